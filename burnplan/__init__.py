@@ -1,0 +1,3 @@
+"""Burn project planner and job tracker for pyrography artists."""
+
+__version__ = "0.1.0"
