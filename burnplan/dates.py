@@ -1,0 +1,138 @@
+"""Dates as people write them: ISO, or plain words in English."""
+
+import calendar
+import re
+from datetime import date, datetime, time, timedelta
+
+from burnplan.errors import BadInput
+
+_DAYS = [name.lower() for name in calendar.day_name]
+_MONTHS = [name.lower() for name in calendar.month_name]
+_IN = re.compile(r"^in (\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?$")
+_COUNTS = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "six": 6}
+_DAY_MONTH = re.compile(r"^(\d{1,2})\.? ([a-z]{3,9})\.?(?:,? (\d{4}))?$")
+_MONTH_DAY = re.compile(r"^([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?:,? (\d{4}))?$")
+_HINT = "Write it like 2027-03-18, 'friday', '18 march' or 'in 3 weeks'"
+
+
+def add_months(day: date, months: int) -> date:
+    """Return the same day some months later, or the last of that month.
+
+    Examples
+    --------
+    >>> add_months(date(2028, 1, 31), 1)
+    datetime.date(2028, 2, 29)
+    """
+    years, month = divmod(day.month - 1 + months, 12)
+    year = day.year + years
+    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
+
+
+def _month_number(word: str) -> int | None:
+    found = [
+        n for n, name in enumerate(_MONTHS) if name and len(word) >= 3 and name.startswith(word)
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def parse_date(text: str, today: date) -> date:
+    """Read a date.
+
+    Parameters
+    ----------
+    text : str
+        ISO (``2027-03-18``), a day name (the next one after today), ``today``,
+        ``tomorrow``, ``yesterday``, ``in 3 weeks``, ``18 march`` (the next one,
+        unless the year is given).
+    today : date
+        The day to reckon from.
+
+    Raises
+    ------
+    BadInput
+        If it is not a date.
+
+    Examples
+    --------
+    >>> parse_date("friday", date(2027, 3, 17))
+    datetime.date(2027, 3, 19)
+    >>> parse_date("in 2 weeks", date(2027, 3, 17))
+    datetime.date(2027, 3, 31)
+    """
+    plain = " ".join(text.lower().split())
+    relative = {"today": 0, "tomorrow": 1, "yesterday": -1}
+    try:
+        if plain in relative:
+            return today + timedelta(days=relative[plain])
+        weekday = plain.removeprefix("next ").removeprefix("on ")
+        matching = [
+            n for n, name in enumerate(_DAYS) if len(weekday) >= 3 and name.startswith(weekday)
+        ]
+        if len(matching) == 1:
+            ahead = (matching[0] - today.weekday() - 1) % 7 + 1
+            return today + timedelta(days=ahead)
+        if match := _IN.match(plain):
+            count = _COUNTS.get(match[1]) or int(match[1])
+            if match[2] == "month":
+                return add_months(today, count)
+            return today + timedelta(days=count * (7 if match[2] == "week" else 1))
+        for pattern, day_group, month_group in ((_DAY_MONTH, 1, 2), (_MONTH_DAY, 2, 1)):
+            if (match := pattern.match(plain)) and (month := _month_number(match[month_group])):
+                if match[3]:
+                    return date(int(match[3]), month, int(match[day_group]))
+                this_year = date(today.year, month, int(match[day_group]))
+                return this_year if this_year >= today else this_year.replace(year=today.year + 1)
+        return date.fromisoformat(plain)
+    except (ValueError, OverflowError):
+        raise BadInput(f"'{text}' is not a date", _HINT) from None
+
+
+def parse_moment(text: str, now: datetime) -> datetime:
+    """Read a moment on the wall clock: a date, a time of day, or both.
+
+    Parameters
+    ----------
+    text : str
+        ``14:30`` (today), ``yesterday 9:15``, ``2027-03-18 14:30`` or
+        ``2027-03-18T14:30``; a bare date means its noon.
+    now : datetime
+        Local wall-clock time, without a zone.
+
+    Returns
+    -------
+    datetime
+        Local wall-clock time, without a zone.
+
+    Raises
+    ------
+    BadInput
+        If it is not a moment.
+
+    Examples
+    --------
+    >>> parse_moment("yesterday 9:15", datetime(2027, 3, 18, 12)).isoformat()
+    '2027-03-17T09:15:00'
+    """
+    plain = " ".join(text.strip().replace("T", " ").split())
+    match = re.match(r"^(?:(.*) )?(\d{1,2}):(\d{2})$", plain)
+    if match is None:
+        return datetime.combine(parse_date(plain, now.date()), time(12))
+    day = parse_date(match[1], now.date()) if match[1] else now.date()
+    try:
+        return datetime.combine(day, time(int(match[2]), int(match[3])))
+    except ValueError:
+        raise BadInput(f"'{text}' is not a time", "Write it like 14:30 or yesterday 9:15") from None
+
+
+def format_date(day: date, today: date) -> str:
+    """Show a date briefly: ``today``, ``Fri 19 Mar``, or with the year if another.
+
+    Examples
+    --------
+    >>> format_date(date(2027, 3, 19), date(2027, 3, 17))
+    'Fri 19 Mar'
+    """
+    if day == today:
+        return "today"
+    text = f"{calendar.day_abbr[day.weekday()]} {day.day} {calendar.month_abbr[day.month]}"
+    return text if day.year == today.year else f"{text} {day.year}"

@@ -1,0 +1,135 @@
+"""Money as Decimal, in the currencies and spellings of CLDR (through Babel)."""
+
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+
+from burnplan.errors import BadInput
+
+LARGEST = Decimal(10) ** 12
+
+
+def check_currency(code: str) -> str:
+    """Return the ISO 4217 code in capitals, or refuse it.
+
+    Raises
+    ------
+    BadInput
+        If CLDR does not know the code.
+
+    Examples
+    --------
+    >>> check_currency("eur")
+    'EUR'
+    """
+    from babel.core import Locale  # heavy: only when money is read or shown
+
+    code = code.strip().upper()
+    if code not in Locale("en").currencies:
+        raise BadInput(f"'{code}' is not a currency", "Give its ISO 4217 code, for example EUR")
+    return code
+
+
+def check_locale(name: str) -> str:
+    """Return the locale's name in CLDR spelling, or refuse it.
+
+    Raises
+    ------
+    BadInput
+        If CLDR does not know the locale.
+
+    Examples
+    --------
+    >>> check_locale("de-CH")
+    'de_CH'
+    """
+    from babel.core import Locale, UnknownLocaleError
+
+    try:
+        return str(Locale.parse(name.strip().replace("-", "_")))
+    except (UnknownLocaleError, ValueError, TypeError):
+        raise BadInput(
+            f"'{name}' is not a known locale", "Give one like en_GB, de_DE or ja_JP"
+        ) from None
+
+
+def minor_digits(currency: str) -> int:
+    """Return the number of decimals of a currency, by CLDR.
+
+    Examples
+    --------
+    >>> [minor_digits(code) for code in ("JPY", "EUR", "KWD")]
+    [0, 2, 3]
+    """
+    from babel.numbers import get_currency_precision
+
+    return int(get_currency_precision(currency))
+
+
+def round_money(amount: Decimal, currency: str) -> Decimal:
+    """Round half up to the currency's minor unit.
+
+    Examples
+    --------
+    >>> round_money(Decimal("2.345"), "EUR"), round_money(Decimal("2.5"), "JPY")
+    (Decimal('2.35'), Decimal('3'))
+    """
+    return amount.quantize(Decimal(1).scaleb(-minor_digits(currency)), ROUND_HALF_UP)
+
+
+def parse_money(text: str, currency: str, locale: str = "en", *, negative: bool = False) -> Decimal:
+    """Read an amount in the locale's own form, with or without a currency sign.
+
+    Parameters
+    ----------
+    text : str
+        ``1,250.50`` in ``en``, ``1.250,50`` in ``de``, ``€ 40`` or ``40 EUR``.
+    currency, locale : str
+        ISO 4217 code and CLDR locale.
+    negative : bool
+        Whether an amount below zero is allowed.
+
+    Raises
+    ------
+    BadInput
+        If it is not an amount, names another currency, is negative, too large,
+        or finer than the currency's minor unit.
+
+    Examples
+    --------
+    >>> parse_money("1.250,50 €", "EUR", "de")
+    Decimal('1250.50')
+    """
+    from babel.numbers import NumberFormatError, get_currency_symbol, parse_decimal
+
+    bare = text.strip().replace("\N{NO-BREAK SPACE}", " ")
+    for sign in (get_currency_symbol(currency, locale), get_currency_symbol(currency, "en")):
+        bare = bare.replace(sign, "")
+    bare = bare.strip()
+    for code in (currency, currency.lower()):
+        bare = bare.removeprefix(code).removesuffix(code).strip()
+    example = format_money(Decimal(1250), currency, locale)
+    hint = f"Write an amount in {currency}, for example {example}"
+    try:
+        amount = parse_decimal(bare, locale, strict=True)
+    except (NumberFormatError, InvalidOperation, ValueError):
+        raise BadInput(f"'{text}' is not an amount of money", hint) from None
+    if not amount.is_finite() or abs(amount) > LARGEST:
+        raise BadInput(f"'{text}' is not an amount of money", hint)
+    if amount < 0 and not negative:
+        raise BadInput(f"'{text}' is below zero", hint)
+    rounded = round_money(amount, currency)
+    if rounded != amount:
+        raise BadInput(f"'{text}' is finer than {currency} has coins for", hint)
+    return rounded
+
+
+def format_money(amount: Decimal, currency: str, locale: str = "en") -> str:
+    """Show an amount with its sign, in the locale's form.
+
+    Examples
+    --------
+    >>> format_money(Decimal("1250.5"), "EUR")
+    '€1,250.50'
+    """
+    from babel.numbers import format_currency
+
+    return str(format_currency(amount, currency, locale=locale))

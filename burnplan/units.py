@@ -1,0 +1,270 @@
+"""Lengths, sizes and durations as people write them, and back again.
+
+Inside burnplan every length is millimetres and every duration seconds.
+"""
+
+import re
+from datetime import timedelta
+from enum import StrEnum
+from fractions import Fraction
+
+from burnplan.errors import BadInput
+from burnplan.outline import Outline, OutlineKind
+
+MM_PER_INCH = 25.4
+
+_MM_PER = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": MM_PER_INCH,
+    "inch": MM_PER_INCH,
+    "inches": MM_PER_INCH,
+    '"': MM_PER_INCH,
+    "″": MM_PER_INCH,
+    "ft": 12 * MM_PER_INCH,
+}
+_VULGAR = {
+    "½": " 1/2",
+    "¼": " 1/4",
+    "¾": " 3/4",
+    "⅛": " 1/8",
+    "⅜": " 3/8",
+    "⅝": " 5/8",
+    "⅞": " 7/8",
+}
+_NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?|[.,]\d+"
+_UNIT = r"mm|cm|m|inches|inch|in|ft|\"|″"
+_LENGTH = re.compile(rf"^({_NUMBER})\s*({_UNIT})?$")
+_SIZE = re.compile(
+    rf"^({_NUMBER})\s*({_UNIT})?\s*(?:[x×*]|by)\s*({_NUMBER})\s*({_UNIT})?$",
+)
+_SIZE_HINT = "Write it like 30x40cm, 12x16in, 12 1/2 x 16 in, 'round 25cm' or 'oval 20x30cm'"
+_LENGTH_HINT = "Write it like 18mm, 2.5cm or 3/4in"
+
+
+class UnitSystem(StrEnum):
+    """How lengths are shown to the user."""
+
+    METRIC = "metric"
+    IMPERIAL = "imperial"
+
+
+def _plain(text: str) -> str:
+    """Lower-case, with vulgar fractions and stray spaces made plain."""
+    for sign, spelled in _VULGAR.items():
+        text = text.replace(sign, spelled)
+    return " ".join(text.lower().split())
+
+
+def _number(text: str) -> float:
+    if "/" in text:
+        try:
+            return float(sum(Fraction(part) for part in text.split()))
+        except ZeroDivisionError:
+            raise BadInput(f"'{text}' divides by zero", _LENGTH_HINT) from None
+    return float(text.replace(",", "."))
+
+
+def parse_length(text: str, *, default_unit: str | None = None) -> float:
+    """Read one length.
+
+    Parameters
+    ----------
+    text : str
+        For example ``18mm``, ``3/4 in`` or, with a default unit, ``18``.
+    default_unit : str, optional
+        The unit of a bare number; without it a bare number is refused.
+
+    Returns
+    -------
+    float
+        Millimetres.
+
+    Raises
+    ------
+    BadInput
+        If it is not a length.
+
+    Examples
+    --------
+    >>> parse_length("1 1/2 in")
+    38.1
+    >>> parse_length("18", default_unit="mm")
+    18.0
+    """
+    match = _LENGTH.match(_plain(text))
+    if match is None:
+        raise BadInput(f"'{text}' is not a length", _LENGTH_HINT)
+    unit = match[2] or default_unit
+    if unit is None:
+        raise BadInput(f"'{text}' has no unit", _LENGTH_HINT)
+    return round(_number(match[1]) * _MM_PER[unit], 4)
+
+
+def parse_size(text: str) -> Outline:
+    """Read the size and shape of a blank.
+
+    Parameters
+    ----------
+    text : str
+        Width before height: ``30x40cm``, ``12x16in``, ``12 1/2 x 16 in``,
+        ``300 x 400 mm``, ``round 25cm`` or ``oval 20x30cm``.
+
+    Returns
+    -------
+    Outline
+
+    Raises
+    ------
+    BadInput
+        If it is not a size, has no unit, or is too small or large for a blank.
+
+    Examples
+    --------
+    >>> outline = parse_size("12 1/2 x 16 in")
+    >>> outline.width_mm, outline.height_mm
+    (317.5, 406.4)
+    >>> parse_size("round 25cm").kind
+    <OutlineKind.ROUND: 'round'>
+    """
+    plain = _plain(text)
+    kind = OutlineKind.RECTANGLE
+    for named in (OutlineKind.ROUND, OutlineKind.OVAL, OutlineKind.RECTANGLE):
+        if plain.startswith(named):
+            kind, plain = named, plain.removeprefix(named).strip()
+            break
+    if kind is OutlineKind.ROUND and (single := _LENGTH.match(plain)):
+        if single[2] is None:
+            raise BadInput(f"'{text}' has no unit", _SIZE_HINT)
+        across = _number(single[1]) * _MM_PER[single[2]]
+        return Outline(kind, across, across)
+    match = _SIZE.match(plain)
+    if match is None:
+        raise BadInput(f"'{text}' is not a size", _SIZE_HINT)
+    width, width_unit, height, height_unit = match.groups()
+    if height_unit is None and width_unit is None:
+        raise BadInput(f"'{text}' has no unit", _SIZE_HINT)
+    height_unit = height_unit or width_unit
+    width_unit = width_unit or height_unit
+    return Outline(
+        kind,
+        round(_number(width) * _MM_PER[width_unit], 4),
+        round(_number(height) * _MM_PER[height_unit], 4),
+    )
+
+
+def _trimmed(value: float, decimals: int) -> str:
+    return f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.0f}"
+
+
+def _inches(mm: float) -> str:
+    """Inches to the nearest sixteenth, as carpenters write them."""
+    sixteenths = round(mm / MM_PER_INCH * 16)
+    whole, rest = divmod(sixteenths, 16)
+    if not rest:
+        return str(whole)
+    fraction = Fraction(rest, 16)
+    return f"{whole} {fraction}" if whole else str(fraction)
+
+
+def format_length(mm: float, units: UnitSystem = UnitSystem.METRIC) -> str:
+    """Show a length in the user's units.
+
+    Examples
+    --------
+    >>> format_length(18), format_length(18, UnitSystem.IMPERIAL)
+    ('18 mm', '11/16 in')
+    """
+    if units is UnitSystem.IMPERIAL:
+        return f"{_inches(mm)} in"
+    return f"{_trimmed(mm, 1)} mm"
+
+
+def format_size(outline: Outline, units: UnitSystem = UnitSystem.METRIC) -> str:
+    """Show a blank's size and shape in the user's units.
+
+    Examples
+    --------
+    >>> format_size(parse_size("30x40cm"))
+    '30 × 40 cm'
+    >>> format_size(parse_size("round 10in"), UnitSystem.IMPERIAL)
+    'round 10 in'
+    """
+    if units is UnitSystem.IMPERIAL:
+        width, height, unit = _inches(outline.width_mm), _inches(outline.height_mm), "in"
+    else:
+        width, height = _trimmed(outline.width_mm / 10, 2), _trimmed(outline.height_mm / 10, 2)
+        unit = "cm"
+    if outline.kind is OutlineKind.ROUND:
+        return f"round {width} {unit}"
+    shape = "" if outline.kind is OutlineKind.RECTANGLE else f"{outline.kind} "
+    return f"{shape}{width} × {height} {unit}"
+
+
+def format_area(cm2: float, units: UnitSystem = UnitSystem.METRIC) -> str:
+    """Show an area in the user's units.
+
+    Examples
+    --------
+    >>> format_area(1200.4), format_area(1200, UnitSystem.IMPERIAL)
+    ('1200 cm²', '186 in²')
+    """
+    value, unit = (cm2, "cm²") if units is UnitSystem.METRIC else (cm2 / 6.4516, "in²")
+    return f"{_trimmed(value, 1 if value < 100 else 0)} {unit}"
+
+
+_DURATION = re.compile(
+    r"^(?:(\d+(?:[.,]\d+)?)\s*(?:h|hr|hrs|hour|hours))?\s*(?:(\d+)\s*(?:m|min|mins|minutes)?)?$"
+)
+_CLOCK = re.compile(r"^(\d{1,3}):([0-5]\d)$")
+
+
+def parse_duration(text: str) -> timedelta:
+    """Read a length of time.
+
+    Parameters
+    ----------
+    text : str
+        ``2h``, ``1h30``, ``90min``, ``1:30`` or ``1.5h``. A bare number is
+        refused, since it could be hours or minutes.
+
+    Raises
+    ------
+    BadInput
+        If it is not a duration, is zero, or is longer than a day and a half.
+
+    Examples
+    --------
+    >>> parse_duration("1h30"), parse_duration("45 min")
+    (datetime.timedelta(seconds=5400), datetime.timedelta(seconds=2700))
+    """
+    plain = _plain(text)
+    hint = "Write it like 2h, 1h30, 1:30 or 90min"
+    if clock := _CLOCK.match(plain):
+        length = timedelta(hours=int(clock[1]), minutes=int(clock[2]))
+    elif plain and not plain.replace(".", "").isdigit() and (match := _DURATION.match(plain)):
+        hours = float((match[1] or "0").replace(",", "."))
+        length = timedelta(seconds=round(hours * 3600) + 60 * int(match[2] or 0))
+    else:
+        raise BadInput(f"'{text}' is not a length of time", hint)
+    if not timedelta(0) < length <= timedelta(hours=36):
+        raise BadInput(f"'{text}' cannot be one sitting at the bench", hint)
+    return length
+
+
+def format_hours(hours: float) -> str:
+    """Show hours the way they are spoken: ``45 min``, ``2 h 10``, ``14 h``.
+
+    Examples
+    --------
+    >>> [format_hours(h) for h in (0.0, 0.75, 2.17, 14.3, 1.999)]
+    ['0 min', '45 min', '2 h 10', '14 h', '2 h']
+    """
+    minutes = round(hours * 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    if hours >= 10:
+        return f"{hours:.0f} h"
+    whole, rest = divmod(minutes, 60)
+    return f"{whole} h {rest:02d}" if rest else f"{whole} h"
