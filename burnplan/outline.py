@@ -79,8 +79,7 @@ class Outline:
         if self.kind is OutlineKind.LIVE_EDGE:
             following = self.points[1:] + self.points[:1]
             shoelace = sum(
-                x0 * y1 - x1 * y0
-                for (x0, y0), (x1, y1) in zip(self.points, following, strict=True)
+                x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(self.points, following, strict=True)
             )
             return abs(shoelace) / 2
         return self.width_mm * self.height_mm
