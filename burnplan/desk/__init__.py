@@ -1,0 +1,1 @@
+"""What the artist does: each function is one transaction."""

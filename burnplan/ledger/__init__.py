@@ -1,0 +1,1 @@
+"""Records: tables, transactions, migrations, originals and history."""

@@ -1,0 +1,1 @@
+"""Pure reckoning: work, hours, price, dates and progress."""

@@ -1,0 +1,1 @@
+"""Pixels and light: from a photo to value zones and trace lines."""

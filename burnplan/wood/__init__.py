@@ -1,0 +1,1 @@
+"""Wood: species, sanding, moisture, movement and hazards."""

@@ -1,0 +1,162 @@
+"""Bring the book to the newest schema, with a copy made first.
+
+Alembic is slow to import, so the schema version is read with one query and
+Alembic is loaded only when a migration is due. The scripts are in top-level
+migrations/, which a wheel carries as burnplan/migrations.
+"""
+
+import re
+import sqlite3
+from contextlib import closing
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, Engine, inspect, text
+from sqlalchemy.exc import DatabaseError
+
+import burnplan
+from burnplan.errors import OperationFailed
+from burnplan.ledger.engine import book_path, make_private, transaction
+
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+
+@cache
+def scripts_folder() -> Path:
+    """Return the folder with the migration scripts, in a wheel or a checkout."""
+    package = Path(burnplan.__file__).parent
+    for folder in (package / "migrations", package.parent / "migrations"):
+        if (folder / "env.py").exists():
+            return folder
+    raise OperationFailed("The migration scripts are missing", "Install burnplan again")
+
+
+@cache
+def newest_version() -> str:
+    """Return the newest revision: file names begin with it and sort in order."""
+    names = sorted(path.name for path in (scripts_folder() / "versions").glob("[0-9]*_*.py"))
+    match = re.match(r"(\d+)_", names[-1])
+    assert match is not None  # noqa: S101 the glob asked for it
+    return match[1]
+
+
+def version_of(connection: Connection) -> str | None:
+    """Return the revision of an open book; None if it is new."""
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    return str(found) if found else None
+
+
+def configuration(connection: Connection | None = None) -> "Config":
+    """Return Alembic's configuration, made at run time since a wheel has no ini."""
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(scripts_folder()).replace("%", "%%"))
+    if connection is not None:
+        config.attributes["connection"] = connection
+    return config
+
+
+def copy_book(path: Path, into: Path, moment: datetime, version: str) -> Path:
+    """Copy a SQLite book while it may be in use.
+
+    Returns
+    -------
+    Path
+        The copy, named after the moment and the schema it holds.
+    """
+    into.mkdir(parents=True, exist_ok=True)
+    make_private(into)
+    target = into / f"{path.stem}-{moment:%Y%m%dT%H%M%SZ}-schema-{version}{path.suffix}"
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(target)) as copy:
+        source.backup(copy)
+    make_private(target)
+    return target
+
+
+def upgrade(engine: Engine, now: datetime) -> Path | None:
+    """Bring the book to the newest schema if it is not there yet.
+
+    Parameters
+    ----------
+    engine : Engine
+    now : datetime
+        Aware; names the copy.
+
+    Returns
+    -------
+    Path or None
+        The copy made first; None if nothing was due, or the book is new or on
+        a server.
+
+    Raises
+    ------
+    OperationFailed
+        If the book was written by a newer burnplan, or the migration fails
+        (the book is then as it was).
+    """
+    with transaction(engine, writing=False) as book:
+        version = version_of(book.connection())
+    if version == newest_version():
+        return None
+    if version is not None and version > newest_version():
+        raise OperationFailed(
+            f"This book was written by a newer burnplan (schema {version})",
+            "Install the newest burnplan to open it",
+        )
+    path, copy = book_path(engine), None
+    if path is not None and version is not None:
+        copy = copy_book(path, path.parent / "copies", now, version)
+    migrate_to(engine, "head")
+    return copy
+
+
+def migrate_to(engine: Engine, revision: str) -> None:
+    """Move the book up or down to a revision, all in one transaction.
+
+    On SQLite foreign keys are off meanwhile, since rebuilding a parent table
+    with them on would delete its children; they are checked before committing.
+
+    Raises
+    ------
+    OperationFailed
+        If a script fails or would leave a row without its parent.
+    """
+    from alembic import command
+    from alembic.script import ScriptDirectory
+
+    with engine.connect() as connection:
+        raw = connection.connection.driver_connection
+        if isinstance(raw, sqlite3.Connection):
+            raw.execute("PRAGMA foreign_keys=OFF")
+        try:
+            with connection.execution_options(writing=True).begin():
+                config = configuration(connection)
+                at = version_of(connection)
+                order = [s.revision for s in ScriptDirectory.from_config(config).walk_revisions()]
+                target = order[0] if revision == "head" else revision
+                down = at is not None and (
+                    target == "base" or order.index(target) > order.index(at)
+                )
+                (command.downgrade if down else command.upgrade)(config, target)
+                if (
+                    isinstance(raw, sqlite3.Connection)
+                    and connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+                ):
+                    raise OperationFailed(
+                        "Changing the book's schema would orphan some rows",
+                        "Nothing was changed; please report this",
+                    )
+        except DatabaseError as error:
+            raise OperationFailed(
+                f"Cannot change the book's schema: {str(error.orig).splitlines()[0]}",
+                "Nothing was changed",
+            ) from error
+        finally:
+            if isinstance(raw, sqlite3.Connection):
+                raw.execute("PRAGMA foreign_keys=ON")

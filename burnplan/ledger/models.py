@@ -1,0 +1,402 @@
+"""The book's tables.
+
+Facts only: whatever can be derived (the stage of a commission, its balance,
+its hours) is not stored. Rules that hold for every row are constraints in the
+database; rules about what may follow what live in :mod:`burnplan.desk`.
+"""
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from sqlalchemy import (
+    JSON,
+    CheckConstraint,
+    Enum,
+    ForeignKey,
+    Index,
+    MetaData,
+    String,
+    UniqueConstraint,
+)
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
+
+from burnplan.ledger.types import Money, UtcDateTime
+
+PHASES = ("prepare", "transfer", "burn", "finish", "handover")
+STAGES_OF_WORK = ("prepare", "transfer", "burn", "finish")
+OUTLINES = ("rectangle", "round", "oval", "live-edge")
+
+
+def _one_of(column: str, *names: str) -> Enum:
+    """Limit a string column to some names by a check constraint, on every engine."""
+    return Enum(*names, native_enum=False, create_constraint=True, length=16, name=column)
+
+
+def _hours_check(day: str) -> CheckConstraint:
+    return CheckConstraint(f"hours_{day} between 0 and 24", name=f"hours_{day}")
+
+
+class Record(DeclarativeBase):
+    """Base of every table."""
+
+    metadata = MetaData(
+        naming_convention={
+            "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+            "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+            "ck": "ck_%(table_name)s_%(constraint_name)s",
+            "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+            "pk": "pk_%(table_name)s",
+        }
+    )
+    type_annotation_map: ClassVar[dict[Any, Any]] = {
+        datetime: UtcDateTime,
+        Decimal: Money,
+        dict[str, Any]: JSON,
+        list[Any]: JSON,
+    }
+
+
+class Studio(Record):
+    """How this studio works; one row."""
+
+    __tablename__ = "studio"
+    __table_args__ = (
+        CheckConstraint("id = 1", name="single_row"),
+        CheckConstraint("hourly_target >= 0", name="hourly_target"),
+        # Money counts ten-thousandths, so these say 0 to 100 per cent.
+        CheckConstraint("tax_percent between 0 and 1000000", name="tax_percent"),
+        CheckConstraint("deposit_percent between 0 and 1000000", name="deposit_percent"),
+        *(_hours_check(day) for day in ("mon", "tue", "wed", "thu", "fri", "sat", "sun")),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(200))
+    units: Mapped[str] = mapped_column(_one_of("units", "metric", "imperial"))
+    currency: Mapped[str] = mapped_column(String(3))
+    locale: Mapped[str] = mapped_column(String(20))
+    paper: Mapped[str] = mapped_column(_one_of("paper", "a4", "a3", "letter", "tabloid"))
+    drawing_hand: Mapped[str] = mapped_column(_one_of("drawing_hand", "right", "left"))
+    hourly_target: Mapped[Decimal]
+    tax_percent: Mapped[Decimal]
+    deposit_percent: Mapped[Decimal]
+    hours_mon: Mapped[float]
+    hours_tue: Mapped[float]
+    hours_wed: Mapped[float]
+    hours_thu: Mapped[float]
+    hours_fri: Mapped[float]
+    hours_sat: Mapped[float]
+    hours_sun: Mapped[float]
+
+
+class Client(Record):
+    """Somebody who orders."""
+
+    __tablename__ = "client"
+    __table_args__ = (CheckConstraint("name <> ''", name="named"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(200), unique=True)
+    email: Mapped[str] = mapped_column(String(200), default="")
+    phone: Mapped[str] = mapped_column(String(60), default="")
+    address: Mapped[str] = mapped_column(default="")
+    note: Mapped[str] = mapped_column(default="")
+    added_at: Mapped[datetime]
+
+
+class Blank(Record):
+    """A piece of wood to burn on."""
+
+    __tablename__ = "blank"
+    __table_args__ = (
+        CheckConstraint("width_mm > 0 and height_mm > 0", name="size"),
+        CheckConstraint("thickness_mm is null or thickness_mm > 0", name="thickness"),
+        CheckConstraint("cost is null or cost >= 0", name="cost"),
+        CheckConstraint("outline <> 'round' or width_mm = height_mm", name="round"),
+        CheckConstraint(
+            "(scrapped_on is null) = (scrap_reason is null)", name="scrapped_with_reason"
+        ),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    species: Mapped[str] = mapped_column(String(60))
+    outline: Mapped[str] = mapped_column(_one_of("outline", *OUTLINES))
+    width_mm: Mapped[float]
+    height_mm: Mapped[float]
+    points: Mapped[list[Any] | None]
+    thickness_mm: Mapped[float | None]
+    cost: Mapped[Decimal | None]
+    supplier: Mapped[str] = mapped_column(String(200), default="")
+    location: Mapped[str] = mapped_column(String(200), default="")
+    note: Mapped[str] = mapped_column(default="")
+    added_at: Mapped[datetime]
+    scrapped_on: Mapped[date | None]
+    scrap_reason: Mapped[str | None]
+
+    sandings: Mapped[list["Sanding"]] = relationship(
+        back_populates="blank", order_by="Sanding.id", cascade="all, delete-orphan"
+    )
+    commission: Mapped["Commission | None"] = relationship(back_populates="blank")
+
+
+class Sanding(Record):
+    """A grit gone over on a blank, or its grain raised with water."""
+
+    __tablename__ = "sanding"
+    __table_args__ = (
+        CheckConstraint("grit is null or grit between 20 and 5000", name="grit"),
+        CheckConstraint("(grit is null) = water", name="grit_or_water"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    blank_id: Mapped[int] = mapped_column(ForeignKey("blank.id", ondelete="CASCADE"), index=True)
+    grit: Mapped[int | None]
+    water: Mapped[bool] = mapped_column(default=False)
+    done_at: Mapped[datetime]
+
+    blank: Mapped[Blank] = relationship(back_populates="sandings")
+
+
+class Commission(Record):
+    """A piece ordered by a client, or burned for stock."""
+
+    __tablename__ = "commission"
+    __table_args__ = (
+        CheckConstraint("title <> ''", name="titled"),
+        CheckConstraint("(width_mm is null) = (height_mm is null)", name="both_sides"),
+        CheckConstraint("(width_mm is null) = (outline is null)", name="size_with_outline"),
+        CheckConstraint("width_mm is null or (width_mm > 0 and height_mm > 0)", name="size"),
+        CheckConstraint("(paused_on is null) = (pause_reason is null)", name="paused_with_reason"),
+        CheckConstraint("(dropped_on is null) = (drop_reason is null)", name="dropped_with_reason"),
+        CheckConstraint("dropped_on is null or delivered_on is null", name="dropped_or_delivered"),
+        Index("ix_commission_open", "delivered_on", "dropped_on"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    title: Mapped[str] = mapped_column(String(200))
+    client_id: Mapped[int | None] = mapped_column(ForeignKey("client.id"), index=True)
+    outline: Mapped[str | None] = mapped_column(_one_of("outline", *OUTLINES))
+    width_mm: Mapped[float | None]
+    height_mm: Mapped[float | None]
+    species: Mapped[str | None] = mapped_column(String(60))
+    blank_id: Mapped[int | None] = mapped_column(ForeignKey("blank.id"), unique=True)
+    due_on: Mapped[date | None]
+    use: Mapped[str] = mapped_column(_one_of("use", "indoor", "outdoor", "food"), default="indoor")
+    note: Mapped[str] = mapped_column(default="")
+    added_at: Mapped[datetime]
+    paused_on: Mapped[date | None]
+    pause_reason: Mapped[str | None]
+    dropped_on: Mapped[date | None]
+    drop_reason: Mapped[str | None]
+    delivered_on: Mapped[date | None]
+
+    client: Mapped[Client | None] = relationship()
+    blank: Mapped[Blank | None] = relationship(back_populates="commission")
+    references: Mapped[list["Reference"]] = relationship(
+        back_populates="commission", order_by="Reference.id"
+    )
+    steps: Mapped[list["Step"]] = relationship(
+        back_populates="commission", order_by="Step.position, Step.id"
+    )
+    sessions: Mapped[list["BurnSession"]] = relationship(
+        back_populates="commission", order_by="BurnSession.id"
+    )
+    quotes: Mapped[list["Quote"]] = relationship(
+        back_populates="commission", order_by="Quote.version"
+    )
+    payments: Mapped[list["Payment"]] = relationship(
+        back_populates="commission", order_by="Payment.id"
+    )
+
+
+class Original(Record):
+    """A photo kept as it came, named by the SHA-256 of its bytes."""
+
+    __tablename__ = "original"
+    __table_args__ = (CheckConstraint("length(sha256) = 64", name="sha256"),)
+
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    filename: Mapped[str] = mapped_column(String(255))
+    bytes: Mapped[int]
+    width_px: Mapped[int]
+    height_px: Mapped[int]
+    added_at: Mapped[datetime]
+
+
+class Reference(Record):
+    """A photo placed on a commission's wood, with the work measured from it.
+
+    The newest one of a commission is the one in use. ``plan`` is a work plan,
+    ``hours`` its forecast, both as their own modules write them.
+    """
+
+    __tablename__ = "reference"
+    __table_args__ = (
+        CheckConstraint("zones between 2 and 9", name="zones"),
+        CheckConstraint("min_area_mm2 >= 0", name="min_area"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    original_sha256: Mapped[str] = mapped_column(ForeignKey("original.sha256"))
+    zones: Mapped[int]
+    min_area_mm2: Mapped[float]
+    thresholds: Mapped[list[Any]]
+    plan: Mapped[dict[str, Any]]
+    hours: Mapped[dict[str, Any]]
+    added_at: Mapped[datetime]
+
+    commission: Mapped[Commission] = relationship(back_populates="references")
+    original: Mapped[Original] = relationship()
+
+
+class Step(Record):
+    """One line of a commission's checklist."""
+
+    __tablename__ = "step"
+    __table_args__ = (
+        UniqueConstraint("commission_id", "key"),
+        CheckConstraint("text <> ''", name="says_something"),
+        CheckConstraint("ticked_at is null or skipped_at is null", name="ticked_or_skipped"),
+        CheckConstraint("(skipped_at is null) = (skip_reason is null)", name="skipped_with_reason"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    phase: Mapped[str] = mapped_column(_one_of("phase", *PHASES))
+    position: Mapped[int]
+    key: Mapped[str] = mapped_column(String(80))
+    text: Mapped[str]
+    caution: Mapped[str] = mapped_column(default="")
+    zone: Mapped[int | None]
+    own: Mapped[bool] = mapped_column(default=False)
+    ticked_at: Mapped[datetime | None]
+    skipped_at: Mapped[datetime | None]
+    skip_reason: Mapped[str | None]
+
+    commission: Mapped[Commission] = relationship(back_populates="steps")
+
+
+class BurnSession(Record):
+    """A sitting at the bench; its time is in its spells."""
+
+    __tablename__ = "burn_session"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    work: Mapped[str] = mapped_column(_one_of("work", *STAGES_OF_WORK))
+    zone: Mapped[int | None]
+    tip: Mapped[str] = mapped_column(String(80), default="")
+    heat: Mapped[str] = mapped_column(String(40), default="")
+    note: Mapped[str] = mapped_column(default="")
+    closed: Mapped[bool] = mapped_column(default=False)
+
+    commission: Mapped[Commission] = relationship(back_populates="sessions")
+    spells: Mapped[list["Spell"]] = relationship(
+        back_populates="session", order_by="Spell.started_at", cascade="all, delete-orphan"
+    )
+
+
+class Spell(Record):
+    """A stretch of time without a break; open-ended while the clock runs."""
+
+    __tablename__ = "spell"
+    __table_args__ = (
+        CheckConstraint("ended_at is null or ended_at >= started_at", name="order"),
+        CheckConstraint("(ended_at is null) = (running is not null)", name="running"),
+        CheckConstraint("running is null or running = 1", name="running_mark"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    session_id: Mapped[int] = mapped_column(
+        ForeignKey("burn_session.id", ondelete="CASCADE"), index=True
+    )
+    started_at: Mapped[datetime]
+    ended_at: Mapped[datetime | None]
+    # 1 while running, else null: unique, so that the book has one running clock.
+    running: Mapped[int | None] = mapped_column(unique=True)
+
+    session: Mapped[BurnSession] = relationship(back_populates="spells")
+
+
+class Quote(Record):
+    """A price put to a client; never edited, a new version replaces it."""
+
+    __tablename__ = "quote"
+    __table_args__ = (
+        UniqueConstraint("commission_id", "version"),
+        CheckConstraint("total >= 0 and tax >= 0 and deposit >= 0", name="amounts"),
+        CheckConstraint("deposit <= total", name="deposit"),
+        CheckConstraint("valid_until >= issued_on", name="validity"),
+        CheckConstraint("accepted_on is null or accepted_on >= issued_on", name="acceptance"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    version: Mapped[int]
+    issued_on: Mapped[date]
+    valid_until: Mapped[date]
+    currency: Mapped[str] = mapped_column(String(3))
+    total: Mapped[Decimal]
+    tax: Mapped[Decimal]
+    deposit: Mapped[Decimal]
+    hours_p50: Mapped[float]
+    hours_p80: Mapped[float]
+    note: Mapped[str] = mapped_column(default="")
+    accepted_on: Mapped[date | None]
+
+    commission: Mapped[Commission] = relationship(back_populates="quotes")
+    lines: Mapped[list["QuoteLine"]] = relationship(
+        back_populates="quote", order_by="QuoteLine.position", cascade="all, delete-orphan"
+    )
+
+
+class QuoteLine(Record):
+    """A line of a quote; the lines add up to its total."""
+
+    __tablename__ = "quote_line"
+    __table_args__ = (UniqueConstraint("quote_id", "position"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id", ondelete="CASCADE"))
+    position: Mapped[int]
+    kind: Mapped[str] = mapped_column(String(20))
+    label: Mapped[str] = mapped_column(String(200))
+    amount: Mapped[Decimal]
+
+    quote: Mapped[Quote] = relationship(back_populates="lines")
+
+
+class Payment(Record):
+    """Money received, or given back (below zero); corrected by a further row."""
+
+    __tablename__ = "payment"
+    __table_args__ = (
+        CheckConstraint("amount <> 0", name="not_nothing"),
+        CheckConstraint("(kind = 'refund') = (amount < 0)", name="refund_below_zero"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    kind: Mapped[str] = mapped_column(_one_of("kind", "deposit", "payment", "refund"))
+    amount: Mapped[Decimal]
+    currency: Mapped[str] = mapped_column(String(3))
+    paid_on: Mapped[date]
+    method: Mapped[str] = mapped_column(String(60), default="")
+    note: Mapped[str] = mapped_column(default="")
+
+    commission: Mapped[Commission] = relationship(back_populates="payments")
+
+
+class History(Record):
+    """What was done, when, and every row before and after."""
+
+    __tablename__ = "history"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    at: Mapped[datetime]
+    action: Mapped[str] = mapped_column(String(60))
+    summary: Mapped[str] = mapped_column(String(300))
+    commission_id: Mapped[int | None] = mapped_column(index=True)
+    changes: Mapped[list[Any]]
+    undoes_id: Mapped[int | None] = mapped_column(ForeignKey("history.id"), unique=True)

@@ -1,0 +1,74 @@
+"""Photos kept as they came, named by the SHA-256 of their bytes.
+
+The file is written before the row that names it, under its final name only
+when complete, and never changed: a crash can leave an unused file, never a
+row without its photo.
+"""
+
+import hashlib
+import os
+import tempfile
+from pathlib import Path
+
+from burnplan.errors import OperationFailed
+from burnplan.ledger.engine import make_private
+
+
+def digest(data: bytes) -> str:
+    """Return the name a photo's bytes are kept under."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def keep(folder: Path, data: bytes) -> str:
+    """Store bytes, once.
+
+    Returns
+    -------
+    str
+        The SHA-256 in hexadecimal.
+
+    Raises
+    ------
+    OperationFailed
+        If they cannot be written.
+    """
+    name = digest(data)
+    target = folder / name[:2] / name
+    if target.exists() and target.stat().st_size == len(data):
+        return name
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        make_private(folder)
+        target.parent.mkdir(exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=target.parent, delete=False) as part:
+            part.write(data)
+            part.flush()
+            os.fsync(part.fileno())
+        Path(part.name).replace(target)
+    except OSError as error:
+        raise OperationFailed(
+            f"Cannot keep the photo in {folder}: {error.strerror}", "Free some space or check it"
+        ) from error
+    return name
+
+
+def fetch(folder: Path, name: str) -> Path:
+    """Return the path of a photo kept earlier, verified.
+
+    Raises
+    ------
+    OperationFailed
+        If it is missing or no longer what it was.
+    """
+    path = folder / name[:2] / name
+    try:
+        intact = digest(path.read_bytes()) == name
+    except OSError:
+        raise OperationFailed(
+            f"The photo {path} is missing or unreadable", "Add the reference again from your photo"
+        ) from None
+    if not intact:
+        raise OperationFailed(
+            f"The photo {path} is damaged", "Add the reference again from your photo"
+        )
+    return path
