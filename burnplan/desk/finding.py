@@ -1,0 +1,133 @@
+"""Find a record by what people call it: a code, its beginning, or part of a title."""
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import NoReturn, TypeVar
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.errors import BadInput, NotFound
+from burnplan.ledger.models import Blank, Client, Commission
+
+Found = TypeVar("Found", Client, Commission, Blank)
+
+
+def commission_code(number: int) -> str:
+    """Return the code of a commission.
+
+    Examples
+    --------
+    >>> commission_code(7)
+    'C-0007'
+    """
+    return f"C-{number:04d}"
+
+
+def blank_code(number: int) -> str:
+    """Return the code of a blank.
+
+    Examples
+    --------
+    >>> blank_code(12)
+    'B-0012'
+    """
+    return f"B-{number:04d}"
+
+
+def cleaned(text: str, what: str, *, longest: int = 200) -> str:
+    """Return a line of text without control characters or stray spaces.
+
+    Raises
+    ------
+    BadInput
+        If it is empty or too long.
+
+    Examples
+    --------
+    >>> cleaned("  Two \\x1b[31m cats ", "title")
+    'Two [31m cats'
+    """
+    plain = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    if not plain:
+        raise BadInput(f"The {what} is empty", f"Give a {what}")
+    if len(plain) > longest:
+        raise BadInput(f"The {what} is longer than {longest} characters", "Shorten it")
+    return plain
+
+
+def cleaned_note(text: str) -> str:
+    """Return free text without control characters; it may be empty and have lines."""
+    return "".join(c for c in text if c.isprintable() or c == "\n").strip()[:10_000]
+
+
+def _number(text: str, letter: str) -> int | None:
+    match = re.fullmatch(rf"(?:{letter}-?)?0*(\d{{1,9}})", text.strip(), re.IGNORECASE)
+    return int(match[1]) if match else None
+
+
+def _undecided(text: str, names: Sequence[str], noun: str) -> NoReturn:
+    shown = ", ".join(names[:4]) + (" …" if len(names) > 4 else "")
+    raise NotFound(f"'{text}' could be {shown}", f"Name one {noun} by its code")
+
+
+def _by_words(text: str, records: Iterable[Found], title: str) -> list[Found]:
+    """Return those whose title is the text, else those that contain it."""
+    wanted = " ".join(text.lower().split())
+    kept = [(getattr(record, title).lower(), record) for record in records]
+    exact = [record for name, record in kept if name == wanted]
+    return exact or [record for name, record in kept if wanted and wanted in name]
+
+
+def find_commission(book: Session, text: str) -> Commission:
+    """Return the commission meant by ``C-0007``, ``c7``, ``7`` or part of its title.
+
+    An open commission is preferred to a closed one.
+
+    Raises
+    ------
+    NotFound
+        If none or several are meant.
+    """
+    number = _number(text, "c")
+    if number is not None and (found := book.get(Commission, number)):
+        return found
+    open_first = Commission.delivered_on.is_(None) & Commission.dropped_on.is_(None)
+    for among in (open_first, ~open_first):
+        found_all = _by_words(text, book.scalars(select(Commission).where(among)), "title")
+        if len(found_all) == 1:
+            return found_all[0]
+        if found_all:
+            names = [f"{commission_code(c.id)} {c.title}" for c in found_all]
+            _undecided(text, names, "commission")
+    raise NotFound(f"No commission is called '{text}'", "See 'burnplan commission list'")
+
+
+def find_blank(book: Session, text: str) -> Blank:
+    """Return the blank meant by ``B-0012``, ``b12`` or ``12``.
+
+    Raises
+    ------
+    NotFound
+        If there is none.
+    """
+    number = _number(text, "b")
+    if number is not None and (found := book.get(Blank, number)):
+        return found
+    raise NotFound(f"No blank is called '{text}'", "See 'burnplan blank list'")
+
+
+def find_client(book: Session, text: str) -> Client:
+    """Return the client whose name is, or contains, the text.
+
+    Raises
+    ------
+    NotFound
+        If none or several are meant.
+    """
+    found = _by_words(text, book.scalars(select(Client)), "name")
+    if len(found) == 1:
+        return found[0]
+    if found:
+        _undecided(text, [client.name for client in found], "client")
+    raise NotFound(f"No client is called '{text}'", f"Add one with: burnplan client add '{text}'")

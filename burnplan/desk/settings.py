@@ -1,0 +1,191 @@
+"""How this studio works: kept in the book, so that a shared or restored book has them."""
+
+import locale as system_locale
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from pydantic import BaseModel, Field
+from sqlalchemy.orm import Session
+
+from burnplan.desk.finding import cleaned
+from burnplan.desk.studio import Studio
+from burnplan.errors import BadInput
+from burnplan.ledger import models
+from burnplan.money import check_currency, check_locale, minor_digits, parse_money
+from burnplan.units import UnitSystem
+
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+class Paper(StrEnum):
+    """Paper the reference is printed on (ISO 216, and North American sizes)."""
+
+    A4 = "a4"
+    A3 = "a3"
+    LETTER = "letter"
+    TABLOID = "tabloid"
+
+
+class Hand(StrEnum):
+    """The hand that draws."""
+
+    RIGHT = "right"
+    LEFT = "left"
+
+
+class Settings(BaseModel):
+    """A studio's settings."""
+
+    name: str = "My studio"
+    units: UnitSystem = UnitSystem.METRIC
+    currency: str = "EUR"
+    locale: str = "en_GB"
+    paper: Paper = Paper.A4
+    drawing_hand: Hand = Hand.RIGHT
+    hourly_target: Decimal = Decimal(30)
+    tax_percent: Decimal = Decimal(0)
+    deposit_percent: Decimal = Decimal(40)
+    hours: dict[str, float] = Field(
+        default_factory=lambda: dict(zip(DAYS, (4.0, 4.0, 4.0, 4.0, 4.0, 0.0, 0.0), strict=True))
+    )
+
+    @property
+    def digits(self) -> int:
+        """Decimals of the currency's minor unit."""
+        return minor_digits(self.currency)
+
+    def free_hours(self, day: date) -> float:
+        """Return the hours free for work on a date."""
+        return self.hours[DAYS[day.weekday()]]
+
+
+QUESTIONS = {
+    "name": "Name of the studio",
+    "units": "Units (metric or imperial)",
+    "currency": "Currency (ISO code)",
+    "locale": "Language and country (like en_GB)",
+    "paper": "Paper (a4, a3, letter or tabloid)",
+    "drawing_hand": "Drawing hand (right or left)",
+    "hourly_target": "What an hour should earn",
+    "tax_percent": "Tax on sales, per cent",
+    "deposit_percent": "Deposit asked for, per cent",
+    "hours": "Hours free, Monday to Sunday (7 numbers)",
+}
+
+
+def first_guess() -> Settings:
+    """Return settings guessed from the system's language and country."""
+    from babel.core import Locale, UnknownLocaleError
+    from babel.numbers import get_territory_currencies
+
+    code = (system_locale.getlocale()[0] or "").replace("-", "_")
+    try:
+        known = Locale.parse(code)
+    except (UnknownLocaleError, ValueError):
+        return Settings()
+    if not known.territory:
+        return Settings()
+    currencies = get_territory_currencies(known.territory)
+    american = known.territory in ("US", "CA")
+    return Settings(
+        units=UnitSystem.IMPERIAL if known.territory == "US" else UnitSystem.METRIC,
+        currency=currencies[0] if currencies else "EUR",
+        locale=str(known),
+        paper=Paper.LETTER if american else Paper.A4,
+    )
+
+
+def of_book(book: Session) -> Settings:
+    """Return the settings on record in an open book, or the first guess."""
+    row = book.get(models.Studio, 1)
+    if row is None:
+        return first_guess()
+    plain = {name: getattr(row, name) for name in Settings.model_fields if name != "hours"}
+    return Settings(**plain, hours={day: getattr(row, f"hours_{day}") for day in DAYS})
+
+
+def current(studio: Studio) -> Settings:
+    """Return the studio's settings; the first guess where there is no book yet."""
+    if not studio.has_book:
+        return first_guess()
+    with studio.reading() as book:
+        return of_book(book)
+
+
+def are_set(studio: Studio) -> bool:
+    """Return whether the user has been asked already."""
+    with studio.reading() as book:
+        return book.get(models.Studio, 1) is not None
+
+
+def _percent(text: str) -> Decimal:
+    try:
+        value = Decimal(text.strip().removesuffix("%").strip().replace(",", "."))
+    except ArithmeticError:
+        raise BadInput(f"'{text}' is not a percentage", "Write it like 19 or 7.5") from None
+    if not 0 <= value <= 100 or value.as_tuple().exponent < -4:  # type: ignore[operator]
+        raise BadInput(f"'{text}' is not between 0 and 100 %", "Write it like 19 or 7.5")
+    return value
+
+
+def _hours(text: str) -> dict[str, float]:
+    hint = "Write seven numbers from Monday on, for example: 4 4 4 4 4 0 0"
+    try:
+        numbers = [float(part) for part in text.replace(",", " ").split()]
+    except ValueError:
+        raise BadInput(f"'{text}' is not hours for each weekday", hint) from None
+    if len(numbers) != len(DAYS) or not all(0 <= number <= 24 for number in numbers):
+        raise BadInput(f"'{text}' is not hours for each weekday", hint)
+    return dict(zip(DAYS, numbers, strict=True))
+
+
+def _choice(kind: type[StrEnum], text: str) -> StrEnum:
+    try:
+        return kind(text.strip().lower())
+    except ValueError:
+        names = " or ".join(kind)
+        raise BadInput(f"'{text}' is not a choice here", f"Choose {names}") from None
+
+
+def parsed(settings: Settings, name: str, text: str) -> Settings:
+    """Return the settings with one changed, as the user typed it.
+
+    Raises
+    ------
+    BadInput
+        If there is no such setting, or it cannot have that value.
+    """
+    value: object
+    if name == "name":
+        value = cleaned(text, "name")
+    elif name in ("units", "paper", "drawing_hand"):
+        value = _choice({"units": UnitSystem, "paper": Paper, "drawing_hand": Hand}[name], text)
+    elif name == "currency":
+        value = check_currency(text)
+    elif name == "locale":
+        value = check_locale(text)
+    elif name == "hourly_target":
+        value = parse_money(text, settings.currency, settings.locale)
+    elif name in ("tax_percent", "deposit_percent"):
+        value = _percent(text)
+    elif name == "hours":
+        value = _hours(text)
+    else:
+        raise BadInput(f"There is no setting '{name}'", f"Settings are {', '.join(QUESTIONS)}")
+    return settings.model_copy(update={name: value})
+
+
+def save(studio: Studio, settings: Settings) -> Settings:
+    """Put the settings on record."""
+    with studio.writing("settings") as (book, entry):
+        row = book.get(models.Studio, 1)
+        if row is None:
+            row = models.Studio(id=1)
+            book.add(row)
+        for name, value in settings.model_dump(exclude={"hours"}).items():
+            setattr(row, name, value)
+        for day, hours in settings.hours.items():
+            setattr(row, f"hours_{day}", hours)
+        entry.says("Changed the settings")
+    return settings
