@@ -36,7 +36,7 @@ def blank_code(number: int) -> str:
 
 
 def cleaned(text: str, what: str, *, longest: int = 200) -> str:
-    """Return a line of text without control characters or stray spaces.
+    r"""Return a line of text without control characters or stray spaces.
 
     Raises
     ------
@@ -45,7 +45,7 @@ def cleaned(text: str, what: str, *, longest: int = 200) -> str:
 
     Examples
     --------
-    >>> cleaned("  Two \\x1b[31m cats ", "title")
+    >>> cleaned("  Two \x1b[31m cats ", "title")
     'Two [31m cats'
     """
     plain = " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -1,0 +1,88 @@
+"""The program: its commands, and the one place where errors become messages."""
+
+import sys
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+import burnplan
+from burnplan.cli import client, settings
+from burnplan.errors import BurnplanError
+
+if TYPE_CHECKING:
+    from burnplan.desk.studio import Studio
+
+app = typer.Typer(
+    name="burnplan",
+    no_args_is_help=True,
+    rich_markup_mode="rich",
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["--help", "-h"]},
+)
+
+
+@app.callback()
+def _root(
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    """Plan, price and track wood-burning commissions: from a photo to the open jobs.
+
+    Start with: burnplan demo
+    """
+    if version:
+        typer.echo(f"burnplan {burnplan.__version__}")
+        raise typer.Exit
+
+
+app.add_typer(client.app, name="client")
+app.command("settings")(settings.command)
+
+
+def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> int:
+    """Run one command and return its exit code.
+
+    Parameters
+    ----------
+    arguments : list of str, optional
+        As typed after ``burnplan``; from the command line if not given.
+    studio : Studio, optional
+        The studio to work in; from the environment if not given.
+
+    Returns
+    -------
+    int
+        0 done, 1 the operation failed, 2 bad usage or input.
+    """
+    try:
+        code = app(arguments, prog_name="burnplan", standalone_mode=False, obj=studio)
+        sys.stdout.flush()
+        return code if isinstance(code, int) else 0
+    except BurnplanError as error:
+        return _complain(str(error), error.exit_code)
+    except typer.TyperException as error:
+        return _complain_of_usage(error)
+    except (typer.Abort, KeyboardInterrupt):
+        return _complain("Stopped; nothing more was changed.", 130)
+    except BrokenPipeError:
+        # The reader of our output went away (| head); the rest has nowhere to go.
+        sys.stdout = None  # type: ignore[assignment]
+        return 0
+
+
+def _complain(message: str, code: int) -> int:
+    sys.stderr.write(f"burnplan: {' '.join(message.split())}\n")
+    return code
+
+
+def _complain_of_usage(error: typer.TyperException) -> int:
+    if type(error).__name__ == "NoArgsIsHelpError":
+        return 0  # its help has been printed
+    context = getattr(error, "ctx", None)
+    command = context.command_path if context else "burnplan"
+    message = error.format_message().strip().rstrip(".")
+    return _complain(f"{message}. See '{command} --help'.", 2)
+
+
+def main() -> None:
+    """Start the program."""
+    sys.exit(run())

@@ -1,0 +1,147 @@
+"""What the commands share: their studio, JSON output, questions, progress."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from burnplan.errors import BadInput
+
+if TYPE_CHECKING:
+    from burnplan.desk.settings import Settings
+    from burnplan.desk.studio import Studio
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
+AsSchema = Annotated[
+    bool, typer.Option("--json-schema", help="Print the JSON Schema of --json, and stop.")
+]
+Yes = Annotated[bool, typer.Option("--yes", "-y", help="Do not ask whether it is meant.")]
+WhichCommission = Annotated[
+    str, typer.Argument(metavar="COMMISSION", help="Its code (C-0007, 7) or part of its title.")
+]
+
+
+def group(help_text: str) -> typer.Typer:
+    """Return an empty group of commands that shows its help when called bare."""
+    return typer.Typer(help=help_text, no_args_is_help=True, rich_markup_mode="rich")
+
+
+def the_studio(context: typer.Context) -> "Studio":
+    """Return the studio this program was started for."""
+    root = context.find_root()
+    if root.obj is None:
+        from burnplan.desk.studio import open_studio
+
+        root.obj = open_studio()
+    studio: Studio = root.obj
+    return studio
+
+
+def the_settings(context: typer.Context) -> "Settings":
+    """Return the studio's settings; asks for them on first use in a terminal."""
+    from burnplan.desk import settings
+    from burnplan.show.console import interactive
+
+    studio = the_studio(context)
+    if interactive() and not (studio.has_book and settings.are_set(studio)):
+        from burnplan.cli.settings import ask_all
+
+        return settings.save(studio, ask_all(settings.current(studio)))
+    return settings.current(studio)
+
+
+def print_json(data: Any, kind: Any) -> None:
+    """Print data of a type as JSON."""
+    from pydantic import TypeAdapter
+
+    sys.stdout.write(TypeAdapter(kind).dump_json(data, indent=2).decode() + "\n")
+
+
+def print_schema(kind: Any) -> None:
+    """Print the JSON Schema of a type."""
+    import json
+
+    from pydantic import TypeAdapter
+
+    schema = TypeAdapter(kind).json_schema(mode="serialization")
+    sys.stdout.write(json.dumps(schema, indent=2) + "\n")
+
+
+def given_date(context: typer.Context, text: str | None) -> date | None:
+    """Return the date that an option names, if it was given."""
+    from burnplan.dates import parse_date
+
+    return None if text is None else parse_date(text, the_studio(context).today())
+
+
+def ask(
+    question: str, check: Callable[[str], Any] = str, *, default: str | None = "", hint: str = ""
+) -> Any:
+    """Ask one question until the answer passes its check.
+
+    Parameters
+    ----------
+    question : str
+    check : callable
+        Makes the value of the answer; a BadInput it raises is shown and the
+        question asked again.
+    default : str or None
+        The answer to Enter; empty for 'skip', None if an answer is needed.
+    hint : str
+        Shown beside the question.
+
+    Returns
+    -------
+    Any
+        What the check made; None if skipped.
+    """
+    while True:
+        label = f"{question} ({hint})" if hint else question
+        answer = typer.prompt(label, default=default, show_default=bool(default), err=True)
+        if not answer.strip():
+            return None
+        try:
+            return check(answer)
+        except BadInput as error:
+            typer.echo(str(error), err=True)
+
+
+def sure(question: str, yes: bool) -> None:
+    """Ask before something that cannot be taken back lightly.
+
+    Raises
+    ------
+    BadInput
+        If nobody is there to answer.
+    """
+    from burnplan.show.console import interactive
+
+    if yes:
+        return
+    if not interactive():
+        raise BadInput("This needs to be confirmed", "Add --yes to do it without asking")
+    if not typer.confirm(question, default=False, err=True):
+        raise typer.Exit(1)
+
+
+@contextmanager
+def progress_bar() -> Iterator[Callable[[float, str], None]]:
+    """Show a bar on standard error while long work runs, if a person is watching."""
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    from burnplan.show.console import error_console
+
+    console = error_console()
+    bar = Progress(
+        TextColumn("{task.description}", style="soft"),
+        BarColumn(bar_width=24, complete_style="ember", finished_style="ember"),
+        console=console,
+        transient=True,
+        disable=not console.is_terminal,
+    )
+    with bar:
+        task = bar.add_task("", total=1.0)
+        yield lambda share, label: bar.update(task, completed=share, description=label)

@@ -1,0 +1,90 @@
+"""burnplan settings: how this studio works."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    ask,
+    print_json,
+    print_schema,
+    the_studio,
+)
+
+if TYPE_CHECKING:
+    from burnplan.desk.settings import Settings
+
+
+def ask_all(settings: "Settings") -> "Settings":
+    """Ask every setting, one by one; Enter keeps what is shown."""
+    from burnplan.desk.settings import QUESTIONS, parsed
+    from burnplan.show.console import notice
+
+    notice("A few questions first; Enter keeps what is shown. Change them with: burnplan settings")
+    for name, question in QUESTIONS.items():
+        settings = ask(
+            question,
+            lambda answer, settings=settings, name=name: parsed(settings, name, answer),
+            default=written(settings, name),
+        )
+    return settings
+
+
+def written(settings: "Settings", name: str) -> str:
+    """Return a setting as the user would write it."""
+    value = getattr(settings, name)
+    if name == "hours":
+        return " ".join(f"{hours:g}" for hours in value.values())
+    if name == "hourly_target":
+        from babel.numbers import format_decimal
+
+        return str(format_decimal(value, locale=settings.locale))
+    if name.endswith("_percent"):
+        return f"{value.normalize():f}"
+    return str(value)
+
+
+def command(
+    context: typer.Context,
+    changes: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[NAME=VALUE]...", help="What to change, for example paper=a3."),
+    ] = None,
+    ask_again: Annotated[
+        bool, typer.Option("--ask", help="Ask every setting, one by one.")
+    ] = False,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Show or change how this studio works: units, money, paper, hand, free hours.
+
+    Examples
+    --------
+      burnplan settings
+
+      burnplan settings currency=EUR locale=de_DE hourly_target=35
+
+      burnplan settings units=imperial paper=letter "hours=4 4 0 4 4 2 0"
+    """
+    from burnplan.desk import settings as desk
+    from burnplan.errors import BadInput
+    from burnplan.show.console import facts, show
+
+    if as_schema:
+        return print_schema(desk.Settings)
+    studio = the_studio(context)
+    current = desk.current(studio)
+    if ask_again:
+        current = desk.save(studio, ask_all(current))
+    for change in changes or []:
+        name, equals, value = change.partition("=")
+        if not equals:
+            raise BadInput(f"'{change}' is not a change", "Write it like paper=a3")
+        current = desk.parsed(current, name.strip().replace("-", "_"), value)
+    if changes:
+        desk.save(studio, current)
+    if as_json:
+        return print_json(current, desk.Settings)
+    return show(facts(*((name, written(current, name)) for name in desk.QUESTIONS)))
