@@ -1,0 +1,282 @@
+"""Burn sessions: a clock that runs on when the terminal is closed, or hours after the fact."""
+
+from datetime import datetime, timedelta
+from typing import Literal
+
+from pydantic import BaseModel
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.finding import cleaned_note, commission_code, find_commission
+from burnplan.desk.studio import Studio
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import BurnSession, Commission, Spell
+from burnplan.units import format_hours
+
+WorkName = Literal["prepare", "transfer", "burn", "finish"]
+
+# A clock that ran longer without a pause was probably forgotten.
+LONG_SPELL = timedelta(hours=6)
+
+
+class Doing(BaseModel):
+    """What is done in a session and with what."""
+
+    work: WorkName = "burn"
+    zone: int | None = None
+    tip: str = ""
+    heat: str = ""
+    note: str = ""
+
+
+class SessionView(BaseModel):
+    """A session, as shown; times are UTC."""
+
+    number: int
+    code: str
+    title: str
+    work: WorkName
+    zone: int | None
+    tip: str
+    heat: str
+    note: str
+    state: Literal["running", "paused", "done"]
+    started_at: datetime
+    ended_at: datetime | None
+    hours: float
+
+
+def hours_of(session: BurnSession, now: datetime) -> float:
+    """Return the hours of a session, up to now if its clock runs."""
+    seconds = sum(
+        ((spell.ended_at or now) - spell.started_at).total_seconds() for spell in session.spells
+    )
+    return max(0.0, seconds) / 3600
+
+
+def _view(session: BurnSession, now: datetime) -> SessionView:
+    last = session.spells[-1]
+    state = "done" if session.closed else "running" if last.ended_at is None else "paused"
+    return SessionView(
+        number=session.id,
+        code=commission_code(session.commission_id),
+        title=session.commission.title,
+        work=session.work,
+        zone=session.zone,
+        tip=session.tip,
+        heat=session.heat,
+        note=session.note,
+        state=state,
+        started_at=session.spells[0].started_at,
+        ended_at=last.ended_at,
+        hours=hours_of(session, now),
+    )
+
+
+def _check_open(commission: Commission) -> None:
+    code = commission_code(commission.id)
+    if commission.dropped_on:
+        raise NotAllowed(f"{code} was dropped", "Work on another one, or undo that")
+    if commission.delivered_on:
+        raise NotAllowed(f"{code} has been delivered", "Work on another one, or undo that")
+
+
+def _new(commission: Commission, doing: Doing) -> BurnSession:
+    zones = commission.references[-1].zones if commission.references else None
+    if doing.zone is not None and not 1 <= doing.zone <= (zones or 9):
+        raise BadInput(
+            f"There is no zone {doing.zone}",
+            f"{commission_code(commission.id)} has zones 1 to {zones or 9}, 1 darkest",
+        )
+    return BurnSession(
+        commission=commission,
+        work=doing.work,
+        zone=doing.zone,
+        tip=cleaned_note(doing.tip)[:80],
+        heat=cleaned_note(doing.heat)[:40],
+        note=cleaned_note(doing.note),
+        closed=False,
+        spells=[],
+    )
+
+
+def _running(book: Session) -> Spell | None:
+    return book.scalars(select(Spell).where(Spell.running == 1)).first()
+
+
+def _refuse_running(book: Session) -> None:
+    if spell := _running(book):
+        commission = spell.session.commission
+        raise NotAllowed(
+            f"The clock is running for {commission_code(commission.id)} '{commission.title}'",
+            "Stop or pause it first: burnplan session stop",
+        )
+
+
+def start(studio: Studio, which: str, doing: Doing) -> SessionView:
+    """Start the clock on a commission.
+
+    Raises
+    ------
+    NotAllowed
+        If the clock runs already, or the commission is closed.
+    """
+    with studio.writing("session.start") as (book, entry):
+        _refuse_running(book)
+        commission = find_commission(book, which)
+        _check_open(commission)
+        session = _new(commission, doing)
+        session.spells.append(Spell(started_at=studio.now(), running=1))
+        book.add(session)
+        book.flush()
+        entry.says(f"Started the clock on '{commission.title}'", commission.id)
+        return _view(session, studio.now())
+
+
+def _end(spell: Spell, at: datetime, now: datetime) -> None:
+    if at > now:
+        raise BadInput("That is still to come", "Give a time up to now, or leave it out")
+    if at < spell.started_at:
+        raise BadInput("The clock was not running then", "Give a time after it was started")
+    spell.ended_at, spell.running = at, None
+
+
+def pause(studio: Studio) -> SessionView:
+    """Pause the running clock.
+
+    Raises
+    ------
+    NotFound
+        If no clock runs.
+    """
+    with studio.writing("session.pause") as (book, entry):
+        spell = _running(book)
+        if spell is None:
+            raise NotFound("No clock is running", "Start one with: burnplan session start")
+        # A clock set back since the start must not make time negative.
+        _end(spell, max(studio.now(), spell.started_at), max(studio.now(), spell.started_at))
+        entry.says(f"Paused '{spell.session.commission.title}'", spell.session.commission_id)
+        return _view(spell.session, studio.now())
+
+
+def _open_session(book: Session) -> BurnSession:
+    spell = _running(book)
+    query = select(BurnSession).where(BurnSession.closed.is_(False))
+    session = (
+        spell.session if spell else book.scalars(query.order_by(BurnSession.id.desc())).first()
+    )
+    if session is None:
+        raise NotFound("No session is open", "Start one with: burnplan session start")
+    return session
+
+
+def resume(studio: Studio) -> SessionView:
+    """Let the clock of the paused session run on.
+
+    Raises
+    ------
+    NotFound
+        If no session is paused.
+    NotAllowed
+        If its clock is running, or the commission is closed.
+    """
+    with studio.writing("session.resume") as (book, entry):
+        _refuse_running(book)
+        session = _open_session(book)
+        _check_open(session.commission)
+        session.spells.append(Spell(started_at=studio.now(), running=1))
+        book.flush()
+        entry.says(f"Went on with '{session.commission.title}'", session.commission_id)
+        return _view(session, studio.now())
+
+
+def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> SessionView:
+    """Close the open session, running or paused.
+
+    Parameters
+    ----------
+    studio : Studio
+    at : datetime, optional
+        Aware; when the clock should have been stopped, if not now.
+    note : str
+        Added to the session's.
+
+    Raises
+    ------
+    NotFound
+        If no session is open.
+    BadInput
+        If that time cannot be.
+    """
+    with studio.writing("session.stop") as (book, entry):
+        session = _open_session(book)
+        last = session.spells[-1]
+        if last.ended_at is None:
+            now = max(studio.now(), last.started_at)
+            _end(last, at or now, now)
+        elif at is not None:
+            raise BadInput("The clock is paused", "Stop it without a time")
+        session.closed = True
+        if note := cleaned_note(note):
+            session.note = f"{session.note}\n{note}".strip()
+        hours = hours_of(session, studio.now())
+        entry.says(
+            f"Stopped '{session.commission.title}' after {format_hours(hours)}",
+            session.commission_id,
+        )
+        return _view(session, studio.now())
+
+
+def log(
+    studio: Studio, which: str, length: timedelta, doing: Doing, *, ended: datetime | None = None
+) -> SessionView:
+    """Put a session on record after the fact.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission.
+    length : timedelta
+    doing : Doing
+    ended : datetime, optional
+        Aware; now if not given.
+
+    Raises
+    ------
+    BadInput
+        If it ends in the future.
+    """
+    with studio.writing("session.log") as (book, entry):
+        commission = find_commission(book, which)
+        if commission.dropped_on:
+            _check_open(commission)
+        ended = ended or studio.now()
+        if ended > studio.now() + timedelta(minutes=1):
+            raise BadInput("A session cannot end in the future", "Give when it ended")
+        session = _new(commission, doing)
+        session.spells.append(Spell(started_at=ended - length, ended_at=ended))
+        session.closed = True
+        book.add(session)
+        book.flush()
+        hours = format_hours(length.total_seconds() / 3600)
+        entry.says(f"Logged {hours} on '{commission.title}'", commission.id)
+        return _view(session, studio.now())
+
+
+def all_of(studio: Studio, which: str | None, *, limit: int = 50) -> list[SessionView]:
+    """Return the newest sessions first, of one commission or of all."""
+    with studio.reading() as book:
+        query = select(BurnSession).order_by(BurnSession.id.desc()).limit(limit)
+        if which is not None:
+            query = query.where(BurnSession.commission_id == find_commission(book, which).id)
+        return [_view(session, studio.now()) for session in book.scalars(query)]
+
+
+def open_now(studio: Studio) -> SessionView | None:
+    """Return the session whose clock runs or is paused, if there is one."""
+    with studio.reading() as book:
+        try:
+            return _view(_open_session(book), studio.now())
+        except NotFound:
+            return None

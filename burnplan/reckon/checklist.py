@@ -1,0 +1,268 @@
+"""The checklist: the steps this job needs, in order, with why and what to mind.
+
+Made for the job: the grits its blank still needs, the cautions of its wood,
+the artist's hand, the zones of its reference. Steps are common practice, no
+source, unless one is named.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from burnplan.wood import cautions
+from burnplan.wood.grits import Sanding
+
+
+class Phase(StrEnum):
+    """The parts of a checklist, in order."""
+
+    PREPARE = "prepare"
+    TRANSFER = "transfer"
+    BURN = "burn"
+    FINISH = "finish"
+    HANDOVER = "handover"
+
+
+class Use(StrEnum):
+    """Where the piece will live."""
+
+    INDOOR = "indoor"
+    OUTDOOR = "outdoor"
+    FOOD = "food"
+
+
+@dataclass(frozen=True, slots=True)
+class StepPlan:
+    """One step.
+
+    Parameters
+    ----------
+    phase : Phase
+    key : str
+        Names the step for good: a ticked one is found again by it.
+    text : str
+        What to do.
+    caution : str
+        Why, or what to mind.
+    zone : int or None
+        The value zone to burn, 1 darkest.
+    """
+
+    phase: Phase
+    key: str
+    text: str
+    caution: str = ""
+    zone: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneToBurn:
+    """A zone of the reference, for its step."""
+
+    zone: int
+    area_cm2: float
+    darkness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What is known of a job when its checklist is made.
+
+    Parameters
+    ----------
+    size : str
+        In the user's units; empty if not known.
+    blank : str
+        Its code; empty if none is chosen.
+    wood : str
+        Name of the species; empty if not known.
+    wood_cautions : tuple of str
+    sanding : tuple of Sanding
+        Left to do on the face.
+    left_handed : bool
+    zones : tuple of ZoneToBurn
+        Empty before a reference is planned.
+    lost_edges : bool
+        Whether the reference has any.
+    use : Use
+    coats : int
+    """
+
+    size: str = ""
+    blank: str = ""
+    wood: str = ""
+    wood_cautions: tuple[str, ...] = ()
+    sanding: tuple[Sanding, ...] = ()
+    left_handed: bool = False
+    zones: tuple[ZoneToBurn, ...] = ()
+    lost_edges: bool = True
+    use: Use = Use.INDOOR
+    coats: int = 3
+
+
+def steps_for(job: Job) -> tuple[StepPlan, ...]:
+    """Return the steps a job needs, in order."""
+    return (*_prepare(job), *_transfer(job), *_burn(job), *_finish(job), *_handover(job))
+
+
+def _prepare(job: Job) -> Iterable[StepPlan]:
+    piece = f"blank {job.blank}" if job.blank else "a blank"
+    wood = f" of {job.wood.lower()}" if job.wood else ""
+    size = f", {job.size}" if job.size else ""
+    yield StepPlan(
+        Phase.PREPARE, "choose", f"Set aside {piece}{wood}{size}: dry, flat, no knots under a face"
+    )
+    yield StepPlan(
+        Phase.PREPARE,
+        "sound-wood",
+        "Make sure that the wood is bare and known",
+        ". ".join((cautions.NEVER_BURN, *job.wood_cautions)),
+    )
+    last = job.sanding[-1] if job.sanding else None
+    for sanding in job.sanding:
+        key = f"sand-{sanding.grit}" if sanding.grit else "raise-grain"
+        note = cautions.DUST if sanding is job.sanding[0] else ""
+        if sanding is last:
+            note = "A smooth face burns cleaner: no scratch may catch the light"
+        yield StepPlan(Phase.PREPARE, key, sanding.label.capitalize(), note)
+    yield StepPlan(Phase.PREPARE, "dust-off", "Brush and wipe off all dust")
+    yield StepPlan(
+        Phase.PREPARE,
+        "try-tones",
+        "Burn a strip of tones on an offcut of the same wood",
+        f"{cautions.SMOKE}. {cautions.HOT_TIP}",
+    )
+
+
+def _transfer(job: Job) -> Iterable[StepPlan]:
+    hand, free = ("left", "right") if job.left_handed else ("right", "left")
+    size = f" at {job.size}" if job.size else " at the wood's size"
+    steps: list[tuple[str, str, str]] = [
+        ("print", f"Print the reference{size}, grey or sepia", "Measure the check bar on paper"),
+        ("cut", "Cut it to the outline of the wood", ""),
+        (
+            "hinge",
+            "Tape it along the top edge so that it lifts like a flap",
+            "Weak tape: strong tape pulls fibres up",
+        ),
+        ("hold", f"One more tape, low on the {hand} side, so that it cannot shift", ""),
+        (
+            "graphite",
+            f"Slide graphite paper under, dull side down, its loose end to the {free}",
+            f"Graphite, never carbon paper; away from your drawing hand ({hand})",
+        ),
+        (
+            "features",
+            "Trace features and the darkest values first, in red, firmly",
+            "Red shows what has been traced",
+        ),
+        ("contours", "Then trace where values change, more lightly", ""),
+    ]
+    if job.lost_edges:
+        steps.append(
+            ("lost-edges", "Leave lost edges open", "A hard line there shows through the shading")
+        )
+    steps += [
+        (
+            "check",
+            "Lift the flap and check every line before the photo comes off",
+            "It never goes back to quite the same place",
+        ),
+        ("take-off", "Take the photo and the tapes off, slowly and flat", ""),
+        (
+            "sand-back",
+            "Sand the lines back until they are barely visible",
+            "Before burning: graphite that is burned over is hard to remove",
+        ),
+    ]
+    return (StepPlan(Phase.TRANSFER, key, text, note) for key, text, note in steps)
+
+
+def _burn(job: Job) -> Iterable[StepPlan]:
+    for zone in sorted(job.zones, key=lambda zone: zone.zone):
+        words = f"Burn Z{zone.zone}: {zone.area_cm2:.0f} cm², darkness {zone.darkness:.0%}"
+        note = f"{cautions.SMOKE}. {cautions.FIRE}" if zone.zone == 1 else ""
+        yield StepPlan(Phase.BURN, f"zone-{zone.zone}", words, note, zone.zone)
+    if not job.zones:
+        yield StepPlan(Phase.BURN, "burn", "Burn the picture, darkest values first", cautions.SMOKE)
+    yield StepPlan(
+        Phase.BURN,
+        "compare",
+        "Compare with the reference from across the room",
+        "Tone comes from heat and time, not from pressure",
+    )
+
+
+def _finish(job: Job) -> Iterable[StepPlan]:
+    yield StepPlan(Phase.FINISH, "sign", "Sign it, rub out what is left of the graphite")
+    yield StepPlan(Phase.FINISH, "clean", "Brush off all loose char and dust")
+    notes = {
+        Use.INDOOR: "Drying time as the maker's label says",
+        Use.OUTDOOR: "UV-resistant: it slows fading, it does not stop it; drying as labelled",
+        Use.FOOD: cautions.FOOD,
+    }
+    for coat in range(1, job.coats + 1):
+        note = f"{notes[job.use]}. {cautions.FINISH_RAGS}" if coat == 1 else ""
+        yield StepPlan(Phase.FINISH, f"coat-{coat}", f"Lay coat {coat} of the finish", note)
+    yield StepPlan(Phase.FINISH, "photograph", "Photograph it in daylight")
+
+
+def _handover(_job: Job) -> Iterable[StepPlan]:
+    yield StepPlan(Phase.HANDOVER, "balance", "Collect the balance")
+    yield StepPlan(Phase.HANDOVER, "pack", "Pack it with its care card: no direct sun, no damp")
+    yield StepPlan(Phase.HANDOVER, "hand-over", "Hand it over")
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A step on record, as far as merging needs to know it.
+
+    Parameters
+    ----------
+    key : str
+    touched : bool
+        Ticked, skipped, or the artist's own.
+    """
+
+    key: str
+    touched: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Merge:
+    """How to bring a checklist on record up to date.
+
+    Parameters
+    ----------
+    drop : tuple of str
+        Keys of untouched steps that the job no longer needs.
+    update : tuple of StepPlan
+        Untouched steps whose words may have changed.
+    add : tuple of StepPlan
+    """
+
+    drop: tuple[str, ...]
+    update: tuple[StepPlan, ...]
+    add: tuple[StepPlan, ...]
+
+
+def merge(on_record: Sequence[Kept], wanted: Sequence[StepPlan]) -> Merge:
+    """Return what changes when a job's facts change.
+
+    What the artist has ticked, skipped or added stays as it is; untouched
+    steps are replaced by what the job needs now.
+
+    Examples
+    --------
+    >>> change = merge([Kept("cut", True), Kept("sand-120", False)], [])
+    >>> change.drop
+    ('sand-120',)
+    """
+    touched = {step.key for step in on_record if step.touched}
+    untouched = {step.key for step in on_record if not step.touched}
+    keys = {step.key for step in wanted}
+    return Merge(
+        drop=tuple(sorted(untouched - keys)),
+        update=tuple(step for step in wanted if step.key in untouched),
+        add=tuple(step for step in wanted if step.key not in untouched | touched),
+    )

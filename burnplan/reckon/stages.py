@@ -1,0 +1,96 @@
+"""The stage of a commission: derived from facts, never typed in."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Stage(StrEnum):
+    """How far a commission has come, in order."""
+
+    ENQUIRY = "enquiry"
+    PRICED = "priced"
+    BOOKED = "booked"
+    PREPARED = "prepared"
+    TRANSFERRED = "transferred"
+    BURNING = "burning"
+    FINISHING = "finishing"
+    READY = "ready"
+    DELIVERED = "delivered"
+    DROPPED = "dropped"
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """How much of a phase of the checklist is settled: ticked, or skipped with a reason."""
+
+    settled: int = 0
+    open: int = 0
+
+    @property
+    def complete(self) -> bool:
+        """Whether it has steps and none is open."""
+        return self.settled > 0 and self.open == 0
+
+    @property
+    def share(self) -> float:
+        """Share settled, 0 to 1; 0 without steps."""
+        steps = self.settled + self.open
+        return self.settled / steps if steps else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a stage is derived from.
+
+    Parameters
+    ----------
+    quoted, accepted : bool
+        A quote was issued; one was accepted.
+    deposit_met : bool
+        The deposit asked for has been received (or none was asked for).
+    prepare, transfer, burn, finish : Phase
+    burned : bool
+        A burn session is on record.
+    delivered, dropped : bool
+    """
+
+    quoted: bool = False
+    accepted: bool = False
+    deposit_met: bool = False
+    prepare: Phase = Phase()
+    transfer: Phase = Phase()
+    burn: Phase = Phase()
+    finish: Phase = Phase()
+    burned: bool = False
+    delivered: bool = False
+    dropped: bool = False
+
+
+def stage_of(facts: Facts) -> Stage:
+    """Return the furthest stage that the facts prove.
+
+    What has been done to the wood counts even if the paperwork lags behind: a
+    piece being burned is burning, quote or no quote. Each phase of the wood
+    builds on those before it: ticking the finish of a piece that has unburned
+    zones does not make it ready.
+
+    Examples
+    --------
+    >>> stage_of(Facts(quoted=True, accepted=True))
+    <Stage.PRICED: 'priced'>
+    >>> stage_of(Facts(burned=True))
+    <Stage.BURNING: 'burning'>
+    """
+    if facts.dropped:
+        return Stage.DROPPED
+    if facts.delivered:
+        return Stage.DELIVERED
+    if facts.burn.complete:
+        return Stage.READY if facts.finish.complete else Stage.FINISHING
+    if facts.burned or facts.burn.settled:
+        return Stage.BURNING
+    if facts.prepare.complete:
+        return Stage.TRANSFERRED if facts.transfer.complete else Stage.PREPARED
+    if facts.accepted and facts.deposit_met:
+        return Stage.BOOKED
+    return Stage.PRICED if facts.quoted or facts.accepted else Stage.ENQUIRY
