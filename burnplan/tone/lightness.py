@@ -142,7 +142,8 @@ def grey_of_lightness(lightness_value: ArrayLike) -> NDArray[np.uint8]:
     """
     y = luminance_of_lightness(lightness_value)
     code = np.where(y <= 0.0031308, 12.92 * y, 1.055 * np.clip(y, 0, None) ** (1 / 2.4) - 0.055)
-    return np.rint(np.clip(code, 0, 1) * 255).astype(np.uint8)
+    grey: NDArray[np.uint8] = np.rint(np.clip(code, 0, 1) * 255).astype(np.uint8)
+    return grey
 
 
 def srgb_of_lab(lab: ArrayLike) -> NDArray[np.uint8]:
@@ -162,8 +163,8 @@ def srgb_of_lab(lab: ArrayLike) -> NDArray[np.uint8]:
     [[255, 255, 255], [0, 0, 0]]
     """
     colours = np.asarray(lab, np.float32).reshape(-1, 1, 3)
-    rgb = cv2.cvtColor(colours, cv2.COLOR_Lab2RGB)
-    return np.rint(np.clip(rgb.reshape(-1, 3), 0, 1) * 255).astype(np.uint8)
+    rgb = np.asarray(cv2.cvtColor(colours, cv2.COLOR_Lab2RGB), np.float32).reshape(-1, 3)
+    return np.asarray(np.rint(np.clip(rgb, 0, 1) * 255), np.uint8)
 
 
 def check_wood_range(wood_lightness: float, burn_lightness: float) -> None:

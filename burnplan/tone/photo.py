@@ -31,7 +31,7 @@ MAX_PIXELS = 300_000_000
 MIN_EDGE = 16
 """Fewest pixels along an edge that say anything about tone."""
 
-_FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "GIF", "BMP", "DIB", "PPM", "JPEG2000", "AVIF")
+_FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "GIF", "BMP", "DIB", "PPM", "JPEG2000", "AVIF")
 _READABLE = "JPEG, PNG, TIFF, WebP or HEIC"
 
 # The first bytes of things that are commonly taken for photos.
@@ -223,7 +223,7 @@ def _decoder(source: Source) -> Iterator[tuple[Image.Image, str]]:
             raise OperationFailed(
                 f"Memory ran out while opening {name}", "Save a smaller copy and use that"
             ) from None
-        except Exception as error:  # noqa: BLE001 - decoders raise anything at damaged files
+        except Exception as error:  # decoders raise anything at damaged files
             raise BadInput(
                 f"{name} is damaged or cut short",
                 "Copy it again from the camera or phone, or save it anew from a photo viewer",
@@ -277,11 +277,12 @@ def _printable(text: str) -> str:
 def _formats_for(head: bytes) -> tuple[str, ...]:
     """Return the decoders to try; the HEIC one is loaded only for HEIC."""
     if head[4:8] == b"ftyp" and head[8:12] in _HEIF_BRANDS:
-        import pillow_heif  # noqa: PLC0415 - a large library that few photos need
+        import pillow_heif  # only here: a large library that few photos need
 
         pillow_heif.register_heif_opener()
         return ("HEIF", "AVIF")
-    return _FORMATS
+    Image.init()
+    return tuple(kind for kind in _FORMATS if kind in Image.OPEN)
 
 
 def _refuse_by_head(head: bytes, name: str) -> None:
@@ -293,7 +294,7 @@ def _refuse_by_head(head: bytes, name: str) -> None:
         if start.startswith(magic.lower()):
             raise BadInput(f"{name} is {what}, not a photo", f"Save the picture as {_READABLE}")
     brand = head[8:12] if head[4:8] == b"ftyp" else b""
-    if brand == b"crx " or head[:4] in (b"II*\x00", b"MM\x00*") and head[8:10] == b"CR":
+    if brand == b"crx " or (head[:4] in (b"II*\x00", b"MM\x00*") and head[8:10] == b"CR"):
         raise _raw(name)
     if brand in _VIDEO_BRANDS or (head[:4] == b"RIFF" and head[8:12] == b"AVI "):
         raise BadInput(f"{name} is a video, not a photo", "Save one frame of it as a photo")
@@ -413,7 +414,7 @@ def _scaled_to_bytes(image: Image.Image, notes: list[str]) -> NDArray[np.uint8]:
     top_value = next((top for top in known if most <= top), most)
     if top_value == most and most not in known:
         notes.append("An unusual number format: its brightest value is taken as white")
-    return np.rint(np.clip(finite / max(top_value, 1e-12), 0, 1) * 255).astype(np.uint8)
+    return np.asarray(np.rint(np.clip(finite / max(top_value, 1e-12), 0, 1) * 255), np.uint8)
 
 
 def _on_white(image: Image.Image, notes: list[str]) -> Image.Image:

@@ -181,9 +181,7 @@ def place(
     )
 
 
-def outline_mask(
-    outline: Outline, shape: tuple[int, int], px_per_mm: float
-) -> NDArray[np.bool_]:
+def outline_mask(outline: Outline, shape: tuple[int, int], px_per_mm: float) -> NDArray[np.bool_]:
     """Return the pixels whose centre lies inside an outline.
 
     Parameters

@@ -1,65 +1,74 @@
-"""From a photo and an outline to zones, lines and measures, in one go."""
+"""Read a reference from file to measures in one go, and in little memory."""
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from burnplan.outline import Outline
 from burnplan.tone.measure import ZoneMeasure, measure
-from burnplan.tone.photo import open_photo
-from burnplan.tone.place import PX_PER_MM, SOFT_PX_PER_MM, Placed, place, raster_scale, raster_size
-from burnplan.tone.trace import TraceLine, trace_lines
-from burnplan.tone.zones import MIN_AREA_MM2, ZONES, ZoneMap, find_zones
-
-# A crop that loses more than this is worth a word.
-_MUCH_CROPPED = 0.15
-
-Progress = Callable[[str, float], None]
+from burnplan.tone.photo import PhotoInfo, Source, look, open_photo
+from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
+from burnplan.tone.progress import Progress, part, silent
+from burnplan.tone.trace import TraceLines, trace_lines
+from burnplan.tone.zones import DEFAULT, MIN_AREA_MM2, ZoneMap, find_zones
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reading:
-    """A reference, read.
+    """All that a photo on an outline says of the work.
 
     Parameters
     ----------
-    placed, zones, lines, measures
-        What each step made.
-    photo_size : (int, int)
-        Upright width and height of the original, pixels.
+    info : PhotoInfo
+    placed : Placed
+    zones : ZoneMap
+    lines : TraceLines
+    measures : tuple of ZoneMeasure
+        Darkest zone first.
     notes : tuple of str
-        What the user should know, one sentence each.
+        What was assumed, ignored or may disappoint, a sentence each.
     """
 
+    info: PhotoInfo
     placed: Placed
     zones: ZoneMap
-    lines: tuple[TraceLine, ...]
+    lines: TraceLines
     measures: tuple[ZoneMeasure, ...]
-    photo_size: tuple[int, int]
     notes: tuple[str, ...]
 
 
 def read_reference(
-    path: Path,
+    source: Source,
     outline: Outline,
     *,
-    zones: int = ZONES,
-    thresholds: tuple[float, ...] | None = None,
+    wood_lightness: float,
+    burn_lightness: float,
+    placement: Placement | None = None,
+    zones: int = DEFAULT,
+    thresholds: Sequence[float] | None = None,
     min_area_mm2: float = MIN_AREA_MM2,
     px_per_mm: float = PX_PER_MM,
-    on_progress: Progress = lambda _label, _share: None,
+    on_progress: Progress | None = None,
 ) -> Reading:
-    """Open a photo, lay it on the outline, and find its zones and trace lines.
+    """Open, place, divide, trace and measure a photo.
+
+    The photo is decoded no larger than the wood needs, and let go once placed.
 
     Parameters
     ----------
-    path : Path
+    source : path, bytes or binary file
     outline : Outline
-    zones, thresholds, min_area_mm2, px_per_mm
-        As :func:`burnplan.tone.zones.find_zones` and
-        :func:`burnplan.tone.place.place` take them.
-    on_progress : callable
-        Called with what is being done and the share done, 0 to 1.
+    wood_lightness, burn_lightness : float
+        L* of the bare wood and of its darkest burn.
+    placement : Placement, optional
+    zones : int, optional
+        Number of value zones, 3 to 9.
+    thresholds : sequence of float, optional
+        L* between zones instead.
+    min_area_mm2 : float, optional
+        Smallest island a pen can hold.
+    px_per_mm : float, optional
+        Resolution on the wood.
+    on_progress : Progress, optional
 
     Returns
     -------
@@ -68,33 +77,24 @@ def read_reference(
     Raises
     ------
     BadInput
-        If the photo or a parameter cannot be used.
+        If the photo or a number cannot be used.
     """
-    on_progress("opening the photo", 0.0)
-    cover = raster_size(outline, raster_scale(outline, px_per_mm))
-    photo = open_photo(path, cover=cover)
-    on_progress("laying it on the blank", 0.5)
-    placed = place(photo, outline, px_per_mm=px_per_mm)
-    on_progress("finding the value zones", 0.6)
-    zone_map = find_zones(placed, zones=zones, thresholds=thresholds, min_area_mm2=min_area_mm2)
-    on_progress("drawing the trace lines", 0.8)
-    lines = trace_lines(zone_map, placed)
-    on_progress("measuring", 0.95)
-    notes = [*photo.notes, *zone_map.notes]
-    if placed.source_px_per_mm < SOFT_PX_PER_MM:
-        notes.append(
-            f"the photo has {placed.source_px_per_mm:.1f} pixels for a millimetre of wood;"
-            f" below {SOFT_PX_PER_MM:g} fine features will be soft"
-        )
-    if placed.cropped_share > _MUCH_CROPPED:
-        notes.append(f"{placed.cropped_share:.0%} of the photo does not fit on this shape")
-    reading = Reading(
-        placed,
-        zone_map,
-        lines,
-        measure(placed, zone_map, lines),
-        (photo.full_width, photo.full_height),
-        tuple(notes),
+    progress = on_progress or silent
+    info = look(source)
+    photo = open_photo(
+        source,
+        at_least=size_needed(info.size, outline, placement, px_per_mm),
+        on_progress=part(progress, 0.0, 0.3),
     )
-    on_progress("done", 1.0)
-    return reading
+    notes = photo.notes
+    progress(0.3, "Placing the photo")
+    placed = place(photo, outline, placement, px_per_mm)
+    del photo
+    zone_map = find_zones(
+        placed, zones, thresholds, min_area_mm2, on_progress=part(progress, 0.35, 0.65)
+    )
+    lines = trace_lines(zone_map, placed, on_progress=part(progress, 0.65, 0.9))
+    progress(0.9, "Measuring value zones")
+    measures = measure(placed, zone_map, lines, wood_lightness, burn_lightness)
+    progress(1.0, "Done")
+    return Reading(info, placed, zone_map, lines, measures, notes + placed.notes + zone_map.notes)

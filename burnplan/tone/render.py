@@ -1,108 +1,210 @@
-"""Pictures of a reference: sepia, on the wood, its zones, its trace lines.
+"""Pictures of a reference: sepia, as the wood will hold it, its zones, its lines."""
 
-Each returns sRGB, shape (height, width, 3), uint8, white off the wood.
-"""
-
+import os
 from pathlib import Path
 
 import cv2
 import numpy as np
-import numpy.typing as npt
+from numpy.typing import ArrayLike, NDArray
 from PIL import Image
 
-from burnplan.errors import OperationFailed
-from burnplan.tone.lightness import Lightness
+from burnplan.errors import BadInput, OperationFailed
+from burnplan.tone.lightness import on_wood, srgb_of_lab
 from burnplan.tone.place import Placed
-from burnplan.tone.trace import Pressure, TraceLine
+from burnplan.tone.trace import Pressure, TraceLines
 from burnplan.tone.zones import ZoneMap
 
-Picture = npt.NDArray[np.uint8]
-
-# a* and b* of toned prints and of scorched wood: warm, most so in the middle.
-_SEPIA_AB = (9.0, 22.0)
-_RED = (196, 30, 36)
-_WEIGHT_MM = {Pressure.FIRM: 0.7, Pressure.LIGHT: 0.35}
-
-
-def _warm_ramp(darkest: float, lightest: float) -> Picture:
-    """Return 256 warm colours from one L* to another."""
-    light = np.linspace(darkest, lightest, 256, dtype=np.float32)
-    warmth = np.sqrt(np.clip(1 - ((light - 55) / 60) ** 2, 0.05, 1))
-    lab = np.stack([light, _SEPIA_AB[0] * warmth, _SEPIA_AB[1] * warmth], 1)[None]
-    rgb = cv2.cvtColor(lab.astype(np.float32), cv2.COLOR_Lab2RGB)[0]
-    return np.asarray((rgb * 255).round().clip(0, 255), np.uint8)
+# Stops of tonal scales as L*, a*, b*, darkest first: a dark brown that is not
+# black, warmest in the shadows' upper half, cream at the light end.
+_SEPIA = ((4, 3, 4), (24, 10, 13), (50, 11, 20), (76, 6, 17), (98, 0.5, 4))
+_CHAR = (7.0, 13.0)  # a*, b* of burned wood
+_WOOD_AB = (7.0, 21.0)  # a*, b* of pale bare wood
+_PAPER = (255, 255, 255)
+_LINE_RED = (196, 32, 38)
+_WEIGHT_MM = {Pressure.FIRM: 0.55, Pressure.LIGHT: 0.3, Pressure.LOST: 0.0}
+_SUBPIXEL_BITS = 4
 
 
-def _tinted(values: Lightness, inside: npt.NDArray[np.bool_], ramp: Picture) -> Picture:
-    picture: Picture = ramp[np.clip(values * 2.55, 0, 255).astype(np.uint8)]
-    picture[~inside] = 255
-    return picture
-
-
-def sepia(placed: Placed) -> Picture:
-    """Return the reference in sepia, its values as they are."""
-    return _tinted(placed.lightness, placed.inside, _warm_ramp(4, 97))
-
-
-def on_wood(placed: Placed, bare_lightness: float, darkest_burn: float) -> Picture:
-    """Return the reference with its values squeezed into what the wood can hold.
+def sepia(placed: Placed) -> NDArray[np.uint8]:
+    """Return the photo in sepia, its lightness kept.
 
     Parameters
     ----------
     placed : Placed
-    bare_lightness, darkest_burn : float
-        L* of the fresh wood and of the darkest burn on it.
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W, 3)
+        sRGB; white outside.
     """
-    return _tinted(placed.lightness, placed.inside, _warm_ramp(darkest_burn, bare_lightness))
+    return _toned(placed.lightness, placed.inside, _SEPIA)
 
 
-def zone_map(zones: ZoneMap, *, edges: bool = True) -> Picture:
-    """Return the zones as flat tones, darkest Z1, with a thin edge between them."""
-    tones = np.linspace(12, 92, zones.count) if zones.count > 1 else np.array([50.0])
-    values = np.concatenate([[100.0], tones]).astype(np.float32)[zones.labels]
-    picture = _tinted(values, zones.labels > 0, _warm_ramp(4, 97))
-    if edges:
-        fine = np.zeros(zones.labels.shape, bool)
-        fine[:, 1:] |= zones.labels[:, 1:] != zones.labels[:, :-1]
-        fine[1:] |= zones.labels[1:] != zones.labels[:-1]
-        fine &= zones.labels > 0
-        picture[fine] = (picture[fine] * 0.82).astype(np.uint8)
-    return picture
+def wood_preview(
+    placed: Placed,
+    wood_lightness: float,
+    burn_lightness: float,
+    wood_ab: tuple[float, float] = _WOOD_AB,
+) -> NDArray[np.uint8]:
+    """Return the photo as this wood can hold it, without grain.
+
+    Parameters
+    ----------
+    placed : Placed
+    wood_lightness, burn_lightness : float
+        L* of the bare wood and of its darkest burn.
+    wood_ab : tuple of float, optional
+        a* and b* of the bare wood; pale wood by default.
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W, 3)
+        sRGB; bare wood where the photo does not reach, white outside the outline.
+    """
+    light = on_wood(placed.lightness, wood_lightness, burn_lightness)
+    middle = (wood_lightness + burn_lightness) / 2
+    stops = (
+        (burn_lightness, *_CHAR),
+        # Scorched wood is redder than either end (toasted tones).
+        (middle, (wood_ab[0] + _CHAR[0]) / 2 + 4, (wood_ab[1] + _CHAR[1]) / 2 + 5),
+        (wood_lightness, *wood_ab),
+    )
+    return _toned(light, placed.inside, stops)
 
 
-def traced(placed: Placed, lines: tuple[TraceLine, ...]) -> Picture:
-    """Return the reference, faded, under the lines to trace; lost edges left open."""
-    faded = sepia(placed).astype(np.float32)
-    picture = (255 - (255 - faded) * 0.38).astype(np.uint8)
-    for line in lines:
-        if line.pressure is Pressure.LOST:
-            continue
-        weight = max(1, round(_WEIGHT_MM[line.pressure] * placed.px_per_mm))
-        fixed = np.round((line.points * placed.px_per_mm - 0.5) * 16).astype(np.int32)
-        cv2.polylines(
-            picture,
-            [fixed],
-            isClosed=False,
-            color=_RED,
-            thickness=weight,
-            lineType=cv2.LINE_AA,
-            shift=4,
+def zone_palette(count: int) -> NDArray[np.uint8]:
+    """Return a colour for each zone, evenly spaced in lightness, Z1 darkest.
+
+    Parameters
+    ----------
+    count : int
+
+    Returns
+    -------
+    ndarray of uint8, shape (count, 3)
+    """
+    tones = np.linspace(16, 94, count) if count > 1 else np.array([60.0])
+    return srgb_of_lab(_along(tones, _SEPIA))
+
+
+def zone_map(zones: ZoneMap) -> NDArray[np.uint8]:
+    """Return the value zones in flat tones with a fine seam between them.
+
+    Parameters
+    ----------
+    zones : ZoneMap
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W, 4)
+        sRGB and alpha; outside is white and fully transparent.
+    """
+    colours = np.concatenate([np.full((1, 3), 255, np.uint8), zone_palette(zones.count)])
+    rgb = np.take(colours, zones.labels, axis=0)
+    seam = np.zeros(zones.labels.shape, np.bool_)
+    seam[:, 1:] |= zones.labels[:, 1:] > zones.labels[:, :-1]
+    seam[1:] |= zones.labels[1:] > zones.labels[:-1]
+    rgb[seam & (zones.labels > 0)] = (rgb[seam & (zones.labels > 0)] * 0.82).astype(np.uint8)
+    alpha = np.where(zones.labels > 0, 255, 0).astype(np.uint8)
+    return np.dstack([rgb, alpha])
+
+
+def trace_overlay(
+    lines: TraceLines, placed: Placed, *, faint: float = 0.25, scale: int = 2
+) -> NDArray[np.uint8]:
+    """Return the trace lines in red, weight by pressure, over a faint ground.
+
+    Parameters
+    ----------
+    lines : TraceLines
+    placed : Placed
+    faint : float, optional
+        How much of the photo shows, over 0 (none) to 1.
+    scale : int, optional
+        Pixels of the picture to a pixel of the working raster, for crisp lines.
+
+    Returns
+    -------
+    ndarray of uint8, shape (scale·H, scale·W, 3)
+        sRGB; lost lines are left open.
+    """
+    darkest = 100 - 70 * faint
+    ground = on_wood(placed.lightness, 100, darkest)
+    picture = _toned(ground, placed.inside, ((darkest, 4, 12), (100, 0, 0)))
+    if scale != 1:
+        picture = np.asarray(
+            cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_LINEAR), np.uint8
         )
+    px_per_mm = placed.px_per_mm * scale
+    for pressure in (Pressure.LIGHT, Pressure.FIRM):
+        width = max(1, round(_WEIGHT_MM[pressure] * px_per_mm))
+        for closed in (False, True):
+            chains = [
+                # cv2 counts from pixel centres, millimetres from the corner.
+                np.rint((line.points * px_per_mm - 0.5) * 2**_SUBPIXEL_BITS).astype(np.int32)
+                for line in lines.lines
+                if line.pressure is pressure and line.closed is closed
+            ]
+            cv2.polylines(picture, chains, closed, _LINE_RED, width, cv2.LINE_AA, _SUBPIXEL_BITS)
     return picture
 
 
-def save_png(picture: Picture, path: Path, *, px_per_mm: float | None = None) -> None:
-    """Write a picture as PNG, with its true size when known.
+def save_png(picture: NDArray[np.uint8], path: str | os.PathLike[str], px_per_mm: float) -> None:
+    """Save a picture as PNG that prints at true size.
+
+    Parameters
+    ----------
+    picture : ndarray of uint8, shape (H, W), (H, W, 3) or (H, W, 4)
+    path : path
+        Replaced as a whole if it exists.
+    px_per_mm : float
+        Resolution written into the file.
 
     Raises
     ------
+    BadInput
+        If the folder does not exist or the path is a folder.
     OperationFailed
-        If it cannot be written.
+        If writing fails.
     """
-    dpi = {} if px_per_mm is None else {"dpi": (px_per_mm * 25.4, px_per_mm * 25.4)}
+    target = Path(path)
+    if target.is_dir():
+        raise BadInput(f"{target} is a folder", "Give a file name, for example zones.png")
+    if not target.parent.is_dir():
+        raise BadInput(f"There is no folder {target.parent}", "Make it first")
+    dots = px_per_mm * 25.4
+    unfinished = target.with_name(f".{target.name}.part")
     try:
-        Image.fromarray(picture).save(path, "PNG", optimize=True, **dpi)
+        Image.fromarray(picture).save(unfinished, format="PNG", dpi=(dots, dots))
+        unfinished.replace(target)
     except OSError as error:
+        unfinished.unlink(missing_ok=True)
         raise OperationFailed(
-            f"Cannot write '{path}': {error.strerror or error}", "Check the folder and its space"
+            f"{target} cannot be written ({error.strerror or 'disk error'})",
+            "Check the folder's permissions and the free space",
         ) from error
+
+
+def _toned(
+    lightness: NDArray[np.float32],
+    inside: NDArray[np.bool_],
+    stops: tuple[tuple[float, float, float], ...],
+) -> NDArray[np.uint8]:
+    """Colour lightness along a scale of L*a*b* stops; white outside."""
+    levels = np.linspace(0, 100, 1024)
+    table = srgb_of_lab(_along(levels, stops))
+    level = (lightness * np.float32(10.23) + np.float32(0.5)).astype(np.int16)
+    picture: NDArray[np.uint8] = np.take(table, level, axis=0)
+    picture[~inside] = _PAPER
+    return picture
+
+
+def _along(
+    lightness: ArrayLike, stops: tuple[tuple[float, float, float], ...]
+) -> NDArray[np.float64]:
+    """L*a*b* on a scale of stops, at given L*; lightness itself is kept."""
+    scale = np.asarray(stops, np.float64)
+    tones = np.asarray(lightness, np.float64)
+    a = np.interp(tones, scale[:, 0], scale[:, 1])
+    b = np.interp(tones, scale[:, 0], scale[:, 2])
+    return np.stack([tones, a, b], axis=1)

@@ -1,368 +1,482 @@
-"""Trace lines: each boundary between zones once, in millimetres, with pressure.
+"""Trace lines: each boundary between value zones once, in mm, with pressure.
 
-The boundary between two zones runs along the cracks between their pixels.
-Cracks are chained between the points where three or more zones meet, so that
-where several thresholds fall on one sharp edge there is still one line, not
-one for each threshold. Chains are smoothed to undo the pixel staircase.
+A line starts as the chain of pixel sides between two zones, which contourpy
+follows. Where a sharp edge takes several thresholds at once their chains run
+over the same pixel sides; each side then belongs to the darkest boundary alone,
+so that no line is drawn twice. Chains are smoothed without shrinking (two
+passes of a Gaussian, ``2G - G²``), which takes out the staircase of pixels, and
+simplified to a tolerance.
+
+Pressure says how hard to press when tracing: the lightness step is measured a
+nib's width either side of the line. Where the step is large the line is firm,
+where it is small the edge is lost and left open, and in between it is light.
+Hysteresis along the line keeps it from flickering, as in J. Canny, IEEE TPAMI
+8(6), 1986: a stretch above the lower limit counts as a whole if it passes the
+upper limit anywhere. Stretches too short to be drawn as such join what lies
+before them.
 """
 
+import itertools
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import cast
 
 import cv2
 import numpy as np
-import numpy.typing as npt
+from contourpy import LineType, contour_generator
+from numpy.typing import NDArray
 
-from burnplan.tone.lightness import Lightness
+from burnplan.outline import OutlineKind
 from burnplan.tone.place import Placed
-from burnplan.tone.zones import Labels, ZoneMap
+from burnplan.tone.progress import Progress, silent
+from burnplan.tone.zones import NIB_MM, ZoneMap, nearest_label
 
-Points = npt.NDArray[np.float32]
-Index = npt.NDArray[np.int64]
+FIRM_STEP = (12.0, 18.0)
+"""Lower and upper limit of the lightness step, L*, of a firm line (common practice, no source)."""
 
-# A line is firm where lightness steps by at least this much across a nib either
-# side, lost where the step is less than the second (common practice, no source).
-FIRM_STEP = 14.0
-LOST_STEP = 5.0
-# A line changes its pressure only where the step passes beyond the limit by this share.
-_HYSTERESIS = 0.3
-NIB_MM = 1.0
-_SHORTEST_MM = 3.0
-_TOLERANCE_MM = 0.1
-_SMOOTHING_PASSES = 10
+LIGHT_STEP = (4.0, 7.0)
+"""Lower and upper limit of the lightness step, L*, below which an edge is lost (the same)."""
+
+SHORTEST_MM = 2.0
+"""Shortest stretch with a pressure of its own."""
+
+TOLERANCE_MM = 0.05
+"""Farthest a simplified line lies from the smoothed one."""
+
+SMOOTH_PX = 1.5
+"""Standard deviation of the smoothing along a line, in pixel sides."""
 
 
 class Pressure(StrEnum):
-    """How hard a line is drawn."""
+    """How hard to press when tracing a line; a lost line is left open."""
 
     FIRM = "firm"
     LIGHT = "light"
     LOST = "lost"
 
 
-_PRESSURES = (Pressure.LOST, Pressure.LIGHT, Pressure.FIRM)
+# What contourpy gives as one chunk: all points, and where each line starts and ends.
+_Contours = tuple[list[NDArray[np.float64] | None], list[NDArray[np.uint32] | None]]
+
+_PRESSURES = (Pressure.LOST, Pressure.LIGHT, Pressure.FIRM)  # in order of rising step
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TraceLine:
-    """One stroke of the tracing.
+    """A stretch of boundary with one pressure.
 
     Parameters
     ----------
-    points : ndarray of float32, shape (k, 2)
-        x right and y down from the top left of the blank's bounding box, mm.
-        A closed line repeats its first point.
-    darker, lighter : int
-        The zones it divides.
+    points : ndarray of float64, shape (K, 2)
+        x and y in mm from the top left of the outline's bounding box; a closed
+        line does not repeat its first point.
+    boundary : int
+        The zone on its darker side; zone ``boundary + 1`` or a lighter one lies
+        on the other.
     pressure : Pressure
+    closed : bool
     length_mm : float
-        Along the line before it was simplified.
+        Length before simplification.
+    step : float
+        Mean lightness step across it, L*.
     """
 
-    points: Points
-    darker: int
-    lighter: int
+    points: NDArray[np.float64]
+    boundary: int
     pressure: Pressure
+    closed: bool
     length_mm: float
+    step: float
 
 
-def trace_lines(zones: ZoneMap, placed: Placed) -> tuple[TraceLine, ...]:
-    """Return the lines to trace, in the order to trace them: darkest first.
+@dataclass(frozen=True, slots=True, eq=False)
+class TraceLines:
+    """All trace lines of a reference, in the order to trace them.
 
     Parameters
     ----------
-    zones : ZoneMap
+    lines : tuple of TraceLine
+        Darkest boundary first, firm before light before lost, long before short.
+    """
+
+    lines: tuple[TraceLine, ...]
+
+    def length_cm(self, pressure: Pressure | None = None, boundary: int | None = None) -> float:
+        """Total length in cm, of one pressure or one boundary if given."""
+        return (
+            sum(
+                line.length_mm
+                for line in self.lines
+                if pressure in (None, line.pressure) and boundary in (None, line.boundary)
+            )
+            / 10
+        )
+
+    @property
+    def firm_cm(self) -> float:
+        """Length of firm lines, cm."""
+        return self.length_cm(Pressure.FIRM)
+
+    @property
+    def light_cm(self) -> float:
+        """Length of light lines, cm."""
+        return self.length_cm(Pressure.LIGHT)
+
+    @property
+    def lost_cm(self) -> float:
+        """Length of lost edges, cm."""
+        return self.length_cm(Pressure.LOST)
+
+
+@dataclass(slots=True)
+class _Chains:
+    """Chains of vertices end to end: row i follows row ``before[i]``, ends point to themselves."""
+
+    xy: NDArray[np.float64]
+    starts: NDArray[np.intp]  # first row of each chain, and the number of rows
+    closed: NDArray[np.bool_]
+
+    def neighbours(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Rows before and after each row, round the corner where a chain is closed."""
+        rows = np.arange(len(self.xy))
+        before, after = rows - 1, rows + 1
+        first, last = self.starts[:-1], self.starts[1:] - 1
+        before[first] = np.where(self.closed, last, first)
+        after[last] = np.where(self.closed, first, last)
+        return before, after
+
+
+def trace_lines(
+    zonemap: ZoneMap,
+    placed: Placed,
+    *,
+    nib_mm: float = NIB_MM,
+    tolerance_mm: float = TOLERANCE_MM,
+    on_progress: Progress | None = None,
+) -> TraceLines:
+    """Trace every boundary between value zones once.
+
+    Parameters
+    ----------
+    zonemap : ZoneMap
     placed : Placed
+        The photo the zones were made from.
+    nib_mm : float, optional
+        The lightness step is measured this far either side of a line.
+    tolerance_mm : float, optional
+    on_progress : Progress, optional
 
     Returns
     -------
-    tuple of TraceLine
-        Firm before light before lost among lines of the same darker zone.
-        The edge of the blank itself is not a line.
+    TraceLines
+        The outline of the blank is not among them.
     """
-    cracks = _Cracks.between(zones.labels)
-    if not len(cracks.pair):
-        return ()
-    chains = _chained(cracks)
-    points = _smoothed(chains)
-    steps = _steps(points, chains, zones.smooth, placed.px_per_mm)
-    gaps = np.hypot(*(points - points[chains.before]).T) / placed.px_per_mm
-    pressure = _pressures(steps, gaps, chains)
-    lines = _cut(points / placed.px_per_mm, gaps, pressure, chains, cracks.pair)
-    return tuple(
-        sorted(
-            lines, key=lambda line: (line.darker, -_PRESSURES.index(line.pressure), line.lighter)
+    progress = on_progress or silent
+    ground = _Ground(zonemap, placed)
+    lines: list[TraceLine] = []
+    for boundary in range(1, zonemap.count):
+        progress((boundary - 1) / zonemap.count, "Tracing lines")
+        chains = ground.owned_chains(boundary)
+        if len(chains.xy) == 0:
+            continue
+        steps = _steps(chains, zonemap.lightness, nib_mm * placed.px_per_mm)
+        lengths = _side_lengths(chains)
+        window = max(1, round(SHORTEST_MM * placed.px_per_mm))
+        pressure = _pressures(chains, steps, window)
+        lines += _pieces(chains, pressure, steps, lengths, boundary, placed.px_per_mm, tolerance_mm)
+    order = {Pressure.FIRM: 0, Pressure.LIGHT: 1, Pressure.LOST: 2}
+    lines.sort(key=lambda line: (line.boundary, order[line.pressure], -line.length_mm))
+    progress(1.0, "Lines traced")
+    return TraceLines(tuple(lines))
+
+
+class _Ground:
+    """The labels to be contoured and where earlier boundaries already run."""
+
+    def __init__(self, zonemap: ZoneMap, placed: Placed) -> None:
+        labels = zonemap.labels
+        self._lightness = zonemap.lightness
+        self._thresholds = np.asarray(zonemap.thresholds, np.float64)
+        # One ring of pixels more on each side, and labels carried on beyond the
+        # outline, so that lines reach it; what lies beyond is cut off again.
+        self._labels: NDArray[np.uint8] = np.pad(nearest_label(labels), 1, mode="edge")
+        self._inside: NDArray[np.bool_] = np.pad(labels > 0, 1)
+        self._generator = contour_generator(
+            z=self._labels.astype(np.float64),
+            name="serial",
+            line_type=LineType.ChunkCombinedOffset,
         )
-    )
+        self._rectangle = placed.outline.kind is OutlineKind.RECTANGLE
+        self._known_sides = np.zeros(0, np.int64)  # sorted
+        self._known_xy = np.zeros((0, 2))
 
+    def owned_chains(self, boundary: int) -> _Chains:
+        """Smoothed chains of the pixel sides that belong to a boundary, in px of the raster."""
+        points, offsets = cast("_Contours", self._generator.lines(boundary + 0.5))
+        if points[0] is None or offsets[0] is None:
+            return _Chains(np.zeros((0, 2)), np.zeros(1, np.intp), np.zeros(0, np.bool_))
+        raw, starts = points[0], offsets[0].astype(np.intp)
+        closed = np.all(raw[starts[:-1]] == raw[starts[1:] - 1], axis=1)
+        keep = np.ones(len(raw), np.bool_)
+        keep[(starts[1:] - 1)[closed]] = False  # a closed line repeats its first point
+        raw = raw[keep]
+        starts = np.concatenate([[0], np.cumsum(np.diff(starts) - closed)]).astype(np.intp)
 
-def lengths_cm(lines: tuple[TraceLine, ...]) -> dict[Pressure, float]:
-    """Return the length at each pressure, cm."""
-    return {
-        pressure: sum(line.length_mm for line in lines if line.pressure is pressure) / 10
-        for pressure in (Pressure.FIRM, Pressure.LIGHT, Pressure.LOST)
-    }
+        # The two pixels of a side. Interpolation leaves whole coordinates whole only
+        # to rounding, while crossings stay at least 1/16 away from them.
+        low, high = np.floor(raw + 1e-3).astype(np.intp), np.ceil(raw - 1e-3).astype(np.intp)
+        one = self._labels[low[:, 1], low[:, 0]]
+        other = self._labels[high[:, 1], high[:, 0]]
+        within = self._inside[low[:, 1], low[:, 0]] | self._inside[high[:, 1], high[:, 0]]
+        own = (np.minimum(one, other) == boundary) & within
+        side = (low[:, 1] * self._labels.shape[1] + low[:, 0]) * 2 + (low[:, 0] == high[:, 0])
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Cracks:
-    """The cracks between pixels of different zones.
-
-    ends : shape (n, 2), the pixel corners a crack joins, numbered row by row
-    middle : shape (n, 2), x and y of its middle, in pixels from the top left
-    pair : shape (n, 2), the darker and lighter zone
-    columns : number of pixel corners in a row
-    """
-
-    ends: Index
-    middle: Points
-    pair: Labels
-    columns: int
-
-    @classmethod
-    def between(cls, labels: Labels) -> "_Cracks":
-        columns = labels.shape[1] + 1
-        upright = (labels[:, 1:] != labels[:, :-1]) & (labels[:, 1:] > 0) & (labels[:, :-1] > 0)
-        level = (labels[1:] != labels[:-1]) & (labels[1:] > 0) & (labels[:-1] > 0)
-        uy, ux = np.nonzero(upright)
-        ly, lx = np.nonzero(level)
-        top = uy * columns + ux + 1
-        left = (ly + 1) * columns + lx
-        ends = np.concatenate(
-            [np.stack([top, top + columns], 1), np.stack([left, left + 1], 1)],
+        crossing: NDArray[np.float64] = (
+            low + (high - low) * self._crossing(low, high, one, other)[:, None]
         )
-        middle = np.concatenate([np.stack([ux + 1, uy + 0.5], 1), np.stack([lx + 0.5, ly + 1], 1)])
-        sides = np.concatenate(
-            [
-                np.stack([labels[uy, ux], labels[uy, ux + 1]], 1),
-                np.stack([labels[ly, lx], labels[ly + 1, lx]], 1),
-            ]
+        smooth = _smoothed(_Chains(crossing, starts, closed))
+        smooth -= 0.5  # from the ring's pixel centres to the raster's corner
+        if self._rectangle:
+            height, width = self._labels.shape
+            np.clip(smooth, 0, (width - 2, height - 2), out=smooth)
+        chains = self._cut_to_own(smooth, starts, closed, own, within, side)
+        self._remember(side[own], smooth[own])
+        return chains
+
+    def _crossing(
+        self,
+        low: NDArray[np.intp],
+        high: NDArray[np.intp],
+        one: NDArray[np.uint8],
+        other: NDArray[np.uint8],
+    ) -> NDArray[np.float64]:
+        """How far between two pixels lightness passes the threshold; half where it does not.
+
+        A side that takes several thresholds is passed at their middle, so that
+        every boundary there gives the same place.
+        """
+        height, width = self._lightness.shape
+        first, second = (
+            self._lightness[
+                np.clip(at[:, 1] - 1, 0, height - 1), np.clip(at[:, 0] - 1, 0, width - 1)
+            ].astype(np.float64)
+            for at in (low, high)
         )
-        return cls(ends, middle.astype(np.float32), np.sort(sides, axis=1), columns)
+        darker = np.minimum(one, other).astype(np.intp)
+        lighter = np.maximum(one, other).astype(np.intp)
+        threshold = (self._thresholds[darker - 1] + self._thresholds[lighter - 2]) / 2
+        rise = second - first
+        share = np.divide(threshold - first, rise, out=np.full(len(rise), -1.0), where=rise != 0)
+        return np.where((share >= 0) & (share <= 1), share, 0.5)
+
+    def _cut_to_own(
+        self,
+        xy: NDArray[np.float64],
+        starts: NDArray[np.intp],
+        closed: NDArray[np.bool_],
+        own: NDArray[np.bool_],
+        within: NDArray[np.bool_],
+        side: NDArray[np.int64],
+    ) -> _Chains:
+        """Keep the own stretches, each with a step onto the earlier line it branches from."""
+        parts: list[NDArray[np.float64]] = []
+        rings: list[bool] = []
+        for start, stop, ring in zip(starts[:-1], starts[1:], closed, strict=True):
+            mine = own[start:stop]
+            if mine.all():
+                parts.append(xy[start:stop])
+                rings.append(bool(ring))
+                continue
+            if not mine.any():
+                continue
+            rows = np.arange(start, stop)
+            if ring:  # begin at a foreign vertex, so that no stretch runs over the seam
+                rows = np.roll(rows, -int(np.argmin(mine)))
+                rows = np.append(rows, rows[0])
+            flags = own[rows].astype(np.int8)
+            edges = np.diff(flags, prepend=0, append=0)
+            for first, last in zip(
+                np.flatnonzero(edges == 1), np.flatnonzero(edges == -1), strict=True
+            ):
+                stretch = [xy[rows[first:last]]]
+                if first > 0 and within[rows[first - 1]]:
+                    stretch.insert(0, self._junction(side[rows[first - 1]]))
+                if last < len(rows) and within[rows[last]]:
+                    stretch.append(self._junction(side[rows[last]]))
+                joined = np.concatenate(stretch)
+                if len(joined) > 1:
+                    parts.append(joined)
+                    rings.append(False)
+        sizes = np.array([len(part) for part in parts], np.intp)
+        return _Chains(
+            np.concatenate(parts) if parts else np.zeros((0, 2)),
+            np.concatenate([[0], np.cumsum(sizes)]).astype(np.intp),
+            np.array(rings, np.bool_),
+        )
+
+    def _junction(self, side: int) -> NDArray[np.float64]:
+        """Where an earlier line runs through a pixel side, shape (1, 2); none if none does."""
+        at = int(np.searchsorted(self._known_sides, side))
+        if at < len(self._known_sides) and self._known_sides[at] == side:
+            return self._known_xy[at : at + 1]
+        return np.zeros((0, 2))
+
+    def _remember(self, sides: NDArray[np.int64], xy: NDArray[np.float64]) -> None:
+        sides = np.concatenate([self._known_sides, sides])
+        order = np.argsort(sides, kind="stable")
+        self._known_sides = sides[order]
+        self._known_xy = np.concatenate([self._known_xy, xy])[order]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Chains:
-    """Points along every chain, one chain after another.
+def _smoothed(chains: _Chains) -> NDArray[np.float64]:
+    """Smooth along chains by ``2G - G²``, whose shrinking is of fourth order only.
 
-    An open chain begins and ends on a pixel corner where lines meet; between
-    are the middles of its cracks. A closed one is its cracks' middles.
-
-    points : shape (m, 2)
-    crack : shape (m,), the crack a point is the middle of, or belongs to
-    start, stop : where each chain begins and ends among the points
-    closed : whether each chain is closed
-    before, after : shape (m,), the neighbouring points; itself at an open end
+    G is made of passes of the kernel (1, 2, 1)/4, each of variance 1/2. The
+    ends of open chains stay.
     """
+    before, after = chains.neighbours()
+    passes = round(2 * SMOOTH_PX**2)
 
-    points: Points
-    crack: Index
-    start: Index
-    stop: Index
-    closed: npt.NDArray[np.bool_]
-    before: Index
-    after: Index
+    def blur(xy: NDArray[np.float64]) -> NDArray[np.float64]:
+        for _ in range(passes):
+            xy = (xy[before] + 2 * xy + xy[after]) / 4
+        return xy
 
-
-def _chained(cracks: _Cracks) -> _Chains:
-    """Put the cracks of each chain in order, by pointer doubling (list ranking).
-
-    Each crack is walked in both directions as half-edges 2i and 2i + 1; the
-    next half-edge leaves the corner that this one reaches, if exactly two
-    cracks meet there.
-    """
-    count = len(cracks.ends)
-    tail = cracks.ends.reshape(-1)  # where a half-edge starts: 2i from end 0, 2i + 1 from end 1
-    head = tail.reshape(-1, 2)[:, ::-1].reshape(-1)
-    order = np.argsort(tail, kind="stable")
-    corners, first, meeting = np.unique(tail[order], return_index=True, return_counts=True)
-    place = np.searchsorted(corners, head)
-    one, two = order[first[place]], order[np.minimum(first[place] + 1, 2 * count - 1)]
-    # Beside the edge of the wood two cracks of different zones can meet alone.
-    alike = (cracks.pair[one // 2] == cracks.pair[two // 2]).all(axis=1)
-    passes = (meeting[place] == 2) & alike
-    own = np.arange(2 * count) ^ 1
-    following = np.where(passes, np.where(one == own, two, one), -1)
-    final, rank = _ranked(following)
-    # On a loop every half-edge still has a next one: cut each at its lowest number.
-    looping = final < 0
-    loop_lowest = np.full(2 * count, -1)
-    if looping.any():
-        loop_lowest = _lowest_on_loop(following, looping)
-        cut = looping & (loop_lowest[np.where(following >= 0, following, 0)] == following)
-        final, rank = _ranked(np.where(cut, -1, following))
-    # Each chain is there in both directions; keep the one whose end is lower.
-    half = np.arange(2 * count)
-    backwards = final[half ^ 1]
-    chosen = half[final < backwards]
-    # A loop's two directions end on unrelated half-edges, an open chain's too: one is lower.
-    sequence = chosen[np.lexsort((-rank[chosen], final[chosen]))]
-    ends_here = np.flatnonzero(np.diff(final[sequence], append=-1) != 0)
-    begins = np.concatenate([[0], ends_here[:-1] + 1])
-    closed = looping[sequence[begins]]
-    return _with_corners(cracks, sequence, begins, ends_here, closed, tail, head)
+    once = blur(chains.xy)
+    return 2 * once - blur(once)
 
 
-def _ranked(following: Index) -> tuple[Index, Index]:
-    """Return the last half-edge of each one's chain (-1 on a loop), and steps to it."""
-    index = np.arange(len(following))
-    final = np.where(following < 0, index, following)
-    rank = (following >= 0).astype(np.int64)
-    for _ in range(max(1, int(np.ceil(np.log2(max(2, len(following)))))) + 1):
-        rank += rank[final]
-        final = final[final]
-    return np.where(following[final] < 0, final, -1), rank
+def _side_lengths(chains: _Chains) -> NDArray[np.float64]:
+    """Distance from each vertex to the one after it, px; 0 at the end of an open chain."""
+    _before, after = chains.neighbours()
+    return np.asarray(np.hypot(*(chains.xy[after] - chains.xy).T), np.float64)
 
 
-def _lowest_on_loop(following: Index, looping: npt.NDArray[np.bool_]) -> Index:
-    """Return the lowest half-edge number on each one's loop."""
-    index = np.arange(len(following))
-    lowest, reach = index.copy(), np.where(looping, following, index)
-    for _ in range(max(1, int(np.ceil(np.log2(max(2, len(following)))))) + 1):
-        lowest = np.minimum(lowest, lowest[reach])
-        reach = reach[reach]
-    return np.where(looping, lowest, -1)
+def _steps(chains: _Chains, lightness: NDArray[np.float32], reach_px: float) -> NDArray[np.float64]:
+    """Lightness step across each vertex, L*, measured reach_px either side along the normal."""
+    before, after = chains.neighbours()
+    along = chains.xy[after] - chains.xy[before]
+    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
+    normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None] * reach_px
+
+    def sample(xy: NDArray[np.float64]) -> NDArray[np.float64]:
+        # Pixel centres lie at whole numbers for remap. Rows of 4096, because it
+        # takes no more than 32767 in a line.
+        wide = 4096
+        rows = -(-len(xy) // wide)
+        padded = np.zeros((rows * wide, 2), np.float32)
+        padded[: len(xy)] = xy - 0.5
+        mapped = cv2.remap(
+            lightness,
+            padded[:, 0].reshape(rows, wide),
+            padded[:, 1].reshape(rows, wide),
+            cv2.INTER_LINEAR,
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+        return np.asarray(mapped, np.float64).ravel()[: len(xy)]
+
+    return np.abs(sample(chains.xy + normal) - sample(chains.xy - normal))
 
 
-def _with_corners(
-    cracks: _Cracks,
-    sequence: Index,
-    begins: Index,
-    ends_here: Index,
-    closed: npt.NDArray[np.bool_],
-    tail: Index,
-    head: Index,
-) -> _Chains:
-    """Add the corners where open chains begin and end, and link neighbours."""
-    sizes = ends_here - begins + 1
-    extra = np.where(closed, 0, 2)
-    stop = np.cumsum(sizes + extra)
-    start = stop - sizes - extra
-    points = np.empty((int(stop[-1]), 2), np.float32)
-    crack = np.empty(int(stop[-1]), np.int64)
-    chain_of = np.repeat(np.arange(len(sizes)), sizes)
-    at = np.arange(len(sequence)) - begins[chain_of] + start[chain_of] + (extra // 2)[chain_of]
-    points[at] = cracks.middle[sequence // 2]
-    crack[at] = sequence // 2
-    for where, corner, edge in (
-        (start, tail[sequence[begins]], begins),
-        (stop - 1, head[sequence[ends_here]], ends_here),
-    ):
-        use = ~closed
-        points[where[use], 0] = corner[use] % cracks.columns
-        points[where[use], 1] = corner[use] // cracks.columns
-        crack[where[use]] = sequence[edge[use]] // 2
-    before, after = np.arange(len(points)) - 1, np.arange(len(points)) + 1
-    before[start] = np.where(closed, stop - 1, start)
-    after[stop - 1] = np.where(closed, start, stop - 1)
-    return _Chains(points, crack, start, stop, closed, before, after)
+def _pressures(chains: _Chains, steps: NDArray[np.float64], window: int) -> NDArray[np.int64]:
+    """Pressure of each vertex as a place in ``_PRESSURES``, steady along the line."""
+    before, after = chains.neighbours()
+    calm = steps
+    for _ in range(window):  # variance window/2: about the square root of the shortest stretch
+        calm = (calm[before] + 2 * calm + calm[after]) / 4
+    level = _hysteresis(chains, calm, LIGHT_STEP).astype(np.int64)
+    level += _hysteresis(chains, calm, FIRM_STEP)
+    return _without_short(chains, level, window)
 
 
-def _smoothed(chains: _Chains) -> Points:
-    """Average along each chain, ends held: binomial passes, near a Gaussian of √(passes/2)."""
-    points: Points = chains.points
-    moving = (chains.before != np.arange(len(points))) & (chains.after != np.arange(len(points)))
-    for _ in range(_SMOOTHING_PASSES):
-        mean = (points[chains.before] + 2 * points + points[chains.after]) * np.float32(0.25)
-        points = np.where(moving[:, None], mean, points).astype(np.float32)
-    return points
+def _hysteresis(
+    chains: _Chains, values: NDArray[np.float64], limits: tuple[float, float]
+) -> NDArray[np.bool_]:
+    """Stretches above the lower limit that pass the upper one somewhere."""
+    run = _runs(chains, values >= limits[0])
+    passes = np.zeros(int(run.max()) + 1, np.bool_)
+    passes[run[values >= limits[1]]] = True
+    return passes[run]
 
 
-def _along(values: Lightness, chains: _Chains, passes: int) -> Lightness:
-    for _ in range(passes):
-        mean = (values[chains.before] + 2 * values + values[chains.after]) * np.float32(0.25)
-        values = mean.astype(np.float32)
-    return values
+def _runs(chains: _Chains, values: NDArray[np.generic]) -> NDArray[np.int64]:
+    """Give stretches of equal value along chains a number; a closed one has no seam."""
+    new = np.ones(len(values), np.bool_)
+    new[1:] = values[1:] != values[:-1]
+    new[chains.starts[:-1]] = True
+    run = np.cumsum(new) - 1
+    first, last = chains.starts[:-1], chains.starts[1:] - 1
+    over_seam = chains.closed & (values[first] == values[last])
+    alias = np.arange(int(run[-1]) + 1)
+    alias[run[last[over_seam]]] = run[first[over_seam]]
+    return np.asarray(alias[run], np.int64)
 
 
-def _steps(
-    points: Points, chains: _Chains, lightness: Lightness, px_per_mm: float
-) -> npt.NDArray[np.float32]:
-    """Return how much lightness changes across each point, a nib's width either side."""
-    along = points[chains.after] - points[chains.before]
-    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-6)
-    across = np.stack([-along[:, 1], along[:, 0]], 1) / length[:, None] * (NIB_MM * px_per_mm)
-    centre = points - 0.5  # from pixel edges to pixel centres
-    sides = [_sampled(lightness, centre + sign * across) for sign in (1, -1)]
-    return _along(np.abs(sides[0] - sides[1]), chains, round(2 * (NIB_MM * px_per_mm) ** 2))
+def _without_short(chains: _Chains, level: NDArray[np.int64], shortest: int) -> NDArray[np.int64]:
+    """Let stretches of fewer vertices than shortest take the level of the one before."""
+    result = level.copy()
+    for start, stop, ring in zip(chains.starts[:-1], chains.starts[1:], chains.closed, strict=True):
+        part = result[start:stop]
+        edges = np.flatnonzero(np.diff(part)) + 1
+        if len(edges) == 0:
+            continue
+        shift = int(edges[0]) if ring else 0  # a ring is read from its first change on
+        part = np.roll(part, -shift)
+        bounds = [0, *(np.flatnonzero(np.diff(part)) + 1).tolist(), len(part)]
+        for low, high in itertools.pairwise(bounds):
+            if high - low < shortest:
+                part[low:high] = part[low - 1] if low or ring else part[min(high, len(part) - 1)]
+        result[start:stop] = np.roll(part, shift)
+    return result
 
 
-def _sampled(values: Lightness, spots: Points) -> Lightness:
-    """Return the values at x, y positions in pixels, bilinear."""
-    # remap takes at most 32767 columns: lay the spots out as a page.
-    width = 4096
-    page = np.pad(spots, ((0, -len(spots) % width), (0, 0))).astype(np.float32)
-    x, y = (np.ascontiguousarray(page[:, axis].reshape(-1, width)) for axis in (0, 1))
-    found = cv2.remap(values, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(found.reshape(-1)[: len(spots)], np.float32)
-
-
-def _runs(values: npt.NDArray[np.generic], chains: _Chains) -> tuple[Index, Index]:
-    """Return where runs of equal values begin, and the run of each point."""
-    fresh = np.ones(len(values), bool)
-    fresh[1:] = values[1:] != values[:-1]
-    fresh[chains.start] = True
-    return np.flatnonzero(fresh), np.cumsum(fresh) - 1
-
-
-def _pressures(
-    steps: npt.NDArray[np.float32], gaps: npt.NDArray[np.float32], chains: _Chains
-) -> npt.NDArray[np.int8]:
-    """Return 0 lost, 1 light, 2 firm for each point, without flicker.
-
-    Hysteresis as in Canny's edge detector (1986): a stretch above the low
-    limit counts only if it somewhere passes the high one. Then stretches too
-    short to draw take the pressure of the one before.
-    """
-    pressure = np.zeros(len(steps), np.int8)
-    for limit in (LOST_STEP, FIRM_STEP):
-        low, high = limit * (1 - _HYSTERESIS / 2), limit * (1 + _HYSTERESIS / 2)
-        above = steps >= low
-        begins, run = _runs(above, chains)
-        strong = np.maximum.reduceat(steps, begins) >= high
-        pressure += above & strong[run]
-    for _ in range(2):
-        begins, run = _runs(pressure, chains)
-        long_enough = np.add.reduceat(gaps, begins) >= _SHORTEST_MM
-        alone = np.isin(begins, chains.start)  # nothing before it to join
-        source = np.where(long_enough | alone, np.arange(len(begins)), -1)
-        source = np.maximum.accumulate(source)
-        pressure = pressure[begins][source][run]
-    return pressure
-
-
-def _cut(
-    points: Points,
-    gaps: npt.NDArray[np.float32],
-    pressure: npt.NDArray[np.int8],
+def _pieces(
     chains: _Chains,
-    pair: Labels,
+    level: NDArray[np.int64],
+    steps: NDArray[np.float64],
+    lengths: NDArray[np.float64],
+    boundary: int,
+    px_per_mm: float,
+    tolerance_mm: float,
 ) -> list[TraceLine]:
-    """Cut chains where the pressure changes; simplify each piece."""
-    begins, _ = _runs(pressure, chains)
-    ends = np.append(begins[1:], len(points))
-    chain = np.searchsorted(chains.start, begins, side="right") - 1
-    travelled = np.cumsum(gaps, dtype=np.float64)
-    lines = []
-    for begin, end, number in zip(begins, ends, chain, strict=True):
-        piece = points[begin:end]
-        length = travelled[end - 1] - travelled[begin]
-        if end < chains.stop[number]:  # joins the next piece
-            piece = np.concatenate([piece, points[end : end + 1]])
-            length += gaps[end]
-        elif chains.closed[number]:  # comes back to where the chain began
-            first = chains.start[number]
-            piece = np.concatenate([piece, points[first : first + 1]])
-            length += gaps[first]
-        simple = cv2.approxPolyDP(np.ascontiguousarray(piece)[:, None], _TOLERANCE_MM, closed=False)
-        darker, lighter = pair[chains.crack[begin]]
-        lines.append(
-            TraceLine(
-                np.asarray(simple[:, 0], np.float32),
-                int(darker),
-                int(lighter),
-                _PRESSURES[pressure[begin]],
-                float(length),
+    """Split chains where the pressure changes; neighbours share the point between them."""
+    pieces = []
+    for start, stop, ring in zip(chains.starts[:-1], chains.starts[1:], chains.closed, strict=True):
+        rows = np.arange(start, stop)
+        changes = np.flatnonzero(np.diff(level[rows])) + 1
+        if len(changes) == 0:
+            spans = [(rows, bool(ring))]
+        else:
+            if ring:
+                rows = np.roll(rows, -int(changes[0]))
+                rows = np.append(rows, rows[0])
+                changes = np.flatnonzero(np.diff(level[rows[:-1]])) + 1
+            bounds = [0, *changes.tolist(), len(rows) - 1]
+            spans = [
+                (rows[low : high + 1], False)
+                for low, high in itertools.pairwise(bounds)
+                if high > low
+            ]
+        for span, whole_ring in spans:
+            counted = span if whole_ring else span[:-1]
+            pieces.append(
+                TraceLine(
+                    points=_simplified(chains.xy[span] / px_per_mm, whole_ring, tolerance_mm),
+                    boundary=boundary,
+                    pressure=_PRESSURES[level[span[0]]],
+                    closed=whole_ring,
+                    length_mm=float(lengths[counted].sum()) / px_per_mm,
+                    step=float(steps[span].mean()),
+                )
             )
-        )
-    return lines
+    return pieces
+
+
+def _simplified(
+    points: NDArray[np.float64], closed: bool, tolerance_mm: float
+) -> NDArray[np.float64]:
+    """Fewest of the points within a tolerance (Douglas and Peucker, 1973)."""
+    if tolerance_mm <= 0 or len(points) < 3:
+        return points
+    kept = cv2.approxPolyDP(points.astype(np.float32).reshape(-1, 1, 2), tolerance_mm, closed)
+    return np.asarray(kept, np.float64).reshape(-1, 2)

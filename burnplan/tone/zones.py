@@ -1,47 +1,84 @@
-"""Value zones: bands of lightness, Z1 darkest, cleaned for the pen."""
+"""Value zones: bands of lightness that a pen can hold.
 
+Zones are numbered from the darkest, Z1. Four steps make them, each simple:
+
+1. The lightness is smoothed at a pen's scale without blurring edges (guided
+   filter: K. He, J. Sun, X. Tang, "Guided image filtering", IEEE TPAMI 35(6),
+   2013).
+2. Thresholds minimise the variance within bands on the 256-bin histogram,
+   exactly: Otsu's criterion (N. Otsu, IEEE Trans. SMC 9(1), 1979) by dynamic
+   programming (W. D. Fisher, J. Am. Stat. Assoc. 53, 1958).
+3. Each set of pixels at least as light as a threshold is cleaned by area
+   opening and closing (L. Vincent, 1993) at the smallest area a pen can hold.
+   Both keep the order of sets, so the sets stay nested, like a contour map.
+4. Cleaning level by level still leaves slivers *between* two levels: along a
+   sharp edge the middle tones form ribbons a pixel wide, each lawful in its
+   own level and too thin or too small as a zone. Parts of a zone that no line
+   of the pen's width fits into go to the zone nearest in lightness within
+   reach, and what then still is an island below the smallest area joins the
+   touching zone nearest to it in lightness, smallest islands first. Every pixel
+   has one label throughout, so the stack stays nested by construction, and no
+   island below the smallest area is left.
+"""
+
+import heapq
+import itertools
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import cv2
 import numpy as np
-import numpy.typing as npt
+from numpy.typing import ArrayLike, NDArray
 
 from burnplan.errors import BadInput
-from burnplan.tone.lightness import Lightness
 from burnplan.tone.place import Placed
+from burnplan.tone.progress import Progress, silent
 
-Labels = npt.NDArray[np.uint8]
-Mask = npt.NDArray[np.bool_]
+FEWEST, MOST, DEFAULT = 3, 9, 6
+"""Numbers of zones that can be asked for, and how many are made when not asked."""
 
-ZONES = 6
-FEWEST_ZONES, MOST_ZONES = 3, 9
 MIN_AREA_MM2 = 9.0
+"""Smallest area a pen can hold, 3 × 3 mm (common practice, no source)."""
+
+NIB_MM = 0.75
+"""Width of a fine line: a zone narrower than this cannot be burned (common practice, no source)."""
+
+SMOOTH_MM = 0.75
+"""Radius of the edge-preserving smoothing on the wood."""
+
+EDGE_STEP = 5.0
+"""Local standard deviation, L*, above which smoothing takes a change for an edge."""
+
+VISIBLE_STEP = 1.0
+"""Zones whose mean lightness differs by less than this, L*, look the same."""
+
 BINS = 256
-# Edges are kept where lightness changes by more than this across the window.
-_SMOOTH_MM = 1.0
-_SMOOTH_STEP = 5.0
+"""Bins of the lightness histogram over L* 0 to 100."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ZoneMap:
-    """A reference divided into value zones.
+    """Value zones of a placed photo.
 
     Parameters
     ----------
-    labels : ndarray of uint8, shape (height, width)
-        0 off the wood, else the zone, 1 darkest.
+    labels : ndarray of uint8, shape (H, W)
+        0 outside the outline, 1 (darkest) to ``count`` (lightest) inside.
     thresholds : tuple of float
-        L* between neighbouring zones, ascending; one fewer than the zones.
-    smooth : ndarray of float32, shape (height, width)
-        The edge-preserved L* that was divided.
+        L* between neighbouring zones, ascending, ``count - 1`` of them; a pixel
+        at a threshold belongs to the lighter zone.
+    lightness : ndarray of float32, shape (H, W)
+        The edge-preserved lightness that was cut.
+    min_area_mm2 : float
+        Smallest island left, mm².
     notes : tuple of str
-        What the user may want to know.
     """
 
-    labels: Labels
+    labels: NDArray[np.uint8]
     thresholds: tuple[float, ...]
-    smooth: Lightness
+    lightness: NDArray[np.float32]
+    min_area_mm2: float
     notes: tuple[str, ...] = ()
 
     @property
@@ -50,217 +87,445 @@ class ZoneMap:
         return len(self.thresholds) + 1
 
 
-def optimal_cuts(histogram: npt.NDArray[np.integer], classes: int) -> tuple[int, ...]:
-    """Divide a histogram into classes with the least variance inside them.
-
-    Exact, by dynamic programming over the bins: the same criterion as Otsu's
-    threshold (IEEE Trans. SMC 9, 1979) and its multi-level form.
+def optimal_thresholds(histogram: ArrayLike, n: int) -> tuple[int, ...]:
+    """Return the cuts of a histogram into n bands with the least variance within them.
 
     Parameters
     ----------
-    histogram : ndarray of int, shape (bins,)
-        Counts.
-    classes : int
-        At least 1.
+    histogram : array_like, shape (B,)
+        Counts in equally wide bins.
+    n : int
+        Number of bands, from 1 to the number of bins that are not empty.
 
     Returns
     -------
     tuple of int
-        The last bin of each class but the lightest; fewer than asked for when
-        the histogram has fewer filled bins.
-
-    Examples
-    --------
-    >>> optimal_cuts(np.array([4, 5, 0, 0, 6, 3]), 2)
-    (1,)
-    """
-    filled = np.flatnonzero(histogram)
-    classes = min(classes, len(filled))
-    if classes < 2:
-        return ()
-    counts = histogram[filled].astype(np.float64)
-    weight = np.concatenate([[0.0], np.cumsum(counts)])
-    moment = np.concatenate([[0.0], np.cumsum(counts * filled)])
-    bins = len(filled)
-    first, last = np.meshgrid(np.arange(bins), np.arange(bins), indexing="ij")
-    valid = first <= last
-    mass = np.where(valid, weight[last + 1] - weight[first], 1.0)
-    # The sum over classes of mass × mean² is what grows as variance inside shrinks.
-    score = np.where(valid, (moment[last + 1] - moment[first]) ** 2 / mass, -np.inf)
-    best = score[0]
-    choices = []
-    for _ in range(classes - 1):
-        # best[i] ends a class at bin i; the next begins at i + 1 and ends at j.
-        total = best[:-1, None] + score[1:, :]
-        choice = np.argmax(total, axis=0)
-        choices.append(choice)
-        best = np.take_along_axis(total, choice[None, :], axis=0)[0]
-    cuts, end = [], bins - 1
-    for choice in reversed(choices):
-        end = int(choice[end])
-        cuts.append(int(filled[end]))
-    return tuple(reversed(cuts))
-
-
-def optimal_thresholds(values: Lightness, classes: int) -> tuple[float, ...]:
-    """Return the L* that divide some pixels with the least variance inside classes.
-
-    Parameters
-    ----------
-    values : ndarray of float32, shape (n,)
-        L*, 0 to 100, counted in 256 bins.
-    classes : int
-
-    Returns
-    -------
-    tuple of float
-        Ascending. Where bins between two classes are empty the threshold lies
-        in the middle of the gap.
-    """
-    histogram, edges = np.histogram(values, BINS, (0.0, 100.0))
-    filled = np.flatnonzero(histogram)
-    return tuple(
-        float((edges[cut + 1] + edges[filled[np.searchsorted(filled, cut) + 1]]) / 2)
-        for cut in optimal_cuts(histogram, classes)
-    )
-
-
-def smooth_lightness(values: Lightness, px_per_mm: float) -> Lightness:
-    """Smooth what a pen cannot draw, keep edges: a self-guided filter.
-
-    He, Sun and Tang, Guided image filtering, ECCV 2010.
-
-    Parameters
-    ----------
-    values : ndarray of float32, shape (height, width)
-        L*.
-    px_per_mm : float
-
-    Returns
-    -------
-    ndarray of float32, same shape
-    """
-    side = 2 * max(1, round(_SMOOTH_MM * px_per_mm / 2)) + 1
-    window = (side, side)
-    mean = cv2.blur(values, window)
-    variance = cv2.blur(values * values, window) - mean * mean
-    np.maximum(variance, 0, out=variance)
-    keep = variance / (variance + np.float32(_SMOOTH_STEP**2))
-    offset = mean - keep * mean
-    return np.asarray(cv2.blur(keep, window) * values + cv2.blur(offset, window), np.float32)
-
-
-def find_zones(
-    placed: Placed,
-    *,
-    zones: int = ZONES,
-    thresholds: tuple[float, ...] | None = None,
-    min_area_mm2: float = MIN_AREA_MM2,
-) -> ZoneMap:
-    """Divide a placed reference into value zones a pen can hold.
-
-    Each mask {L* ≥ threshold} is cleaned by area opening and closing, which
-    are increasing, so the masks stay nested and the zones stay a stack, like
-    a contour map. A sliver that is left between two masks is given to the
-    nearest zone, so that no island is smaller than the smallest burnable area.
-
-    Parameters
-    ----------
-    placed : Placed
-    zones : int
-        3 to 9; fewer are made if the reference has fewer values.
-    thresholds : tuple of float, optional
-        L* to divide at, ascending, instead of the optimal ones.
-    min_area_mm2 : float
-        Smallest area worth burning by itself.
-
-    Returns
-    -------
-    ZoneMap
+        The last bin of each band but the last, ascending: ``n - 1`` of them.
+        Where cuts inside an empty stretch are equally good, the first is given.
 
     Raises
     ------
     BadInput
-        If the number of zones, the thresholds or the area make no sense.
+        If there are fewer bins with anything in them than bands.
+
+    Notes
+    -----
+    The variance within bands is least where the sum over bands of
+    ``S² / P`` is greatest, P the count in a band and S the sum of bin numbers.
+    ``best[j]`` holds the greatest sum for bins 0..j cut into the bands so far;
+    one more band costs one maximum over all places of the last cut. The work
+    is ``n·B²`` and the answer exact.
+
+    Examples
+    --------
+    >>> optimal_thresholds([5, 5, 0, 0, 5, 5], 2)
+    (1,)
     """
-    if not 0 <= min_area_mm2 <= placed.outline.area_mm2 / 4:
-        raise BadInput(
-            f"The smallest area must be between 0 and a quarter of the blank, not {min_area_mm2:g}",
-            "Common is about 9 mm²",
-        )
-    smooth = smooth_lightness(placed.lightness, placed.px_per_mm)
-    notes: tuple[str, ...] = ()
-    if thresholds is None:
-        if not FEWEST_ZONES <= zones <= MOST_ZONES:
-            raise BadInput(
-                f"There can be {FEWEST_ZONES} to {MOST_ZONES} zones, not {zones}",
-                "Six suit most portraits",
-            )
-        thresholds = optimal_thresholds(smooth[placed.inside], zones)
-        if len(thresholds) + 1 < zones:
-            notes = (f"the photo has values for {len(thresholds) + 1} zones only",)
+    counts = np.asarray(histogram, np.float64)
+    occupied = int(np.count_nonzero(counts))
+    if not 1 <= n <= max(occupied, 1):
+        raise BadInput(f"A histogram with {occupied} different values cannot make {n} bands")
+    gain = _band_gain(counts)
+    bins = len(counts)
+    best = gain[0].copy()
+    cuts = []
+    for _ in range(n - 1):
+        # total[i, j]: bins 0..i in the bands so far, i+1..j in the new one.
+        total = best[: bins - 1, None] + gain[1:, :]
+        cut = np.argmax(total, axis=0)
+        best = total[cut, np.arange(bins)]
+        cuts.append(cut)
+    result: list[int] = []
+    end = bins - 1
+    for cut in reversed(cuts):
+        end = int(cut[end])
+        result.append(end)
+    return tuple(reversed(result))
+
+
+def _band_gain(counts: NDArray[np.float64]) -> NDArray[np.float64]:
+    """``S² / P`` of the band i..j for all i and j; -inf where i > j, 0 for an empty band."""
+    bins = len(counts)
+    mass = np.concatenate([[0.0], np.cumsum(counts)])
+    # Bins are numbered from the middle, which keeps the squares small and exact.
+    first = np.concatenate([[0.0], np.cumsum(counts * (np.arange(bins) - bins // 2))])
+    p = mass[None, 1:] - mass[:-1, None]
+    s = first[None, 1:] - first[:-1, None]
+    gain: NDArray[np.float64] = np.divide(s * s, p, out=np.zeros_like(p), where=p > 0)
+    gain[np.tril_indices(bins, -1)] = -np.inf
+    return gain
+
+
+def find_zones(
+    placed: Placed,
+    n: int = DEFAULT,
+    thresholds: Sequence[float] | None = None,
+    min_area_mm2: float = MIN_AREA_MM2,
+    *,
+    on_progress: Progress | None = None,
+) -> ZoneMap:
+    """Divide a placed photo into value zones.
+
+    Parameters
+    ----------
+    placed : Placed
+    n : int, optional
+        Number of zones, 3 to 9; not looked at when thresholds are given.
+    thresholds : sequence of float, optional
+        L* between zones, 2 to 8 of them, ascending.
+    min_area_mm2 : float, optional
+        Smallest island to keep, mm²; 0 keeps all.
+    on_progress : Progress, optional
+
+    Returns
+    -------
+    ZoneMap
+        With fewer zones than asked, and a note, where the photo holds fewer
+        tones that can be told apart.
+
+    Raises
+    ------
+    BadInput
+        If n, a threshold or the area is out of range.
+    """
+    _check(n, thresholds, min_area_mm2)
+    progress = on_progress or silent
+    progress(0.0, "Smoothing")
+    px = placed.px_per_mm
+    smoothed = edge_preserved(placed.lightness, SMOOTH_MM * px, EDGE_STEP)
+    notes: list[str] = []
+    progress(0.2, "Finding value zones")
+    if thresholds is not None:
+        cuts = tuple(float(t) for t in thresholds)
     else:
-        _check_thresholds(thresholds)
-    min_px = max(1, round(min_area_mm2 * placed.px_per_mm**2))
-    labels = placed.inside.astype(np.uint8)
-    for threshold in thresholds:
-        labels += _cleaned((smooth >= threshold) & placed.inside, placed.inside, min_px)
-    return ZoneMap(_without_slivers(labels, min_px), thresholds, smooth, notes)
+        cuts = _best_cuts(smoothed, placed.inside, n, notes)
+    progress(0.3, "Cleaning value zones")
+    min_px = math.ceil(min_area_mm2 / placed.pixel_area_mm2)
+    labels = _cut(smoothed, placed.inside, cuts, min_px)
+    progress(0.6, "Cleaning value zones")
+    if cuts and min_area_mm2 > 0:
+        labels = _without_thin_parts(labels, smoothed, len(cuts) + 1, NIB_MM * px)
+        labels = _without_small_islands(labels, smoothed, len(cuts) + 1, min_px)
+    progress(1.0, "Value zones found")
+    return ZoneMap(labels, cuts, smoothed, min_area_mm2, tuple(notes))
 
 
-def _check_thresholds(thresholds: tuple[float, ...]) -> None:
-    ascending = all(low < high for low, high in pairwise(thresholds))
-    number = FEWEST_ZONES - 1 <= len(thresholds) <= MOST_ZONES - 1
-    if not (ascending and number and thresholds[0] > 0 and thresholds[-1] < 100):
+def _check(n: int, thresholds: Sequence[float] | None, min_area_mm2: float) -> None:
+    if thresholds is None and not FEWEST <= n <= MOST:
         raise BadInput(
-            "Thresholds must be 2 to 8 ascending L* values between 0 and 100",
-            "For example 20,40,60,80",
+            f"The number of value zones must be {FEWEST} to {MOST}, not {n}",
+            f"Most work is planned with {DEFAULT}",
         )
+    if not math.isfinite(min_area_mm2) or not 0 <= min_area_mm2 <= 10_000:
+        raise BadInput(
+            f"The smallest area must be between 0 and 10000 mm², not {min_area_mm2:g}",
+            f"A fine pen holds about {MIN_AREA_MM2:g} mm²",
+        )
+    if thresholds is None:
+        return
+    values = [float(t) for t in thresholds]
+    if not FEWEST <= len(values) + 1 <= MOST:
+        raise BadInput(
+            f"{len(values)} thresholds would make {len(values) + 1} zones, "
+            f"but there must be {FEWEST} to {MOST}",
+            f"Give {FEWEST - 1} to {MOST - 1} thresholds",
+        )
+    if not all(math.isfinite(t) and 0 < t < 100 for t in values):
+        raise BadInput("Thresholds are lightness L* and must lie between 0 and 100")
+    if any(b <= a for a, b in itertools.pairwise(values)):
+        raise BadInput("Thresholds must ascend, darkest first", "For example 20,35,50,65,80")
 
 
-def _cleaned(light: Mask, inside: Mask, min_px: int) -> Mask:
-    """Return the mask after area opening, then area closing."""
-    opened = light & ~_specks(light, min_px)
-    return opened | _specks(inside & ~opened, min_px)
+def edge_preserved(
+    lightness: NDArray[np.float32], radius_px: float, edge_step: float
+) -> NDArray[np.float32]:
+    """Smooth lightness while edges stay sharp, by the self-guided filter.
 
+    Parameters
+    ----------
+    lightness : ndarray of float32, shape (H, W)
+    radius_px : float
+        Radius of the window, pixels.
+    edge_step : float
+        Local standard deviation, L*, above which a change counts as an edge.
 
-def _components(mask: Mask) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]:
-    """Label 4-connected components; return labels and their areas (0 is the rest)."""
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask.view(np.uint8), connectivity=4)
-    return np.asarray(labels, np.int32), np.asarray(stats[:, cv2.CC_STAT_AREA], np.int32)
-
-
-def _specks(mask: Mask, min_px: int) -> Mask:
-    """Return the components smaller than a number of pixels."""
-    labels, areas = _components(mask)
-    small = areas < min_px
-    small[0] = False
-    return np.asarray(small[labels])
-
-
-def _without_slivers(labels: Labels, min_px: int) -> Labels:
-    """Give every component that is too small to the nearest zone that is not.
-
-    A pixel's nearest kept pixel is reached through pixels that share it, so
-    what is filled joins what was kept; a second round is needed only where
-    the pixel grid breaks such a line.
+    Returns
+    -------
+    ndarray of float32, shape (H, W)
     """
-    inside = labels > 0
-    for _ in range(16):
-        kept = inside.copy()
-        for zone in range(1, int(labels.max(initial=0)) + 1):
-            kept &= ~_specks(labels == zone, min_px)
-        if not kept.any() or kept.sum() == inside.sum():
-            break
-        _, nearest = cv2.distanceTransformWithLabels(
-            (~kept).view(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    side = 2 * max(1, round(radius_px)) + 1
+
+    def mean(values: NDArray[np.floating]) -> NDArray[np.float32]:
+        return np.asarray(
+            cv2.boxFilter(values, -1, (side, side), borderType=cv2.BORDER_REFLECT), np.float32
         )
-        zone_of = np.zeros(int(nearest.max()) + 1, np.uint8)
-        zone_of[nearest[kept]] = labels[kept]
-        labels = np.where(inside, zone_of[nearest], 0).astype(np.uint8)
+
+    local = mean(lightness)
+    # Rounding may leave a variance just below zero.
+    variance = np.maximum(mean(lightness * lightness) - local * local, np.float32(0))
+    slope = variance / (variance + np.float32(edge_step**2))
+    offset = mean(local - slope * local)
+    return np.asarray(mean(slope) * lightness + offset, np.float32)
+
+
+def lightness_histogram(
+    lightness: NDArray[np.float32], inside: NDArray[np.bool_]
+) -> NDArray[np.int64]:
+    """Return the counts of lightness inside the outline in 256 bins over L* 0 to 100."""
+    bins = np.clip(lightness * np.float32(BINS / 100), 0, BINS - 1).astype(np.uint8)
+    return np.bincount(bins[inside], minlength=BINS)
+
+
+def _best_cuts(
+    lightness: NDArray[np.float32], inside: NDArray[np.bool_], n: int, notes: list[str]
+) -> tuple[float, ...]:
+    """Optimal thresholds, L*; fewer where the photo holds fewer tones."""
+    histogram = lightness_histogram(lightness, inside)
+    tones = int(np.count_nonzero(histogram))
+    count = min(n, max(tones, 1))
+    cuts = optimal_thresholds(histogram, count)
+    while cuts and _least_step(histogram, cuts) < VISIBLE_STEP:
+        count -= 1
+        cuts = optimal_thresholds(histogram, count)
+    if count < n:
+        zones = "one value zone is" if count == 1 else f"{count} value zones are"
+        notes.append(f"The photo holds too few tones for {n} value zones, so {zones} made")
+    return tuple(_between(histogram, cut) for cut in cuts)
+
+
+def _least_step(histogram: NDArray[np.int64], cuts: tuple[int, ...]) -> float:
+    """Least difference of mean lightness between neighbouring bands, L*."""
+    starts = [0, *(cut + 1 for cut in cuts)]
+    mass = np.add.reduceat(histogram, starts)
+    sums = np.add.reduceat(histogram * (np.arange(len(histogram)) + 0.5), starts)
+    return float(np.diff(sums / mass).min()) * 100 / BINS
+
+
+def _between(histogram: NDArray[np.int64], cut: int) -> float:
+    """L* of a cut after a bin: the middle of the empty stretch there, if there is one."""
+    above = cut + 1 + int(np.argmax(histogram[cut + 1 :] > 0))
+    below = cut - int(np.argmax(histogram[cut::-1] > 0))
+    return (below + 1 + above) / 2 * 100 / BINS
+
+
+def _cut(
+    lightness: NDArray[np.float32],
+    inside: NDArray[np.bool_],
+    cuts: tuple[float, ...],
+    min_px: int,
+) -> NDArray[np.uint8]:
+    """Label by the cleaned sets of pixels at least as light as each threshold.
+
+    Light parts hold together across corners (8-connected) and so dark parts do
+    not (4-connected): the two never cross each other.
+    """
+    labels = inside.astype(np.uint8)
+    for cut in cuts:
+        lighter = ((lightness >= np.float32(cut)) & inside).astype(np.uint8)
+        if min_px > 1:
+            lighter = _area_opened(lighter, min_px, 8)
+            darker = inside.view(np.uint8) - lighter
+            lighter = inside.view(np.uint8) - _area_opened(darker, min_px, 4)
+        labels += lighter
     return labels
 
 
-def islands(labels: Labels, zone: int) -> npt.NDArray[np.int32]:
-    """Return the area of each separate piece of a zone, pixels."""
-    return _components(labels == zone)[1][1:]
+def _area_opened(mask: NDArray[np.uint8], min_px: int, connectivity: int) -> NDArray[np.uint8]:
+    """Drop connected parts of a 0/1 mask that are smaller than min_px."""
+    _count, parts, stats, _centres = cv2.connectedComponentsWithStats(
+        mask, connectivity=connectivity
+    )
+    keep = (stats[:, cv2.CC_STAT_AREA] >= min_px).astype(np.uint8)
+    keep[0] = 0
+    return np.take(keep, np.asarray(parts))
+
+
+def _without_thin_parts(
+    labels: NDArray[np.uint8], lightness: NDArray[np.float32], count: int, width_px: float
+) -> NDArray[np.uint8]:
+    """Give parts of zones narrower than a line to wide ones within its reach.
+
+    A part is thin where a square of the line's width does not fit; a rim of a
+    pixel round what does fit is kept, so that corners and slanting borders of
+    wide zones stay as they are. Each thin pixel goes to the zone within reach
+    whose mean lightness is nearest to its own, so that a sharp edge ends up
+    where its lightness is half way; with none in reach, to the nearest zone.
+    """
+    side = max(2, round(width_px))
+    square = np.ones((side, side), np.uint8)
+    rim = np.ones((3, 3), np.uint8)
+    reach = np.ones((2 * side + 1, 2 * side + 1), np.uint8)
+    wide_of_zone = []
+    wide = np.zeros(labels.shape, np.uint8)
+    for zone in range(1, count + 1):
+        mask = (labels == zone).astype(np.uint8)
+        fits = cv2.dilate(cv2.morphologyEx(mask, cv2.MORPH_OPEN, square), rim) & mask
+        wide_of_zone.append(fits)
+        wide |= np.asarray(fits, np.uint8)
+    thin = np.flatnonzero((wide == 0) & (labels > 0))
+    if not wide.any() or len(thin) == 0:
+        return labels
+    light = lightness.ravel()[thin]
+    least = np.full(len(thin), np.inf, np.float32)
+    chosen = np.zeros(len(thin), np.uint8)
+    for zone, fits in enumerate(wide_of_zone, start=1):
+        if not fits.any():
+            continue
+        mean = np.float32(cv2.mean(lightness, fits)[0])
+        near = cv2.dilate(fits, reach).ravel()[thin] > 0
+        off = np.where(near, np.abs(light - mean), np.inf)
+        better = off < least
+        chosen[better] = zone
+        least[better] = off[better]
+    result = labels.copy()
+    result.ravel()[thin] = chosen
+    if not chosen.all():
+        alone = (result == 0) & (labels > 0)
+        result[alone] = nearest_label(np.where(wide > 0, labels, 0).astype(np.uint8))[alone]
+    return result
+
+
+def nearest_label(labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Give every pixel labelled 0 the label of the nearest pixel that has one.
+
+    Parameters
+    ----------
+    labels : ndarray of uint8, shape (H, W)
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W)
+    """
+    bare = (labels == 0).astype(np.uint8)
+    if not bare.any() or bare.all():
+        return labels
+    _distance, nearest = cv2.distanceTransformWithLabels(
+        bare, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    label_of_seed = np.zeros(int(nearest.max()) + 1, np.uint8)
+    seeds = labels > 0
+    label_of_seed[nearest[seeds]] = labels[seeds]
+    return np.take(label_of_seed, np.asarray(nearest))
+
+
+def _without_small_islands(
+    labels: NDArray[np.uint8], lightness: NDArray[np.float32], count: int, min_px: int
+) -> NDArray[np.uint8]:
+    """Merge every 4-connected island below min_px into a touching zone, smallest first.
+
+    Of the zones that touch an island it joins the one whose mean lightness is
+    nearest to its own: the change that adds least to the variance within zones;
+    among equals the one with the longest shared border. What joins may unite
+    several parts of that zone. Islands that touch nothing stay.
+    """
+    islands, zone = islands_of(labels, count)
+    area = np.bincount(islands.ravel(), minlength=len(zone))
+    if not np.any((area < min_px) & (zone > 0)):
+        return labels
+    light = np.bincount(islands.ravel(), weights=lightness.ravel(), minlength=len(zone))
+    totals = np.bincount(zone, weights=light, minlength=count + 1)
+    pixels = np.bincount(zone, weights=area, minlength=count + 1)
+    zone_mean = totals / np.maximum(pixels, 1)
+    borders = _borders(islands, (area < min_px) & (zone > 0))
+    merged = _merge(area.tolist(), light.tolist(), zone.tolist(), borders, zone_mean, min_px)
+    return np.take(np.asarray(merged, np.uint8), islands)
+
+
+def islands_of(
+    labels: NDArray[np.uint8], count: int
+) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
+    """Give each 4-connected island of all zones a number.
+
+    Parameters
+    ----------
+    labels : ndarray of uint8, shape (H, W)
+    count : int
+        Number of zones.
+
+    Returns
+    -------
+    islands : ndarray of int32, shape (H, W)
+        0 outside, then 1, 2, ...
+    zone : ndarray of int64, shape (number of islands + 1,)
+        Zone of each island; 0 for number 0.
+    """
+    islands = np.zeros(labels.shape, np.int32)
+    zone = [np.zeros(1, np.int64)]
+    known = 0
+    for z in range(1, count + 1):
+        mask = (labels == z).astype(np.uint8)
+        found, parts = cv2.connectedComponents(mask, connectivity=4)
+        number = np.arange(found, dtype=np.int32) + known
+        number[0] = 0
+        islands += np.take(number, parts)
+        zone.append(np.full(found - 1, z, np.int64))
+        known += found - 1
+    return islands, np.concatenate(zone)
+
+
+def _borders(islands: NDArray[np.int32], small: NDArray[np.bool_]) -> dict[int, dict[int, int]]:
+    """Pixel sides that each small island shares with each neighbour."""
+    pairs = []
+    for a, b in ((islands[:, :-1], islands[:, 1:]), (islands[:-1], islands[1:])):
+        touching = (a != b) & (a > 0) & (b > 0)
+        one, other = a[touching].astype(np.int64), b[touching].astype(np.int64)
+        near = small[one] | small[other]
+        pairs.append(np.minimum(one, other)[near] * len(small) + np.maximum(one, other)[near])
+    codes, lengths = np.unique(np.concatenate(pairs), return_counts=True)
+    borders: dict[int, dict[int, int]] = {}
+    for code, length in zip(codes.tolist(), lengths.tolist(), strict=True):
+        one, other = divmod(code, len(small))
+        borders.setdefault(one, {})[other] = length
+        borders.setdefault(other, {})[one] = length
+    return borders
+
+
+def _merge(
+    area: list[int],
+    light: list[float],
+    zone: list[int],
+    borders: dict[int, dict[int, int]],
+    zone_mean: NDArray[np.float64],
+    min_px: int,
+) -> list[int]:
+    """Return the zone of each island once no small one with a neighbour is left."""
+    parent = list(range(len(area)))
+
+    def root(island: int) -> int:
+        while parent[island] != island:
+            parent[island] = parent[parent[island]]
+            island = parent[island]
+        return island
+
+    waiting = [(area[i], i) for i in borders if area[i] < min_px]
+    heapq.heapify(waiting)
+    while waiting:
+        size, island = heapq.heappop(waiting)
+        if parent[island] != island or size != area[island]:
+            continue  # merged or grown since it was queued
+        shared: dict[int, int] = {}
+        for other, length in borders[island].items():
+            neighbour = root(other)
+            if neighbour != island:
+                shared[neighbour] = shared.get(neighbour, 0) + length
+        if not shared:
+            continue
+        mean = light[island] / size
+        border_of_zone: dict[int, int] = {}
+        for neighbour, length in shared.items():
+            border_of_zone[zone[neighbour]] = border_of_zone.get(zone[neighbour], 0) + length
+        chosen = min(border_of_zone, key=lambda z: (abs(mean - zone_mean[z]), -border_of_zone[z]))
+        group = [i for i in shared if zone[i] == chosen]
+        target = max(group, key=lambda i: area[i])
+        for joined in [island, *(i for i in group if i != target)]:
+            parent[joined] = target
+            area[target] += area[joined]
+            light[target] += light[joined]
+            # A large island's own neighbours are not needed: it is never merged away
+            # except as part of a group, and then only upwards.
+            borders.setdefault(target, {}).update(
+                {i: n + borders[target].get(i, 0) for i, n in borders.get(joined, {}).items()}
+            )
+        if area[target] < min_px:
+            heapq.heappush(waiting, (area[target], target))
+    return [zone[root(i)] for i in range(len(area))]
