@@ -1,0 +1,315 @@
+"""Checklists: made for the job, ticked off, skipped with a reason, added to."""
+
+from datetime import datetime
+from typing import Literal
+
+from pydantic import BaseModel
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk import settings
+from burnplan.desk.finding import blank_code, cleaned, commission_code, find_commission
+from burnplan.desk.settings import Hand
+from burnplan.desk.studio import Studio
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import Blank, Commission, Sanding, Step
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon import checklist
+from burnplan.reckon.checklist import Job, Kept, Phase, Use, ZoneToBurn
+from burnplan.reckon.work import WorkPlan
+from burnplan.units import format_size
+from burnplan.wood import grits
+from burnplan.wood.species import species_or_own
+
+PHASES = tuple(Phase)
+
+
+class StepView(BaseModel):
+    """A step, as shown."""
+
+    number: int
+    phase: Phase
+    key: str
+    text: str
+    caution: str
+    zone: int | None
+    state: Literal["open", "ticked", "skipped"]
+    settled_at: datetime | None
+    skip_reason: str | None
+
+
+class ChecklistView(BaseModel):
+    """A commission's checklist, as shown; steps are numbered from 1 through all phases."""
+
+    code: str
+    title: str
+    steps: list[StepView]
+    reminder: str = ""
+
+
+def size_of(commission: Commission) -> Outline | None:
+    """Return the size of a commission: that of its blank, else the one asked for."""
+    source: Blank | Commission = commission.blank or commission
+    if source.outline is None or source.width_mm is None or source.height_mm is None:
+        return None
+    corners = tuple((x, y) for x, y in commission.blank.points or ()) if commission.blank else ()
+    return Outline(OutlineKind(source.outline), source.width_mm, source.height_mm, corners)
+
+
+def species_of(commission: Commission) -> str:
+    """Return the species key of a commission: that of its blank, else the one asked for."""
+    return commission.blank.species if commission.blank else commission.species or ""
+
+
+def sanding_left(blank: Blank | None) -> tuple[grits.Sanding, ...]:
+    """Return the sanding left to do on a blank; all of it where none is chosen."""
+    if blank is None:
+        return grits.still_to_do(None)
+    reached = max((row.grit for row in blank.sandings if row.grit), default=None)
+    return grits.still_to_do(reached, raised=any(row.water for row in blank.sandings))
+
+
+def _job(book: Session, commission: Commission) -> Job:
+    own, size, key = settings.of_book(book), size_of(commission), species_of(commission)
+    wood = species_or_own(key) if key else None
+    zones: tuple[ZoneToBurn, ...] = ()
+    lost = True
+    if commission.references:
+        plan = WorkPlan.from_dict(commission.references[-1].plan)
+        zones = tuple(ZoneToBurn(z.zone, z.area_cm2, z.darkness) for z in plan.zones)
+        lost = plan.lines.lost_cm > 0
+    return Job(
+        size=format_size(size, own.units) if size else "",
+        blank=blank_code(commission.blank.id) if commission.blank else "",
+        wood=wood.name if wood else "",
+        wood_cautions=tuple(c for c in (wood.resinous, wood.irritant) if c) if wood else (),
+        sanding=sanding_left(commission.blank),
+        left_handed=own.drawing_hand is Hand.LEFT,
+        zones=zones,
+        lost_edges=lost,
+        use=Use(commission.use),
+    )
+
+
+def _touched(step: Step) -> bool:
+    return step.own or step.ticked_at is not None or step.skipped_at is not None
+
+
+def refresh(book: Session, commission: Commission) -> None:
+    """Bring a commission's checklist up to date with what is known of the job.
+
+    What is ticked, skipped or the artist's own stays; called by every action
+    that changes the job.
+    """
+    wanted = checklist.steps_for(_job(book, commission))
+    by_key = {step.key: step for step in commission.steps}
+    change = checklist.merge(
+        [Kept(key, _touched(step)) for key, step in by_key.items()],
+        wanted,
+    )
+    for key in change.drop:
+        commission.steps.remove(by_key[key])
+        book.delete(by_key[key])
+    for plan in change.update:
+        step = by_key[plan.key]
+        step.text, step.caution, step.zone = plan.text, plan.caution, plan.zone
+    for plan in change.add:
+        commission.steps.append(
+            Step(
+                phase=plan.phase,
+                position=0,
+                key=plan.key,
+                text=plan.text,
+                caution=plan.caution,
+                zone=plan.zone,
+            )
+        )
+    _number(commission, [plan.key for plan in wanted])
+
+
+def _number(commission: Commission, order: list[str]) -> None:
+    """Place steps by phase, in the order made; steps no longer made keep to their phase."""
+    rank = {key: place for place, key in enumerate(order)}
+    sequence = sorted(
+        commission.steps,
+        key=lambda step: (
+            PHASES.index(Phase(step.phase)),
+            step.own,
+            rank.get(step.key, step.position),
+            step.id or 0,
+        ),
+    )
+    for place, step in enumerate(sequence, start=1):
+        step.position = place
+    commission.steps.sort(key=lambda step: step.position)
+
+
+def _step_view(number: int, step: Step) -> StepView:
+    state = "ticked" if step.ticked_at else "skipped" if step.skipped_at else "open"
+    return StepView(
+        number=number,
+        phase=Phase(step.phase),
+        key=step.key,
+        text=step.text,
+        caution=step.caution,
+        zone=step.zone,
+        state=state,
+        settled_at=step.ticked_at or step.skipped_at,
+        skip_reason=step.skip_reason,
+    )
+
+
+def _view(commission: Commission, reminder: str = "") -> ChecklistView:
+    return ChecklistView(
+        code=commission_code(commission.id),
+        title=commission.title,
+        steps=[_step_view(number, step) for number, step in enumerate(commission.steps, start=1)],
+        reminder=reminder,
+    )
+
+
+def of(studio: Studio, which: str) -> ChecklistView:
+    """Return a commission's checklist."""
+    with studio.reading() as book:
+        return _view(find_commission(book, which))
+
+
+def _chosen(commission: Commission, text: str) -> Step:
+    """Return the step meant by its number, its key, its zone (Z3) or part of its text."""
+    steps, wanted = commission.steps, text.strip().lower()
+    if wanted.isdigit() and 1 <= int(wanted) <= len(steps):
+        return steps[int(wanted) - 1]
+    exact = [step for step in steps if wanted in (step.key, f"z{step.zone}")]
+    found = exact or [step for step in steps if wanted and wanted in step.text.lower()]
+    if len(found) == 1:
+        return found[0]
+    code = commission_code(commission.id)
+    if found:
+        numbers = ", ".join(str(steps.index(step) + 1) for step in found[:5])
+        raise NotFound(f"'{text}' could be steps {numbers} of {code}", "Give one number")
+    raise NotFound(f"{code} has no step '{text}'", f"See: burnplan step list {code}")
+
+
+def graphite_reminder(commission: Commission) -> str:
+    """Return what to mind when burning begins before the lines were sanded back."""
+    left = [s for s in commission.steps if s.key == "sand-back" and not _touched(s)]
+    if not left:
+        return ""
+    return "Sand the lines back first: graphite that is burned over is hard to remove"
+
+
+def _sand_blank(book: Session, commission: Commission, step: Step, at: datetime | None) -> None:
+    """Put a ticked sanding step on the blank's own record, or take it off again."""
+    blank = commission.blank
+    if blank is None or not (step.key == "raise-grain" or step.key.startswith("sand-")):
+        return
+    grit = None if step.key == "raise-grain" else step.key.removeprefix("sand-")
+    if grit is not None and not grit.isdigit():
+        return
+    number = int(grit) if grit else None
+    there = [row for row in blank.sandings if row.grit == number]
+    if at is not None and not there:
+        blank.sandings.append(Sanding(grit=number, water=number is None, done_at=at))
+    elif at is None and there:
+        blank.sandings.remove(there[-1])
+        book.delete(there[-1])
+
+
+def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
+    """Tick steps off.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission.
+    steps : list of str
+        Numbers, zones (Z3), keys or parts of their text.
+
+    Raises
+    ------
+    NotFound
+        If a step is not there; then none is ticked.
+    """
+    with studio.writing("step.tick") as (book, entry):
+        commission = find_commission(book, which)
+        chosen = [_chosen(commission, text) for text in steps]
+        for step in chosen:
+            step.ticked_at, step.skipped_at, step.skip_reason = studio.now(), None, None
+            _sand_blank(book, commission, step, studio.now())
+        burning = any(step.phase == Phase.BURN for step in chosen)
+        names = "; ".join(step.text for step in chosen)
+        entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
+        return _view(commission, graphite_reminder(commission) if burning else "")
+
+
+def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
+    """Open steps again that were ticked or skipped."""
+    with studio.writing("step.untick") as (book, entry):
+        commission = find_commission(book, which)
+        chosen = [_chosen(commission, text) for text in steps]
+        for step in chosen:
+            _sand_blank(book, commission, step, None)
+            step.ticked_at = step.skipped_at = step.skip_reason = None
+        names = "; ".join(step.text for step in chosen)
+        entry.says(f"Opened again for '{commission.title}': {names}", commission.id)
+        return _view(commission)
+
+
+def skip(studio: Studio, which: str, step_text: str, reason: str) -> ChecklistView:
+    """Skip a step, with the reason.
+
+    Raises
+    ------
+    BadInput
+        If no reason is given.
+    NotAllowed
+        If the step is ticked.
+    """
+    with studio.writing("step.skip") as (book, entry):
+        commission = find_commission(book, which)
+        step = _chosen(commission, step_text)
+        if step.ticked_at:
+            raise NotAllowed(f"'{step.text}' is ticked", "Untick it first")
+        step.skip_reason = cleaned(reason, "reason")
+        step.skipped_at = studio.now()
+        entry.says(f"Skipped for '{commission.title}': {step.text}", commission.id)
+        return _view(commission)
+
+
+def add(studio: Studio, which: str, text: str, phase: str) -> ChecklistView:
+    """Add a step of the artist's own at the end of a phase.
+
+    Raises
+    ------
+    BadInput
+        If the text is empty or there is no such phase.
+    """
+    if phase not in PHASES:
+        raise BadInput(f"There is no phase '{phase}'", f"Phases are {', '.join(PHASES)}")
+    with studio.writing("step.add") as (book, entry):
+        commission = find_commission(book, which)
+        own = sum(step.own for step in commission.steps)
+        step = Step(
+            phase=phase,
+            position=0,
+            key=f"own-{own + 1}",
+            text=cleaned(text, "step"),
+            caution="",
+            own=True,
+        )
+        commission.steps.append(step)
+        book.flush()
+        made = [s.key for s in commission.steps if not s.own]
+        _number(commission, made)
+        entry.says(f"Added to '{commission.title}': {step.text}", commission.id)
+        return _view(commission)
+
+
+def refresh_open(book: Session) -> None:
+    """Bring every open commission's checklist up to date: the drawing hand changed."""
+    query = select(Commission).where(
+        Commission.delivered_on.is_(None), Commission.dropped_on.is_(None)
+    )
+    for commission in book.scalars(query):
+        refresh(book, commission)
