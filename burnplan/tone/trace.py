@@ -17,6 +17,7 @@ before them.
 """
 
 import itertools
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import cast
@@ -179,7 +180,7 @@ def trace_lines(
         chains = ground.owned_chains(boundary)
         if len(chains.xy) == 0:
             continue
-        steps = _steps(chains, zonemap.lightness, nib_mm * placed.px_per_mm)
+        steps = _steps(chains, zonemap, nib_mm * placed.px_per_mm)
         lengths = _side_lengths(chains)
         window = max(1, round(SHORTEST_MM * placed.px_per_mm))
         pressure = _pressures(chains, steps, window)
@@ -352,38 +353,79 @@ def _side_lengths(chains: _Chains) -> NDArray[np.float64]:
     return np.asarray(np.hypot(*(chains.xy[after] - chains.xy).T), np.float64)
 
 
-def _steps(chains: _Chains, lightness: NDArray[np.float32], reach_px: float) -> NDArray[np.float64]:
-    """Lightness step across each vertex, L*, measured reach_px either side along the normal."""
+def _steps(chains: _Chains, zonemap: ZoneMap, reach_px: float) -> NDArray[np.float64]:
+    """Lightness step across each vertex, L*, measured reach_px either side along the normal.
+
+    Where the zone beside the line ends sooner, it is measured there: beyond may
+    lie the far side of another, stronger line.
+    """
     before, after = chains.neighbours()
     along = chains.xy[after] - chains.xy[before]
     length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
-    normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None] * reach_px
+    normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None]
+    one, other = (_beside(chains.xy, side, zonemap, reach_px) for side in (normal, -normal))
+    steps = np.abs(one - other)
+    return np.asarray(steps[_away_from_ends(chains, 2)], np.float64)
 
-    def sample(xy: NDArray[np.float64]) -> NDArray[np.float64]:
-        # Pixel centres lie at whole numbers for remap. Rows of 4096, because it
-        # takes no more than 32767 in a line.
-        wide = 4096
-        rows = -(-len(xy) // wide)
-        padded = np.zeros((rows * wide, 2), np.float32)
-        padded[: len(xy)] = xy - 0.5
-        mapped = cv2.remap(
-            lightness,
-            padded[:, 0].reshape(rows, wide),
-            padded[:, 1].reshape(rows, wide),
-            cv2.INTER_LINEAR,
-            borderMode=cv2.BORDER_REPLICATE,
-        )
-        return np.asarray(mapped, np.float64).ravel()[: len(xy)]
 
-    return np.abs(sample(chains.xy + normal) - sample(chains.xy - normal))
+def _beside(
+    xy: NDArray[np.float64], normal: NDArray[np.float64], zonemap: ZoneMap, reach_px: float
+) -> NDArray[np.float64]:
+    """Lightness on one side of a line, as far out as reach_px or the zone there goes."""
+    height, width = zonemap.labels.shape
+    reach = np.minimum(np.ones(len(xy)), reach_px)
+    zone = None
+    for distance in np.arange(1.0, math.ceil(reach_px) + 1):
+        at = np.floor(xy + normal * min(distance, reach_px)).astype(np.intp)
+        here = zonemap.labels[np.clip(at[:, 1], 0, height - 1), np.clip(at[:, 0], 0, width - 1)]
+        if zone is None:
+            zone = here
+            same = np.ones(len(xy), np.bool_)
+            continue
+        same &= here == zone
+        reach[same] = min(distance, reach_px)
+    return _sampled(zonemap.lightness, xy + normal * reach[:, None])
+
+
+def _sampled(lightness: NDArray[np.float32], xy: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Lightness between pixels, bilinear; beyond the edge that of the edge."""
+    # Rows of 4096, because remap takes no more than 32767 points in a line.
+    wide = 4096
+    rows = -(-len(xy) // wide)
+    padded = np.zeros((rows * wide, 2), np.float32)
+    padded[: len(xy)] = xy - 0.5  # remap has pixel centres at whole numbers
+    mapped = cv2.remap(
+        lightness,
+        padded[:, 0].reshape(rows, wide),
+        padded[:, 1].reshape(rows, wide),
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    return np.asarray(mapped, np.float64).ravel()[: len(xy)]
+
+
+def _away_from_ends(chains: _Chains, margin: int) -> NDArray[np.intp]:
+    """For each row the nearest row that is margin away from the ends of an open chain.
+
+    At the very end the zones beside a line cannot be told apart from those of
+    the line that it joins.
+    """
+    sizes = np.diff(chains.starts)
+    keep_off = np.where(chains.closed, 0, np.minimum(margin, (sizes - 1) // 2))
+    first = np.repeat(chains.starts[:-1] + keep_off, sizes)
+    last = np.repeat(chains.starts[1:] - 1 - keep_off, sizes)
+    return np.clip(np.arange(len(chains.xy)), first, last)
 
 
 def _pressures(chains: _Chains, steps: NDArray[np.float64], window: int) -> NDArray[np.int64]:
     """Pressure of each vertex as a place in ``_PRESSURES``, steady along the line."""
     before, after = chains.neighbours()
-    calm = steps
-    for _ in range(window):  # variance window/2: about the square root of the shortest stretch
-        calm = (calm[before] + 2 * calm + calm[after]) / 4
+    around = [steps]
+    earlier = later = np.arange(len(steps))
+    for _ in range(window // 2):
+        earlier, later = before[earlier], after[later]
+        around += [steps[earlier], steps[later]]
+    calm = np.median(around, axis=0)  # a mean would carry a strong line into a faint one
     level = _hysteresis(chains, calm, LIGHT_STEP).astype(np.int64)
     level += _hysteresis(chains, calm, FIRM_STEP)
     return _without_short(chains, level, window)
@@ -413,7 +455,11 @@ def _runs(chains: _Chains, values: NDArray[np.generic]) -> NDArray[np.int64]:
 
 
 def _without_short(chains: _Chains, level: NDArray[np.int64], shortest: int) -> NDArray[np.int64]:
-    """Let stretches of fewer vertices than shortest take the level of the one before."""
+    """Give stretches too short to draw the level of the longer stretch beside them.
+
+    At the end of an open chain a stretch must be twice as long to stand out
+    from a fainter one: the strong line that it branches from raises its steps.
+    """
     result = level.copy()
     for start, stop, ring in zip(chains.starts[:-1], chains.starts[1:], chains.closed, strict=True):
         part = result[start:stop]
@@ -422,12 +468,51 @@ def _without_short(chains: _Chains, level: NDArray[np.int64], shortest: int) -> 
             continue
         shift = int(edges[0]) if ring else 0  # a ring is read from its first change on
         part = np.roll(part, -shift)
-        bounds = [0, *(np.flatnonzero(np.diff(part)) + 1).tolist(), len(part)]
-        for low, high in itertools.pairwise(bounds):
-            if high - low < shortest:
-                part[low:high] = part[low - 1] if low or ring else part[min(high, len(part) - 1)]
-        result[start:stop] = np.roll(part, shift)
+        bounds = np.concatenate([[0], np.flatnonzero(np.diff(part)) + 1, [len(part)]])
+        levels = part[bounds[:-1]].tolist()
+        sizes = np.diff(bounds).tolist()
+        _join_short(levels, sizes, shortest, bool(ring))
+        result[start:stop] = np.roll(np.repeat(levels, sizes), shift)
     return result
+
+
+def _join_short(levels: list[int], sizes: list[int], shortest: int, ring: bool) -> None:
+    """Change levels in place until no stretch is too short, shortest first."""
+    count = len(levels)
+
+    def stretch(at: int) -> list[int]:
+        """Places that make one stretch with a place, in order."""
+        found = [at]
+        for step in (-1, 1):
+            place = at + step
+            while (ring or 0 <= place < count) and place % count not in found:
+                if levels[place % count] != levels[at]:
+                    break
+                found.insert(0 if step < 0 else len(found), place % count)
+                place += step
+        return found
+
+    while len(set(levels)) > 1:
+        candidates = []
+        for at in range(count):
+            places = stretch(at)
+            if places[0] != at:
+                continue
+            beside = [
+                place % count
+                for place in (places[0] - 1, places[-1] + 1)
+                if ring or 0 <= place < count
+            ]
+            size = sum(sizes[place] for place in places)
+            longest = max(beside, key=lambda place: sum(sizes[i] for i in stretch(place)))
+            dangling = len(beside) == 1 and levels[longest] < levels[at]
+            if size < (2 * shortest if dangling else shortest):
+                candidates.append((size, places, levels[longest]))
+        if not candidates:
+            return
+        _size, places, wanted = min(candidates)
+        for place in places:
+            levels[place] = wanted
 
 
 def _pieces(
