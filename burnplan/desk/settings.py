@@ -177,7 +177,9 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
 
 
 def save(studio: Studio, settings: Settings) -> Settings:
-    """Put the settings on record."""
+    """Put the settings on record; open checklists follow the drawing hand and units."""
+    from burnplan.desk import checklists  # which reads settings: imported late
+
     with studio.writing("settings") as (book, entry):
         row = book.get(models.Studio, 1)
         if row is None:
@@ -187,5 +189,7 @@ def save(studio: Studio, settings: Settings) -> Settings:
             setattr(row, name, value)
         for day, hours in settings.hours.items():
             setattr(row, f"hours_{day}", hours)
+        book.flush()
+        checklists.refresh_open(book)
         entry.says("Changed the settings")
     return settings

@@ -9,8 +9,16 @@ from math import erf, exp, log, sqrt
 
 from burnplan.reckon.work import Work
 
-# Standard normal quantiles of 0.8 and 0.9.
-_Z80, _Z90 = 0.8416212335729143, 1.2815515655446004
+# Standard normal quantiles of 0.8 and 0.9; others cost an import.
+_Z = {0.8: 0.8416212335729143, 0.9: 1.2815515655446004}
+
+
+def _z(share: float) -> float:
+    if share in _Z:
+        return _Z[share]
+    from statistics import NormalDist
+
+    return NormalDist().inv_cdf(share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +49,14 @@ class Left:
     @property
     def p80(self) -> float:
         """Hours that are enough in four cases of five."""
+        return self.quantile(0.8)
+
+    def quantile(self, share: float) -> float:
+        """Return the hours that are enough in a share of cases."""
         if self.mean <= 0:
             return 0.0
         middle, spread = self._log()
-        return exp(middle + _Z80 * spread)
+        return exp(middle + _z(share) * spread)
 
     def chance_within(self, hours: float) -> float:
         """Return the chance that some hours are enough."""
@@ -61,8 +73,8 @@ class Left:
 NOTHING = Left(0.0, 0.0)
 
 
-def of_quantiles(p50: float, p90: float) -> Left:
-    """Return the log-normal with a median and a ninth decile, hours.
+def of_quantiles(p50: float, upper: float, share: float = 0.9) -> Left:
+    """Return the log-normal with a median and an upper quantile, hours.
 
     Examples
     --------
@@ -72,7 +84,7 @@ def of_quantiles(p50: float, p90: float) -> Left:
     """
     if p50 <= 0:
         return NOTHING
-    spread = max(0.0, log(max(p90, p50) / p50) / _Z90)
+    spread = max(0.0, log(max(upper, p50) / p50) / _z(share))
     mean = p50 * exp(spread**2 / 2)
     return Left(mean, mean**2 * (exp(spread**2) - 1))
 

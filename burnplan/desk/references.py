@@ -1,0 +1,219 @@
+"""References: a photo kept, placed on a commission's wood, and measured."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pydantic import BaseModel
+
+from burnplan.desk import checklists, estimates
+from burnplan.desk.estimates import Asked, HoursView, LinesView, OnProgress, ZoneView
+from burnplan.desk.finding import commission_code, find_commission
+from burnplan.desk.studio import Studio
+from burnplan.errors import BadInput, NotFound
+from burnplan.ledger import originals
+from burnplan.ledger.models import Commission, Original, Reference
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon.work import WorkPlan
+from burnplan.wood.species import species_or_own
+
+if TYPE_CHECKING:
+    from burnplan.tone.reading import Reading
+
+
+class ReferenceView(BaseModel):
+    """A reference, as shown; lengths in mm."""
+
+    code: str
+    title: str
+    number: int
+    photo: str
+    photo_px: tuple[int, int]
+    size_mm: tuple[float, float]
+    outline: OutlineKind
+    species: str
+    thresholds: list[float]
+    min_area_mm2: float
+    zones: list[ZoneView]
+    lines: LinesView
+    hours: HoursView
+    notes: list[str]
+    added_at: datetime
+
+
+def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
+    plan = WorkPlan.from_dict(reference.plan)
+    commission = reference.commission
+    size = checklists.size_of(commission)
+    return ReferenceView(
+        code=commission_code(commission.id),
+        title=commission.title,
+        number=commission.references.index(reference) + 1,
+        photo=reference.original.filename,
+        photo_px=(reference.original.width_px, reference.original.height_px),
+        size_mm=(plan.width_mm, plan.height_mm),
+        outline=size.kind if size else OutlineKind.RECTANGLE,
+        species=plan.species,
+        thresholds=reference.thresholds,
+        min_area_mm2=reference.min_area_mm2,
+        zones=[ZoneView(**estimates.vars_of(zone)) for zone in plan.zones],
+        lines=LinesView(**estimates.vars_of(plan.lines)),
+        hours=HoursView.model_validate(reference.hours),
+        notes=list(notes),
+        added_at=reference.added_at,
+    )
+
+
+def _size_for(commission: Commission) -> Outline:
+    size = checklists.size_of(commission)
+    if size is None:
+        code = commission_code(commission.id)
+        raise BadInput(
+            f"{code} has no size yet",
+            f"Give it (burnplan commission edit {code} --size 30x40cm) or hold a blank for it",
+        )
+    return size
+
+
+def _asked(
+    commission: Commission,
+    zones: int,
+    thresholds: tuple[float, ...] | None,
+    min_area_mm2: float,
+) -> Asked:
+    return Asked(
+        outline=_size_for(commission),
+        species=species_or_own(checklists.species_of(commission) or "unknown wood"),
+        zones=zones,
+        thresholds=thresholds,
+        min_area_mm2=min_area_mm2,
+        sandings=len(checklists.sanding_left(commission.blank)),
+    )
+
+
+def _newest(commission: Commission) -> Reference:
+    if not commission.references:
+        code = commission_code(commission.id)
+        raise NotFound(
+            f"{code} has no reference yet", f"Add one: burnplan reference add {code} PHOTO"
+        )
+    return commission.references[-1]
+
+
+def _record(
+    studio: Studio,
+    which: str,
+    original: Original,
+    asked: Asked,
+    reading: "Reading",
+    action: str,
+) -> ReferenceView:
+    plan = estimates.plan_of(reading, asked)
+    with studio.writing(action) as (book, entry):
+        commission = find_commission(book, which)
+        kept = book.get(Original, original.sha256)
+        if kept is None:
+            kept = original
+            book.add(kept)
+        reference = Reference(
+            commission=commission,
+            original=kept,
+            zones=len(reading.zones.thresholds) + 1,
+            min_area_mm2=asked.min_area_mm2,
+            thresholds=list(reading.zones.thresholds),
+            plan=plan.to_dict(),
+            hours=estimates.forecast(plan).to_dict(),
+            added_at=studio.now(),
+        )
+        book.add(reference)
+        book.flush()
+        checklists.refresh(book, commission)
+        entry.says(f"Planned '{commission.title}' from {kept.filename}", commission.id)
+        return _view(reference, reading.notes)
+
+
+def add(
+    studio: Studio,
+    which: str,
+    photo: Path,
+    *,
+    zones: int = 6,
+    thresholds: tuple[float, ...] | None = None,
+    min_area_mm2: float = 9.0,
+    on_progress: OnProgress | None = None,
+) -> tuple[ReferenceView, "Reading"]:
+    """Keep a photo and plan the commission's work from it.
+
+    Raises
+    ------
+    BadInput
+        If the photo cannot be read, or the commission has no size yet.
+    """
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        code = commission_code(commission.id)
+        asked = _asked(commission, zones, thresholds, min_area_mm2)
+    reading = estimates.read(photo, asked, on_progress)
+    data = photo.read_bytes()
+    width, height = reading.info.size
+    original = Original(
+        sha256=originals.keep(studio.originals, data),
+        filename=photo.name[:255],
+        bytes=len(data),
+        width_px=width,
+        height_px=height,
+        added_at=studio.now(),
+    )
+    return _record(studio, code, original, asked, reading, "reference.add"), reading
+
+
+def replan(
+    studio: Studio,
+    which: str,
+    *,
+    zones: int | None = None,
+    thresholds: tuple[float, ...] | None = None,
+    min_area_mm2: float | None = None,
+    on_progress: OnProgress | None = None,
+) -> tuple[ReferenceView, "Reading"]:
+    """Plan again from the photo kept: after a new size, blank, or number of zones.
+
+    Raises
+    ------
+    NotFound
+        If the commission has no reference.
+    """
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        code, last = commission_code(commission.id), _newest(commission)
+        asked = _asked(
+            commission,
+            zones or last.zones,
+            thresholds,
+            last.min_area_mm2 if min_area_mm2 is None else min_area_mm2,
+        )
+        original = last.original
+        photo = originals.fetch(studio.originals, original.sha256)
+    reading = estimates.read(photo, asked, on_progress)
+    return _record(studio, code, original, asked, reading, "reference.plan"), reading
+
+
+def show(studio: Studio, which: str) -> ReferenceView:
+    """Return the reference of a commission that is in use."""
+    with studio.reading() as book:
+        return _view(_newest(find_commission(book, which)))
+
+
+def pictures(
+    studio: Studio, which: str, on_progress: OnProgress | None = None
+) -> tuple[ReferenceView, "Reading"]:
+    """Return the reference in use with its pictures, read again from the photo kept."""
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        reference = _newest(commission)
+        asked = _asked(
+            commission, reference.zones, tuple(reference.thresholds), reference.min_area_mm2
+        )
+        view = _view(reference)
+        photo = originals.fetch(studio.originals, reference.original_sha256)
+    return view, estimates.read(photo, asked, on_progress)
