@@ -122,6 +122,7 @@ def refresh(book: Session, commission: Commission) -> None:
                 text=plan.text,
                 caution=plan.caution,
                 zone=plan.zone,
+                own=False,
             )
         )
     _number(commission, [plan.key for plan in wanted])

@@ -2,7 +2,6 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
-from statistics import NormalDist
 from typing import Literal
 
 from pydantic import BaseModel, Field
@@ -15,11 +14,10 @@ from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteLine
 from burnplan.money import parse_money
-from burnplan.reckon.price import Price, Terms, hours_paid, price_for
+from burnplan.reckon.price import Terms, hours_paid, price_for
 from burnplan.reckon.progress import Left, of_quantiles
 
 VALID_DAYS = 30
-_Z90 = NormalDist().inv_cdf(0.9)
 
 
 class Wanted(BaseModel):
@@ -73,12 +71,6 @@ def _hours(commission: Commission, wanted: Wanted) -> Left:
     return of_quantiles(total["p50"], total["p90"])
 
 
-def _enough(hours: Left, sure: float) -> float:
-    """Return the hours that are enough in a share of cases."""
-    spread = (hours.p80 / hours.p50) if hours.p50 else 1.0
-    return float(hours.p50 * spread ** (NormalDist().inv_cdf(sure) / NormalDist().inv_cdf(0.8)))
-
-
 def _terms(commission: Commission, own: Settings, wanted: Wanted) -> Terms:
     cost = commission.blank.cost if commission.blank else None
     plain = terms_of(own, cost or Decimal(0))
@@ -104,16 +96,12 @@ def _terms(commission: Commission, own: Settings, wanted: Wanted) -> Terms:
     )
 
 
-def _chance(net: Decimal, hours: Left, terms: Terms) -> float:
-    return hours.chance_within(hours_paid(net, terms) + 1e-6)
-
-
 def _drawn(
     commission: Commission, own: Settings, wanted: Wanted, today: date, valid_days: int
-) -> tuple[Quote, Price, float]:
+) -> Quote:
     hours, terms = _hours(commission, wanted), _terms(commission, own, wanted)
-    price = price_for(_enough(hours, wanted.sure), terms)
-    quote = Quote(
+    price = price_for(hours.quantile(wanted.sure), terms)
+    return Quote(
         version=max((quote.version for quote in commission.quotes), default=0) + 1,
         issued_on=today,
         valid_until=today + timedelta(days=valid_days),
@@ -123,13 +111,19 @@ def _drawn(
         deposit=price.deposit,
         hours_p50=hours.p50,
         hours_p80=hours.p80,
+        hours_paid=hours_paid(price.net, terms),
         note=cleaned_note(wanted.note),
         lines=[
             QuoteLine(position=number, kind=line.kind, label=line.label, amount=line.amount)
             for number, line in enumerate(price.lines, start=1)
         ],
     )
-    return quote, price, _chance(price.net, hours, terms)
+
+
+def _chance(quote: Quote) -> float:
+    """Return the chance that the work takes no more hours than the quote pays."""
+    hours = of_quantiles(quote.hours_p50, quote.hours_p80, 0.8)
+    return hours.chance_within(quote.hours_paid + 1e-6)
 
 
 def _state(
@@ -142,9 +136,7 @@ def _state(
     return "open" if quote.valid_until >= today else "expired"
 
 
-def _view(
-    quote: Quote, commission: Commission, chance: float, today: date, *, draft: bool = False
-) -> QuoteView:
+def _view(quote: Quote, commission: Commission, today: date, *, draft: bool = False) -> QuoteView:
     return QuoteView(
         code=commission_code(commission.id),
         title=commission.title,
@@ -164,7 +156,7 @@ def _view(
         deposit=quote.deposit,
         hours_p50=quote.hours_p50,
         hours_p80=quote.hours_p80,
-        chance=chance,
+        chance=_chance(quote),
         note=quote.note,
     )
 
@@ -179,8 +171,8 @@ def draft(studio: Studio, which: str, wanted: Wanted, *, valid_days: int = VALID
     """
     with studio.reading() as book:
         commission, own = find_commission(book, which), settings.of_book(book)
-        quote, _, chance = _drawn(commission, own, wanted, studio.today(), valid_days)
-        return _view(quote, commission, chance, studio.today(), draft=True)
+        quote = _drawn(commission, own, wanted, studio.today(), valid_days)
+        return _view(quote, commission, studio.today(), draft=True)
 
 
 def issue(studio: Studio, which: str, wanted: Wanted, *, valid_days: int = VALID_DAYS) -> QuoteView:
@@ -199,11 +191,11 @@ def issue(studio: Studio, which: str, wanted: Wanted, *, valid_days: int = VALID
         commission, own = find_commission(book, which), settings.of_book(book)
         if commission.dropped_on or commission.delivered_on:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
-        quote, _, chance = _drawn(commission, own, wanted, studio.today(), valid_days)
+        quote = _drawn(commission, own, wanted, studio.today(), valid_days)
         commission.quotes.append(quote)
         book.flush()
         entry.says(f"Issued quote {quote.version} for '{commission.title}'", commission.id)
-        return _view(quote, commission, chance, studio.today())
+        return _view(quote, commission, studio.today())
 
 
 def _newest(commission: Commission) -> Quote:
@@ -234,23 +226,14 @@ def accept(studio: Studio, which: str, on: date | None = None) -> QuoteView:
             raise NotAllowed(f"Quote {quote.version} expired {quote.valid_until}", "Issue it again")
         quote.accepted_on = day
         entry.says(f"Quote {quote.version} for '{commission.title}' accepted", commission.id)
-        return _view(quote, commission, _kept_chance(quote), studio.today())
-
-
-def _kept_chance(quote: Quote) -> float:
-    """Return the chance of earning what its labour line pays, by its own hours."""
-    hours = of_quantiles(
-        quote.hours_p50,
-        quote.hours_p50 * (quote.hours_p80 / quote.hours_p50) ** (_Z90 / NormalDist().inv_cdf(0.8)),
-    )
-    return hours.chance_within(quote.hours_paid + 1e-6)
+        return _view(quote, commission, studio.today())
 
 
 def all_of(studio: Studio, which: str) -> list[QuoteView]:
     """Return a commission's quotes, oldest first."""
     with studio.reading() as book:
         commission, today = find_commission(book, which), studio.today()
-        return [_view(quote, commission, _kept_chance(quote), today) for quote in commission.quotes]
+        return [_view(quote, commission, today) for quote in commission.quotes]
 
 
 def show(studio: Studio, which: str) -> QuoteView:
@@ -258,4 +241,4 @@ def show(studio: Studio, which: str) -> QuoteView:
     with studio.reading() as book:
         commission = find_commission(book, which)
         quote = _newest(commission)
-        return _view(quote, commission, _kept_chance(quote), studio.today())
+        return _view(quote, commission, studio.today())

@@ -25,7 +25,9 @@ def _to_json(value: Any) -> Any:
         return value.astimezone(UTC).isoformat()
     if isinstance(value, date):
         return value.isoformat()
-    return str(value) if isinstance(value, Decimal) else value
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"  # 5, 5.0 and 5.00 are the same money
+    return value
 
 
 def _from_json(table: Table, row: Row) -> Row:

@@ -342,6 +342,7 @@ class Quote(Record):
     deposit: Mapped[Decimal]
     hours_p50: Mapped[float]
     hours_p80: Mapped[float]
+    hours_paid: Mapped[float]
     note: Mapped[str] = mapped_column(default="")
     accepted_on: Mapped[date | None]
 

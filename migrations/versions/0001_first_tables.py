@@ -328,6 +328,7 @@ def upgrade() -> None:
         sa.Column("deposit", sa.BigInteger(), nullable=False),
         sa.Column("hours_p50", sa.Double(), nullable=False),
         sa.Column("hours_p80", sa.Double(), nullable=False),
+        sa.Column("hours_paid", sa.Double(), nullable=False),
         sa.Column("note", sa.String(), nullable=False),
         sa.Column("accepted_on", sa.Date(), nullable=True),
         sa.CheckConstraint(
