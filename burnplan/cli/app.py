@@ -6,7 +6,21 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import burnplan
-from burnplan.cli import client, settings
+from burnplan.cli import (
+    blank,
+    client,
+    commission,
+    demo,
+    estimate,
+    jobs,
+    payment,
+    quote,
+    reference,
+    session,
+    settings,
+    step,
+    undo,
+)
 from burnplan.errors import BurnplanError
 
 if TYPE_CHECKING:
@@ -34,8 +48,26 @@ def _root(
         raise typer.Exit
 
 
-app.add_typer(client.app, name="client")
-app.command("settings")(settings.command)
+# In the order a job goes.
+_ESTIMATE, _JOB, _STUDIO = "Before a job", "Through a job", "The studio"
+
+app.command("demo", rich_help_panel=_ESTIMATE)(demo.command)
+app.command("estimate", rich_help_panel=_ESTIMATE)(estimate.command)
+for _name, _group in (
+    ("client", client.app),
+    ("commission", commission.app),
+    ("blank", blank.app),
+    ("reference", reference.app),
+    ("quote", quote.app),
+    ("payment", payment.app),
+    ("step", step.app),
+    ("session", session.app),
+):
+    app.add_typer(_group, name=_name, rich_help_panel=_JOB)
+app.command("jobs", rich_help_panel=_STUDIO)(jobs.command)
+app.command("history", rich_help_panel=_STUDIO)(undo.history)
+app.command("undo", rich_help_panel=_STUDIO)(undo.undo)
+app.command("settings", rich_help_panel=_STUDIO)(settings.command)
 
 
 def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> int:
@@ -65,7 +97,7 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
         return _complain("Stopped; nothing more was changed.", 130)
     except BrokenPipeError:
         # The reader of our output went away (| head); the rest has nowhere to go.
-        sys.stdout = None  # type: ignore[assignment]
+        sys.stdout = None
         return 0
 
 

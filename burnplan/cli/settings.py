@@ -1,5 +1,6 @@
 """burnplan settings: how this studio works."""
 
+from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -24,11 +25,8 @@ def ask_all(settings: "Settings") -> "Settings":
 
     notice("A few questions first; Enter keeps what is shown. Change them with: burnplan settings")
     for name, question in QUESTIONS.items():
-        settings = ask(
-            question,
-            lambda answer, settings=settings, name=name: parsed(settings, name, answer),
-            default=written(settings, name),
-        )
+        check = partial(parsed, settings, name)
+        settings = ask(question, check, default=written(settings, name))
     return settings
 
 

@@ -191,12 +191,18 @@ def _chosen(commission: Commission, text: str) -> Step:
     raise NotFound(f"{code} has no step '{text}'", f"See: burnplan step list {code}")
 
 
-def graphite_reminder(commission: Commission) -> str:
+def _graphite_reminder(commission: Commission) -> str:
     """Return what to mind when burning begins before the lines were sanded back."""
     left = [s for s in commission.steps if s.key == "sand-back" and not _touched(s)]
     if not left:
         return ""
     return "Sand the lines back first: graphite that is burned over is hard to remove"
+
+
+def reminder_for(studio: Studio, which: str) -> str:
+    """Return what to mind when burning begins; nothing if all is well."""
+    with studio.reading() as book:
+        return _graphite_reminder(find_commission(book, which))
 
 
 def _sand_blank(book: Session, commission: Commission, step: Step, at: datetime | None) -> None:
@@ -241,7 +247,7 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
         burning = any(step.phase == Phase.BURN for step in chosen)
         names = "; ".join(step.text for step in chosen)
         entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
-        return _view(commission, graphite_reminder(commission) if burning else "")
+        return _view(commission, _graphite_reminder(commission) if burning else "")
 
 
 def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:

@@ -110,6 +110,11 @@ class Studio:
             self.notices.append(f"The book was brought to a newer form; a copy is at {copy}")
         return engine
 
+    def close(self) -> None:
+        """Let go of the book, so that its folder can be removed."""
+        if "engine" in self.__dict__:
+            self.engine.dispose()
+
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """Open the book for looking."""

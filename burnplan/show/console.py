@@ -92,6 +92,6 @@ def facts(*pairs: tuple[str, RenderableType | None]) -> Table:
     made.add_column(style="soft", no_wrap=True)
     made.add_column(overflow="fold")
     for name, value in pairs:
-        if value not in (None, ""):
+        if value is not None and str(value):
             made.add_row(name, value)
     return made

@@ -1,0 +1,287 @@
+"""burnplan commission: what is ordered."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import typer
+
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    WhichCommission,
+    Yes,
+    ask,
+    given_date,
+    group,
+    print_json,
+    print_schema,
+    sure,
+    the_settings,
+    the_studio,
+)
+
+if TYPE_CHECKING:
+    from burnplan.desk.commissions import Wishes
+
+app = group("Commissions: what is ordered, and how far each has come.")
+
+ClientName = Annotated[
+    str | None, typer.Option("--client", help="Who orders; added if not known yet.")
+]
+Size = Annotated[
+    str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
+]
+Wood = Annotated[str | None, typer.Option("--species", help="Like basswood, cherry, sugar-maple.")]
+Due = Annotated[str | None, typer.Option(help="Like 2027-03-18, friday, 'in 3 weeks'.")]
+UseOption = Annotated[
+    Literal["indoor", "outdoor", "food"] | None, typer.Option(help="Where the piece will live.")
+]
+Note = Annotated[str | None, typer.Option(help="Anything worth remembering.")]
+Reason = Annotated[str, typer.Option("--because", help="Why.", prompt="Why")]
+
+
+@app.command()
+def add(
+    context: typer.Context,
+    title: Annotated[str | None, typer.Argument(help="What is to be burned.")] = None,
+    client: ClientName = None,
+    size: Size = None,
+    species: Wood = None,
+    due: Due = None,
+    use: UseOption = None,
+    note: Note = None,
+) -> None:
+    """Log a new commission: a title is enough; asks when called bare in a terminal.
+
+    Examples:
+
+      burnplan commission add
+
+      burnplan commission add "Old barn" --client Mara --size 30x40cm --due "in 6 weeks"
+    """
+    from burnplan.desk import commissions
+    from burnplan.errors import BadInput
+    from burnplan.show.console import interactive, show
+    from burnplan.show.work import commission_card
+
+    studio, settings = the_studio(context), the_settings(context)
+    wishes = commissions.Wishes(
+        title=title,
+        client=client,
+        size=size,
+        species=species,
+        due=given_date(context, due),
+        use=use,
+        note=note,
+    )
+    if title is None:
+        if not interactive():
+            raise BadInput("The commission has no title", "Give it: burnplan commission add TITLE")
+        wishes = _asked(context, wishes)
+    made = commissions.add(studio, wishes)
+    show(commission_card(made, settings, studio.today()))
+    show(f"[soft]Next: burnplan reference add {made.code} PHOTO[/]")
+
+
+def _asked(context: typer.Context, wishes: "Wishes") -> "Wishes":
+    """Ask what was not given, one question at a time."""
+    from datetime import date
+
+    from burnplan.dates import parse_date
+    from burnplan.desk.commissions import Wishes
+    from burnplan.desk.finding import cleaned
+    from burnplan.errors import BadInput
+    from burnplan.units import parse_size
+    from burnplan.wood.species import species_or_own
+
+    def due_date(text: str) -> date:
+        today = the_studio(context).today()
+        day = parse_date(text, today)
+        if day < today:
+            raise BadInput(f"{day} is past", "Give a date from today on")
+        return day
+
+    def checked(parse: Callable[[str], object]) -> Callable[[str], str]:
+        def check(text: str) -> str:
+            parse(text)
+            return text
+
+        return check
+
+    skip = "Enter to skip"
+    found = wishes.model_dump()
+    questions: dict[str, tuple[str, Callable[[str], Any], str]] = {
+        "title": ("What is to be burned", lambda text: cleaned(text, "title"), ""),
+        "client": ("For whom", str, skip),
+        "size": ("Size, like 30x40cm", checked(parse_size), skip),
+        "species": ("Wood, like basswood", checked(species_or_own), skip),
+        "due": ("Due, like friday or 18 march", due_date, skip),
+        "note": ("Note", str, skip),
+    }
+    for name, (question, check, hint) in questions.items():
+        if found[name] is None:
+            default = None if name == "title" else ""
+            found[name] = ask(question, check, default=default, hint=hint)
+    return Wishes(**found)
+
+
+@app.command()
+def edit(
+    context: typer.Context,
+    which: WhichCommission,
+    title: Annotated[str | None, typer.Option(help="A new title.")] = None,
+    client: ClientName = None,
+    size: Size = None,
+    species: Wood = None,
+    due: Due = None,
+    use: UseOption = None,
+    note: Note = None,
+) -> None:
+    """Change or fill in what is asked for.
+
+    Examples:
+
+      burnplan commission edit C-0007 --size 12x16in --species cherry
+
+      burnplan commission edit barn --due "18 march"
+    """
+    from burnplan.desk import commissions
+    from burnplan.show.console import show
+    from burnplan.show.work import commission_card
+
+    studio = the_studio(context)
+    wishes = commissions.Wishes(
+        title=title,
+        client=client,
+        size=size,
+        species=species,
+        due=given_date(context, due),
+        use=use,
+        note=note,
+    )
+    made = commissions.edit(studio, which, wishes)
+    show(commission_card(made, the_settings(context), studio.today()))
+
+
+@app.command("show")
+def show_(
+    context: typer.Context,
+    which: WhichCommission,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Show one commission.
+
+    Examples:
+
+      burnplan commission show C-0007
+
+      burnplan commission show barn --json
+    """
+    from burnplan.desk import commissions
+    from burnplan.show.console import show
+    from burnplan.show.work import commission_card
+
+    if as_schema:
+        return print_schema(commissions.CommissionView)
+    studio = the_studio(context)
+    found = commissions.show(studio, which)
+    if as_json:
+        return print_json(found, commissions.CommissionView)
+    return show(commission_card(found, the_settings(context), studio.today()))
+
+
+@app.command("list")
+def list_(
+    context: typer.Context,
+    closed: Annotated[bool, typer.Option("--all", help="Delivered and dropped ones too.")] = False,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """List commissions, newest first; see 'burnplan jobs' for what to do next.
+
+    Examples:
+
+      burnplan commission list --all
+    """
+    from burnplan.desk import commissions
+    from burnplan.show.console import show
+    from burnplan.show.work import commission_table
+
+    if as_schema:
+        return print_schema(list[commissions.CommissionView])
+    studio = the_studio(context)
+    found = commissions.everything(studio, closed=closed)
+    if as_json:
+        return print_json(found, list[commissions.CommissionView])
+    return show(commission_table(found, studio.today()))
+
+
+@app.command()
+def pause(context: typer.Context, which: WhichCommission, because: Reason) -> None:
+    """Set a commission aside; it leaves the queue until taken up again.
+
+    Examples:
+
+      burnplan commission pause C-0007 --because "waiting for a better photo"
+    """
+    from burnplan.desk import commissions
+    from burnplan.show.console import show
+
+    made = commissions.pause(the_studio(context), which, because)
+    show(f"[code]{made.code}[/] is set aside")
+
+
+@app.command()
+def resume(context: typer.Context, which: WhichCommission) -> None:
+    """Take a commission up again.
+
+    Examples:
+
+      burnplan commission resume C-0007
+    """
+    from burnplan.desk import commissions
+    from burnplan.show.console import show
+
+    made = commissions.resume(the_studio(context), which)
+    show(f"[code]{made.code}[/] is {made.stage.value} again")
+
+
+@app.command()
+def drop(context: typer.Context, which: WhichCommission, because: Reason, yes: Yes = False) -> None:
+    """End a commission that will not be made; its blank is free again.
+
+    Examples:
+
+      burnplan commission drop C-0007 --because "client moved away"
+    """
+    from burnplan.desk import commissions
+    from burnplan.show.console import show
+
+    found = commissions.show(the_studio(context), which)
+    sure(f"Drop {found.code} '{found.title}'?", yes)
+    made = commissions.drop(the_studio(context), found.code, because)
+    show(f"[code]{made.code}[/] is dropped; take it back with: burnplan undo")
+
+
+@app.command()
+def deliver(
+    context: typer.Context,
+    which: WhichCommission,
+    on: Annotated[str | None, typer.Option(help="The day, if not today.")] = None,
+) -> None:
+    """Hand a commission over.
+
+    Examples:
+
+      burnplan commission deliver C-0007 --on yesterday
+    """
+    from burnplan.desk import commissions
+    from burnplan.money import format_money
+    from burnplan.show.console import notice, show
+
+    made = commissions.deliver(the_studio(context), which, given_date(context, on))
+    show(f"[code]{made.code}[/] is delivered")
+    if made.balance > 0 and made.currency:
+        owed = format_money(made.balance, made.currency, the_settings(context).locale)
+        notice(f"{owed} is still owed")

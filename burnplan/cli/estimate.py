@@ -1,0 +1,91 @@
+"""burnplan estimate: hours and a price from a photo, no book needed."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from burnplan.cli.common import AsJson, AsSchema, print_json, print_schema, progress_bar, the_studio
+from burnplan.cli.reference import (
+    MinArea,
+    PhotoFile,
+    SaveTo,
+    Thresholds,
+    Zones,
+    parsed_thresholds,
+    save_pictures,
+    show_pictures,
+)
+
+
+def command(
+    context: typer.Context,
+    photo: Annotated[Path | None, PhotoFile.__metadata__[0]] = None,
+    size: Annotated[
+        str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
+    ] = None,
+    species: Annotated[str, typer.Option(help="Like basswood, cherry, sugar-maple.")] = "basswood",
+    zones: Zones = None,
+    thresholds: Thresholds = None,
+    min_area: MinArea = None,
+    rate: Annotated[
+        str | None, typer.Option(help="What an hour should earn, if not as in the settings.")
+    ] = None,
+    wood_cost: Annotated[str | None, typer.Option(help="Cost of the blank.")] = None,
+    pictures: Annotated[
+        bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
+    ] = True,
+    save: SaveTo = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Estimate hours and a price of burning a photo at a size on a species.
+
+    Nothing is kept: no book is needed, and none is made.
+
+    Examples:
+
+      burnplan estimate cat.jpg --size 30x40cm --species basswood
+
+      burnplan estimate cat.jpg --size "round 10in" --species cherry --zones 5 --json
+    """
+    from decimal import Decimal
+
+    from burnplan.desk import estimates, settings
+    from burnplan.errors import BadInput
+    from burnplan.money import parse_money
+    from burnplan.show.console import notice, show
+    from burnplan.show.reckoned import estimate
+    from burnplan.units import parse_size
+    from burnplan.wood.species import species_or_own
+
+    if as_schema:
+        return print_schema(estimates.EstimateView)
+    if photo is None:
+        raise BadInput(
+            "No photo was given", "For example: burnplan estimate cat.jpg --size 30x40cm"
+        )
+    if size is None:
+        raise BadInput("No size was given", "Add it, for example --size 30x40cm or --size 12x16in")
+    asked = estimates.Asked(
+        outline=parse_size(size),
+        species=species_or_own(species),
+        zones=6 if zones is None else zones,
+        thresholds=parsed_thresholds(thresholds),
+        min_area_mm2=9.0 if min_area is None else min_area,
+    )
+    own = settings.current(the_studio(context))
+    if rate is not None:
+        own = settings.parsed(own, "hourly_target", rate)
+    wood = parse_money(wood_cost, own.currency, own.locale) if wood_cost else Decimal(0)
+    with progress_bar() as progress:
+        view, reading = estimates.estimate(photo, asked, own, wood=wood, on_progress=progress)
+    if save is not None:
+        tones = (asked.species.bare_lightness, asked.species.darkest_burn)
+        for path in save_pictures(reading, save, tones):
+            notice(f"Wrote {path}")
+    if as_json:
+        return print_json(view, estimates.EstimateView)
+    if pictures:
+        show_pictures(reading)
+    return show(estimate(view, asked.outline, own))

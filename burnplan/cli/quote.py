@@ -1,0 +1,230 @@
+"""burnplan quote: a price put to the client."""
+
+from decimal import Decimal, InvalidOperation
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    WhichCommission,
+    given_date,
+    group,
+    print_json,
+    print_schema,
+    the_settings,
+    the_studio,
+)
+
+if TYPE_CHECKING:
+    from burnplan.desk.quotes import Wanted
+
+app = group("Quotes: a price reckoned, issued, accepted.")
+
+Hours = Annotated[
+    str | None, typer.Option(help="Hours as you judge them, where no reference was measured.")
+]
+Sure = Annotated[
+    str, typer.Option(help="The chance wanted of earning at least the hourly target, %.")
+]
+Packing = Annotated[str | None, typer.Option(help="Packing and delivery.")]
+Rush = Annotated[str, typer.Option(help="Rush, % of the work.")]
+Margin = Annotated[str, typer.Option(help="Margin, % of everything.")]
+Minimum = Annotated[str | None, typer.Option(help="The least to ask, before tax.")]
+Discount = Annotated[str | None, typer.Option(help="An amount taken off, before tax.")]
+Because = Annotated[str, typer.Option("--because", help="Why there is a discount.")]
+RoundTo = Annotated[str | None, typer.Option(help="Round up to a multiple of this, before tax.")]
+Note = Annotated[str, typer.Option(help="A note on the quote.")]
+Days = Annotated[int, typer.Option(help="How many days it is valid.")]
+
+
+def _number(text: str, what: str) -> Decimal:
+    from burnplan.errors import BadInput
+
+    try:
+        value = Decimal(text.strip().removesuffix("%").strip().replace(",", "."))
+    except InvalidOperation:
+        raise BadInput(f"'{text}' is not a number for {what}", "Write it like 25") from None
+    if not value.is_finite() or not 0 <= value <= 2000:
+        raise BadInput(f"{text} is out of range for {what}", "Write it like 25")
+    return value
+
+
+def _wanted(
+    hours: str | None,
+    sure: str,
+    packing: str | None,
+    rush: str,
+    margin: str,
+    minimum: str | None,
+    discount: str | None,
+    because: str,
+    round_to: str | None,
+    note: str,
+) -> "Wanted":
+    from burnplan.desk.quotes import Wanted
+    from burnplan.errors import BadInput
+
+    judged = None if hours is None else float(_number(hours.strip().removesuffix("h"), "--hours"))
+    if judged == 0:
+        raise BadInput("No work takes no hours", "Give the hours, for example --hours 12")
+    return Wanted(
+        hours=judged,
+        sure=float(_number(sure, "--sure")) / 100,
+        packing=packing,
+        rush_percent=_number(rush, "--rush"),
+        margin_percent=_number(margin, "--margin"),
+        minimum=minimum,
+        discount=discount,
+        discount_reason=because,
+        round_to=round_to,
+        note=note,
+    )
+
+
+@app.command()
+def draft(
+    context: typer.Context,
+    which: WhichCommission,
+    hours: Hours = None,
+    sure: Sure = "80",
+    packing: Packing = None,
+    rush: Rush = "0",
+    margin: Margin = "0",
+    minimum: Minimum = None,
+    discount: Discount = None,
+    because: Because = "",
+    round_to: RoundTo = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Reckon a price without issuing it.
+
+    Examples:
+
+      burnplan quote draft C-0007
+
+      burnplan quote draft C-0007 --sure 90 --packing 12 --round-to 5
+    """
+    from burnplan.desk import quotes
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import quote_card
+
+    if as_schema:
+        return print_schema(quotes.QuoteView)
+    studio = the_studio(context)
+    wanted = _wanted(hours, sure, packing, rush, margin, minimum, discount, because, round_to, "")
+    view = quotes.draft(studio, which, wanted)
+    if as_json:
+        return print_json(view, quotes.QuoteView)
+    return show(quote_card(view, the_settings(context), studio.today()))
+
+
+@app.command()
+def issue(
+    context: typer.Context,
+    which: WhichCommission,
+    hours: Hours = None,
+    sure: Sure = "80",
+    packing: Packing = None,
+    rush: Rush = "0",
+    margin: Margin = "0",
+    minimum: Minimum = None,
+    discount: Discount = None,
+    because: Because = "",
+    round_to: RoundTo = None,
+    note: Note = "",
+    days: Days = 30,
+) -> None:
+    """Issue a quote; it replaces an earlier one.
+
+    Examples:
+
+      burnplan quote issue C-0007 --round-to 5 --days 21
+
+      burnplan quote issue C-0007 --discount 20 --because "second order"
+    """
+    from burnplan.desk import quotes
+    from burnplan.show.console import notice, show
+    from burnplan.show.reckoned import quote_card
+
+    studio = the_studio(context)
+    wanted = _wanted(hours, sure, packing, rush, margin, minimum, discount, because, round_to, note)
+    view = quotes.issue(studio, which, wanted, valid_days=days)
+    show(quote_card(view, the_settings(context), studio.today()))
+    notice(f"When the client says yes: burnplan quote accept {view.code}")
+
+
+@app.command()
+def accept(
+    context: typer.Context,
+    which: WhichCommission,
+    on: Annotated[str | None, typer.Option(help="The day of the yes, if not today.")] = None,
+) -> None:
+    """Put on record that the client accepted the newest quote.
+
+    Examples:
+
+      burnplan quote accept C-0007 --on yesterday
+    """
+    from burnplan.desk import quotes
+    from burnplan.money import format_money
+    from burnplan.show.console import notice, show
+
+    view = quotes.accept(the_studio(context), which, given_date(context, on))
+    show(f"Quote {view.version} for [code]{view.code}[/] is accepted")
+    if view.deposit:
+        amount = format_money(view.deposit, view.currency, the_settings(context).locale)
+        notice(f"It is booked once the deposit of {amount} is in: burnplan payment add {view.code}")
+
+
+@app.command("show")
+def show_(
+    context: typer.Context,
+    which: WhichCommission,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Show the newest quote of a commission.
+
+    Examples:
+
+      burnplan quote show C-0007
+    """
+    from burnplan.desk import quotes
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import quote_card
+
+    if as_schema:
+        return print_schema(quotes.QuoteView)
+    studio = the_studio(context)
+    view = quotes.show(studio, which)
+    if as_json:
+        return print_json(view, quotes.QuoteView)
+    return show(quote_card(view, the_settings(context), studio.today()))
+
+
+@app.command("list")
+def list_(
+    context: typer.Context,
+    which: WhichCommission,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """List all versions of a commission's quote.
+
+    Examples:
+
+      burnplan quote list C-0007
+    """
+    from burnplan.desk import quotes
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import quote_table
+
+    if as_schema:
+        return print_schema(list[quotes.QuoteView])
+    found = quotes.all_of(the_studio(context), which)
+    if as_json:
+        return print_json(found, list[quotes.QuoteView])
+    return show(quote_table(found, the_settings(context)))

@@ -1,0 +1,209 @@
+"""burnplan reference: the photo on the wood, its zones and trace lines."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    WhichCommission,
+    group,
+    print_json,
+    print_schema,
+    progress_bar,
+    the_settings,
+    the_studio,
+)
+
+if TYPE_CHECKING:
+    from burnplan.tone.reading import Reading
+
+app = group("References: the photo on the wood, its value zones and trace lines.")
+
+PhotoFile = Annotated[Path, typer.Argument(metavar="PHOTO", help="JPEG, PNG, TIFF, WebP, HEIC.")]
+Zones = Annotated[int | None, typer.Option(help="Number of value zones, 3 to 9 (six if not said).")]
+Thresholds = Annotated[
+    str | None, typer.Option(help="Lightness L* between zones instead, like 20,40,60,80.")
+]
+MinArea = Annotated[
+    float | None, typer.Option(help="Smallest area a pen can hold, mm² (9 if not said).")
+]
+SaveTo = Annotated[
+    Path | None, typer.Option("--save", help="Write the pictures as PNG into this folder.")
+]
+
+
+def parsed_thresholds(text: str | None) -> tuple[float, ...] | None:
+    """Return the thresholds typed, if any."""
+    from burnplan.errors import BadInput
+
+    if text is None:
+        return None
+    try:
+        return tuple(float(part) for part in text.replace(",", " ").split())
+    except ValueError:
+        raise BadInput(f"'{text}' is not a list of lightness", "Write it like 20,40,60") from None
+
+
+def save_pictures(reading: "Reading", folder: Path, wood: tuple[float, float]) -> list[Path]:
+    """Write sepia, wood preview, zones and trace of a reading as PNG at true size."""
+    from burnplan.errors import OperationFailed
+    from burnplan.tone import render
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OperationFailed(
+            f"Cannot make the folder '{folder}': {error.strerror}", "Choose another one"
+        ) from error
+    pictures = {
+        "sepia": render.sepia(reading.placed),
+        "wood": render.wood_preview(reading.placed, *wood),
+        "zones": render.zone_map(reading.zones),
+        "trace": render.trace_overlay(reading.lines, reading.placed),
+    }
+    written = []
+    for name, pixels in pictures.items():
+        path = folder / f"{name}.png"
+        render.save_png(pixels, path, reading.placed.px_per_mm)
+        written.append(path)
+    return written
+
+
+def show_pictures(reading: "Reading") -> None:
+    """Show the sepia reference and its zones in the terminal, side by side if there is room."""
+    from rich.table import Table
+
+    from burnplan.show.console import console, show
+    from burnplan.show.picture import picture
+    from burnplan.tone import render
+
+    pixels = [render.sepia(reading.placed), render.zone_map(reading.zones)]
+    wide = console().width >= 80
+    room = ((console().width - 2) // 2 if wide else console().width, max(8, console().height - 6))
+    shown = [picture(one, console(), (min(room[0], 72), min(room[1], 34))) for one in pixels]
+    if wide:
+        beside = Table.grid(padding=(0, 2))
+        beside.add_row(*shown)
+        show(beside)
+    else:
+        show(*shown)
+
+
+@app.command()
+def add(
+    context: typer.Context,
+    which: WhichCommission,
+    photo: PhotoFile,
+    zones: Zones = None,
+    thresholds: Thresholds = None,
+    min_area: MinArea = None,
+    pictures: Annotated[
+        bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
+    ] = True,
+) -> None:
+    """Keep a photo for a commission and plan the work from it.
+
+    Examples:
+
+      burnplan reference add C-0007 barn.jpg
+
+      burnplan reference add C-0007 barn.heic --zones 5 --min-area 12
+    """
+    from burnplan.desk import references
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import reference_card
+
+    with progress_bar() as progress:
+        view, reading = references.add(
+            the_studio(context),
+            which,
+            photo,
+            zones=zones or 6,
+            thresholds=parsed_thresholds(thresholds),
+            min_area_mm2=9.0 if min_area is None else min_area,
+            on_progress=progress,
+        )
+    if pictures:
+        show_pictures(reading)
+    show(reference_card(view, the_settings(context)))
+
+
+@app.command()
+def plan(
+    context: typer.Context,
+    which: WhichCommission,
+    zones: Zones = None,
+    thresholds: Thresholds = None,
+    min_area: MinArea = None,
+) -> None:
+    """Plan again from the photo kept: after a new size, blank or number of zones.
+
+    Examples:
+
+      burnplan reference plan C-0007 --zones 4
+    """
+    from burnplan.desk import references
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import reference_card
+
+    with progress_bar() as progress:
+        view, _ = references.replan(
+            the_studio(context),
+            which,
+            zones=zones,
+            thresholds=parsed_thresholds(thresholds),
+            min_area_mm2=min_area,
+            on_progress=progress,
+        )
+    show(reference_card(view, the_settings(context)))
+
+
+@app.command("show")
+def show_(
+    context: typer.Context,
+    which: WhichCommission,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Show the reference in use: zones, lines, hours.
+
+    Examples:
+
+      burnplan reference show C-0007 --json
+    """
+    from burnplan.desk import references
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import reference_card
+
+    if as_schema:
+        return print_schema(references.ReferenceView)
+    view = references.show(the_studio(context), which)
+    if as_json:
+        return print_json(view, references.ReferenceView)
+    return show(reference_card(view, the_settings(context)))
+
+
+@app.command()
+def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None) -> None:
+    """Show the reference in sepia and its zones; save all pictures at true size.
+
+    Examples:
+
+      burnplan reference preview C-0007
+
+      burnplan reference preview C-0007 --save pictures
+    """
+    from burnplan.desk import references
+    from burnplan.show.console import notice
+    from burnplan.wood.species import species_or_own
+
+    with progress_bar() as progress:
+        view, reading = references.pictures(the_studio(context), which, progress)
+    show_pictures(reading)
+    if save is not None:
+        wood = species_or_own(view.species or "unknown wood")
+        for path in save_pictures(reading, save, (wood.bare_lightness, wood.darkest_burn)):
+            notice(f"Wrote {path}")

@@ -1,0 +1,47 @@
+"""burnplan undo and burnplan history: take the last thing back, or look back."""
+
+from typing import Annotated
+
+import typer
+
+from burnplan.cli.common import AsJson, AsSchema, print_json, print_schema, the_studio
+
+
+def undo(context: typer.Context) -> None:
+    """Take back the last thing done.
+
+    Examples:
+
+      burnplan undo
+    """
+    from rich.text import Text
+
+    from burnplan.desk import undo as desk
+    from burnplan.show.console import show
+
+    show(Text(f"Undid: {desk.undo_last(the_studio(context)).summary}"))
+
+
+def history(
+    context: typer.Context,
+    limit: Annotated[int, typer.Option(help="How many at most.", min=1, max=10_000)] = 20,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Look back over what was done, newest first.
+
+    Examples:
+
+      burnplan history --limit 50
+    """
+    from burnplan.desk import undo as desk
+    from burnplan.show.console import show
+    from burnplan.show.past import history_table
+
+    if as_schema:
+        return print_schema(list[desk.Happening])
+    studio = the_studio(context)
+    found = desk.happenings(studio, limit=limit)
+    if as_json:
+        return print_json(found, list[desk.Happening])
+    return show(history_table(found, studio))

@@ -1,0 +1,217 @@
+"""An invented studio with jobs at every stage, for the demo and to try things on.
+
+Everybody and everything in it is made up; the photo is CC0 (see sample_data).
+It is filled through the same desk functions as a real one, on a clock that is
+moved from day to day.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import burnplan
+from burnplan.desk import (
+    blanks,
+    checklists,
+    clients,
+    commissions,
+    payments,
+    quotes,
+    references,
+    sessions,
+    settings,
+)
+from burnplan.desk.commissions import Wishes
+from burnplan.desk.studio import Studio, open_studio
+from burnplan.errors import OperationFailed
+from burnplan.reckon.checklist import Phase
+
+CLIENTS = {
+    "Mara Lindqvist": "mara@example.org",
+    "Tobias Anand": "tobias@example.org",
+    "Ines Okafor": "ines@example.org",
+    "Petra Wolff": "petra@example.org",
+    "Callum Reyes": "",
+}
+
+BLANKS = (
+    blanks.NewBlank(species="basswood", size="21x14cm", thickness="12mm", cost="6.50", grit=150),
+    blanks.NewBlank(species="basswood", size="30x20cm", thickness="18mm", cost="12", grit=220),
+    blanks.NewBlank(species="cherry", size="round 25cm", thickness="20mm", cost="19", grit=120),
+    blanks.NewBlank(species="paper-birch", size="24x16cm", thickness="15mm", cost="9"),
+    blanks.NewBlank(species="sugar-maple", size="oval 20x26cm", thickness="18mm", cost="17"),
+    blanks.NewBlank(species="basswood", size="40x30cm", thickness="18mm", cost="18.50", grit=150),
+)
+
+
+class DemoClock:
+    """A clock that is set by hand."""
+
+    def __init__(self, start: datetime) -> None:
+        self.now = start
+
+    def __call__(self) -> datetime:
+        """Return the time it was set to."""
+        return self.now
+
+
+@dataclass(frozen=True, slots=True)
+class Invented:
+    """A job of the invented studio and how far it has come.
+
+    Parameters
+    ----------
+    title, client, size, species : str
+    days_ago : int
+        When it was logged.
+    due_in : int or None
+        Days from today.
+    reached : str
+        The stage to bring it to.
+    blank : str
+        Held for it, by code.
+    hours : float
+        Logged on it, over several sessions.
+    zones_burned : int
+    """
+
+    title: str
+    client: str
+    size: str
+    species: str
+    days_ago: int
+    due_in: int | None
+    reached: str
+    blank: str = ""
+    hours: float = 0.0
+    zones_burned: int = 0
+
+
+JOBS = (
+    Invented("Name sign for a stable", "Callum Reyes", "40x12cm", "paper-birch", 95, -60,
+             "delivered", hours=5.5, zones_burned=6),
+    Invented("Kitten in a basket", "Petra Wolff", "18x12cm", "basswood", 70, -32,
+             "delivered", hours=4.5, zones_burned=6),
+    Invented("Tabby, head study", "Mara Lindqvist", "24x16cm", "basswood", 41, 6,
+             "ready", hours=7.0, zones_burned=6),
+    Invented("Two cats, wedding gift", "Tobias Anand", "30x20cm", "basswood", 30, 9,
+             "finishing", "B-0002", 9.5, 6),
+    Invented("Old tomcat", "Ines Okafor", "21x14cm", "basswood", 24, 12,
+             "burning", "B-0001", 3.0, 2),
+    Invented("Cat on a round", "Petra Wolff", "round 25cm", "cherry", 18, 26,
+             "transferred", "B-0003", 3.5),
+    Invented("Cat with a bell", "Tobias Anand", "24x16cm", "paper-birch", 16, 33,
+             "prepared", "B-0004", 1.5),
+    Invented("Cat in an oval", "Ines Okafor", "oval 20x26cm", "sugar-maple", 12, 40,
+             "booked", "B-0005"),
+    Invented("Cat at the window", "Callum Reyes", "30x20cm", "basswood", 6, 54, "priced"),
+    Invented("Family crest", "Petra Wolff", "35x35cm", "cherry", 2, None, "enquiry"),
+)  # fmt: skip
+
+REACHED = (
+    "enquiry", "priced", "booked", "prepared", "transferred",
+    "burning", "finishing", "ready", "delivered",
+)  # fmt: skip
+
+
+def sample_photo() -> Path:
+    """Return the sample photo, in a wheel or a checkout.
+
+    Raises
+    ------
+    OperationFailed
+        If it is missing.
+    """
+    package = Path(burnplan.__file__).parent
+    for folder in (package / "sample_data", package.parent / "sample_data"):
+        if (folder / "cat.png").exists():
+            return folder / "cat.png"
+    raise OperationFailed("The sample photo is missing", "Install burnplan again")
+
+
+def open_demo(home: Path, now: datetime | None = None) -> tuple[Studio, DemoClock]:
+    """Return a studio in a folder of its own, on a clock of its own, in UTC."""
+    clock = DemoClock((now or datetime.now(UTC)).replace(hour=9, minute=0, second=0, microsecond=0))
+    return open_studio(home, clock=clock, zone=UTC), clock
+
+
+def fill(studio: Studio, clock: DemoClock) -> None:
+    """Fill an empty studio with clients, blanks and jobs at every stage."""
+    today = clock.now
+    own = settings.Settings(
+        name="Hollow Oak Woodburning",
+        hourly_target=Decimal(28),
+        hours=dict(zip(settings.DAYS, (3.0, 3.0, 0.0, 3.0, 3.0, 4.0, 0.0), strict=True)),
+    )
+    clock.now = today - timedelta(days=100)
+    settings.save(studio, own)
+    for name, email in CLIENTS.items():
+        clients.add(studio, name, clients.ClientDetails(email=email or None))
+    for blank in BLANKS:
+        blanks.add(studio, blank)
+    for job in JOBS:
+        _make(studio, clock, job, today)
+    clock.now = today
+
+
+def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> None:
+    clock.now = start = today - timedelta(days=job.days_ago)
+    due = None if job.due_in is None else today.date() + timedelta(days=job.due_in)
+    wishes = Wishes(title=job.title, client=job.client, size=job.size, species=job.species, due=due)
+    code = commissions.add(studio, wishes).code
+    reached = REACHED.index(job.reached)
+    if reached >= REACHED.index("priced"):
+        references.add(studio, code, sample_photo())
+        quotes.issue(studio, code, quotes.Wanted(round_to="5"))
+    if reached >= REACHED.index("booked"):
+        clock.now = start + timedelta(days=1)
+        deposit = quotes.accept(studio, code).deposit
+        payments.take(studio, code, str(deposit), "deposit", method="transfer")
+        if job.blank:
+            blanks.hold(studio, job.blank, code)
+    for stage, phase in (
+        ("prepared", Phase.PREPARE),
+        ("transferred", Phase.TRANSFER),
+        ("finishing", Phase.BURN),
+        ("ready", Phase.FINISH),
+        ("delivered", Phase.HANDOVER),
+    ):
+        if reached >= REACHED.index(stage):
+            clock.now += timedelta(days=1)
+            _tick_all(studio, code, phase)
+    if reached >= REACHED.index("burning"):
+        zones = [f"Z{zone}" for zone in range(1, job.zones_burned + 1)]
+        checklists.tick(studio, code, zones)
+    _log_hours(studio, clock, code, job)
+    if job.reached == "delivered":
+        clock.now = today + timedelta(days=(job.due_in or 0) - 2)
+        owed = commissions.show(studio, code).balance
+        payments.take(studio, code, str(owed), "payment", method="cash")
+        commissions.deliver(studio, code)
+
+
+def _tick_all(studio: Studio, code: str, phase: Phase) -> None:
+    steps = [s for s in checklists.of(studio, code).steps if s.phase is phase and s.state == "open"]
+    checklists.tick(studio, code, [step.key for step in steps])
+
+
+def _log_hours(studio: Studio, clock: DemoClock, code: str, job: Invented) -> None:
+    """Log a job's hours: wood and transfer first, then burning in sittings of two hours."""
+    parts = [("prepare", min(job.hours, 1.0)), ("transfer", min(max(job.hours - 1, 0), 1.5))]
+    left, zone = job.hours - sum(hours for _, hours in parts), 1
+    burning: list[tuple[str, float]] = []
+    while left > 0:
+        burning.append(("burn", min(left, 2.0)))
+        left -= 2.0
+    if job.reached in ("booked", "prepared", "transferred"):
+        burning = []
+    for work, hours in (*parts, *burning):
+        if not hours:
+            continue
+        doing = sessions.Doing(work="burn", zone=min(zone, 6), tip="shader 4 mm", heat="6")
+        if work != "burn":
+            doing = sessions.Doing(work="prepare" if work == "prepare" else "transfer")
+        zone += work == "burn"
+        clock.now += timedelta(hours=4)
+        sessions.log(studio, code, timedelta(hours=hours), doing)

@@ -1,0 +1,198 @@
+"""Estimates, references, quotes and payments on the terminal."""
+
+from datetime import date
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.dates import format_date
+from burnplan.desk.estimates import (
+    EstimateView,
+    HoursView,
+    LinesView,
+    PriceView,
+    Quantiles,
+    ZoneView,
+)
+from burnplan.desk.payments import PaymentView
+from burnplan.desk.quotes import QuoteView
+from burnplan.desk.references import ReferenceView
+from burnplan.desk.settings import Settings
+from burnplan.money import format_money
+from burnplan.outline import Outline, OutlineKind
+from burnplan.show.console import facts, table
+from burnplan.units import format_area, format_hours, format_size
+from burnplan.wood.species import species_or_own
+
+_BAR = " ▏▎▍▌▋▊▉█"
+
+
+def _bar(share: float, width: int = 10) -> str:
+    """Return a bar of a share, to an eighth of a cell."""
+    eighths = round(min(1.0, max(0.0, share)) * width * 8)
+    whole, rest = divmod(eighths, 8)
+    return "█" * whole + (_BAR[rest] if rest else "")
+
+
+def zone_table(zones: list[ZoneView], settings: Settings) -> RenderableType:
+    """Return the value zones, darkest first."""
+    whole = sum(zone.area_cm2 for zone in zones) or 1.0
+    rows = table("zone", ">area", "share", ">dark", ">texture", ">islands", ">line")
+    for zone in zones:
+        rows.add_row(
+            Text(f"Z{zone.zone}", "code"),
+            format_area(zone.area_cm2, settings.units),
+            Text(_bar(zone.area_cm2 / whole), "ember"),
+            f"{zone.darkness * 100:.0f} %",
+            f"{zone.texture * 100:.0f} %",
+            str(zone.islands),
+            f"{zone.line_cm / 100:.1f} m",
+        )
+    return rows
+
+
+def lines_line(lines: LinesView) -> RenderableType:
+    """Return the trace lines by pressure, in a line."""
+    return Text(
+        f"Trace {(lines.firm_cm + lines.light_cm) / 100:.1f} m: firm {lines.firm_cm / 100:.1f} m,"
+        f" light {lines.light_cm / 100:.1f} m; leave {lines.lost_cm / 100:.1f} m of lost edges open"
+    )
+
+
+def hours_table(hours: HoursView) -> RenderableType:
+    """Return hours by stage, with what is enough in 10, 50, 80 and 90 of 100 cases."""
+    rows = table("work", ">10 %", ">50 %", ">80 %", ">90 %", "")
+    rows.caption = "hours that are enough in that share of cases"
+    rows.caption_justify = "left"
+    rows.caption_style = "soft"
+    longest = hours.total.p50 or 1.0
+    for name in HoursView.model_fields:
+        part: Quantiles = getattr(hours, name)
+        style = "title" if name == "total" else ""
+        figures = [format_hours(value) for value in (part.p10, part.p50, part.p80, part.p90)]
+        bar = Text(_bar(part.p50 / longest, 14), "ember" if name != "total" else "soft")
+        rows.add_row(*(Text(cell, style) for cell in (name, *figures)), bar)
+    return rows
+
+
+def price_table(price: PriceView, settings: Settings) -> RenderableType:
+    """Return the lines of a price and their sum."""
+    rows = table("", ">")
+    rows.show_header = False
+
+    def money(amount: object) -> str:
+        return format_money(amount, price.currency, settings.locale)  # type: ignore[arg-type]
+
+    for line in price.lines:
+        rows.add_row(Text(line.label), money(line.amount))
+    rows.add_section()
+    rows.add_row(Text("Price", "title"), Text(money(price.amount), "title"))
+    if price.deposit:
+        rows.add_row(Text("of which deposit", "soft"), Text(money(price.deposit), "soft"))
+    return rows
+
+
+def notes(found: list[str]) -> RenderableType:
+    """Return what the user should know, a line each."""
+    return Group(*(Text(f"• {note[0].upper()}{note[1:]}", "warn") for note in found))
+
+
+def estimate(view: EstimateView, outline: Outline, settings: Settings) -> RenderableType:
+    """Return an estimate: zones, lines, hours, price, and what it assumes."""
+    head = Text.assemble(
+        (format_size(outline, settings.units), "title"),
+        f" on {species_or_own(view.species).name.lower()}",
+        (f", {len(view.zones)} value zones", "soft"),
+    )
+    return Group(
+        head,
+        Text(),
+        zone_table(view.zones, settings),
+        lines_line(view.lines),
+        Text(),
+        hours_table(view.hours),
+        Text(),
+        price_table(view.price, settings),
+        notes(view.notes),
+    )
+
+
+def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
+    """Return a reference: photo, zones, lines and hours."""
+    live = view.outline is OutlineKind.LIVE_EDGE
+    outline = Outline(OutlineKind.RECTANGLE if live else view.outline, *view.size_mm)
+    return Group(
+        Text.assemble((view.code, "code"), "  ", (view.title, "title")),
+        facts(
+            ("photo", Text(f"{view.photo}, {view.photo_px[0]} × {view.photo_px[1]} px")),
+            ("size", format_size(outline, settings.units)),
+            ("wood", Text(species_or_own(view.species).name)),
+        ),
+        Text(),
+        zone_table(view.zones, settings),
+        lines_line(view.lines),
+        Text(),
+        hours_table(view.hours),
+        notes(view.notes),
+    )
+
+
+def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableType:
+    """Return a quote, with what it means for the artist."""
+    price = PriceView(
+        currency=view.currency, amount=view.total, lines=view.lines, deposit=view.deposit
+    )
+    title = f"quote {view.version}" if view.state != "draft" else "draft, not issued"
+    state = {
+        "draft": "Issue it with: burnplan quote issue " + view.code,
+        "open": f"open until {format_date(view.valid_until, today)}",
+        "accepted": f"accepted {format_date(view.accepted_on or today, today)}",
+        "expired": f"expired {format_date(view.valid_until, today)}",
+        "replaced": "replaced by a newer one",
+    }[view.state]
+    return Group(
+        Text.assemble((view.code, "code"), "  ", (view.title, "title"), f"  {title}"),
+        Text(f"{view.client or 'no client yet'}; {state}", "soft"),
+        Text(),
+        price_table(price, settings),
+        Text(),
+        Text(
+            f"Work of {format_hours(view.hours_p50)} (50 %) to {format_hours(view.hours_p80)}"
+            f" (80 %): {view.chance * 100:.0f} % chance to earn at least the hourly target"
+        ),
+    )
+
+
+def quote_table(quotes: list[QuoteView], settings: Settings) -> RenderableType:
+    """Return the versions of a quote, or what to do when there are none."""
+    if not quotes:
+        return Text("No quotes yet. Issue one with: burnplan quote issue JOB", "soft")
+    rows = table(">#", "state", "issued", "valid until", ">total", ">hours (50 … 80 %)")
+    for one in quotes:
+        rows.add_row(
+            str(one.version),
+            one.state,
+            str(one.issued_on),
+            str(one.valid_until),
+            format_money(one.total, one.currency, settings.locale),
+            f"{format_hours(one.hours_p50)} … {format_hours(one.hours_p80)}",
+        )
+    return rows
+
+
+def payment_table(payments: list[PaymentView], settings: Settings) -> RenderableType:
+    """Return payments, or what to do when there are none."""
+    if not payments:
+        return Text("No payments yet. Take one with: burnplan payment add JOB AMOUNT", "soft")
+    rows = table("paid", "job", "+title", "kind", ">amount", "how", "+note")
+    for one in payments:
+        rows.add_row(
+            str(one.paid_on),
+            Text(one.code, "code"),
+            Text(one.title),
+            one.kind,
+            format_money(one.amount, one.currency, settings.locale),
+            Text(one.method),
+            Text(one.note),
+        )
+    return rows

@@ -1,0 +1,82 @@
+"""The species table on the terminal, unverified figures marked."""
+
+from pydantic import BaseModel
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.show.console import table
+from burnplan.wood.species import SOURCES, UNITS, Mark, Species, all_species
+
+_SHOWN = {
+    "hardness": ">hardness lbf",
+    "specific_gravity": ">density",
+    "tangential": ">shrinks T %",
+    "radial": ">R %",
+    "bare": ">bare L*",
+    "burnt": ">burnt L*",
+}
+_SIGNS = {Mark.FROM_MEMORY: "?", Mark.ESTIMATE: "~"}
+
+
+class FigureRow(BaseModel):
+    """A figure with its unit, source, and how well it is known."""
+
+    value: float
+    unit: str
+    source: str
+    mark: str
+
+
+class SpeciesRow(BaseModel):
+    """A species, as listed."""
+
+    key: str
+    name: str
+    botanical: str
+    aliases: list[str]
+    figures: dict[str, FigureRow]
+    cautions: list[str]
+
+
+def species_rows() -> list[SpeciesRow]:
+    """Return the species table as plain rows."""
+    return [
+        SpeciesRow(
+            key=one.key,
+            name=one.name,
+            botanical=one.botanical,
+            aliases=list(one.aliases),
+            figures={
+                name: FigureRow(
+                    value=figure.value,
+                    unit=UNITS[name],
+                    source=SOURCES[name],
+                    mark=figure.mark.name.lower().replace("_", " "),
+                )
+                for name, figure in one.figures
+            },
+            cautions=[caution for caution in (one.resinous, one.irritant) if caution],
+        )
+        for one in all_species()
+    ]
+
+
+def _cell(one: Species, name: str) -> Text:
+    figure = dict(one.figures).get(name)
+    if figure is None:
+        return Text("–", "soft")
+    sign = _SIGNS.get(figure.mark, "")
+    return Text(f"{figure.value:g}{sign}", "soft" if sign else "")
+
+
+def species_table() -> RenderableType:
+    """Return the species table with what its signs mean."""
+    rows = table("key", "+botanical", *_SHOWN.values())
+    for one in all_species():
+        cells = (_cell(one, name) for name in _SHOWN)
+        rows.add_row(Text(one.key, "code"), Text(one.botanical, "soft italic"), *cells)
+    return Group(
+        rows,
+        Text(f"Shrinkage, density, hardness: {SOURCES['hardness'].split(',')[0]}", "soft"),
+        Text("? from memory, not verified   ~ our own estimate, no source: burn a strip", "soft"),
+    )
