@@ -12,6 +12,8 @@ _IN = re.compile(r"^in (\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?$
 _COUNTS = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "six": 6}
 _DAY_MONTH = re.compile(r"^(\d{1,2})\.? ([a-z]{3,9})\.?(?:,? (\d{4}))?$")
 _MONTH_DAY = re.compile(r"^([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?:,? (\d{4}))?$")
+# Nearer than this a day and month can only be meant in one year.
+_SAME_YEAR_DAYS = 180
 _HINT = "Write it like 2027-03-18, 'friday', '18 march' or 'in 3 weeks'"
 
 
@@ -125,7 +127,7 @@ def parse_moment(text: str, now: datetime) -> datetime:
 
 
 def format_date(day: date, today: date) -> str:
-    """Show a date briefly: ``today``, ``Fri 19 Mar``, or with the year if another.
+    """Show a date briefly: ``today``, ``Fri 19 Mar``, with the year if it is far off.
 
     Examples
     --------
@@ -135,4 +137,4 @@ def format_date(day: date, today: date) -> str:
     if day == today:
         return "today"
     text = f"{calendar.day_abbr[day.weekday()]} {day.day} {calendar.month_abbr[day.month]}"
-    return text if day.year == today.year else f"{text} {day.year}"
+    return text if abs((day - today).days) < _SAME_YEAR_DAYS else f"{text} {day.year}"

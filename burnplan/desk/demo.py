@@ -99,7 +99,7 @@ JOBS = (
              "finishing", "B-0002", 9.5, 6),
     Invented("Old tomcat", "Ines Okafor", "21x14cm", "basswood", 24, 12,
              "burning", "B-0001", 3.0, 2),
-    Invented("Cat on a round", "Petra Wolff", "round 25cm", "cherry", 18, 26,
+    Invented("Cat on a round", "Petra Wolff", "round 25cm", "cherry", 18, 5,
              "transferred", "B-0003", 3.5),
     Invented("Cat with a bell", "Tobias Anand", "24x16cm", "paper-birch", 16, 33,
              "prepared", "B-0004", 1.5),

@@ -1,6 +1,6 @@
 """How this studio works: kept in the book, so that a shared or restored book has them."""
 
-import locale as system_locale
+import os
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -79,9 +79,12 @@ def first_guess() -> Settings:
     from babel.core import Locale, UnknownLocaleError
     from babel.numbers import get_territory_currencies
 
-    code = (system_locale.getlocale()[0] or "").replace("-", "_")
+    # Asked of the environment itself: Python takes the plain C locale for American.
+    named = next(
+        (os.environ[n] for n in ("LC_ALL", "LC_MONETARY", "LANG") if os.environ.get(n)), ""
+    )
     try:
-        known = Locale.parse(code)
+        known = Locale.parse(named.partition(".")[0].partition("@")[0])
     except (UnknownLocaleError, ValueError):
         return Settings()
     if not known.territory:

@@ -61,7 +61,8 @@ def table(*columns: str, title: str = "") -> Table:
     ----------
     columns : str
         Headings; one that begins with ``>`` is for figures, aligned right, and
-        one that begins with ``+`` takes the room that is left.
+        one that begins with ``+`` takes the room that is left, with ``++`` a
+        double share of it.
     title : str
         A line above it.
     """
@@ -79,7 +80,7 @@ def table(*columns: str, title: str = "") -> Table:
         made.add_column(
             column.lstrip(">+"),
             justify="right" if column.startswith(">") else "left",
-            ratio=1 if column.startswith("+") else None,
+            ratio=len(column) - len(column.lstrip("+")) or None,
             overflow="fold" if column.startswith("+") else "ellipsis",
             no_wrap=not column.startswith("+"),
         )

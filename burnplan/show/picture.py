@@ -79,8 +79,9 @@ def picture(
 
     # Importing this asks the terminal what it can draw, if there is one.
     from textual_image import renderable
-    from textual_image.renderable import halfcell
+    from textual_image.renderable import halfcell, unicode
 
-    image: Any = renderable.Image if console.is_terminal else halfcell.Image
+    plain = not console.is_terminal or renderable.Image is unicode.Image
+    image: Any = halfcell.Image if plain else renderable.Image
     shown: RenderableType = image(Image.fromarray(pixels), width=columns, height="auto")
     return shown

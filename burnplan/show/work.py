@@ -47,7 +47,9 @@ def _left(job: JobView) -> str:
         return "?"
     if job.hours_left.p80 < 0.02:
         return "–"
-    return f"{format_hours(job.hours_left.p50)} … {format_hours(job.hours_left.p80)}"
+    if job.hours_left.p80 < 1:
+        return f"{job.hours_left.p80 * 60:.0f} min"
+    return f"{job.hours_left.p50:.0f} … {job.hours_left.p80:.0f} h"
 
 
 def job_table(jobs: list[JobView], settings: Settings, today: date, width: int) -> RenderableType:
@@ -56,9 +58,7 @@ def job_table(jobs: list[JobView], settings: Settings, today: date, width: int) 
         return Text("No open jobs. Log one with: burnplan commission add", "soft")
     if width < _NARROW:
         return Group(*(_job_card(job, settings, today) for job in jobs))
-    rows = table(
-        "job", "+title", "stage", "due", ">done", ">left (50 … 80 %)", ">on time", ">owed", "+next"
-    )
+    rows = table("job", "+title", "stage", "due", ">done", ">left", ">on time", ">owed", "++next")
     for job in jobs:
         name = Text(job.title)
         if job.client:
@@ -76,6 +76,8 @@ def job_table(jobs: list[JobView], settings: Settings, today: date, width: int) 
             format_money(job.balance, job.currency, settings.locale) if job.balance else "–",
             following,
         )
+    rows.caption = "left: hours that are enough in 50 … 80 % of cases"
+    rows.caption_justify, rows.caption_style = "left", "soft"
     return rows
 
 
