@@ -14,7 +14,7 @@ from burnplan.tone.zones import ZoneMap, islands_of
 TEXTURE_RADIUS_MM = 1.0
 """Detail finer than about this is texture, coarser is form."""
 
-TEXTURE_FULL = 10.0
+TEXTURE_FULL = 12.0
 """Root-mean-square residual, L*, that counts as the strongest texture, 1 (our own scale)."""
 
 
@@ -76,7 +76,7 @@ def measure(
 
     Texture is the root-mean-square of what remains of the lightness after its
     mean over about 2 mm, taken within the zone only so that edges of zones do
-    not count, divided by 10 L* and held at 1.
+    not count, divided by 12 L* and held at 1.
     """
     check_wood_range(wood_lightness, burn_lightness)
     labels = zones.labels

@@ -30,7 +30,10 @@ from numpy.typing import NDArray
 from burnplan.outline import OutlineKind
 from burnplan.tone.place import Placed
 from burnplan.tone.progress import Progress, silent
-from burnplan.tone.zones import NIB_MM, ZoneMap, nearest_label
+from burnplan.tone.zones import ZoneMap, nearest_label
+
+NIB_MM = 0.75
+"""Width of a fine line (common practice, no source)."""
 
 FIRM_STEP = (12.0, 18.0)
 """Lower and upper limit of the lightness step, L*, of a firm line (common practice, no source)."""

@@ -24,7 +24,7 @@ Zones are numbered from the darkest, Z1. Four steps make them, each simple:
 import heapq
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -41,8 +41,8 @@ FEWEST, MOST, DEFAULT = 3, 9, 6
 MIN_AREA_MM2 = 9.0
 """Smallest area a pen can hold, 3 × 3 mm (common practice, no source)."""
 
-NIB_MM = 0.75
-"""Width of a fine line: a zone narrower than this cannot be burned (common practice, no source)."""
+MIN_WIDTH_MM = 1.0
+"""A zone narrower than this is a line, not a zone (common practice, no source)."""
 
 SMOOTH_MM = 0.75
 """Radius of the edge-preserving smoothing on the wood."""
@@ -193,21 +193,53 @@ def find_zones(
     progress(0.0, "Smoothing")
     px = placed.px_per_mm
     smoothed = edge_preserved(placed.lightness, SMOOTH_MM * px, EDGE_STEP)
-    notes: list[str] = []
+    min_px = math.ceil(min_area_mm2 / placed.pixel_area_mm2)
+
+    def cleaned(cuts: tuple[float, ...]) -> NDArray[np.uint8]:
+        progress(0.3, "Cleaning value zones")
+        labels = _cut(smoothed, placed.inside, cuts, min_px)
+        progress(0.6, "Joining small islands")
+        if cuts and min_area_mm2 > 0:
+            labels = _without_thin_parts(labels, smoothed, len(cuts) + 1, MIN_WIDTH_MM * px)
+            labels = _without_small_islands(labels, smoothed, len(cuts) + 1, min_px)
+        return labels
+
     progress(0.2, "Finding value zones")
     if thresholds is not None:
         cuts = tuple(float(t) for t in thresholds)
+        zones = ZoneMap(cleaned(cuts), cuts, smoothed, min_area_mm2)
     else:
-        cuts = _best_cuts(smoothed, placed.inside, n, notes)
-    progress(0.3, "Cleaning value zones")
-    min_px = math.ceil(min_area_mm2 / placed.pixel_area_mm2)
-    labels = _cut(smoothed, placed.inside, cuts, min_px)
-    progress(0.6, "Cleaning value zones")
-    if cuts and min_area_mm2 > 0:
-        labels = _without_thin_parts(labels, smoothed, len(cuts) + 1, NIB_MM * px)
-        labels = _without_small_islands(labels, smoothed, len(cuts) + 1, min_px)
+        zones = _fullest(smoothed, placed.inside, n, min_area_mm2, cleaned)
     progress(1.0, "Value zones found")
-    return ZoneMap(labels, cuts, smoothed, min_area_mm2, tuple(notes))
+    return zones
+
+
+def _fullest(
+    lightness: NDArray[np.float32],
+    inside: NDArray[np.bool_],
+    n: int,
+    min_area_mm2: float,
+    cleaned: Callable[[tuple[float, ...]], NDArray[np.uint8]],
+) -> ZoneMap:
+    """Return the most zones up to n that all hold something after cleaning.
+
+    In a drawing of few tones the others exist only as ribbons along its edges,
+    which cleaning takes away; it is cut again for the zones that are left.
+    """
+    histogram = lightness_histogram(lightness, inside)
+    count = n
+    while True:
+        cuts = _best_cuts(histogram, count)
+        labels = cleaned(cuts)
+        held = np.count_nonzero(np.bincount(labels.ravel(), minlength=len(cuts) + 2)[1:])
+        count = min(len(cuts) + 1, max(int(held), 1))
+        if count == len(cuts) + 1:
+            break
+    notes: tuple[str, ...] = ()
+    if count < n:
+        zones = "one value zone is" if count == 1 else f"{count} value zones are"
+        notes = (f"The photo holds too few tones for {n} value zones, so {zones} made",)
+    return ZoneMap(labels, cuts, lightness, min_area_mm2, notes)
 
 
 def _check(n: int, thresholds: Sequence[float] | None, min_area_mm2: float) -> None:
@@ -276,20 +308,13 @@ def lightness_histogram(
     return np.bincount(bins[inside], minlength=BINS)
 
 
-def _best_cuts(
-    lightness: NDArray[np.float32], inside: NDArray[np.bool_], n: int, notes: list[str]
-) -> tuple[float, ...]:
-    """Optimal thresholds, L*; fewer where the photo holds fewer tones."""
-    histogram = lightness_histogram(lightness, inside)
-    tones = int(np.count_nonzero(histogram))
-    count = min(n, max(tones, 1))
+def _best_cuts(histogram: NDArray[np.int64], n: int) -> tuple[float, ...]:
+    """Optimal thresholds, L*; fewer where tones are too few or too near each other."""
+    count = min(n, max(int(np.count_nonzero(histogram)), 1))
     cuts = optimal_thresholds(histogram, count)
     while cuts and _least_step(histogram, cuts) < VISIBLE_STEP:
         count -= 1
         cuts = optimal_thresholds(histogram, count)
-    if count < n:
-        zones = "one value zone is" if count == 1 else f"{count} value zones are"
-        notes.append(f"The photo holds too few tones for {n} value zones, so {zones} made")
     return tuple(_between(histogram, cut) for cut in cuts)
 
 
@@ -359,7 +384,10 @@ def _without_thin_parts(
     wide = np.zeros(labels.shape, np.uint8)
     for zone in range(1, count + 1):
         mask = (labels == zone).astype(np.uint8)
-        fits = cv2.dilate(cv2.morphologyEx(mask, cv2.MORPH_OPEN, square), rim) & mask
+        core = cv2.erode(mask, square, anchor=(0, 0))
+        # The mirrored anchor puts a square of even side back where it came from.
+        core = cv2.dilate(core, square, anchor=(side - 1, side - 1))
+        fits = cv2.dilate(core, rim) & mask
         wide_of_zone.append(fits)
         wide |= np.asarray(fits, np.uint8)
     thin = np.flatnonzero((wide == 0) & (labels > 0))
