@@ -98,15 +98,22 @@ def parse_money(text: str, currency: str, locale: str = "en", *, negative: bool 
     >>> parse_money("1.250,50 €", "EUR", "de")
     Decimal('1250.50')
     """
-    from babel.numbers import NumberFormatError, get_currency_symbol, parse_decimal
+    from babel.numbers import (
+        NumberFormatError,
+        get_currency_symbol,
+        get_group_symbol,
+        parse_decimal,
+    )
 
-    bare = text.strip().replace("\N{NO-BREAK SPACE}", " ")
+    bare = text.strip()
     for sign in (get_currency_symbol(currency, locale), get_currency_symbol(currency, "en")):
         bare = bare.replace(sign, "")
     bare = bare.strip()
     for code in (currency, currency.lower()):
         bare = bare.removeprefix(code).removesuffix(code).strip()
     example = format_money(Decimal(1250), currency, locale)
+    if get_group_symbol(locale).isspace():
+        bare = "".join(bare.split())  # any space groups digits as well as the locale's own
     hint = f"Write an amount in {currency}, for example {example}"
     try:
         amount = parse_decimal(bare, locale, strict=True)

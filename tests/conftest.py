@@ -1,0 +1,58 @@
+"""A studio of its own for each test: temporary home, fixed clock, fixed zone."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from burnplan.desk.studio import Studio, open_studio
+
+
+class FixedClock:
+    """A clock that stands still until it is moved."""
+
+    def __init__(self) -> None:
+        self.now = datetime(2027, 3, 17, 9, 0, tzinfo=UTC)  # a Wednesday
+
+    def __call__(self) -> datetime:
+        return self.now
+
+    def forward(self, **length: float) -> None:
+        self.now += timedelta(**length)
+
+
+@pytest.fixture
+def clock() -> FixedClock:
+    return FixedClock()
+
+
+@pytest.fixture(autouse=True)
+def _no_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Keep every test away from the user's own book and language."""
+    monkeypatch.setenv("BURNPLAN_HOME", str(tmp_path / "home"))
+    monkeypatch.delenv("BURNPLAN_DATABASE_URL", raising=False)
+    monkeypatch.setenv("COLUMNS", "120")
+    for name in ("LC_ALL", "LC_MONETARY", "LANG"):
+        monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture
+def studio(tmp_path: Path, clock: FixedClock) -> Iterator[Studio]:
+    opened = open_studio(tmp_path / "home", clock=clock, zone=UTC)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def photo(tmp_path: Path) -> Path:
+    """A drawn photo: a dark disc and a mid square on a light ground."""
+    y, x = np.mgrid[:240, :320]
+    grey = np.full((240, 320), 225, np.uint8)
+    grey[60:180, 180:290] = 120
+    grey[(x - 90) ** 2 + (y - 120) ** 2 < 55**2] = 25
+    path = tmp_path / "drawn.png"
+    Image.fromarray(np.dstack([grey] * 3)).save(path)
+    return path

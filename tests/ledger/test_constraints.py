@@ -1,0 +1,168 @@
+"""What no row may be is refused by the database itself."""
+
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+
+import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError, StatementError
+
+from burnplan.desk.studio import Studio
+from burnplan.errors import OperationFailed
+from burnplan.ledger.models import (
+    Blank,
+    BurnSession,
+    Client,
+    Commission,
+    Payment,
+    Quote,
+    Record,
+    Sanding,
+    Spell,
+    Step,
+)
+
+NOW = datetime(2027, 3, 17, tzinfo=UTC)
+DAY = date(2027, 3, 17)
+
+
+def _commission(**more: object) -> Commission:
+    return Commission(**{"title": "x", "added_at": NOW, **more})
+
+
+def _blank(**more: object) -> Blank:
+    plain = {"species": "basswood", "outline": "rectangle", "width_mm": 10, "height_mm": 20}
+    return Blank(**{**plain, "added_at": NOW, **more})
+
+
+def _quote(**more: object) -> Quote:
+    plain = {
+        "commission": _commission(), "version": 1, "issued_on": DAY, "valid_until": DAY,
+        "currency": "EUR", "total": Decimal(10), "tax": Decimal(0), "deposit": Decimal(0),
+        "hours_p50": 1, "hours_p80": 2, "hours_paid": 2,
+    }  # fmt: skip
+    return Quote(**{**plain, **more})
+
+
+def _spell(**more: object) -> Spell:
+    session = BurnSession(commission=_commission(), work="burn")
+    return Spell(**{"session": session, "started_at": NOW, "ended_at": NOW, **more})
+
+
+def _payment(**more: object) -> Payment:
+    plain = {"commission": _commission(), "kind": "payment", "amount": Decimal(1)}
+    return Payment(**{**plain, "currency": "EUR", "paid_on": DAY, **more})
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        _blank(width_mm=0),
+        _blank(outline="star"),
+        _blank(outline="round"),
+        _blank(cost=Decimal(-1)),
+        _blank(scrapped_on=DAY),
+        Sanding(blank=_blank(), grit=None, water=False, done_at=NOW),
+        Sanding(blank=_blank(), grit=3, water=False, done_at=NOW),
+        Client(name="", added_at=NOW),
+        _commission(title=""),
+        _commission(width_mm=5.0),
+        _commission(paused_on=DAY),
+        _commission(dropped_on=DAY, drop_reason="x", delivered_on=DAY),
+        _commission(client_id=99),
+        Step(commission=_commission(), phase="lunch", position=1, key="k", text="t"),
+        Step(
+            commission=_commission(), phase="burn", position=1, key="k", text="t",
+            ticked_at=NOW, skipped_at=NOW, skip_reason="r",
+        ),
+        Step(commission=_commission(), phase="burn", position=1, key="k", text="t", skipped_at=NOW),
+        _spell(ended_at=NOW - timedelta(seconds=1)),
+        _spell(ended_at=None),
+        _spell(running=1),
+        _quote(total=Decimal(-1)),
+        _quote(deposit=Decimal(11)),
+        _quote(valid_until=DAY - timedelta(days=1)),
+        _quote(accepted_on=DAY - timedelta(days=1)),
+        _payment(amount=Decimal(0)),
+        _payment(amount=Decimal(-1)),
+        _payment(kind="refund"),
+    ],
+)  # fmt: skip
+def test_such_a_row_is_refused(studio: Studio, record: Record) -> None:
+    with (  # noqa: PT012 the block is the transaction
+        pytest.raises((IntegrityError, StatementError, LookupError)),
+        studio.writing("test") as (book, _),
+    ):
+        book.add(record)
+        book.flush()
+
+
+def test_one_clock_runs_at_most(studio: Studio) -> None:
+    with (  # noqa: PT012 the block is the transaction
+        pytest.raises(IntegrityError),
+        studio.writing("test") as (book, _),
+    ):
+        book.add_all([_spell(ended_at=None, running=1), _spell(ended_at=None, running=1)])
+        book.flush()
+
+
+def test_a_blank_is_held_once(studio: Studio) -> None:
+    with (  # noqa: PT012 the block is the transaction
+        pytest.raises(IntegrityError),
+        studio.writing("test") as (book, _),
+    ):
+        blank = _blank()
+        book.add(blank)
+        book.flush()
+        book.add_all([_commission(blank_id=blank.id), _commission(blank_id=blank.id)])
+        book.flush()
+
+
+def test_money_is_exact_and_times_are_utc(studio: Studio) -> None:
+    there = NOW.astimezone().replace(microsecond=123456)
+    with studio.writing("test") as (book, _):
+        book.add(_payment(amount=Decimal("0.1234")))
+        book.add(Client(name="c", added_at=there))
+    with studio.reading() as book:
+        assert book.query(Payment).one().amount == Decimal("0.1234")
+        assert book.query(Client).one().added_at == there
+    with pytest.raises(StatementError), studio.writing("test") as (book, _):
+        book.add(_payment(amount=Decimal("0.12345")))
+
+
+def test_an_error_half_way_leaves_nothing(studio: Studio) -> None:
+    class Stop(Exception):
+        pass
+
+    with pytest.raises(Stop), studio.writing("test") as (book, _):  # noqa: PT012
+        book.add(Client(name="half", added_at=NOW))
+        book.flush()
+        raise Stop
+    with studio.reading() as book:
+        assert book.query(Client).count() == 0
+
+
+def test_a_locked_book_says_so(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
+    import sqlite3
+
+    with studio.reading():
+        pass
+    studio.close()
+    monkeypatch.setattr("burnplan.ledger.engine.BUSY_SECONDS", 0.05)
+    del studio.__dict__["engine"]
+    other = sqlite3.connect(studio.home / "book.db", isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    with (
+        pytest.raises(OperationFailed, match="Another program is writing"),
+        studio.writing("test") as (book, _),
+    ):
+        book.add(Client(name="waiting", added_at=NOW))
+    other.close()
+
+
+def test_readers_do_not_block_a_writer(studio: Studio) -> None:
+    with studio.reading() as looking:
+        assert looking.execute(text("SELECT count(*) FROM client")).scalar() == 0
+        with studio.writing("test") as (book, _):
+            book.add(Client(name="meanwhile", added_at=NOW))
+        assert looking.execute(text("SELECT count(*) FROM client")).scalar() == 0

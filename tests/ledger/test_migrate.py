@@ -1,0 +1,146 @@
+"""Each migration goes up and down on a book with something in every table."""
+
+import sqlite3
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from alembic import command
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from sqlalchemy import inspect, text
+
+from burnplan.desk import demo
+from burnplan.desk.studio import Studio, open_studio
+from burnplan.errors import OperationFailed
+from burnplan.ledger import engine as doors
+from burnplan.ledger import migrate
+from burnplan.ledger.models import Record
+
+NOW = datetime(2027, 3, 17, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A book with rows in every table, for copying."""
+    home = tmp_path_factory.mktemp("filled")
+    studio, clock = demo.open_demo(home, NOW)
+    demo.fill(studio, clock)
+    with studio.engine.connect() as connection:
+        for table in Record.metadata.sorted_tables:
+            assert connection.execute(table.select().limit(1)).first() is not None, table.name
+    studio.close()
+    return home / "book.db"
+
+
+@pytest.fixture
+def book(filled: Path, tmp_path: Path) -> Path:
+    with sqlite3.connect(filled) as source, sqlite3.connect(tmp_path / "book.db") as copy:
+        source.backup(copy)
+    source.close()
+    copy.close()
+    return tmp_path / "book.db"
+
+
+def _rows(path: Path) -> dict[str, int]:
+    engine = doors.open_engine(doors.sqlite_url(path))
+    with engine.connect() as connection:
+        counts = {
+            table.name: len(connection.execute(table.select()).all())
+            for table in Record.metadata.sorted_tables
+        }
+    engine.dispose()
+    return counts
+
+
+def test_the_migrations_make_exactly_the_models(studio: Studio) -> None:
+    with studio.engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, Record.metadata) == []
+
+
+def test_checks_in_the_book_are_those_of_the_models(studio: Studio) -> None:
+    found = inspect(studio.engine)
+    for table in Record.metadata.sorted_tables:
+        made = {check["name"] for check in found.get_check_constraints(table.name)}
+        wanted = {c.name for c in table.constraints if str(c.name).startswith("ck_")}
+        assert wanted <= made
+
+
+def test_down_to_nothing_and_up_again(book: Path) -> None:
+    engine = doors.open_engine(doors.sqlite_url(book))
+    migrate.migrate_to(engine, "base")
+    assert set(inspect(engine).get_table_names()) == {"alembic_version"}
+    migrate.migrate_to(engine, "head")
+    assert {table.name for table in Record.metadata.sorted_tables} <= set(
+        inspect(engine).get_table_names()
+    )
+    engine.dispose()
+
+
+def test_opening_a_current_book_changes_nothing(book: Path) -> None:
+    before = _rows(book)
+    engine = doors.open_engine(doors.sqlite_url(book))
+    assert migrate.upgrade(engine, NOW) is None
+    engine.dispose()
+    assert _rows(book) == before
+    assert not (book.parent / "copies").exists()
+
+
+def test_a_failing_migration_leaves_the_book_as_it_was(
+    book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = _rows(book)
+    engine = doors.open_engine(doors.sqlite_url(book))
+
+    def broken(config: Config, _target: object) -> None:
+        connection = config.attributes["connection"]
+        connection.execute(text("DROP TABLE payment"))
+        connection.execute(text("DROP TABLE no_such_table"))
+
+    monkeypatch.setattr(command, "downgrade", broken)
+    with pytest.raises(OperationFailed, match="Nothing was changed"):
+        migrate.migrate_to(engine, "base")
+    engine.dispose()
+    assert _rows(book) == before
+
+
+def test_an_older_book_is_copied_before_it_is_changed(
+    book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = _rows(book)
+    monkeypatch.setattr(migrate, "newest_version", lambda: "0002")
+    monkeypatch.setattr(migrate, "migrate_to", lambda _engine, _revision: None)
+    engine = doors.open_engine(doors.sqlite_url(book))
+    copy = migrate.upgrade(engine, NOW)
+    engine.dispose()
+    assert copy is not None
+    assert copy.parent == book.parent / "copies"
+    assert copy.name == "book-20270317T000000Z-schema-0001.db"
+    assert copy.stat().st_mode & 0o077 == 0
+    assert _rows(copy) == before
+
+
+def test_a_newer_book_is_not_touched(book: Path, tmp_path: Path) -> None:
+    with sqlite3.connect(book) as connection:
+        connection.execute("UPDATE alembic_version SET version_num = '9999'")
+    connection.close()
+    studio = open_studio(tmp_path)
+    with pytest.raises(OperationFailed, match="newer burnplan"), studio.reading():
+        pass
+    studio.close()
+
+
+def test_a_stranger_file_is_not_taken_for_a_book(tmp_path: Path) -> None:
+    (tmp_path / "book.db").write_bytes(b"this is not a database, it only looks like one " * 50)
+    studio = open_studio(tmp_path)
+    with pytest.raises(OperationFailed, match="not a burnplan book"), studio.reading():
+        pass
+    studio.close()
+
+
+def test_the_book_is_private(studio: Studio) -> None:
+    with studio.reading():
+        pass
+    assert (studio.home / "book.db").stat().st_mode & 0o077 == 0
