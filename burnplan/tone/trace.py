@@ -27,7 +27,6 @@ import numpy as np
 from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
 
-from burnplan.outline import OutlineKind
 from burnplan.tone.place import Placed
 from burnplan.tone.progress import Progress, silent
 from burnplan.tone.zones import ZoneMap, nearest_label
@@ -176,14 +175,17 @@ def trace_lines(
         The outline of the blank is not among them.
     """
     progress = on_progress or silent
-    ground = _Ground(zonemap, placed)
+    ground = _Ground(zonemap)
+    # What a nib covers at once has one lightness.
+    nib_px = 2 * round(nib_mm * placed.px_per_mm / 2) + 1
+    light = np.asarray(cv2.blur(placed.lightness, (nib_px, nib_px)), np.float32)
     lines: list[TraceLine] = []
     for boundary in range(1, zonemap.count):
         progress((boundary - 1) / zonemap.count, "Tracing lines")
         chains = ground.owned_chains(boundary)
         if len(chains.xy) == 0:
             continue
-        steps = _steps(chains, zonemap, nib_mm * placed.px_per_mm)
+        steps = _steps(chains, zonemap.labels, light, nib_mm * placed.px_per_mm)
         lengths = _side_lengths(chains)
         window = max(1, round(SHORTEST_MM * placed.px_per_mm))
         pressure = _pressures(chains, steps, window)
@@ -197,20 +199,19 @@ def trace_lines(
 class _Ground:
     """The labels to be contoured and where earlier boundaries already run."""
 
-    def __init__(self, zonemap: ZoneMap, placed: Placed) -> None:
+    def __init__(self, zonemap: ZoneMap) -> None:
         labels = zonemap.labels
         self._lightness = zonemap.lightness
         self._thresholds = np.asarray(zonemap.thresholds, np.float64)
         # One ring of pixels more on each side, and labels carried on beyond the
         # outline, so that lines reach it; what lies beyond is cut off again.
         self._labels: NDArray[np.uint8] = np.pad(nearest_label(labels), 1, mode="edge")
-        self._inside: NDArray[np.bool_] = np.pad(labels > 0, 1)
+        self._inside: NDArray[np.bool_] = np.pad(labels > 0, 1, mode="edge")
         self._generator = contour_generator(
             z=self._labels.astype(np.float64),
             name="serial",
             line_type=LineType.ChunkCombinedOffset,
         )
-        self._rectangle = placed.outline.kind is OutlineKind.RECTANGLE
         self._known_sides = np.zeros(0, np.int64)  # sorted
         self._known_xy = np.zeros((0, 2))
 
@@ -240,9 +241,8 @@ class _Ground:
         )
         smooth = _smoothed(_Chains(crossing, starts, closed))
         smooth -= 0.5  # from the ring's pixel centres to the raster's corner
-        if self._rectangle:
-            height, width = self._labels.shape
-            np.clip(smooth, 0, (width - 2, height - 2), out=smooth)
+        height, width = self._lightness.shape
+        np.clip(smooth, 0, (width, height), out=smooth)  # the ring ends half a pixel outside
         chains = self._cut_to_own(smooth, starts, closed, own, within, side)
         self._remember(side[own], smooth[own])
         return chains
@@ -356,7 +356,12 @@ def _side_lengths(chains: _Chains) -> NDArray[np.float64]:
     return np.asarray(np.hypot(*(chains.xy[after] - chains.xy).T), np.float64)
 
 
-def _steps(chains: _Chains, zonemap: ZoneMap, reach_px: float) -> NDArray[np.float64]:
+def _steps(
+    chains: _Chains,
+    labels: NDArray[np.uint8],
+    lightness: NDArray[np.float32],
+    reach_px: float,
+) -> NDArray[np.float64]:
     """Lightness step across each vertex, L*, measured reach_px either side along the normal.
 
     Where the zone beside the line ends sooner, it is measured there: beyond may
@@ -366,28 +371,31 @@ def _steps(chains: _Chains, zonemap: ZoneMap, reach_px: float) -> NDArray[np.flo
     along = chains.xy[after] - chains.xy[before]
     length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
     normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None]
-    one, other = (_beside(chains.xy, side, zonemap, reach_px) for side in (normal, -normal))
-    steps = np.abs(one - other)
-    return np.asarray(steps[_away_from_ends(chains, 2)], np.float64)
+    one, other = (
+        _sampled(lightness, chains.xy + side * _reach(chains.xy, side, labels, reach_px)[:, None])
+        for side in (normal, -normal)
+    )
+    return np.asarray(np.abs(one - other)[_away_from_ends(chains, 2)], np.float64)
 
 
-def _beside(
-    xy: NDArray[np.float64], normal: NDArray[np.float64], zonemap: ZoneMap, reach_px: float
+def _reach(
+    xy: NDArray[np.float64],
+    normal: NDArray[np.float64],
+    labels: NDArray[np.uint8],
+    reach_px: float,
 ) -> NDArray[np.float64]:
-    """Lightness on one side of a line, as far out as reach_px or the zone there goes."""
-    height, width = zonemap.labels.shape
-    reach = np.minimum(np.ones(len(xy)), reach_px)
+    """How far beside a line to measure: reach_px, or as far as the zone there goes."""
+    height, width = labels.shape
+    reach = np.full(len(xy), min(1.0, reach_px))
     zone = None
-    for distance in np.arange(1.0, math.ceil(reach_px) + 1):
-        at = np.floor(xy + normal * min(distance, reach_px)).astype(np.intp)
-        here = zonemap.labels[np.clip(at[:, 1], 0, height - 1), np.clip(at[:, 0], 0, width - 1)]
-        if zone is None:
-            zone = here
-            same = np.ones(len(xy), np.bool_)
-            continue
+    same = np.ones(len(xy), np.bool_)
+    for distance in np.arange(1.0, math.ceil(reach_px) + 1).clip(max=reach_px):
+        at = np.floor(xy + normal * distance).astype(np.intp)
+        here = labels[np.clip(at[:, 1], 0, height - 1), np.clip(at[:, 0], 0, width - 1)]
+        zone = here if zone is None else zone
         same &= here == zone
-        reach[same] = min(distance, reach_px)
-    return _sampled(zonemap.lightness, xy + normal * reach[:, None])
+        reach[same] = distance
+    return reach
 
 
 def _sampled(lightness: NDArray[np.float32], xy: NDArray[np.float64]) -> NDArray[np.float64]:
