@@ -49,10 +49,10 @@ def studio(tmp_path: Path, clock: FixedClock) -> Iterator[Studio]:
 @pytest.fixture
 def photo(tmp_path: Path) -> Path:
     """A drawn photo: a dark disc and a mid square on a light ground."""
-    y, x = np.mgrid[:240, :320]
-    grey = np.full((240, 320), 225, np.uint8)
-    grey[60:180, 180:290] = 120
-    grey[(x - 90) ** 2 + (y - 120) ** 2 < 55**2] = 25
+    y, x = np.mgrid[:960, :1280] + 0.5
+    grey = np.full((960, 1280), 225, np.uint8)
+    grey[240:720, 720:1160] = 120
+    grey[(x - 360) ** 2 + (y - 480) ** 2 < 220**2] = 25
     path = tmp_path / "drawn.png"
     Image.fromarray(np.dstack([grey] * 3)).save(path)
     return path

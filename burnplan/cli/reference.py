@@ -67,7 +67,8 @@ def save_pictures(reading: "Reading", folder: Path, wood: tuple[float, float]) -
     written = []
     for name, pixels in pictures.items():
         path = folder / f"{name}.png"
-        render.save_png(pixels, path, reading.placed.px_per_mm)
+        # The trace is drawn finer than the rest: its own scale is what counts.
+        render.save_png(pixels, path, pixels.shape[1] / reading.placed.outline.width_mm)
         written.append(path)
     return written
 

@@ -1,0 +1,5 @@
+"""python -m burnplan."""
+
+from burnplan.cli.app import main
+
+main()

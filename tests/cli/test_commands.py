@@ -1,0 +1,304 @@
+"""The commands as a user types them: what they say, their exit codes, their JSON."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from burnplan.cli.app import run
+from burnplan.desk.studio import Studio
+from tests.desk.test_line import contents
+
+Answer = tuple[int, str, str]
+Run = Callable[..., Answer]
+
+
+@pytest.fixture
+def burnplan(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Run one command in the test's studio; return exit code, stdout, stderr."""
+
+    def typed(*arguments: str) -> Answer:
+        code = run(list(arguments), studio)
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return typed
+
+
+@pytest.fixture
+def job(burnplan: Run, photo: Path) -> str:
+    """An open job with a blank and a reference."""
+    burnplan("blank", "add", "basswood", "32x24cm", "--cost", "14.50", "--grit", "150")
+    due = ("--due", "in 6 weeks")
+    burnplan("commission", "add", "Old barn", "--client", "Mara", *due)
+    burnplan("blank", "hold", "1", "barn")
+    burnplan("reference", "add", "barn", str(photo), "--zones", "3", "--no-pictures")
+    return "C-0001"
+
+
+def test_the_four_uses(burnplan: Run, job: str) -> None:
+    code, out, _ = burnplan("quote", "issue", job, "--round-to", "5")
+    assert code == 0
+    assert "chance to earn" in out
+    assert burnplan("quote", "accept", job)[0] == 0
+    code, out, _ = burnplan("payment", "add", job, "100", "--deposit", "--how", "cash")
+    assert code == 0
+    assert "Deposit of €100.00 for C-0001" in out
+    code, out, _ = burnplan("step", "tick", job, "1", "2", "Z1")
+    assert code == 0
+    assert out.count("☑") == 3
+    assert burnplan("session", "start", job, "--zone", "2")[0] == 0
+    assert "running" in burnplan("session", "status")[1]
+    assert burnplan("session", "stop", "--note", "well")[0] == 0
+    assert burnplan("session", "log", job, "1h30", "--ended", "yesterday 18:00")[0] == 0
+    code, out, _ = burnplan("jobs")
+    assert code == 0
+    assert "Old barn" in out
+    assert "burning" in out
+
+
+def test_jobs_json_is_the_stable_interface(burnplan: Run, job: str) -> None:
+    (found,) = json.loads(burnplan("jobs", "--json")[1])
+    assert {
+        "code", "title", "client", "stage", "due", "hours_done", "hours_left", "on_time",
+        "balance", "next_step", "attention",
+    } <= set(found)  # fmt: skip
+    assert set(found["hours_left"]) == {"p50", "p80"}
+    assert (found["code"], found["stage"], found["client"]) == (job, "enquiry", "Mara")
+
+
+def test_estimate_json_is_the_stable_interface(burnplan: Run, photo: Path, studio: Studio) -> None:
+    code, out, _ = burnplan(
+        "estimate", str(photo), "--size", "32x24cm", "--species", "basswood",
+        "--zones", "3", "--min-area", "9", "--json",
+    )  # fmt: skip
+    assert code == 0
+    found = json.loads(out)
+    assert {"size_mm", "px_per_mm", "thresholds", "zones", "lines", "hours", "price"} <= set(found)
+    assert found["size_mm"] == [320, 240]
+    assert set(found["zones"][0]) == {
+        "zone", "area_cm2", "darkness", "texture", "islands", "line_cm",
+    }  # fmt: skip
+    assert set(found["lines"]) == {"firm_cm", "light_cm", "lost_cm"}
+    assert set(found["hours"]) == {"prepare", "transfer", "burn", "finish", "total"}
+    assert set(found["hours"]["burn"]) == {"p10", "p50", "p80", "p90"}
+    assert {"currency", "amount", "lines"} <= set(found["price"])
+    assert not studio.home.exists(), "an estimate needs no book and makes none"
+
+
+def test_pictures_are_saved_at_true_size(burnplan: Run, photo: Path, tmp_path: Path) -> None:
+    code, out, err = burnplan(
+        "estimate", str(photo), "--size", "32x24cm", "--zones", "3", "--save", str(tmp_path / "p")
+    )
+    assert code == 0
+    assert "price" in out.lower()
+    assert err.count("Wrote") == 4
+    for name in ("sepia", "wood", "zones", "trace"):
+        with Image.open(tmp_path / "p" / f"{name}.png") as image:
+            dots_per_mm = image.info["dpi"][0] / 25.4
+            assert image.width / dots_per_mm == pytest.approx(320, abs=0.3)
+
+
+def test_a_picture_without_colour_is_drawn_with_letters(
+    burnplan: Run, photo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    out = burnplan("estimate", str(photo), "--size", "32x24cm", "--zones", "3")[1]
+    assert "@@" in out
+    assert "\x1b[" not in out
+
+
+READS = [
+    ("jobs",), ("client", "list"), ("client", "show", "mara"), ("commission", "list"),
+    ("commission", "list", "--all"), ("commission", "show", "barn"), ("blank", "list"),
+    ("blank", "show", "1"), ("blank", "species"), ("reference", "show", "barn"),
+    ("step", "list", "barn"), ("session", "list"), ("session", "status"),
+    ("quote", "draft", "barn"), ("quote", "list", "barn"), ("payment", "list"), ("history",),
+    ("settings",),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("words", READS, ids=" ".join)
+def test_every_read_has_json_and_its_schema(
+    burnplan: Run, job: str, words: tuple[str, ...], studio: Studio
+) -> None:
+    before = contents(studio)
+    code, out, _ = burnplan(*words, "--json")
+    assert code == 0
+    json.loads(out)
+    code, out, _ = burnplan(*words, "--json-schema")
+    assert code == 0
+    assert {"$defs", "type", "properties", "items", "anyOf"} & set(json.loads(out))
+    code, out, _ = burnplan(*words)
+    assert code == 0
+    assert out.strip()
+    assert contents(studio) == before
+
+
+EMPTY = [
+    ("jobs",), ("client", "list"), ("commission", "list"), ("blank", "list"), ("session", "list"),
+    ("payment", "list"), ("history",),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("words", EMPTY, ids=" ".join)
+def test_every_empty_list_says_what_to_do(burnplan: Run, words: tuple[str, ...]) -> None:
+    code, out, _ = burnplan(*words)
+    assert code == 0
+    assert "burnplan " in out
+
+
+MISUSE = [
+    ("commission", "show", "C-0099"),
+    ("commission", "show", ""),
+    ("commission", "add"),
+    ("commission", "add", ""),
+    ("commission", "add", "x", "--size", "30x40"),
+    ("commission", "add", "x", "--size", "-3x4cm"),
+    ("commission", "add", "x", "--due", "2020-01-01"),
+    ("commission", "add", "x", "--due", "someday"),
+    ("commission", "add", "x", "--use", "space"),
+    ("commission", "add", "x", "--species", "black"),
+    ("commission", "drop", "barn", "--because", "no"),
+    ("commission", "drop", "barn", "--because", "", "--yes"),
+    ("commission", "deliver", "barn", "--on", "tomorrow"),
+    ("commission", "resume", "barn"),
+    ("blank", "add", "basswood", "0x4cm"),
+    ("blank", "add", "basswood", "20x20cm", "--cost", "-4"),
+    ("blank", "add", "basswood", "20x20cm", "--cost", "4.999"),
+    ("blank", "add", "basswood", "20x20cm", "--grit", "many"),
+    ("blank", "add", "basswood", "20x20cm", "--grit", "9000"),
+    ("blank", "add", "basswood", "20x20cm", "--thickness", "thick"),
+    ("blank", "hold", "B-7", "barn"),
+    ("blank", "hold", "1", "barn"),
+    ("blank", "sand", "1"),
+    ("blank", "sand", "1", "120"),
+    ("reference", "add", "barn", "no such photo.jpg"),
+    ("reference", "plan", "barn", "--zones", "12"),
+    ("reference", "plan", "barn", "--zones", "x"),
+    ("reference", "plan", "barn", "--thresholds", "80,20"),
+    ("reference", "plan", "barn", "--thresholds", "a,b"),
+    ("reference", "plan", "barn", "--min-area", "-1"),
+    ("reference", "plan", "barn", "--min-area", "nan"),
+    ("step", "tick", "barn", "99"),
+    ("step", "tick", "barn", "no such step"),
+    ("step", "skip", "barn", "1", "--because", " "),
+    ("step", "add", "barn", "x", "--phase", "lunch"),
+    ("session", "stop"),
+    ("session", "log", "barn", "soon"),
+    ("session", "log", "barn", "2"),
+    ("session", "log", "barn", "2h", "--ended", "tomorrow 9:00"),
+    ("session", "log", "barn", "2h", "--zone", "8"),
+    ("session", "log", "barn", "2h", "--ended", "25:99"),
+    ("quote", "accept", "barn"),
+    ("quote", "issue", "barn", "--hours", "-3"),
+    ("quote", "issue", "barn", "--hours", "lots"),
+    ("quote", "issue", "barn", "--sure", "100"),
+    ("quote", "issue", "barn", "--discount", "5"),
+    ("quote", "issue", "barn", "--discount", "99999", "--because", "friend"),
+    ("quote", "issue", "barn", "--days", "0"),
+    ("quote", "issue", "barn", "--packing", "-1"),
+    ("payment", "add", "barn", "-5"),
+    ("payment", "add", "barn", "ten"),
+    ("payment", "add", "barn", "0"),
+    ("payment", "add", "barn", "5", "--on", "tomorrow"),
+    ("payment", "refund", "barn", "5"),
+    ("client", "add"),
+    ("client", "add", "Mara"),
+    ("client", "add", "Kim", "--email", "nowhere"),
+    ("client", "show", "nobody"),
+    ("estimate",),
+    ("estimate", "x.jpg"),
+    ("estimate", "x.jpg", "--size", "30x40cm"),
+    ("settings", "units=furlongs"),
+    ("settings", "tax_percent=150"),
+    ("settings", "currency=XXXX"),
+    ("settings", "paper"),
+    ("settings", "hours=1 2 3"),
+    ("history", "--limit", "0"),
+    ("no-such-command",),
+    ("jobs", "--no-such-option"),
+]
+
+
+@pytest.mark.parametrize("words", MISUSE, ids=" ".join)
+def test_misuse_is_one_clear_line_and_changes_nothing(
+    burnplan: Run, job: str, words: tuple[str, ...], studio: Studio
+) -> None:
+    before = contents(studio)
+    code, out, err = burnplan(*words)
+    assert code == 2, err
+    assert out == ""
+    assert err.startswith("burnplan: ")
+    assert err.count("\n") == 1
+    assert len(err) > 30
+    assert contents(studio) == before
+
+
+def _bad_photos(folder: Path, photo: Path) -> dict[str, Path]:
+    whole = photo.read_bytes()
+    made = {
+        "empty": b"", "text": b"hello, I am not a photo", "truncated": whole[: len(whole) // 2],
+        "pdf": b"%PDF-1.7\n1 0 obj\n<<>>\nendobj\n", "zip": b"PK\x03\x04" + bytes(60),
+    }  # fmt: skip
+    paths = {}
+    for name, data in made.items():
+        paths[name] = folder / f"{name}.jpg"
+        paths[name].write_bytes(data)
+    return {**paths, "folder": folder}
+
+
+@pytest.mark.parametrize("kind", ["empty", "text", "truncated", "pdf", "zip", "folder"])
+def test_a_bad_photo_is_one_clear_line(
+    burnplan: Run, photo: Path, tmp_path: Path, kind: str, studio: Studio
+) -> None:
+    burnplan("commission", "add", "Mill", "--size", "20x15cm")
+    before = contents(studio)
+    bad = str(_bad_photos(tmp_path, photo)[kind])
+    for words in (("reference", "add", "mill", bad), ("estimate", bad, "--size", "20x15cm")):
+        code, out, err = burnplan(*words)
+        assert (code, out) == (2, "")
+        assert err.count("\n") == 1
+    assert contents(studio) == before
+    assert not (studio.home / "originals").exists()
+
+
+def test_undo_by_command(burnplan: Run, job: str) -> None:
+    assert "Planned 'Old barn'" in burnplan("undo")[1]
+    assert burnplan("reference", "show", job)[0] == 2
+    assert "Undid" in burnplan("history")[1]
+
+
+def test_dangerous_acts_ask_first(burnplan: Run, job: str) -> None:
+    code, _, err = burnplan("commission", "drop", job, "--because", "moved away")
+    assert code == 2
+    assert "--yes" in err
+    assert burnplan("commission", "drop", job, "--because", "moved away", "--yes")[0] == 0
+
+
+def test_inches_and_another_currency(burnplan: Run) -> None:
+    burnplan("settings", "units=imperial", "currency=USD", "locale=en_US", "paper=letter")
+    out = burnplan("blank", "add", "cherry", "round 10in", "--cost", "1,250.50")[1]
+    assert "round 10 in" in out
+    assert "$1,250.50" in out
+
+
+def test_a_narrow_terminal_gets_cards(
+    burnplan: Run, job: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from burnplan.show.console import console
+
+    console.cache_clear()
+    monkeypatch.setenv("COLUMNS", "60")
+    out = burnplan("jobs")[1]
+    console.cache_clear()
+    assert "next:" in out
+    assert max(map(len, out.splitlines())) <= 60
+
+
+def test_a_title_with_markup_is_shown_as_it_is(burnplan: Run) -> None:
+    burnplan("commission", "add", "[bold]x[/] [red", "--client", "[/]")
+    assert "[bold]x[/] [red" in burnplan("jobs")[1]
+    assert "[/]" in burnplan("client", "list")[1]

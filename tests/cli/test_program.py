@@ -1,0 +1,110 @@
+"""The program as a process: start-up, help, pipes, questions asked in a terminal."""
+
+import os
+import pty
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import typer
+
+from burnplan.cli.app import app
+
+# pydantic is not among them: typer itself parses options with it.
+HEAVY = ("numpy", "cv2", "scipy", "sqlalchemy", "alembic", "textual", "reportlab", "PIL", "babel")
+
+
+def _loaded_by(*arguments: str) -> set[str]:
+    code = (
+        "import sys; from burnplan.cli.app import run; run(sys.argv[1:]);"
+        "print('LOADED', *sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *arguments], capture_output=True, text=True, check=True
+    )
+    return set(done.stdout.rpartition("LOADED")[2].split())
+
+
+@pytest.mark.parametrize("arguments", [("--help",), ("jobs", "--help"), ("--version",)])
+def test_help_loads_nothing_heavy(arguments: tuple[str, ...]) -> None:
+    assert not set(HEAVY) & _loaded_by(*arguments)
+
+
+def test_a_list_loads_no_pictures_and_no_migrations() -> None:
+    assert _loaded_by("jobs")  # makes the book
+    loaded = _loaded_by("jobs")
+    assert not {"numpy", "cv2", "scipy", "alembic", "textual", "reportlab", "PIL"} & loaded
+    assert "sqlalchemy" in loaded
+
+
+def _commands(command: object, path: tuple[str, ...] = ()) -> list[tuple[tuple[str, ...], object]]:
+    children = getattr(command, "commands", None)
+    if not children:
+        return [(path, command)]
+    return [found for name, child in children.items() for found in _commands(child, (*path, name))]
+
+
+EVERY = _commands(typer.main.get_command(app))
+
+
+@pytest.mark.parametrize(("path", "command"), EVERY, ids=[" ".join(path) for path, _ in EVERY])
+def test_every_command_has_help_with_an_example_that_parses(
+    path: tuple[str, ...], command: object
+) -> None:
+    import shlex
+
+    text = command.help or ""  # type: ignore[attr-defined]
+    examples = [line.strip() for line in text.splitlines() if line.strip().startswith("burnplan ")]
+    assert examples, f"{' '.join(path)} has no example"
+    for example in examples:
+        words = shlex.split(example)[1:]
+        assert words[: len(path)] == list(path)
+        command.make_context("x", words[len(path) :])  # type: ignore[attr-defined]
+    for parameter in command.params:  # type: ignore[attr-defined]
+        assert getattr(parameter, "help", None) or parameter.name == "which", parameter.name
+
+
+def test_a_closed_pipe_is_no_error() -> None:
+    program = f"{sys.executable} -m burnplan"
+    done = subprocess.run(
+        ["bash", "-c", f"set -o pipefail; {program} blank species --json | head -1"],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.stderr == ""
+    assert done.returncode == 0
+
+
+def _in_a_terminal(arguments: list[str], answers: str) -> str:
+    """Run the program on a pseudo-terminal, type answers, return what was seen."""
+    child, terminal = pty.fork()
+    if child == 0:  # pragma: no cover - the other process
+        os.execv(sys.executable, [sys.executable, "-m", "burnplan", *arguments])  # noqa: S606
+    os.write(terminal, answers.encode())
+    seen = b""
+    while True:
+        try:
+            chunk = os.read(terminal, 65536)
+        except OSError:
+            break
+        if not chunk:
+            break
+        seen += chunk
+    os.waitpid(child, 0)
+    os.close(terminal)
+    return seen.decode(errors="replace")
+
+
+def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
+    settings = "\n" * 10  # ten questions on first use, Enter keeps what is shown
+    answers = "Old barn\nMara\n30x40\n30x40cm\n\nlast week\nin 6 weeks\n\n"
+    seen = _in_a_terminal(["commission", "add"], settings + answers)
+    assert "'30x40' has no unit" in seen
+    assert "'last week' is not a date" in seen
+    assert "C-0001" in seen
+    done = subprocess.run(
+        [sys.executable, "-m", "burnplan", "commission", "show", "1"],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    for word in ("Old barn", "Mara", "30 × 40 cm"):
+        assert word in done.stdout

@@ -1,0 +1,389 @@
+"""The whole line through the desk: from an enquiry to a delivered piece, and all of it undone."""
+
+from datetime import UTC, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+
+from burnplan.desk import (
+    blanks,
+    checklists,
+    clients,
+    commissions,
+    demo,
+    jobs,
+    payments,
+    quotes,
+    references,
+    sessions,
+    settings,
+    undo,
+)
+from burnplan.desk.commissions import Wishes
+from burnplan.desk.studio import Studio
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import Record
+from burnplan.reckon.checklist import Phase
+from burnplan.reckon.stages import Stage
+from tests.conftest import FixedClock
+
+BASSWOOD = blanks.NewBlank(species="basswood", size="20x15cm", cost="8.50", grit=150)
+
+
+def contents(studio: Studio) -> dict[str, list[str]]:
+    """Every row of every table but the history."""
+    with studio.reading() as book:
+        return {
+            table.name: sorted(repr(tuple(row)) for row in book.execute(table.select()))
+            for table in Record.metadata.sorted_tables
+            if table.name != "history"
+        }
+
+
+def tick_phase(studio: Studio, code: str, phase: Phase) -> None:
+    view = checklists.of(studio, code)
+    checklists.tick(studio, code, [s.key for s in view.steps if s.phase is phase])
+
+
+def test_a_job_goes_through_every_stage_and_back(
+    studio: Studio, clock: FixedClock, photo: Path
+) -> None:
+    books, stages = [contents(studio)], []
+
+    def did(stage: Stage) -> None:
+        assert commissions.show(studio, "C-1").stage is stage
+        stages.append(stage)
+
+    def note() -> None:
+        books.append(contents(studio))
+
+    blanks.add(studio, BASSWOOD)
+    note()
+    wishes = Wishes(title="Old barn", client="Mara", due=studio.today() + timedelta(days=30))
+    commissions.add(studio, wishes)
+    note()
+    did(Stage.ENQUIRY)
+    blanks.hold(studio, "1", "barn")
+    note()
+    references.add(studio, "C-1", photo, zones=3)
+    note()
+    quote = quotes.issue(studio, "C-1", quotes.Wanted())
+    note()
+    did(Stage.PRICED)
+    quotes.accept(studio, "C-1")
+    note()
+    did(Stage.PRICED)
+    payments.take(studio, "C-1", str(quote.deposit), "deposit")
+    note()
+    did(Stage.BOOKED)
+    tick_phase(studio, "C-1", Phase.PREPARE)
+    note()
+    did(Stage.PREPARED)
+    tick_phase(studio, "C-1", Phase.TRANSFER)
+    note()
+    did(Stage.TRANSFERRED)
+    sessions.start(studio, "C-1", sessions.Doing(zone=1))
+    note()
+    did(Stage.BURNING)
+    clock.forward(minutes=50)
+    sessions.pause(studio)
+    note()
+    clock.forward(hours=3)
+    sessions.resume(studio)
+    note()
+    clock.forward(minutes=40)
+    assert sessions.stop(studio).hours == pytest.approx(1.5)
+    note()
+    tick_phase(studio, "C-1", Phase.BURN)
+    note()
+    did(Stage.FINISHING)
+    tick_phase(studio, "C-1", Phase.FINISH)
+    note()
+    did(Stage.READY)
+    payments.take(studio, "C-1", str(payments_left(studio)), "payment")
+    note()
+    commissions.deliver(studio, "C-1")
+    note()
+    did(Stage.DELIVERED)
+    assert stages == sorted(stages, key=list(Stage).index)
+    assert jobs.review(studio) == []
+
+    while len(books) > 1:
+        assert contents(studio) == books.pop()
+        undo.undo_last(studio)
+    assert contents(studio) == books[0]
+    with pytest.raises(NotFound, match="nothing to undo"):
+        undo.undo_last(studio)
+
+
+def payments_left(studio: Studio) -> Decimal:
+    return commissions.show(studio, "C-1").balance
+
+
+def test_undo_refuses_what_has_changed_since(studio: Studio) -> None:
+    clients.add(studio, "Mara", clients.ClientDetails())
+    with studio.reading() as book:
+        connection = book.connection()
+        assert connection.in_transaction()
+    with studio.engine.begin() as connection:
+        connection.execute(text("UPDATE client SET note = 'from elsewhere'"))
+    with pytest.raises(NotAllowed, match="changed again since"):
+        undo.undo_last(studio)
+    assert clients.show(studio, "Mara").note == "from elsewhere"
+
+
+def test_history_says_what_was_undone(studio: Studio) -> None:
+    clients.add(studio, "Mara", clients.ClientDetails())
+    undo.undo_last(studio)
+    newest, first = undo.happenings(studio)
+    assert newest.summary == "Undid: Added client Mara"
+    assert first.undone
+
+
+class TestChecklist:
+    def test_is_made_for_the_job(self, studio: Studio, photo: Path) -> None:
+        settings.save(studio, settings.Settings(drawing_hand=settings.Hand.LEFT))
+        pine = blanks.NewBlank(species="eastern-white-pine", size="20x15cm", grit=150)
+        blanks.add(studio, pine)
+        commissions.add(studio, Wishes(title="Barn"))
+        blanks.hold(studio, "1", "Barn")
+        references.add(studio, "Barn", photo, zones=3)
+        steps = {step.key: step for step in checklists.of(studio, "Barn").steps}
+        assert "20 × 15 cm" in steps["print"].text
+        assert "to the right" in steps["graphite"].text  # away from the drawing hand
+        assert "resin" in steps["sound-wood"].caution
+        assert [key for key in steps if key.startswith(("sand-", "raise"))] == [
+            "sand-220", "raise-grain", "sand-320", "sand-back",
+        ]  # fmt: skip
+        assert [key for key in steps if key.startswith("zone-")] == ["zone-1", "zone-2", "zone-3"]
+
+    def test_what_was_ticked_survives_a_new_plan(self, studio: Studio) -> None:
+        commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
+        references.add(studio, "Barn", demo.sample_photo(), zones=4)
+        checklists.tick(studio, "Barn", ["Z4", "cut"])
+        checklists.add(studio, "Barn", "Drill the holes", "finish")
+        references.replan(studio, "Barn", zones=3)
+        steps = {step.key: step for step in checklists.of(studio, "Barn").steps}
+        assert steps["zone-4"].state == steps["cut"].state == "ticked"
+        assert steps["own-1"].text == "Drill the holes"
+        phases = [list(Phase).index(step.phase) for step in checklists.of(studio, "Barn").steps]
+        assert phases == sorted(phases)
+
+    def test_a_step_is_skipped_with_a_reason_and_opened_again(self, studio: Studio) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        with pytest.raises(BadInput, match="reason is empty"):
+            checklists.skip(studio, "Barn", "cut", "  ")
+        skipped = checklists.skip(studio, "Barn", "cut", "printed to size")
+        assert [s.skip_reason for s in skipped.steps if s.key == "cut"] == ["printed to size"]
+        opened = checklists.untick(studio, "Barn", ["cut"])
+        assert [s.state for s in opened.steps if s.key == "cut"] == ["open"]
+
+    def test_sanding_is_kept_on_the_blank(self, studio: Studio) -> None:
+        blanks.add(studio, BASSWOOD)
+        commissions.add(studio, Wishes(title="Barn"))
+        blanks.hold(studio, "1", "Barn")
+        checklists.tick(studio, "Barn", ["sand-220"])
+        assert blanks.show(studio, "1").grit == 220
+        checklists.untick(studio, "Barn", ["sand-220"])
+        assert blanks.show(studio, "1").grit == 150
+
+    def test_burning_before_sanding_back_is_pointed_out(self, studio: Studio, photo: Path) -> None:
+        commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
+        references.add(studio, "Barn", photo, zones=3)
+        assert "graphite" in checklists.tick(studio, "Barn", ["Z1"]).reminder
+        checklists.tick(studio, "Barn", ["sand-back"])
+        assert checklists.tick(studio, "Barn", ["Z2"]).reminder == ""
+
+    def test_one_unknown_step_ticks_none(self, studio: Studio) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        with pytest.raises(NotFound):
+            checklists.tick(studio, "Barn", ["1", "no such step"])
+        assert all(step.state == "open" for step in checklists.of(studio, "Barn").steps)
+
+
+class TestClock:
+    def test_survives_closing_the_program(
+        self, studio: Studio, clock: FixedClock, tmp_path: Path
+    ) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        sessions.start(studio, "Barn", sessions.Doing())
+        studio.close()
+        clock.forward(hours=2)
+        from burnplan.desk.studio import open_studio
+
+        again = open_studio(tmp_path / "home", clock=clock, zone=UTC)
+        running = sessions.open_now(again)
+        assert running is not None
+        assert (running.state, running.hours) == ("running", 2.0)
+        again.close()
+
+    def test_one_at_a_time(self, studio: Studio) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        commissions.add(studio, Wishes(title="Mill"))
+        sessions.start(studio, "Barn", sessions.Doing())
+        with pytest.raises(NotAllowed, match="C-0001 'Barn'"):
+            sessions.start(studio, "Mill", sessions.Doing())
+        with pytest.raises(NotAllowed, match="clock is running"):
+            commissions.deliver(studio, "Barn")
+
+    def test_is_stopped_at_the_right_time_afterwards(
+        self, studio: Studio, clock: FixedClock
+    ) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        started = sessions.start(studio, "Barn", sessions.Doing()).started_at
+        clock.forward(hours=14)
+        with pytest.raises(BadInput, match="not running then"):
+            sessions.stop(studio, at=started - timedelta(minutes=1))
+        with pytest.raises(BadInput, match="still to come"):
+            sessions.stop(studio, at=studio.now() + timedelta(minutes=1))
+        assert sessions.stop(studio, at=started + timedelta(hours=2)).hours == 2
+
+    def test_set_back_it_makes_no_negative_time(self, studio: Studio, clock: FixedClock) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        sessions.start(studio, "Barn", sessions.Doing())
+        clock.forward(hours=-1)
+        assert sessions.stop(studio).hours == 0
+
+    def test_without_one_nothing_can_be_stopped(self, studio: Studio) -> None:
+        for act in (sessions.pause, sessions.resume, sessions.stop):
+            with pytest.raises(NotFound):
+                act(studio)
+
+    def test_a_zone_that_is_not_there_is_refused(self, studio: Studio, photo: Path) -> None:
+        commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
+        references.add(studio, "Barn", photo, zones=3)
+        with pytest.raises(BadInput, match="no zone 4"):
+            sessions.start(studio, "Barn", sessions.Doing(zone=4))
+
+
+class TestMoney:
+    @pytest.fixture(autouse=True)
+    def _priced(self, studio: Studio) -> None:
+        own = settings.Settings(hourly_target=Decimal(30), tax_percent=Decimal(19))
+        settings.save(studio, own)
+        commissions.add(studio, Wishes(title="Barn"))
+
+    def test_a_quote_by_hours_is_the_hand_worked_one(self, studio: Studio) -> None:
+        # 10 h × 30 = 300; 4 % = 12; 10 % = 30; 342 + 19 % (64.98) = 406.98; 40 % = 162.79
+        quote = quotes.issue(studio, "Barn", quotes.Wanted(hours=10))
+        assert [(line.kind, line.amount) for line in quote.lines] == [
+            ("labour", Decimal("300.00")),
+            ("consumables", Decimal("12.00")),
+            ("overhead", Decimal("30.00")),
+            ("tax", Decimal("64.98")),
+        ]
+        assert (quote.total, quote.deposit) == (Decimal("406.98"), Decimal("162.79"))
+
+    def test_a_new_version_replaces_an_open_one(self, studio: Studio) -> None:
+        quotes.issue(studio, "Barn", quotes.Wanted(hours=10))
+        quotes.issue(studio, "Barn", quotes.Wanted(hours=12))
+        assert [quote.state for quote in quotes.all_of(studio, "Barn")] == ["replaced", "open"]
+
+    def test_an_expired_quote_is_not_accepted(self, studio: Studio, clock: FixedClock) -> None:
+        quotes.issue(studio, "Barn", quotes.Wanted(hours=10), valid_days=7)
+        clock.forward(days=8)
+        with pytest.raises(NotAllowed, match="expired"):
+            quotes.accept(studio, "Barn")
+        assert quotes.accept(studio, "Barn", studio.today() - timedelta(days=2)).accepted_on
+
+    def test_balance_counts_payments_and_refunds(self, studio: Studio) -> None:
+        quotes.issue(studio, "Barn", quotes.Wanted(hours=10))
+        payments.take(studio, "Barn", "200", "deposit")
+        payments.take(studio, "Barn", "50", "refund")
+        assert commissions.show(studio, "Barn").balance == Decimal("256.98")
+        with pytest.raises(NotAllowed, match=r"Only €150\.00"):
+            payments.take(studio, "Barn", "150.01", "refund")
+
+    def test_the_chance_is_what_was_asked_for(self, studio: Studio, photo: Path) -> None:
+        commissions.edit(studio, "Barn", Wishes(size="20x15cm"))
+        references.add(studio, "Barn", photo, zones=3)
+        for sure in (0.5, 0.8, 0.9):
+            quote = quotes.draft(studio, "Barn", quotes.Wanted(sure=sure))
+            assert quote.chance == pytest.approx(sure, abs=0.005)
+
+    def test_nothing_to_reckon_from_is_said(self, studio: Studio) -> None:
+        with pytest.raises(BadInput, match="no reference"):
+            quotes.draft(studio, "Barn", quotes.Wanted())
+
+
+class TestBlanks:
+    def test_is_held_by_one_job_only(self, studio: Studio) -> None:
+        blanks.add(studio, BASSWOOD)
+        for title in ("Barn", "Mill"):
+            commissions.add(studio, Wishes(title=title))
+        blanks.hold(studio, "B-1", "Barn")
+        with pytest.raises(NotAllowed, match="held for C-0001"):
+            blanks.hold(studio, "B-1", "Mill")
+        with pytest.raises(NotAllowed, match="Release"):
+            blanks.scrap(studio, "B-1", "cracked")
+        blanks.release(studio, "B-1")
+        assert blanks.hold(studio, "B-1", "Mill").held_for == "C-0002"
+
+    def test_a_dropped_job_frees_it(self, studio: Studio) -> None:
+        blanks.add(studio, BASSWOOD)
+        commissions.add(studio, Wishes(title="Barn"))
+        blanks.hold(studio, "1", "Barn")
+        commissions.drop(studio, "Barn", "moved away")
+        assert blanks.show(studio, "1").state == "in stock"
+
+    def test_grits_go_one_way(self, studio: Studio) -> None:
+        blanks.add(studio, BASSWOOD)
+        assert blanks.sand(studio, "1", 220).grit == 220
+        with pytest.raises(NotAllowed, match="reached 220"):
+            blanks.sand(studio, "1", 120)
+        assert len(blanks.sand(studio, "1", None).sanding_left) == 1
+
+
+class TestFinding:
+    def test_codes_numbers_and_parts_of_titles(self, studio: Studio) -> None:
+        for title in ("Old barn", "New barn", "Mill", "Barn"):
+            commissions.add(studio, Wishes(title=title))
+        for text_, code in (("C-0002", "C-0002"), ("c3", "C-0003"), ("4", "C-0004"),
+                            ("mill", "C-0003"), ("barn", "C-0004"), ("old", "C-0001")):  # fmt: skip
+            assert commissions.show(studio, text_).code == code
+        with pytest.raises(
+            NotFound, match="could be C-0001 Old barn, C-0002 New"
+        ):
+            commissions.show(studio, "bar")
+        with pytest.raises(NotFound, match="No commission"):
+            commissions.show(studio, "C-0099")
+
+    def test_control_characters_never_come_in(self, studio: Studio) -> None:
+        made = commissions.add(studio, Wishes(title="Ba\x1b[31mrn\n\x07", client="M\x00a"))
+        assert made.title == "Ba [31mrn"
+        assert made.client == "M a"
+
+
+class TestReview:
+    def test_what_is_late_comes_first(self, studio: Studio, clock: FixedClock, photo: Path) -> None:
+        for title, days in (("Later", 90), ("Soon", 5), ("Past", 1)):
+            due = studio.today() + timedelta(days=days)
+            commissions.add(studio, Wishes(title=title, size="20x15cm", due=due))
+            references.add(studio, title, photo, zones=3)
+            deposit = quotes.issue(studio, title, quotes.Wanted()).deposit
+            quotes.accept(studio, title)
+            payments.take(studio, title, str(deposit), "deposit")
+        clock.forward(days=3)
+        found = jobs.review(studio)
+        assert [job.title for job in found] == ["Past", "Soon", "Later"]
+        assert found[0].attention == "2 days late"
+        assert found[0].on_time == 0
+        assert found[2].on_time is not None
+        assert found[2].on_time > 0.9
+        commissions.pause(studio, "Past", "waiting for a photo")
+        assert jobs.review(studio)[-1].next_step == "set aside: waiting for a photo"
+
+    def test_free_hours_are_those_of_the_calendar(self) -> None:
+        from datetime import date
+
+        own = settings.Settings()  # 4 h Monday to Friday
+        wednesday = date(2027, 3, 17)
+        for days in range(40):
+            until = wednesday + timedelta(days=days)
+            by_hand = sum(
+                4.0 for n in range(days + 1) if (wednesday + timedelta(days=n)).weekday() < 5
+            )
+            assert jobs.free_hours(own, wednesday, until) == by_hand
+        assert jobs.free_hours(own, wednesday, wednesday - timedelta(days=1)) == 0
