@@ -12,7 +12,7 @@ import threading
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
 
@@ -185,13 +185,15 @@ def open_photo(
             what = "pages" if info.format == "TIFF" else "frames"
             notes.append(f"Only the first of {info.frames} {what} is used")
         progress(0.1, "Decoding the photo")
+        swapped = _orientation(image) >= 5
         if at_least is not None:
-            swapped = _orientation(image) >= 5
             image.draft(None, at_least[::-1] if swapped else at_least)
         image.load()
         progress(0.7, "Converting colours")
         # Asked again, since some formats keep the orientation behind the pixels.
-        orientation = _orientation(image)
+        orientation = _orientation(image, loaded=True)
+        if (orientation >= 5) != swapped:
+            info = replace(info, size=info.size[::-1])
         upright = _to_srgb(image, orientation, at_least, notes)
         rgb: NDArray[np.uint8] = np.asarray(upright)
     progress(1.0, "Photo open")
@@ -281,6 +283,10 @@ def _formats_for(head: bytes) -> tuple[str, ...]:
 
         pillow_heif.register_heif_opener()
         return ("HEIF", "AVIF")
+    for magic, kind in ((b"\xff\xd8\xff", "JPEG"), (b"\x89PNG", "PNG"), (b"GIF8", "GIF")):
+        if head.startswith(magic):
+            Image.preinit()  # these few load quickly; init loads every decoder there is
+            return (kind,)
     Image.init()
     return tuple(kind for kind in _FORMATS if kind in Image.OPEN)
 
@@ -329,10 +335,12 @@ def _too_large(name: str, size: tuple[int, int] | None) -> BadInput:
     )
 
 
-def _orientation(image: Image.Image) -> int:
+def _orientation(image: Image.Image, *, loaded: bool = False) -> int:
     """Return the EXIF orientation, 1 to 8, that is still to be applied."""
     if image.format == "TIFF":
         return 1  # Pillow turns TIFF upright itself while loading
+    if image.format == "PNG" and not loaded and "exif" not in image.info:
+        return 1  # Pillow would decode all of it to look behind the pixels
     try:
         value = image.getexif().get(ExifTags.Base.Orientation, 1)
     except Exception:  # noqa: BLE001 - a broken EXIF block only costs the orientation

@@ -23,7 +23,7 @@ from burnplan.tone.photo import Photo
 PX_PER_MM = 4.0
 """Default resolution of the working raster: a quarter of a millimetre, finer than a nib."""
 
-MAX_PIXELS = 12_000_000
+MAX_PIXELS = 8_000_000
 """Most pixels of the working raster; larger blanks are worked more coarsely."""
 
 FEW_PX_PER_MM = 2.0

@@ -126,7 +126,7 @@ def trace_overlay(
     Returns
     -------
     ndarray of uint8, shape (scale·H, scale·W, 3)
-        sRGB; lost lines are left open.
+        sRGB; lost lines are left open, outside is white.
     """
     darkest = 100 - 70 * faint
     ground = on_wood(placed.lightness, 100, darkest)
@@ -146,6 +146,9 @@ def trace_overlay(
                 if line.pressure is pressure and line.closed is closed
             ]
             cv2.polylines(picture, chains, closed, _LINE_RED, width, cv2.LINE_AA, _SUBPIXEL_BITS)
+    # Strokes are cut off square at the outline.
+    outside = np.repeat(np.repeat(~placed.inside, scale, axis=0), scale, axis=1)
+    picture[outside] = _PAPER
     return picture
 
 

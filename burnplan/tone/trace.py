@@ -46,8 +46,11 @@ SHORTEST_MM = 2.0
 TOLERANCE_MM = 0.05
 """Farthest a simplified line lies from the smoothed one."""
 
-SMOOTH_PX = 1.5
-"""Standard deviation of the smoothing along a line, in pixel sides."""
+SMOOTH_PX = (1.5, 4.0)
+"""Standard deviation of the smoothing along a line in pixel sides: usual and most.
+
+Where the photo's own pixels are larger than the raster's, its staircase is
+coarser, and the smoothing grows with it."""
 
 
 class Pressure(StrEnum):
@@ -175,7 +178,8 @@ def trace_lines(
         The outline of the blank is not among them.
     """
     progress = on_progress or silent
-    ground = _Ground(zonemap)
+    coarser = placed.px_per_mm / placed.source_px_per_mm
+    ground = _Ground(zonemap, min(SMOOTH_PX[0] * max(1.0, coarser), SMOOTH_PX[1]))
     # What a nib covers at once has one lightness.
     nib_px = 2 * round(nib_mm * placed.px_per_mm / 2) + 1
     light = np.asarray(cv2.blur(placed.lightness, (nib_px, nib_px)), np.float32)
@@ -199,7 +203,8 @@ def trace_lines(
 class _Ground:
     """The labels to be contoured and where earlier boundaries already run."""
 
-    def __init__(self, zonemap: ZoneMap) -> None:
+    def __init__(self, zonemap: ZoneMap, smooth_px: float = SMOOTH_PX[0]) -> None:
+        self._smooth_px = smooth_px
         labels = zonemap.labels
         self._lightness = zonemap.lightness
         self._thresholds = np.asarray(zonemap.thresholds, np.float64)
@@ -239,7 +244,7 @@ class _Ground:
         crossing: NDArray[np.float64] = (
             low + (high - low) * self._crossing(low, high, one, other)[:, None]
         )
-        smooth = _smoothed(_Chains(crossing, starts, closed))
+        smooth = _smoothed(_Chains(crossing, starts, closed), self._smooth_px)
         smooth -= 0.5  # from the ring's pixel centres to the raster's corner
         height, width = self._lightness.shape
         np.clip(smooth, 0, (width, height), out=smooth)  # the ring ends half a pixel outside
@@ -332,18 +337,26 @@ class _Ground:
         self._known_xy = np.concatenate([self._known_xy, xy])[order]
 
 
-def _smoothed(chains: _Chains) -> NDArray[np.float64]:
+def _smoothed(chains: _Chains, smooth_px: float) -> NDArray[np.float64]:
     """Smooth along chains by ``2G - G²``, whose shrinking is of fourth order only.
 
     G is made of passes of the kernel (1, 2, 1)/4, each of variance 1/2. The
     ends of open chains stay.
     """
     before, after = chains.neighbours()
-    passes = round(2 * SMOOTH_PX**2)
+    ends = np.concatenate([chains.starts[:-1], chains.starts[1:] - 1])
+    passes = round(2 * smooth_px**2)
 
     def blur(xy: NDArray[np.float64]) -> NDArray[np.float64]:
         for _ in range(passes):
-            xy = (xy[before] + 2 * xy + xy[after]) / 4
+            # Whole shifts are many times faster than picking rows; only the ends
+            # of chains, which they join wrongly, are then set right.
+            total = 2 * xy
+            total[1:] += xy[:-1]
+            total[:-1] += xy[1:]
+            total[ends] = 2 * xy[ends] + xy[before[ends]] + xy[after[ends]]
+            total /= 4
+            xy = total
         return xy
 
     once = blur(chains.xy)

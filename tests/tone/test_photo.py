@@ -288,6 +288,13 @@ def test_only_the_first_frame_or_page_is_used_and_that_is_said(kind: str) -> Non
     assert photo.notes == (f"Only the first of 3 {what} is used",)
 
 
+def test_a_phone_photo_with_a_second_picture_behind_it_is_a_jpeg() -> None:
+    first, *more = frames()
+    photo = open_photo(encoded(first, "MPO", save_all=True, append_images=more))
+    assert (photo.info.format, photo.info.frames, photo.notes) == ("JPEG", 1, ())
+    assert photo.rgb.min() >= 254
+
+
 # --- colour profiles -----------------------------------------------------------------------
 
 

@@ -114,7 +114,7 @@ def test_large_blanks_are_worked_more_coarsely(
 ) -> None:
     placed = place(photo_of(cross(100, 50)), rectangle(5000, 2500))
     assert placed.lightness.size <= MAX_PIXELS * 1.001
-    assert placed.px_per_mm == pytest.approx(math.sqrt(12e6 / 12.5e6))
+    assert placed.px_per_mm == pytest.approx(math.sqrt(8e6 / 12.5e6))
     assert any("instead of 4" in note for note in placed.notes)
 
 

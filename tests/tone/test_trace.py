@@ -142,6 +142,15 @@ def test_lengths_do_not_depend_on_the_raster(placed_of: PlacedOf, resolution: fl
 # --- each boundary once ------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("photo_px", [200, 300, 400, 700])
+def test_hard_edges_on_coarse_and_fine_photos(placed_of: PlacedOf, photo_px: int) -> None:
+    """A circle without soft edges, on photo pixels coarser and finer than the raster."""
+    y, x = (np.mgrid[0:photo_px, 0:photo_px] + 0.5) / photo_px * SIDE - SIDE / 2
+    picture = grey(np.where(np.hypot(x, y) < 35, 30.0, 230.0))
+    _zones, lines = traced(placed_of(picture, square_blank()))
+    assert lines.length_cm() * 10 == pytest.approx(2 * math.pi * 35, rel=MARGIN)
+
+
 def test_an_edge_over_several_thresholds_is_one_line(placed_of: PlacedOf) -> None:
     x, y = canvas()
     ramp = 30 + (y / SIDE + 0.5) * 200

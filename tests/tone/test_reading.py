@@ -1,0 +1,105 @@
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from burnplan.errors import BadInput
+from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.measure import measure
+from burnplan.tone.photo import open_photo
+from burnplan.tone.place import Fit, Placement, place
+from burnplan.tone.progress import part
+from burnplan.tone.reading import read_reference
+from burnplan.tone.trace import trace_lines
+from burnplan.tone.zones import find_zones
+
+BLANK = Outline(OutlineKind.RECTANGLE, 120, 80)
+
+
+def test_reads_as_the_steps_do_one_by_one(photo_file: Callable[[str], Path]) -> None:
+    path = photo_file("coffee.png")
+    reading = read_reference(path, BLANK, wood_lightness=82, burn_lightness=20, zones=5)
+    placed = place(open_photo(path), BLANK)
+    zones = find_zones(placed, 5)
+    assert np.array_equal(reading.zones.labels, zones.labels)
+    assert reading.zones.thresholds == zones.thresholds
+    assert reading.measures == measure(placed, zones, trace_lines(zones, placed), 82, 20)
+    assert reading.info.size == (600, 400)
+    assert reading.notes == ()
+
+
+def test_is_the_same_each_time(photo_file: Callable[[str], Path]) -> None:
+    one, other = (
+        read_reference(photo_file("rocket.jpg"), BLANK, wood_lightness=82, burn_lightness=20)
+        for _ in range(2)
+    )
+    assert one.measures == other.measures
+    assert np.array_equal(one.zones.labels, other.zones.labels)
+
+
+def test_a_jpeg_shrunk_while_decoding_reads_nearly_as_the_whole(
+    photo_file: Callable[[str], Path],
+) -> None:
+    """The same photo, and the same on four times its pixels, for a small blank."""
+    small = Outline(OutlineKind.RECTANGLE, 48, 32)
+    path = photo_file("rocket.jpg")
+    shrunk = read_reference(path, small, wood_lightness=82, burn_lightness=20)
+    placed = place(open_photo(path), small)
+    whole = find_zones(placed)
+    assert shrunk.zones.thresholds == pytest.approx(whole.thresholds, abs=0.8)
+    assert (shrunk.zones.labels == whole.labels).mean() > 0.95
+
+
+def test_progress_rises_over_all_stages(photo_file: Callable[[str], Path]) -> None:
+    told: list[tuple[float, str]] = []
+    read_reference(
+        photo_file("rocket.jpg"),
+        BLANK,
+        wood_lightness=82,
+        burn_lightness=20,
+        on_progress=lambda done, label: told.append((done, label)),
+    )
+    fractions = [done for done, _label in told]
+    assert fractions == sorted(fractions)
+    assert (fractions[0], fractions[-1]) == (0.0, 1.0)
+    assert len({label for _done, label in told}) >= 8
+
+
+def test_notes_of_all_stages_are_gathered(photo_file: Callable[[str], Path]) -> None:
+    reading = read_reference(
+        photo_file("horse.png"),
+        Outline(OutlineKind.RECTANGLE, 400, 600),
+        wood_lightness=82,
+        burn_lightness=20,
+        placement=Placement(Fit.WHOLE),
+    )
+    text = " | ".join(reading.notes)
+    for words in ("Transparent", "wood stays bare", "pixels per mm", "too few tones"):
+        assert words in text
+
+
+def test_own_thresholds_and_turn(photo_file: Callable[[str], Path]) -> None:
+    reading = read_reference(
+        photo_file("coffee.png"),
+        Outline(OutlineKind.OVAL, 80, 120),
+        wood_lightness=82,
+        burn_lightness=20,
+        placement=Placement(quarter_turns=1),
+        thresholds=(30, 60),
+    )
+    assert reading.zones.thresholds == (30.0, 60.0)
+    assert sum(m.area_cm2 for m in reading.measures) == pytest.approx(np.pi * 40 * 60 / 100)
+
+
+def test_a_wrong_wood_is_refused(photo_file: Callable[[str], Path]) -> None:
+    with pytest.raises(BadInput, match="lightness"):
+        read_reference(photo_file("coffee.png"), BLANK, wood_lightness=10, burn_lightness=20)
+
+
+def test_a_stretch_of_progress_stays_within_it() -> None:
+    told: list[float] = []
+    tell = part(lambda done, _label: told.append(done), 0.2, 0.6)
+    for done in (-1, 0, 0.5, 1, 2):
+        tell(done, "")
+    assert told == pytest.approx([0.2, 0.2, 0.4, 0.6, 0.6])

@@ -1,0 +1,144 @@
+import importlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from burnplan.errors import BadInput, OperationFailed
+from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.lightness import grey_of_lightness
+from burnplan.tone.photo import open_photo
+from burnplan.tone.place import Placed
+from burnplan.tone.render import (
+    save_png,
+    sepia,
+    trace_overlay,
+    wood_preview,
+    zone_map,
+    zone_palette,
+)
+from burnplan.tone.trace import Pressure, trace_lines
+from burnplan.tone.zones import find_zones
+
+PlacedOf = Callable[..., Placed]
+color: Any = importlib.import_module("skimage.color")
+
+
+@pytest.fixture
+def placed(photo_file: Callable[[str], Path], placed_of: PlacedOf) -> Placed:
+    photo = open_photo(photo_file("flower.jpg"))
+    return placed_of(photo.rgb, Outline(OutlineKind.OVAL, 90, 60))
+
+
+def ramp(placed_of: PlacedOf) -> Placed:
+    return placed_of(grey_of_lightness(np.tile(np.linspace(0, 100, 400), (40, 1))))
+
+
+def test_sepia_keeps_lightness(placed_of: PlacedOf) -> None:
+    placed = ramp(placed_of)
+    lab = color.rgb2lab(sepia(placed))
+    assert np.abs(lab[..., 0] - placed.lightness).max() < 1.5
+    middle = lab[20, 150:250]
+    assert middle[:, 1].min() > 5  # warm: towards red and yellow
+    assert middle[:, 2].min() > 10
+
+
+def test_wood_preview_spans_what_the_wood_holds(placed_of: PlacedOf) -> None:
+    placed = ramp(placed_of)
+    light = color.rgb2lab(wood_preview(placed, 78, 24))[20, :, 0]
+    assert light[0] == pytest.approx(24, abs=1)
+    assert light[-1] == pytest.approx(78, abs=1)
+    assert np.all(np.diff(light) > -0.3)  # no tone is reversed, but for rounding to bytes
+
+
+def test_wood_preview_takes_the_colour_of_the_wood(placed_of: PlacedOf) -> None:
+    white = placed_of(np.full((40, 40), 255, np.uint8))
+    lab = color.rgb2lab(wood_preview(white, 70, 20, wood_ab=(12.0, 26.0)))[20, 20]
+    assert lab == pytest.approx([70, 12, 26], abs=1)
+
+
+@pytest.mark.parametrize("count", range(1, 10))
+def test_palette_tones_are_told_apart(count: int) -> None:
+    lab = color.rgb2lab(zone_palette(count)[None])[0]
+    assert lab.shape == (count, 3)
+    assert np.all(np.diff(lab[:, 0]) > 8)  # darkest first
+
+
+def test_outside_is_white_and_in_the_zone_map_transparent(placed: Placed) -> None:
+    zones = find_zones(placed)
+    lines = trace_lines(zones, placed)
+    outside = ~placed.inside
+    for picture in (sepia(placed), wood_preview(placed, 80, 20)):
+        assert picture.shape == (*placed.inside.shape, 3)
+        assert picture.dtype == np.uint8
+        assert picture[outside].min() == 255
+    flat = zone_map(zones)
+    assert flat.shape == (*placed.inside.shape, 4)
+    assert np.array_equal(flat[..., 3] == 255, placed.inside)
+    assert flat[outside][:, :3].min() == 255
+    assert trace_overlay(lines, placed, scale=1)[outside].min() == 255
+
+
+def test_zone_map_shows_each_zone_in_its_tone(placed: Placed) -> None:
+    zones = find_zones(placed)
+    flat, tones = zone_map(zones), zone_palette(6)
+    for zone in range(1, 7):
+        colours, counts = np.unique(flat[zones.labels == zone][:, :3], axis=0, return_counts=True)
+        assert np.array_equal(colours[np.argmax(counts)], tones[zone - 1])
+
+
+def red(picture: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    channels = picture.astype(int)
+    return np.asarray(channels[..., 0] - channels[..., 1:].max(axis=2) > 80)
+
+
+def test_lines_lie_where_they_were_traced_and_lost_ones_are_open(placed_of: PlacedOf) -> None:
+    picture = np.full((200, 400), 255, np.uint8)
+    picture[:, :100] = grey_of_lightness(20)
+    picture[:, 100:200] = grey_of_lightness(50)
+    picture[:, 200:300] = grey_of_lightness(53)
+    placed = placed_of(picture)
+    zones = find_zones(placed, thresholds=(35.0, 51.5, 80.0))
+    lines = trace_lines(zones, placed)
+    assert {line.pressure for line in lines.lines} == {Pressure.FIRM, Pressure.LOST}
+    drawn = red(trace_overlay(lines, placed, scale=2))
+    assert drawn.shape == (400, 800)
+    columns = np.flatnonzero(drawn.any(axis=0))
+    assert columns.min() >= 200 - 4
+    assert not drawn[:, 210:590].any()
+    left = columns[columns < 300]
+    assert left.mean() + 0.5 == pytest.approx(200, abs=1)
+
+
+def test_png_prints_at_true_size(tmp_path: Path, placed: Placed) -> None:
+    path = tmp_path / "sepia.png"
+    picture = sepia(placed)
+    save_png(picture, path, placed.px_per_mm)
+    with Image.open(path) as image:
+        assert np.array_equal(np.asarray(image), picture)
+        assert image.info["dpi"] == pytest.approx((101.6, 101.6), abs=0.05)
+    save_png(zone_map(find_zones(placed)), path, placed.px_per_mm)  # replaces it
+    with Image.open(path) as image:
+        assert image.mode == "RGBA"
+    assert [p.name for p in tmp_path.iterdir()] == ["sepia.png"]
+
+
+def test_where_a_picture_cannot_go(
+    tmp_path: Path, placed: Placed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    picture = sepia(placed)
+    with pytest.raises(BadInput, match="is a folder"):
+        save_png(picture, tmp_path, 4)
+    with pytest.raises(BadInput, match="There is no folder"):
+        save_png(picture, tmp_path / "none" / "a.png", 4)
+
+    def full(*_args: object, **_options: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Image.Image, "save", full)
+    with pytest.raises(OperationFailed, match="No space left"):
+        save_png(picture, tmp_path / "a.png", 4)
+    assert list(tmp_path.iterdir()) == []
