@@ -21,7 +21,13 @@ class Stage(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Phase:
-    """How much of a phase of the checklist is settled: ticked, or skipped with a reason."""
+    """How much of a phase of the checklist is settled: ticked, or skipped with a reason.
+
+    Parameters
+    ----------
+    settled, open : int
+        Numbers of steps.
+    """
 
     settled: int = 0
     open: int = 0
@@ -49,9 +55,12 @@ class Facts:
     deposit_met : bool
         The deposit asked for has been received (or none was asked for).
     prepare, transfer, burn, finish : Phase
+        Of burning, only the steps that burn: the zones.
     burned : bool
         A burn session is on record.
     delivered, dropped : bool
+        Dropping a job is the last word, whatever was done before. A pause is not
+        here: it is a fact beside the stage, which stays what it was.
     """
 
     quoted: bool = False
@@ -69,10 +78,13 @@ class Facts:
 def stage_of(facts: Facts) -> Stage:
     """Return the furthest stage that the facts prove.
 
-    What has been done to the wood counts even if the paperwork lags behind: a
-    piece being burned is burning, quote or no quote. Each phase of the wood
-    builds on those before it: ticking the finish of a piece that has unburned
-    zones does not make it ready.
+    Facts arrive in any order, and every mixture of them has a stage. What has
+    been done to the wood counts even if the paperwork lags behind: a piece
+    being burned is burning, quote or no quote, and one whose lines are all
+    traced is transferred, even if a step of its preparation was never ticked.
+    Work still open on the wood counts too: ticking the finish of a piece that
+    has unburned zones does not make it ready. A phase without steps proves
+    nothing. More done never sets a job back.
 
     Examples
     --------
@@ -80,6 +92,8 @@ def stage_of(facts: Facts) -> Stage:
     <Stage.PRICED: 'priced'>
     >>> stage_of(Facts(burned=True))
     <Stage.BURNING: 'burning'>
+    >>> stage_of(Facts(prepare=Phase(4, 1), transfer=Phase(9, 0)))
+    <Stage.TRANSFERRED: 'transferred'>
     """
     if facts.dropped:
         return Stage.DROPPED
@@ -89,8 +103,10 @@ def stage_of(facts: Facts) -> Stage:
         return Stage.READY if facts.finish.complete else Stage.FINISHING
     if facts.burned or facts.burn.settled:
         return Stage.BURNING
+    if facts.transfer.complete:
+        return Stage.TRANSFERRED
     if facts.prepare.complete:
-        return Stage.TRANSFERRED if facts.transfer.complete else Stage.PREPARED
+        return Stage.PREPARED
     if facts.accepted and facts.deposit_met:
         return Stage.BOOKED
     return Stage.PRICED if facts.quoted or facts.accepted else Stage.ENQUIRY
