@@ -74,7 +74,7 @@ class Placed:
         Share of the photo's area that falls outside the outline, 0 to 1.
     pixel_area_mm2 : float
         Area that one inside pixel stands for; the inside of a fully covered
-        outline adds up to its exact area.
+        rectangle, round or oval adds up to its exact area.
     notes : tuple of str
     """
 
@@ -150,6 +150,11 @@ def place(
     Returns
     -------
     Placed
+
+    Raises
+    ------
+    BadInput
+        If the resolution is out of range, or the outline holds none of the photo.
     """
     placement = placement or Placement()
     resolution = working_resolution(outline, px_per_mm)
@@ -164,7 +169,13 @@ def place(
 
     whole = outline_mask(outline, shape, resolution)
     inside = whole & covered
-    pixel_area = outline.area_mm2 / max(int(whole.sum()), 1)
+    if not inside.any():
+        raise BadInput(
+            "The outline holds nothing of the photo", "Check the corners of the live edge"
+        )
+    pixel_area = 1 / resolution**2
+    if outline.kind is not OutlineKind.LIVE_EDGE:  # whose corners may lie beyond its size
+        pixel_area = outline.area_mm2 / int(whole.sum())
     photo_area = full_size[0] * full_size[1] * mm_per_px**2
     lost = max(0.0, 1 - float(inside.sum()) * pixel_area / photo_area)
 

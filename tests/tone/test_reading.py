@@ -1,8 +1,10 @@
+import io
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
@@ -103,3 +105,44 @@ def test_a_stretch_of_progress_stays_within_it() -> None:
     for done in (-1, 0, 0.5, 1, 2):
         tell(done, "")
     assert told == pytest.approx([0.2, 0.2, 0.4, 0.6, 0.6])
+
+
+@pytest.mark.parametrize(
+    "outline",
+    [
+        Outline(OutlineKind.RECTANGLE, 5, 5),
+        Outline(OutlineKind.RECTANGLE, 5, 2000),
+        Outline(OutlineKind.ROUND, 5, 5),
+        Outline(OutlineKind.LIVE_EDGE, 60, 40, ((0, 0), (60, 0), (0, 3))),
+        Outline(OutlineKind.LIVE_EDGE, 60, 40, ((-50, -50), (110, -50), (110, 90), (-50, 90))),
+    ],
+)
+def test_odd_blanks_are_read_too(photo_file: Callable[[str], Path], outline: Outline) -> None:
+    for placement in (Placement(), Placement(Fit.WHOLE)):
+        reading = read_reference(
+            photo_file("rocket.jpg"),
+            outline,
+            wood_lightness=82,
+            burn_lightness=20,
+            placement=placement,
+        )
+        labels, placed = reading.zones.labels, reading.placed
+        assert np.array_equal(labels > 0, placed.inside)
+        covered = float(placed.inside.sum()) * placed.pixel_area_mm2 / 100
+        assert sum(m.area_cm2 for m in reading.measures) == pytest.approx(covered)
+        assert covered <= outline.width_mm * outline.height_mm / 100 * 1.001
+
+
+def test_a_live_edge_without_area_is_refused(photo_file: Callable[[str], Path]) -> None:
+    flat = Outline(OutlineKind.LIVE_EDGE, 60, 40, ((5, 5), (30, 20), (55, 35)))
+    with pytest.raises(BadInput, match="outline holds nothing"):
+        read_reference(photo_file("rocket.jpg"), flat, wood_lightness=82, burn_lightness=20)
+
+
+def test_the_smallest_photo_is_read() -> None:
+    picture = np.random.default_rng(0).integers(0, 256, (16, 16, 3), np.uint8)
+    out = io.BytesIO()
+    Image.fromarray(picture).save(out, "PNG")
+    reading = read_reference(out.getvalue(), BLANK, wood_lightness=82, burn_lightness=20)
+    assert reading.zones.count == 6
+    assert any("pixels per mm" in note for note in reading.notes)

@@ -24,7 +24,7 @@ from burnplan.tone.trace import (
 from burnplan.tone.zones import ZoneMap, find_zones
 
 PlacedOf = Callable[..., Placed]
-FINE = 4  # drawn this much finer than the working raster, as a photo is
+FINE = 3  # drawn this much finer than the working raster, as a photo is
 SIDE = 100.0  # mm of a drawn blank
 MARGIN = 0.01  # what closed forms may be off by
 
