@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from burnplan.outline import Outline
+from burnplan.tone.lightness import check_wood_range
 from burnplan.tone.measure import ZoneMeasure, measure
 from burnplan.tone.photo import PhotoInfo, Source, look, open_photo
 from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
 from burnplan.tone.progress import Progress, part, silent
 from burnplan.tone.trace import TraceLines, trace_lines
-from burnplan.tone.zones import DEFAULT, MIN_AREA_MM2, ZoneMap, find_zones
+from burnplan.tone.zones import DEFAULT, MIN_AREA_MM2, ZoneMap, check_request, find_zones
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,6 +80,9 @@ def read_reference(
     BadInput
         If the photo or a number cannot be used.
     """
+    # What was asked is checked before the photo costs any time.
+    check_wood_range(wood_lightness, burn_lightness)
+    check_request(zones, thresholds, min_area_mm2)
     progress = on_progress or silent
     info = look(source)
     photo = open_photo(

@@ -12,8 +12,8 @@ nib's width either side of the line. Where the step is large the line is firm,
 where it is small the edge is lost and left open, and in between it is light.
 Hysteresis along the line keeps it from flickering, as in J. Canny, IEEE TPAMI
 8(6), 1986: a stretch above the lower limit counts as a whole if it passes the
-upper limit anywhere. Stretches too short to be drawn as such join what lies
-before them.
+upper limit anywhere. Stretches too short to be drawn as such take the pressure
+of the longer one beside them.
 """
 
 import itertools
@@ -41,7 +41,7 @@ LIGHT_STEP = (4.0, 7.0)
 """Lower and upper limit of the lightness step, L*, below which an edge is lost (the same)."""
 
 SHORTEST_MM = 2.0
-"""Shortest stretch with a pressure of its own."""
+"""Shortest stretch with a pressure of its own, counted in pixel sides along the line."""
 
 TOLERANCE_MM = 0.05
 """Farthest a simplified line lies from the smoothed one."""

@@ -188,7 +188,7 @@ def find_zones(
     BadInput
         If n, a threshold or the area is out of range.
     """
-    _check(n, thresholds, min_area_mm2)
+    check_request(n, thresholds, min_area_mm2)
     progress = on_progress or silent
     progress(0.0, "Smoothing")
     px = placed.px_per_mm
@@ -242,7 +242,13 @@ def _fullest(
     return ZoneMap(labels, cuts, lightness, min_area_mm2, notes)
 
 
-def _check(n: int, thresholds: Sequence[float] | None, min_area_mm2: float) -> None:
+def check_request(n: int, thresholds: Sequence[float] | None, min_area_mm2: float) -> None:
+    """Refuse numbers that no zones can be made by, as :func:`find_zones` would.
+
+    Raises
+    ------
+    BadInput
+    """
     if thresholds is None and not FEWEST <= n <= MOST:
         raise BadInput(
             f"The number of value zones must be {FEWEST} to {MOST}, not {n}",
