@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from burnplan.reckon.work import PRIORS
 from burnplan.wood import cautions
 from burnplan.wood.grits import Sanding
 
@@ -156,11 +157,15 @@ def _transfer(job: Job) -> Iterable[StepPlan]:
             "Trace features and the darkest values first, in red, firmly",
             "Red shows what has been traced",
         ),
-        ("contours", "Then trace where values change, more lightly", ""),
+        ("contours", "Then trace the contours where values change, more lightly", ""),
     ]
     if job.lost_edges:
         steps.append(
-            ("lost-edges", "Leave lost edges open", "A hard line there shows through the shading")
+            (
+                "lost-edges",
+                "Leave lost edges open: no outline where one value melts into the next",
+                "A hard line there shows through the shading",
+            )
         )
     steps += [
         (
@@ -180,20 +185,41 @@ def _transfer(job: Job) -> Iterable[StepPlan]:
 
 def _burn(job: Job) -> Iterable[StepPlan]:
     for zone in sorted(job.zones, key=lambda zone: zone.zone):
-        words = f"Burn Z{zone.zone}: {zone.area_cm2:.0f} cm², darkness {zone.darkness:.0%}"
-        note = f"{cautions.SMOKE}. {cautions.FIRE}" if zone.zone == 1 else ""
-        yield StepPlan(Phase.BURN, f"zone-{zone.zone}", words, note, zone.zone)
+        yield StepPlan(
+            Phase.BURN, f"zone-{zone.zone}", _zone_words(zone), _zone_note(zone), zone.zone
+        )
     if not job.zones:
-        yield StepPlan(Phase.BURN, "burn", "Burn the picture, darkest values first", cautions.SMOKE)
-    yield StepPlan(
-        Phase.BURN,
-        "compare",
-        "Compare with the reference from across the room",
-        "Tone comes from heat and time, not from pressure",
-    )
+        yield StepPlan(
+            Phase.BURN,
+            "burn",
+            "Burn the picture: features and the darkest values first",
+            f"{cautions.SMOKE}. {cautions.FIRE}",
+        )
+
+
+def _zone_words(zone: ZoneToBurn) -> str:
+    name, area = f"Z{zone.zone}", f"{zone.area_cm2:.0f} cm²"
+    if zone.darkness < PRIORS["bare_below"].value:
+        return f"Burn {name} faintly, {area}: bare wood where the reference is lightest"
+    first = "features first, then the fill, " if zone.zone == 1 else ""
+    return f"Burn {name}: {first}{area}, darkness {zone.darkness:.0%}"
+
+
+def _zone_note(zone: ZoneToBurn) -> str:
+    notes = {
+        1: f"{cautions.SMOKE}. {cautions.FIRE}",
+        2: "Tone comes from heat and time, not from pressure",
+    }
+    return notes.get(zone.zone, "")
 
 
 def _finish(job: Job) -> Iterable[StepPlan]:
+    yield StepPlan(
+        Phase.FINISH,
+        "compare",
+        "Check every zone against the reference, at arm's length and from across the room",
+        "Under a finish a tone can no longer be burned: it would give off fumes",
+    )
     yield StepPlan(Phase.FINISH, "sign", "Sign it, rub out what is left of the graphite")
     yield StepPlan(Phase.FINISH, "clean", "Brush off all loose char and dust")
     notes = {
@@ -203,7 +229,10 @@ def _finish(job: Job) -> Iterable[StepPlan]:
     }
     for coat in range(1, job.coats + 1):
         note = f"{notes[job.use]}. {cautions.FINISH_RAGS}" if coat == 1 else ""
-        yield StepPlan(Phase.FINISH, f"coat-{coat}", f"Lay coat {coat} of the finish", note)
+        dry = f", once coat {coat - 1} has dried as its label says" if coat > 1 else ""
+        yield StepPlan(Phase.FINISH, f"coat-{coat}", f"Lay coat {coat} of the finish{dry}", note)
+    if job.use is not Use.FOOD:
+        yield StepPlan(Phase.FINISH, "hang", "Fit what it hangs or stands by")
     yield StepPlan(Phase.FINISH, "photograph", "Photograph it in daylight")
 
 
@@ -222,10 +251,13 @@ class Kept:
     key : str
     touched : bool
         Ticked, skipped, or the artist's own.
+    text : str
+        Its words on record; empty if they need not be compared.
     """
 
     key: str
     touched: bool
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,18 +271,34 @@ class Merge:
     update : tuple of StepPlan
         Untouched steps whose words may have changed.
     add : tuple of StepPlan
+    outdated : tuple of str
+        Keys of steps settled under other words than the job now asks for, like
+        a reference printed before the size changed: kept, but to be looked at.
     """
 
     drop: tuple[str, ...]
     update: tuple[StepPlan, ...]
     add: tuple[StepPlan, ...]
+    outdated: tuple[str, ...] = ()
 
 
 def merge(on_record: Sequence[Kept], wanted: Sequence[StepPlan]) -> Merge:
     """Return what changes when a job's facts change.
 
-    What the artist has ticked, skipped or added stays as it is; untouched
-    steps are replaced by what the job needs now.
+    What the artist has ticked, skipped or added stays as it is, words and all;
+    untouched steps are replaced by what the job needs now. Merging again
+    changes nothing more.
+
+    Parameters
+    ----------
+    on_record : sequence of Kept
+        Each key once.
+    wanted : sequence of StepPlan
+        As :func:`steps_for` gives them.
+
+    Returns
+    -------
+    Merge
 
     Examples
     --------
@@ -258,11 +306,14 @@ def merge(on_record: Sequence[Kept], wanted: Sequence[StepPlan]) -> Merge:
     >>> change.drop
     ('sand-120',)
     """
-    touched = {step.key for step in on_record if step.touched}
+    touched = {step.key: step.text for step in on_record if step.touched}
     untouched = {step.key for step in on_record if not step.touched}
     keys = {step.key for step in wanted}
     return Merge(
         drop=tuple(sorted(untouched - keys)),
         update=tuple(step for step in wanted if step.key in untouched),
-        add=tuple(step for step in wanted if step.key not in untouched | touched),
+        add=tuple(step for step in wanted if step.key not in untouched | touched.keys()),
+        outdated=tuple(
+            step.key for step in wanted if touched.get(step.key, "") not in ("", step.text)
+        ),
     )

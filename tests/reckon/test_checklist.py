@@ -1,0 +1,254 @@
+"""The checklist made for a job, and how it is brought up to date.
+
+The order and the reasons of the steps are common practice, no source; the
+cautions name theirs (IARC, NIOSH, HSE) and are compared with it here.
+"""
+
+from dataclasses import replace
+from itertools import product
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from burnplan.reckon.checklist import (
+    Job,
+    Kept,
+    Phase,
+    StepPlan,
+    Use,
+    ZoneToBurn,
+    merge,
+    steps_for,
+)
+from burnplan.wood.grits import still_to_do
+
+ZONES = tuple(ZoneToBurn(zone, 100 + zone, 1 - 0.19 * (zone - 1)) for zone in range(1, 7))
+FULL = Job(
+    size="30 × 40 cm",
+    blank="B-0003",
+    wood="Basswood",
+    wood_cautions=("May irritate skin",),
+    sanding=still_to_do(150),
+    zones=ZONES,
+)
+some_jobs = st.builds(
+    Job,
+    size=st.sampled_from(["", "30 × 40 cm", "8 × 10 in"]),
+    blank=st.sampled_from(["", "B-0003"]),
+    wood=st.sampled_from(["", "Basswood", "Cherry"]),
+    wood_cautions=st.sampled_from([(), ("May irritate skin",)]),
+    sanding=st.builds(
+        still_to_do, st.sampled_from([None, 80, 120, 150, 220, 320]), raised=st.booleans()
+    ),
+    left_handed=st.booleans(),
+    zones=st.integers(0, 9).map(lambda count: ZONES[:count]),
+    lost_edges=st.booleans(),
+    use=st.sampled_from(Use),
+    coats=st.integers(0, 5),
+)
+
+
+def keys_of(job: Job, phase: Phase | None = None) -> list[str]:
+    return [step.key for step in steps_for(job) if phase in (None, step.phase)]
+
+
+def step_of(job: Job, key: str) -> StepPlan:
+    return next(step for step in steps_for(job) if step.key == key)
+
+
+@given(some_jobs)
+def test_every_job_has_every_phase_in_order_and_each_key_once(job: Job) -> None:
+    steps = steps_for(job)
+    phases = [step.phase for step in steps]
+    assert phases == sorted(phases, key=list(Phase).index)
+    assert set(phases) == set(Phase)
+    assert len({step.key for step in steps}) == len(steps)
+    assert all(step.text and not step.text.endswith(".") for step in steps)
+    assert not any("  " in step.text or "None" in step.text for step in steps)
+
+
+def test_a_title_alone_gives_a_checklist_to_begin_with() -> None:
+    words = " ".join(step.text for step in steps_for(Job()))
+    assert "blank B" not in words
+    assert keys_of(Job(), Phase.BURN) == ["burn"]
+    assert "at the wood's size" in step_of(Job(), "print").text
+
+
+@pytest.mark.parametrize(
+    ("reached", "raised", "keys"),
+    [
+        (None, False, ["sand-120", "sand-150", "sand-220", "raise-grain", "sand-320"]),
+        (150, False, ["sand-220", "raise-grain", "sand-320"]),
+        (220, False, ["raise-grain", "sand-320"]),
+        (220, True, ["sand-320"]),
+        (320, False, []),
+    ],
+)
+def test_only_the_grits_still_to_do(reached: int | None, raised: bool, keys: list[str]) -> None:
+    job = Job(sanding=still_to_do(reached, raised=raised))
+    sanding = [k for k in keys_of(job, Phase.PREPARE) if k.startswith("sand-") or k[:5] == "raise"]
+    assert sanding == keys
+    if "raise-grain" in keys:
+        words = step_of(job, "raise-grain").text.lower()
+        assert "damp" in words
+        assert "dry" in words
+
+
+def test_the_transfer_in_the_order_of_the_trade() -> None:
+    assert keys_of(FULL, Phase.TRANSFER) == [
+        "print", "cut", "hinge", "hold", "graphite", "features", "contours", "lost-edges",
+        "check", "take-off", "sand-back",
+    ]  # fmt: skip
+    assert "lost-edges" not in keys_of(replace(FULL, lost_edges=False))
+    assert "30 × 40 cm" in step_of(FULL, "print").text
+    assert "Weak tape" in step_of(FULL, "hinge").caution
+    assert "along the top" in step_of(FULL, "hinge").text
+    assert "never carbon" in step_of(FULL, "graphite").caution
+    assert "dull side down" in step_of(FULL, "graphite").text
+    assert "red" in step_of(FULL, "features").text
+    assert "before the photo comes off" in step_of(FULL, "check").text
+    assert "hard to remove" in step_of(FULL, "sand-back").caution
+    assert keys_of(FULL).index("sand-back") < keys_of(FULL).index("zone-1")
+
+
+@pytest.mark.parametrize(("left_handed", "hand", "free"), [(False, "right", "left"),
+                                                          (True, "left", "right")])  # fmt: skip
+def test_the_graphite_paper_is_loose_away_from_the_drawing_hand(
+    left_handed: bool, hand: str, free: str
+) -> None:
+    job = replace(FULL, left_handed=left_handed)
+    assert step_of(job, "graphite").text.endswith(f"loose end to the {free}")
+    assert f"low on the {hand} side" in step_of(job, "hold").text
+
+
+def test_one_step_for_each_zone_the_darkest_first() -> None:
+    steps = [step for step in steps_for(replace(FULL, zones=ZONES[::-1])) if step.zone]
+    assert [step.zone for step in steps] == [1, 2, 3, 4, 5, 6]
+    assert {step.phase for step in steps} == {Phase.BURN}
+    assert "features first" in steps[0].text
+    assert "bare wood" in steps[-1].text
+    assert keys_of(FULL, Phase.BURN) == [f"zone-{zone}" for zone in range(1, 7)]
+
+
+def test_finishing_checks_before_it_covers() -> None:
+    keys = keys_of(FULL, Phase.FINISH)
+    assert keys == ["compare", "sign", "clean", "coat-1", "coat-2", "coat-3", "hang", "photograph"]
+    assert "label" in step_of(FULL, "coat-1").caution
+    assert "coat 1 has dried" in step_of(FULL, "coat-2").text
+    assert "hang" not in keys_of(replace(FULL, use=Use.FOOD))
+    assert not [key for key in keys_of(replace(FULL, coats=0)) if key.startswith("coat")]
+
+
+@pytest.mark.parametrize("job", [Job(), FULL, Job(sanding=still_to_do(None), use=Use.FOOD)])
+def test_cautions_are_never_left_out(job: Job) -> None:
+    """Sources: IARC vol. 100C and NIOSH (dust), HSE WIS30 (unknown wood)."""
+    said = {step.key: step.caution for step in steps_for(job)}
+    assert "treated" in said["sound-wood"]
+    assert "HSE WIS30" in said["sound-wood"]
+    assert all(caution in said["sound-wood"] for caution in job.wood_cautions)
+    if job.sanding:
+        dust = " ".join(text for key, text in said.items() if key.startswith(("sand", "raise")))
+        assert "IARC Group 1" in dust
+        assert "NIOSH" in dust
+    first_burn = next(step for step in steps_for(job) if step.phase is Phase.BURN)
+    assert "smoke" in first_burn.caution.lower()
+    assert "smoulder" in first_burn.caution
+    assert "stand" in said["try-tones"]
+    if job.coats:
+        assert "rags" in said["coat-1"].lower()
+    if job.use is Use.FOOD:
+        assert "food" in said["coat-1"]
+
+
+# ---- bringing a checklist up to date -------------------------------------------------
+Record = dict[str, Kept]
+
+
+def applied(record: Record, wanted: tuple[StepPlan, ...]) -> Record:
+    """Do what a merge says, as the desk does."""
+    change = merge(list(record.values()), wanted)
+    after = {key: kept for key, kept in record.items() if key not in change.drop}
+    for plan in (*change.update, *change.add):
+        after[plan.key] = Kept(plan.key, after[plan.key].touched if plan.key in after else False,
+                               plan.text)  # fmt: skip
+    return after
+
+
+@st.composite
+def records(draw: st.DrawFn) -> Record:
+    """A checklist as made for some job, partly settled, with steps of the artist's own."""
+    record = {
+        step.key: Kept(step.key, draw(st.booleans()), step.text)
+        for step in steps_for(draw(some_jobs))
+    }
+    for number in range(draw(st.integers(0, 3))):
+        record[f"own-{number}"] = Kept(f"own-{number}", True, f"Something of mine {number}")
+    return record
+
+
+@given(records(), some_jobs)
+def test_what_was_touched_stays_word_for_word(record: Record, job: Job) -> None:
+    after = applied(record, steps_for(job))
+    for key, kept in record.items():
+        if kept.touched:
+            assert after[key] == kept
+
+
+@given(records(), some_jobs)
+def test_everything_untouched_is_what_the_job_needs_now(record: Record, job: Job) -> None:
+    wanted = {step.key: step.text for step in steps_for(job)}
+    after = applied(record, steps_for(job))
+    assert wanted.keys() <= after.keys()
+    for key, kept in after.items():
+        if not kept.touched:
+            assert kept.text == wanted[key]
+
+
+@given(records(), some_jobs)
+def test_merging_again_changes_nothing(record: Record, job: Job) -> None:
+    once = applied(record, steps_for(job))
+    assert applied(once, steps_for(job)) == once
+    change = merge(list(once.values()), steps_for(job))
+    assert not change.drop
+    assert not change.add
+
+
+@given(records(), some_jobs, some_jobs)
+def test_changing_ones_mind_and_back_is_as_if_it_had_not_been(
+    record: Record, job: Job, other: Job
+) -> None:
+    there = applied(record, steps_for(job))
+    assert applied(applied(there, steps_for(other)), steps_for(job)) == there
+
+
+def test_a_blank_chosen_later_keeps_ticks_and_own_steps() -> None:
+    record = {step.key: Kept(step.key, False, step.text) for step in steps_for(Job())}
+    record["sound-wood"] = Kept("sound-wood", True, record["sound-wood"].text)
+    record["own-1"] = Kept("own-1", True, "Ask about the frame")
+    after = applied(record, steps_for(FULL))
+    assert after["own-1"].text == "Ask about the frame"
+    assert after["sound-wood"].touched
+    assert "B-0003" in after["choose"].text
+    assert "burn" not in after
+    assert "zone-6" in after
+
+
+def test_what_was_settled_under_other_words_is_named() -> None:
+    """A reference printed at one size is not that of another."""
+    record = [Kept(step.key, True, step.text) for step in steps_for(FULL)]
+    assert merge(record, steps_for(FULL)).outdated == ()
+    changed = replace(FULL, size="20 × 30 cm", sanding=still_to_do(None))
+    assert merge(record, steps_for(changed)).outdated == ("choose", "print")
+    unticked = [replace(kept, touched=False) for kept in record]
+    assert merge(unticked, steps_for(changed)).outdated == ()
+
+
+@pytest.mark.parametrize(("before", "after"), list(product((0, 3, 6), (0, 3, 6))))
+def test_zones_replanned_keep_the_burned_ones(before: int, after: int) -> None:
+    steps = steps_for(replace(FULL, zones=ZONES[:before]))
+    record = {step.key: Kept(step.key, step.phase is Phase.BURN, step.text) for step in steps}
+    merged = applied(record, steps_for(replace(FULL, zones=ZONES[:after])))
+    burned = {step.key for step in steps if step.phase is Phase.BURN}
+    assert burned <= {key for key, kept in merged.items() if kept.touched}
+    assert {f"zone-{zone}" for zone in range(1, after + 1)} <= merged.keys()
