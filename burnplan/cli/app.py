@@ -13,6 +13,7 @@ from burnplan.cli import (
     demo,
     estimate,
     jobs,
+    past,
     payment,
     quote,
     reference,
@@ -64,6 +65,7 @@ for _name, _group in (
     ("session", session.app),
 ):
     app.add_typer(_group, name=_name, rich_help_panel=_JOB)
+app.add_typer(past.app, name="past", rich_help_panel=_STUDIO)
 app.command("jobs", rich_help_panel=_STUDIO)(jobs.command)
 app.command("history", rich_help_panel=_STUDIO)(undo.history)
 app.command("undo", rich_help_panel=_STUDIO)(undo.undo)

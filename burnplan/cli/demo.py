@@ -98,7 +98,7 @@ def _walk(studio: "Studio", clock: "DemoClock") -> None:
     _chapter(2, "The photo becomes a plan", f"reference add {made.code} cat.png")
     with progress_bar() as progress:
         reference, reading = references.add(
-            studio, made.code, demo.sample_photo(), on_progress=progress
+            studio, made.code, demo.sample(demo.PHOTO), on_progress=progress
         )
     show_pictures(reading)
     show(reckoned.reference_card(reference, own))

@@ -51,7 +51,7 @@ def command(
     """
     from decimal import Decimal
 
-    from burnplan.desk import estimates, settings
+    from burnplan.desk import estimates, pace, settings
     from burnplan.errors import BadInput
     from burnplan.money import parse_money
     from burnplan.show.console import notice, show
@@ -79,7 +79,14 @@ def command(
         own = settings.parsed(own, "hourly_target", rate)
     wood = parse_money(wood_cost, own.currency, own.locale) if wood_cost else Decimal(0)
     with progress_bar() as progress:
-        view, reading = estimates.estimate(photo, asked, own, wood=wood, on_progress=progress)
+        view, reading = estimates.estimate(
+            photo,
+            asked,
+            own,
+            wood=wood,
+            pace=pace.of_studio(the_studio(context)),
+            on_progress=progress,
+        )
     if save is not None:
         tones = (asked.species.bare_lightness, asked.species.darkest_burn)
         for path in save_pictures(reading, save, tones):

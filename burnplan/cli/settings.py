@@ -20,14 +20,24 @@ if TYPE_CHECKING:
 
 def ask_all(settings: "Settings") -> "Settings":
     """Ask every setting, one by one; Enter keeps what is shown."""
-    from burnplan.desk.settings import QUESTIONS, parsed
+    from burnplan.desk.settings import QUESTIONS
     from burnplan.show.console import notice
 
-    notice("A few questions first; Enter keeps what is shown. Change them with: burnplan settings")
+    notice("A few questions; Enter keeps what is shown, a single dot all the rest.")
+    notice("Everything can be changed later with: burnplan settings")
     for name, question in QUESTIONS.items():
-        check = partial(parsed, settings, name)
-        settings = ask(question, check, default=written(settings, name))
+        check = partial(_changed_unless_dot, settings, name)
+        answer = ask(question, check, default=written(settings, name))
+        if answer is None:
+            break
+        settings = answer
     return settings
+
+
+def _changed_unless_dot(settings: "Settings", name: str, text: str) -> "Settings | None":
+    from burnplan.desk.settings import parsed
+
+    return None if text.strip() == "." else parsed(settings, name, text)
 
 
 def written(settings: "Settings", name: str) -> str:

@@ -36,7 +36,7 @@ def history(
     """
     from burnplan.desk import undo as desk
     from burnplan.show.console import show
-    from burnplan.show.past import history_table
+    from burnplan.show.history import history_table
 
     if as_schema:
         return print_schema(list[desk.Happening])

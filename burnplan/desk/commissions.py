@@ -23,6 +23,7 @@ from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Client, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
+from burnplan.reckon.work import Work
 from burnplan.units import parse_size
 from burnplan.wood.species import species_or_own
 
@@ -92,6 +93,28 @@ def burn_phase(commission: Commission) -> Phase:
     zones = [s for s in commission.steps if s.zone is not None or s.key == "burn"]
     settled = sum(step.ticked_at is not None or step.skipped_at is not None for step in zones)
     return Phase(settled, len(zones) - settled)
+
+
+def settled_shares(commission: Commission) -> dict[Work, float]:
+    """Return the share done of each stage: by steps, and for burning by zone hours."""
+    shares = {
+        work: phase_of(commission, work).share
+        for work in (Work.PREPARE, Work.TRANSFER, Work.FINISH)
+    }
+    return {**shares, Work.BURN: _burned_share(commission)}
+
+
+def _burned_share(commission: Commission) -> float:
+    """Return the share burned: zones count by area and darkness."""
+    if not commission.references:
+        return burn_phase(commission).share
+    done = {s.zone for s in commission.steps if s.zone and (s.ticked_at or s.skipped_at)}
+    weight = {
+        zone["zone"]: zone["area_cm2"] * (0.25 + zone["darkness"])
+        for zone in commission.references[-1].plan["zones"]
+    }
+    whole = sum(weight.values())
+    return sum(weight.get(zone, 0.0) for zone in done) / whole if whole else 0.0
 
 
 def stage(commission: Commission) -> Stage:
@@ -325,5 +348,10 @@ def deliver(studio: Studio, which: str, on: date | None = None) -> CommissionVie
             raise BadInput(f"{day} is still to come", "Give the day it was handed over")
         commission.delivered_on = day
         commission.paused_on = commission.pause_reason = None
+        if commission.sessions and commission.references:
+            from burnplan.desk import pace  # brings numpy: only where something is learned
+
+            book.flush()
+            pace.refresh_open(book)
         entry.says(f"Delivered '{commission.title}'", commission.id)
         return view(commission, studio.now())

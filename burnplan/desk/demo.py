@@ -16,6 +16,7 @@ from burnplan.desk import (
     checklists,
     clients,
     commissions,
+    past,
     payments,
     quotes,
     references,
@@ -43,6 +44,9 @@ BLANKS = (
     blanks.NewBlank(species="sugar-maple", size="oval 20x26cm", thickness="18mm", cost="17"),
     blanks.NewBlank(species="basswood", size="40x30cm", thickness="18mm", cost="18.50", grit=150),
 )
+
+
+PHOTO, PAST_JOBS = "cat.png", "past_jobs.csv"
 
 
 class DemoClock:
@@ -115,8 +119,8 @@ REACHED = (
 )  # fmt: skip
 
 
-def sample_photo() -> Path:
-    """Return the sample photo, in a wheel or a checkout.
+def sample(name: str) -> Path:
+    """Return a file of sample_data, in a wheel or a checkout.
 
     Raises
     ------
@@ -125,9 +129,9 @@ def sample_photo() -> Path:
     """
     package = Path(burnplan.__file__).parent
     for folder in (package / "sample_data", package.parent / "sample_data"):
-        if (folder / "cat.png").exists():
-            return folder / "cat.png"
-    raise OperationFailed("The sample photo is missing", "Install burnplan again")
+        if (folder / name).exists():
+            return folder / name
+    raise OperationFailed(f"The sample '{name}' is missing", "Install burnplan again")
 
 
 def open_demo(home: Path, now: datetime | None = None) -> tuple[Studio, DemoClock]:
@@ -150,6 +154,7 @@ def fill(studio: Studio, clock: DemoClock) -> None:
         clients.add(studio, name, clients.ClientDetails(email=email or None))
     for blank in BLANKS:
         blanks.add(studio, blank)
+    past.bring_in(studio, sample(PAST_JOBS))
     for job in JOBS:
         _make(studio, clock, job, today)
     clock.now = today
@@ -162,7 +167,7 @@ def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> N
     code = commissions.add(studio, wishes).code
     reached = REACHED.index(job.reached)
     if reached >= REACHED.index("priced"):
-        references.add(studio, code, sample_photo())
+        references.add(studio, code, sample(PHOTO))
         quotes.issue(studio, code, quotes.Wanted(round_to="5"))
     if reached >= REACHED.index("booked"):
         clock.now = start + timedelta(days=1)

@@ -16,7 +16,7 @@ from burnplan.wood import grits
 from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
-    from burnplan.reckon.pace import HoursForecast
+    from burnplan.reckon.pace import Pace
     from burnplan.tone.reading import Reading
 
 COATS = 3
@@ -176,19 +176,13 @@ def price_view(price: Price, currency: str) -> PriceView:
     return PriceView(currency=currency, amount=price.total, lines=lines, deposit=price.deposit)
 
 
-def forecast(plan: WorkPlan) -> "HoursForecast":
-    """Return the hours of a plan."""
-    from burnplan.reckon import pace
-
-    return pace.forecast(plan)
-
-
 def estimate(
     photo: Path,
     asked: Asked,
     settings: Settings,
     *,
     wood: Decimal = Decimal(0),
+    pace: "Pace | None" = None,
     on_progress: OnProgress | None = None,
 ) -> tuple[EstimateView, "Reading"]:
     """Estimate hours and price of burning a photo.
@@ -200,6 +194,8 @@ def estimate(
     settings : Settings
     wood : Decimal
         Cost of the blank.
+    pace : Pace, optional
+        This artist's; what is believed before any hours are known if not given.
     on_progress : callable, optional
         Told the share done and what is being done.
 
@@ -213,9 +209,11 @@ def estimate(
     BadInput
         If the photo or a number cannot be used.
     """
+    from burnplan.reckon.pace import PRIOR_PACE
+
     reading = read(photo, asked, on_progress)
     plan = plan_of(reading, asked)
-    hours = forecast(plan)
+    hours = (pace or PRIOR_PACE).forecast(plan)
     terms = terms_of(settings, wood)
     notes = list(reading.notes)
     if asked.species.own:

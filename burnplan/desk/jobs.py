@@ -1,6 +1,5 @@
 """The open jobs: what is due, what is next, what is late or at risk."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -17,7 +16,6 @@ from burnplan.desk.studio import Studio
 from burnplan.ledger.models import Commission
 from burnplan.reckon.progress import NOTHING, Left, Waiting, chances_on_time, hours_left
 from burnplan.reckon.stages import Stage
-from burnplan.reckon.work import Work
 
 # Below the first a job is at risk, below the second it is likely late.
 AT_RISK, LIKELY_LATE = 0.8, 0.5
@@ -60,34 +58,12 @@ class _Looked:
     left: Left | None
 
 
-def _settled(commission: Commission) -> Mapping[Work, float]:
-    """Return the share done of each stage: by steps, and for burning by zone hours."""
-    shares = {
-        work: commissions.phase_of(commission, work).share
-        for work in (Work.PREPARE, Work.TRANSFER, Work.FINISH)
-    }
-    return {**shares, Work.BURN: _burned_share(commission)}
-
-
-def _burned_share(commission: Commission) -> float:
-    """Return the share burned: zones count by area and darkness."""
-    if not commission.references:
-        return commissions.burn_phase(commission).share
-    done = {s.zone for s in commission.steps if s.zone and (s.ticked_at or s.skipped_at)}
-    weight = {
-        zone["zone"]: zone["area_cm2"] * (0.25 + zone["darkness"])
-        for zone in commission.references[-1].plan["zones"]
-    }
-    whole = sum(weight.values())
-    return sum(weight.get(zone, 0.0) for zone in done) / whole if whole else 0.0
-
-
 def _left(commission: Commission, stage: Stage) -> Left | None:
     if stage in (Stage.READY, Stage.DELIVERED):
         return NOTHING
     if not commission.references:
         return None
-    return hours_left(commission.references[-1].hours, _settled(commission))
+    return hours_left(commission.references[-1].hours, commissions.settled_shares(commission))
 
 
 def free_hours(own: Settings, today: date, until: date) -> float:

@@ -108,6 +108,8 @@ def _record(
     reading: "Reading",
     action: str,
 ) -> ReferenceView:
+    from burnplan.desk import pace  # brings numpy: only where hours are forecast
+
     plan = estimates.plan_of(reading, asked)
     with studio.writing(action) as (book, entry):
         commission = find_commission(book, which)
@@ -122,7 +124,7 @@ def _record(
             min_area_mm2=asked.min_area_mm2,
             thresholds=list(reading.zones.thresholds),
             plan=plan.to_dict(),
-            hours=estimates.forecast(plan).to_dict(),
+            hours=pace.learned(book, studio.now()).forecast(plan).to_dict(),
             added_at=studio.now(),
         )
         book.add(reference)

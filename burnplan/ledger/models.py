@@ -290,6 +290,8 @@ class BurnSession(Record):
     heat: Mapped[str] = mapped_column(String(40), default="")
     note: Mapped[str] = mapped_column(default="")
     closed: Mapped[bool] = mapped_column(default=False)
+    # Why its hours are not to teach the pace (a clock left running); None if they are.
+    set_aside: Mapped[str | None]
 
     commission: Mapped[Commission] = relationship(back_populates="sessions")
     spells: Mapped[list["Spell"]] = relationship(
@@ -317,6 +319,44 @@ class Spell(Record):
     running: Mapped[int | None] = mapped_column(unique=True)
 
     session: Mapped[BurnSession] = relationship(back_populates="spells")
+
+
+class PastJob(Record):
+    """A job done before burnplan, or elsewhere: only what is known of it as a whole.
+
+    Empty grades and null numbers are unknown. Grades are 0 to 1, or ``eye:3``.
+    """
+
+    __tablename__ = "past_job"
+    __table_args__ = (
+        CheckConstraint("title <> ''", name="titled"),
+        CheckConstraint("width_mm > 0 and height_mm > 0", name="size"),
+        CheckConstraint("line_cm is null or line_cm >= 0", name="line"),
+        CheckConstraint(
+            "coalesce(prepare_h, 0) >= 0 and coalesce(transfer_h, 0) >= 0"
+            " and coalesce(burn_h, 0) >= 0 and coalesce(finish_h, 0) >= 0",
+            name="hours",
+        ),
+        CheckConstraint("price is null or price >= 0", name="price"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    title: Mapped[str] = mapped_column(String(200))
+    finished_on: Mapped[date | None]
+    width_mm: Mapped[float]
+    height_mm: Mapped[float]
+    outline: Mapped[str] = mapped_column(_one_of("outline", *OUTLINES))
+    species: Mapped[str] = mapped_column(String(60), default="")
+    darkness: Mapped[str] = mapped_column(String(24), default="")
+    texture: Mapped[str] = mapped_column(String(24), default="")
+    line_cm: Mapped[float | None]
+    prepare_h: Mapped[float | None]
+    transfer_h: Mapped[float | None]
+    burn_h: Mapped[float | None]
+    finish_h: Mapped[float | None]
+    price: Mapped[Decimal | None]
+    # Why its hours are not to teach the pace; None if they are.
+    set_aside: Mapped[str | None]
 
 
 class Quote(Record):

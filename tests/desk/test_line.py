@@ -161,7 +161,7 @@ class TestChecklist:
 
     def test_what_was_ticked_survives_a_new_plan(self, studio: Studio) -> None:
         commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
-        references.add(studio, "Barn", demo.sample_photo(), zones=4)
+        references.add(studio, "Barn", demo.sample(demo.PHOTO), zones=4)
         checklists.tick(studio, "Barn", ["Z4", "cut"])
         checklists.add(studio, "Barn", "Drill the holes", "finish")
         references.replan(studio, "Barn", zones=3)

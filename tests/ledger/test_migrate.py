@@ -79,6 +79,17 @@ def test_down_to_nothing_and_up_again(book: Path) -> None:
     engine.dispose()
 
 
+def test_one_down_and_one_up_keeps_every_row(book: Path) -> None:
+    """Past jobs are what 0002 brought; everything else is as it was before."""
+    engine = doors.open_engine(doors.sqlite_url(book))
+    before = _rows(book)
+    migrate.migrate_to(engine, "0001")
+    assert "past_job" not in inspect(engine).get_table_names()
+    migrate.migrate_to(engine, "0002")
+    engine.dispose()
+    assert _rows(book) == {**before, "past_job": 0}
+
+
 def test_opening_a_current_book_changes_nothing(book: Path) -> None:
     before = _rows(book)
     engine = doors.open_engine(doors.sqlite_url(book))
@@ -110,14 +121,14 @@ def test_an_older_book_is_copied_before_it_is_changed(
     book: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = _rows(book)
-    monkeypatch.setattr(migrate, "newest_version", lambda: "0002")
+    monkeypatch.setattr(migrate, "newest_version", lambda: "0003")
     monkeypatch.setattr(migrate, "migrate_to", lambda _engine, _revision: None)
     engine = doors.open_engine(doors.sqlite_url(book))
     copy = migrate.upgrade(engine, NOW)
     engine.dispose()
     assert copy is not None
     assert copy.parent == book.parent / "copies"
-    assert copy.name == "book-20270317T000000Z-schema-0001.db"
+    assert copy.name == "book-20270317T000000Z-schema-0002.db"
     assert copy.stat().st_mode & 0o077 == 0
     assert _rows(copy) == before
 

@@ -1,0 +1,209 @@
+"""What the hours on record say of this artist's pace."""
+
+from datetime import date, datetime
+from typing import Any
+
+from pydantic import BaseModel
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk import checklists, commissions, payments
+from burnplan.desk.finding import cleaned
+from burnplan.desk.sessions import hours_of
+from burnplan.desk.studio import Studio
+from burnplan.errors import NotFound
+from burnplan.ledger import models
+from burnplan.ledger.models import BurnSession, Commission
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon import pace as reckoned
+from burnplan.reckon.backtest import backtest
+from burnplan.reckon.pace import Pace, PastJob
+from burnplan.reckon.work import (
+    UNKNOWN_DARKNESS,
+    UNKNOWN_TEXTURE,
+    Work,
+    WorkPlan,
+    coarse_plan,
+    read_grade,
+)
+from burnplan.wood.species import species_or_own
+
+
+class TriedView(BaseModel):
+    """A past job with what would have been forecast for it from earlier ones."""
+
+    title: str
+    finished_on: date
+    actual_h: float
+    p10: float
+    p50: float
+    p80: float
+    p90: float
+
+
+class BacktestView(BaseModel):
+    """How well past jobs would have been forecast, in order of date."""
+
+    jobs: list[TriedView]
+    coverage_p10_p90: float | None
+    median_ape: float | None
+    pinball: float | None
+
+
+def _of_row(row: models.PastJob) -> PastJob:
+    """Return a past job brought in, as the pace learns from it."""
+    kind = OutlineKind(row.outline)
+    shape = OutlineKind.RECTANGLE if kind is OutlineKind.LIVE_EDGE else kind
+    wood = species_or_own(row.species) if row.species else None
+    plan = coarse_plan(
+        row.width_mm,
+        row.height_mm,
+        Outline(shape, row.width_mm, row.height_mm).area_cm2,
+        species=row.species,
+        hardness_lbf=wood.hardness_lbf if wood else None,
+        darkness=read_grade(row.darkness, UNKNOWN_DARKNESS),
+        texture=read_grade(row.texture, UNKNOWN_TEXTURE),
+        line_cm=row.line_cm,
+    )
+    known = {work: getattr(row, f"{work.value}_h") for work in Work}
+    hours = {work: value for work, value in known.items() if value is not None}
+    return PastJob(row.title, plan, hours, row.finished_on)
+
+
+def _of_commission(commission: Commission, now: datetime) -> PastJob | None:
+    """Return a commission as the pace learns from it; None if it teaches nothing yet.
+
+    Hours of a stage teach as a whole once all its steps are settled; before
+    that only by the zones burned, or as the least it takes.
+    """
+    if not commission.references or commission.dropped_on:
+        return None
+    hours: dict[Work, float] = {}
+    for session in commission.sessions:
+        if session.set_aside is None and session.closed:
+            work = Work(session.work)
+            hours[work] = hours.get(work, 0.0) + hours_of(session, now)
+    if not hours:
+        return None
+    share: dict[Work, float | None] = {}
+    if commission.delivered_on is None:
+        done = commissions.settled_shares(commission)
+        for work in hours:
+            if done[work] < 1:
+                share[work] = done[work] if work is Work.BURN and done[work] > 0 else None
+    plan = WorkPlan.from_dict(commission.references[-1].plan)
+    return PastJob(commission.title, plan, hours, commission.delivered_on, share=share)
+
+
+def records(book: Session, now: datetime) -> list[PastJob]:
+    """Return every job that can teach: brought in, delivered, or under way."""
+    brought_in = select(models.PastJob).where(models.PastJob.set_aside.is_(None))
+    own = select(Commission).options(*commissions.with_everything())  # type: ignore[arg-type]
+    found = [_of_row(row) for row in book.scalars(brought_in)]
+    worked = (
+        _of_commission(commission, now)
+        for commission in book.scalars(own.where(Commission.sessions.any()))
+    )
+    return found + [job for job in worked if job is not None]
+
+
+def learned(book: Session, now: datetime) -> Pace:
+    """Return the pace that an open book shows."""
+    return reckoned.learn(records(book, now))
+
+
+def of_studio(studio: Studio) -> Pace:
+    """Return this artist's pace; what is believed beforehand where there is no book yet."""
+    if not studio.has_book:
+        return reckoned.PRIOR_PACE
+    with studio.reading() as book:
+        return learned(book, studio.now())
+
+
+def refresh_open(book: Session) -> None:
+    """Forecast every open commission again: the pace has learned something."""
+    open_ones = select(Commission).where(
+        Commission.delivered_on.is_(None), Commission.dropped_on.is_(None)
+    )
+    to_do = [c for c in book.scalars(open_ones) if c.references]
+    if not to_do:
+        return
+    pace = learned(book, max(reference.added_at for c in to_do for reference in c.references))
+    for commission in to_do:
+        reference = commission.references[-1]
+        plan = WorkPlan.from_dict(reference.plan)
+        reference.hours = pace.forecast(plan).to_dict()
+
+
+def trial(studio: Studio) -> BacktestView:
+    """Forecast each finished job from those finished on earlier days only."""
+    with studio.reading() as book:
+        found = backtest(records(book, studio.now()))
+    return BacktestView(
+        jobs=[
+            TriedView(
+                title=job.title,
+                finished_on=job.finished_on,
+                actual_h=job.actual_h,
+                p10=job.p10,
+                p50=job.p50,
+                p80=job.p80,
+                p90=job.p90,
+            )
+            for job in found.jobs
+        ],
+        coverage_p10_p90=found.coverage,
+        median_ape=found.median_ape,
+        pinball=found.pinball,
+    )
+
+
+def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
+    """Return the delivered commissions as rows of the past-jobs file."""
+    query = select(Commission).options(*commissions.with_everything())  # type: ignore[arg-type]
+    rows = []
+    for commission in book.scalars(query.where(Commission.delivered_on.is_not(None))):
+        job, size = _of_commission(commission, now), checklists.size_of(commission)
+        if job is None or size is None:
+            continue
+        quote = payments.agreed_quote(commission)
+        rows.append(
+            {
+                "title": commission.title,
+                "finished_on": commission.delivered_on,
+                "width_mm": size.width_mm,
+                "height_mm": size.height_mm,
+                "outline": size.kind.value,
+                "species": job.plan.species,
+                "darkness": round(job.plan.darkness, 4),
+                "texture": round(job.plan.texture, 4),
+                "line_cm": round(job.plan.lines.drawn_cm, 1),
+                **{f"{work.value}_h": job.hours.get(work) for work in Work},
+                "price": quote.total if quote else None,
+            }
+        )
+    return rows
+
+
+def set_aside(studio: Studio, number: int, reason: str) -> None:
+    """Keep a session's hours from teaching the pace, with the reason.
+
+    Its hours still count as worked: only the learning leaves them out.
+
+    Raises
+    ------
+    NotFound
+        If there is no such session.
+    """
+    with studio.writing("session.set-aside") as (book, entry):
+        session = book.get(BurnSession, number)
+        if session is None:
+            raise NotFound(f"There is no session {number}", "See 'burnplan session list'")
+        session.set_aside = cleaned(reason, "reason")
+        book.flush()
+        refresh_open(book)
+        entry.says(
+            f"Session {number} of '{session.commission.title}' teaches nothing:"
+            f" {session.set_aside}",
+            session.commission_id,
+        )

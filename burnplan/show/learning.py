@@ -1,0 +1,68 @@
+"""What past jobs teach, on the terminal."""
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.pace import BacktestView, TriedView
+from burnplan.desk.past import ImportView
+from burnplan.show.console import table
+from burnplan.units import format_hours
+
+_STRIP = 28
+
+
+def import_report(view: ImportView) -> RenderableType:
+    """Return what an import did, or every fault by line and column."""
+    if view.faults:
+        rows = table(">line", "column", "+problem")
+        for fault in view.faults:
+            rows.add_row(str(fault.line), Text(fault.column, "code"), Text(fault.problem))
+        places = "1 cell" if len(view.faults) == 1 else f"{len(view.faults)} cells"
+        return Group(rows, Text(f"Nothing was brought in: {places} to mend first", "bad"))
+    known = f"; {view.known} were on record already" if view.known else ""
+    verb = "Would bring in" if view.dry_run else "Brought in"
+    return Text(f"{verb} {view.added} of {view.read} jobs{known}")
+
+
+def _strip(job: TriedView, longest: float) -> Text:
+    """Draw a forecast from P10 to P90 with its median, and the hours it took."""
+    cells = [" "] * (_STRIP + 1)
+
+    def at(hours: float) -> int:
+        return min(_STRIP, round(hours / longest * _STRIP))
+
+    for cell in range(at(job.p10), at(job.p90) + 1):
+        cells[cell] = "─"
+    cells[at(job.p50)] = "┼"
+    drawn = Text("".join(cells), "soft")
+    inside = job.p10 <= job.actual_h <= job.p90
+    spot = at(job.actual_h)
+    return drawn[:spot] + Text("●", "good" if inside else "bad") + drawn[spot + 1 :]
+
+
+def backtest_report(view: BacktestView) -> RenderableType:
+    """Return each past job against its forecast, and how good the forecasts were."""
+    if not view.jobs or view.coverage_p10_p90 is None:
+        return Text(
+            "No finished jobs with a date yet. Bring some in with: burnplan past import FILE",
+            "soft",
+        )
+    longest = max(max(job.p90, job.actual_h) for job in view.jobs)
+    rows = table("finished", "+job", ">took", ">50 %", ">80 %", "10 ─┼─ 90 %  ● took")
+    for job in view.jobs:
+        rows.add_row(
+            str(job.finished_on),
+            Text(job.title),
+            format_hours(job.actual_h),
+            format_hours(job.p50),
+            format_hours(job.p80),
+            _strip(job, longest),
+        )
+    return Group(
+        rows,
+        Text(
+            f"\n{view.coverage_p10_p90:.0%} of {len(view.jobs)} jobs lay between 10 and 90 %"
+            " (80 % is meant)"
+        ),
+        Text(f"Half of the medians were within {view.median_ape:.0%} of the hours it took"),
+    )
