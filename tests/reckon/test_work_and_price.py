@@ -24,13 +24,14 @@ def _plan(**more: object) -> WorkPlan:
 def test_burning_is_area_times_passes_over_nib_and_speed() -> None:
     # 120 000 mm² × (1 + 3 × 0.5) passes ÷ (1.2 mm × 10 mm/s) = 25 000 s = 6.944 h;
     # texture 1 + 1.5 × 0.2 = 1.3 → 9.028 h; lines 1000 cm ÷ 48 cm/min = 0.347 h;
-    # 9.375 h in 5 sessions of 2 h, 10 min each = 0.833 h.
-    assert standard_hours(_plan())[Work.BURN] == pytest.approx(9.0278 + 0.3472 + 0.8333, abs=1e-3)
+    # 9.375 h in 4.6875 sessions of 2 h, 10 min each = 0.781 h.
+    assert standard_hours(_plan())[Work.BURN] == pytest.approx(9.0278 + 0.3472 + 0.7812, abs=1e-3)
 
 
 def test_bare_wood_costs_nothing_and_lost_edges_neither() -> None:
     bare = _plan(zones=(ZoneWork(1, 1200, 0.0, 0.0),), lines=LineWork(0, 0, 500))
-    assert standard_hours(bare)[Work.BURN] == 0
+    setting_out_once = PRIORS["session_setup"].value / 60
+    assert standard_hours(bare)[Work.BURN] == pytest.approx(setting_out_once)
 
 
 def test_every_prior_says_where_it_comes_from() -> None:
@@ -66,14 +67,12 @@ def test_a_plan_survives_the_book() -> None:
     assert WorkPlan.from_dict(json.loads(json.dumps(plan.to_dict()))) == plan
 
 
-def test_the_forecast_has_the_spread_it_says() -> None:
-    hours = pace.forecast(_plan())
-    standard = standard_hours(_plan())
+def test_with_no_history_the_forecast_is_wide_about_the_standard() -> None:
+    hours, standard = pace.forecast(_plan()), standard_hours(_plan())
     for stage, drawn in hours.draws.items():
         logs = np.log(drawn / standard[stage])
-        expected = np.sqrt(pace.LEVEL_SD**2 + pace.STAGE_SD**2 + pace.SCATTER_SD**2)
-        assert logs.mean() == pytest.approx(0, abs=4 * expected / np.sqrt(pace.DRAWS))
-        assert logs.std() == pytest.approx(expected, rel=0.05)
+        assert abs(np.median(logs)) < 0.1
+        assert 0.3 < logs.std() < 1.0
     assert hours.chance_within(hours.quantile(0.8)) == pytest.approx(0.8, abs=0.001)
     assert np.array_equal(pace.forecast(_plan()).total, hours.total)
 
