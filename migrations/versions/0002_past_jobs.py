@@ -43,7 +43,8 @@ def upgrade() -> None:
         sa.Column("set_aside", sa.String(), nullable=True),
         sa.CheckConstraint("title <> ''", name=op.f("ck_past_job_titled")),
         sa.CheckConstraint(
-            "coalesce(prepare_h, 0) >= 0 and coalesce(transfer_h, 0) >= 0 and coalesce(burn_h, 0) >= 0 and coalesce(finish_h, 0) >= 0",
+            "coalesce(prepare_h, 0) >= 0 and coalesce(transfer_h, 0) >= 0"
+            " and coalesce(burn_h, 0) >= 0 and coalesce(finish_h, 0) >= 0",
             name=op.f("ck_past_job_hours"),
         ),
         sa.CheckConstraint("line_cm is null or line_cm >= 0", name=op.f("ck_past_job_line")),
