@@ -22,6 +22,8 @@ FOOT_MM = 17.0
 OVERLAP_MM = 10.0
 """Picture shown twice where two pages join: enough for a strip of tape."""
 
+MOST_OVERLAP_MM = 50.0
+
 MOST_PAGES = 120
 """More pages than anybody would paste together."""
 
@@ -213,8 +215,7 @@ def plan_tiles(
     >>> len(plan.tiles), plan.page.landscape
     (2, True)
     """
-    shorter = min(min(Page(paper, turned).window.width for turned in (False, True)), height_mm)
-    if not 0 <= overlap_mm <= 50 or overlap_mm >= shorter:
+    if not 0 <= overlap_mm <= MOST_OVERLAP_MM:
         raise BadInput(
             f"Pages cannot overlap by {overlap_mm:g} mm", "Use something like 10 mm, at most 50"
         )
@@ -266,7 +267,7 @@ def _plan(
             down = panel.y - window.y
         x += (across - width) / 2
         y += max(0.0, min(down, window.height) - height) * 0.42
-    tiles = []
+    tiles: list[Tile] = []
     for row in range(rows):
         for column in range(columns):
             left = column * (window.width - overlap)
@@ -285,12 +286,14 @@ def _count(length: float, window: float, overlap: float) -> int:
 
 def _panel_room(window: Box, last: Box, panels: Sequence[tuple[float, float]]) -> Box | None:
     """Where the panel fits on the last page: at its foot, or else beside the picture."""
-    below = window.height - last.height - _GAP_MM
-    beside = window.width - last.width - SIDE_MM - _GAP_MM
+    beside_x = last.width + SIDE_MM + _GAP_MM
+    below_y = last.height + _GAP_MM
+    below = Box(window.x, window.y + below_y, window.width, window.height - below_y)
+    beside = Box(window.x + beside_x, window.y, window.width - beside_x, window.height)
     for width, height in panels:
-        if width <= window.width + _SLACK and height <= below + _SLACK:
+        if below.holds(width, height):
             return Box(window.x, window.bottom - height, width, height)
     for width, height in panels:
-        if width <= beside + _SLACK and height <= window.height + _SLACK:
+        if beside.holds(width, height):
             return Box(window.right - width, window.y, width, height)
     return None

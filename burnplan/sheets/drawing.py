@@ -1,0 +1,149 @@
+"""Drawing in millimetres, y down, onto a page of a PDF."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from enum import StrEnum
+
+from reportlab.lib.colors import Color
+from reportlab.pdfgen.canvas import Canvas
+
+from burnplan.sheets.lettering import POINTS_PER_MM, REGULAR, Typesetter
+from burnplan.sheets.paper import Box
+
+Points = Sequence[tuple[float, float]]
+RGB = tuple[int, int, int]
+
+INK: RGB = (43, 35, 32)
+SOFT: RGB = (126, 115, 107)
+HAIR: RGB = (196, 187, 179)
+RED: RGB = (196, 32, 38)
+
+
+class Align(StrEnum):
+    """Which part of a line of text lies at its point."""
+
+    LEFT = "left"
+    MIDDLE = "middle"
+    RIGHT = "right"
+
+
+class Drawing:
+    """A canvas of a given height, drawn on in millimetres from its top left corner.
+
+    Parameters
+    ----------
+    canvas : Canvas
+    height_mm : float
+        Height of the page, or of the form that is being drawn.
+    typesetter : Typesetter
+    """
+
+    def __init__(self, canvas: Canvas, height_mm: float, typesetter: Typesetter) -> None:
+        self.canvas = canvas
+        self.height_mm = height_mm
+        self.typesetter = typesetter
+
+    def at(self, x: float, y: float) -> tuple[float, float]:
+        """Return a point in points, counted from the bottom left as PDF does."""
+        return x * POINTS_PER_MM, (self.height_mm - y) * POINTS_PER_MM
+
+    def stroke(self, colour: RGB, width_mm: float, dash: Sequence[float] = ()) -> None:
+        """Set colour, weight and dashes (mm) of the lines to come."""
+        self.canvas.setStrokeColor(_colour(colour))
+        self.canvas.setLineWidth(width_mm * POINTS_PER_MM)
+        self.canvas.setDash([length * POINTS_PER_MM for length in dash])
+
+    def line(self, x0: float, y0: float, x1: float, y1: float) -> None:
+        """Draw a straight line."""
+        self.canvas.line(*self.at(x0, y0), *self.at(x1, y1))
+
+    def path(
+        self, points: Points, *, closed: bool, fill: RGB | None = None, stroke: bool = True
+    ) -> None:
+        """Draw a line through points."""
+        path = self.canvas.beginPath()
+        self._follow(path, points, closed)
+        if fill is not None:
+            self.canvas.setFillColor(_colour(fill))
+        self.canvas.drawPath(path, stroke=int(stroke), fill=int(fill is not None))
+
+    def paths(self, lines: Iterable[tuple[Points, bool]]) -> None:
+        """Draw many lines, each open or closed, in one go."""
+        path = self.canvas.beginPath()
+        for points, closed in lines:
+            self._follow(path, points, closed)
+        self.canvas.drawPath(path, stroke=1, fill=0)
+
+    def _follow(self, path: object, points: Points, closed: bool) -> None:
+        path.moveTo(*self.at(*points[0]))  # type: ignore[attr-defined]
+        for point in points[1:]:
+            path.lineTo(*self.at(*point))  # type: ignore[attr-defined]
+        if closed:
+            path.close()  # type: ignore[attr-defined]
+
+    def box(self, box: Box, *, fill: RGB | None = None, stroke: bool = True) -> None:
+        """Draw a rectangle."""
+        if fill is not None:
+            self.canvas.setFillColor(_colour(fill))
+        x, y = self.at(box.x, box.bottom)
+        self.canvas.rect(
+            x,
+            y,
+            box.width * POINTS_PER_MM,
+            box.height * POINTS_PER_MM,
+            stroke=int(stroke),
+            fill=int(fill is not None),
+        )
+
+    def circle(self, x: float, y: float, radius: float) -> None:
+        """Draw a circle line."""
+        self.canvas.circle(*self.at(x, y), radius * POINTS_PER_MM, stroke=1, fill=0)
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        points: float,
+        *,
+        weight: str = REGULAR,
+        colour: RGB = INK,
+        align: Align = Align.LEFT,
+        degrees: float = 0.0,
+    ) -> float:
+        """Set a line of text on a baseline; return its width in mm.
+
+        ``degrees`` turns it anticlockwise about its point.
+        """
+        width = self.typesetter.width_mm(text, points, weight)
+        shift = {Align.LEFT: 0.0, Align.MIDDLE: -width / 2, Align.RIGHT: -width}[align]
+        self.canvas.setFillColor(_colour(colour))
+        with self.kept():
+            self.canvas.translate(*self.at(x, y))
+            self.canvas.rotate(degrees)
+            self.typesetter.draw(self.canvas, (shift * POINTS_PER_MM, 0.0), text, points, weight)
+        return width
+
+    def clip(self, points: Points) -> None:
+        """Show what follows only inside a polygon."""
+        path = self.canvas.beginPath()
+        self._follow(path, points, closed=True)
+        self.canvas.clipPath(path, stroke=0, fill=0)
+
+    @contextmanager
+    def kept(self) -> Iterator[None]:
+        """Undo clips and turns made inside afterwards."""
+        self.canvas.saveState()
+        try:
+            yield
+        finally:
+            self.canvas.restoreState()
+
+
+def _colour(rgb: RGB) -> Color:
+    return Color(*(channel / 255 for channel in rgb))
+
+
+def corners(box: Box) -> list[tuple[float, float]]:
+    """Return the corners of a box, in order."""
+    return [(box.x, box.y), (box.right, box.y), (box.right, box.bottom), (box.x, box.bottom)]
