@@ -1,0 +1,210 @@
+"""The reference sheet: the photo in sepia at true size, ready to cut out and tape on."""
+
+import io
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from reportlab.lib.utils import ImageReader
+
+from burnplan.outline import Outline
+from burnplan.sheets.drawing import HAIR, INK, SOFT, Align, Drawing
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter
+from burnplan.sheets.pages import (
+    BLOCK_MM,
+    SMALL_POINTS,
+    TEXT_POINTS,
+    Block,
+    Facts,
+    Job,
+    heading,
+    print_pages,
+)
+from burnplan.sheets.paper import A4, OVERLAP_MM, Box, Paper
+from burnplan.sheets.shape import draw_tabs, outline_points, tape_tabs
+from burnplan.sheets.writing import Written, written_whole
+from burnplan.tone.place import Placed
+from burnplan.tone.zones import ZoneMap
+
+CUT_MM = 0.2
+"""Weight of the line to cut along."""
+
+_JPEG_QUALITY = 92
+
+
+@dataclass(frozen=True, slots=True)
+class KeyTone:
+    """A value zone in the key.
+
+    Parameters
+    ----------
+    zone : int
+        1 is the darkest.
+    rgb : tuple of int
+        Its mean colour on the sheet.
+    lightness : float
+        Its mean L* in the reference.
+    area_cm2 : float
+    """
+
+    zone: int
+    rgb: tuple[int, int, int]
+    lightness: float
+    area_cm2: float
+
+
+def value_key(placed: Placed, zones: ZoneMap, picture: NDArray[np.uint8]) -> tuple[KeyTone, ...]:
+    """Return the tones of the value zones, as a picture shows them.
+
+    Parameters
+    ----------
+    placed : Placed
+    zones : ZoneMap
+    picture : ndarray of uint8, shape (H, W, 3)
+        Of the same raster, such as the sepia picture.
+
+    Returns
+    -------
+    tuple of KeyTone
+        Darkest first, without zones that have no area.
+    """
+    labels = zones.labels.ravel()
+    size = zones.count + 1
+    pixels = np.bincount(labels, minlength=size)
+    light = np.bincount(labels, weights=placed.lightness.ravel(), minlength=size)
+    colour = np.stack(
+        [
+            np.bincount(labels, weights=picture[..., channel].ravel(), minlength=size)
+            for channel in range(3)
+        ],
+        axis=1,
+    )
+    tones = []
+    for zone in range(1, size):
+        if pixels[zone] == 0:
+            continue
+        red, green, blue = (round(float(value)) for value in colour[zone] / pixels[zone])
+        tones.append(
+            KeyTone(
+                zone=zone,
+                rgb=(red, green, blue),
+                lightness=float(light[zone] / pixels[zone]),
+                area_cm2=float(pixels[zone]) * placed.pixel_area_mm2 / 100,
+            )
+        )
+    return tuple(tones)
+
+
+def reference_sheet(
+    path: str | os.PathLike[str],
+    picture: NDArray[np.uint8],
+    outline: Outline,
+    facts: Facts,
+    *,
+    key: Sequence[KeyTone] = (),
+    paper: Paper = A4,
+    overlap_mm: float = OVERLAP_MM,
+    left_handed: bool = False,
+    mirrored: bool = False,
+) -> Written:
+    """Write the reference sheet as PDF at true size.
+
+    Parameters
+    ----------
+    path : path
+        Replaced as a whole if it exists.
+    picture : ndarray of uint8, shape (H, W, 3)
+        Covers the outline's bounding box, at any resolution.
+    outline : Outline
+    facts : Facts
+    key : sequence of KeyTone, optional
+        Value zones, darkest first.
+    paper : Paper, optional
+    overlap_mm : float, optional
+        What pages that join both show.
+    left_handed : bool, optional
+        Puts the side tab on the left of the wood.
+    mirrored : bool, optional
+        For prints whose ink is transferred by heat, face down.
+
+    Returns
+    -------
+    Written
+
+    Raises
+    ------
+    BadInput
+        If the pages would be too many or the folder does not exist.
+    OperationFailed
+        If the file cannot be written.
+    """
+    typesetter = Typesetter()
+    image = _as_jpeg(picture)
+    cut = outline_points(outline)
+
+    def draw(drawing: Drawing, marks_at: Sequence[float]) -> None:
+        draw_tabs(drawing, tape_tabs(outline, left_handed=left_handed, marks_at=marks_at))
+        with drawing.kept():
+            drawing.clip(cut)
+            x, y = drawing.at(0, outline.height_mm)
+            drawing.canvas.drawImage(
+                image, x, y, outline.width_mm * POINTS_PER_MM, outline.height_mm * POINTS_PER_MM
+            )
+        drawing.stroke(INK, CUT_MM)
+        drawing.path(cut, closed=True)
+
+    job = Job(
+        kind="Reference",
+        facts=facts,
+        width_mm=outline.width_mm,
+        height_mm=outline.height_mm,
+        draw=draw,
+        blocks=[_key_block(key)] if key else [],
+        mirrored=mirrored,
+        left_handed=left_handed,
+    )
+    with written_whole(path) as unfinished:
+        pages = print_pages(unfinished, job, paper, overlap_mm, typesetter)
+    return Written(Path(path), pages, typesetter.notes)
+
+
+def _as_jpeg(picture: NDArray[np.uint8]) -> ImageReader:
+    """Pack a picture so that the PDF carries it as it is, without loss that shows."""
+    packed = io.BytesIO()
+    Image.fromarray(picture).save(packed, "JPEG", quality=_JPEG_QUALITY, subsampling=0)
+    packed.seek(0)
+    return ImageReader(packed)
+
+
+_ROW_MM = 5.6
+_SWATCH_MM = 15.0
+
+
+def _key_block(key: Sequence[KeyTone]) -> Block:
+    """Return a wedge of tones, darkest on top, with lightness and area."""
+
+    def draw(drawing: Drawing, x: float, y: float) -> None:
+        heading(drawing, x, y, "Value key")
+        middle, right = x + 37, x + BLOCK_MM
+        drawing.text(middle, y + 2.6, "L*", SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
+        drawing.text(right, y + 2.6, "area", SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
+        y += 5
+        for tone in key:
+            drawing.box(Box(x, y, _SWATCH_MM, _ROW_MM), fill=tone.rgb, stroke=False)
+            base = y + _ROW_MM / 2 + 1.05
+            drawing.text(x + _SWATCH_MM + 3, base, f"Z{tone.zone}", TEXT_POINTS, weight=BOLD)
+            drawing.text(middle, base, f"{tone.lightness:.0f}", TEXT_POINTS, align=Align.RIGHT)
+            drawing.text(right, base, f"{tone.area_cm2:.0f} cm²", TEXT_POINTS, align=Align.RIGHT)
+            y += _ROW_MM
+        drawing.stroke(HAIR, 0.1)
+        height = _ROW_MM * len(key)
+        drawing.box(Box(x, y - height, _SWATCH_MM, height))
+        drawing.text(
+            x, y + 3.6, "Lightness L* of the photo: 0 black, 100 white", SMALL_POINTS, colour=SOFT
+        )
+
+    return Block(5 + _ROW_MM * len(key) + 4.5, draw)
