@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from burnplan.errors import NotFound
+from burnplan.errors import BadInput, NotFound
 
 
 class Mark(StrEnum):
@@ -49,6 +49,16 @@ UNITS = {
 # darkest burn are the middle of the table's.
 _UNKNOWN_BARE, _UNKNOWN_BURNT = 76.0, 19.0
 
+_LONGEST_KEY = 60  # characters that a record holds
+
+_HOW_KNOWN = {
+    "V": "",
+    "2": ", as another text quotes it",
+    "C": ", computed from the table",
+    "M": ", from memory, not verified",
+    "E": ", our own estimate",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Figure:
@@ -68,7 +78,7 @@ class Species:
         As files and commands name it, for example ``sugar-maple``.
     name, botanical : str
     aliases : tuple of str
-    figures : dict
+    figures : tuple of (str, Figure)
         What is known, by name; see SOURCES and UNITS.
     resinous, irritant : str
         The caution, or nothing.
@@ -104,9 +114,20 @@ class Species:
         """L* of the darkest burn on it."""
         return self.value("burnt") or _UNKNOWN_BURNT
 
+    def source(self, figure: str) -> str:
+        """Say where a figure comes from and how well it is known; nothing if it is not.
+
+        Examples
+        --------
+        >>> find_species("butternut").source("hardness")
+        'Wood Handbook FPL-GTR-190 (2010), Table 5-3, from memory, not verified'
+        """
+        known = dict(self.figures).get(figure)
+        return f"{SOURCES[figure]}{_HOW_KNOWN[known.mark]}" if known else ""
+
     @property
     def unverified(self) -> tuple[str, ...]:
-        """Names of the figures that were not read in their source."""
+        """Names of the figures that nobody read: from memory, or our own estimates."""
         return tuple(
             name for name, found in self.figures if found.mark in (Mark.FROM_MEMORY, Mark.ESTIMATE)
         )
@@ -139,8 +160,51 @@ def _key(text: str) -> str:
     return "-".join(text.lower().replace("_", " ").replace("-", " ").split())
 
 
+def _meant(wanted: str) -> tuple[Species, ...]:
+    """Return the species that a name can mean: exactly, by its beginning, or as a kind.
+
+    A word inside several names (birch, maple, oak) means a kind of wood, and so
+    all of them. A word inside only one (pine) is not taken for that one: the
+    table does not hold the others of its kind.
+    """
+    names = {
+        species: {_key(word) for word in (species.key, species.name, *species.aliases)}
+        for species in all_species()
+    }
+    exact = tuple(species for species, known in names.items() if wanted in known)
+    if exact or not wanted:
+        return exact
+    begun = tuple(
+        species
+        for species, known in names.items()
+        if any(name.startswith(wanted) for name in known)
+    )
+    of_a_kind = tuple(
+        species
+        for species, known in names.items()
+        if any(wanted in name.split("-") for name in known)
+    )
+    return begun or (of_a_kind if len(of_a_kind) > 1 else ())
+
+
+def _ambiguous(text: str, meant: tuple[Species, ...]) -> NotFound:
+    keys = " or ".join(species.key for species in meant)
+    return NotFound(f"'{text}' could be {keys}", "Name one of them")
+
+
+def _nearest(wanted: str) -> list[str]:
+    words = {
+        _key(word): species.key
+        for species in all_species()
+        for word in (species.key, species.name, *species.aliases)
+    }
+    close = [words[word] for word in get_close_matches(wanted, words, 6, 0.5)]
+    inside = [species.key for species in all_species() if wanted and wanted in species.key]
+    return list(dict.fromkeys(inside or close))[:3]
+
+
 def find_species(text: str) -> Species:
-    """Return the species that a key, name, alias or the beginning of one means.
+    """Return the species of the table that a key, name, alias or the beginning of one means.
 
     Raises
     ------
@@ -153,35 +217,67 @@ def find_species(text: str) -> Species:
     ('sugar-maple', 'basswood')
     """
     wanted = _key(text)
-    named = {
-        species.key: {_key(word) for word in (species.key, species.name, *species.aliases)}
-        for species in all_species()
-    }
-    found = [key for key, names in named.items() if wanted in names]
-    if not found and wanted:
-        found = [
-            key for key, names in named.items() if any(name.startswith(wanted) for name in names)
-        ]
-    if len(found) == 1:
-        return next(species for species in all_species() if species.key == found[0])
-    if found:
-        raise NotFound(f"'{text}' could be {' or '.join(found)}", "Name one of them")
-    words = {name: key for key, names in named.items() for name in names}
-    near = dict.fromkeys(words[word] for word in get_close_matches(wanted, words, 6, 0.5))
-    near |= {key: None for key in named if wanted and wanted in key}
-    hint = f"Did you mean {' or '.join(list(near)[:3])}" if near else "See 'burnplan blank species'"
+    meant = _meant(wanted)
+    if len(meant) == 1:
+        return meant[0]
+    if meant:
+        raise _ambiguous(text, meant)
+    near = _nearest(wanted)
+    hint = f"Did you mean {' or '.join(near)}" if near else "See 'burnplan blank species'"
     raise NotFound(f"'{text}' is not in the species table", hint)
 
 
-def species_or_own(text: str) -> Species:
-    """Return the species meant, or the user's own species of that name.
+def own_species(name: str) -> Species:
+    """Return a species of the user's own, of which no figure is known.
 
-    A name that could mean several of the table is still refused.
+    Raises
+    ------
+    NotFound
+        If the name is empty.
+    BadInput
+        If it is longer than a record holds.
+
+    Examples
+    --------
+    >>> olive = own_species("Olive wood")
+    >>> olive.key, olive.own, olive.hardness_lbf
+    ('olive-wood', True, None)
     """
-    try:
-        return find_species(text)
-    except NotFound as error:
-        key = _key(text)
-        if "could be" in error.message or not key:
-            raise
-        return Species(key, text.strip().capitalize(), own=True)
+    key = _key(name)
+    if not key:
+        raise NotFound("A wood needs a name", "See 'burnplan blank species' for those known")
+    if len(key) > _LONGEST_KEY:
+        raise BadInput(f"A wood's name has at most {_LONGEST_KEY} letters", "Shorten it")
+    return Species(key, name.strip().capitalize(), own=True)
+
+
+def species_or_own(text: str) -> Species:
+    """Return the species meant by what someone chose, or their own of that name.
+
+    Raises
+    ------
+    NotFound
+        If it could mean several of the table, so that the user can say which.
+    """
+    meant = _meant(_key(text))
+    if len(meant) > 1:
+        raise _ambiguous(text, meant)
+    return meant[0] if meant else own_species(text)
+
+
+def species_on_record(key: str) -> Species:
+    """Return the species of a record or a brought-in file: by key, name or alias, or an own one.
+
+    Unlike :func:`species_or_own` it neither completes a name nor refuses one
+    that could mean several: what was recorded stays what it was.
+
+    Examples
+    --------
+    >>> species_on_record("cherry").own, species_on_record("birch").own
+    (False, True)
+    """
+    wanted = _key(key)
+    for species in all_species():
+        if wanted in {_key(word) for word in (species.key, species.name, *species.aliases)}:
+            return species
+    return own_species(key)
