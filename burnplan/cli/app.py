@@ -13,6 +13,7 @@ from burnplan.cli import (
     demo,
     estimate,
     jobs,
+    money,
     past,
     payment,
     quote,
@@ -65,6 +66,9 @@ for _name, _group in (
     ("session", session.app),
 ):
     app.add_typer(_group, name=_name, rich_help_panel=_JOB)
+app.command("whatif", rich_help_panel=_ESTIMATE)(money.whatif)
+app.command("price-list", rich_help_panel=_ESTIMATE)(money.price_list)
+app.command("earnings", rich_help_panel=_STUDIO)(money.earnings)
 app.add_typer(past.app, name="past", rich_help_panel=_STUDIO)
 app.command("jobs", rich_help_panel=_STUDIO)(jobs.command)
 app.command("history", rich_help_panel=_STUDIO)(undo.history)

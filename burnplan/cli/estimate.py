@@ -32,6 +32,12 @@ def command(
         str | None, typer.Option(help="What an hour should earn, if not as in the settings.")
     ] = None,
     wood_cost: Annotated[str | None, typer.Option(help="Cost of the blank.")] = None,
+    dark: Annotated[
+        int | None, typer.Option(help="Value depth by eye, 1 pale to 5 dark.", min=1, max=5)
+    ] = None,
+    detail: Annotated[
+        int | None, typer.Option(help="Detail by eye, 1 plain to 5 dense fur.", min=1, max=5)
+    ] = None,
     pictures: Annotated[
         bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
     ] = True,
@@ -39,7 +45,7 @@ def command(
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
-    """Estimate hours and a price of burning a photo at a size on a species.
+    """Estimate hours and a price: from a photo, by eye, or some of both.
 
     Nothing is kept: no book is needed, and none is made.
 
@@ -48,6 +54,8 @@ def command(
       burnplan estimate cat.jpg --size 30x40cm --species basswood
 
       burnplan estimate cat.jpg --size "round 10in" --species cherry --zones 5 --json
+
+      burnplan estimate --size 30x40cm --dark 3 --detail 4
     """
     from decimal import Decimal
 
@@ -61,10 +69,9 @@ def command(
 
     if as_schema:
         return print_schema(estimates.EstimateView)
-    if photo is None:
-        raise BadInput(
-            "No photo was given", "For example: burnplan estimate cat.jpg --size 30x40cm"
-        )
+    by_eye = None if dark is None and detail is None else estimates.ByEye(dark, detail)
+    if photo is None and by_eye is None:
+        raise BadInput("No photo was given", "Give one, or judge by eye: --dark 3 --detail 4")
     if size is None:
         raise BadInput("No size was given", "Add it, for example --size 30x40cm or --size 12x16in")
     asked = estimates.Asked(
@@ -78,14 +85,15 @@ def command(
     if rate is not None:
         own = settings.parsed(own, "hourly_target", rate)
     wood = parse_money(wood_cost, own.currency, own.locale) if wood_cost else Decimal(0)
+    learned = pace.of_studio(the_studio(context))
+    if photo is None:
+        judged = estimates.judge(asked, by_eye or estimates.ByEye(), own, wood=wood, pace=learned)
+        if as_json:
+            return print_json(judged, estimates.EstimateView)
+        return show(estimate(judged, asked.outline, own))
     with progress_bar() as progress:
         view, reading = estimates.estimate(
-            photo,
-            asked,
-            own,
-            wood=wood,
-            pace=pace.of_studio(the_studio(context)),
-            on_progress=progress,
+            photo, asked, own, wood=wood, pace=learned, by_eye=by_eye, on_progress=progress
         )
     if save is not None:
         tones = (asked.species.bare_lightness, asked.species.darkest_burn)

@@ -153,6 +153,25 @@ def log(
     show(session_line(made))
 
 
+@app.command("set-aside")
+def set_aside(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="The session's number in the list.")],
+    because: Annotated[str, typer.Option("--because", help="Why.", prompt="Why")],
+) -> None:
+    """Keep a session's hours from teaching the forecasts, with the reason.
+
+    Examples:
+
+      burnplan session set-aside 26 --because "clock left running overnight"
+    """
+    from burnplan.desk import pace
+    from burnplan.show.console import show
+
+    pace.set_aside(the_studio(context), number, because)
+    show(f"Session {number} no longer teaches the forecasts; its hours still count as worked")
+
+
 @app.command()
 def status(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
     """Show whether the clock runs.

@@ -6,18 +6,21 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.dates import format_date
+from burnplan.desk.earnings import EarnedView, EarningsView
 from burnplan.desk.estimates import (
     EstimateView,
     HoursView,
     LinesView,
     PriceView,
     Quantiles,
+    WidthView,
     ZoneView,
 )
 from burnplan.desk.payments import PaymentView
 from burnplan.desk.quotes import QuoteView
 from burnplan.desk.references import ReferenceView
 from burnplan.desk.settings import Settings
+from burnplan.desk.variants import PriceListView, VariantView
 from burnplan.money import format_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.show.console import facts, table
@@ -99,22 +102,39 @@ def notes(found: list[str]) -> RenderableType:
 
 def estimate(view: EstimateView, outline: Outline, settings: Settings) -> RenderableType:
     """Return an estimate: zones, lines, hours, price, and what it assumes."""
+    depth = {
+        "photo": f", {len(view.zones)} value zones",
+        "mixed": f", {len(view.zones)} value zones, graded by eye too",
+        "eye": ", judged by eye",
+    }[view.depth]
     head = Text.assemble(
         (format_size(outline, settings.units), "title"),
         f" on {species_or_own(view.species).name.lower()}",
-        (f", {len(view.zones)} value zones", "soft"),
+        (depth, "soft"),
     )
+    measured = (zone_table(view.zones, settings), lines_line(view.lines), Text())
     return Group(
         head,
         Text(),
-        zone_table(view.zones, settings),
-        lines_line(view.lines),
-        Text(),
+        *(measured if view.zones else ()),
         hours_table(view.hours),
         Text(),
         price_table(view.price, settings),
+        Text(),
+        width_lines(view.width),
         notes(view.notes),
     )
+
+
+def width_lines(width: list[WidthView]) -> RenderableType:
+    """Return what makes the hours wide, and what would narrow them most."""
+    lines = (
+        Text.assemble(
+            (f"{one.share * 100:4.0f} %  ", "code"), one.source, (f"  {one.narrow}", "soft")
+        )
+        for one in width
+    )
+    return Group(Text("What makes it wide", "soft"), *lines)
 
 
 def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
@@ -161,6 +181,79 @@ def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableTy
             f" (80 %): {view.chance * 100:.0f} % chance to earn at least the hourly target"
         ),
     )
+
+
+def variant_table(variants: list[VariantView], settings: Settings) -> RenderableType:
+    """Return variants of a piece side by side, each against the piece as it is."""
+    rows = table("+what if", ">zones", ">50 %", ">80 %", ">price", ">difference")
+    for one in variants:
+        more = one.price - variants[0].price
+        shown = format_money(abs(more), one.currency, settings.locale)
+        rows.add_row(
+            Text(one.what, "title" if one is variants[0] else ""),
+            str(one.zones),
+            format_hours(one.hours_p50),
+            format_hours(one.hours_p80),
+            format_money(one.price, one.currency, settings.locale),
+            Text("" if not more else f"{'+' if more > 0 else '−'}{shown}", "soft"),
+        )
+    return rows
+
+
+def price_list_table(view: PriceListView, settings: Settings) -> RenderableType:
+    """Return prices by size and detail."""
+    rows = table("size", *(f">detail {detail}" for detail in view.details))
+    for size, prices in zip(view.sizes, view.prices, strict=True):
+        shown = (format_money(price, view.currency, settings.locale) for price in prices)
+        rows.add_row(Text(size, "code"), *shown)
+    wood = species_or_own(view.species).name.lower()
+    return Group(
+        rows, Text(f"On {wood}, without the blank; detail 1 is plain, 5 dense fur", "soft")
+    )
+
+
+def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
+    """Return what jobs, months and kinds of work earned an hour, and where hours went."""
+    if not view.jobs:
+        return Text("No delivered jobs yet: this fills up as you deliver", "soft")
+
+    def rows(title: str, found: list[EarnedView]) -> RenderableType:
+        made = table(f"+{title}", ">jobs", ">earned", ">hours", ">an hour", "prepare … finish")
+        for one in found:
+            low = one.an_hour is not None and one.an_hour < view.hourly_target
+            hourly = "–"
+            if one.an_hour is not None:
+                hourly = format_money(one.an_hour, view.currency, settings.locale)
+            made.add_row(
+                Text(one.name),
+                str(one.jobs),
+                format_money(one.earned, view.currency, settings.locale),
+                format_hours(one.hours),
+                Text(hourly, "bad" if low else "good"),
+                _stages_bar(one),
+            )
+        return made
+
+    target = format_money(view.hourly_target, view.currency, settings.locale)
+    return Group(
+        rows("job", view.jobs),
+        Text(),
+        rows("month", view.months),
+        Text(),
+        rows("kind of work, best paid first", view.kinds),
+        Text(f"Target {target} an hour; earned is what came in less tax, wood and packing", "soft"),
+    )
+
+
+_STAGE_CELLS = dict(zip(("prepare", "transfer", "burn", "finish"), "░▒█▓", strict=True))
+
+
+def _stages_bar(one: EarnedView, width: int = 20) -> Text:
+    """Draw where hours went; a cell is a twentieth of them."""
+    if not one.hours:
+        return Text("")
+    cells = (_STAGE_CELLS[work] * round(h / one.hours * width) for work, h in one.by_work.items())
+    return Text("".join(cells), "ember")
 
 
 def quote_table(quotes: list[QuoteView], settings: Settings) -> RenderableType:

@@ -116,7 +116,8 @@ READS = [
     ("blank", "show", "1"), ("blank", "species"), ("reference", "show", "barn"),
     ("step", "list", "barn"), ("session", "list"), ("session", "status"),
     ("quote", "draft", "barn"), ("quote", "list", "barn"), ("payment", "list"), ("history",),
-    ("settings",),
+    ("settings",), ("past", "backtest"), ("earnings",), ("price-list", "10x15cm"),
+    ("whatif", "barn", "--size", "16x12cm"), ("estimate", "--size", "30x40cm", "--dark", "3"),
 ]  # fmt: skip
 
 
@@ -218,6 +219,14 @@ MISUSE = [
     ("settings", "paper"),
     ("settings", "hours=1 2 3"),
     ("history", "--limit", "0"),
+    ("past", "import", "no-such-file.csv"),
+    ("price-list", "10x15"),
+    ("price-list", "--darkness", "6"),
+    ("whatif", "barn"),
+    ("whatif", "barn", "--size", "huge"),
+    ("whatif", "barn", "--zones", "1"),
+    ("session", "set-aside", "99", "--because", "x"),
+    ("estimate", "--size", "30x40cm", "--dark", "9"),
     ("no-such-command",),
     ("jobs", "--no-such-option"),
 ]
@@ -263,6 +272,27 @@ def test_a_bad_photo_is_one_clear_line(
         assert err.count("\n") == 1
     assert contents(studio) == before
     assert not (studio.home / "originals").exists()
+
+
+def test_past_jobs_by_command(burnplan: Run, tmp_path: Path) -> None:
+    head = "title,finished_on,width_mm,height_mm,burn_h,colour\n"
+    good, bad = tmp_path / "good.csv", tmp_path / "bad.csv"
+    good.write_text(f"{head}Owl,2026-03-01,200,300,6,red\n", "utf-8")
+    bad.write_text(f"{head}Owl,2026-03-01,200,tall,6,red\nElk,,1,300,6,red\n", "utf-8")
+    code, out, err = burnplan("past", "import", str(bad))
+    assert code == 2
+    assert "height_mm" in out
+    assert "width_mm" in out
+    assert "colour" in err
+    assert "Would bring in 1" in burnplan("past", "import", str(good), "--dry-run")[1]
+    assert "Brought in 1 of 1" in burnplan("past", "import", str(good))[1]
+    found = json.loads(burnplan("past", "backtest", "--json")[1])
+    assert set(found) == {"jobs", "coverage_p10_p90", "median_ape", "pinball"}
+    assert set(found["jobs"][0]) == {
+        "title", "finished_on", "actual_h", "p10", "p50", "p80", "p90",
+    }  # fmt: skip
+    assert burnplan("past", "export", str(tmp_path / "out.csv"))[0] == 0
+    assert "Owl,2026-03-01,200,300" in (tmp_path / "out.csv").read_text("utf-8")
 
 
 def test_undo_by_command(burnplan: Run, job: str) -> None:

@@ -1,0 +1,109 @@
+"""burnplan whatif, price-list and earnings: what it would cost, costs, and did earn."""
+
+from typing import Annotated
+
+import typer
+
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    WhichCommission,
+    print_json,
+    print_schema,
+    progress_bar,
+    the_settings,
+    the_studio,
+)
+
+
+def whatif(
+    context: typer.Context,
+    which: WhichCommission,
+    size: Annotated[list[str] | None, typer.Option(help="Another size; may be repeated.")] = None,
+    zones: Annotated[
+        list[int] | None, typer.Option(help="Another number of zones; may be repeated.")
+    ] = None,
+    species: Annotated[
+        list[str] | None, typer.Option(help="Another species; may be repeated.")
+    ] = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Compare sizes, numbers of zones and species side by side; nothing is changed.
+
+    Examples:
+
+      burnplan whatif C-0007 --size 20x30cm --size 40x50cm
+
+      burnplan whatif C-0007 --zones 4 --species cherry
+    """
+    from burnplan.desk import variants
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import variant_table
+
+    if as_schema:
+        return print_schema(list[variants.VariantView])
+    with progress_bar() as progress:
+        found = variants.compare(
+            the_studio(context),
+            which,
+            sizes=size or [],
+            zones=zones or [],
+            species=species or [],
+            on_progress=progress,
+        )
+    if as_json:
+        return print_json(found, list[variants.VariantView])
+    return show(variant_table(found, the_settings(context)))
+
+
+def price_list(
+    context: typer.Context,
+    sizes: Annotated[
+        list[str] | None, typer.Argument(metavar="[SIZE]...", help="Like 15x20cm 20x30cm.")
+    ] = None,
+    species: Annotated[str, typer.Option(help="The wood.")] = "basswood",
+    darkness: Annotated[
+        int, typer.Option(help="How dark the pieces are, by eye, 1 to 5.", min=1, max=5)
+    ] = 3,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """List prices by size and detail (1 plain to 5 dense fur), at your own pace.
+
+    Examples:
+
+      burnplan price-list
+
+      burnplan price-list 15x20cm 20x30cm 30x40cm --species cherry
+    """
+    from burnplan.desk import variants
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import price_list_table
+
+    if as_schema:
+        return print_schema(variants.PriceListView)
+    usual = ["15x20cm", "20x30cm", "30x40cm", "40x50cm"]
+    found = variants.price_list(the_studio(context), sizes or usual, species, darkness=darkness)
+    if as_json:
+        return print_json(found, variants.PriceListView)
+    return show(price_list_table(found, the_settings(context)))
+
+
+def earnings(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
+    """Review what delivered jobs earned an hour, against the target, and where hours went.
+
+    Examples:
+
+      burnplan earnings
+    """
+    from burnplan.desk import earnings as desk
+    from burnplan.show.console import show
+    from burnplan.show.reckoned import earnings_report
+
+    if as_schema:
+        return print_schema(desk.EarningsView)
+    found = desk.review(the_studio(context))
+    if as_json:
+        return print_json(found, desk.EarningsView)
+    return show(earnings_report(found, the_settings(context)))

@@ -1,0 +1,187 @@
+"""What if: other sizes, zones or species side by side, and a price list by size and detail."""
+
+from decimal import Decimal
+
+from pydantic import BaseModel
+
+from burnplan.desk import checklists, estimates, pace, settings
+from burnplan.desk.estimates import Asked
+from burnplan.desk.finding import find_commission
+from burnplan.desk.settings import Settings
+from burnplan.desk.studio import Studio
+from burnplan.errors import BadInput, NotFound
+from burnplan.ledger import originals
+from burnplan.outline import Outline
+from burnplan.reckon.price import price_for
+from burnplan.reckon.work import coarse_plan, grade_by_eye
+from burnplan.units import format_size, parse_size
+from burnplan.wood.species import Species, species_or_own
+
+MOST = 12
+DETAILS = (1, 2, 3, 4, 5)
+
+
+class VariantView(BaseModel):
+    """One way to make a piece: what it takes and costs."""
+
+    what: str
+    size_mm: tuple[float, float]
+    species: str
+    zones: int
+    hours_p50: float
+    hours_p80: float
+    currency: str
+    price: Decimal
+
+
+class PriceListView(BaseModel):
+    """Prices by size and detail; a row for each size, a column for details 1 to 5."""
+
+    species: str
+    currency: str
+    sizes: list[str]
+    details: list[int]
+    prices: list[list[Decimal]]
+
+
+def compare(
+    studio: Studio,
+    which: str,
+    *,
+    sizes: list[str],
+    zones: list[int],
+    species: list[str],
+    on_progress: estimates.OnProgress = lambda _share, _label: None,
+) -> list[VariantView]:
+    """Return what a commission would take if one thing about it were changed.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission; it needs a reference.
+    sizes, zones, species : lists
+        A variant for each, the rest as it is.
+    on_progress : callable
+
+    Returns
+    -------
+    list of VariantView
+        As it is first.
+
+    Raises
+    ------
+    NotFound
+        If it has no reference.
+    BadInput
+        If a change cannot be, or there are too many.
+    """
+    if not 1 <= len(sizes) + len(zones) + len(species) <= MOST:
+        raise BadInput(f"Give 1 to {MOST} changes to compare", "For example --size 20x30cm")
+    with studio.reading() as book:
+        own = settings.of_book(book)
+        commission = find_commission(book, which)
+        size = checklists.size_of(commission)
+        if not commission.references or size is None:
+            raise NotFound("It has no reference to reckon from", "Add one: burnplan reference add")
+        reference = commission.references[-1]
+        photo = originals.fetch(studio.originals, reference.original_sha256)
+        wood = species_or_own(checklists.species_of(commission) or "unknown wood")
+        cost = (commission.blank.cost if commission.blank else None) or Decimal(0)
+        learned = pace.learned(book, studio.now())
+        plain = Asked(
+            outline=size,
+            species=wood,
+            zones=reference.zones,
+            min_area_mm2=reference.min_area_mm2,
+            sandings=len(checklists.sanding_left(commission.blank)),
+        )
+    asked = [("as it is", plain)]
+    for text in sizes:
+        outline = parse_size(text)
+        asked.append((format_size(outline, own.units), _changed(plain, outline=outline)))
+    asked += [(f"{number} zones", _changed(plain, zones=number)) for number in zones]
+    for text in species:
+        other = species_or_own(text)
+        asked.append((other.name.lower(), _changed(plain, species=other)))
+    found = []
+    for number, (what, one) in enumerate(asked):
+        on_progress(number / len(asked), what)
+        view, _ = estimates.estimate(photo, one, own, wood=cost, pace=learned)
+        found.append(
+            VariantView(
+                what=what,
+                size_mm=view.size_mm,
+                species=view.species,
+                zones=len(view.zones),
+                hours_p50=view.hours.total.p50,
+                hours_p80=view.hours.total.p80,
+                currency=view.price.currency,
+                price=view.price.amount,
+            )
+        )
+    return found
+
+
+def _changed(
+    plain: Asked,
+    *,
+    outline: Outline | None = None,
+    species: Species | None = None,
+    zones: int | None = None,
+) -> Asked:
+    return Asked(
+        outline=outline or plain.outline,
+        species=species or plain.species,
+        zones=zones or plain.zones,
+        min_area_mm2=plain.min_area_mm2,
+        sandings=plain.sandings,
+    )
+
+
+def price_list(
+    studio: Studio, sizes: list[str], species: str, *, darkness: int = 3
+) -> PriceListView:
+    """Return what pieces of some sizes cost at each grade of detail, at this artist's pace.
+
+    Parameters
+    ----------
+    studio : Studio
+    sizes : list of str
+    species : str
+    darkness : int
+        Value depth by eye, 1 pale to 5 dark, for all of them.
+
+    Raises
+    ------
+    BadInput
+        If a size, the species or the grade cannot be.
+    """
+    if not 1 <= len(sizes) <= MOST:
+        raise BadInput(f"Give 1 to {MOST} sizes", "For example 15x20cm 20x30cm 30x40cm")
+    own: Settings = settings.current(studio)
+    wood, learned = species_or_own(species), pace.of_studio(studio)
+    terms, outlines = estimates.terms_of(own), [parse_size(text) for text in sizes]
+    rows = []
+    for outline in outlines:
+        row = []
+        for detail in DETAILS:
+            plan = coarse_plan(
+                outline.width_mm,
+                outline.height_mm,
+                outline.area_cm2,
+                species=wood.key,
+                hardness_lbf=wood.hardness_lbf,
+                darkness=grade_by_eye(darkness),
+                texture=grade_by_eye(detail),
+            )
+            hours = learned.forecast(plan).quantile(terms.sure)
+            row.append(price_for(hours, terms).total)
+        rows.append(row)
+    return PriceListView(
+        species=wood.key,
+        currency=own.currency,
+        sizes=[format_size(outline, own.units) for outline in outlines],
+        details=list(DETAILS),
+        prices=rows,
+    )
