@@ -16,6 +16,7 @@ RGB = tuple[int, int, int]
 INK: RGB = (43, 35, 32)
 SOFT: RGB = (126, 115, 107)
 HAIR: RGB = (196, 187, 179)
+PAPER: RGB = (255, 255, 255)
 RED: RGB = (196, 32, 38)
 
 
@@ -95,9 +96,16 @@ class Drawing:
             fill=int(fill is not None),
         )
 
-    def circle(self, x: float, y: float, radius: float) -> None:
-        """Draw a circle line."""
-        self.canvas.circle(*self.at(x, y), radius * POINTS_PER_MM, stroke=1, fill=0)
+    def circle(self, x: float, y: float, radius: float, *, fill: RGB | None = None) -> None:
+        """Draw a circle line, or a disc without one."""
+        if fill is not None:
+            self.canvas.setFillColor(_colour(fill))
+        self.canvas.circle(
+            *self.at(x, y),
+            radius * POINTS_PER_MM,
+            stroke=int(fill is None),
+            fill=int(fill is not None),
+        )
 
     def text(
         self,

@@ -57,6 +57,11 @@ def _face(name: str) -> TTFont:
     return font
 
 
+def first_font() -> str:
+    """Return the name of the font that a document starts with, registered."""
+    return str(_face(REGULAR).fontName)
+
+
 @functools.cache
 def _elsewhere(file_name: str) -> TTFont | None:
     """Return a font of this machine, if it is there and can be embedded."""
@@ -76,13 +81,14 @@ def _needs_shaping(letter: str) -> bool:
     return any(low <= ord(letter) <= high for low, high in _NEEDS_SHAPING)
 
 
-def _plain(text: str) -> str:
-    """One line of composed letters, without what only steers their display."""
+def plain(text: str) -> str:
+    """Return one line of composed letters, without what only steers their display."""
     composed = unicodedata.normalize("NFC", text)
     shown = (
         letter
         for letter in composed
-        if unicodedata.category(letter) != "Cf" and not 0xFE00 <= ord(letter) <= 0xFE0F
+        if (unicodedata.category(letter) not in ("Cc", "Cf", "Cs") or letter.isspace())
+        and not 0xFE00 <= ord(letter) <= 0xFE0F
     )
     return " ".join("".join(shown).split())
 
@@ -116,7 +122,7 @@ class Typesetter:
 
     def runs(self, text: str, weight: str = REGULAR) -> list[tuple[str, str]]:
         """Return stretches of text, each with the name of its font."""
-        set_letters = [self._letter(letter, weight) for letter in _plain(text)]
+        set_letters = [self._letter(letter, weight) for letter in plain(text)]
         return [
             (font, "".join(letter for _, letter in group))
             for font, group in itertools.groupby(set_letters, key=lambda pair: pair[0])
@@ -147,7 +153,7 @@ class Typesetter:
     ) -> list[str]:
         """Break text into lines that fit a width; the last ends in … if not all does."""
         lines: list[str] = []
-        for word in _pieces(_plain(text)):
+        for word in _pieces(plain(text)):
             if lines and self.width_mm(lines[-1] + word.rstrip(), points, weight) <= width_mm:
                 lines[-1] += word
             else:

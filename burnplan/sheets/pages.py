@@ -7,8 +7,8 @@ from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
 
-from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Align, Drawing
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter
+from burnplan.sheets.drawing import HAIR, INK, PAPER, RED, SOFT, Align, Drawing
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter, first_font
 from burnplan.sheets.paper import (
     MARGIN_MM,
     SIDE_MM,
@@ -19,6 +19,7 @@ from burnplan.sheets.paper import (
     TilePlan,
     plan_tiles,
 )
+from burnplan.units import UnitSystem
 
 BAR_MM = 50.0
 """Length of the check bars."""
@@ -26,7 +27,7 @@ BAR_MM = 50.0
 BLOCK_MM = 57.0
 """Width of a block of the panel; three stand beside each other on A4."""
 
-_GAP = 6.5
+_GAP, _WIDEST_GAP = 6.5, 16.0
 _FORM = "picture"
 _MARK_MM = 4.0  # from the picture to the middle of a registration mark
 _TRUE_SIZE = "Print at 100 %, not fitted to the page. Both bars must measure 50 mm."
@@ -47,6 +48,8 @@ class Facts:
     date : str
         When the sheet was made, as the user writes dates.
     studio : str
+    units : UnitSystem
+        Of areas and lengths on the sheet; check bars are always 50 mm.
     """
 
     title: str
@@ -55,6 +58,7 @@ class Facts:
     wood: str = ""
     date: str = ""
     studio: str = ""
+    units: UnitSystem = UnitSystem.METRIC
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,8 @@ class Job:
     blocks : sequence of Block
     mirrored : bool
     left_handed : bool
+    rest : callable, optional
+        Fills what the panel leaves of a page of its own.
     """
 
     kind: str
@@ -99,6 +105,7 @@ class Job:
     blocks: Sequence[Block]
     mirrored: bool
     left_handed: bool
+    rest: Callable[[Drawing, Box], None] | None = None
 
     @property
     def bar_on_right(self) -> bool:
@@ -114,7 +121,10 @@ def print_pages(
     pages = len(plan.tiles) + (plan.panel is None)
     page = plan.page
     size = (page.width * POINTS_PER_MM, page.height * POINTS_PER_MM)
-    canvas = Canvas(str(path), pagesize=size, invariant=1, pageCompression=1)
+    canvas = Canvas(
+        str(path), pagesize=size, invariant=1, pageCompression=1, initialFontName=first_font()
+    )
+    canvas.setAuthor(job.facts.studio)
     canvas.setTitle(" · ".join(part for part in (job.facts.title, job.kind) if part))
     canvas.setSubject(_TRUE_SIZE)
     canvas.setCreator("burnplan")
@@ -147,7 +157,14 @@ def _planned(
         blocks.append(Block(_MAP_MM, lambda *_: None))
     plan = plan_tiles(*size, paper, overlap_mm=overlap_mm, panels=_panel_sizes(blocks))
     if tiles > 1:
-        blocks[-1] = _map_block(job, plan)
+        blocks.pop()
+    if tiles > 1 and plan.panel is not None:
+        blocks.append(
+            Block(
+                _MAP_MM,
+                lambda drawing, x, y: _draw_map(drawing, job, plan, Box(x, y, BLOCK_MM, _MAP_MM)),
+            )
+        )
     return plan, blocks
 
 
@@ -274,9 +291,8 @@ def _draw_bars(drawing: Drawing, page: Page, job: Job) -> None:
     for centimetre in range(6):
         tick = 3.0 if centimetre in (0, 5) else 1.6
         drawing.line(x, y + 10 * centimetre, x + inward * tick, y + 10 * centimetre)
-    drawing.text(
-        x + inward * 2.6, y + BAR_MM / 2, "50 mm", 7, align=Align.MIDDLE, degrees=-inward * 90
-    )
+    label_x = x + inward * 4.4
+    drawing.text(label_x, y + BAR_MM / 2, "50 mm", 7, align=Align.MIDDLE, degrees=inward * 90)
 
 
 def _draw_foot(drawing: Drawing, page: Page, job: Job, right: str, below_right: str) -> None:
@@ -316,8 +332,8 @@ def _draw_panel(drawing: Drawing, page: Page, room: Box, blocks: Sequence[Block]
     if room.width > BLOCK_MM + 1:
         drawing.stroke(HAIR, 0.2)
         drawing.line(page.window.x, room.y, page.window.right, room.y)
-        gap = (page.window.width - len(blocks) * BLOCK_MM) / max(1, len(blocks) - 1)
-        step = BLOCK_MM + (gap if len(blocks) > 2 else _GAP)
+        spare = page.window.width - len(blocks) * BLOCK_MM
+        step = BLOCK_MM + min(_WIDEST_GAP, spare / max(1, len(blocks) - 1))
         for number, block in enumerate(blocks):
             block.draw(drawing, room.x + number * step, room.y + 4)
         return
@@ -335,6 +351,11 @@ def _draw_last_page(
     window = page.window
     height = max(block.height_mm for block in blocks) + 4
     _draw_panel(drawing, page, Box(window.x, window.y, window.width, height), blocks)
+    below = Box(window.x, window.y + height + 10, window.width, window.height - height - 10)
+    if len(plan.tiles) > 1:
+        _draw_map(drawing, job, plan, below)
+    elif job.rest is not None:
+        job.rest(drawing, below)
     _draw_bars(drawing, page, job)
     _draw_foot(drawing, page, job, f"Page {pages} of {pages}", page.paper.name)
 
@@ -395,32 +416,29 @@ def _title_block(
 _MAP_MM = 50.0
 
 
-def _map_block(job: Job, plan: TilePlan) -> Block:
-    """Which page shows what."""
-    scale = min(BLOCK_MM / plan.width_mm, (_MAP_MM - 6) / plan.height_mm)
-
-    def draw(drawing: Drawing, x: float, y: float) -> None:
-        heading(drawing, x, y, "Page map")
-        y += 6
-        with _picture_at(drawing, job, x, y, scale):
-            drawing.canvas.doForm(_FORM)
-        drawing.stroke(RED, 0.18)
-        for tile in plan.tiles:
-            part = tile.part
-            box = Box(
-                x + part.x * scale, y + part.y * scale, part.width * scale, part.height * scale
-            )
-            drawing.box(box)
-        for tile in plan.tiles:
-            part = tile.part
-            drawing.text(
-                x + (part.x + part.width / 2) * scale,
-                y + (part.y + part.height / 2) * scale + 1.4,
-                str(tile.number),
-                12,
-                weight=BOLD,
-                colour=RED,
-                align=Align.MIDDLE,
-            )
-
-    return Block(_MAP_MM, draw)
+def _draw_map(drawing: Drawing, job: Job, plan: TilePlan, room: Box) -> None:
+    """Show which page holds which part."""
+    heading(drawing, room.x, room.y, "Page map")
+    x, y = room.x, room.y + 6
+    scale = min(room.width / plan.width_mm, (room.height - 6) / plan.height_mm)
+    with _picture_at(drawing, job, x, y, scale):
+        drawing.canvas.doForm(_FORM)
+    drawing.stroke(RED, 0.18)
+    for tile in plan.tiles:
+        part = tile.part
+        box = Box(x + part.x * scale, y + part.y * scale, part.width * scale, part.height * scale)
+        drawing.box(box)
+    for tile in plan.tiles:
+        part = tile.part
+        middle_x = x + (part.x + part.width / 2) * scale
+        middle_y = y + (part.y + part.height / 2) * scale
+        drawing.circle(middle_x, middle_y, 3.0, fill=PAPER)
+        drawing.text(
+            middle_x,
+            middle_y + 1.2,
+            str(tile.number),
+            10,
+            weight=BOLD,
+            colour=RED,
+            align=Align.MIDDLE,
+        )

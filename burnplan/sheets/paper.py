@@ -28,6 +28,7 @@ MOST_PAGES = 120
 """More pages than anybody would paste together."""
 
 _GAP_MM = 8.0  # between picture and panel
+_OPTICAL_MIDDLE = 0.42  # of what is spare above and below a picture
 _SLACK = 1e-6  # mm; sums of tenths of millimetres are not exact
 
 
@@ -258,15 +259,13 @@ def _plan(
     )
     panel = _panel_room(window, last, panels)
     x, y = window.x, window.y
-    if columns == rows == 1:
-        # A picture alone on its page lies in the middle of what the panel leaves.
-        across, down = window.width, window.height
-        if panel is not None and panel.x > window.x + last.width:
-            across = panel.x - window.x
-        elif panel is not None:
-            down = panel.y - window.y
+    beside = panel is not None and panel.x > window.x
+    if columns == 1:
+        across = panel.x - window.x - _GAP_MM if panel is not None and beside else window.width
         x += (across - width) / 2
-        y += max(0.0, min(down, window.height) - height) * 0.42
+    if columns == rows == 1:
+        down = panel.y - window.y if panel is not None and not beside else window.height
+        y += (down - height) * _OPTICAL_MIDDLE
     tiles: list[Tile] = []
     for row in range(rows):
         for column in range(columns):

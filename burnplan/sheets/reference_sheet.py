@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -27,8 +28,9 @@ from burnplan.sheets.pages import (
 from burnplan.sheets.paper import A4, OVERLAP_MM, Box, Paper
 from burnplan.sheets.shape import draw_tabs, outline_points, tape_tabs
 from burnplan.sheets.writing import Written, written_whole
-from burnplan.tone.place import Placed
+from burnplan.tone.place import Placed, outline_mask
 from burnplan.tone.zones import ZoneMap
+from burnplan.units import UnitSystem, format_area
 
 CUT_MM = 0.2
 """Weight of the line to cut along."""
@@ -143,7 +145,7 @@ def reference_sheet(
         If the file cannot be written.
     """
     typesetter = Typesetter()
-    image = _as_jpeg(picture)
+    image = _as_jpeg(_carried_over_the_edge(picture, outline))
     cut = outline_points(outline)
 
     def draw(drawing: Drawing, marks_at: Sequence[float]) -> None:
@@ -163,13 +165,29 @@ def reference_sheet(
         width_mm=outline.width_mm,
         height_mm=outline.height_mm,
         draw=draw,
-        blocks=[_key_block(key)] if key else [],
+        blocks=[_key_block(key, facts.units)] if key else [],
         mirrored=mirrored,
         left_handed=left_handed,
+        rest=(lambda drawing, room: _draw_strip(drawing, room, key)) if key else None,
     )
     with written_whole(path) as unfinished:
         pages = print_pages(unfinished, job, paper, overlap_mm, typesetter)
     return Written(Path(path), pages, typesetter.notes)
+
+
+def _carried_over_the_edge(picture: NDArray[np.uint8], outline: Outline) -> NDArray[np.uint8]:
+    """Carry colours on past the outline's staircase of pixels, so that it cuts through colour."""
+    height, width = picture.shape[:2]
+    inside = outline_mask(outline, (height, width), width / outline.width_mm)
+    if inside.all():
+        return picture
+    weight = inside.astype(np.float32)
+    near = cv2.blur(weight, (5, 5), borderType=cv2.BORDER_CONSTANT)
+    colour = cv2.blur(picture * weight[..., None], (5, 5), borderType=cv2.BORDER_CONSTANT)
+    rim = (near > 0) & ~inside
+    carried = picture.copy()
+    carried[rim] = np.rint(colour[rim] / near[rim][:, None]).astype(np.uint8)
+    return carried
 
 
 def _as_jpeg(picture: NDArray[np.uint8]) -> ImageReader:
@@ -182,9 +200,10 @@ def _as_jpeg(picture: NDArray[np.uint8]) -> ImageReader:
 
 _ROW_MM = 5.6
 _SWATCH_MM = 15.0
+_STRIP_MM = 34.0
 
 
-def _key_block(key: Sequence[KeyTone]) -> Block:
+def _key_block(key: Sequence[KeyTone], units: UnitSystem) -> Block:
     """Return a wedge of tones, darkest on top, with lightness and area."""
 
     def draw(drawing: Drawing, x: float, y: float) -> None:
@@ -198,7 +217,8 @@ def _key_block(key: Sequence[KeyTone]) -> Block:
             base = y + _ROW_MM / 2 + 1.05
             drawing.text(x + _SWATCH_MM + 3, base, f"Z{tone.zone}", TEXT_POINTS, weight=BOLD)
             drawing.text(middle, base, f"{tone.lightness:.0f}", TEXT_POINTS, align=Align.RIGHT)
-            drawing.text(right, base, f"{tone.area_cm2:.0f} cm²", TEXT_POINTS, align=Align.RIGHT)
+            area = format_area(tone.area_cm2, units)
+            drawing.text(right, base, area, TEXT_POINTS, align=Align.RIGHT)
             y += _ROW_MM
         drawing.stroke(HAIR, 0.1)
         height = _ROW_MM * len(key)
@@ -208,3 +228,26 @@ def _key_block(key: Sequence[KeyTone]) -> Block:
         )
 
     return Block(5 + _ROW_MM * len(key) + 4.5, draw)
+
+
+def _draw_strip(drawing: Drawing, room: Box, key: Sequence[KeyTone]) -> None:
+    """Draw the tones side by side, to be held against the wood while burning."""
+    heading(drawing, room.x, room.y, "Strip of tones")
+    drawing.text(
+        room.x, room.y + 7, "Cut it out and hold it beside the burn", SMALL_POINTS, colour=SOFT
+    )
+    width = room.width / len(key)
+    strip = Box(room.x, room.y + 11, width, _STRIP_MM)
+    for number, tone in enumerate(key):
+        x = strip.x + width * number
+        drawing.box(Box(x, strip.y, width, _STRIP_MM), fill=tone.rgb, stroke=False)
+        drawing.text(
+            x + width / 2,
+            strip.bottom + 4.5,
+            f"Z{tone.zone}",
+            TEXT_POINTS,
+            weight=BOLD,
+            align=Align.MIDDLE,
+        )
+    drawing.stroke(INK, CUT_MM)
+    drawing.box(Box(room.x, strip.y, room.width, _STRIP_MM + 7))

@@ -114,6 +114,6 @@ def _crossings(points: Points, first: float) -> list[float]:
 
 def draw_tabs(drawing: Drawing, tabs: Sequence[Points]) -> None:
     """Draw tabs; what is drawn inside the outline later hides their roots."""
-    drawing.stroke(SOFT, 0.15, (1.2, 0.8))
+    drawing.stroke(SOFT, 0.15)
     for tab in tabs:
         drawing.path(tab, closed=True, fill=TAB_FILL)

@@ -1,0 +1,120 @@
+"""Where the numbers of value zones fit: inside their islands, clear of every line."""
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from burnplan.tone.trace import TraceLines
+from burnplan.tone.zones import ZoneMap, islands_of
+
+SIZES_POINTS = (11.0, 9.0, 7.0)
+"""Sizes of type, largest first; the smallest can still be read at arm's length."""
+
+CLEAR_MM = 0.4
+"""Least space between a number and the middle of a line."""
+
+EVERY_MM = 60.0
+"""About how far apart the numbers of one large island are."""
+
+# Height and width of a figure over the size of type (Source Sans).
+_FIGURE = (0.65, 0.5)
+_MM_PER_POINT = 25.4 / 72
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneNumber:
+    """The number of a zone at a place.
+
+    Parameters
+    ----------
+    zone : int
+    x, y : float
+        Its middle, mm from the top left of the outline's bounding box.
+    points : float
+        Size of type.
+    """
+
+    zone: int
+    x: float
+    y: float
+    points: float
+
+
+def radius_mm(points: float) -> float:
+    """Return the radius of the circle round a figure of a size of type."""
+    return math.hypot(*_FIGURE) / 2 * points * _MM_PER_POINT
+
+
+def place_numbers(zones: ZoneMap, lines: TraceLines, px_per_mm: float) -> tuple[ZoneNumber, ...]:
+    """Place the numbers of value zones.
+
+    Parameters
+    ----------
+    zones : ZoneMap
+    lines : TraceLines
+        Of the same zones.
+    px_per_mm : float
+
+    Returns
+    -------
+    tuple of ZoneNumber
+        Islands too narrow for the smallest size have none.
+
+    Notes
+    -----
+    A number lies where an island is widest, its pole of inaccessibility, found
+    as the greatest distance from any line or border on the raster. Large
+    islands are numbered again about every 60 mm.
+    """
+    distance = _distance_to_lines(zones, lines, px_per_mm) / px_per_mm
+    need = [radius_mm(points) + CLEAR_MM for points in SIZES_POINTS]
+    islands, zone_of = islands_of(zones.labels, zones.count)
+    rows, columns = np.nonzero((distance >= need[-1]) & (islands > 0))
+    if len(rows) == 0:
+        return ()
+    far = distance[rows, columns]
+    owner = islands[rows, columns].astype(np.int64)
+    cell = EVERY_MM * px_per_mm
+    across = math.ceil(islands.shape[1] / cell)
+    place = (rows // cell).astype(np.int64) * across + (columns // cell).astype(np.int64)
+    order = np.lexsort((columns, rows, -far, place, owner))
+    first = np.ones(len(order), np.bool_)
+    first[1:] = (np.diff(owner[order]) != 0) | (np.diff(place[order]) != 0)
+    best = order[first]  # the widest place of each island in each cell
+    best = best[np.argsort(-far[best], kind="stable")]
+    numbers: list[ZoneNumber] = []
+    taken: dict[int, list[tuple[float, float]]] = {}
+    for at in best.tolist():
+        x, y = (float(columns[at]) + 0.5) / px_per_mm, (float(rows[at]) + 0.5) / px_per_mm
+        others = taken.setdefault(int(owner[at]), [])
+        if any(math.hypot(x - a, y - b) < 0.6 * EVERY_MM for a, b in others):
+            continue
+        others.append((x, y))
+        points = next(p for p, room in zip(SIZES_POINTS, need, strict=True) if far[at] >= room)
+        numbers.append(ZoneNumber(int(zone_of[owner[at]]), x, y, points))
+    return tuple(sorted(numbers, key=lambda number: (number.zone, number.y, number.x)))
+
+
+def _distance_to_lines(zones: ZoneMap, lines: TraceLines, px_per_mm: float) -> NDArray[np.float32]:
+    """Distance of each pixel to the nearest line, border of a zone, or edge, px."""
+    labels = np.pad(zones.labels, 1)  # the edge of the raster is a border too
+    free = np.ones(labels.shape, np.uint8)
+    for one, other, a, b in (
+        (labels[:, :-1], labels[:, 1:], free[:, :-1], free[:, 1:]),
+        (labels[:-1], labels[1:], free[:-1], free[1:]),
+    ):
+        border = one != other
+        a[border] = 0
+        b[border] = 0
+    for closed in (False, True):
+        chains = [
+            np.rint(line.points * px_per_mm + 0.5).astype(np.int32)
+            for line in lines.lines
+            if line.closed is closed
+        ]
+        cv2.polylines(free, chains, closed, 0)
+    distance = cv2.distanceTransform(free, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    return np.asarray(distance[1:-1, 1:-1], np.float32)
