@@ -52,8 +52,9 @@ class Record(DeclarativeBase):
     type_annotation_map: ClassVar[dict[Any, Any]] = {
         datetime: UtcDateTime,
         Decimal: Money,
-        dict[str, Any]: JSON,
-        list[Any]: JSON,
+        dict[str, Any]: JSON(none_as_null=True),
+        # A missing value is NULL, not the JSON null, so that undo finds it again.
+        list[Any]: JSON(none_as_null=True),
     }
 
 
@@ -227,7 +228,8 @@ class Reference(Record):
     """A photo placed on a commission's wood, with the work measured from it.
 
     The newest one of a commission is the one in use. ``plan`` is a work plan,
-    ``hours`` its forecast, both as their own modules write them.
+    ``hours`` its forecast, ``layout`` how the photo is placed and its tones are
+    set (None: filled, centred, as it is), all as their own modules write them.
     """
 
     __tablename__ = "reference"
@@ -242,6 +244,7 @@ class Reference(Record):
     zones: Mapped[int]
     min_area_mm2: Mapped[float]
     thresholds: Mapped[list[Any]]
+    layout: Mapped[dict[str, Any] | None]
     plan: Mapped[dict[str, Any]]
     hours: Mapped[dict[str, Any]]
     added_at: Mapped[datetime]

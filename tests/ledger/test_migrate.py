@@ -79,15 +79,26 @@ def test_down_to_nothing_and_up_again(book: Path) -> None:
     engine.dispose()
 
 
-def test_one_down_and_one_up_keeps_every_row(book: Path) -> None:
-    """Past jobs are what 0002 brought; everything else is as it was before."""
+REVISIONS = ["0001", "0002", "0003"]
+# Tables that a revision brought: empty after going below it and up again.
+BROUGHT = {"0002": {"past_job"}}
+
+
+@pytest.mark.parametrize("revision", REVISIONS[:-1])
+def test_down_to_a_revision_and_up_again_keeps_every_other_row(book: Path, revision: str) -> None:
     engine = doors.open_engine(doors.sqlite_url(book))
     before = _rows(book)
-    migrate.migrate_to(engine, "0001")
-    assert "past_job" not in inspect(engine).get_table_names()
-    migrate.migrate_to(engine, "0002")
+    migrate.migrate_to(engine, revision)
+    newer = REVISIONS[REVISIONS.index(revision) + 1 :]
+    gone = {table for later in newer for table in BROUGHT.get(later, set())}
+    assert not gone & set(inspect(engine).get_table_names())
+    migrate.migrate_to(engine, "head")
     engine.dispose()
-    assert _rows(book) == {**before, "past_job": 0}
+    assert _rows(book) == {**before, **dict.fromkeys(gone, 0)}
+
+
+def test_every_revision_is_tested() -> None:
+    assert migrate.newest_version() == REVISIONS[-1]
 
 
 def test_opening_a_current_book_changes_nothing(book: Path) -> None:
@@ -121,14 +132,14 @@ def test_an_older_book_is_copied_before_it_is_changed(
     book: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = _rows(book)
-    monkeypatch.setattr(migrate, "newest_version", lambda: "0003")
+    monkeypatch.setattr(migrate, "newest_version", lambda: "9000")
     monkeypatch.setattr(migrate, "migrate_to", lambda _engine, _revision: None)
     engine = doors.open_engine(doors.sqlite_url(book))
     copy = migrate.upgrade(engine, NOW)
     engine.dispose()
     assert copy is not None
     assert copy.parent == book.parent / "copies"
-    assert copy.name == "book-20270317T000000Z-schema-0002.db"
+    assert copy.name == "book-20270317T000000Z-schema-0003.db"
     assert copy.stat().st_mode & 0o077 == 0
     assert _rows(copy) == before
 
