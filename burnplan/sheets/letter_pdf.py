@@ -8,6 +8,7 @@ up at the right edge.
 import functools
 import os
 from collections.abc import Callable
+from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
 
@@ -19,9 +20,11 @@ from burnplan.sheets.letter import (
     Grid,
     Letter,
     Prose,
+    Row,
     Signature,
     SmallPrint,
     Spelling,
+    Weight,
 )
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter
 from burnplan.sheets.paper import A4, LETTER, Box, Paper
@@ -150,6 +153,25 @@ class _Flow:
 
         self.mark(draw)
 
+    def lines(self, text: str, width: float, points: float, weight: str = REGULAR) -> list[str]:
+        """Break text into lines of a width; a word that is wider is broken too."""
+        parts: list[str] = []
+        for word in text.split():
+            rest = word
+            while self.set.width_mm(rest, points, weight) > width and len(rest) > 1:
+                count = self._fitting(rest, width, points, weight)
+                parts.append(rest[:count])
+                rest = rest[count:]
+            parts.append(rest)
+        return self.set.lines(" ".join(parts), width, points, weight, most=len(text) + 1)
+
+    def _fitting(self, word: str, width: float, points: float, weight: str) -> int:
+        """How many letters of a word fit; at least one."""
+        count = max(1, int(len(word) * width / self.set.width_mm(word, points, weight)))
+        while count > 1 and self.set.width_mm(word[:count], points, weight) > width:
+            count -= 1
+        return count
+
     def heading(self, text: str, keep: float) -> None:
         """Set a heading that stays with what follows it."""
         self.need(6.5 + keep)
@@ -197,4 +219,221 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
             _foot(drawing, flow, number)
             canvas.showPage()
         canvas.save()
-    return Written(written_path(path), len(flow.pages), (*flow.notes, *typesetter.notes))
+    return Written(Path(path), len(flow.pages), (*flow.notes, *typesetter.notes))
+
+
+def _foot(drawing: Drawing, flow: _Flow, number: int) -> None:
+    letter, y = flow.letter, flow.paper.height_mm - 12.0
+    right = f"Page {number} of {len(flow.pages)}"
+    width = drawing.text(flow.right, y, right, 7.5, colour=SOFT, align=Align.RIGHT)
+    named = " ".join(part for part in (letter.kind, letter.number) if part)
+    named = f"{named} · {letter.studio}"
+    shown = flow.set.shortened(named, flow.width - width - 8, 7.5)
+    drawing.text(flow.left, y, shown, 7.5, colour=SOFT)
+
+
+def _head(flow: _Flow) -> None:
+    """Studio and kind of letter, ribbon, whom it is for, facts, what it is about."""
+    letter, top = flow.letter, flow.y
+    flow.text(flow.right, top + 6, letter.kind, _KIND, colour=BURNT, align=Align.RIGHT)
+    room = flow.width - flow.set.width_mm(letter.kind, _KIND) - 12
+    y = top + 6
+    for line in flow.lines(letter.studio, room, 14, BOLD):
+        flow.text(flow.left, y, line, 14, weight=BOLD)
+        y += _leading(14) * 0.95
+    y -= 1.4
+    for said in _cut(flow, letter.sender.splitlines(), "studio's"):
+        for line in flow.lines(said, room, _SMALL):
+            flow.text(flow.left, y, line, _SMALL, colour=SOFT)
+            y += _leading(_SMALL)
+    flow.y = max(y, top + 11.5)
+    flow.ribbon(flow.y)
+    flow.y += 10
+    _for_and_facts(flow)
+    if letter.mark:
+        flow.text(flow.left, flow.y + 3, letter.mark, 11, weight=BOLD, colour=BURNT)
+        flow.y += 9
+    if letter.title:
+        points = _TITLE if len(flow.lines(letter.title, flow.width, _TITLE, BOLD)) < 3 else 14.0
+        for line in flow.lines(letter.title, flow.width, points, BOLD):
+            flow.text(flow.left, flow.y + points * 0.26, line, points, weight=BOLD)
+            flow.y += _leading(points) * 0.9
+    if letter.detail:
+        flow.y += 1.0
+        for line in flow.lines(letter.detail, flow.width, _BODY):
+            flow.text(flow.left, flow.y + 2.6, line, _BODY, colour=SOFT)
+            flow.y += _leading(_BODY)
+    flow.y += 7
+
+
+def _cut(flow: _Flow, lines: list[str], whose: str) -> list[str]:
+    """An address of no more lines than a page has room for."""
+    if len(lines) <= _MOST_ADDRESS_LINES:
+        return lines
+    flow.notes.append(f"The {whose} address was cut to {_MOST_ADDRESS_LINES} lines")
+    return lines[:_MOST_ADDRESS_LINES]
+
+
+def _for_and_facts(flow: _Flow) -> None:
+    letter, top = flow.letter, flow.y
+    facts = [*([("Number", letter.number)] if letter.number else []), *letter.facts]
+    labels = max((flow.set.width_mm(label, _SMALL) for label, _ in facts), default=0.0) + 6
+    values = max((flow.set.width_mm(value, _BODY) for _, value in facts), default=0.0)
+    facts_width = min(labels + values, flow.width * 0.5)
+    x = flow.right - facts_width
+    y = top + 3
+    for label, value in facts:
+        flow.text(x, y, label, _SMALL, colour=SOFT)
+        for line in flow.lines(value, facts_width - labels, _BODY) or [""]:
+            flow.text(x + labels, y, line, _BODY)
+            y += _leading(_BODY) * 1.06
+    lowest = y
+    room = min(flow.width - facts_width - 10, 95.0)
+    y = top + 3
+    if letter.recipient:
+        flow.text(flow.left, y, "For", _SMALL, colour=SOFT)
+        y += _leading(_BODY)
+    for number, said in enumerate(_cut(flow, list(letter.recipient), "client's")):
+        weight = REGULAR if number else BOLD
+        for line in flow.lines(said, room, _BODY, weight)[:6]:
+            flow.text(flow.left, y, line, _BODY, weight=weight)
+            y += _leading(_BODY)
+    flow.y = max(y, lowest) + 8
+
+
+# Sections ---------------------------------------------------------------------------
+
+
+def _figures(flow: _Flow, section: Figures) -> None:
+    flow.heading(section.heading, 2 * _row_height(section.rows[0]) if section.rows else 0)
+    for number, row in enumerate(section.rows):
+        _row(flow, row, first=number == 0)
+    flow.y += 6
+
+
+def _row_height(row: Row) -> float:
+    return {Weight.PLAIN: 6.4, Weight.SUM: 6.8, Weight.TOTAL: 9.6}[row.weight]
+
+
+def _row(flow: _Flow, row: Row, *, first: bool) -> None:
+    total = row.weight is Weight.TOTAL
+    points, weight = (13.0, BOLD) if total else (_BODY + 0.5, REGULAR)
+    amount_width = flow.set.width_mm(row.amount, points, weight)
+    labels = flow.lines(row.label, flow.width - amount_width - 8, points, weight)
+    height = _row_height(row) + _leading(points) * (len(labels) - 1)
+    flow.need(height)
+    if total:
+        flow.rule(flow.left, flow.right, flow.y + 0.4, INK, 0.35)
+    elif first or row.weight is Weight.SUM:
+        flow.rule(flow.left, flow.right, flow.y, SOFT if row.weight is Weight.SUM else HAIR)
+    else:
+        flow.rule(flow.left, flow.right, flow.y)
+    base = flow.y + (6.6 if total else 4.5)
+    for number, line in enumerate(labels):
+        y = base + number * _leading(points)
+        flow.text(flow.left, y, line, points, weight=weight)
+    last = base + (len(labels) - 1) * _leading(points)
+    flow.text(flow.right, last, row.amount, points, weight=weight, align=Align.RIGHT)
+    flow.y += height
+
+
+def _prose(flow: _Flow, section: Prose) -> None:
+    flow.heading(section.heading, _leading(_BODY) * 2)
+    for paragraph in section.text.splitlines():
+        for line in flow.lines(paragraph, min(flow.width, 140.0), _BODY) or [""]:
+            flow.need(_leading(_BODY))
+            flow.text(flow.left, flow.y + 3, line, _BODY)
+            flow.y += _leading(_BODY)
+    flow.y += 6
+
+
+def _small_print(flow: _Flow, section: SmallPrint) -> None:
+    """Terms in two columns of about one height; none is torn apart."""
+    gap = 9.0
+    width = (flow.width - gap) / 2
+    lead = _leading(_SMALL)
+    blocks = [(name, flow.lines(said, width, _SMALL)) for name, said in section.items]
+    heights = [(len(lines) + 1) * lead + 1.8 for _, lines in blocks]
+    # Of all places to begin the second column, the one that makes the taller one least tall.
+    split = min(
+        range(1, len(blocks) + 1), key=lambda cut: max(sum(heights[:cut]), sum(heights[cut:]))
+    )
+    flow.heading(section.heading, max(sum(heights[:split]), sum(heights[split:])))
+    top = flow.y + 1
+    lowest = top
+    for column, part in enumerate((blocks[:split], blocks[split:])):
+        x, y = flow.left + column * (width + gap), top
+        for name, lines in part:
+            flow.text(x, y + 2.6, name, _SMALL, weight=BOLD)
+            for line in lines:
+                y += lead
+                flow.text(x, y + 2.6, line, _SMALL)
+            y += lead + 1.8
+        lowest = max(lowest, y)
+    flow.y = lowest + 4
+
+
+def _signature(flow: _Flow, section: Signature) -> None:
+    """What is to be signed lies at the foot of the page."""
+    lines = flow.lines(section.sentence, flow.width, _BODY)
+    height = 4 + len(lines) * _leading(_BODY) + 18
+    flow.need(height)
+    flow.y = flow.bottom - height
+    flow.rule(flow.left, flow.right, flow.y)
+    y = flow.y + 7
+    for line in lines:
+        flow.text(flow.left, y, line, _BODY)
+        y += _leading(_BODY)
+    gap = 9.0
+    count = len(section.blanks)
+    width = (flow.width - gap * (count - 1)) / max(1, count)
+    base = flow.bottom - 3
+    for number, blank in enumerate(section.blanks):
+        x = flow.left + number * (width + gap)
+        flow.rule(x, x + width, base, SOFT, 0.25)
+        flow.text(x, base + 3.6, blank, 7.5, colour=SOFT)
+    flow.y = flow.bottom
+
+
+def _grid(flow: _Flow, section: Grid) -> None:
+    """A table of amounts; its head comes again on every page."""
+    names = max(flow.set.width_mm(name, _BODY, BOLD) for name, _ in section.rows)
+    first = min(max(names, 24.0), flow.width * 0.32) + 4
+    column = (flow.width - first) / len(section.heads)
+    points = _grid_points(flow, section, column - 3)
+
+    def right_of(number: int) -> float:
+        return flow.left + first + column * (number + 1)
+
+    def head() -> None:
+        flow.text(flow.left, flow.y + 3, section.corner, _SMALL, colour=SOFT)
+        for number, text in enumerate(section.heads):
+            flow.text(right_of(number), flow.y + 3, text, points, weight=BOLD, align=Align.RIGHT)
+        flow.y += 5.2
+        flow.rule(flow.left, flow.right, flow.y, INK, 0.35)
+
+    flow.need(20)
+    head()
+    for name, amounts in section.rows:
+        lines = flow.lines(name, first - 4, _BODY, BOLD)
+        height = 7.4 + (len(lines) - 1) * _leading(_BODY)
+        if flow.y + height > flow.bottom:
+            flow.turn()
+            head()
+        for number, line in enumerate(lines):
+            y = flow.y + 5.0 + number * _leading(_BODY)
+            flow.text(flow.left, y, line, _BODY, weight=BOLD)
+        for number, amount in enumerate(amounts):
+            flow.text(right_of(number), flow.y + 5.0, amount, points, align=Align.RIGHT)
+        flow.y += height
+        flow.rule(flow.left, flow.right, flow.y)
+    flow.y += 8
+
+
+def _grid_points(flow: _Flow, section: Grid, room: float) -> float:
+    """Size of type at which the widest amount fits; no amount is ever cut."""
+    widest = max(
+        flow.set.width_mm(text, _BODY, BOLD)
+        for text in (*section.heads, *(amount for _, amounts in section.rows for amount in amounts))
+    )
+    return min(_BODY, _BODY * room / widest)
