@@ -423,11 +423,13 @@ def _draw_map(drawing: Drawing, job: Job, plan: TilePlan, room: Box) -> None:
     scale = min(room.width / plan.width_mm, (room.height - 6) / plan.height_mm)
     with _picture_at(drawing, job, x, y, scale):
         drawing.canvas.doForm(_FORM)
-    drawing.stroke(RED, 0.18)
-    for tile in plan.tiles:
-        part = tile.part
-        box = Box(x + part.x * scale, y + part.y * scale, part.width * scale, part.height * scale)
-        drawing.box(box)
+    for colour, weight in ((PAPER, 0.7), (INK, 0.2)):  # to be seen on any picture
+        drawing.stroke(colour, weight)
+        for tile in plan.tiles:
+            part = tile.part
+            drawing.box(
+                Box(x + part.x * scale, y + part.y * scale, part.width * scale, part.height * scale)
+            )
     for tile in plan.tiles:
         part = tile.part
         middle_x = x + (part.x + part.width / 2) * scale
@@ -439,6 +441,5 @@ def _draw_map(drawing: Drawing, job: Job, plan: TilePlan, room: Box) -> None:
             str(tile.number),
             10,
             weight=BOLD,
-            colour=RED,
             align=Align.MIDDLE,
         )
