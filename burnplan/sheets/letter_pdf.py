@@ -46,6 +46,7 @@ _TONES: tuple[RGB, ...] = (
 _SIDE, _TOP, _FOOT = 24.0, 20.0, 24.0
 _LABEL, _SMALL, _BODY, _TITLE, _KIND = 8.0, 8.4, 10.0, 19.0, 24.0
 _MOST_ADDRESS_LINES = 8
+_SPREADS = (1.0, 0.85, 0.7)
 
 Mark = Callable[[Drawing], object]
 
@@ -75,11 +76,13 @@ def _leading(points: float) -> float:
 class _Flow:
     """Marks on pages, filled from the top down.
 
-    What is drawn is kept until the number of pages is known.
+    What is drawn is kept until the number of pages is known. ``spread`` widens or
+    narrows the gaps, so that a line or two too many need no page of their own.
     """
 
-    def __init__(self, letter: Letter, paper: Paper, typesetter: Typesetter) -> None:
+    def __init__(self, letter: Letter, paper: Paper, typesetter: Typesetter, spread: float) -> None:
         self.letter = letter
+        self.spread = spread
         self.paper = paper
         self.set = typesetter
         self.pages: list[list[Mark]] = []
@@ -105,6 +108,10 @@ class _Flow:
             self.y += 3.0
             self.ribbon(self.y)
             self.y += 11.0
+
+    def gap(self, height: float) -> None:
+        """Leave room."""
+        self.y += height * self.spread
 
     def need(self, height: float) -> None:
         """Turn the page unless so much room is left."""
@@ -191,20 +198,10 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
         If the file cannot be written.
     """
     typesetter = Typesetter()
-    flow = _Flow(letter, paper, typesetter)
-    _head(flow)
-    for section in letter.sections:
-        match section:
-            case Figures():
-                _figures(flow, section)
-            case Prose():
-                _prose(flow, section)
-            case SmallPrint():
-                _small_print(flow, section)
-            case Grid():
-                _grid(flow, section)
-            case Signature():
-                _signature(flow, section)
+    flow = min(
+        (_laid_out(letter, paper, typesetter, spread) for spread in _SPREADS),
+        key=lambda tried: len(tried.pages),
+    )
     with written_whole(path) as unfinished:
         size = (paper.width_mm * POINTS_PER_MM, paper.height_mm * POINTS_PER_MM)
         canvas = Canvas(str(unfinished), pagesize=size, invariant=1, pageCompression=1, lang="en")
@@ -220,6 +217,24 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
             canvas.showPage()
         canvas.save()
     return Written(Path(path), len(flow.pages), (*flow.notes, *typesetter.notes))
+
+
+def _laid_out(letter: Letter, paper: Paper, typesetter: Typesetter, spread: float) -> _Flow:
+    flow = _Flow(letter, paper, typesetter, spread)
+    _head(flow)
+    for section in letter.sections:
+        match section:
+            case Figures():
+                _figures(flow, section)
+            case Prose():
+                _prose(flow, section)
+            case SmallPrint():
+                _small_print(flow, section)
+            case Grid():
+                _grid(flow, section)
+            case Signature():
+                _signature(flow, section)
+    return flow
 
 
 def _foot(drawing: Drawing, flow: _Flow, number: int) -> None:
@@ -248,7 +263,7 @@ def _head(flow: _Flow) -> None:
             y += _leading(_SMALL)
     flow.y = max(y, top + 11.5)
     flow.ribbon(flow.y)
-    flow.y += 10
+    flow.gap(10)
     _for_and_facts(flow)
     if letter.mark:
         flow.text(flow.left, flow.y + 3, letter.mark, 11, weight=BOLD, colour=BURNT)
@@ -263,11 +278,11 @@ def _head(flow: _Flow) -> None:
         for line in flow.lines(letter.detail, flow.width, _BODY):
             flow.text(flow.left, flow.y + 2.6, line, _BODY, colour=SOFT)
             flow.y += _leading(_BODY)
-    flow.y += 7
+    flow.gap(7)
 
 
 def _cut(flow: _Flow, lines: list[str], whose: str) -> list[str]:
-    """An address of no more lines than a page has room for."""
+    """Return an address of no more lines than a page has room for."""
     if len(lines) <= _MOST_ADDRESS_LINES:
         return lines
     flow.notes.append(f"The {whose} address was cut to {_MOST_ADDRESS_LINES} lines")
@@ -278,7 +293,7 @@ def _for_and_facts(flow: _Flow) -> None:
     letter, top = flow.letter, flow.y
     facts = [*([("Number", letter.number)] if letter.number else []), *letter.facts]
     labels = max((flow.set.width_mm(label, _SMALL) for label, _ in facts), default=0.0) + 6
-    values = max((flow.set.width_mm(value, _BODY) for _, value in facts), default=0.0)
+    values = max((flow.set.width_mm(value, _BODY) for _, value in facts), default=0.0) + 0.1
     facts_width = min(labels + values, flow.width * 0.5)
     x = flow.right - facts_width
     y = top + 3
@@ -298,21 +313,22 @@ def _for_and_facts(flow: _Flow) -> None:
         for line in flow.lines(said, room, _BODY, weight)[:6]:
             flow.text(flow.left, y, line, _BODY, weight=weight)
             y += _leading(_BODY)
-    flow.y = max(y, lowest) + 8
+    flow.y = max(y, lowest)
+    flow.gap(8)
 
 
 # Sections ---------------------------------------------------------------------------
 
 
 def _figures(flow: _Flow, section: Figures) -> None:
-    flow.heading(section.heading, 2 * _row_height(section.rows[0]) if section.rows else 0)
+    flow.heading(section.heading, 2 * _row_height(flow, section.rows[0]) if section.rows else 0)
     for number, row in enumerate(section.rows):
         _row(flow, row, first=number == 0)
-    flow.y += 6
+    flow.gap(6)
 
 
-def _row_height(row: Row) -> float:
-    return {Weight.PLAIN: 6.4, Weight.SUM: 6.8, Weight.TOTAL: 9.6}[row.weight]
+def _row_height(flow: _Flow, row: Row) -> float:
+    return 5.2 + flow.spread * (4.2 if row.weight is Weight.TOTAL else 1.2)
 
 
 def _row(flow: _Flow, row: Row, *, first: bool) -> None:
@@ -320,7 +336,7 @@ def _row(flow: _Flow, row: Row, *, first: bool) -> None:
     points, weight = (13.0, BOLD) if total else (_BODY + 0.5, REGULAR)
     amount_width = flow.set.width_mm(row.amount, points, weight)
     labels = flow.lines(row.label, flow.width - amount_width - 8, points, weight)
-    height = _row_height(row) + _leading(points) * (len(labels) - 1)
+    height = _row_height(flow, row) + _leading(points) * (len(labels) - 1)
     flow.need(height)
     if total:
         flow.rule(flow.left, flow.right, flow.y + 0.4, INK, 0.35)
@@ -328,7 +344,7 @@ def _row(flow: _Flow, row: Row, *, first: bool) -> None:
         flow.rule(flow.left, flow.right, flow.y, SOFT if row.weight is Weight.SUM else HAIR)
     else:
         flow.rule(flow.left, flow.right, flow.y)
-    base = flow.y + (6.6 if total else 4.5)
+    base = flow.y + (5.5 + flow.spread if total else 3.8 + flow.spread * 0.7)
     for number, line in enumerate(labels):
         y = base + number * _leading(points)
         flow.text(flow.left, y, line, points, weight=weight)
@@ -344,7 +360,7 @@ def _prose(flow: _Flow, section: Prose) -> None:
             flow.need(_leading(_BODY))
             flow.text(flow.left, flow.y + 3, line, _BODY)
             flow.y += _leading(_BODY)
-    flow.y += 6
+    flow.gap(5)
 
 
 def _small_print(flow: _Flow, section: SmallPrint) -> None:
@@ -370,15 +386,18 @@ def _small_print(flow: _Flow, section: SmallPrint) -> None:
                 flow.text(x, y + 2.6, line, _SMALL)
             y += lead + 1.8
         lowest = max(lowest, y)
-    flow.y = lowest + 4
+    flow.y = lowest
+    flow.gap(3)
 
 
 def _signature(flow: _Flow, section: Signature) -> None:
-    """What is to be signed lies at the foot of the page."""
+    """Set what is to be signed at the foot of the page."""
     lines = flow.lines(section.sentence, flow.width, _BODY)
     height = 4 + len(lines) * _leading(_BODY) + 18
+    alone = flow.y + height > flow.bottom
     flow.need(height)
-    flow.y = flow.bottom - height
+    foot = flow.y + height if alone else flow.bottom
+    flow.y = foot - height
     flow.rule(flow.left, flow.right, flow.y)
     y = flow.y + 7
     for line in lines:
@@ -387,16 +406,16 @@ def _signature(flow: _Flow, section: Signature) -> None:
     gap = 9.0
     count = len(section.blanks)
     width = (flow.width - gap * (count - 1)) / max(1, count)
-    base = flow.bottom - 3
+    base = foot - 3
     for number, blank in enumerate(section.blanks):
         x = flow.left + number * (width + gap)
         flow.rule(x, x + width, base, SOFT, 0.25)
         flow.text(x, base + 3.6, blank, 7.5, colour=SOFT)
-    flow.y = flow.bottom
+    flow.y = foot
 
 
 def _grid(flow: _Flow, section: Grid) -> None:
-    """A table of amounts; its head comes again on every page."""
+    """Set a table of amounts; its head comes again on every page."""
     names = max(flow.set.width_mm(name, _BODY, BOLD) for name, _ in section.rows)
     first = min(max(names, 24.0), flow.width * 0.32) + 4
     column = (flow.width - first) / len(section.heads)
@@ -427,7 +446,7 @@ def _grid(flow: _Flow, section: Grid) -> None:
             flow.text(right_of(number), flow.y + 5.0, amount, points, align=Align.RIGHT)
         flow.y += height
         flow.rule(flow.left, flow.right, flow.y)
-    flow.y += 8
+    flow.gap(8)
 
 
 def _grid_points(flow: _Flow, section: Grid, room: float) -> float:

@@ -93,59 +93,65 @@ def _schedule(quote: QuoteView, spelling: Spelling) -> Figures:
     return Figures("When it is due", tuple(rows))
 
 
+def _term(name: str, *sentences: str) -> tuple[str, str]:
+    return name, " ".join(sentences)
+
+
+_CHANGES = _term(
+    "Changes",
+    "Another picture, size or wood after you have accepted means a new quote,",
+    "which you see before the work goes on.",
+)
+# What wood, light and finish do: common practice, no source.
+_WOOD = (
+    _term(
+        "Natural wood",
+        "Grain, small knots and colour differ from board to board.",
+        "The piece will not look exactly like a photo, a sample or an earlier piece.",
+    ),
+    _term(
+        "Light",
+        "Bare wood and burned tones change in light, and fade in direct sun.",
+        "Hang the piece out of the sun. A finish can slow the fading; none stops it.",
+    ),
+    _term(
+        "Drying",
+        "The finish has to dry before the piece is packed.",
+        "Keep it dry, and away from heaters and open fire:",
+        "wood that dries out fast can warp or crack.",
+    ),
+)
+_OF_USE = {
+    "outdoor": _term(
+        "Outdoors",
+        "Sun and rain wear every finish down.",
+        "Expect the piece to weather, and have the finish renewed as its label says.",
+    ),
+    "food": _term(
+        "Food",
+        "The burned side is for looking at: keep food to the plain side.",
+        "Local rules on food contact come first.",
+    ),
+}
+_RIGHTS = _term(
+    "Your rights", "Nothing here takes away a right that the law where you live gives you."
+)
+
+
 def _terms(quote: QuoteView, commission: CommissionView, spelling: Spelling) -> SmallPrint:
+    """Return the terms, in words for anybody."""
     start = "the deposit is in" if quote.deposit else "you have accepted"
-    items = [
-        (
-            "How long this stands",
-            f"Until {spelling.day(quote.valid_until)}. After that day please ask again: the price"
-            " of wood and the waiting time change.",
-        ),
-        (
-            "When work starts",
-            f"The wood is set aside, and a place in the queue is yours, once {start}.",
-        ),
-        (
-            "Changes",
-            "Another picture, size or wood after you have accepted means a new quote, which you"
-            " see before the work goes on.",
-        ),
-        (
-            "Natural wood",
-            "Grain, small knots and colour differ from board to board. The piece will not look"
-            " exactly like a photo, a sample or an earlier piece.",
-        ),
-        (
-            "Light",
-            "Bare wood and burned tones change in light, and fade in direct sun. Hang the piece"
-            " out of the sun. A finish can slow the fading; none stops it.",
-        ),
-        (
-            "Drying",
-            "The finish has to dry before the piece is packed. Keep it dry, and away from heaters"
-            " and open fire: wood that dries out fast can warp or crack.",
-        ),
-    ]
-    if commission.use == "outdoor":
-        items.append(
-            (
-                "Outdoors",
-                "Sun and rain wear every finish down. Expect the piece to weather, and have the"
-                " finish renewed as its label says.",
-            )
-        )
-    if commission.use == "food":
-        items.append(
-            (
-                "Food",
-                "The burned side is for looking at: keep food to the plain side. Local rules on"
-                " food contact come first.",
-            )
-        )
-    items.append(
-        ("Your rights", "Nothing here takes away a right that the law where you live gives you.")
+    stands = _term(
+        "How long this stands",
+        f"Until {spelling.day(quote.valid_until)}. After that day please ask again:",
+        "the price of wood and the waiting time change.",
     )
-    return SmallPrint("Good to know", tuple(items))
+    begins = _term(
+        "When work starts",
+        f"The wood is set aside, and a place in the queue is yours, once {start}.",
+    )
+    of_use = [_OF_USE[commission.use]] if commission.use in _OF_USE else []
+    return SmallPrint("Good to know", (stands, begins, _CHANGES, *_WOOD, *of_use, _RIGHTS))
 
 
 def _mark(quote: QuoteView, spelling: Spelling) -> str:
