@@ -10,6 +10,8 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
+from sqlalchemy import select
+
 import burnplan
 from burnplan.desk import (
     blanks,
@@ -24,8 +26,10 @@ from burnplan.desk import (
     settings,
 )
 from burnplan.desk.commissions import Wishes
+from burnplan.desk.finding import find_blank, find_commission
 from burnplan.desk.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
+from burnplan.ledger import models
 from burnplan.reckon.checklist import Phase
 
 CLIENTS = {
@@ -158,6 +162,41 @@ def fill(studio: Studio, clock: DemoClock) -> None:
     for job in JOBS:
         _make(studio, clock, job, today)
     clock.now = today
+    _wood(studio)
+
+
+def _wood(studio: Studio) -> None:
+    """Put on record what the invented studio knows of its wood, and a tone ladder."""
+    now = studio.now()
+    with studio.writing("demo.wood") as (book, entry):
+        blank = find_blank(book, "B-0006")
+        job = find_commission(book, "Old tomcat")
+        photo = book.scalars(select(models.Original).limit(1)).one()
+        for days, moisture in ((9, 11.8), (6, 10.2), (3, 9.3), (0, 8.8)):
+            taken = now - timedelta(days=days)
+            blank.readings.append(models.MoistureReading(moisture=moisture, taken_at=taken))
+        blank.photos.append(models.BlankPhoto(original_sha256=photo.sha256, added_at=now))
+        blank.conditions.append(models.BlankCondition(kind="spalted", noted_at=now))
+        blank.overrides.append(
+            models.HazardOverride(
+                commission_id=job.id, hazard="spalted", reason="cut away", made_at=now
+            )
+        )
+        book.add(models.Climate(celsius=19.0, humidity=48.0, noted_at=now))
+        book.add(models.OwnSpecies(key="plum", name="Plum", bare=70.0, burnt=20.0, added_at=now))
+        patches = [
+            models.LadderPatch(position=n, heat=float(n), lightness=84.0 - 8.5 * n, read="eye")
+            for n in range(1, 8)
+        ]
+        book.add(
+            models.ToneLadder(
+                species="basswood", tip="shader 4 mm", bare=84.0, burned_at=now, patches=patches
+            )
+        )
+        job.coats.append(
+            models.FinishCoat(position=1, product="wax oil", dry_hours=8.0, next_coat_hours=24.0)
+        )
+        entry.says("Put wood and a tone ladder on record")
 
 
 def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> None:

@@ -26,6 +26,7 @@ from burnplan.ledger.types import Money, UtcDateTime
 PHASES = ("prepare", "transfer", "burn", "finish", "handover")
 STAGES_OF_WORK = ("prepare", "transfer", "burn", "finish")
 OUTLINES = ("rectangle", "round", "oval", "live-edge")
+GRAINS = ("along-width", "along-height", "end-grain")
 
 
 def _one_of(column: str, *names: str) -> Enum:
@@ -133,9 +134,25 @@ class Blank(Record):
     added_at: Mapped[datetime]
     scrapped_on: Mapped[date | None]
     scrap_reason: Mapped[str | None]
+    # Which way the grain runs on the face; None if nobody looked.
+    grain: Mapped[str | None] = mapped_column(_one_of("grain", *GRAINS))
 
     sandings: Mapped[list["Sanding"]] = relationship(
         back_populates="blank", order_by="Sanding.id", cascade="all, delete-orphan"
+    )
+    readings: Mapped[list["MoistureReading"]] = relationship(
+        back_populates="blank",
+        order_by="MoistureReading.taken_at, MoistureReading.id",
+        cascade="all, delete-orphan",
+    )
+    conditions: Mapped[list["BlankCondition"]] = relationship(
+        back_populates="blank", order_by="BlankCondition.id", cascade="all, delete-orphan"
+    )
+    overrides: Mapped[list["HazardOverride"]] = relationship(
+        back_populates="blank", order_by="HazardOverride.id", cascade="all, delete-orphan"
+    )
+    photos: Mapped[list["BlankPhoto"]] = relationship(
+        back_populates="blank", order_by="BlankPhoto.id", cascade="all, delete-orphan"
     )
     commission: Mapped["Commission | None"] = relationship(back_populates="blank")
 
@@ -156,6 +173,175 @@ class Sanding(Record):
     done_at: Mapped[datetime]
 
     blank: Mapped[Blank] = relationship(back_populates="sandings")
+
+
+class BlankPhoto(Record):
+    """A photo of a blank itself."""
+
+    __tablename__ = "blank_photo"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    blank_id: Mapped[int] = mapped_column(ForeignKey("blank.id", ondelete="CASCADE"), index=True)
+    original_sha256: Mapped[str] = mapped_column(ForeignKey("original.sha256"))
+    added_at: Mapped[datetime]
+
+    blank: Mapped[Blank] = relationship(back_populates="photos")
+
+
+class MoistureReading(Record):
+    """What a moisture meter showed on a blank, per cent."""
+
+    __tablename__ = "moisture_reading"
+    __table_args__ = (CheckConstraint("moisture between 0 and 200", name="moisture"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    blank_id: Mapped[int] = mapped_column(ForeignKey("blank.id", ondelete="CASCADE"), index=True)
+    moisture: Mapped[float]
+    taken_at: Mapped[datetime]
+    note: Mapped[str] = mapped_column(default="")
+
+    blank: Mapped[Blank] = relationship(back_populates="readings")
+
+
+class Climate(Record):
+    """The air where wood is kept: the shop's, or a client's home; the newest counts."""
+
+    __tablename__ = "climate"
+    __table_args__ = (
+        CheckConstraint("celsius between -40 and 70", name="celsius"),
+        CheckConstraint("humidity > 0 and humidity < 100", name="humidity"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    # None for the shop.
+    client_id: Mapped[int | None] = mapped_column(ForeignKey("client.id"), index=True)
+    celsius: Mapped[float]
+    humidity: Mapped[float]
+    noted_at: Mapped[datetime]
+
+
+class BlankCondition(Record):
+    """Something about a blank that matters when it is heated: painted, treated, spalted."""
+
+    __tablename__ = "blank_condition"
+    __table_args__ = (
+        UniqueConstraint("blank_id", "kind"),
+        CheckConstraint("kind <> ''", name="named"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    blank_id: Mapped[int] = mapped_column(ForeignKey("blank.id", ondelete="CASCADE"), index=True)
+    kind: Mapped[str] = mapped_column(String(40))
+    note: Mapped[str] = mapped_column(default="")
+    noted_at: Mapped[datetime]
+
+    blank: Mapped[Blank] = relationship(back_populates="conditions")
+
+
+class HazardOverride(Record):
+    """A hazard the artist set aside for one job, and why; never without a reason."""
+
+    __tablename__ = "hazard_override"
+    __table_args__ = (
+        UniqueConstraint("blank_id", "commission_id", "hazard"),
+        CheckConstraint("hazard <> ''", name="named"),
+        CheckConstraint("reason <> ''", name="with_reason"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    blank_id: Mapped[int] = mapped_column(ForeignKey("blank.id", ondelete="CASCADE"), index=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    hazard: Mapped[str] = mapped_column(String(40))
+    reason: Mapped[str]
+    made_at: Mapped[datetime]
+
+    blank: Mapped[Blank] = relationship(back_populates="overrides")
+
+
+class OwnSpecies(Record):
+    """A wood that is not in the table, with the figures its user gives."""
+
+    __tablename__ = "own_species"
+    __table_args__ = (
+        CheckConstraint("key <> '' and name <> ''", name="named"),
+        CheckConstraint("radial is null or radial between 0 and 30", name="radial"),
+        CheckConstraint("tangential is null or tangential between 0 and 30", name="tangential"),
+        CheckConstraint("hardness is null or hardness > 0", name="hardness"),
+        CheckConstraint(
+            "specific_gravity is null or (specific_gravity > 0 and specific_gravity < 1.6)",
+            name="specific_gravity",
+        ),
+        CheckConstraint("bare is null or bare between 0 and 100", name="bare"),
+        CheckConstraint("burnt is null or burnt between 0 and 100", name="burnt"),
+        CheckConstraint("bare is null or burnt is null or burnt < bare", name="burnt_darker"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    key: Mapped[str] = mapped_column(String(60), unique=True)
+    name: Mapped[str] = mapped_column(String(60))
+    botanical: Mapped[str] = mapped_column(String(100), default="")
+    radial: Mapped[float | None]
+    tangential: Mapped[float | None]
+    hardness: Mapped[float | None]
+    specific_gravity: Mapped[float | None]
+    bare: Mapped[float | None]
+    burnt: Mapped[float | None]
+    resinous: Mapped[str] = mapped_column(default="")
+    irritant: Mapped[str] = mapped_column(default="")
+    source: Mapped[str] = mapped_column(default="")
+    added_at: Mapped[datetime]
+
+
+class ToneLadder(Record):
+    """A test strip burned on a wood with one tip, one thing varied from patch to patch."""
+
+    __tablename__ = "tone_ladder"
+    __table_args__ = (
+        CheckConstraint("tip <> ''", name="with_tip"),
+        CheckConstraint("bare is null or bare between 0 and 100", name="bare"),
+        CheckConstraint("heat_unit <> ''", name="heat_unit"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    species: Mapped[str] = mapped_column(String(60), index=True)
+    tip: Mapped[str] = mapped_column(String(80))
+    # "dial", "°C" or "°F": how the patches' heat is written.
+    heat_unit: Mapped[str] = mapped_column(String(12), default="dial")
+    # L* of the bare wood beside the patches, where it was read.
+    bare: Mapped[float | None]
+    original_sha256: Mapped[str | None] = mapped_column(ForeignKey("original.sha256"))
+    note: Mapped[str] = mapped_column(default="")
+    burned_at: Mapped[datetime]
+
+    patches: Mapped[list["LadderPatch"]] = relationship(
+        back_populates="ladder", order_by="LadderPatch.position", cascade="all, delete-orphan"
+    )
+
+
+class LadderPatch(Record):
+    """One patch of a tone ladder: how it was burned and how light it came out."""
+
+    __tablename__ = "ladder_patch"
+    __table_args__ = (
+        UniqueConstraint("ladder_id", "position"),
+        CheckConstraint("strokes > 0", name="strokes"),
+        CheckConstraint("speed is null or speed > 0", name="speed"),
+        CheckConstraint("lightness between 0 and 100", name="lightness"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    ladder_id: Mapped[int] = mapped_column(
+        ForeignKey("tone_ladder.id", ondelete="CASCADE"), index=True
+    )
+    position: Mapped[int]
+    heat: Mapped[float]
+    strokes: Mapped[float] = mapped_column(default=1.0)
+    # mm/s, where it was timed.
+    speed: Mapped[float | None]
+    lightness: Mapped[float]
+    read: Mapped[str] = mapped_column(_one_of("read", "eye", "photo"))
+
+    ladder: Mapped[ToneLadder] = relationship(back_populates="patches")
 
 
 class Commission(Record):
@@ -207,6 +393,9 @@ class Commission(Record):
     )
     payments: Mapped[list["Payment"]] = relationship(
         back_populates="commission", order_by="Payment.id"
+    )
+    coats: Mapped[list["FinishCoat"]] = relationship(
+        back_populates="commission", order_by="FinishCoat.position"
     )
 
 
@@ -278,6 +467,30 @@ class Step(Record):
     skip_reason: Mapped[str | None]
 
     commission: Mapped[Commission] = relationship(back_populates="steps")
+
+
+class FinishCoat(Record):
+    """A coat of finish to put on a piece, with the times its maker's label gives.
+
+    When it was put on is the moment its checklist step was ticked.
+    """
+
+    __tablename__ = "finish_coat"
+    __table_args__ = (
+        UniqueConstraint("commission_id", "position"),
+        CheckConstraint("product <> ''", name="named"),
+        CheckConstraint("dry_hours > 0", name="dry_hours"),
+        CheckConstraint("next_coat_hours > 0", name="next_coat_hours"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    position: Mapped[int]
+    product: Mapped[str] = mapped_column(String(120))
+    dry_hours: Mapped[float]
+    next_coat_hours: Mapped[float]
+
+    commission: Mapped[Commission] = relationship(back_populates="coats")
 
 
 class BurnSession(Record):
