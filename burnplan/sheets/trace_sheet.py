@@ -142,7 +142,7 @@ def _draw_number(drawing: Drawing, number: ZoneNumber) -> None:
 
 # The order of tracing -----------------------------------------------------------------
 
-_ROW_MM = 4.6
+_ROW_MM = 4.4
 _ORDER = (
     "The edge of each zone to the next lighter one, darkest zone first; firm lines "
     "before light ones. Where no line is drawn the edge is lost: leave it open."
@@ -157,16 +157,16 @@ def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: T
     ]
     rows = [(boundary, lengths) for boundary, lengths in rows if sum(lengths) > 0]
     said = typesetter.lines(_ORDER, BLOCK_MM, SMALL_POINTS, most=4)
-    ends = (28.0, 43.0, BLOCK_MM)  # right edges of the columns
+    ends = (29.0, 43.0, BLOCK_MM)  # right edges of the columns
 
     def draw(drawing: Drawing, x: float, y: float) -> None:
-        heading(drawing, x, y, "Order of tracing")
-        base = y + 8.4
+        heading(drawing, x, y, "Trace in order")
+        base = y + 2.6
         for end, word in zip(ends, ("firm", "light", "left open"), strict=True):
             drawing.text(x + end, base, word, SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
         for end, pressure in zip(ends, (Pressure.FIRM, Pressure.LIGHT), strict=False):
             drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
-            drawing.line(x + end - 9, base + 1.5, x + end, base + 1.5)
+            drawing.line(x + end - 9, base + 1.7, x + end, base + 1.7)
         base += 2.2
         for place, (boundary, lengths) in enumerate(rows, start=1):
             base += _ROW_MM
@@ -186,7 +186,7 @@ def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: T
             base += 3.0
             drawing.text(x, base, line, SMALL_POINTS, colour=SOFT)
 
-    return Block(8.4 + 2.2 + _ROW_MM * (len(rows) + 1) + 2.1 + 3.0 * len(said) + 1, draw)
+    return Block(2.6 + 2.2 + _ROW_MM * (len(rows) + 1) + 2.1 + 3.0 * len(said) + 1, draw)
 
 
 def _length(cm: float, units: UnitSystem) -> str:
@@ -243,11 +243,11 @@ def trace_svg(
     one group once; lost edges are in none.
     """
     width, height = _number(outline.width_mm), _number(outline.height_mm)
-    size = f'width="{width}mm" height="{height}mm"'
+    true_size = f'width="{width}mm" height="{height}mm"'
     title = " · ".join(part for part in (facts.code, plain(facts.title), "Trace") if part)
     parts = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {width} {height}">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" {true_size} viewBox="0 0 {width} {height}">',
         f"<title>{escape(title)}</title>",
     ]
     if mirrored:

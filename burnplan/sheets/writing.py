@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -53,4 +53,5 @@ def written_whole(path: str | os.PathLike[str]) -> Iterator[Path]:
             "Check the folder's permissions and the free space",
         ) from error
     finally:
-        unfinished.unlink(missing_ok=True)
+        with suppress(OSError):  # what went wrong before is what counts
+            unfinished.unlink(missing_ok=True)
