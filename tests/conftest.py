@@ -1,5 +1,6 @@
 """A studio of its own for each test: temporary home, fixed clock, fixed zone."""
 
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -39,8 +40,20 @@ def _no_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
         monkeypatch.delenv(name, raising=False)
 
 
+@pytest.fixture(scope="session")
+def empty_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A home with an empty book, made once and copied: migrating takes its time."""
+    home = tmp_path_factory.mktemp("empty") / "home"
+    opened = open_studio(home, clock=FixedClock(), zone=UTC)
+    with opened.reading():
+        pass
+    opened.close()
+    return home
+
+
 @pytest.fixture
-def studio(tmp_path: Path, clock: FixedClock) -> Iterator[Studio]:
+def studio(tmp_path: Path, clock: FixedClock, empty_home: Path) -> Iterator[Studio]:
+    shutil.copytree(empty_home, tmp_path / "home")
     opened = open_studio(tmp_path / "home", clock=clock, zone=UTC)
     yield opened
     opened.close()
@@ -49,10 +62,14 @@ def studio(tmp_path: Path, clock: FixedClock) -> Iterator[Studio]:
 @pytest.fixture
 def photo(tmp_path: Path) -> Path:
     """A drawn photo: a dark disc and a mid square on a light ground."""
+    return draw_photo(tmp_path / "drawn.png")
+
+
+def draw_photo(path: Path) -> Path:
+    """Draw it: the disc has a radius of 220 px, the square is 440 × 480 px."""
     y, x = np.mgrid[:960, :1280] + 0.5
     grey = np.full((960, 1280), 225, np.uint8)
     grey[240:720, 720:1160] = 120
     grey[(x - 360) ** 2 + (y - 480) ** 2 < 220**2] = 25
-    path = tmp_path / "drawn.png"
     Image.fromarray(np.dstack([grey] * 3)).save(path)
     return path

@@ -1,14 +1,17 @@
 """The commands as a user types them: what they say, their exit codes, their JSON."""
 
 import json
+import shutil
 from collections.abc import Callable
+from datetime import UTC
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
 from burnplan.cli.app import run
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio import Studio, open_studio
+from tests.conftest import FixedClock, draw_photo
 from tests.desk.test_line import contents
 
 Answer = tuple[int, str, str]
@@ -27,14 +30,31 @@ def burnplan(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Run:
     return typed
 
 
+@pytest.fixture(scope="session")
+def home_with_job(tmp_path_factory: pytest.TempPathFactory, empty_home: Path) -> Path:
+    """A home with an open job that has a blank and a reference; made once and copied."""
+    folder = tmp_path_factory.mktemp("job")
+    shutil.copytree(empty_home, folder / "home")
+    drawn = draw_photo(folder / "drawn.png")
+    opened = open_studio(folder / "home", clock=FixedClock(), zone=UTC)
+    for words in (
+        ("blank", "add", "basswood", "32x24cm", "--cost", "14.50", "--grit", "150"),
+        ("commission", "add", "Old barn", "--client", "Mara", "--due", "in 6 weeks"),
+        ("blank", "hold", "1", "barn"),
+        ("reference", "add", "barn", str(drawn), "--zones", "3", "--no-pictures"),
+    ):
+        assert run(list(words), opened) == 0
+    opened.close()
+    return folder / "home"
+
+
 @pytest.fixture
-def job(burnplan: Run, photo: Path) -> str:
-    """An open job with a blank and a reference."""
-    burnplan("blank", "add", "basswood", "32x24cm", "--cost", "14.50", "--grit", "150")
-    due = ("--due", "in 6 weeks")
-    burnplan("commission", "add", "Old barn", "--client", "Mara", *due)
-    burnplan("blank", "hold", "1", "barn")
-    burnplan("reference", "add", "barn", str(photo), "--zones", "3", "--no-pictures")
+def job(studio: Studio, home_with_job: Path) -> str:
+    """An open job with a blank and a reference, in the test's studio."""
+    studio.close()
+    studio.__dict__.pop("engine", None)
+    shutil.rmtree(studio.home)
+    shutil.copytree(home_with_job, studio.home)
     return "C-0001"
 
 
@@ -70,6 +90,7 @@ def test_jobs_json_is_the_stable_interface(burnplan: Run, job: str) -> None:
 
 
 def test_estimate_json_is_the_stable_interface(burnplan: Run, photo: Path, studio: Studio) -> None:
+    shutil.rmtree(studio.home)
     code, out, _ = burnplan(
         "estimate", str(photo), "--size", "32x24cm", "--species", "basswood",
         "--zones", "3", "--min-area", "9", "--json",
