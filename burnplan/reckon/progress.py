@@ -42,14 +42,15 @@ class Left:
     mean: float
     variance: float
 
-    def _log(self) -> tuple[float, float]:
+    def in_logs(self) -> tuple[float, float]:
+        """Return mean and standard deviation of the logarithm; only where the mean is above 0."""
         spread = log(1 + self.variance / self.mean**2)
         return log(self.mean) - spread / 2, sqrt(spread)
 
     @property
     def p50(self) -> float:
         """Hours that are enough in half the cases."""
-        return exp(self._log()[0]) if self.mean > 0 else 0.0
+        return exp(self.in_logs()[0]) if self.mean > 0 else 0.0
 
     @property
     def p80(self) -> float:
@@ -60,7 +61,7 @@ class Left:
         """Return the hours that are enough in a share of cases."""
         if self.mean <= 0:
             return 0.0
-        middle, spread = self._log()
+        middle, spread = self.in_logs()
         return exp(middle + _z(share) * spread)
 
     def chance_within(self, hours: float) -> float:
@@ -69,7 +70,7 @@ class Left:
             return 1.0
         if hours <= 0:
             return 0.0
-        middle, spread = self._log()
+        middle, spread = self.in_logs()
         if spread == 0:
             return float(log(hours) >= middle)
         return 0.5 * (1 + erf((log(hours) - middle) / (spread * sqrt(2))))
