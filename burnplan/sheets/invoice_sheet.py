@@ -248,15 +248,16 @@ def _receipt(
         Figures("Given back" if refund else "Received with thanks", (row,)),
     ]
     if quote is not None and quote.state != "draft":
-        paid = _up_to(payments, quote, payment.paid_on, payment.number)
+        known = {one.number: one for one in (*payments, payment)}
+        paid = _up_to(list(known.values()), quote, payment.paid_on, payment.number)
         rows = (
             Row(f"Agreed, quote {quote_number(quote)}", spelling.money(quote.total)),
             Row("Received up to here", spelling.money(-_sum(paid))),
             _balance_row(quote.total - _sum(paid), spelling),
         )
         sections.append(Figures("How the account stands", rows))
-    who = "Client" if refund else settings.name
-    sections.append(Signature(f"Signed for {who}", ("Place and date", "Signature")))
+    sentence = "I have received this amount." if refund else f"For {settings.name}"
+    sections.append(Signature(sentence, ("Place and date", "Signature")))
     return Letter(
         kind="Refund" if refund else "Receipt",
         number=receipt_number(payment),

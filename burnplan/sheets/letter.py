@@ -26,6 +26,10 @@ TEXT_CELLS = 72
 
 _USES = {"indoor": "for indoors", "outdoor": "for outdoors", "food": "for the table"}
 
+# Where letters of a currency touch figures, a space stands between (CLDR, UTS #35,
+# currencySpacing), which Babel leaves out.
+_BESIDE_FIGURES = re.compile(r"(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])")
+
 
 def _anything(_text: str) -> bool:
     return True
@@ -58,14 +62,12 @@ class Spelling:
         from babel.numbers import get_currency_symbol
 
         text = format_money(amount, self.currency, self.locale).replace("-", "−")
-        if not self.can_set(text):
-            text = unicodedata.normalize("NFKC", text)  # the yen sign has a wide twin
+        # The same sign, without the hole that the wide one leaves before figures.
+        text = text.replace("\N{FULLWIDTH YEN SIGN}", "\N{YEN SIGN}")
         if not self.can_set(text):
             sign = get_currency_symbol(self.currency, self.locale)
-            plain = format_money(amount, self.currency, self.locale).replace("-", "−")
-            text = plain.replace(sign, self.currency)
-        # A code next to figures stands apart from them (CLDR, UTS #35: currencySpacing).
-        return re.sub(r"(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", "\N{NO-BREAK SPACE}", text)
+            text = text.replace(sign, self.currency)
+        return _BESIDE_FIGURES.sub("\N{NO-BREAK SPACE}", text)
 
     def day(self, day: date, length: str = "long") -> str:
         """Return a date in the locale's form."""

@@ -7,7 +7,7 @@ up at the right edge.
 
 import functools
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
@@ -47,6 +47,7 @@ _SIDE, _TOP, _FOOT = 24.0, 20.0, 24.0
 _LABEL, _SMALL, _BODY, _TITLE, _KIND = 8.0, 8.4, 10.0, 19.0, 24.0
 _MOST_ADDRESS_LINES = 8
 _SPREADS = (1.0, 0.85, 0.7)
+_LAST_ROWS = 4  # that stay together: one more than net, tax and total
 
 Mark = Callable[[Drawing], object]
 
@@ -257,10 +258,9 @@ def _head(flow: _Flow) -> None:
         flow.text(flow.left, y, line, 14, weight=BOLD)
         y += _leading(14) * 0.95
     y -= 1.4
-    for said in _cut(flow, letter.sender.splitlines(), "studio's"):
-        for line in flow.lines(said, room, _SMALL):
-            flow.text(flow.left, y, line, _SMALL, colour=SOFT)
-            y += _leading(_SMALL)
+    for line in _address(flow, letter.sender.splitlines(), room, _SMALL, "studio's"):
+        flow.text(flow.left, y, line, _SMALL, colour=SOFT)
+        y += _leading(_SMALL)
     flow.y = max(y, top + 11.5)
     flow.ribbon(flow.y)
     flow.gap(10)
@@ -281,11 +281,13 @@ def _head(flow: _Flow) -> None:
     flow.gap(7)
 
 
-def _cut(flow: _Flow, lines: list[str], whose: str) -> list[str]:
-    """Return an address of no more lines than a page has room for."""
-    if len(lines) <= _MOST_ADDRESS_LINES:
-        return lines
-    flow.notes.append(f"The {whose} address was cut to {_MOST_ADDRESS_LINES} lines")
+def _address(
+    flow: _Flow, said: Sequence[str], width: float, points: float, whose: str
+) -> list[str]:
+    """Return the lines of an address, no more than a page has room for."""
+    lines = [line for part in said for line in flow.lines(part, width, points)]
+    if len(lines) > _MOST_ADDRESS_LINES:
+        flow.notes.append(f"The {whose} address was cut to {_MOST_ADDRESS_LINES} lines")
     return lines[:_MOST_ADDRESS_LINES]
 
 
@@ -308,11 +310,13 @@ def _for_and_facts(flow: _Flow) -> None:
     if letter.recipient:
         flow.text(flow.left, y, "For", _SMALL, colour=SOFT)
         y += _leading(_BODY)
-    for number, said in enumerate(_cut(flow, list(letter.recipient), "client's")):
-        weight = REGULAR if number else BOLD
-        for line in flow.lines(said, room, _BODY, weight)[:6]:
-            flow.text(flow.left, y, line, _BODY, weight=weight)
-            y += _leading(_BODY)
+    name, address = letter.recipient[:1], letter.recipient[1:]
+    for line in (part for one in name for part in flow.lines(one, room, _BODY, BOLD)):
+        flow.text(flow.left, y, line, _BODY, weight=BOLD)
+        y += _leading(_BODY)
+    for line in _address(flow, address, room, _BODY, "client's"):
+        flow.text(flow.left, y, line, _BODY)
+        y += _leading(_BODY)
     flow.y = max(y, lowest)
     flow.gap(8)
 
@@ -321,35 +325,46 @@ def _for_and_facts(flow: _Flow) -> None:
 
 
 def _figures(flow: _Flow, section: Figures) -> None:
-    flow.heading(section.heading, 2 * _row_height(flow, section.rows[0]) if section.rows else 0)
+    """Set rows of figures; a sum is not torn from what it sums up."""
+    heights = [_row_height(flow, row) for row in section.rows]
+    whole = sum(heights)
+    fits = whole < (flow.bottom - _TOP) / 2
+    flow.heading(section.heading, whole if fits else sum(heights[:2]))
     for number, row in enumerate(section.rows):
+        if len(section.rows) - number == _LAST_ROWS:
+            flow.need(sum(heights[number:]))
         _row(flow, row, first=number == 0)
     flow.gap(6)
 
 
+def _row_set(flow: _Flow, row: Row) -> tuple[list[str], float, str]:
+    """Return the lines of a row's label, and the size and weight of its type."""
+    points, weight = (13.0, BOLD) if row.weight is Weight.TOTAL else (_BODY + 0.5, REGULAR)
+    room = flow.width - flow.set.width_mm(row.amount, points, weight) - 8
+    return flow.lines(row.label, room, points, weight), points, weight
+
+
 def _row_height(flow: _Flow, row: Row) -> float:
-    return 5.2 + flow.spread * (4.2 if row.weight is Weight.TOTAL else 1.2)
+    lines, points, _ = _row_set(flow, row)
+    one = 5.2 + flow.spread * (4.2 if row.weight is Weight.TOTAL else 1.2)
+    return one + (len(lines) - 1) * _leading(points)
 
 
 def _row(flow: _Flow, row: Row, *, first: bool) -> None:
     total = row.weight is Weight.TOTAL
-    points, weight = (13.0, BOLD) if total else (_BODY + 0.5, REGULAR)
-    amount_width = flow.set.width_mm(row.amount, points, weight)
-    labels = flow.lines(row.label, flow.width - amount_width - 8, points, weight)
-    height = _row_height(flow, row) + _leading(points) * (len(labels) - 1)
+    labels, points, weight = _row_set(flow, row)
+    height = _row_height(flow, row)
     flow.need(height)
     if total:
         flow.rule(flow.left, flow.right, flow.y + 0.4, INK, 0.35)
-    elif first or row.weight is Weight.SUM:
-        flow.rule(flow.left, flow.right, flow.y, SOFT if row.weight is Weight.SUM else HAIR)
     else:
-        flow.rule(flow.left, flow.right, flow.y)
-    base = flow.y + (5.5 + flow.spread if total else 3.8 + flow.spread * 0.7)
+        summed = row.weight is Weight.SUM and not first
+        flow.rule(flow.left, flow.right, flow.y, SOFT if summed else HAIR)
+    y = flow.y + (5.5 + flow.spread if total else 3.8 + flow.spread * 0.7)
     for number, line in enumerate(labels):
-        y = base + number * _leading(points)
-        flow.text(flow.left, y, line, points, weight=weight)
-    last = base + (len(labels) - 1) * _leading(points)
-    flow.text(flow.right, last, row.amount, points, weight=weight, align=Align.RIGHT)
+        flow.text(flow.left, y + number * _leading(points), line, points, weight=weight)
+    y += (len(labels) - 1) * _leading(points)
+    flow.text(flow.right, y, row.amount, points, weight=weight, align=Align.RIGHT)
     flow.y += height
 
 

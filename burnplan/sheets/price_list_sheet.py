@@ -109,7 +109,7 @@ def _letter(
     if prices.valid_until:
         facts.append(("Valid until", spelling.day(prices.valid_until)))
     return Letter(
-        kind="Prices",
+        kind="Price list",
         number="",
         studio=settings.name,
         sender=sender,
