@@ -3,12 +3,13 @@
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from burnplan.errors import BadInput
+from burnplan.errors import BadInput, OperationFailed
 
 if TYPE_CHECKING:
     from burnplan.desk.settings import Settings
@@ -19,6 +20,10 @@ AsSchema = Annotated[
     bool, typer.Option("--json-schema", help="Print the JSON Schema of --json, and stop.")
 ]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Do not ask whether it is meant.")]
+Into = Annotated[Path, typer.Option(help="The folder to write into; made if it is not there.")]
+AsText = Annotated[
+    bool, typer.Option("--text", help="Print it here as plain text instead, for a mail.")
+]
 WhichCommission = Annotated[
     str, typer.Argument(metavar="COMMISSION", help="Its code (C-0007, 7) or part of its title.")
 ]
@@ -75,6 +80,16 @@ def given_date(context: typer.Context, text: str | None) -> date | None:
     from burnplan.dates import parse_date
 
     return None if text is None else parse_date(text, the_studio(context).today())
+
+
+def given_moment(context: typer.Context, text: str | None) -> datetime | None:
+    """Return the moment that an option names, if it was given, in UTC."""
+    from burnplan.dates import parse_moment
+
+    if text is None:
+        return None
+    studio = the_studio(context)
+    return studio.moment(parse_moment(text, studio.local(studio.now())))
 
 
 def ask(
@@ -145,3 +160,33 @@ def progress_bar() -> Iterator[Callable[[float, str], None]]:
     with bar:
         task = bar.add_task("", total=1.0)
         yield lambda share, label: bar.update(task, completed=share, description=label)
+
+
+def part(
+    progress: Callable[[float, str], None], start: float, stop: float
+) -> Callable[[float, str], None]:
+    """Return a progress that fills only a stretch of another."""
+    return lambda share, label: progress(start + (stop - start) * share, label)
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder to write into, if it is not there.
+
+    Raises
+    ------
+    OperationFailed
+        If it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OperationFailed(
+            f"Cannot make the folder '{folder}': {error.strerror}", "Choose another one"
+        ) from error
+
+
+def format_day(day: date, locale: str) -> str:
+    """Return a date as it is written in letters of a locale."""
+    from babel.dates import format_date
+
+    return str(format_date(day, "long", locale=locale))

@@ -1,5 +1,6 @@
 """burnplan payment: money received and given back."""
 
+from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
@@ -7,9 +8,12 @@ import typer
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    AsText,
+    Into,
     WhichCommission,
     given_date,
     group,
+    make_folder,
     print_json,
     print_schema,
     the_settings,
@@ -109,3 +113,67 @@ def list_(
     if as_json:
         return print_json(found, list[payments.PaymentView])
     return show(payment_table(found, the_settings(context)))
+
+
+@app.command()
+def invoice(
+    context: typer.Context,
+    which: WhichCommission,
+    into: Into = Path(),
+    due: Annotated[
+        str | None, typer.Option(help="When it is to be paid, like 'in 2 weeks'.")
+    ] = None,
+    text: AsText = False,
+) -> None:
+    """Write the invoice of the quote that holds, with what has been paid, as PDF.
+
+    Examples:
+
+      burnplan payment invoice C-0007 --due "in 2 weeks"
+    """
+    from burnplan.desk import clients, commissions, payments, quotes
+    from burnplan.sheets.invoice_sheet import invoice_text, write_invoice
+    from burnplan.show.console import show
+
+    studio, own = the_studio(context), the_settings(context)
+    piece = commissions.show(studio, which)
+    view, paid = quotes.agreed(studio, piece.code), payments.all_of(studio, piece.code)
+    client = clients.show(studio, piece.client) if piece.client else None
+    today, day = studio.today(), given_date(context, due)
+    if text:
+        typer.echo(invoice_text(view, paid, piece, client, own, on=today, due=day))
+        return
+    make_folder(into)
+    path = into / f"{piece.code}-invoice.pdf"
+    made = write_invoice(view, paid, piece, client, own, path, on=today, due=day)
+    show(f"Wrote {made.path}")
+
+
+@app.command()
+def receipt(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="The payment's number in the list.")],
+    into: Into = Path(),
+    text: AsText = False,
+) -> None:
+    """Write the receipt of a payment or refund, as PDF.
+
+    Examples:
+
+      burnplan payment receipt 12
+    """
+    from burnplan.desk import clients, commissions, payments, quotes
+    from burnplan.sheets.invoice_sheet import receipt_text, write_receipt
+    from burnplan.show.console import show
+
+    studio, own = the_studio(context), the_settings(context)
+    payment = payments.show(studio, number)
+    piece, paid = commissions.show(studio, payment.code), payments.all_of(studio, payment.code)
+    view = quotes.agreed(studio, piece.code) if piece.quoted is not None else None
+    client = clients.show(studio, piece.client) if piece.client else None
+    if text:
+        typer.echo(receipt_text(payment, paid, view, piece, client, own))
+        return
+    make_folder(into)
+    path = into / f"{piece.code}-receipt-{payment.number}.pdf"
+    show(f"Wrote {write_receipt(payment, paid, view, piece, client, own, path).path}")

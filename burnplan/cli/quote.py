@@ -1,6 +1,7 @@
 """burnplan quote: a price put to the client."""
 
 from decimal import Decimal, InvalidOperation
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -8,9 +9,12 @@ import typer
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    AsText,
+    Into,
     WhichCommission,
     given_date,
     group,
+    make_folder,
     print_json,
     print_schema,
     the_settings,
@@ -228,3 +232,35 @@ def list_(
     if as_json:
         return print_json(found, list[quotes.QuoteView])
     return show(quote_table(found, the_settings(context)))
+
+
+@app.command("print")
+def print_(
+    context: typer.Context,
+    which: WhichCommission,
+    into: Into = Path(),
+    text: AsText = False,
+    remark: Annotated[str, typer.Option(help="A sentence of your own for the client.")] = "",
+) -> None:
+    """Write the newest quote for the client, as PDF; no internal figures are in it.
+
+    Examples:
+
+      burnplan quote print C-0007 --into letters
+
+      burnplan quote print C-0007 --text
+    """
+    from burnplan.desk import clients, commissions, quotes
+    from burnplan.sheets.quote_sheet import quote_text, write_quote
+    from burnplan.show.console import show
+
+    studio, own = the_studio(context), the_settings(context)
+    view = quotes.show(studio, which)
+    piece = commissions.show(studio, view.code)
+    client = clients.show(studio, piece.client) if piece.client else None
+    if text:
+        typer.echo(quote_text(view, piece, client, own, remark=remark))
+        return
+    make_folder(into)
+    path = into / f"{view.code}-quote-{view.version}.pdf"
+    show(f"Wrote {write_quote(view, piece, client, own, path, remark=remark).path}")

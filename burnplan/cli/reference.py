@@ -1,15 +1,19 @@
 """burnplan reference: the photo on the wood, its zones and trace lines."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    Into,
     WhichCommission,
+    format_day,
     group,
+    make_folder,
+    part,
     print_json,
     print_schema,
     progress_bar,
@@ -49,15 +53,9 @@ def parsed_thresholds(text: str | None) -> tuple[float, ...] | None:
 
 def save_pictures(reading: "Reading", folder: Path, wood: tuple[float, float]) -> list[Path]:
     """Write sepia, wood preview, zones and trace of a reading as PNG at true size."""
-    from burnplan.errors import OperationFailed
     from burnplan.tone import render
 
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OperationFailed(
-            f"Cannot make the folder '{folder}': {error.strerror}", "Choose another one"
-        ) from error
+    make_folder(folder)
     pictures = {
         "sepia": render.sepia(reading.placed),
         "wood": render.wood_preview(reading.placed, *wood),
@@ -208,3 +206,97 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
         wood = species_or_own(view.species or "unknown wood")
         for path in save_pictures(reading, save, (wood.bare_lightness, wood.darkest_burn)):
             notice(f"Wrote {path}")
+
+
+@app.command()
+def sheet(
+    context: typer.Context,
+    which: WhichCommission,
+    into: Into = Path(),
+    paper: Annotated[
+        Literal["a4", "a3", "letter", "tabloid"] | None,
+        typer.Option(help="The paper, if not as in the settings."),
+    ] = None,
+    mirrored: Annotated[
+        bool, typer.Option("--mirrored", help="Mirror image, for heat-transfer prints.")
+    ] = False,
+) -> None:
+    """Write the sheets to print at true size: reference, trace lines (PDF and SVG).
+
+    Print at 100 %, never 'fit to page', and measure the check bars.
+
+    Examples:
+
+      burnplan reference sheet C-0007
+
+      burnplan reference sheet C-0007 --paper a3 --into print
+    """
+    from burnplan.desk import references
+    from burnplan.desk.settings import Hand
+    from burnplan.sheets.pages import Facts
+    from burnplan.sheets.paper import PAPERS
+    from burnplan.sheets.reference_sheet import reference_sheet, value_key
+    from burnplan.sheets.trace_sheet import trace_pdf, trace_svg
+    from burnplan.show.console import notice, show
+    from burnplan.tone import render
+    from burnplan.units import format_size
+    from burnplan.wood.species import species_or_own
+
+    studio, own = the_studio(context), the_settings(context)
+    with progress_bar() as progress:
+        view, reading = references.pictures(studio, which, part(progress, 0.0, 0.6))
+        placed, zones, lines = reading.placed, reading.zones, reading.lines
+        facts = Facts(
+            title=view.title,
+            code=view.code,
+            size=format_size(placed.outline, own.units),
+            wood=species_or_own(view.species).name if view.species else "",
+            date=format_day(studio.today(), own.locale),
+            studio=own.name,
+            units=own.units,
+        )
+        make_folder(into)
+        chosen, left = PAPERS[paper or own.paper], own.drawing_hand is Hand.LEFT
+        sepia = render.sepia(placed)
+        progress(0.6, "writing the reference sheet")
+        written = [
+            reference_sheet(
+                into / f"{view.code}-reference.pdf",
+                sepia,
+                placed.outline,
+                facts,
+                key=value_key(placed, zones, sepia),
+                paper=chosen,
+                left_handed=left,
+                mirrored=mirrored,
+            )
+        ]
+        progress(0.8, "writing the trace sheets")
+        written += [
+            trace_pdf(
+                into / f"{view.code}-trace.pdf",
+                lines,
+                zones,
+                placed.outline,
+                facts,
+                px_per_mm=placed.px_per_mm,
+                paper=chosen,
+                left_handed=left,
+                mirrored=mirrored,
+            ),
+            trace_svg(
+                into / f"{view.code}-trace.svg",
+                lines,
+                zones,
+                placed.outline,
+                facts,
+                px_per_mm=placed.px_per_mm,
+                mirrored=mirrored,
+            ),
+        ]
+    for one in written:
+        pages = f", {one.pages} page{'s' if one.pages != 1 else ''}" if one.pages else ""
+        show(f"Wrote {one.path}{pages}")
+    for note in dict.fromkeys(note for one in written for note in one.notes):
+        notice(note)
+    notice("Print at 100 %, not fitted to the page, and measure the 50 mm check bars")

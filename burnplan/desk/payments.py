@@ -10,7 +10,7 @@ from sqlalchemy import select
 from burnplan.desk import settings
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
-from burnplan.errors import BadInput, NotAllowed
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Payment, Quote
 from burnplan.money import format_money, parse_money
 
@@ -124,6 +124,21 @@ def take(
         book.flush()
         shown = format_money(abs(value), currency, own.locale)
         entry.says(f"{kind.capitalize()} of {shown} for '{commission.title}'", commission.id)
+        return _view(payment)
+
+
+def show(studio: Studio, number: int) -> PaymentView:
+    """Return one payment.
+
+    Raises
+    ------
+    NotFound
+        If there is none of that number.
+    """
+    with studio.reading() as book:
+        payment = book.get(Payment, number)
+        if payment is None:
+            raise NotFound(f"There is no payment {number}", "See 'burnplan payment list'")
         return _view(payment)
 
 

@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field
 from burnplan.desk import settings
 from burnplan.desk.estimates import PriceLineView, terms_of
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
+from burnplan.desk.payments import agreed_quote
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -234,6 +235,14 @@ def all_of(studio: Studio, which: str) -> list[QuoteView]:
     with studio.reading() as book:
         commission, today = find_commission(book, which), studio.today()
         return [_view(quote, commission, today) for quote in commission.quotes]
+
+
+def agreed(studio: Studio, which: str) -> QuoteView:
+    """Return the quote that holds: the newest accepted one, else the newest."""
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        quote = agreed_quote(commission) or _newest(commission)
+        return _view(quote, commission, studio.today())
 
 
 def show(studio: Studio, which: str) -> QuoteView:

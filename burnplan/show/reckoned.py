@@ -277,9 +277,10 @@ def payment_table(payments: list[PaymentView], settings: Settings) -> Renderable
     """Return payments, or what to do when there are none."""
     if not payments:
         return Text("No payments yet. Take one with: burnplan payment add JOB AMOUNT", "soft")
-    rows = table("paid", "job", "+title", "kind", ">amount", "how", "+note")
+    rows = table(">#", "paid", "job", "+title", "kind", ">amount", "how", "+note")
     for one in payments:
         rows.add_row(
+            str(one.number),
             str(one.paid_on),
             Text(one.code, "code"),
             Text(one.title),
