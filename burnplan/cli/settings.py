@@ -45,6 +45,10 @@ def written(settings: "Settings", name: str) -> str:
     value = getattr(settings, name)
     if name == "hours":
         return " ".join(f"{hours:g}" for hours in value.values())
+    if name == "burning_hours":
+        return f"{value:g}"
+    if name == "holidays":
+        return value or "none"
     if name == "hourly_target":
         from babel.numbers import format_decimal
 
@@ -75,6 +79,8 @@ def command(
       burnplan settings currency=EUR locale=de_DE hourly_target=35
 
       burnplan settings units=imperial paper=letter "hours=4 4 0 4 4 2 0"
+
+      burnplan settings burning_hours=3 holidays=DE-BY drying_days=2 delivery_days=3
     """
     from burnplan.desk import settings as desk
     from burnplan.errors import BadInput
@@ -95,4 +101,5 @@ def command(
         desk.save(studio, current)
     if as_json:
         return print_json(current, desk.Settings)
-    return show(facts(*((name, written(current, name)) for name in desk.QUESTIONS)))
+    names = {**desk.QUESTIONS, **desk.MORE_QUESTIONS}
+    return show(facts(*((name, written(current, name)) for name in names)))

@@ -18,8 +18,11 @@ from burnplan.desk import (
     checklists,
     clients,
     commissions,
+    days_off,
     past,
     payments,
+    photos,
+    plans,
     quotes,
     references,
     sessions,
@@ -162,6 +165,10 @@ def fill(studio: Studio, clock: DemoClock) -> None:
     for job in JOBS:
         _make(studio, clock, job, today)
     clock.now = today
+    photos.add(studio, "Old tomcat", sample(PHOTO), note="Eyes done")
+    fair = today.date() + timedelta(days=20)
+    days_off.add(studio, fair, fair + timedelta(days=2), "Craft fair")
+    plans.lay_out(studio)
     _wood(studio)
 
 

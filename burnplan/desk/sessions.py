@@ -7,7 +7,7 @@ from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.finding import cleaned_note, commission_code, find_commission
+from burnplan.desk.finding import cleaned, cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Commission, Spell
@@ -44,6 +44,20 @@ class SessionView(BaseModel):
     started_at: datetime
     ended_at: datetime | None
     hours: float
+    replaced_by: int | None = None
+    replace_reason: str | None = None
+
+
+class Correction(BaseModel):
+    """What was wrong of a session on record; None for what was right."""
+
+    work: WorkName | None = None
+    zone: int | None = None
+    tip: str | None = None
+    heat: str | None = None
+    note: str | None = None
+    length: timedelta | None = None
+    ended: datetime | None = None
 
 
 def hours_of(session: BurnSession, now: datetime) -> float:
@@ -70,6 +84,8 @@ def _view(session: BurnSession, now: datetime) -> SessionView:
         started_at=session.spells[0].started_at,
         ended_at=last.ended_at,
         hours=hours_of(session, now),
+        replaced_by=session.replaced_by_id,
+        replace_reason=session.replace_reason,
     )
 
 
@@ -264,10 +280,75 @@ def log(
         return _view(session, studio.now())
 
 
-def all_of(studio: Studio, which: str | None, *, limit: int = 50) -> list[SessionView]:
-    """Return the newest sessions first, of one commission or of all."""
+def correct(studio: Studio, number: int, right: Correction, reason: str) -> SessionView:
+    """Put a session right by a new entry; the wrong one stays on record, but counts no more.
+
+    Raises
+    ------
+    NotFound
+        If there is no such session.
+    NotAllowed
+        If it is still open, or was corrected already.
+    BadInput
+        If nothing is said that was wrong, or it ends in the future.
+    """
+    said = right.model_dump(exclude_none=True)
+    if not said:
+        raise BadInput("Nothing is said that was wrong", "Give for example --length 1h30")
+    with studio.writing("session.correct") as (book, entry):
+        wrong = book.get(BurnSession, number)
+        if wrong is None:
+            raise NotFound(f"There is no session {number}", "See 'burnplan session list'")
+        if wrong.replaced_by_id is not None:
+            raise NotAllowed(
+                f"Session {number} was corrected already by session {wrong.replaced_by_id}",
+                f"Correct that one: burnplan session correct {wrong.replaced_by_id}",
+            )
+        if not wrong.closed:
+            raise NotAllowed(f"Session {number} is still open", "Stop it first")
+        as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
+        doing = {name: said[name] for name in Doing.model_fields if name in said}
+        session = _new(wrong.commission, Doing(**{**as_it_was, **doing}))
+        session.closed, session.set_aside = True, wrong.set_aside
+        session.spells = _right_spells(wrong, right, studio.now())
+        book.add(session)
+        book.flush()
+        wrong.replaced_by_id = session.id
+        wrong.replace_reason = cleaned(reason, "reason")
+        book.flush()
+        book.expire(session.commission, ["sessions"])
+        if session.commission.references:
+            from burnplan.desk import pace  # brings numpy, and reads sessions: imported late
+
+            pace.refresh_open(book)
+        entry.says(f"Corrected session {number}: {wrong.replace_reason}", session.commission_id)
+        return _view(session, studio.now())
+
+
+def _right_spells(wrong: BurnSession, right: Correction, now: datetime) -> list[Spell]:
+    """Return the spells of a correction: as they were, or one stretch where times were wrong."""
+    if right.length is None and right.ended is None:
+        return [
+            Spell(started_at=spell.started_at, ended_at=spell.ended_at) for spell in wrong.spells
+        ]
+    ended = right.ended or wrong.spells[-1].ended_at or now
+    length = right.length or timedelta(hours=hours_of(wrong, now))
+    if right.ended is None:
+        # It began when it began: only how long it was is put right.
+        ended = wrong.spells[0].started_at + length
+    if ended > now + timedelta(minutes=1):
+        raise BadInput("A session cannot end in the future", "Give when it ended")
+    return [Spell(started_at=ended - length, ended_at=ended)]
+
+
+def all_of(
+    studio: Studio, which: str | None, *, limit: int = 50, replaced: bool = False
+) -> list[SessionView]:
+    """Return the newest sessions first, of one commission or of all; also replaced ones."""
     with studio.reading() as book:
         query = select(BurnSession).order_by(BurnSession.id.desc()).limit(limit)
+        if not replaced:
+            query = query.where(BurnSession.replaced_by_id.is_(None))
         if which is not None:
             query = query.where(BurnSession.commission_id == find_commission(book, which).id)
         return [_view(session, studio.now()) for session in book.scalars(query)]

@@ -49,6 +49,11 @@ class Settings(BaseModel):
     hours: dict[str, float] = Field(
         default_factory=lambda: dict(zip(DAYS, (4.0, 4.0, 4.0, 4.0, 4.0, 0.0, 0.0), strict=True))
     )
+    burning_hours: float = 24.0
+    holidays: str = ""
+    # A night for the last coat (common practice, no source; its label has the last word).
+    drying_days: int = 1
+    delivery_days: int = 0
 
     @property
     def digits(self) -> int:
@@ -71,6 +76,14 @@ QUESTIONS = {
     "tax_percent": "Tax on sales, per cent",
     "deposit_percent": "Deposit asked for, per cent",
     "hours": "Hours free, Monday to Sunday (7 numbers)",
+}
+
+# With good defaults, so not among the first questions.
+MORE_QUESTIONS = {
+    "burning_hours": "Most hours of burning in a day (24: no limit)",
+    "holidays": "Public holidays kept, by country (like DE or DE-BY; none)",
+    "drying_days": "Days the finish dries after the last coat",
+    "delivery_days": "Days a piece is on its way to the client",
 }
 
 
@@ -140,7 +153,47 @@ def _hours(text: str) -> dict[str, float]:
         raise BadInput(f"'{text}' is not hours for each weekday", hint) from None
     if len(numbers) != len(DAYS) or not all(0 <= number <= 24 for number in numbers):
         raise BadInput(f"'{text}' is not hours for each weekday", hint)
+    if not any(numbers):
+        raise BadInput("No weekday has hours free for work", hint)
     return dict(zip(DAYS, numbers, strict=True))
+
+
+def _burning_hours(text: str) -> float:
+    try:
+        hours = float(text.strip().removesuffix("h").strip().replace(",", "."))
+    except ValueError:
+        hours = 0.0
+    if not 0 < hours <= 24:
+        raise BadInput(f"'{text}' is not hours in a day", "Write it like 3 or 2.5; 24 is no limit")
+    return hours
+
+
+def _days(text: str) -> int:
+    try:
+        days = int(text.strip())
+    except ValueError:
+        days = -1
+    if not 0 <= days <= 365:
+        raise BadInput(f"'{text}' is not a number of days", "Write it like 2")
+    return days
+
+
+def _country(text: str) -> str:
+    """Return a country, or part of one, whose public holidays are known."""
+    plain = text.strip().upper()
+    if plain in ("", "NONE"):
+        return ""
+    from holidays import country_holidays
+
+    country, _, part = plain.partition("-")
+    try:
+        country_holidays(country, subdiv=part or None)
+    except (NotImplementedError, AttributeError):
+        raise BadInput(
+            f"No public holidays are known for '{text}'",
+            "Write a country like DE or one of its parts like DE-BY, or none",
+        ) from None
+    return plain
 
 
 def _choice(kind: type[StrEnum], text: str) -> StrEnum:
@@ -174,8 +227,15 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
         value = _percent(text)
     elif name == "hours":
         value = _hours(text)
+    elif name == "burning_hours":
+        value = _burning_hours(text)
+    elif name in ("drying_days", "delivery_days"):
+        value = _days(text)
+    elif name == "holidays":
+        value = _country(text)
     else:
-        raise BadInput(f"There is no setting '{name}'", f"Settings are {', '.join(QUESTIONS)}")
+        known = ", ".join({**QUESTIONS, **MORE_QUESTIONS})
+        raise BadInput(f"There is no setting '{name}'", f"Settings are {known}")
     return settings.model_copy(update={name: value})
 
 

@@ -70,6 +70,9 @@ class Studio(Record):
         CheckConstraint("tax_percent between 0 and 1000000", name="tax_percent"),
         CheckConstraint("deposit_percent between 0 and 1000000", name="deposit_percent"),
         *(_hours_check(day) for day in ("mon", "tue", "wed", "thu", "fri", "sat", "sun")),
+        CheckConstraint("burning_hours > 0 and burning_hours <= 24", name="burning_hours"),
+        CheckConstraint("drying_days between 0 and 365", name="drying_days"),
+        CheckConstraint("delivery_days between 0 and 365", name="delivery_days"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -89,6 +92,13 @@ class Studio(Record):
     hours_fri: Mapped[float]
     hours_sat: Mapped[float]
     hours_sun: Mapped[float]
+    # Most hours of burning in a day; 24 is no limit.
+    burning_hours: Mapped[float] = mapped_column(default=24.0)
+    # Country or part of one, ISO 3166 (DE, DE-BY); empty to work on public holidays.
+    holidays: Mapped[str] = mapped_column(String(12), default="")
+    # Days that pass after the last hour of work.
+    drying_days: Mapped[int] = mapped_column(default=1)
+    delivery_days: Mapped[int] = mapped_column(default=0)
 
 
 class Client(Record):
@@ -385,8 +395,12 @@ class Commission(Record):
     steps: Mapped[list["Step"]] = relationship(
         back_populates="commission", order_by="Step.position, Step.id"
     )
+    # Entries that a correction replaced stay on record but count for nothing.
     sessions: Mapped[list["BurnSession"]] = relationship(
-        back_populates="commission", order_by="BurnSession.id"
+        back_populates="commission",
+        order_by="BurnSession.id",
+        primaryjoin="and_(BurnSession.commission_id == Commission.id,"
+        " BurnSession.replaced_by_id.is_(None))",
     )
     quotes: Mapped[list["Quote"]] = relationship(
         back_populates="commission", order_by="Quote.version"
@@ -497,6 +511,12 @@ class BurnSession(Record):
     """A sitting at the bench; its time is in its spells."""
 
     __tablename__ = "burn_session"
+    __table_args__ = (
+        CheckConstraint(
+            "(replaced_by_id is null) = (replace_reason is null)", name="replaced_with_reason"
+        ),
+        CheckConstraint("replaced_by_id is null or replaced_by_id > id", name="replaced_by_newer"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
@@ -508,6 +528,9 @@ class BurnSession(Record):
     closed: Mapped[bool] = mapped_column(default=False)
     # Why its hours are not to teach the pace (a clock left running); None if they are.
     set_aside: Mapped[str | None]
+    # The entry that corrects this one, and why; None while it counts.
+    replaced_by_id: Mapped[int | None] = mapped_column(ForeignKey("burn_session.id"), unique=True)
+    replace_reason: Mapped[str | None]
 
     commission: Mapped[Commission] = relationship(back_populates="sessions")
     spells: Mapped[list["Spell"]] = relationship(
@@ -657,3 +680,57 @@ class History(Record):
     commission_id: Mapped[int | None] = mapped_column(index=True)
     changes: Mapped[list[Any]]
     undoes_id: Mapped[int | None] = mapped_column(ForeignKey("history.id"), unique=True)
+
+
+class DayOff(Record):
+    """Days without work, first and last included."""
+
+    __tablename__ = "day_off"
+    __table_args__ = (
+        CheckConstraint("ends_on >= starts_on", name="order"),
+        CheckConstraint("reason <> ''", name="with_reason"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    starts_on: Mapped[date]
+    ends_on: Mapped[date] = mapped_column(index=True)
+    reason: Mapped[str] = mapped_column(String(200))
+
+
+class PlannedSession(Record):
+    """A sitting at the bench that is meant to be; breaks come on top of its minutes."""
+
+    __tablename__ = "planned_session"
+    __table_args__ = (
+        CheckConstraint("minutes between 1 and 1440", name="minutes"),
+        CheckConstraint("break_minutes between 0 and 1440", name="break_minutes"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    work: Mapped[str] = mapped_column(_one_of("work", *STAGES_OF_WORK))
+    starts_at: Mapped[datetime] = mapped_column(index=True)
+    minutes: Mapped[int]
+    break_minutes: Mapped[int] = mapped_column(default=0)
+    note: Mapped[str] = mapped_column(default="")
+    # Names it in calendar files, whatever becomes of its number.
+    uid: Mapped[str] = mapped_column(String(36), unique=True)
+
+    commission: Mapped[Commission] = relationship()
+
+
+class ProgressPhoto(Record):
+    """A photo of a piece on its way, by the day it shows."""
+
+    __tablename__ = "progress_photo"
+    __table_args__ = (UniqueConstraint("commission_id", "original_sha256"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    original_sha256: Mapped[str] = mapped_column(ForeignKey("original.sha256"))
+    taken_on: Mapped[date]
+    note: Mapped[str] = mapped_column(default="")
+    added_at: Mapped[datetime]
+
+    commission: Mapped[Commission] = relationship()
+    original: Mapped[Original] = relationship()

@@ -1,0 +1,164 @@
+"""The queue of booked work and the hours free for it, as the book has them.
+
+No numpy here: the review of open jobs must be instant.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, time
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.dates import format_date
+from burnplan.desk import commissions, days_off
+from burnplan.desk.finding import commission_code
+from burnplan.desk.sessions import hours_of
+from burnplan.desk.settings import DAYS, Settings
+from burnplan.desk.studio import Studio
+from burnplan.ledger.models import BurnSession, Commission, Spell
+from burnplan.reckon.progress import NOTHING, Left, earned_value, hours_left, in_words
+from burnplan.reckon.promise import Ahead, Capacity, Queued
+from burnplan.reckon.stages import Stage
+from burnplan.reckon.work import Work
+
+# Below the first a job is at risk, below the second it is likely late.
+AT_RISK, LIKELY_LATE = 0.8, 0.5
+
+IN_QUEUE = (
+    Stage.BOOKED, Stage.PREPARED, Stage.TRANSFERRED, Stage.BURNING, Stage.FINISHING,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """A commission with what was found out about it; ``left`` is None if not known."""
+
+    commission: Commission
+    stage: Stage
+    left: Left | None
+
+    @property
+    def key(self) -> str:
+        """Its code."""
+        return commission_code(self.commission.id)
+
+    @property
+    def in_queue(self) -> bool:
+        """Whether it is booked, not finished and not set aside."""
+        return self.stage in IN_QUEUE and self.commission.paused_on is None
+
+
+def look(commission: Commission, now: datetime) -> Looked:
+    """Find out a commission's stage and the hours left of it."""
+    stage = commissions.stage(commission)
+    if stage in (Stage.READY, Stage.DELIVERED):
+        return Looked(commission, stage, NOTHING)
+    if not commission.references:
+        return Looked(commission, stage, None)
+    forecast = commission.references[-1].hours
+    settled = commissions.settled_shares(commission)
+    if not commission.sessions:
+        return Looked(commission, stage, hours_left(forecast, settled))
+    return Looked(commission, stage, hours_left(forecast, settled, *_own_hours(commission, now)))
+
+
+def _own_hours(
+    commission: Commission, now: datetime
+) -> tuple[dict[Work, float], dict[Work, float]]:
+    """Return the hours logged on what is settled, and on zones still under way.
+
+    Hours set aside say nothing of the job's pace.
+    """
+    open_zones = {
+        step.zone
+        for step in commission.steps
+        if step.zone is not None and not (step.ticked_at or step.skipped_at)
+    }
+    settled: dict[Work, float] = {}
+    under_way: dict[Work, float] = {}
+    for session in commission.sessions:
+        if session.set_aside is not None:
+            continue
+        begun = session.zone is not None and session.zone in open_zones
+        into = under_way if begun else settled
+        work = Work(session.work)
+        into[work] = into.get(work, 0.0) + hours_of(session, now)
+    return settled, under_way
+
+
+def queued(looked: Looked, own: Settings) -> Queued:
+    """Return a commission as it stands in the queue."""
+    commission = looked.commission
+    settled = commissions.settled_shares(commission)
+    rest = dict.fromkeys(Work, 0.0)
+    if commission.references:
+        forecast = commission.references[-1].hours
+        rest = {work: (1 - settled[work]) * forecast[work]["p50"] for work in Work}
+    whole = sum(rest.values())
+    drying = own.drying_days if settled[Work.FINISH] < 1 else 0
+    return Queued(
+        key=looked.key,
+        left=looked.left or NOTHING,
+        due=commission.due_on,
+        burning=rest[Work.BURN] / whole if whole else 0.0,
+        before=(rest[Work.PREPARE] + rest[Work.TRANSFER]) / whole if whole else 0.0,
+        days_after=drying + own.delivery_days,
+    )
+
+
+def capacity(book: Session, own: Settings, studio: Studio) -> Capacity:
+    """Return when there is time to work."""
+    return Capacity(
+        tuple(own.hours[day] for day in DAYS),
+        days_off.from_today(book, own, studio.today()),
+        own.burning_hours,
+    )
+
+
+def ahead(book: Session, own: Settings, studio: Studio) -> Ahead:
+    """Return the hours ahead, less those worked today."""
+    return Ahead(capacity(book, own, studio), studio.today(), worked_today(book, studio))
+
+
+def worked_today(book: Session, studio: Studio) -> float:
+    """Return the hours on record since midnight here, on any job."""
+    now = studio.now()
+    midnight = studio.moment(datetime.combine(studio.today(), time()))
+    query = (
+        select(Spell)
+        .join(BurnSession)
+        .where(
+            BurnSession.replaced_by_id.is_(None),
+            Spell.ended_at.is_(None) | (Spell.ended_at > midnight),
+        )
+    )
+    seconds = sum(
+        ((spell.ended_at or now) - max(spell.started_at, midnight)).total_seconds()
+        for spell in book.scalars(query)
+    )
+    return max(0.0, seconds) / 3600
+
+
+def progress_words(looked: Looked, chance: float | None, studio: Studio) -> str:
+    """Return a job's progress as a sentence; empty where its hours are not known."""
+    commission = looked.commission
+    if looked.left is None or not commission.references:
+        return ""
+    forecast = commission.references[-1].hours
+    spent = sum(hours_of(session, studio.now()) for session in commission.sessions)
+    value = earned_value(
+        {work: forecast[work]["p50"] for work in Work},
+        commissions.settled_shares(commission),
+        spent,
+    )
+    return in_words(value, looked.left, _course(commission, chance, studio))
+
+
+def _course(commission: Commission, chance: float | None, studio: Studio) -> str:
+    if chance is None or commission.due_on is None:
+        return ""
+    due = format_date(commission.due_on, studio.today())
+    if chance >= AT_RISK:
+        return f"on course for {due}"
+    words = "likely late" if chance < LIKELY_LATE else "at risk"
+    return f"{words} for {due}: {chance:.0%} chance".replace("%", " %")
