@@ -1,5 +1,6 @@
 """burnplan blank: the wood in stock."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -9,6 +10,7 @@ from burnplan.cli.common import (
     AsSchema,
     WhichCommission,
     Yes,
+    given_moment,
     group,
     print_json,
     print_schema,
@@ -184,18 +186,198 @@ def scrap(
 
 
 @app.command()
-def species(as_json: AsJson = False, as_schema: AsSchema = False) -> None:
+def species(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
     """List the species table, with how well each figure is known.
 
     Examples:
 
       burnplan blank species
     """
+    from burnplan.desk import own_species
     from burnplan.show.console import show
     from burnplan.show.species import SpeciesRow, species_rows, species_table
 
     if as_schema:
         return print_schema(list[SpeciesRow])
+    studio = the_studio(context)
+    own = own_species.known(studio) if studio.has_book else []
     if as_json:
-        return print_json(species_rows(), list[SpeciesRow])
-    return show(species_table())
+        return print_json(species_rows(own), list[SpeciesRow])
+    return show(species_table(own))
+
+
+Shop = Annotated[
+    str | None, typer.Option("--shop", help="Reckon with this air in the shop: '21C 45%'.")
+]
+Home = Annotated[
+    str | None, typer.Option("--home", help="Reckon with this air at the client's: '70F 35%'.")
+]
+
+
+@app.command()
+def climate(
+    context: typer.Context,
+    air: Annotated[str, typer.Argument(help="Temperature and humidity: '21C 45%', '70F 45%'.")],
+    client: Annotated[str | None, typer.Option(help="At this client's home.")] = None,
+) -> None:
+    """Put on record the air in the shop, or at a client's home; the newest counts.
+
+    Examples:
+
+      burnplan blank climate "19C 48%"
+
+      burnplan blank climate "70F 35%" --client Mara
+    """
+    from burnplan.desk import wood
+    from burnplan.show.console import show
+    from burnplan.show.wood import air_words
+
+    noted = wood.note_air(the_studio(context), air, client)
+    show(air_words(noted, the_settings(context).units))
+
+
+@app.command()
+def moisture(
+    context: typer.Context,
+    which: Which,
+    reading: Annotated[
+        str | None, typer.Argument(help="A reading to put on record, %: 9.5.")
+    ] = None,
+    at: Annotated[str | None, typer.Option("--at", help="When it was taken.")] = None,
+    note: Annotated[str, typer.Option(help="Meter, place, depth.")] = "",
+    shop: Shop = None,
+    home: Home = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Log a moisture reading, and say whether to wait for the wood or go.
+
+    Examples:
+
+      burnplan blank moisture B-0012 9.5
+
+      burnplan blank moisture B-0012 --shop "21C 45%"
+    """
+    from burnplan.desk import wood
+    from burnplan.errors import BadInput
+    from burnplan.show.console import show
+    from burnplan.show.wood import moisture_card
+
+    if as_schema:
+        return print_schema(wood.MoistureView)
+    studio = the_studio(context)
+    if reading is None and (at or note):
+        raise BadInput("Give the reading too", "For example: blank moisture B-0012 9.5")
+    if reading is not None:
+        if shop or home:
+            wood.check_airs(shop, home, the_settings(context).units)
+        wood.log_moisture(studio, which, reading, at=given_moment(context, at), note=note)
+    found = wood.moisture_of(studio, which, shop=shop, home=home)
+    if as_json:
+        return print_json(found, wood.MoistureView)
+    return show(moisture_card(found, the_settings(context), studio))
+
+
+@app.command()
+def movement(
+    context: typer.Context,
+    which: Which,
+    shop: Shop = None,
+    home: Home = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Say how a blank moves across its grain when it comes to the client's home.
+
+    Examples:
+
+      burnplan blank movement B-0012 --home "22C 30%"
+    """
+    from burnplan.desk import wood
+    from burnplan.show.console import show
+    from burnplan.show.wood import movement_card
+
+    if as_schema:
+        return print_schema(wood.MovementView)
+    found = wood.movement_of(the_studio(context), which, shop=shop, home=home)
+    if as_json:
+        return print_json(found, wood.MovementView)
+    return show(movement_card(found, the_settings(context)))
+
+
+@app.command()
+def grain(
+    context: typer.Context,
+    which: Which,
+    runs: Annotated[str, typer.Argument(help="along-width, along-height or end-grain.")],
+) -> None:
+    """Put on record which way the grain runs on the face.
+
+    Examples:
+
+      burnplan blank grain B-0012 along-width
+    """
+    from burnplan.desk import wood
+    from burnplan.show.console import show
+
+    code = wood.set_grain(the_studio(context), which, runs)
+    show(f"The grain of [code]{code}[/] runs {runs}")
+
+
+@app.command()
+def photo(
+    context: typer.Context,
+    which: Which,
+    path: Annotated[Path, typer.Argument(metavar="PHOTO", help="Of the blank itself.")],
+) -> None:
+    """Keep a photo of a blank.
+
+    Examples:
+
+      burnplan blank photo B-0012 board.jpg
+    """
+    from burnplan.desk import wood
+    from burnplan.show.console import show
+
+    show(f"Kept a photo of [code]{wood.add_photo(the_studio(context), which, path)}[/]")
+
+
+@app.command("species-add")
+def species_add(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(help="A wood that is not in the table.")],
+    botanical: Annotated[str, typer.Option(help="Its botanical name.")] = "",
+    radial: Annotated[float | None, typer.Option(help="Shrinkage, green to oven-dry, %.")] = None,
+    tangential: Annotated[float | None, typer.Option(help="The same along the rings, %.")] = None,
+    hardness: Annotated[float | None, typer.Option(help="Side hardness, lbf.")] = None,
+    density: Annotated[float | None, typer.Option(help="Specific gravity at 12 %.")] = None,
+    bare: Annotated[float | None, typer.Option(help="L* of the fresh sanded face.")] = None,
+    burnt: Annotated[float | None, typer.Option(help="L* of the darkest burn.")] = None,
+    resinous: Annotated[str, typer.Option(help="What to mind of its resin.")] = "",
+    irritant: Annotated[str, typer.Option(help="What to mind of its dust or smoke.")] = "",
+    source: Annotated[str, typer.Option(help="Where the figures are from.")] = "",
+) -> None:
+    """Put a wood of your own among the species, with the figures you know.
+
+    Examples:
+
+      burnplan blank species-add plum --bare 68 --burnt 19 --hardness 1550
+    """
+    from burnplan.desk import own_species
+    from burnplan.show.console import show
+    from burnplan.show.wood import own_species_card
+
+    new = own_species.NewSpecies(
+        name=name,
+        botanical=botanical,
+        radial=radial,
+        tangential=tangential,
+        hardness=hardness,
+        specific_gravity=density,
+        bare=bare,
+        burnt=burnt,
+        resinous=resinous,
+        irritant=irritant,
+        source=source,
+    )
+    show(own_species_card(own_species.add(the_studio(context), new)))

@@ -7,7 +7,7 @@ from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import settings
+from burnplan.desk import own_species, settings
 from burnplan.desk.finding import blank_code, cleaned, commission_code, find_commission
 from burnplan.desk.settings import Hand
 from burnplan.desk.studio import Studio
@@ -19,7 +19,6 @@ from burnplan.reckon.checklist import Job, Kept, Phase, Use, ZoneToBurn
 from burnplan.reckon.work import WorkPlan
 from burnplan.units import format_size
 from burnplan.wood import grits
-from burnplan.wood.species import species_or_own
 
 PHASES = tuple(Phase)
 
@@ -71,7 +70,7 @@ def sanding_left(blank: Blank | None) -> tuple[grits.Sanding, ...]:
 
 def _job(book: Session, commission: Commission) -> Job:
     own, size, key = settings.of_book(book), size_of(commission), species_of(commission)
-    wood = species_or_own(key) if key else None
+    wood = own_species.on_record(book, key) if key else None
     zones: tuple[ZoneToBurn, ...] = ()
     lost = True
     if commission.references:

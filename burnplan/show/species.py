@@ -1,5 +1,7 @@
 """The species table on the terminal, unverified figures marked."""
 
+from collections.abc import Sequence
+
 from pydantic import BaseModel
 from rich.console import Group, RenderableType
 from rich.text import Text
@@ -15,7 +17,7 @@ _SHOWN = {
     "bare": ">bare L*",
     "burnt": ">burnt L*",
 }
-_SIGNS = {Mark.FROM_MEMORY: "?", Mark.ESTIMATE: "~"}
+_SIGNS = {Mark.FROM_MEMORY: "?", Mark.ESTIMATE: "~", Mark.GIVEN: "*"}
 
 
 class FigureRow(BaseModel):
@@ -38,8 +40,8 @@ class SpeciesRow(BaseModel):
     cautions: list[str]
 
 
-def species_rows() -> list[SpeciesRow]:
-    """Return the species table as plain rows."""
+def species_rows(own: Sequence[Species] = ()) -> list[SpeciesRow]:
+    """Return the species table as plain rows, and then the user's own woods."""
     return [
         SpeciesRow(
             key=one.key,
@@ -50,14 +52,14 @@ def species_rows() -> list[SpeciesRow]:
                 name: FigureRow(
                     value=figure.value,
                     unit=UNITS[name],
-                    source=SOURCES[name],
+                    source=SOURCES[name] if not one.own else one.source(name),
                     mark=figure.mark.name.lower().replace("_", " "),
                 )
                 for name, figure in one.figures
             },
             cautions=[caution for caution in (one.resinous, one.irritant) if caution],
         )
-        for one in all_species()
+        for one in (*all_species(), *own)
     ]
 
 
@@ -69,14 +71,16 @@ def _cell(one: Species, name: str) -> Text:
     return Text(f"{figure.value:g}{sign}", "soft" if sign else "")
 
 
-def species_table() -> RenderableType:
+def species_table(own: Sequence[Species] = ()) -> RenderableType:
     """Return the species table with what its signs mean."""
     rows = table("key", "+botanical", *_SHOWN.values())
-    for one in all_species():
+    for one in (*all_species(), *own):
         cells = (_cell(one, name) for name in _SHOWN)
         rows.add_row(Text(one.key, "code"), Text(one.botanical, "soft italic"), *cells)
+    yours = (Text("* as given for a wood of your own", "soft"),) if own else ()
     return Group(
         rows,
         Text(f"Shrinkage, density, hardness: {SOURCES['hardness'].split(',')[0]}", "soft"),
         Text("? from memory, not verified   ~ our own estimate, no source: burn a strip", "soft"),
+        *yours,
     )

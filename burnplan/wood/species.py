@@ -19,6 +19,7 @@ class Mark(StrEnum):
     COMPUTED = "C"
     FROM_MEMORY = "M"
     ESTIMATE = "E"
+    GIVEN = "G"  # by the user, for a wood of their own
 
 
 _HANDBOOK = "Wood Handbook FPL-GTR-190 (2010)"
@@ -123,6 +124,8 @@ class Species:
         'Wood Handbook FPL-GTR-190 (2010), Table 5-3, from memory, not verified'
         """
         known = dict(self.figures).get(figure)
+        if known and known.mark is Mark.GIVEN:
+            return "as given for this wood of your own"
         return f"{SOURCES[figure]}{_HOW_KNOWN[known.mark]}" if known else ""
 
     @property
