@@ -1,5 +1,6 @@
 """burnplan whatif, price-list and earnings: what it would cost, costs, and did earn."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -66,6 +67,9 @@ def price_list(
     darkness: Annotated[
         int, typer.Option(help="How dark the pieces are, by eye, 1 to 5.", min=1, max=5)
     ] = 3,
+    save: Annotated[
+        Path | None, typer.Option(help="Write it for clients, as this PDF file.")
+    ] = None,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -75,7 +79,7 @@ def price_list(
 
       burnplan price-list
 
-      burnplan price-list 15x20cm 20x30cm 30x40cm --species cherry
+      burnplan price-list 15x20cm 20x30cm 30x40cm --species cherry --save prices.pdf
     """
     from burnplan.desk import variants
     from burnplan.show.console import show
@@ -84,7 +88,19 @@ def price_list(
     if as_schema:
         return print_schema(variants.PriceListView)
     usual = ["15x20cm", "20x30cm", "30x40cm", "40x50cm"]
-    found = variants.price_list(the_studio(context), sizes or usual, species, darkness=darkness)
+    studio = the_studio(context)
+    found = variants.price_list(studio, sizes or usual, species, darkness=darkness)
+    if save is not None:
+        from burnplan.sheets.price_list_sheet import PriceList, write_price_list
+        from burnplan.show.console import notice
+        from burnplan.wood.species import species_or_own
+
+        listed = PriceList(
+            rows=list(zip(found.sizes, found.prices, strict=True)),
+            wood=species_or_own(found.species).name.lower(),
+        )
+        own = the_settings(context)
+        notice(f"Wrote {write_price_list(listed, own, save, on=studio.today()).path}")
     if as_json:
         return print_json(found, variants.PriceListView)
     return show(price_list_table(found, the_settings(context)))
