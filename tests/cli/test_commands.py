@@ -247,6 +247,10 @@ MISUSE = [
     ("whatif", "barn", "--size", "huge"),
     ("whatif", "barn", "--zones", "1"),
     ("session", "set-aside", "99", "--because", "x"),
+    ("payment", "receipt", "99"),
+    ("payment", "invoice", "barn"),
+    ("quote", "print", "barn"),
+    ("reference", "sheet", "barn", "--paper", "a0"),
     ("estimate", "--size", "30x40cm", "--dark", "9"),
     ("no-such-command",),
     ("jobs", "--no-such-option"),
@@ -314,6 +318,38 @@ def test_past_jobs_by_command(burnplan: Run, tmp_path: Path) -> None:
     }  # fmt: skip
     assert burnplan("past", "export", str(tmp_path / "out.csv"))[0] == 0
     assert "Owl,2026-03-01,200,300" in (tmp_path / "out.csv").read_text("utf-8")
+
+
+def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path) -> None:
+    into = ("--into", str(tmp_path / "out"))
+    assert burnplan("reference", "sheet", job, *into)[0] == 0
+    burnplan("quote", "issue", job)
+    burnplan("quote", "accept", job)
+    burnplan("payment", "add", job, "100", "--deposit")
+    for words in (
+        ("quote", "print", job), ("payment", "invoice", job), ("payment", "receipt", "1"),
+    ):  # fmt: skip
+        code, out, _ = burnplan(*words, *into)
+        assert code == 0
+        assert "Wrote" in out
+        text = burnplan(*words, "--text")[1]
+        assert "Old barn" in text
+        for internal in ("Work ", "Workshop", "Consumables", "margin", "hourly"):
+            assert internal not in text, "the client sees no internal figures"
+    assert burnplan("price-list", "10x15cm", "--save", str(tmp_path / "out" / "p.pdf"))[0] == 0
+    written = {path.name for path in (tmp_path / "out").iterdir()}
+    assert written == {
+        "C-0001-reference.pdf", "C-0001-trace.pdf", "C-0001-trace.svg", "C-0001-quote-1.pdf",
+        "C-0001-invoice.pdf", "C-0001-receipt-1.pdf", "p.pdf",
+    }  # fmt: skip
+    for path in (tmp_path / "out").glob("*.pdf"):
+        assert path.read_bytes().startswith(b"%PDF-")
+
+
+def test_a_folder_that_cannot_be_made_is_said(burnplan: Run, job: str, photo: Path) -> None:
+    code, _, err = burnplan("reference", "sheet", job, "--into", str(photo / "x"))
+    assert code == 1
+    assert err.startswith("burnplan: Cannot make the folder")
 
 
 def test_undo_by_command(burnplan: Run, job: str) -> None:
