@@ -29,6 +29,7 @@ _USES = {"indoor": "for indoors", "outdoor": "for outdoors", "food": "for the ta
 # Where letters of a currency touch figures, a space stands between (CLDR, UTS #35,
 # currencySpacing), which Babel leaves out.
 _BESIDE_FIGURES = re.compile(r"(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])")
+_TURNS = re.compile("[\N{LEFT-TO-RIGHT MARK}\N{RIGHT-TO-LEFT MARK}]")
 
 
 def _anything(_text: str) -> bool:
@@ -66,7 +67,7 @@ class Spelling:
         text = text.replace("\N{FULLWIDTH YEN SIGN}", "\N{YEN SIGN}")
         if not self.can_set(text):
             sign = get_currency_symbol(self.currency, self.locale)
-            text = text.replace(sign, self.currency)
+            text = _TURNS.sub("", text.replace(sign, self.currency))
         return _BESIDE_FIGURES.sub("\N{NO-BREAK SPACE}", text)
 
     def day(self, day: date, length: str = "long") -> str:

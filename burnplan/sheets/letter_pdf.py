@@ -81,8 +81,16 @@ class _Flow:
     narrows the gaps, so that a line or two too many need no page of their own.
     """
 
-    def __init__(self, letter: Letter, paper: Paper, typesetter: Typesetter, spread: float) -> None:
+    def __init__(
+        self,
+        letter: Letter,
+        paper: Paper,
+        typesetter: Typesetter,
+        spread: float,
+        broken: dict[tuple[str, float, float, str], list[str]],
+    ) -> None:
         self.letter = letter
+        self.broken = broken  # text into lines; the same however wide the gaps are
         self.spread = spread
         self.paper = paper
         self.set = typesetter
@@ -163,6 +171,12 @@ class _Flow:
 
     def lines(self, text: str, width: float, points: float, weight: str = REGULAR) -> list[str]:
         """Break text into lines of a width; a word that is wider is broken too."""
+        wanted = (text, width, points, weight)
+        if wanted not in self.broken:
+            self.broken[wanted] = self._lines(*wanted)
+        return self.broken[wanted]
+
+    def _lines(self, text: str, width: float, points: float, weight: str) -> list[str]:
         parts: list[str] = []
         for word in text.split():
             rest = word
@@ -199,10 +213,7 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
         If the file cannot be written.
     """
     typesetter = Typesetter()
-    flow = min(
-        (_laid_out(letter, paper, typesetter, spread) for spread in _SPREADS),
-        key=lambda tried: len(tried.pages),
-    )
+    flow = _laid_out(letter, paper, typesetter)
     with written_whole(path) as unfinished:
         size = (paper.width_mm * POINTS_PER_MM, paper.height_mm * POINTS_PER_MM)
         canvas = Canvas(str(unfinished), pagesize=size, invariant=1, pageCompression=1, lang="en")
@@ -220,10 +231,18 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
     return Written(Path(path), len(flow.pages), (*flow.notes, *typesetter.notes))
 
 
-def _laid_out(letter: Letter, paper: Paper, typesetter: Typesetter, spread: float) -> _Flow:
-    flow = _Flow(letter, paper, typesetter, spread)
+def _laid_out(letter: Letter, paper: Paper, typesetter: Typesetter) -> _Flow:
+    """Return the pages, with the widest gaps that make them no more than they must be."""
+    broken: dict[tuple[str, float, float, str], list[str]] = {}
+    flows = [_Flow(letter, paper, typesetter, spread, broken) for spread in _SPREADS]
+    for flow in flows:
+        _fill(flow)
+    return min(flows, key=lambda flow: len(flow.pages))
+
+
+def _fill(flow: _Flow) -> None:
     _head(flow)
-    for section in letter.sections:
+    for section in flow.letter.sections:
         match section:
             case Figures():
                 _figures(flow, section)
@@ -235,7 +254,6 @@ def _laid_out(letter: Letter, paper: Paper, typesetter: Typesetter, spread: floa
                 _grid(flow, section)
             case Signature():
                 _signature(flow, section)
-    return flow
 
 
 def _foot(drawing: Drawing, flow: _Flow, number: int) -> None:

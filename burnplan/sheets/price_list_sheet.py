@@ -42,7 +42,7 @@ class PriceList:
     Raises
     ------
     BadInput
-        If there is no size, a row has not five prices, or a price is below zero.
+        If there is no size, a row has not five prices, or a price cannot be one.
     """
 
     rows: Sequence[tuple[str, Sequence[Decimal | None]]]
@@ -59,8 +59,12 @@ class PriceList:
                     f"{size} has {len(prices)} prices instead of {len(DETAILS)}",
                     "Give one for each grade of detail, 1 to 5",
                 )
-            if any(price is not None and not price >= 0 for price in prices):
-                raise BadInput(f"A price for {size} is below zero", "Give prices of zero or more")
+            if any(
+                price is not None and not (price.is_finite() and price >= 0) for price in prices
+            ):
+                raise BadInput(
+                    f"A price for {size} is not an amount", "Give prices of zero or more"
+                )
 
 
 def _price(price: Decimal | None, spelling: Spelling) -> str:
