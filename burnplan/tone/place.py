@@ -8,8 +8,8 @@ megapixels.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 
 import cv2
 import numpy as np
@@ -17,8 +17,23 @@ from numpy.typing import NDArray
 
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.areas import MarkedArea
 from burnplan.tone.lightness import lightness
 from burnplan.tone.photo import Photo
+from burnplan.tone.placement import Fit, Placement, Position, position_on
+from burnplan.tone.region import inset, outline_mask, polygon_mask
+
+__all__ = [
+    "MAX_PIXELS",
+    "PX_PER_MM",
+    "Fit",
+    "Placed",
+    "Placement",
+    "outline_mask",
+    "place",
+    "size_needed",
+    "working_resolution",
+]
 
 PX_PER_MM = 4.0
 """Default resolution of the working raster: a quarter of a millimetre, finer than a nib."""
@@ -29,29 +44,8 @@ MAX_PIXELS = 8_000_000
 FEW_PX_PER_MM = 2.0
 """Fewer photo pixels than this on a millimetre of wood look soft."""
 
-
-class Fit(StrEnum):
-    """How a photo fills a blank."""
-
-    FILL = "fill"
-    WHOLE = "whole"
-
-
-@dataclass(frozen=True, slots=True)
-class Placement:
-    """Where a photo lies on a blank; as it stands, centred.
-
-    Parameters
-    ----------
-    fit : Fit
-        ``fill`` covers the outline's bounding box and crops what hangs over;
-        ``whole`` shows the whole photo and leaves bare wood around it.
-    quarter_turns : int
-        Turns of the photo by 90° clockwise.
-    """
-
-    fit: Fit = Fit.FILL
-    quarter_turns: int = 0
+FOCAL_LOSS = 0.02
+"""Share of a focal area that may fall outside before a note says so."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,19 +57,26 @@ class Placed:
     rgb : ndarray of uint8, shape (H, W, 3)
         For display; white where the photo does not reach.
     lightness : ndarray of float32, shape (H, W)
-        L* of the photo.
+        L* of the photo, after tone control if there is one.
     inside : ndarray of bool, shape (H, W)
-        Pixels inside the outline that the photo covers.
+        Pixels inside the outline, and its margin if there is one, that the
+        photo covers.
     px_per_mm : float
     outline : Outline
     source_px_per_mm : float
         Pixels of the original photo on a millimetre of wood.
     lost_fraction : float
-        Share of the photo's area that falls outside the outline, 0 to 1.
+        Share of the photo's used part that falls outside, 0 to 1.
     pixel_area_mm2 : float
         Area that one inside pixel stands for; the inside of a fully covered
         rectangle, round or oval adds up to its exact area.
+    position : Position
+        Where each point of the photo lies.
     notes : tuple of str
+    focal : ndarray of bool, shape (H, W), optional
+        Pixels of focal areas.
+    bare : ndarray of bool, shape (H, W), optional
+        Pixels of a background that was dropped out: bare wood.
     """
 
     rgb: NDArray[np.uint8]
@@ -86,7 +87,15 @@ class Placed:
     source_px_per_mm: float
     lost_fraction: float
     pixel_area_mm2: float
+    position: Position
     notes: tuple[str, ...] = ()
+    focal: NDArray[np.bool_] | None = None
+    bare: NDArray[np.bool_] | None = None
+
+    @property
+    def burned(self) -> NDArray[np.bool_]:
+        """Pixels inside that are not left out as background."""
+        return self.inside if self.bare is None else self.inside & ~self.bare
 
 
 def working_resolution(outline: Outline, px_per_mm: float = PX_PER_MM) -> float:
@@ -101,6 +110,8 @@ def size_needed(
     outline: Outline,
     placement: Placement | None = None,
     px_per_mm: float = PX_PER_MM,
+    *,
+    focal: Sequence[MarkedArea] = (),
 ) -> tuple[int, int]:
     """Return the size to which the photo shrinks on the wood, for :func:`open_photo`.
 
@@ -111,22 +122,22 @@ def size_needed(
     outline : Outline
     placement : Placement, optional
     px_per_mm : float, optional
+    focal : sequence of MarkedArea, optional
 
     Returns
     -------
     tuple of int
-        Width and height in pixels, upright, before any quarter turn.
+        Width and height in pixels of the whole photo, upright, before any turn.
 
     Examples
     --------
     >>> size_needed((6000, 4000), Outline(OutlineKind.RECTANGLE, 300, 400))
     (2400, 1600)
     """
-    placement = placement or Placement()
-    turned = photo_size[::-1] if placement.quarter_turns % 2 else photo_size
-    resolution = working_resolution(outline, px_per_mm)
-    scale = _mm_per_px(turned, outline, placement.fit) * resolution
-    return math.ceil(photo_size[0] * scale), math.ceil(photo_size[1] * scale)
+    position = position_on(photo_size, outline, placement, focal)
+    scale = position.mm_per_px * working_resolution(outline, px_per_mm)
+    # A size that is whole but for rounding stays what it is.
+    return math.ceil(photo_size[0] * scale - 1e-9), math.ceil(photo_size[1] * scale - 1e-9)
 
 
 def place(
@@ -134,6 +145,8 @@ def place(
     outline: Outline,
     placement: Placement | None = None,
     px_per_mm: float = PX_PER_MM,
+    *,
+    focal: Sequence[MarkedArea] = (),
 ) -> Placed:
     """Place a photo on an outline.
 
@@ -143,9 +156,11 @@ def place(
     outline : Outline
         Taken as given, never turned to suit the photo.
     placement : Placement, optional
-        Centred and filling by default.
+        Filling by default, and centred or where focal areas lie inside.
     px_per_mm : float, optional
         Resolution of the working raster.
+    focal : sequence of MarkedArea, optional
+        What must not be cut off, and keeps finer zones and all its lines.
 
     Returns
     -------
@@ -162,22 +177,28 @@ def place(
         max(1, round(outline.height_mm * resolution)),
         max(1, round(outline.width_mm * resolution)),
     )
-    turns = placement.quarter_turns % 4
-    full_size = photo.full_size[::-1] if turns % 2 else photo.full_size
-    mm_per_px = _mm_per_px(full_size, outline, placement.fit)
-    rgb, covered = _resampled(photo.rgb, turns, shape, placement.fit)
+    position = position_on(photo.full_size, outline, placement, focal)
+    rgb = _resampled(photo.rgb, position, shape, resolution)
 
     whole = outline_mask(outline, shape, resolution)
-    inside = whole & covered
+    inside = whole
+    if not _covers(position, shape, resolution):
+        inside = inside & polygon_mask([position.used()], shape, resolution)
+        rgb[~inside] = 255
+    if placement.margin_mm:
+        inside = inside & polygon_mask(inset(outline, placement.margin_mm), shape, resolution)
     if not inside.any():
         raise BadInput(
-            "The outline holds nothing of the photo", "Check the corners of the live edge"
+            "The outline holds nothing of the photo",
+            "Check the photo's offset, the margin and the corners of a live edge",
         )
     pixel_area = 1 / resolution**2
     if outline.kind is not OutlineKind.LIVE_EDGE:  # whose corners may lie beyond its size
         pixel_area = outline.area_mm2 / int(whole.sum())
-    photo_area = full_size[0] * full_size[1] * mm_per_px**2
+    photo_area = math.prod(position.crop_px) * position.mm_per_px**2
     lost = max(0.0, 1 - float(inside.sum()) * pixel_area / photo_area)
+    focal_mask, focal_notes = _focal(focal, position, inside, resolution)
+    notes = _notes(position, placement, outline, (resolution, px_per_mm))
 
     return Placed(
         rgb=rgb,
@@ -185,111 +206,133 @@ def place(
         inside=inside,
         px_per_mm=resolution,
         outline=outline,
-        source_px_per_mm=1 / mm_per_px,
+        source_px_per_mm=1 / position.mm_per_px,
         lost_fraction=lost,
         pixel_area_mm2=pixel_area,
-        notes=_notes(full_size, outline, placement, 1 / mm_per_px, (resolution, px_per_mm)),
+        position=position,
+        notes=notes + focal_notes,
+        focal=focal_mask,
     )
 
 
-def outline_mask(outline: Outline, shape: tuple[int, int], px_per_mm: float) -> NDArray[np.bool_]:
-    """Return the pixels whose centre lies inside an outline.
-
-    Parameters
-    ----------
-    outline : Outline
-    shape : tuple of int
-        Height and width in pixels.
-    px_per_mm : float
-
-    Returns
-    -------
-    ndarray of bool, shape (H, W)
-    """
-    y = (np.arange(shape[0]) + 0.5) / px_per_mm
-    x = (np.arange(shape[1]) + 0.5) / px_per_mm
-    if outline.kind in (OutlineKind.ROUND, OutlineKind.OVAL):
-        across = (2 * x / outline.width_mm - 1) ** 2
-        down = (2 * y / outline.height_mm - 1) ** 2
-        return across[None, :] + down[:, None] <= 1
-    if outline.kind is OutlineKind.LIVE_EDGE:
-        return _polygon_mask(outline.points, shape, px_per_mm)
-    return np.ones(shape, np.bool_)
-
-
-def _polygon_mask(
-    points: tuple[tuple[float, float], ...], shape: tuple[int, int], px_per_mm: float
-) -> NDArray[np.bool_]:
-    """Even-odd rule at pixel centres: each edge flips all that lies to its right."""
+def _covers(position: Position, shape: tuple[int, int], px_per_mm: float) -> bool:
+    """Whether the used part of the photo reaches over the whole raster."""
     height, width = shape
-    flips = np.zeros((height, width + 1), np.uint8)
-    corners = np.asarray(points, np.float64) * px_per_mm - 0.5  # in pixel-centre coordinates
-    for (x0, y0), (x1, y1) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        if y0 == y1:
-            continue
-        low, high = min(y0, y1), max(y0, y1)
-        rows = np.arange(max(0, math.ceil(low)), min(height, math.ceil(high)))
-        crossing = x0 + (rows - y0) * (x1 - x0) / (y1 - y0)
-        columns = np.clip(np.ceil(crossing), 0, width).astype(np.intp)
-        flips[rows, columns] ^= 1
-    return np.asarray(np.bitwise_xor.accumulate(flips, axis=1)[:, :width], np.bool_)
-
-
-def _mm_per_px(size: tuple[int, int], outline: Outline, fit: Fit) -> float:
-    """Millimetres of wood that a photo pixel covers."""
-    across, down = outline.width_mm / size[0], outline.height_mm / size[1]
-    return max(across, down) if fit is Fit.FILL else min(across, down)
+    corners = np.array([(0.5, 0.5), (width - 0.5, 0.5), (width - 0.5, height - 0.5)])
+    corners = np.vstack([corners, (0.5, height - 0.5)]) / px_per_mm
+    left, top, right, bottom = position.crop
+    at = position.to_photo(corners)
+    low, high = at.min(axis=0) + 1e-9, at.max(axis=0) - 1e-9
+    return bool(np.all(low >= (left, top)) and np.all(high <= (right, bottom)))
 
 
 def _resampled(
-    rgb: NDArray[np.uint8], turns: int, shape: tuple[int, int], fit: Fit
-) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
-    """Scale and centre a photo on a raster; give colours and where the photo reaches."""
-    turned = np.ascontiguousarray(np.rot90(rgb, -turns)) if turns else rgb
-    height, width = shape
-    across, down = width / turned.shape[1], height / turned.shape[0]
-    scale = max(across, down) if fit is Fit.FILL else min(across, down)
-    # Crop first, so that no more is resampled than is seen.
-    seen_w = min(turned.shape[1], max(1, round(width / scale)))
-    seen_h = min(turned.shape[0], max(1, round(height / scale)))
-    left, top = (turned.shape[1] - seen_w) // 2, (turned.shape[0] - seen_h) // 2
-    seen = turned[top : top + seen_h, left : left + seen_w]
-    new_w = width if fit is Fit.FILL else min(width, max(1, round(seen_w * scale)))
-    new_h = height if fit is Fit.FILL else min(height, max(1, round(seen_h * scale)))
-    method = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
-    small = np.asarray(cv2.resize(seen, (new_w, new_h), interpolation=method), np.uint8)
-    if (new_h, new_w) == shape:
-        return small, np.ones(shape, np.bool_)
+    rgb: NDArray[np.uint8], position: Position, shape: tuple[int, int], px_per_mm: float
+) -> NDArray[np.uint8]:
+    """Colours of the photo on the raster; its edge goes on where it does not reach."""
+    height, width = rgb.shape[:2]
+    # From pixels of the photo as opened, counted from its corner, to pixels of the raster.
+    matrix = position.matrix * px_per_mm / np.array([[width, height, 1.0]])
+    scale = math.sqrt(abs(np.linalg.det(matrix[:, :2])))
+    quarters = position.placement.whole_quarters
+    if scale < 1 and quarters is not None:
+        return _shrunk(rgb, position, matrix, shape, quarters)
+    left, top, right, bottom = position.crop
+    box = [left * width, top * height, right * width, bottom * height]
+    corner = np.floor(box[:2]).astype(int)
+    part = rgb[corner[1] : math.ceil(box[3]), corner[0] : math.ceil(box[2])]
+    matrix[:, 2] += matrix[:, :2] @ corner
+    if scale < 1:  # no finer than the raster, by averaging, so that nothing shimmers
+        size = [max(1, round(n * scale)) for n in part.shape[1::-1]]
+        matrix[:, 0] *= part.shape[1] / size[0]
+        matrix[:, 1] *= part.shape[0] / size[1]
+        part = np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA), np.uint8)
+    # OpenCV counts from pixel centres, here it is counted from corners.
+    matrix[:, 2] += (matrix[:, :2].sum(axis=1) - 1) / 2
+    return np.asarray(
+        cv2.warpAffine(
+            part, matrix, shape[::-1], flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE
+        ),
+        np.uint8,
+    )
+
+
+def _shrunk(
+    rgb: NDArray[np.uint8],
+    position: Position,
+    matrix: NDArray[np.float64],
+    shape: tuple[int, int],
+    quarters: int,
+) -> NDArray[np.uint8]:
+    """Average the part of a right-angled photo that is seen, exactly over each pixel."""
+    height, width = rgb.shape[:2]
+    left, top, right, bottom = position.crop
+    used = np.array([(left * width, top * height), (right * width, bottom * height)])
+    seen = np.sort(used @ matrix[:, :2].T + matrix[:, 2], axis=0)
+    size = np.array(shape[::-1])
+    low, high = np.clip(np.rint(seen), 0, size).astype(int)
     result = np.full((*shape, 3), 255, np.uint8)
-    covered = np.zeros(shape, np.bool_)
-    y, x = (height - new_h) // 2, (width - new_w) // 2
-    result[y : y + new_h, x : x + new_w] = small
-    covered[y : y + new_h, x : x + new_w] = True
-    return result, covered
+    if (high <= low).any():
+        return result
+    back = np.linalg.inv(matrix[:, :2])
+    source = np.sort((np.array([low, high]) - matrix[:, 2]) @ back.T, axis=0)
+    first = np.clip(np.rint(source[0]), 0, (width - 1, height - 1)).astype(int)
+    last = np.clip(np.rint(source[1]), first + 1, (width, height)).astype(int)
+    part = rgb[first[1] : last[1], first[0] : last[0]]
+    # The turns and the mirror that take the photo's axes to those of the raster.
+    if position.placement.mirrored:
+        part = part[:, ::-1]
+    part = np.ascontiguousarray(np.rot90(part, -quarters))
+    small = cv2.resize(part, tuple((high - low).tolist()), interpolation=cv2.INTER_AREA)
+    result[low[1] : high[1], low[0] : high[0]] = small
+    return result
+
+
+def _focal(
+    areas: Sequence[MarkedArea], position: Position, inside: NDArray[np.bool_], px_per_mm: float
+) -> tuple[NDArray[np.bool_] | None, tuple[str, ...]]:
+    """Pixels of focal areas, and a note for each that is cut off."""
+    if not areas:
+        return None, ()
+    together, notes = np.zeros(inside.shape, np.bool_), []
+    for area in areas:
+        polygon = position.of(area)
+        mask = polygon_mask([polygon], inside.shape, px_per_mm) & inside
+        together |= mask
+        x, y = polygon.T
+        whole = abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2 * px_per_mm**2
+        lost = 1 - float(mask.sum()) / max(whole, 1.0)
+        if lost > FOCAL_LOSS:
+            notes.append(
+                f"{lost * 100:.0f} % of {area.called} is cut off: move the photo or make it smaller"
+            )
+    return together, tuple(notes)
 
 
 def _notes(
-    size: tuple[int, int],
+    position: Position,
+    asked: Placement,
     outline: Outline,
-    placement: Placement,
-    source_px_per_mm: float,
     resolutions: tuple[float, float],
 ) -> tuple[str, ...]:
     notes = []
-    photo_wide, blank_wide = size[0] > size[1], outline.width_mm > outline.height_mm
-    square = size[0] == size[1] or outline.width_mm == outline.height_mm
+    width, height = position.crop_px if asked.quarter_turns % 2 == 0 else position.crop_px[::-1]
+    photo_wide, blank_wide = width > height, outline.width_mm > outline.height_mm
+    square = width == height or outline.width_mm == outline.height_mm
     if photo_wide != blank_wide and not square:
         photo_word, blank_word = (
             ("landscape", "portrait") if photo_wide else ("portrait", "landscape")
         )
-        effect = "much is cropped" if placement.fit is Fit.FILL else "much wood stays bare"
+        effect = "much is cropped" if asked.fit is Fit.FILL else "much wood stays bare"
         notes.append(f"The photo is {photo_word} and the blank {blank_word}, so {effect}")
-    if source_px_per_mm < FEW_PX_PER_MM:
+    if asked.scale is None and (position.placement.scale or 1.0) < 1:
+        notes.append("The photo is shown smaller, so that the marked areas lie inside")
+    if 1 / position.mm_per_px < FEW_PX_PER_MM:
         notes.append(
-            f"The photo has only {source_px_per_mm:.1f} pixels per mm at this size, "
+            f"The photo has only {1 / position.mm_per_px:.1f} pixels per mm at this size, "
             "so fine detail will be soft"
         )
-    used, asked = resolutions
-    if used < asked * 0.999:
-        notes.append(f"A blank this large is worked at {used:.1f} px/mm instead of {asked:g}")
+    used, asked_px = resolutions
+    if used < asked_px * 0.999:
+        notes.append(f"A blank this large is worked at {used:.1f} px/mm instead of {asked_px:g}")
     return tuple(notes)

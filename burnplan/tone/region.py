@@ -1,0 +1,173 @@
+"""Parts of the wood: masks on the working raster, and lines in mm.
+
+The raster's pixel ``(row, column)`` has its centre at ``((column + 0.5) /
+px_per_mm, (row + 0.5) / px_per_mm)`` mm from the top left corner of the
+outline's bounding box. A mask holds the pixels whose centre lies inside.
+"""
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+from contourpy import contour_generator
+from numpy.typing import ArrayLike, NDArray
+
+from burnplan.errors import BadInput
+from burnplan.outline import Outline, OutlineKind
+
+_CORNERS = 360  # of a polygon for an ellipse: its area is right within 1 in 10 000
+_GRID = 320  # points along the longer side, on which distances from an outline are taken
+
+Polygon = NDArray[np.float64]
+"""Corners in order, shape (K, 2), x and y in mm; the first is not repeated."""
+
+
+def ellipse(left: float, top: float, right: float, bottom: float) -> Polygon:
+    """Return an ellipse that fills a box, as a polygon.
+
+    Examples
+    --------
+    >>> ellipse(0, 0, 4, 2)[[0, 90]].round(6).tolist()
+    [[4.0, 1.0], [2.0, 2.0]]
+    """
+    turn = np.arange(_CORNERS) * (2 * math.pi / _CORNERS)
+    x = (left + right) / 2 + (right - left) / 2 * np.cos(turn)
+    y = (top + bottom) / 2 + (bottom - top) / 2 * np.sin(turn)
+    return np.stack([x, y], axis=1)
+
+
+def outline_polygon(outline: Outline) -> Polygon:
+    """Return an outline as a polygon."""
+    width, height = outline.width_mm, outline.height_mm
+    if outline.kind is OutlineKind.LIVE_EDGE:
+        return np.asarray(outline.points, np.float64)
+    if outline.kind in (OutlineKind.ROUND, OutlineKind.OVAL):
+        return ellipse(0, 0, width, height)
+    return np.array([(0, 0), (width, 0), (width, height), (0, height)], np.float64)
+
+
+def outline_mask(outline: Outline, shape: tuple[int, int], px_per_mm: float) -> NDArray[np.bool_]:
+    """Return the pixels whose centre lies inside an outline.
+
+    Parameters
+    ----------
+    outline : Outline
+    shape : tuple of int
+        Height and width in pixels.
+    px_per_mm : float
+
+    Returns
+    -------
+    ndarray of bool, shape (H, W)
+    """
+    if outline.kind is OutlineKind.RECTANGLE:
+        return np.ones(shape, np.bool_)
+    if outline.kind is OutlineKind.LIVE_EDGE:
+        return polygon_mask([outline_polygon(outline)], shape, px_per_mm)
+    x = (np.arange(shape[1]) + 0.5) / px_per_mm
+    y = (np.arange(shape[0]) + 0.5) / px_per_mm
+    across = (2 * x / outline.width_mm - 1) ** 2
+    down = (2 * y / outline.height_mm - 1) ** 2
+    return across[None, :] + down[:, None] <= 1
+
+
+def polygon_mask(
+    polygons: Iterable[ArrayLike], shape: tuple[int, int], px_per_mm: float
+) -> NDArray[np.bool_]:
+    """Return the pixels whose centre lies inside polygons, by the even-odd rule.
+
+    Parameters
+    ----------
+    polygons : iterable of array_like, each of shape (K, 2)
+        Corners in mm; may reach beyond the raster.
+    shape : tuple of int
+        Height and width in pixels.
+    px_per_mm : float
+
+    Returns
+    -------
+    ndarray of bool, shape (H, W)
+    """
+    height, width = shape
+    flips = np.zeros((height, width + 1), np.uint8)  # each edge flips all that lies to its right
+    for polygon in polygons:
+        corners = np.asarray(polygon, np.float64) * px_per_mm - 0.5  # from pixel centres
+        for (x0, y0), (x1, y1) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+            if y0 == y1:
+                continue
+            low, high = min(y0, y1), max(y0, y1)
+            rows = np.arange(max(0, math.ceil(low)), min(height, math.ceil(high)))
+            crossing = x0 + (rows - y0) * (x1 - x0) / (y1 - y0)
+            columns = np.clip(np.ceil(crossing), 0, width).astype(np.intp)
+            flips[rows, columns] ^= 1
+    return np.asarray(np.bitwise_xor.accumulate(flips, axis=1)[:, :width], np.bool_)
+
+
+def inset(outline: Outline, margin_mm: float) -> tuple[Polygon, ...]:
+    """Return the lines that run a margin inside an outline, for example along the bark.
+
+    Parameters
+    ----------
+    outline : Outline
+    margin_mm : float
+        0 gives the outline itself.
+
+    Returns
+    -------
+    tuple of ndarray of float64, each of shape (K, 2)
+        Polygons, mm; several where a narrow waist parts them, by the even-odd
+        rule. Exact for rectangles and rounds; for ovals and live edges corners
+        are rounded off by less than 1/500 of the longer side.
+
+    Raises
+    ------
+    BadInput
+        If the margin is negative or leaves nothing.
+
+    Examples
+    --------
+    >>> inset(Outline(OutlineKind.RECTANGLE, 30, 40), 5)[0].tolist()
+    [[5.0, 5.0], [25.0, 5.0], [25.0, 35.0], [5.0, 35.0]]
+    """
+    if not math.isfinite(margin_mm) or margin_mm < 0:
+        raise BadInput(f"A margin cannot be {margin_mm:g} mm", "Give a length of 0 or more")
+    if margin_mm == 0:
+        return (outline_polygon(outline),)
+    width, height = outline.width_mm, outline.height_mm
+    lines: tuple[Polygon, ...]
+    if 2 * margin_mm >= min(width, height):
+        lines = ()
+    elif outline.kind is OutlineKind.RECTANGLE:
+        lines = (
+            outline_polygon(outline) + margin_mm * np.array([(1, 1), (-1, 1), (-1, -1), (1, -1)]),
+        )
+    elif outline.kind is OutlineKind.ROUND:
+        lines = (ellipse(margin_mm, margin_mm, width - margin_mm, height - margin_mm),)
+    else:
+        lines = _inset_by_distance(outline, margin_mm)
+    if not lines:
+        raise BadInput(
+            f"A margin of {margin_mm:g} mm leaves nothing of this blank", "Give a smaller one"
+        )
+    return lines
+
+
+def _inset_by_distance(outline: Outline, margin_mm: float) -> tuple[Polygon, ...]:
+    """Contour of the distance from the outline, which is exact at the points of a grid."""
+    polygon = outline_polygon(outline)
+    step = max(outline.width_mm, outline.height_mm) / _GRID
+    shape = (math.ceil(outline.height_mm / step), math.ceil(outline.width_mm / step))
+    x, y = (np.arange(shape[1]) + 0.5) * step, (np.arange(shape[0]) + 0.5) * step
+    squared = np.full(shape, np.inf)
+    for (x0, y0), (x1, y1) in zip(polygon, np.roll(polygon, -1, axis=0), strict=True):
+        along_x, along_y = x1 - x0, y1 - y0
+        length = max(along_x**2 + along_y**2, 1e-12)
+        share = ((x - x0) * along_x)[None, :] + ((y - y0) * along_y)[:, None]
+        share = np.clip(share / length, 0, 1)
+        off_x, off_y = (x - x0)[None, :] - share * along_x, (y - y0)[:, None] - share * along_y
+        np.minimum(squared, off_x**2 + off_y**2, out=squared)
+    within = polygon_mask([polygon], shape, 1 / step)
+    # One more ring of points, outside: every line closes.
+    signed = np.pad(np.where(within, 1, -1) * np.sqrt(squared), 1, constant_values=-step)
+    found = contour_generator(z=signed).lines(margin_mm)
+    return tuple((np.asarray(line)[:-1] - 0.5) * step for line in found if len(line) > 3)
