@@ -22,6 +22,13 @@ HOT_TIP = (
     "Keep the hot tip on its stand, eyes protected, water at hand; cool a burn under running"
     " water, no ice or creams, and seek care"
 )
+BURNS = (
+    "Cool a burn at once under cool running water (10 to 30 minutes, sources differ), no ice or"
+    " creams, cover it loosely with something clean and seek medical care (NHS first aid for burns)"
+)
 FIRE = "Wood chars from about 225 °C and can smoulder on; watch the piece and the bench afterwards"
 FINISH_RAGS = "Oily rags can ignite by themselves: dry them flat outdoors or keep them under water"
 FOOD = "Keep burning off surfaces that touch food, and use a finish whose label allows food contact"
+
+SESSION = (SMOKE, HOT_TIP, BURNS, FIRE, DEFER)
+"""What to mind at every burn session."""

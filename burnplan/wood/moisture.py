@@ -483,4 +483,4 @@ def _quantile(weighed: Sequence[tuple[float, float]], at: float) -> float:
         running += weight
         if running >= at:
             return value
-    return weighed[-1][0]
+    return weighed[-1][0]  # the running sum can fall short of the total by rounding

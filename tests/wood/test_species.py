@@ -8,6 +8,7 @@ can vouch for, so that it only has to be labelled so.
 
 import subprocess
 import sys
+from dataclasses import replace
 from string import ascii_letters
 
 import pytest
@@ -18,6 +19,7 @@ from burnplan.errors import BadInput, NotFound
 from burnplan.wood.species import (
     SOURCES,
     UNITS,
+    Figure,
     Mark,
     Species,
     all_species,
@@ -112,6 +114,13 @@ def test_every_caution_says_where_it_is_from(species: Species) -> None:
         )
 
 
+def test_a_figure_that_the_user_gave_says_so() -> None:
+    own = replace(own_species("olive"), figures=(("hardness", Figure(2700, Mark.GIVEN)),))
+    assert own.hardness_lbf == 2700
+    assert "Handbook" not in own.source("hardness")
+    assert own.unverified == ()
+
+
 def test_an_unknown_figure_has_no_source() -> None:
     assert find_species("black-willow").source("hardness") == ""
 
@@ -189,7 +198,8 @@ def test_a_record_comes_back_as_itself(text: str) -> None:
 
 def test_the_table_is_read_without_heavy_imports() -> None:
     code = (
-        "import sys; from burnplan.wood import grits, species;"
+        "import sys;"
+        "from burnplan.wood import finishes, grits, hazards, moisture, movement, species;"
         "species.all_species();"
         "print([m for m in ('numpy', 'scipy', 'cv2', 'sqlalchemy', 'rich', 'typer') "
         "if m in sys.modules])"
