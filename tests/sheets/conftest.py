@@ -14,7 +14,7 @@ from PIL import Image
 from burnplan.outline import Outline
 from burnplan.tone.reading import Reading, read_reference
 
-Render = Callable[[Path, int], NDArray[np.uint8]]
+Render = Callable[..., NDArray[np.uint8]]
 
 DPI = 300
 MM = 25.4 / DPI
@@ -41,18 +41,20 @@ def read(outline: Outline, source: bytes | None = None) -> Reading:
 
 @pytest.fixture
 def render() -> Render:
-    """Render a page of a PDF at 300 dpi, as RGB."""
+    """Render a page of a PDF at 300 dpi, in grey unless colour is asked for."""
     if shutil.which("pdftoppm") is None:
         pytest.skip("pdftoppm is missing: install poppler-utils to measure printed pages")
 
-    def rendered(path: Path, page: int) -> NDArray[np.uint8]:
+    def rendered(path: Path, page: int, *, colour: bool = False) -> NDArray[np.uint8]:
         number = str(page)
         done = subprocess.run(
-            ["pdftoppm", "-r", str(DPI), "-f", number, "-l", number, str(path)],
+            ["pdftoppm", "-r", str(DPI), "-f", number, "-l", number]
+            + ([] if colour else ["-gray"])
+            + [str(path)],
             check=True,
             capture_output=True,
         )
         assert done.stderr == b""
-        return np.asarray(Image.open(io.BytesIO(done.stdout)).convert("RGB"))
+        return np.asarray(Image.open(io.BytesIO(done.stdout)))
 
     return rendered
