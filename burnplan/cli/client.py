@@ -4,7 +4,14 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli.common import AsJson, AsSchema, ask, group, print_json, print_schema, the_studio
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    answer,
+    ask,
+    group,
+    the_studio,
+)
 
 app = group("Clients: who orders.")
 
@@ -26,8 +33,8 @@ def add(
 ) -> None:
     """Add a client; asks when called bare in a terminal.
 
-    Examples
-    --------
+    Examples:
+
       burnplan client add "Mara Lindqvist" --email mara@example.org
 
       burnplan client add
@@ -61,8 +68,8 @@ def edit(
 ) -> None:
     """Change what is known of a client.
 
-    Examples
-    --------
+    Examples:
+
       burnplan client edit mara --phone "+46 8 000 00 00"
     """
     from burnplan.desk import clients
@@ -79,42 +86,42 @@ def show_(
 ) -> None:
     """Show one client.
 
-    Examples
-    --------
+    Examples:
+
       burnplan client show mara
     """
     from burnplan.desk import clients
-    from burnplan.show.console import show
     from burnplan.show.people import client_card
 
-    if as_schema:
-        return print_schema(clients.ClientView)
-    client = clients.show(the_studio(context), who)
-    if as_json:
-        return print_json(client, clients.ClientView)
-    return show(client_card(client))
+    return answer(
+        clients.ClientView,
+        as_json,
+        as_schema,
+        lambda: clients.show(the_studio(context), who),
+        client_card,
+    )
 
 
 @app.command("list")
 def list_(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
     """List all clients.
 
-    Examples
-    --------
+    Examples:
+
       burnplan client list
 
       burnplan client list --json
     """
     from burnplan.desk import clients
-    from burnplan.show.console import show
     from burnplan.show.people import client_table
 
-    if as_schema:
-        return print_schema(list[clients.ClientView])
-    found = clients.everyone(the_studio(context))
-    if as_json:
-        return print_json(found, list[clients.ClientView])
-    return show(client_table(found))
+    return answer(
+        list[clients.ClientView],
+        as_json,
+        as_schema,
+        lambda: clients.everyone(the_studio(context)),
+        client_table,
+    )
 
 
 def _plain(text: str) -> str:

@@ -10,11 +10,10 @@ from burnplan.cli.common import (
     AsSchema,
     WhichCommission,
     Yes,
+    answer,
     ask,
     given_date,
     group,
-    print_json,
-    print_schema,
     sure,
     the_settings,
     the_studio,
@@ -179,16 +178,16 @@ def show_(
       burnplan commission show barn --json
     """
     from burnplan.desk import commissions
-    from burnplan.show.console import show
     from burnplan.show.work import commission_card
 
-    if as_schema:
-        return print_schema(commissions.CommissionView)
     studio = the_studio(context)
-    found = commissions.show(studio, which)
-    if as_json:
-        return print_json(found, commissions.CommissionView)
-    return show(commission_card(found, the_settings(context), studio.today()))
+    return answer(
+        commissions.CommissionView,
+        as_json,
+        as_schema,
+        lambda: commissions.show(studio, which),
+        lambda found: commission_card(found, the_settings(context), studio.today()),
+    )
 
 
 @app.command("list")
@@ -205,16 +204,16 @@ def list_(
       burnplan commission list --all
     """
     from burnplan.desk import commissions
-    from burnplan.show.console import show
     from burnplan.show.work import commission_table
 
-    if as_schema:
-        return print_schema(list[commissions.CommissionView])
     studio = the_studio(context)
-    found = commissions.everything(studio, closed=closed)
-    if as_json:
-        return print_json(found, list[commissions.CommissionView])
-    return show(commission_table(found, studio.today()))
+    return answer(
+        list[commissions.CommissionView],
+        as_json,
+        as_schema,
+        lambda: commissions.everything(studio, closed=closed),
+        lambda found: commission_table(found, studio.today()),
+    )
 
 
 @app.command()

@@ -12,6 +12,8 @@ import typer
 from burnplan.errors import BadInput, OperationFailed
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
+
     from burnplan.desk.settings import Settings
     from burnplan.desk.studio import Studio
 
@@ -73,6 +75,35 @@ def print_schema(kind: Any) -> None:
 
     schema = TypeAdapter(kind).json_schema(mode="serialization")
     sys.stdout.write(json.dumps(schema, indent=2) + "\n")
+
+
+def answer(
+    kind: Any,
+    as_json: bool,
+    as_schema: bool,
+    find: Callable[[], Any],
+    draw: Callable[[Any], "RenderableType"],
+) -> None:
+    """Print what a command that only looks has to say: its schema, its JSON, or drawn.
+
+    Parameters
+    ----------
+    kind : type
+        Of what ``find`` returns.
+    as_json, as_schema : bool
+    find : callable
+        Not called for the schema: that needs no book.
+    draw : callable
+        Makes what is shown of what was found.
+    """
+    if as_schema:
+        return print_schema(kind)
+    found = find()
+    if as_json:
+        return print_json(found, kind)
+    from burnplan.show.console import show
+
+    return show(draw(found))
 
 
 def given_date(context: typer.Context, text: str | None) -> date | None:

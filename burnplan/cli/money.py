@@ -9,6 +9,7 @@ from burnplan.cli.common import (
     AsJson,
     AsSchema,
     WhichCommission,
+    answer,
     print_json,
     print_schema,
     progress_bar,
@@ -114,12 +115,12 @@ def earnings(context: typer.Context, as_json: AsJson = False, as_schema: AsSchem
       burnplan earnings
     """
     from burnplan.desk import earnings as desk
-    from burnplan.show.console import show
     from burnplan.show.reckoned import earnings_report
 
-    if as_schema:
-        return print_schema(desk.EarningsView)
-    found = desk.review(the_studio(context))
-    if as_json:
-        return print_json(found, desk.EarningsView)
-    return show(earnings_report(found, the_settings(context)))
+    return answer(
+        desk.EarningsView,
+        as_json,
+        as_schema,
+        lambda: desk.review(the_studio(context)),
+        lambda found: earnings_report(found, the_settings(context)),
+    )

@@ -5,7 +5,15 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli.common import AsJson, AsSchema, group, print_json, print_schema, the_studio
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    answer,
+    group,
+    print_json,
+    print_schema,
+    the_studio,
+)
 
 app = group("Past jobs: brought in, given out, tried against the forecasts.")
 
@@ -78,12 +86,12 @@ def backtest(context: typer.Context, as_json: AsJson = False, as_schema: AsSchem
       burnplan past backtest --json
     """
     from burnplan.desk import pace
-    from burnplan.show.console import show
     from burnplan.show.learning import backtest_report
 
-    if as_schema:
-        return print_schema(pace.BacktestView)
-    found = pace.trial(the_studio(context))
-    if as_json:
-        return print_json(found, pace.BacktestView)
-    return show(backtest_report(found))
+    return answer(
+        pace.BacktestView,
+        as_json,
+        as_schema,
+        lambda: pace.trial(the_studio(context)),
+        backtest_report,
+    )

@@ -11,11 +11,10 @@ from burnplan.cli.common import (
     AsText,
     Into,
     WhichCommission,
+    answer,
     given_date,
     group,
     make_folder,
-    print_json,
-    print_schema,
     the_settings,
     the_studio,
 )
@@ -104,15 +103,15 @@ def list_(
       burnplan payment list
     """
     from burnplan.desk import payments
-    from burnplan.show.console import show
     from burnplan.show.reckoned import payment_table
 
-    if as_schema:
-        return print_schema(list[payments.PaymentView])
-    found = payments.all_of(the_studio(context), which)
-    if as_json:
-        return print_json(found, list[payments.PaymentView])
-    return show(payment_table(found, the_settings(context)))
+    return answer(
+        list[payments.PaymentView],
+        as_json,
+        as_schema,
+        lambda: payments.all_of(the_studio(context), which),
+        lambda found: payment_table(found, the_settings(context)),
+    )
 
 
 @app.command()

@@ -12,6 +12,7 @@ from burnplan.cli.common import (
     AsText,
     Into,
     WhichCommission,
+    answer,
     given_date,
     group,
     make_folder,
@@ -197,16 +198,16 @@ def show_(
       burnplan quote show C-0007
     """
     from burnplan.desk import quotes
-    from burnplan.show.console import show
     from burnplan.show.reckoned import quote_card
 
-    if as_schema:
-        return print_schema(quotes.QuoteView)
     studio = the_studio(context)
-    view = quotes.show(studio, which)
-    if as_json:
-        return print_json(view, quotes.QuoteView)
-    return show(quote_card(view, the_settings(context), studio.today()))
+    return answer(
+        quotes.QuoteView,
+        as_json,
+        as_schema,
+        lambda: quotes.show(studio, which),
+        lambda view: quote_card(view, the_settings(context), studio.today()),
+    )
 
 
 @app.command("list")
@@ -223,15 +224,15 @@ def list_(
       burnplan quote list C-0007
     """
     from burnplan.desk import quotes
-    from burnplan.show.console import show
     from burnplan.show.reckoned import quote_table
 
-    if as_schema:
-        return print_schema(list[quotes.QuoteView])
-    found = quotes.all_of(the_studio(context), which)
-    if as_json:
-        return print_json(found, list[quotes.QuoteView])
-    return show(quote_table(found, the_settings(context)))
+    return answer(
+        list[quotes.QuoteView],
+        as_json,
+        as_schema,
+        lambda: quotes.all_of(the_studio(context), which),
+        lambda found: quote_table(found, the_settings(context)),
+    )
 
 
 @app.command("print")

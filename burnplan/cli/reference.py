@@ -10,12 +10,11 @@ from burnplan.cli.common import (
     AsSchema,
     Into,
     WhichCommission,
+    answer,
     format_day,
     group,
     make_folder,
     part,
-    print_json,
-    print_schema,
     progress_bar,
     the_settings,
     the_studio,
@@ -174,15 +173,15 @@ def show_(
       burnplan reference show C-0007 --json
     """
     from burnplan.desk import references
-    from burnplan.show.console import show
     from burnplan.show.reckoned import reference_card
 
-    if as_schema:
-        return print_schema(references.ReferenceView)
-    view = references.show(the_studio(context), which)
-    if as_json:
-        return print_json(view, references.ReferenceView)
-    return show(reference_card(view, the_settings(context)))
+    return answer(
+        references.ReferenceView,
+        as_json,
+        as_schema,
+        lambda: references.show(the_studio(context), which),
+        lambda view: reference_card(view, the_settings(context)),
+    )
 
 
 @app.command()

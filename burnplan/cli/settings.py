@@ -72,8 +72,8 @@ def command(
 ) -> None:
     """Show or change how this studio works: units, money, paper, hand, free hours.
 
-    Examples
-    --------
+    Examples:
+
       burnplan settings
 
       burnplan settings currency=EUR locale=de_DE hourly_target=35

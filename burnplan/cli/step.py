@@ -8,9 +8,8 @@ from burnplan.cli.common import (
     AsJson,
     AsSchema,
     WhichCommission,
+    answer,
     group,
-    print_json,
-    print_schema,
     the_studio,
 )
 
@@ -51,15 +50,15 @@ def list_(
       burnplan step list C-0007
     """
     from burnplan.desk import checklists
-    from burnplan.show.console import show
     from burnplan.show.work import checklist
 
-    if as_schema:
-        return print_schema(checklists.ChecklistView)
-    view = checklists.of(the_studio(context), which)
-    if as_json:
-        return print_json(view, checklists.ChecklistView)
-    return show(checklist(view))
+    return answer(
+        checklists.ChecklistView,
+        as_json,
+        as_schema,
+        lambda: checklists.of(the_studio(context), which),
+        checklist,
+    )
 
 
 @app.command()

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli.common import AsJson, AsSchema, print_json, print_schema, the_studio
+from burnplan.cli.common import AsJson, AsSchema, answer, the_studio
 
 
 def undo(context: typer.Context) -> None:
@@ -35,13 +35,13 @@ def history(
       burnplan history --limit 50
     """
     from burnplan.desk import undo as desk
-    from burnplan.show.console import show
     from burnplan.show.history import history_table
 
-    if as_schema:
-        return print_schema(list[desk.Happening])
     studio = the_studio(context)
-    found = desk.happenings(studio, limit=limit)
-    if as_json:
-        return print_json(found, list[desk.Happening])
-    return show(history_table(found, studio))
+    return answer(
+        list[desk.Happening],
+        as_json,
+        as_schema,
+        lambda: desk.happenings(studio, limit=limit),
+        lambda found: history_table(found, studio),
+    )
