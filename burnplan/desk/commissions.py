@@ -22,8 +22,9 @@ from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Client, Commission
 from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon.progress import share_burned
 from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
-from burnplan.reckon.work import Work
+from burnplan.reckon.work import Work, WorkPlan
 from burnplan.units import parse_size
 from burnplan.wood.species import species_or_own
 
@@ -105,16 +106,11 @@ def settled_shares(commission: Commission) -> dict[Work, float]:
 
 
 def _burned_share(commission: Commission) -> float:
-    """Return the share burned: zones count by area and darkness."""
+    """Return the share burned: zones count by their standard hours."""
     if not commission.references:
         return burn_phase(commission).share
     done = {s.zone for s in commission.steps if s.zone and (s.ticked_at or s.skipped_at)}
-    weight = {
-        zone["zone"]: zone["area_cm2"] * (0.25 + zone["darkness"])
-        for zone in commission.references[-1].plan["zones"]
-    }
-    whole = sum(weight.values())
-    return sum(weight.get(zone, 0.0) for zone in done) / whole if whole else 0.0
+    return share_burned(WorkPlan.from_dict(commission.references[-1].plan), done)
 
 
 def stage(commission: Commission) -> Stage:

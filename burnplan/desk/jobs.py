@@ -1,27 +1,34 @@
 """The open jobs: what is due, what is next, what is late or at risk."""
 
-from dataclasses import dataclass
-from datetime import date, timedelta
+from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 
 from pydantic import BaseModel
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
-from burnplan.desk import commissions, payments, settings
-from burnplan.desk.finding import commission_code
+from burnplan.desk import commissions, payments, queue, settings
+from burnplan.desk.finding import find_client, find_commission
+from burnplan.desk.queue import AT_RISK, LIKELY_LATE, Looked
 from burnplan.desk.sessions import hours_of
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
+from burnplan.errors import BadInput
 from burnplan.ledger.models import Commission
-from burnplan.reckon.progress import NOTHING, Left, Waiting, chances_on_time, hours_left
+from burnplan.reckon.promise import chances
 from burnplan.reckon.stages import Stage
 
-# Below the first a job is at risk, below the second it is likely late.
-AT_RISK, LIKELY_LATE = 0.8, 0.5
-_IN_QUEUE = (
-    Stage.BOOKED, Stage.PREPARED, Stage.TRANSFERRED, Stage.BURNING, Stage.FINISHING,
-)  # fmt: skip
+
+class Only(BaseModel):
+    """Which open jobs are asked for; None for all."""
+
+    stage: Stage | None = None
+    client: str | None = None
+    due_from: date | None = None
+    due_until: date | None = None
+    owed: bool = False
 
 
 class HoursLeft(BaseModel):
@@ -49,31 +56,6 @@ class JobView(BaseModel):
     paused: bool
 
 
-@dataclass(frozen=True, slots=True)
-class _Looked:
-    """A commission with what was found out about it."""
-
-    commission: Commission
-    stage: Stage
-    left: Left | None
-
-
-def _left(commission: Commission, stage: Stage) -> Left | None:
-    if stage in (Stage.READY, Stage.DELIVERED):
-        return NOTHING
-    if not commission.references:
-        return None
-    return hours_left(commission.references[-1].hours, commissions.settled_shares(commission))
-
-
-def free_hours(own: Settings, today: date, until: date) -> float:
-    """Return the hours free from today to the end of a day."""
-    days = (until - today).days + 1
-    weeks, rest = divmod(max(0, days), 7)
-    weekly = sum(own.hours.values())
-    return weeks * weekly + sum(own.free_hours(today + timedelta(days=n)) for n in range(rest))
-
-
 def _next_step(commission: Commission, stage: Stage) -> str:
     if commission.paused_on:
         return f"set aside: {commission.pause_reason}"
@@ -86,9 +68,7 @@ def _next_step(commission: Commission, stage: Stage) -> str:
     return step.text if step else "hand it over"
 
 
-def _attention(
-    looked: _Looked, chance: float | None, owed: Decimal, today: date
-) -> tuple[int, str]:
+def _attention(looked: Looked, chance: float | None, owed: Decimal, today: date) -> tuple[int, str]:
     """Return how urgent a job is (0 most) and why, in words."""
     commission, stage = looked.commission, looked.stage
     due, quote = commission.due_on, payments.agreed_quote(commission)
@@ -117,46 +97,62 @@ def _attention(
     return 7, ""
 
 
-def review(studio: Studio) -> list[JobView]:
-    """Return the open jobs, those that need attention first.
-
-    Booked jobs are worked earliest due date first, in the hours free on each
-    weekday; a job's chance to be on time counts those before it.
-    """
+def open_jobs(book: Session, studio: Studio) -> list[Looked]:
+    """Return the open commissions with what was found out about them."""
     query = (
         select(Commission)
         .options(*commissions.with_everything())  # type: ignore[arg-type]
         .where(Commission.delivered_on.is_(None), Commission.dropped_on.is_(None))
     )
+    now = studio.now()
+    return [queue.look(commission, now) for commission in book.scalars(query)]
+
+
+def _chances(
+    book: Session, looked: list[Looked], own: Settings, studio: Studio
+) -> Mapping[str, float | None]:
+    """Return the chance of each job in the queue to be on time; None if its hours are unknown."""
+    waiting = [one for one in looked if one.in_queue]
+    if not waiting:
+        return {}
+    found = chances([queue.queued(one, own) for one in waiting], queue.ahead(book, own, studio))
+    return {one.key: found[one.key] if one.left is not None else None for one in waiting}
+
+
+def review(studio: Studio, only: Only | None = None) -> list[JobView]:
+    """Return the open jobs, those that need attention first.
+
+    Booked jobs are worked earliest due date first, in the hours free on each
+    day; a job's chance to be on time counts those before it, whether asked for
+    or not.
+
+    Raises
+    ------
+    BadInput
+        If the window of due dates ends before it begins.
+    NotFound
+        If no client is called that.
+    """
+    only = only or Only()
+    if only.due_from and only.due_until and only.due_until < only.due_from:
+        raise BadInput(
+            f"{only.due_until} is before {only.due_from}", "Give the earlier date to --due-from"
+        )
     with studio.reading() as book:
         own, today, now = settings.of_book(book), studio.today(), studio.now()
-        looked = []
-        for commission in book.scalars(query):
-            stage = commissions.stage(commission)
-            looked.append(_Looked(commission, stage, _left(commission, stage)))
-        queue = sorted(
-            (one for one in looked if one.stage in _IN_QUEUE and not one.commission.paused_on),
-            key=lambda one: (one.commission.due_on or date.max, one.commission.id),
-        )
-        waiting = [
-            Waiting(
-                one.left or NOTHING,
-                free_hours(own, today, one.commission.due_on) if one.commission.due_on else None,
-            )
-            for one in queue
-        ]
-        chances = {
-            one.commission.id: chance if one.left is not None else None
-            for one, chance in zip(queue, chances_on_time(waiting), strict=True)
-        }
+        client = None if only.client is None else find_client(book, only.client).id
+        looked = open_jobs(book, studio)
+        on_time = _chances(book, looked, own, studio)
         ranked = []
         for one in looked:
             commission = one.commission
-            chance, owed = chances.get(commission.id), payments.balance(commission)
+            chance, owed = on_time.get(one.key), payments.balance(commission)
+            if not _asked_for(one, only, client, owed):
+                continue
             urgency, attention = _attention(one, chance, owed, today)
             quote = payments.agreed_quote(commission)
             view = JobView(
-                code=commission_code(commission.id),
+                code=one.key,
                 title=commission.title,
                 client=commission.client.name if commission.client else None,
                 stage=one.stage,
@@ -174,3 +170,29 @@ def review(studio: Studio) -> list[JobView]:
             )
             ranked.append((urgency, commission.due_on or date.max, commission.id, view))
     return [view for *_, view in sorted(ranked, key=lambda row: row[:3])]
+
+
+def _asked_for(one: Looked, only: Only, client: int | None, owed: Decimal) -> bool:
+    commission = one.commission
+    due = commission.due_on
+    return (
+        (only.stage is None or one.stage is only.stage)
+        and (client is None or commission.client_id == client)
+        and (only.due_from is None or (due is not None and due >= only.due_from))
+        and (only.due_until is None or (due is not None and due <= only.due_until))
+        and (not only.owed or owed > 0)
+    )
+
+
+def progress(studio: Studio, which: str) -> str:
+    """Return an open job's progress as a sentence; empty where its hours are not known."""
+    with studio.reading() as book:
+        wanted = find_commission(book, which)
+        looked = queue.look(wanted, studio.now())
+        if looked.stage in (Stage.DELIVERED, Stage.DROPPED):
+            return ""
+        chance = None
+        if looked.in_queue and wanted.due_on is not None:
+            on_time = _chances(book, open_jobs(book, studio), settings.of_book(book), studio)
+            chance = on_time.get(looked.key)
+        return queue.progress_words(looked, chance, studio)

@@ -1,7 +1,6 @@
 """How this studio works: kept in the book, so that a shared or restored book has them."""
 
 import os
-from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
@@ -59,10 +58,6 @@ class Settings(BaseModel):
     def digits(self) -> int:
         """Decimals of the currency's minor unit."""
         return minor_digits(self.currency)
-
-    def free_hours(self, day: date) -> float:
-        """Return the hours free for work on a date."""
-        return self.hours[DAYS[day.weekday()]]
 
 
 QUESTIONS = {

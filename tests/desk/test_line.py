@@ -372,16 +372,3 @@ class TestReview:
         assert found[2].on_time > 0.9
         commissions.pause(studio, "Past", "waiting for a photo")
         assert jobs.review(studio)[-1].next_step == "set aside: waiting for a photo"
-
-    def test_free_hours_are_those_of_the_calendar(self) -> None:
-        from datetime import date
-
-        own = settings.Settings()  # 4 h Monday to Friday
-        wednesday = date(2027, 3, 17)
-        for days in range(40):
-            until = wednesday + timedelta(days=days)
-            by_hand = sum(
-                4.0 for n in range(days + 1) if (wednesday + timedelta(days=n)).weekday() < 5
-            )
-            assert jobs.free_hours(own, wednesday, until) == by_hand
-        assert jobs.free_hours(own, wednesday, wednesday - timedelta(days=1)) == 0
