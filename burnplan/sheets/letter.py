@@ -24,7 +24,7 @@ from burnplan.wood.species import species_or_own
 TEXT_CELLS = 72
 """Width of a line of plain text: what mail programs leave alone (common practice, no source)."""
 
-_USES = {"indoor": "for indoors", "outdoor": "for outdoors", "food": "for the table"}
+_USES = {"indoor": "for indoors", "outdoor": "for outdoors", "food": "for use with food"}
 
 # Where letters of a currency touch figures, a space stands between (CLDR, UTS #35,
 # currencySpacing), which Babel leaves out.

@@ -26,7 +26,7 @@ from burnplan.sheets.letter import (
     Spelling,
     Weight,
 )
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
 from burnplan.sheets.paper import A4, LETTER, Box, Paper
 from burnplan.sheets.writing import Written, written_whole
 
@@ -216,7 +216,14 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
     flow = _laid_out(letter, paper, typesetter)
     with written_whole(path) as unfinished:
         size = (paper.width_mm * POINTS_PER_MM, paper.height_mm * POINTS_PER_MM)
-        canvas = Canvas(str(unfinished), pagesize=size, invariant=1, pageCompression=1, lang="en")
+        canvas = Canvas(
+            str(unfinished),
+            pagesize=size,
+            invariant=1,
+            pageCompression=1,
+            lang="en",
+            initialFontName=first_font(),
+        )
         canvas.setTitle(" ".join(part for part in (letter.kind, letter.number) if part))
         canvas.setAuthor(letter.studio)
         canvas.setSubject(letter.title)

@@ -426,6 +426,20 @@ def test_nothing_runs_off_the_page(
     assert max(cell_len(line) for line in text.splitlines()) <= 72
 
 
+def test_a_long_word_is_broken_not_cut(tmp_path: Path) -> None:
+    title = "W" * 150
+    written = write_quote(full_quote(), commission(title=title), None, OWN, tmp_path / "q.pdf")
+    printed = PdfReader(written.path).pages[0].extract_text()
+    assert printed.count("W") >= 150
+    assert "…" not in printed
+
+
+def test_every_font_is_in_the_file(tmp_path: Path) -> None:
+    written = write_quote(full_quote(), commission(), client(), OWN, tmp_path / "q.pdf")
+    fonts: Any = PdfReader(written.path).pages[0]["/Resources"]["/Font"]  # type: ignore[index]
+    assert all("/FontFile2" in one.get_object()["/FontDescriptor"] for one in fonts.values())
+
+
 def test_greek_and_cyrillic_are_printed(tmp_path: Path) -> None:
     who = client(name="Ελένη Петровна")
     written = write_quote(full_quote(), commission(), who, OWN, tmp_path / "q.pdf")
