@@ -215,6 +215,8 @@ def earliest_due_first(dues: Sequence[date | float]) -> list[int]:
 def fewest_late(hours: Sequence[float], available: Sequence[float]) -> tuple[list[int], list[int]]:
     """Return the jobs on time, in order, and the fewest jobs that must be late (Moore 1968).
 
+    One kind of hours counts: a limit on burning has no place in the rule.
+
     Parameters
     ----------
     hours : sequence of float
