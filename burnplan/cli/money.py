@@ -94,11 +94,11 @@ def price_list(
     if save is not None:
         from burnplan.sheets.price_list_sheet import PriceList, write_price_list
         from burnplan.show.console import notice
-        from burnplan.wood.species import species_or_own
+        from burnplan.wood.species import species_on_record
 
         listed = PriceList(
             rows=list(zip(found.sizes, found.prices, strict=True)),
-            wood=species_or_own(found.species).name.lower(),
+            wood=species_on_record(found.species).name.lower(),
         )
         own = the_settings(context)
         notice(f"Wrote {write_price_list(listed, own, save, on=studio.today()).path}")

@@ -196,13 +196,13 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
     """
     from burnplan.desk import references
     from burnplan.show.console import notice
-    from burnplan.wood.species import species_or_own
+    from burnplan.wood.species import UNKNOWN_WOOD, species_on_record
 
     with progress_bar() as progress:
         view, reading = references.pictures(the_studio(context), which, progress)
     show_pictures(reading)
     if save is not None:
-        wood = species_or_own(view.species or "unknown wood")
+        wood = species_on_record(view.species or UNKNOWN_WOOD)
         for path in save_pictures(reading, save, (wood.bare_lightness, wood.darkest_burn)):
             notice(f"Wrote {path}")
 
@@ -239,7 +239,7 @@ def sheet(
     from burnplan.show.console import notice, show
     from burnplan.tone import render
     from burnplan.units import format_size
-    from burnplan.wood.species import species_or_own
+    from burnplan.wood.species import species_on_record
 
     studio, own = the_studio(context), the_settings(context)
     with progress_bar() as progress:
@@ -249,7 +249,7 @@ def sheet(
             title=view.title,
             code=view.code,
             size=format_size(placed.outline, own.units),
-            wood=species_or_own(view.species).name if view.species else "",
+            wood=species_on_record(view.species).name if view.species else "",
             date=format_day(studio.today(), own.locale),
             studio=own.name,
             units=own.units,

@@ -13,7 +13,7 @@ from burnplan.desk.studio import Studio
 from burnplan.ledger.models import Commission
 from burnplan.outline import Outline
 from burnplan.reckon.work import Work
-from burnplan.wood.species import species_or_own
+from burnplan.wood.species import species_on_record
 
 _SIZES = ((200.0, "small, to 200 cm²"), (600.0, "medium, to 600 cm²"), (float("inf"), "large"))
 
@@ -54,7 +54,7 @@ class _Earned(BaseModel):
 
 
 def _kind(size: Outline | None, species: str) -> str:
-    wood = species_or_own(species).name.lower() if species else "unknown wood"
+    wood = species_on_record(species).name.lower() if species else "unknown wood"
     if size is None:
         return f"size unknown, {wood}"
     return f"{next(name for most, name in _SIZES if size.area_cm2 <= most)}, {wood}"

@@ -7,7 +7,7 @@ from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import checklists, commissions, payments
+from burnplan.desk import checklists, commissions, own_species, payments
 from burnplan.desk.finding import cleaned
 from burnplan.desk.sessions import hours_of
 from burnplan.desk.studio import Studio
@@ -26,7 +26,6 @@ from burnplan.reckon.work import (
     coarse_plan,
     read_grade,
 )
-from burnplan.wood.species import species_or_own
 
 
 class TriedView(BaseModel):
@@ -50,11 +49,11 @@ class BacktestView(BaseModel):
     pinball: float | None
 
 
-def _of_row(row: models.PastJob) -> PastJob:
+def _of_row(book: Session, row: models.PastJob) -> PastJob:
     """Return a past job brought in, as the pace learns from it."""
     kind = OutlineKind(row.outline)
     shape = OutlineKind.RECTANGLE if kind is OutlineKind.LIVE_EDGE else kind
-    wood = species_or_own(row.species) if row.species else None
+    wood = own_species.on_record(book, row.species) if row.species else None
     plan = coarse_plan(
         row.width_mm,
         row.height_mm,
@@ -99,7 +98,7 @@ def records(book: Session, now: datetime) -> list[PastJob]:
     """Return every job that can teach: brought in, delivered, or under way."""
     brought_in = select(models.PastJob).where(models.PastJob.set_aside.is_(None))
     own = select(Commission).options(*commissions.with_everything())  # type: ignore[arg-type]
-    found = [_of_row(row) for row in book.scalars(brought_in)]
+    found = [_of_row(book, row) for row in book.scalars(brought_in)]
     worked = (
         _of_commission(commission, now)
         for commission in book.scalars(own.where(Commission.sessions.any()))

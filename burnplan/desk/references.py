@@ -5,8 +5,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pydantic import BaseModel
+from sqlalchemy.orm import Session
 
-from burnplan.desk import checklists, estimates
+from burnplan.desk import checklists, estimates, own_species
 from burnplan.desk.estimates import Asked, HoursView, LinesView, OnProgress, ZoneView
 from burnplan.desk.finding import commission_code, find_commission
 from burnplan.desk.studio import Studio
@@ -15,7 +16,7 @@ from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, Reference
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.work import WorkPlan
-from burnplan.wood.species import species_or_own
+from burnplan.wood.species import UNKNOWN_WOOD
 
 if TYPE_CHECKING:
     from burnplan.tone.reading import Reading
@@ -76,6 +77,7 @@ def _size_for(commission: Commission) -> Outline:
 
 
 def _asked(
+    book: Session,
     commission: Commission,
     zones: int,
     thresholds: tuple[float, ...] | None,
@@ -83,7 +85,7 @@ def _asked(
 ) -> Asked:
     return Asked(
         outline=_size_for(commission),
-        species=species_or_own(checklists.species_of(commission) or "unknown wood"),
+        species=own_species.on_record(book, checklists.species_of(commission) or UNKNOWN_WOOD),
         zones=zones,
         thresholds=thresholds,
         min_area_mm2=min_area_mm2,
@@ -154,7 +156,7 @@ def add(
     with studio.reading() as book:
         commission = find_commission(book, which)
         code = commission_code(commission.id)
-        asked = _asked(commission, zones, thresholds, min_area_mm2)
+        asked = _asked(book, commission, zones, thresholds, min_area_mm2)
     reading = estimates.read(photo, asked, on_progress)
     data = photo.read_bytes()
     width, height = reading.info.size
@@ -189,6 +191,7 @@ def replan(
         commission = find_commission(book, which)
         code, last = commission_code(commission.id), _newest(commission)
         asked = _asked(
+            book,
             commission,
             zones or last.zones,
             thresholds,
@@ -214,7 +217,7 @@ def pictures(
         commission = find_commission(book, which)
         reference = _newest(commission)
         asked = _asked(
-            commission, reference.zones, tuple(reference.thresholds), reference.min_area_mm2
+            book, commission, reference.zones, tuple(reference.thresholds), reference.min_area_mm2
         )
         view = _view(reference)
         photo = originals.fetch(studio.originals, reference.original_sha256)

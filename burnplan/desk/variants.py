@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from pydantic import BaseModel
 
-from burnplan.desk import checklists, estimates, pace, settings
+from burnplan.desk import checklists, estimates, own_species, pace, settings
 from burnplan.desk.estimates import Asked
 from burnplan.desk.finding import find_commission
 from burnplan.desk.settings import Settings
@@ -15,7 +15,7 @@ from burnplan.outline import Outline
 from burnplan.reckon.price import price_for
 from burnplan.reckon.work import coarse_plan, grade_by_eye
 from burnplan.units import format_size, parse_size
-from burnplan.wood.species import Species, species_or_own
+from burnplan.wood.species import UNKNOWN_WOOD, Species, species_or_own
 
 MOST = 12
 DETAILS = (1, 2, 3, 4, 5)
@@ -86,7 +86,7 @@ def compare(
             raise NotFound("It has no reference to reckon from", "Add one: burnplan reference add")
         reference = commission.references[-1]
         photo = originals.fetch(studio.originals, reference.original_sha256)
-        wood = species_or_own(checklists.species_of(commission) or "unknown wood")
+        wood = own_species.on_record(book, checklists.species_of(commission) or UNKNOWN_WOOD)
         cost = (commission.blank.cost if commission.blank else None) or Decimal(0)
         learned = pace.learned(book, studio.now())
         plain = Asked(

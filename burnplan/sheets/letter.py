@@ -19,7 +19,7 @@ from burnplan.desk.settings import Settings
 from burnplan.money import format_money
 from burnplan.outline import OutlineKind
 from burnplan.units import format_size
-from burnplan.wood.species import species_or_own
+from burnplan.wood.species import species_on_record
 
 TEXT_CELLS = 72
 """Width of a line of plain text: what mail programs leave alone (common practice, no source)."""
@@ -189,7 +189,7 @@ def made_of(commission: CommissionView, settings: Settings) -> str:
         size = format_size(shape, settings.units)
         parts.append(f"live edge, about {size}" if live else size)
     if commission.species:
-        parts.append(species_or_own(commission.species).name.lower())
+        parts.append(species_on_record(commission.species).name.lower())
     return " · ".join([*parts, _USES[commission.use]])
 
 

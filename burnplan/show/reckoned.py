@@ -25,7 +25,7 @@ from burnplan.money import format_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.show.console import facts, table
 from burnplan.units import format_area, format_hours, format_size
-from burnplan.wood.species import species_or_own
+from burnplan.wood.species import species_on_record
 
 _BAR = " ▏▎▍▌▋▊▉█"
 
@@ -109,7 +109,7 @@ def estimate(view: EstimateView, outline: Outline, settings: Settings) -> Render
     }[view.depth]
     head = Text.assemble(
         (format_size(outline, settings.units), "title"),
-        f" on {species_or_own(view.species).name.lower()}",
+        f" on {species_on_record(view.species).name.lower()}",
         (depth, "soft"),
     )
     measured = (zone_table(view.zones, settings), lines_line(view.lines), Text())
@@ -146,7 +146,7 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
         facts(
             ("photo", Text(f"{view.photo}, {view.photo_px[0]} × {view.photo_px[1]} px")),
             ("size", format_size(outline, settings.units)),
-            ("wood", Text(species_or_own(view.species).name)),
+            ("wood", Text(species_on_record(view.species).name)),
         ),
         Text(),
         zone_table(view.zones, settings),
@@ -206,7 +206,7 @@ def price_list_table(view: PriceListView, settings: Settings) -> RenderableType:
     for size, prices in zip(view.sizes, view.prices, strict=True):
         shown = (format_money(price, view.currency, settings.locale) for price in prices)
         rows.add_row(Text(size, "code"), *shown)
-    wood = species_or_own(view.species).name.lower()
+    wood = species_on_record(view.species).name.lower()
     return Group(
         rows, Text(f"On {wood}, without the blank; detail 1 is plain, 5 dense fur", "soft")
     )

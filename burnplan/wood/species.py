@@ -61,6 +61,10 @@ _HOW_KNOWN = {
 }
 
 
+UNKNOWN_WOOD = "unknown wood"
+"""What a piece is reckoned as before its species is chosen: middling wood."""
+
+
 @dataclass(frozen=True, slots=True)
 class Figure:
     """A number with how well it is known."""

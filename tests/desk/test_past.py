@@ -28,6 +28,7 @@ from burnplan.desk import (
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput
+from burnplan.ledger.models import PastJob
 from burnplan.units import parse_size
 from burnplan.wood.species import species_or_own
 from tests.conftest import FixedClock
@@ -63,7 +64,6 @@ BAD = [
     ("Owl,,200,tall,,,,,,,,6,,", "height_mm"),
     ("Owl,,200,300,star,,,,,,,6,,", "outline"),
     ("Owl,,200,300,round,,,,,,,6,,", "height_mm"),
-    ("Owl,,200,300,,black,,,,,,6,,", "species"),
     ("Owl,,200,300,,,1.5,,,,,6,,", "darkness"),
     ("Owl,,200,300,,,,eye:6,,,,6,,", "texture"),
     ("Owl,,200,300,,,,,-1,,,6,,", "line_cm"),
@@ -82,6 +82,14 @@ def test_a_bad_cell_is_named_and_nothing_comes_in(
     assert [(fault.line, fault.column) for fault in found.faults] == [(3, column)]
     assert found.added == 0
     assert contents(studio)["past_job"] == []
+
+
+def test_any_name_of_a_wood_is_kept_as_its_own_species(studio: Studio, tmp_path: Path) -> None:
+    lines = [f"Owl,,200,300,,{wood},,,,,,6,," for wood in ("birch", "olive", "Hard Maple")]
+    assert past.bring_in(studio, _file(tmp_path, *lines)).added == 3
+    with studio.reading() as book:
+        assert {row[0] for row in book.query(PastJob.species)} == {"birch", "olive", "sugar-maple"}
+    assert pace.of_studio(studio).jobs == 3
 
 
 def test_every_fault_of_a_file_is_named_at_once(studio: Studio, tmp_path: Path) -> None:
