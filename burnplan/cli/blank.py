@@ -135,18 +135,32 @@ def sand(
 
 
 @app.command()
-def hold(context: typer.Context, which: Which, commission: WhichCommission) -> None:
+def hold(
+    context: typer.Context,
+    which: Which,
+    commission: WhichCommission,
+    override: Annotated[
+        str | None,
+        typer.Option("--override", metavar="REASON", help="Why what blocks it is set aside."),
+    ] = None,
+) -> None:
     """Hold a blank for a commission, which takes its size and wood.
+
+    A blank that must not be burned is refused, unless you say why it is safe; the
+    reason stays on record.
 
     Examples:
 
       burnplan blank hold B-0012 C-0007
+
+      burnplan blank hold B-0012 C-0007 --override "planed 3 mm off, bare oak on all sides"
     """
     from burnplan.desk import blanks
     from burnplan.show.console import show
+    from burnplan.show.wood import hazard_list
 
-    made = blanks.hold(the_studio(context), which, commission)
-    show(f"[code]{made.code}[/] is held for [code]{made.held_for}[/]")
+    made = blanks.hold(the_studio(context), which, commission, override=override)
+    show(f"[code]{made.code}[/] is held for [code]{made.held_for}[/]", hazard_list(made.hazards))
 
 
 @app.command()
@@ -381,3 +395,95 @@ def species_add(
         source=source,
     )
     show(own_species_card(own_species.add(the_studio(context), new)))
+
+
+@app.command()
+def condition(
+    context: typer.Context,
+    which: Which,
+    kinds: Annotated[
+        list[str] | None, typer.Argument(metavar="[CONDITION]...", help="Like painted, plywood.")
+    ] = None,
+    note: Annotated[str, typer.Option(help="Anything worth remembering of it.")] = "",
+    clear: Annotated[
+        str | None, typer.Option("--clear", metavar="CONDITION", help="Take this one back.")
+    ] = None,
+    because: Annotated[str, typer.Option("--because", help="Why it is taken back.")] = "",
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Put on record what is the matter with a blank; without any, show its hazards.
+
+    Conditions: treated, painted, stained, sealed, plastic, mdf, particle-board,
+    reclaimed (these block); plywood, resinous, spalted (these caution).
+
+    Examples:
+
+      burnplan blank condition B-0012 spalted
+
+      burnplan blank condition B-0012 --clear painted --because "planed to bare wood"
+    """
+    from burnplan.desk import blanks, hazards
+    from burnplan.errors import BadInput
+    from burnplan.show.console import show
+    from burnplan.show.wood import hazard_list
+
+    if as_schema:
+        return print_schema(list[hazards.HazardView])
+    studio = the_studio(context)
+    if clear is not None and kinds:
+        raise BadInput("Note a condition or clear one, not both", "Run the command twice")
+    if clear is not None:
+        found = hazards.clear(studio, which, clear, because)
+    elif kinds:
+        found = hazards.note(studio, which, kinds, note)
+    else:
+        found = blanks.show(studio, which).hazards
+    if as_json:
+        return print_json(found, list[hazards.HazardView])
+    return show(hazard_list(found, empty="No hazard of it is known; that does not mean safe"))
+
+
+@app.command()
+def override(
+    context: typer.Context,
+    which: Which,
+    reason: Annotated[str, typer.Argument(help="Why what blocks it is set aside.")],
+    yes: Yes = False,
+) -> None:
+    """Set aside what blocks a held blank, for the job it is held for; the reason is kept.
+
+    Examples:
+
+      burnplan blank override B-0012 "planed 3 mm off, bare oak on all sides" --yes
+    """
+    from burnplan.desk import blanks, hazards
+    from burnplan.show.console import show
+    from burnplan.show.wood import hazard_list
+
+    studio = the_studio(context)
+    found = blanks.show(studio, which)
+    keys = ", ".join(one.key for one in found.hazards if one.blocks) or "nothing"
+    sure(f"Set aside what blocks {found.code} ({keys})?", yes)
+    show(hazard_list(hazards.override(studio, which, reason)))
+
+
+@app.command()
+def buy(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
+    """List the wood that booked work still needs: what is in stock for it, what to buy.
+
+    Examples:
+
+      burnplan blank buy
+    """
+    from burnplan.desk import buying
+    from burnplan.show.console import show
+    from burnplan.show.wood import buying_table
+
+    if as_schema:
+        return print_schema(list[buying.NeedView])
+    studio = the_studio(context)
+    found = buying.needed(studio)
+    if as_json:
+        return print_json(found, list[buying.NeedView])
+    return show(buying_table(found, the_settings(context), studio.today()))

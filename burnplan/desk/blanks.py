@@ -6,8 +6,9 @@ from typing import Literal
 
 from pydantic import BaseModel
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
-from burnplan.desk import checklists, settings
+from burnplan.desk import checklists, hazards, own_species, settings
 from burnplan.desk.finding import (
     blank_code,
     cleaned,
@@ -16,6 +17,7 @@ from burnplan.desk.finding import (
     find_blank,
     find_commission,
 )
+from burnplan.desk.hazards import ConditionView, HazardView
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, Sanding
@@ -57,6 +59,11 @@ class BlankView(BaseModel):
     held_for: str | None
     grit: int | None
     sanding_left: list[str]
+    grain: str | None
+    moisture: float | None
+    conditions: list[ConditionView]
+    hazards: list[HazardView]
+    photos: int
     scrapped_on: date | None
     scrap_reason: str | None
 
@@ -74,11 +81,11 @@ def _state(blank: Blank) -> State:
     return "used" if blank.commission.delivered_on else "held"
 
 
-def _view(blank: Blank) -> BlankView:
+def _view(book: Session, blank: Blank) -> BlankView:
     return BlankView(
         code=blank_code(blank.id),
         species=blank.species,
-        species_name=species_or_own(blank.species).name,
+        species_name=own_species.on_record(book, blank.species).name,
         outline=OutlineKind(blank.outline),
         size_mm=(blank.width_mm, blank.height_mm),
         thickness_mm=blank.thickness_mm,
@@ -90,6 +97,11 @@ def _view(blank: Blank) -> BlankView:
         held_for=commission_code(blank.commission.id) if blank.commission else None,
         grit=max((row.grit for row in blank.sandings if row.grit), default=None),
         sanding_left=[sanding.label for sanding in checklists.sanding_left(blank)],
+        grain=blank.grain,
+        moisture=blank.readings[-1].moisture if blank.readings else None,
+        conditions=hazards.conditions_of(blank),
+        hazards=hazards.of_blank(book, blank),
+        photos=len(blank.photos),
         scrapped_on=blank.scrapped_on,
         scrap_reason=blank.scrap_reason,
     )
@@ -131,7 +143,7 @@ def add(studio: Studio, new: NewBlank) -> BlankView:
         book.add(blank)
         book.flush()
         entry.says(f"Put {blank_code(blank.id)} in stock ({wood.name.lower()})")
-        return _view(blank)
+        return _view(book, blank)
 
 
 def sand(studio: Studio, which: str, grit: int | None) -> BlankView:
@@ -157,7 +169,7 @@ def sand(studio: Studio, which: str, grit: int | None) -> BlankView:
             _tick_sanding(blank, studio)
         what = f"Sanded {blank_code(blank.id)} with {grit}" if grit else "Raised the grain of"
         entry.says(what if grit else f"{what} {blank_code(blank.id)}")
-        return _view(blank)
+        return _view(book, blank)
 
 
 def _tick_sanding(blank: Blank, studio: Studio) -> None:
@@ -169,13 +181,24 @@ def _tick_sanding(blank: Blank, studio: Studio) -> None:
                 step.ticked_at = studio.now()
 
 
-def hold(studio: Studio, which: str, commission_text: str) -> BlankView:
+def hold(
+    studio: Studio, which: str, commission_text: str, *, override: str | None = None
+) -> BlankView:
     """Hold a blank for a commission, which takes its size and species.
+
+    Parameters
+    ----------
+    studio : Studio
+    which, commission_text : str
+    override : str, optional
+        Why a hazard that blocks the blank is set aside for this job.
 
     Raises
     ------
     NotAllowed
-        If either is taken or closed.
+        If either is taken or closed, or the blank must not be burned.
+    BadInput
+        If there is nothing to override.
     """
     with studio.writing("blank.hold") as (book, entry):
         blank, commission = find_blank(book, which), find_commission(book, commission_text)
@@ -190,11 +213,13 @@ def hold(studio: Studio, which: str, commission_text: str) -> BlankView:
                 f"{commission_code(commission.id)} has {blank_code(commission.blank.id)} already",
                 "Release that one first: burnplan blank release",
             )
+        aside = hazards.pass_or_refuse(book, blank, commission, override, studio.now())
         commission.blank = blank
         book.flush()
         checklists.refresh(book, commission)
-        entry.says(f"Held {code} for '{commission.title}'", commission.id)
-        return _view(blank)
+        said = f"Held {code} for '{commission.title}'"
+        entry.says(f"{said}; {aside}" if aside else said, commission.id)
+        return _view(book, blank)
 
 
 def release(studio: Studio, which: str) -> BlankView:
@@ -220,7 +245,7 @@ def release(studio: Studio, which: str) -> BlankView:
         book.expire(blank, ["commission"])
         checklists.refresh(book, commission)
         entry.says(f"Released {blank_code(blank.id)} from '{commission.title}'", commission.id)
-        return _view(blank)
+        return _view(book, blank)
 
 
 def scrap(studio: Studio, which: str, reason: str) -> BlankView:
@@ -237,17 +262,17 @@ def scrap(studio: Studio, which: str, reason: str) -> BlankView:
             raise NotAllowed(f"{blank_code(blank.id)} is {_state(blank)}", "Release it first")
         blank.scrapped_on, blank.scrap_reason = studio.today(), cleaned(reason, "reason")
         entry.says(f"Scrapped {blank_code(blank.id)}: {blank.scrap_reason}")
-        return _view(blank)
+        return _view(book, blank)
 
 
 def show(studio: Studio, which: str) -> BlankView:
     """Return one blank."""
     with studio.reading() as book:
-        return _view(find_blank(book, which))
+        return _view(book, find_blank(book, which))
 
 
 def everything(studio: Studio, *, gone: bool = False) -> list[BlankView]:
     """Return the blanks in stock and held, or those used and scrapped too."""
     with studio.reading() as book:
-        views = [_view(blank) for blank in book.scalars(select(Blank).order_by(Blank.id))]
+        views = [_view(book, blank) for blank in book.scalars(select(Blank).order_by(Blank.id))]
     return [blank for blank in views if gone or blank.state in ("in stock", "held")]

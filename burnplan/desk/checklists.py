@@ -7,7 +7,7 @@ from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import own_species, settings
+from burnplan.desk import hazards, own_species, settings
 from burnplan.desk.finding import blank_code, cleaned, commission_code, find_commission
 from burnplan.desk.settings import Hand
 from burnplan.desk.studio import Studio
@@ -19,6 +19,7 @@ from burnplan.reckon.checklist import Job, Kept, Phase, Use, ZoneToBurn
 from burnplan.reckon.work import WorkPlan
 from burnplan.units import format_size
 from burnplan.wood import grits
+from burnplan.wood.species import Species
 
 PHASES = tuple(Phase)
 
@@ -81,13 +82,24 @@ def _job(book: Session, commission: Commission) -> Job:
         size=format_size(size, own.units) if size else "",
         blank=blank_code(commission.blank.id) if commission.blank else "",
         wood=wood.name if wood else "",
-        wood_cautions=tuple(c for c in (wood.resinous, wood.irritant) if c) if wood else (),
+        wood_cautions=_wood_cautions(book, commission, wood),
         sanding=sanding_left(commission.blank),
         left_handed=own.drawing_hand is Hand.LEFT,
         zones=zones,
         lost_edges=lost,
         use=Use(commission.use),
     )
+
+
+def _wood_cautions(book: Session, commission: Commission, wood: Species | None) -> tuple[str, ...]:
+    """Return what to mind of the wood: the species' own words, then every other hazard."""
+    own = tuple(c for c in (wood.resinous, wood.irritant) if c) if wood else ()
+    said = {
+        "resinous" if wood and wood.resinous else "",
+        "irritant" if wood and wood.irritant else "",
+    }
+    found = hazards.of_job(book, commission, species_of(commission))
+    return own + tuple(one.in_words() for one in found if one.key not in said)
 
 
 def _touched(step: Step) -> bool:
@@ -244,6 +256,8 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
             step.ticked_at, step.skipped_at, step.skip_reason = studio.now(), None, None
             _sand_blank(book, commission, step, studio.now())
         burning = any(step.phase == Phase.BURN for step in chosen)
+        if burning:
+            hazards.refuse_burning(book, commission)
         names = "; ".join(step.text for step in chosen)
         entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
         return _view(commission, _graphite_reminder(commission) if burning else "")

@@ -7,6 +7,7 @@ from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.desk import hazards
 from burnplan.desk.finding import cleaned, cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -135,12 +136,15 @@ def start(studio: Studio, which: str, doing: Doing) -> SessionView:
     Raises
     ------
     NotAllowed
-        If the clock runs already, or the commission is closed.
+        If the clock runs already, the commission is closed, or its blank must
+        not be burned.
     """
     with studio.writing("session.start") as (book, entry):
         _refuse_running(book)
         commission = find_commission(book, which)
         _check_open(commission)
+        if doing.work == "burn":
+            hazards.refuse_burning(book, commission)
         session = _new(commission, doing)
         session.spells.append(Spell(started_at=studio.now(), running=1))
         book.add(session)

@@ -1,14 +1,19 @@
 """Wood on the terminal: moisture and movement of a blank, air, own species."""
 
+from datetime import date
+
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_date
+from burnplan.desk.buying import NeedView
+from burnplan.desk.hazards import HazardView
 from burnplan.desk.own_species import LIMITS, OwnSpeciesView
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.desk.wood import Air, DaysView, MoistureView, MovementView
 from burnplan.show.console import facts, table
-from burnplan.units import UnitSystem, format_length
+from burnplan.units import UnitSystem, format_length, format_size
 from burnplan.wood.moisture import Verdict, format_temperature
 
 
@@ -98,3 +103,40 @@ def own_species_card(view: OwnSpeciesView) -> RenderableType:
         ("irritant", Text(view.irritant)),
         ("source", Text(view.source)),
     )
+
+
+def hazard_list(hazards: list[HazardView], empty: str = "") -> RenderableType:
+    """Return hazards with their reason, source and what to do."""
+    if not hazards:
+        return Text(empty, "soft")
+    rows = table("", "", "+")
+    rows.show_header = False
+    for one in hazards:
+        word, style = ("BLOCKED", "bad") if one.blocks else ("caution", "warn")
+        if one.override:
+            word = "set aside"
+        words = Text(one.reason)
+        words.append(f"\n{one.advice}")
+        words.append(f"\n{one.source}", "soft")
+        if one.override:
+            words.append(f"\nset aside: {one.override}", "warn")
+        rows.add_row(Text(word, style), Text(one.key, "code"), words)
+    return rows
+
+
+def buying_table(needs: list[NeedView], settings: Settings, today: date) -> RenderableType:
+    """Return the wood that booked work needs, or that it needs none."""
+    if not needs:
+        return Text("Every booked job has its blank. Hold one with: burnplan blank hold", "soft")
+    rows = table("job", "+title", "due", "wood", "size", "from")
+    for one in needs:
+        size = one.shape()
+        rows.add_row(
+            Text(one.code, "code"),
+            Text(one.title),
+            format_date(one.due, today) if one.due else "–",
+            Text(one.species_name or "any"),
+            format_size(size, settings.units) if size else "not known",
+            Text(f"stock: {one.in_stock}", "good") if one.in_stock else Text("buy", "warn"),
+        )
+    return rows
