@@ -169,21 +169,30 @@ def cut_out(
 def test_the_side_tab_lies_by_the_drawing_hand(
     left_handed: bool, mirrored: bool, tmp_path: Path, render: Render
 ) -> None:
-    outline = Outline(RECTANGLE, 100, 120)
+    outline = Outline(RECTANGLE, 60, 80)
     path = tmp_path / "sheet.pdf"
-    reference_sheet(path, flat(outline), outline, FACTS, left_handed=left_handed, mirrored=mirrored)
+    small = Paper("Small", 110, 140)
+    reference_sheet(
+        path,
+        flat(outline),
+        outline,
+        FACTS,
+        paper=small,
+        left_handed=left_handed,
+        mirrored=mirrored,
+    )
     page = render(path, 1, colour=True)
     fill = np.all(np.abs(page.astype(int) - TAB_FILL) < 3, axis=2)
     columns = np.flatnonzero(fill.any(axis=0)) * MM
     middle = page.shape[1] * MM / 2
-    reach_left, reach_right = middle - columns.min() - 50, columns.max() - middle - 50
+    reach_left, reach_right = middle - columns.min() - 30, columns.max() - middle - 30
     # On the wood the sheet lies face up; a mirrored one face down, so sides change.
     on_left = left_handed is not mirrored
     assert bool(reach_left > 5) is on_left
     assert bool(reach_right > 5) is not on_left
-    side = fill[:, : round((middle - 51) / MM)] if on_left else fill[:, round((middle + 51) / MM) :]
+    side = fill[:, : round((middle - 31) / MM)] if on_left else fill[:, round((middle + 31) / MM) :]
     below_hinge = np.flatnonzero(side.any(axis=1)).mean() - np.flatnonzero(fill.any(axis=1))[0]
-    assert below_hinge * MM > 0.8 * 120
+    assert below_hinge * MM > 0.8 * 80
 
 
 def test_the_sheet_says_what_it_is_of(tmp_path: Path) -> None:
