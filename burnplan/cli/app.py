@@ -8,6 +8,7 @@ import typer
 import burnplan
 from burnplan.cli import (
     blank,
+    calendar,
     client,
     commission,
     demo,
@@ -16,6 +17,8 @@ from burnplan.cli import (
     money,
     past,
     payment,
+    photo,
+    promise,
     quote,
     reference,
     session,
@@ -64,6 +67,7 @@ for _name, _group in (
     ("payment", payment.app),
     ("step", step.app),
     ("session", session.app),
+    ("photo", photo.app),
 ):
     app.add_typer(_group, name=_name, rich_help_panel=_JOB)
 app.command("whatif", rich_help_panel=_ESTIMATE)(money.whatif)
@@ -71,6 +75,10 @@ app.command("price-list", rich_help_panel=_ESTIMATE)(money.price_list)
 app.command("earnings", rich_help_panel=_STUDIO)(money.earnings)
 app.add_typer(past.app, name="past", rich_help_panel=_STUDIO)
 app.command("jobs", rich_help_panel=_STUDIO)(jobs.command)
+app.command("promise", rich_help_panel=_STUDIO)(promise.promise)
+app.command("calendar", rich_help_panel=_STUDIO)(calendar.calendar)
+app.command("week", rich_help_panel=_STUDIO)(calendar.week)
+app.add_typer(promise.days_off, name="days-off", rich_help_panel=_STUDIO)
 app.command("history", rich_help_panel=_STUDIO)(undo.history)
 app.command("undo", rich_help_panel=_STUDIO)(undo.undo)
 app.command("settings", rich_help_panel=_STUDIO)(settings.command)

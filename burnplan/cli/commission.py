@@ -177,15 +177,20 @@ def show_(
 
       burnplan commission show barn --json
     """
-    from burnplan.desk import commissions
+    from burnplan.desk import commissions, jobs
     from burnplan.show.work import commission_card
 
     studio = the_studio(context)
+
+    def find() -> commissions.CommissionView:
+        found = commissions.show(studio, which)
+        return found.model_copy(update={"progress": jobs.progress(studio, found.code)})
+
     return answer(
         commissions.CommissionView,
         as_json,
         as_schema,
-        lambda: commissions.show(studio, which),
+        find,
         lambda found: commission_card(found, the_settings(context), studio.today()),
     )
 

@@ -1,6 +1,6 @@
 """burnplan session: the clock, and hours after the fact."""
 
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -8,11 +8,16 @@ from burnplan.cli.common import (
     AsJson,
     AsSchema,
     WhichCommission,
+    answer,
+    given_moment,
     group,
     print_json,
     print_schema,
     the_studio,
 )
+
+if TYPE_CHECKING:
+    from datetime import time
 
 app = group("Sessions: a clock that runs on when the terminal is closed, or hours after the fact.")
 
@@ -173,6 +178,161 @@ def set_aside(
 
 
 @app.command()
+def correct(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="The session's number in the list.")],
+    because: Annotated[str, typer.Option("--because", help="Why.", prompt="Why")],
+    length: Annotated[str | None, typer.Option(help="How long it was, like 1h30.")] = None,
+    ended: Annotated[
+        str | None, typer.Option(help="When it ended, like 'yesterday 18:30'.")
+    ] = None,
+    work: Annotated[
+        Literal["prepare", "transfer", "burn", "finish"] | None,
+        typer.Option(help="What was being done."),
+    ] = None,
+    zone: Zone = None,
+    tip: Annotated[str | None, typer.Option(help="The tip or nib used.")] = None,
+    heat: Annotated[str | None, typer.Option(help="The heat, as your own dial has it.")] = None,
+    note: Annotated[str | None, typer.Option(help="Anything worth remembering.")] = None,
+) -> None:
+    """Put a wrong entry right: a new one counts in its place, the wrong one stays on record.
+
+    Examples:
+
+      burnplan session correct 26 --length 1h30 --because "clock left running"
+
+      burnplan session correct 26 --zone 3 --because "wrong zone"
+    """
+    from burnplan.desk import sessions
+    from burnplan.show.console import show
+    from burnplan.show.work import session_line
+    from burnplan.units import parse_duration
+
+    right = sessions.Correction(
+        work=work,
+        zone=zone,
+        tip=tip,
+        heat=heat,
+        note=note,
+        length=None if length is None else parse_duration(length),
+        ended=given_moment(context, ended),
+    )
+    made = sessions.correct(the_studio(context), number, right, because)
+    show(session_line(made))
+    show(f"Session {made.number} counts in place of {number}, which stays on record")
+
+
+@app.command()
+def plan(
+    context: typer.Context,
+    which: Annotated[
+        str | None,
+        typer.Argument(metavar="[COMMISSION]", help="A job to plan one session of."),
+    ] = None,
+    when: Annotated[
+        str | None, typer.Argument(metavar="[WHEN]", help="When, like 'friday 14:00'.")
+    ] = None,
+    length: Annotated[
+        str | None, typer.Argument(metavar="[LENGTH]", help="How long, like 2h; breaks on top.")
+    ] = None,
+    work: WorkOption = "burn",
+    note: Note = "",
+    days: Annotated[int, typer.Option(help="Lay the queue into so many days.")] = 7,
+    starting: Annotated[
+        str, typer.Option(help="When a day's first session begins, like 9:00.")
+    ] = "9:00",
+) -> None:
+    """Plan sessions: the whole queue laid into the days to come, or one of a job.
+
+    Called bare it fills the free hours of the days to come, earliest due date
+    first, with a break after each 50 minutes; what is planned already stays.
+
+    Examples:
+
+      burnplan session plan
+
+      burnplan session plan --days 14 --starting 18:30
+
+      burnplan session plan C-0007 "friday 14:00" 2h
+    """
+    from burnplan.desk import plans
+    from burnplan.errors import BadInput
+    from burnplan.show import dates
+    from burnplan.show.console import notice, show
+    from burnplan.units import parse_duration
+
+    studio = the_studio(context)
+    if which is None:
+        made = plans.lay_out(studio, days, _time_of_day(starting))
+        if not made:
+            return show("[soft]No free hours, or no booked work with known hours, in those days[/]")
+    elif when is None or length is None:
+        raise BadInput(
+            "A planned session needs a time and a length",
+            "Write it like: burnplan session plan C-0007 'friday 14:00' 2h",
+        )
+    else:
+        moment = given_moment(context, when)
+        if moment is None:  # only said for the type: it was given
+            raise BadInput("No time is given", "Write it like 'friday 14:00'")
+        made = [plans.add(studio, which, moment, parse_duration(length), work, note)]
+    show(dates.planned_table(made, studio))
+    notice("Draw the smoke away at its source; breaks rest eyes and hands")
+    return None
+
+
+def _time_of_day(text: str) -> "time":
+    from datetime import time
+
+    from burnplan.errors import BadInput
+
+    hours, _, minutes = text.strip().partition(":")
+    try:
+        return time(int(hours), int(minutes or 0))
+    except ValueError:
+        raise BadInput(f"'{text}' is not a time of day", "Write it like 9:00") from None
+
+
+@app.command()
+def planned(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
+    """List the planned sessions to come, with their breaks.
+
+    Examples:
+
+      burnplan session planned
+    """
+    from burnplan.desk import plans
+    from burnplan.show import dates
+
+    studio = the_studio(context)
+    return answer(
+        list[plans.PlannedView],
+        as_json,
+        as_schema,
+        lambda: plans.since(studio, studio.now()),
+        lambda found: dates.planned_table(found, studio),
+    )
+
+
+@app.command()
+def unplan(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="Its number among the planned sessions.")],
+) -> None:
+    """Take a planned session out.
+
+    Examples:
+
+      burnplan session unplan 4
+    """
+    from burnplan.desk import plans
+    from burnplan.show.console import show
+
+    gone = plans.remove(the_studio(context), number)
+    show(f"The session on [code]{gone.code}[/] is no longer planned")
+
+
+@app.command()
 def status(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
     """Show whether the clock runs.
 
@@ -199,6 +359,9 @@ def list_(
         str | None, typer.Argument(metavar="[COMMISSION]", help="Of one commission only.")
     ] = None,
     limit: Annotated[int, typer.Option(help="How many at most.", min=1, max=10_000)] = 50,
+    replaced: Annotated[
+        bool, typer.Option("--replaced", help="Also those that a correction replaced.")
+    ] = False,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -207,6 +370,8 @@ def list_(
     Examples:
 
       burnplan session list C-0007
+
+      burnplan session list C-0007 --replaced
     """
     from burnplan.desk import sessions
     from burnplan.show.console import show
@@ -215,7 +380,7 @@ def list_(
     if as_schema:
         return print_schema(list[sessions.SessionView])
     studio = the_studio(context)
-    found = sessions.all_of(studio, which, limit=limit)
+    found = sessions.all_of(studio, which, limit=limit, replaced=replaced)
     if as_json:
         return print_json(found, list[sessions.SessionView])
     return show(session_table(found, studio))

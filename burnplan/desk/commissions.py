@@ -72,6 +72,8 @@ class CommissionView(BaseModel):
     received: Decimal
     balance: Decimal
     currency: str | None
+    # Needs the whole queue, so only where one commission is looked at.
+    progress: str = ""
 
     def shape(self) -> Outline | None:
         """Return the size as an outline; a live edge by its bounding box."""

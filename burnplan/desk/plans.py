@@ -169,11 +169,10 @@ def remove(studio: Studio, number: int) -> PlannedView:
         return view
 
 
-def to_come(studio: Studio, until: datetime | None = None) -> list[PlannedView]:
-    """Return the planned sessions that are not over, in order."""
+def since(studio: Studio, moment: datetime) -> list[PlannedView]:
+    """Return the planned sessions that end after a moment, in order."""
     with studio.reading() as book:
-        rows = _to_come(book, studio.now())
-        return [_view(row) for row in rows if until is None or row.starts_at < until]
+        return [_view(row) for row in _to_come(book, moment)]
 
 
 def lay_out(studio: Studio, days: int = 7, starting: time = time(9)) -> list[PlannedView]:

@@ -312,9 +312,9 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
             raise NotAllowed(f"Session {number} is still open", "Stop it first")
         as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
         doing = {name: said[name] for name in Doing.model_fields if name in said}
+        spells = _right_spells(wrong, right, studio.now())
         session = _new(wrong.commission, Doing(**{**as_it_was, **doing}))
-        session.closed, session.set_aside = True, wrong.set_aside
-        session.spells = _right_spells(wrong, right, studio.now())
+        session.closed, session.set_aside, session.spells = True, wrong.set_aside, spells
         book.add(session)
         book.flush()
         wrong.replaced_by_id = session.id

@@ -9,7 +9,8 @@ from burnplan.dates import format_date
 from burnplan.desk.blanks import BlankView
 from burnplan.desk.checklists import ChecklistView
 from burnplan.desk.commissions import CommissionView
-from burnplan.desk.jobs import AT_RISK, LIKELY_LATE, JobView
+from burnplan.desk.jobs import JobView
+from burnplan.desk.queue import AT_RISK, LIKELY_LATE
 from burnplan.desk.sessions import SessionView
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
@@ -17,7 +18,7 @@ from burnplan.money import format_money
 from burnplan.reckon.checklist import Phase
 from burnplan.show.console import facts, table
 from burnplan.units import format_hours, format_length, format_size
-from burnplan.wood.species import species_or_own
+from burnplan.wood.species import species_on_record
 
 PHASE_NAMES = {
     Phase.PREPARE: "Prepare the wood",
@@ -34,7 +35,8 @@ def _due(due: date | None, today: date, style: str = "") -> Text:
     return Text(format_date(due, today) if due else "–", style if due else "soft")
 
 
-def _chance(chance: float | None) -> Text:
+def chance_text(chance: float | None) -> Text:
+    """Return a chance in per cent, coloured by how much is at risk."""
     if chance is None:
         return Text("–", "soft")
     style = "bad" if chance < LIKELY_LATE else "warn" if chance < AT_RISK else "good"
@@ -72,7 +74,7 @@ def job_table(jobs: list[JobView], settings: Settings, today: date, width: int) 
             _due(job.due, today),
             format_hours(job.hours_done) if job.hours_done else "–",
             _left(job),
-            _chance(job.on_time),
+            chance_text(job.on_time),
             format_money(job.balance, job.currency, settings.locale) if job.balance else "–",
             following,
         )
@@ -93,7 +95,8 @@ def _job_card(job: JobView, settings: Settings, today: date) -> RenderableType:
         head.append(f"  {job.attention}", _urgency(job))
     owed = format_money(job.balance, job.currency, settings.locale) if job.balance else "–"
     line = Text.assemble(
-        "  due ", _due(job.due, today), "  left ", _left(job), "  on time ", _chance(job.on_time),
+        "  due ", _due(job.due, today), "  left ", _left(job), "  on time ",
+        chance_text(job.on_time),
         f"  owed {owed}",
     )  # fmt: skip
     return Group(head, line, Text(f"  next: {job.next_step}", "soft"))
@@ -135,10 +138,11 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("set aside", Text(one.paused or "")),
         ("dropped", Text(one.dropped or "")),
         ("size", format_size(size, settings.units) if size else None),
-        ("wood", Text(species_or_own(one.species).name) if one.species else None),
+        ("wood", Text(species_on_record(one.species).name) if one.species else None),
         ("blank", one.blank),
         ("use", one.use),
         ("due", _due(one.due, today) if one.due else None),
+        ("progress", Text(one.progress)),
         ("delivered", str(one.delivered_on) if one.delivered_on else None),
         ("checklist", f"{one.steps_settled} of {one.steps} steps"),
         ("hours", f"{format_hours(one.hours_done)} ({works})" if works else None),
@@ -194,9 +198,15 @@ def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType
             Text(one.tip),
             Text(one.heat),
             Text(format_hours(one.hours), "ember" if one.state != "done" else ""),
-            Text(one.note if one.state == "done" else f"{one.state}  {one.note}".strip()),
+            _session_note(one),
         )
     return rows
+
+
+def _session_note(one: SessionView) -> Text:
+    if one.replaced_by is not None:
+        return Text(f"replaced by {one.replaced_by}: {one.replace_reason}", "soft")
+    return Text(one.note if one.state == "done" else f"{one.state}  {one.note}".strip())
 
 
 def session_line(one: SessionView) -> RenderableType:
@@ -230,7 +240,6 @@ def blank_table(blanks: list[BlankView], settings: Settings) -> RenderableType:
 
 def blank_card(one: BlankView, settings: Settings) -> RenderableType:
     """Return all that is known of a blank, with the sanding left to do."""
-    wood = species_or_own(one.species)
     return facts(
         (one.code, Text(one.species_name, "title")),
         ("size", format_size(one.shape(), settings.units)),
@@ -242,6 +251,11 @@ def blank_card(one: BlankView, settings: Settings) -> RenderableType:
         ("place", Text(one.location)),
         ("grit", str(one.grit) if one.grit else "rough"),
         ("to do", Text("\n".join(one.sanding_left) or "ready to transfer")),
-        ("caution", Text("\n".join(c for c in (wood.resinous, wood.irritant) if c), "warn")),
+        ("grain", one.grain),
+        ("moisture", f"{one.moisture:g} %" if one.moisture is not None else None),
+        ("photos", str(one.photos) if one.photos else None),
+        ("condition", Text(", ".join(found.kind for found in one.conditions))),
+        ("blocked", Text("\n".join(h.in_words() for h in one.hazards if h.blocks), "bad")),
+        ("caution", Text("\n".join(h.in_words() for h in one.hazards if not h.blocks), "warn")),
         ("note", Text(one.note)),
     )

@@ -1,0 +1,83 @@
+"""burnplan calendar: a file for calendar programs. burnplan week: a page for the wall."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    answer,
+    the_settings,
+    the_studio,
+)
+
+
+def calendar(
+    context: typer.Context,
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="[FILE]", help="The file to write, like burnplan.ics."),
+    ] = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Write due dates, next coats, planned sessions and expiring quotes as an iCalendar file.
+
+    An entry keeps its identifier from one file to the next, so importing a
+    newer file moves it instead of doubling it. Without a file the entries are
+    listed.
+
+    Examples:
+
+      burnplan calendar burnplan.ics
+
+      burnplan calendar
+    """
+    from burnplan.desk import calendar as desk
+    from burnplan.show import dates
+    from burnplan.show.console import notice
+
+    studio = the_studio(context)
+    if file is not None and not as_schema:
+        from burnplan.sheets.calendar_file import write_calendar
+
+        found = desk.entries(studio)
+        written = write_calendar(found, file, the_settings(context).name, studio.now())
+        notice(f"Wrote {len(found)} entries to {written.path}")
+        if not as_json:
+            return None
+    return answer(
+        list[desk.Entry],
+        as_json,
+        as_schema,
+        lambda: desk.entries(studio),
+        lambda found: dates.entry_table(found, studio),
+    )
+
+
+def week(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The PDF to write.")],
+    following: Annotated[
+        bool, typer.Option("--next", help="Next week's, beginning on Monday.")
+    ] = False,
+) -> None:
+    """Write the week's page for the wall: each day's hours and sessions, and the open jobs.
+
+    Examples:
+
+      burnplan week week.pdf
+
+      burnplan week week.pdf --next
+    """
+    from burnplan.desk import weekly
+    from burnplan.sheets.week_page import write_week
+    from burnplan.show.console import notice
+
+    settings = the_settings(context)
+    written = write_week(weekly.page(the_studio(context), following=following), file, settings)
+    notice(f"Wrote {written.path}")
+    for note in written.notes:
+        notice(note)

@@ -1,0 +1,149 @@
+"""What goes into a calendar: due dates, next coats, planned sessions, quotes that expire."""
+
+import uuid
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
+from typing import Literal
+
+from pydantic import BaseModel
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk import jobs, payments, settings
+from burnplan.desk.finding import commission_code
+from burnplan.desk.queue import Looked
+from burnplan.desk.studio import Studio
+from burnplan.ledger.models import Commission, PlannedSession
+from burnplan.reckon.stages import Stage
+
+Kind = Literal["due", "next coat", "session", "quote expires"]
+
+# Names our own kind of identifier; drawn once, never to be changed.
+_SPACE = uuid.UUID("4b3f6d1e-5b0c-4a59-9a53-0d9a2f1f6f0e")
+
+
+class Entry(BaseModel):
+    """An entry of a calendar: all day, or from a moment to another (UTC).
+
+    ``uid`` is the same in every export of the same thing.
+    """
+
+    uid: str
+    kind: Kind
+    code: str
+    title: str
+    summary: str
+    details: str
+    day: date
+    starts_at: datetime | None = None
+    ends_at: datetime | None = None
+
+
+def entries(studio: Studio) -> list[Entry]:
+    """Return the entries of all open jobs, in order of time."""
+    with studio.reading() as book:
+        own = settings.of_book(book)
+        found = []
+        for looked in jobs.open_jobs(book, studio):
+            found += [*_due(looked), *_quote(looked), *_next_coat(looked, studio, own.drying_days)]
+        found += _sessions(book, studio)
+    return sorted(found, key=_when)
+
+
+def _when(one: Entry) -> tuple[date, str, str]:
+    return one.day, one.starts_at.isoformat() if one.starts_at else "", one.uid
+
+
+def _uid(commission: Commission, what: str) -> str:
+    """Return an identifier that no other book gives to anything.
+
+    A commission's number is its book's own; the moment it was logged is not.
+    """
+    name = f"{commission.added_at.isoformat()} {commission.id} {what}"
+    return f"{uuid.uuid5(_SPACE, name)}@burnplan"
+
+
+def _for_whom(commission: Commission) -> str:
+    return f" for {commission.client.name}" if commission.client else ""
+
+
+def _due(looked: Looked) -> Iterator[Entry]:
+    commission = looked.commission
+    if commission.due_on is None:
+        return
+    yield Entry(
+        uid=_uid(commission, "due"),
+        kind="due",
+        code=looked.key,
+        title=commission.title,
+        summary=f"Due: {commission.title}{_for_whom(commission)}",
+        details=f"{looked.key}, {looked.stage.value}",
+        day=commission.due_on,
+    )
+
+
+def _quote(looked: Looked) -> Iterator[Entry]:
+    commission = looked.commission
+    quote = payments.agreed_quote(commission)
+    if looked.stage is not Stage.PRICED or quote is None or quote.accepted_on:
+        return
+    yield Entry(
+        uid=_uid(commission, f"quote {quote.version}"),
+        kind="quote expires",
+        code=looked.key,
+        title=commission.title,
+        summary=f"Quote expires: {commission.title}{_for_whom(commission)}",
+        details=f"{looked.key}, quote {quote.version} of {quote.issued_on}",
+        day=quote.valid_until,
+    )
+
+
+def _next_coat(looked: Looked, studio: Studio, drying_days: int) -> Iterator[Entry]:
+    """Give the coat that may follow the last one laid: by its label, else after the drying days."""
+    commission = looked.commission
+    if commission.paused_on is not None:
+        return
+    coats = [step for step in commission.steps if step.key.startswith("coat-")]
+    laid = [step for step in coats if step.ticked_at is not None]
+    following = next((s for s in coats if not (s.ticked_at or s.skipped_at)), None)
+    if not laid or following is None:
+        return
+    number = following.key.removeprefix("coat-")
+    last = max(laid, key=lambda step: step.ticked_at or commission.added_at)
+    if last.ticked_at is None:  # only said for the type: it is among those laid
+        return
+    wait = timedelta(days=drying_days)
+    for coat in commission.coats:
+        if last.key == f"coat-{coat.position}":
+            wait = timedelta(hours=coat.next_coat_hours)
+    yield Entry(
+        uid=_uid(commission, f"coat {number}"),
+        kind="next coat",
+        code=looked.key,
+        title=commission.title,
+        summary=f"Coat {number} may be laid: {commission.title}",
+        details=f"{looked.key}: only if the coat before is dry, as its label says",
+        day=studio.local(last.ticked_at + wait).date(),
+    )
+
+
+def _sessions(book: Session, studio: Studio) -> Iterator[Entry]:
+    # What was planned lately stays, so that a newer file does not look like a change of plan.
+    lately = studio.now() - timedelta(days=31)
+    query = select(PlannedSession).where(PlannedSession.starts_at > lately)
+    for row in book.scalars(query):
+        commission = row.commission
+        if commission.delivered_on or commission.dropped_on:
+            continue
+        ends_at = row.starts_at + timedelta(minutes=row.minutes + row.break_minutes)
+        yield Entry(
+            uid=f"{row.uid}@burnplan",
+            kind="session",
+            code=commission_code(commission.id),
+            title=commission.title,
+            summary=f"{row.work.capitalize()}: {commission.title}",
+            details=row.note,
+            day=studio.local(row.starts_at).date(),
+            starts_at=row.starts_at,
+            ends_at=ends_at,
+        )
