@@ -139,12 +139,13 @@ def invoice(
     view, paid = quotes.agreed(studio, piece.code), payments.all_of(studio, piece.code)
     client = clients.show(studio, piece.client) if piece.client else None
     today, day = studio.today(), given_date(context, due)
+    letterhead = {"sender": own.address, "pay_to": own.pay_to}
     if text:
-        typer.echo(invoice_text(view, paid, piece, client, own, on=today, due=day))
+        typer.echo(invoice_text(view, paid, piece, client, own, on=today, due=day, **letterhead))
         return
     make_folder(into)
     path = into / f"{piece.code}-invoice.pdf"
-    made = write_invoice(view, paid, piece, client, own, path, on=today, due=day)
+    made = write_invoice(view, paid, piece, client, own, path, on=today, due=day, **letterhead)
     show(f"Wrote {made.path}")
 
 
@@ -171,8 +172,9 @@ def receipt(
     view = quotes.agreed(studio, piece.code) if piece.quoted is not None else None
     client = clients.show(studio, piece.client) if piece.client else None
     if text:
-        typer.echo(receipt_text(payment, paid, view, piece, client, own))
+        typer.echo(receipt_text(payment, paid, view, piece, client, own, sender=own.address))
         return
     make_folder(into)
     path = into / f"{piece.code}-receipt-{payment.number}.pdf"
-    show(f"Wrote {write_receipt(payment, paid, view, piece, client, own, path).path}")
+    made = write_receipt(payment, paid, view, piece, client, own, path, sender=own.address)
+    show(f"Wrote {made.path}")

@@ -260,8 +260,9 @@ def print_(
     piece = commissions.show(studio, view.code)
     client = clients.show(studio, piece.client) if piece.client else None
     if text:
-        typer.echo(quote_text(view, piece, client, own, remark=remark))
+        typer.echo(quote_text(view, piece, client, own, sender=own.address, remark=remark))
         return
     make_folder(into)
     path = into / f"{view.code}-quote-{view.version}.pdf"
-    show(f"Wrote {write_quote(view, piece, client, own, path, remark=remark).path}")
+    made = write_quote(view, piece, client, own, path, sender=own.address, remark=remark)
+    show(f"Wrote {made.path}")

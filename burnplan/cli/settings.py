@@ -47,6 +47,8 @@ def written(settings: "Settings", name: str) -> str:
         return " ".join(f"{hours:g}" for hours in value.values())
     if name == "burning_hours":
         return f"{value:g}"
+    if name in ("address", "pay_to"):
+        return "; ".join(value.splitlines())
     if name == "holidays":
         return value or "none"
     if name == "hourly_target":

@@ -7,7 +7,7 @@ from enum import StrEnum
 from pydantic import BaseModel, Field
 from sqlalchemy.orm import Session
 
-from burnplan.desk.finding import cleaned
+from burnplan.desk.finding import cleaned, cleaned_note
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.ledger import models
@@ -37,6 +37,9 @@ class Settings(BaseModel):
     """A studio's settings."""
 
     name: str = "My studio"
+    # Lines at the head of letters, and where an invoice is to be paid.
+    address: str = ""
+    pay_to: str = ""
     units: UnitSystem = UnitSystem.METRIC
     currency: str = "EUR"
     locale: str = "en_GB"
@@ -75,6 +78,8 @@ QUESTIONS = {
 
 # With good defaults, so not among the first questions.
 MORE_QUESTIONS = {
+    "address": "Address on letters (lines parted by ;)",
+    "pay_to": "Where to pay, on invoices (lines parted by ;)",
     "burning_hours": "Most hours of burning in a day (24: no limit)",
     "holidays": "Public holidays kept, by country (like DE or DE-BY; none)",
     "drying_days": "Days the finish dries after the last coat",
@@ -208,7 +213,9 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
         If there is no such setting, or it cannot have that value.
     """
     value: object
-    if name == "name":
+    if name in ("address", "pay_to"):
+        value = "\n".join(line.strip() for line in cleaned_note(text).split(";")).strip()
+    elif name == "name":
         value = cleaned(text, "name")
     elif name in ("units", "paper", "drawing_hand"):
         value = _choice({"units": UnitSystem, "paper": Paper, "drawing_hand": Hand}[name], text)

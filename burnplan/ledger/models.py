@@ -77,6 +77,8 @@ class Studio(Record):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(String(200))
+    address: Mapped[str] = mapped_column(default="")
+    pay_to: Mapped[str] = mapped_column(default="")
     units: Mapped[str] = mapped_column(_one_of("units", "metric", "imperial"))
     currency: Mapped[str] = mapped_column(String(3))
     locale: Mapped[str] = mapped_column(String(20))

@@ -79,7 +79,7 @@ def test_down_to_nothing_and_up_again(book: Path) -> None:
     engine.dispose()
 
 
-REVISIONS = ["0001", "0002", "0003", "0004", "0005"]
+REVISIONS = ["0001", "0002", "0003", "0004", "0005", "0006"]
 # Tables that a revision brought: empty after going below it and up again.
 BROUGHT = {
     "0002": {"past_job"},
