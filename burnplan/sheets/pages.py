@@ -7,7 +7,7 @@ from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
 
-from burnplan.sheets.drawing import HAIR, INK, PAPER, RED, SOFT, Align, Drawing
+from burnplan.sheets.drawing import HAIR, INK, PAPER, RED, SOFT, Align, Drawing, corners
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter, first_font
 from burnplan.sheets.paper import (
     MARGIN_MM,
@@ -217,14 +217,7 @@ def _draw_tile(drawing: Drawing, job: Job, plan: TilePlan, tile: Tile) -> None:
     bottom = SIDE_MM if tile.row == plan.rows - 1 else 0.0
     shown = Box(tile.x - left, tile.y - top, part.width + left + right, part.height + top + bottom)
     with drawing.kept():
-        drawing.clip(
-            [
-                (shown.x, shown.y),
-                (shown.right, shown.y),
-                (shown.right, shown.bottom),
-                (shown.x, shown.bottom),
-            ]
-        )
+        drawing.clip(corners(shown))
         with _picture_at(drawing, job, tile.x - part.x, tile.y - part.y):
             drawing.canvas.doForm(_FORM)
     _draw_joins(drawing, plan, tile)
@@ -236,23 +229,29 @@ def _draw_joins(drawing: Drawing, plan: TilePlan, tile: Tile) -> None:
     half = plan.overlap_mm / 2
     above, below = here.y - _MARK_MM, here.bottom + _MARK_MM
     before, after = here.x - _MARK_MM, here.right + _MARK_MM
-    across, down = here.x + here.width * 0.5, here.y + here.height * 0.2
+    # Which page lies beyond is said clear of the marks, or on a sliver not at all.
+    across, down = here.x + here.width * 0.5, here.y + max(here.height * 0.2, 18.0)
+    said_across, said_down = here.width > 34, here.height > 34
     if tile.column > 0:
         for y in (above, below):
             _registration(drawing, here.x + half, y)
-        _joins(drawing, before + 1, down, tile.number - 1, 90)
+        if said_down:
+            _joins(drawing, before + 1, down, tile.number - 1, 90)
     if tile.column < plan.columns - 1:
         for y in (above, below):
             _registration(drawing, here.right - half, y)
-        _joins(drawing, after - 1, down, tile.number + 1, -90)
+        if said_down:
+            _joins(drawing, after - 1, down, tile.number + 1, -90)
     if tile.row > 0:
         for x in (before, after):
             _registration(drawing, x, here.y + half)
-        _joins(drawing, across, above + 1, tile.number - plan.columns, 0)
+        if said_across:
+            _joins(drawing, across, above + 1, tile.number - plan.columns, 0)
     if tile.row < plan.rows - 1:
         for x in (before, after):
             _registration(drawing, x, here.bottom - half)
-        _joins(drawing, across, below + 1, tile.number + plan.columns, 0)
+        if said_across:
+            _joins(drawing, across, below + 1, tile.number + plan.columns, 0)
 
 
 def _registration(drawing: Drawing, x: float, y: float) -> None:
@@ -392,13 +391,13 @@ def _title_block(
     if job.mirrored:
         said = "Mirrored for a heat-transfer print: laid face down it reads the right way. " + said
     help_lines = typesetter.lines(said, BLOCK_MM, SMALL_POINTS, most=6)
-    top = 3.0 + len(title) * leading + 1.5
+    top = 3.6 + len(title) * leading + 1.5
     height = top + len(rows) * 4.2 + 2.0 + len(help_lines) * 3.0
 
     def draw(drawing: Drawing, x: float, y: float) -> None:
         drawing.text(x, y + 2.4, job.kind, LABEL_POINTS, colour=SOFT)
         for number, line in enumerate(title):
-            drawing.text(x, y + 3.0 + leading * (number + 0.8), line, points, weight=BOLD)
+            drawing.text(x, y + 3.6 + leading * (number + 0.8), line, points, weight=BOLD)
         base = y + top + 3.0
         for label, value in rows:
             drawing.text(x, base, label, LABEL_POINTS, colour=SOFT)
@@ -434,12 +433,13 @@ def _draw_map(drawing: Drawing, job: Job, plan: TilePlan, room: Box) -> None:
         part = tile.part
         middle_x = x + (part.x + part.width / 2) * scale
         middle_y = y + (part.y + part.height / 2) * scale
-        drawing.circle(middle_x, middle_y, 3.0, fill=PAPER)
+        radius = min(3.0, max(1.7, 0.45 * scale * min(part.width, part.height)))
+        drawing.circle(middle_x, middle_y, radius, fill=PAPER)
         drawing.text(
             middle_x,
-            middle_y + 1.2,
+            middle_y + 0.4 * radius,
             str(tile.number),
-            10,
+            10 * radius / 3.0,
             weight=BOLD,
             align=Align.MIDDLE,
         )

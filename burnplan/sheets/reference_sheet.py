@@ -30,7 +30,7 @@ from burnplan.sheets.shape import draw_tabs, outline_points, tape_tabs
 from burnplan.sheets.writing import Written, written_whole
 from burnplan.tone.place import Placed, outline_mask
 from burnplan.tone.zones import ZoneMap
-from burnplan.units import UnitSystem, format_area
+from burnplan.units import MM_PER_INCH, UnitSystem
 
 CUT_MM = 0.2
 """Weight of the line to cut along."""
@@ -201,10 +201,12 @@ def _as_jpeg(picture: NDArray[np.uint8]) -> ImageReader:
 _ROW_MM = 5.6
 _SWATCH_MM = 15.0
 _STRIP_MM = 34.0
+_SMALL_CM2 = 60.0  # below this, areas are shown to a tenth
 
 
 def _key_block(key: Sequence[KeyTone], units: UnitSystem) -> Block:
     """Return a wedge of tones, darkest on top, with lightness and area."""
+    fine = max(tone.area_cm2 for tone in key) < _SMALL_CM2
 
     def draw(drawing: Drawing, x: float, y: float) -> None:
         heading(drawing, x, y, "Value key")
@@ -217,7 +219,7 @@ def _key_block(key: Sequence[KeyTone], units: UnitSystem) -> Block:
             base = y + _ROW_MM / 2 + 1.05
             drawing.text(x + _SWATCH_MM + 3, base, f"Z{tone.zone}", TEXT_POINTS, weight=BOLD)
             drawing.text(middle, base, f"{tone.lightness:.0f}", TEXT_POINTS, align=Align.RIGHT)
-            area = format_area(tone.area_cm2, units)
+            area = _area(tone.area_cm2, fine, units)
             drawing.text(right, base, area, TEXT_POINTS, align=Align.RIGHT)
             y += _ROW_MM
         drawing.stroke(HAIR, 0.1)
@@ -228,6 +230,14 @@ def _key_block(key: Sequence[KeyTone], units: UnitSystem) -> Block:
         )
 
     return Block(5 + _ROW_MM * len(key) + 4.5, draw)
+
+
+def _area(cm2: float, fine: bool, units: UnitSystem) -> str:
+    """Show an area with as many decimals as the others in its column."""
+    decimals = 1 if fine else 0
+    if units is UnitSystem.IMPERIAL:
+        return f"{cm2 * 100 / MM_PER_INCH**2:.{decimals}f} in²"
+    return f"{cm2:.{decimals}f} cm²"
 
 
 def _draw_strip(drawing: Drawing, room: Box, key: Sequence[KeyTone]) -> None:

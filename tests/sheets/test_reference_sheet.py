@@ -282,6 +282,15 @@ def test_the_map_names_every_page(tmp_path: Path) -> None:
     assert "joins page 3" in texts[3]
 
 
+def test_a_tiled_picture_without_room_has_its_map_on_a_page_of_its_own(tmp_path: Path) -> None:
+    outline = Outline(RECTANGLE, 180, 510)
+    written = reference_sheet(tmp_path / "s.pdf", flat(outline), outline, FACTS)
+    assert written.pages == 3
+    texts = [page.extract_text() for page in pypdf.PdfReader(tmp_path / "s.pdf").pages]
+    assert ["Page map" in text for text in texts] == [False, False, True]
+    assert "Page 3 of 3" in texts[2]
+
+
 def test_what_stops_the_writing_leaves_nothing_behind(tmp_path: Path) -> None:
     outline = Outline(RECTANGLE, 60, 60)
     picture = flat(outline)
