@@ -101,9 +101,8 @@ def price_list(
             wood=species_on_record(found.species).name.lower(),
         )
         own = the_settings(context)
-        notice(
-            f"Wrote {write_price_list(listed, own, save, on=studio.today(), sender=own.address).path}"
-        )
+        made = write_price_list(listed, own, save, on=studio.today(), sender=own.address)
+        notice(f"Wrote {made.path}")
     if as_json:
         return print_json(found, variants.PriceListView)
     return show(price_list_table(found, the_settings(context)))
