@@ -12,7 +12,6 @@ from PIL import Image
 
 from burnplan.desk.studio import Studio, open_studio
 
-
 # A busy machine must not fail a property: time is measured in tests/benchmarks.
 settings.register_profile("steady", deadline=None)
 settings.load_profile("steady")
