@@ -223,3 +223,37 @@ def on_wood(
     values = np.asarray(lightness_value, np.float32)
     share = np.clip((values - np.float32(black)) / np.float32(white - black), 0, 1)
     return np.asarray(burn_lightness + (wood_lightness - burn_lightness) * share, np.float32)
+
+
+def edge_preserved(
+    lightness: NDArray[np.float32], radius_px: float, edge_step: float
+) -> NDArray[np.float32]:
+    """Smooth lightness while edges stay sharp, by the self-guided filter.
+
+    K. He, J. Sun, X. Tang, "Guided image filtering", IEEE TPAMI 35(6), 2013.
+
+    Parameters
+    ----------
+    lightness : ndarray of float32, shape (H, W)
+    radius_px : float
+        Radius of the window, pixels.
+    edge_step : float
+        Local standard deviation, L*, above which a change counts as an edge.
+
+    Returns
+    -------
+    ndarray of float32, shape (H, W)
+    """
+    side = 2 * max(1, round(radius_px)) + 1
+
+    def mean(values: NDArray[np.floating]) -> NDArray[np.float32]:
+        return np.asarray(
+            cv2.boxFilter(values, -1, (side, side), borderType=cv2.BORDER_REFLECT), np.float32
+        )
+
+    local = mean(lightness)
+    # Rounding may leave a variance just below zero.
+    variance = np.maximum(mean(lightness * lightness) - local * local, np.float32(0))
+    slope = variance / (variance + np.float32(edge_step**2))
+    offset = mean(local - slope * local)
+    return np.asarray(mean(slope) * lightness + offset, np.float32)

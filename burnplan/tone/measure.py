@@ -66,7 +66,8 @@ def measure(
     -------
     tuple of ZoneMeasure
         One for each zone, darkest first; a zone that cleaning emptied has no
-        area. Areas add up to the covered area of the outline.
+        area. Areas add up to the covered area of the outline, but for what is
+        dropped out as background: that is bare wood and no work.
 
     Notes
     -----
@@ -81,12 +82,17 @@ def measure(
     check_wood_range(wood_lightness, burn_lightness)
     labels = zones.labels
     size = zones.count + 1
+    parts, zone_of_part = islands_of(labels, zones.count)
+    if placed.bare is not None:
+        labels = np.where(placed.bare, 0, labels).astype(np.uint8)
+        counted = np.zeros(len(zone_of_part), np.bool_)
+        counted[parts[labels > 0]] = True
+        zone_of_part = zone_of_part[counted]
+    islands = np.bincount(zone_of_part, minlength=size)
     flat = labels.ravel()
     pixels = np.bincount(flat, minlength=size)
     on_it = on_wood(placed.lightness, wood_lightness, burn_lightness)
     sums = np.bincount(flat, weights=on_it.ravel(), minlength=size)
-    _islands, zone_of_island = islands_of(labels, zones.count)
-    islands = np.bincount(zone_of_island, minlength=size)
     radius = max(1, round(TEXTURE_RADIUS_MM * placed.px_per_mm))
 
     result = []

@@ -200,6 +200,43 @@ def open_photo(
     return Photo(rgb=rgb, full_size=info.size, info=info, notes=tuple(notes))
 
 
+def open_mask(source: Source, *, at_least: tuple[int, int] | None = None) -> NDArray[np.uint8]:
+    """Open a picture that says what of a photo is kept: white; black is dropped out.
+
+    Where it has transparent parts these are dropped out, whatever their
+    colour: a cut-out of the photo itself serves as a mask.
+
+    Parameters
+    ----------
+    source : path, bytes or binary file
+    at_least : tuple of int, optional
+        Width and height in pixels, upright, that are enough.
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W)
+        Upright: 255 keeps, 0 drops out, between them fades.
+
+    Raises
+    ------
+    BadInput
+        If it is not a picture that can be used.
+    """
+    with _decoder(source) as (image, _name):
+        image.load()
+        orientation = _orientation(image, loaded=True)
+        if image.has_transparency_data:
+            plain = image.convert("RGBA").getchannel("A")
+        else:
+            plain = _eight_bit(image, []).convert("L")
+        if at_least is not None:
+            wanted = at_least[::-1] if orientation >= 5 else at_least
+            factor = min(plain.width // max(wanted[0], 1), plain.height // max(wanted[1], 1))
+            plain = plain.reduce(factor) if factor >= 2 else plain
+        upright = plain.transpose(_UPRIGHT[orientation]) if orientation in _UPRIGHT else plain
+        return np.asarray(upright, np.uint8)
+
+
 @contextmanager
 def _decoder(source: Source) -> Iterator[tuple[Image.Image, str]]:
     """Give the identified, not yet decoded image and its name; every failure is a BadInput."""

@@ -48,6 +48,10 @@ FOCAL_LOSS = 0.02
 """Share of a focal area that may fall outside before a note says so."""
 
 
+ALIKE = 1.02
+"""Most that the proportions of a mask and its photo differ, as a factor."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
     """A photo placed on an outline at true size.
@@ -215,6 +219,36 @@ def place(
     )
 
 
+def laid_mask(mask: NDArray[np.uint8], placed: Placed) -> NDArray[np.uint8]:
+    """Lay a mask that belongs to a photo on the wood, just as the photo lies.
+
+    Parameters
+    ----------
+    mask : ndarray of uint8, shape (h, w)
+        Of the photo's proportions, upright, in any size.
+    placed : Placed
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W)
+
+    Raises
+    ------
+    BadInput
+        If it has other proportions than the photo.
+    """
+    position = placed.position
+    width, height = position.photo_size
+    off = (mask.shape[1] / mask.shape[0]) / (width / height)
+    if not 1 / ALIKE < off < ALIKE:
+        raise BadInput(
+            f"The mask is {mask.shape[1]} × {mask.shape[0]} pixels and the photo "
+            f"{width} × {height}: they have different proportions",
+            "Make the mask from the photo, uncropped",
+        )
+    return _resampled(mask, position, placed.inside.shape, placed.px_per_mm)
+
+
 def _covers(position: Position, shape: tuple[int, int], px_per_mm: float) -> bool:
     """Whether the used part of the photo reaches over the whole raster."""
     height, width = shape
@@ -229,7 +263,7 @@ def _covers(position: Position, shape: tuple[int, int], px_per_mm: float) -> boo
 def _resampled(
     rgb: NDArray[np.uint8], position: Position, shape: tuple[int, int], px_per_mm: float
 ) -> NDArray[np.uint8]:
-    """Colours of the photo on the raster; its edge goes on where it does not reach."""
+    """Lay a photo or mask on the raster; its edge goes on where it does not reach."""
     height, width = rgb.shape[:2]
     # From pixels of the photo as opened, counted from its corner, to pixels of the raster.
     matrix = position.matrix * px_per_mm / np.array([[width, height, 1.0]])
@@ -271,7 +305,7 @@ def _shrunk(
     seen = np.sort(used @ matrix[:, :2].T + matrix[:, 2], axis=0)
     size = np.array(shape[::-1])
     low, high = np.clip(np.rint(seen), 0, size).astype(int)
-    result = np.full((*shape, 3), 255, np.uint8)
+    result = np.full(shape + rgb.shape[2:], 255, np.uint8)
     if (high <= low).any():
         return result
     back = np.linalg.inv(matrix[:, :2])

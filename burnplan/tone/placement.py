@@ -181,6 +181,8 @@ class Position:
         Where the top left corner of the whole photo lies, mm.
     mm_per_px : float
         Millimetres that a pixel of the original photo covers.
+    photo_size : tuple of int
+        Width and height of the upright original, pixels.
     crop_px : tuple of float
         Width and height of the part that is used, pixels of the original.
     """
@@ -190,6 +192,7 @@ class Position:
     down: tuple[float, float]
     origin: tuple[float, float]
     mm_per_px: float
+    photo_size: tuple[int, int]
     crop_px: tuple[float, float]
 
     @property
@@ -293,7 +296,7 @@ def _laid(
         )
     )
     settled = replace(placement, scale=scale, offset_mm=offset_mm)
-    return Position(settled, across, down, (origin_x, origin_y), mm_per_px, crop_px)
+    return Position(settled, across, down, (origin_x, origin_y), mm_per_px, photo_size, crop_px)
 
 
 def _turn(placement: Placement) -> tuple[float, float]:

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from burnplan.outline import Outline
+from burnplan.tone.areas import MarkedArea
+from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.lightness import check_wood_range
 from burnplan.tone.measure import ZoneMeasure, measure
-from burnplan.tone.photo import PhotoInfo, Source, look, open_photo
+from burnplan.tone.photo import PhotoInfo, Source, look, open_mask, open_photo
 from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
 from burnplan.tone.progress import Progress, part, silent
 from burnplan.tone.trace import TraceLines, trace_lines
@@ -48,6 +50,9 @@ def read_reference(
     thresholds: Sequence[float] | None = None,
     min_area_mm2: float = MIN_AREA_MM2,
     px_per_mm: float = PX_PER_MM,
+    control: ToneControl | None = None,
+    mask: Source | None = None,
+    focal: Sequence[MarkedArea] = (),
     on_progress: Progress | None = None,
 ) -> Reading:
     """Open, place, divide, trace and measure a photo.
@@ -69,6 +74,13 @@ def read_reference(
         Smallest island a pen can hold.
     px_per_mm : float, optional
         Resolution on the wood.
+    control : ToneControl, optional
+        Changes of tone, made before zones are found.
+    mask : path, bytes or binary file, optional
+        A picture of the photo's proportions: black or transparent parts are
+        background and become bare wood.
+    focal : sequence of MarkedArea, optional
+        What is kept inside, gets finer zones and keeps its lines.
     on_progress : Progress, optional
 
     Returns
@@ -85,15 +97,16 @@ def read_reference(
     check_request(zones, thresholds, min_area_mm2)
     progress = on_progress or silent
     info = look(source)
-    photo = open_photo(
-        source,
-        at_least=size_needed(info.size, outline, placement, px_per_mm),
-        on_progress=part(progress, 0.0, 0.3),
-    )
+    enough = size_needed(info.size, outline, placement, px_per_mm, focal=focal)
+    photo = open_photo(source, at_least=enough, on_progress=part(progress, 0.0, 0.3))
     notes = photo.notes
     progress(0.3, "Placing the photo")
-    placed = place(photo, outline, placement, px_per_mm)
+    placed = place(photo, outline, placement, px_per_mm, focal=focal)
     del photo
+    if control is not None or mask is not None:
+        progress(0.33, "Setting the tones")
+        keep = None if mask is None else open_mask(mask, at_least=enough)
+        placed = controlled(placed, control or ToneControl(), keep)
     zone_map = find_zones(
         placed, zones, thresholds, min_area_mm2, on_progress=part(progress, 0.35, 0.65)
     )

@@ -2,9 +2,7 @@
 
 Zones are numbered from the darkest, Z1. Four steps make them, each simple:
 
-1. The lightness is smoothed at a pen's scale without blurring edges (guided
-   filter: K. He, J. Sun, X. Tang, "Guided image filtering", IEEE TPAMI 35(6),
-   2013).
+1. The lightness is smoothed at a pen's scale without blurring edges.
 2. Thresholds minimise the variance within bands on the 256-bin histogram,
    exactly: Otsu's criterion (N. Otsu, IEEE Trans. SMC 9(1), 1979) by dynamic
    programming (W. D. Fisher, J. Am. Stat. Assoc. 53, 1958).
@@ -19,9 +17,13 @@ Zones are numbered from the darkest, Z1. Four steps make them, each simple:
    touching zone nearest to it in lightness, smallest islands first. Every pixel
    has one label throughout, so the stack stays nested by construction, and no
    island below the smallest area is left.
+
+In focal areas all of this is finer: less is smoothed, narrower parts stay, and
+each pixel counts several times towards the smallest area. An island that lies
+in one stays at a quarter of the size; the area so weighted still grows with the
+set, so that the levels stay nested.
 """
 
-import heapq
 import itertools
 import math
 from collections.abc import Callable, Sequence
@@ -32,6 +34,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from burnplan.errors import BadInput
+from burnplan.tone.lightness import edge_preserved
 from burnplan.tone.place import Placed
 from burnplan.tone.progress import Progress, silent
 
@@ -49,6 +52,15 @@ SMOOTH_MM = 0.75
 
 EDGE_STEP = 5.0
 """Local standard deviation, L*, above which smoothing takes a change for an edge."""
+
+FOCAL_FINER = 4
+"""A pixel in a focal area counts as many when an island's area is judged."""
+
+FOCAL_SMOOTH_MM, FOCAL_EDGE_STEP = 0.4, 2.5
+"""Radius and edge step of the smoothing in focal areas."""
+
+FOCAL_WIDTH_MM = 0.5
+"""Least width of a zone in focal areas."""
 
 VISIBLE_STEP = 1.0
 """Zones whose mean lightness differs by less than this, L*, look the same."""
@@ -71,7 +83,7 @@ class ZoneMap:
     lightness : ndarray of float32, shape (H, W)
         The edge-preserved lightness that was cut.
     min_area_mm2 : float
-        Smallest island left, mm².
+        Smallest island left, mm²; a fourth of it in focal areas.
     notes : tuple of str
     """
 
@@ -192,16 +204,17 @@ def find_zones(
     progress = on_progress or silent
     progress(0.0, "Smoothing")
     px = placed.px_per_mm
-    smoothed = edge_preserved(placed.lightness, SMOOTH_MM * px, EDGE_STEP)
+    focus = _Focus(placed.focal)
+    smoothed = focus.smoothed(placed.lightness, px)
     min_px = math.ceil(min_area_mm2 / placed.pixel_area_mm2)
 
     def cleaned(cuts: tuple[float, ...]) -> NDArray[np.uint8]:
         progress(0.3, "Cleaning value zones")
-        labels = _cut(smoothed, placed.inside, cuts, min_px)
+        labels = _cut(smoothed, placed.inside, cuts, min_px, focus)
         progress(0.6, "Joining small islands")
         if cuts and min_area_mm2 > 0:
-            labels = _without_thin_parts(labels, smoothed, len(cuts) + 1, MIN_WIDTH_MM * px)
-            labels = _without_small_islands(labels, smoothed, len(cuts) + 1, min_px)
+            labels = _without_thin_parts(labels, smoothed, len(cuts) + 1, px, focus)
+            labels = _without_small_islands(labels, smoothed, len(cuts) + 1, min_px, focus)
         return labels
 
     progress(0.2, "Finding value zones")
@@ -209,14 +222,15 @@ def find_zones(
         cuts = tuple(float(t) for t in thresholds)
         zones = ZoneMap(cleaned(cuts), cuts, smoothed, min_area_mm2)
     else:
-        zones = _fullest(smoothed, placed.inside, n, min_area_mm2, cleaned)
+        histogram = lightness_histogram(smoothed, placed.burned)
+        zones = _fullest(smoothed, histogram, n, min_area_mm2, cleaned)
     progress(1.0, "Value zones found")
     return zones
 
 
 def _fullest(
     lightness: NDArray[np.float32],
-    inside: NDArray[np.bool_],
+    histogram: NDArray[np.int64],
     n: int,
     min_area_mm2: float,
     cleaned: Callable[[tuple[float, ...]], NDArray[np.uint8]],
@@ -226,7 +240,6 @@ def _fullest(
     In a drawing of few tones the others exist only as ribbons along its edges,
     which cleaning takes away; it is cut again for the zones that are left.
     """
-    histogram = lightness_histogram(lightness, inside)
     count = n
     while True:
         cuts = _best_cuts(histogram, count)
@@ -274,38 +287,6 @@ def check_request(n: int, thresholds: Sequence[float] | None, min_area_mm2: floa
         raise BadInput("Thresholds must ascend, darkest first", "For example 20,35,50,65,80")
 
 
-def edge_preserved(
-    lightness: NDArray[np.float32], radius_px: float, edge_step: float
-) -> NDArray[np.float32]:
-    """Smooth lightness while edges stay sharp, by the self-guided filter.
-
-    Parameters
-    ----------
-    lightness : ndarray of float32, shape (H, W)
-    radius_px : float
-        Radius of the window, pixels.
-    edge_step : float
-        Local standard deviation, L*, above which a change counts as an edge.
-
-    Returns
-    -------
-    ndarray of float32, shape (H, W)
-    """
-    side = 2 * max(1, round(radius_px)) + 1
-
-    def mean(values: NDArray[np.floating]) -> NDArray[np.float32]:
-        return np.asarray(
-            cv2.boxFilter(values, -1, (side, side), borderType=cv2.BORDER_REFLECT), np.float32
-        )
-
-    local = mean(lightness)
-    # Rounding may leave a variance just below zero.
-    variance = np.maximum(mean(lightness * lightness) - local * local, np.float32(0))
-    slope = variance / (variance + np.float32(edge_step**2))
-    offset = mean(local - slope * local)
-    return np.asarray(mean(slope) * lightness + offset, np.float32)
-
-
 def lightness_histogram(
     lightness: NDArray[np.float32], inside: NDArray[np.bool_]
 ) -> NDArray[np.int64]:
@@ -344,6 +325,7 @@ def _cut(
     inside: NDArray[np.bool_],
     cuts: tuple[float, ...],
     min_px: int,
+    focus: "_Focus",
 ) -> NDArray[np.uint8]:
     """Label by the cleaned sets of pixels at least as light as each threshold.
 
@@ -354,25 +336,75 @@ def _cut(
     for cut in cuts:
         lighter = ((lightness >= np.float32(cut)) & inside).astype(np.uint8)
         if min_px > 1:
-            lighter = _area_opened(lighter, min_px, 8)
+            lighter = _area_opened(lighter, min_px, 8, focus)
             darker = inside.view(np.uint8) - lighter
-            lighter = inside.view(np.uint8) - _area_opened(darker, min_px, 4)
+            lighter = inside.view(np.uint8) - _area_opened(darker, min_px, 4, focus)
         labels += lighter
     return labels
 
 
-def _area_opened(mask: NDArray[np.uint8], min_px: int, connectivity: int) -> NDArray[np.uint8]:
+class _Focus:
+    """Where zones are finer."""
+
+    def __init__(self, focal: NDArray[np.bool_] | None) -> None:
+        self._mask: NDArray[np.bool_] | None = None
+        if focal is None or not focal.any():
+            return
+        rows, columns = np.flatnonzero(focal.any(axis=1)), np.flatnonzero(focal.any(axis=0))
+        self._box = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+        self._mask = focal[self._box]
+
+    @property
+    def finer(self) -> bool:
+        """Whether there is any focal area."""
+        return self._mask is not None
+
+    def further(self, parts: NDArray[np.int32], count: int) -> NDArray[np.int64]:
+        """Pixels that each part's area counts beyond those it has, shape (count,)."""
+        if self._mask is None:
+            return np.zeros(count, np.int64)
+        within = np.bincount(parts[self._box][self._mask], minlength=count)
+        return (FOCAL_FINER - 1) * within
+
+    def smoothed(self, lightness: NDArray[np.float32], px_per_mm: float) -> NDArray[np.float32]:
+        """Smooth lightness while edges stay sharp, less in focal areas."""
+        smooth = edge_preserved(lightness, SMOOTH_MM * px_per_mm, EDGE_STEP)
+        if self._mask is not None:
+            own = lightness[self._box]
+            fine = edge_preserved(own, FOCAL_SMOOTH_MM * px_per_mm, FOCAL_EDGE_STEP)
+            # It goes over into the rest within about a millimetre, without a seam.
+            share = cv2.GaussianBlur(
+                self._mask.astype(np.float32), (0, 0), px_per_mm, borderType=cv2.BORDER_CONSTANT
+            )
+            smooth[self._box] += np.asarray(share, np.float32) * (fine - smooth[self._box])
+        return smooth
+
+    def chosen(self, fine: NDArray[np.uint8], coarse: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        """Take what is fine in focal areas and what is coarse elsewhere, in place."""
+        if self._mask is not None:
+            np.copyto(coarse[self._box], fine[self._box], where=self._mask)
+        return coarse
+
+
+def _area_opened(
+    mask: NDArray[np.uint8], min_px: int, connectivity: int, focus: _Focus
+) -> NDArray[np.uint8]:
     """Drop connected parts of a 0/1 mask that are smaller than min_px."""
-    _count, parts, stats, _centres = cv2.connectedComponentsWithStats(
+    count, parts, stats, _centres = cv2.connectedComponentsWithStats(
         mask, connectivity=connectivity
     )
-    keep = (stats[:, cv2.CC_STAT_AREA] >= min_px).astype(np.uint8)
+    area = stats[:, cv2.CC_STAT_AREA] + focus.further(np.asarray(parts, np.int32), count)
+    keep = (area >= min_px).astype(np.uint8)
     keep[0] = 0
     return np.take(keep, np.asarray(parts))
 
 
 def _without_thin_parts(
-    labels: NDArray[np.uint8], lightness: NDArray[np.float32], count: int, width_px: float
+    labels: NDArray[np.uint8],
+    lightness: NDArray[np.float32],
+    count: int,
+    px_per_mm: float,
+    focus: _Focus,
 ) -> NDArray[np.uint8]:
     """Give parts of zones narrower than a line to wide ones within its reach.
 
@@ -382,18 +414,15 @@ def _without_thin_parts(
     whose mean lightness is nearest to its own, so that a sharp edge ends up
     where its lightness is half way; with none in reach, to the nearest zone.
     """
-    side = max(2, round(width_px))
-    square = np.ones((side, side), np.uint8)
-    rim = np.ones((3, 3), np.uint8)
+    side, fine_side = (max(2, round(mm * px_per_mm)) for mm in (MIN_WIDTH_MM, FOCAL_WIDTH_MM))
     reach = np.ones((2 * side + 1, 2 * side + 1), np.uint8)
     wide_of_zone = []
     wide = np.zeros(labels.shape, np.uint8)
     for zone in range(1, count + 1):
         mask = (labels == zone).astype(np.uint8)
-        core = cv2.erode(mask, square, anchor=(0, 0))
-        # The mirrored anchor puts a square of even side back where it came from.
-        core = cv2.dilate(core, square, anchor=(side - 1, side - 1))
-        fits = cv2.dilate(core, rim) & mask
+        fits = _wide(mask, side)
+        if focus.finer:
+            fits = focus.chosen(_wide(mask, fine_side), fits)
         wide_of_zone.append(fits)
         wide |= np.asarray(fits, np.uint8)
     thin = np.flatnonzero((wide == 0) & (labels > 0))
@@ -417,6 +446,15 @@ def _without_thin_parts(
         alone = (result == 0) & (labels > 0)
         result[alone] = nearest_label(np.where(wide > 0, labels, 0).astype(np.uint8))[alone]
     return result
+
+
+def _wide(mask: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
+    """Parts of a 0/1 mask that a square fits into, and a pixel round them."""
+    square = np.ones((side, side), np.uint8)
+    core = cv2.erode(mask, square, anchor=(0, 0))
+    # The mirrored anchor puts a square of even side back where it came from.
+    core = cv2.dilate(core, square, anchor=(side - 1, side - 1))
+    return mask & np.asarray(cv2.dilate(core, np.ones((3, 3), np.uint8)), np.uint8)
 
 
 def nearest_label(labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -443,7 +481,11 @@ def nearest_label(labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
 
 
 def _without_small_islands(
-    labels: NDArray[np.uint8], lightness: NDArray[np.float32], count: int, min_px: int
+    labels: NDArray[np.uint8],
+    lightness: NDArray[np.float32],
+    count: int,
+    min_px: int,
+    focus: "_Focus",
 ) -> NDArray[np.uint8]:
     """Merge every 4-connected island below min_px into a touching zone, smallest first.
 
@@ -453,16 +495,23 @@ def _without_small_islands(
     several parts of that zone. Islands that touch nothing stay.
     """
     islands, zone = islands_of(labels, count)
-    area = np.bincount(islands.ravel(), minlength=len(zone))
-    if not np.any((area < min_px) & (zone > 0)):
+    pixels = np.bincount(islands.ravel(), minlength=len(zone))
+    area = pixels + focus.further(islands, len(zone))
+    small = (area < min_px) & (zone > 0)
+    if not small.any():
         return labels
-    light = np.bincount(islands.ravel(), weights=lightness.ravel(), minlength=len(zone))
-    totals = np.bincount(zone, weights=light, minlength=count + 1)
-    pixels = np.bincount(zone, weights=area, minlength=count + 1)
-    zone_mean = totals / np.maximum(pixels, 1)
-    borders = _borders(islands, (area < min_px) & (zone > 0))
-    merged = _merge(area.tolist(), light.tolist(), zone.tolist(), borders, zone_mean, min_px)
-    return np.take(np.asarray(merged, np.uint8), islands)
+    light = _sums(islands.ravel(), lightness.ravel(), len(zone))
+    in_zone = np.bincount(zone, weights=pixels, minlength=count + 1)
+    mean = np.bincount(zone, weights=light, minlength=count + 1) / np.maximum(in_zone, 1)
+    graph = _Islands(zone, pixels, area, light, *_borders(islands, small))
+    return np.take(graph.merged(mean, min_px).astype(np.uint8), islands)
+
+
+def _sums(
+    number: NDArray[np.integer], values: NDArray[np.number], count: int = 0
+) -> NDArray[np.float64]:
+    """Sum of the values that have each number."""
+    return np.bincount(number, weights=values, minlength=count).astype(np.float64, copy=False)
 
 
 def islands_of(
@@ -497,69 +546,115 @@ def islands_of(
     return islands, np.concatenate(zone)
 
 
-def _borders(islands: NDArray[np.int32], small: NDArray[np.bool_]) -> dict[int, dict[int, int]]:
-    """Pixel sides that each small island shares with each neighbour."""
+def _borders(
+    islands: NDArray[np.int32], small: NDArray[np.bool_]
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of touching islands of which one is small, and the pixel sides they share."""
     pairs = []
     for a, b in ((islands[:, :-1], islands[:, 1:]), (islands[:-1], islands[1:])):
         touching = (a != b) & (a > 0) & (b > 0)
+        touching &= np.take(small, a) | np.take(small, b)
         one, other = a[touching].astype(np.int64), b[touching].astype(np.int64)
-        near = small[one] | small[other]
-        pairs.append(np.minimum(one, other)[near] * len(small) + np.maximum(one, other)[near])
-    codes, lengths = np.unique(np.concatenate(pairs), return_counts=True)
-    borders: dict[int, dict[int, int]] = {}
-    for code, length in zip(codes.tolist(), lengths.tolist(), strict=True):
-        one, other = divmod(code, len(small))
-        borders.setdefault(one, {})[other] = length
-        borders.setdefault(other, {})[one] = length
-    return borders
+        pairs.append(np.minimum(one, other) * len(small) + np.maximum(one, other))
+    codes, shared = np.unique(np.concatenate(pairs), return_counts=True)
+    return codes // len(small), codes % len(small), shared.astype(np.int64)
 
 
-def _merge(
-    area: list[int],
-    light: list[float],
-    zone: list[int],
-    borders: dict[int, dict[int, int]],
-    zone_mean: NDArray[np.float64],
-    min_px: int,
-) -> list[int]:
-    """Return the zone of each island once no small one with a neighbour is left."""
-    parent = list(range(len(area)))
+@dataclass(slots=True)
+class _Islands:
+    """Islands and which of them touch, while small ones join others.
 
-    def root(island: int) -> int:
-        while parent[island] != island:
-            parent[island] = parent[parent[island]]
-            island = parent[island]
-        return island
+    ``one`` and ``other`` are pairs of which at least one is small, ``shared``
+    their common border.
+    """
 
-    waiting = [(area[i], i) for i in borders if area[i] < min_px]
-    heapq.heapify(waiting)
-    while waiting:
-        size, island = heapq.heappop(waiting)
-        if parent[island] != island or size != area[island]:
-            continue  # merged or grown since it was queued
-        shared: dict[int, int] = {}
-        for other, length in borders[island].items():
-            neighbour = root(other)
-            if neighbour != island:
-                shared[neighbour] = shared.get(neighbour, 0) + length
-        if not shared:
-            continue
-        mean = light[island] / size
-        border_of_zone: dict[int, int] = {}
-        for neighbour, length in shared.items():
-            border_of_zone[zone[neighbour]] = border_of_zone.get(zone[neighbour], 0) + length
-        chosen = min(border_of_zone, key=lambda z: (abs(mean - zone_mean[z]), -border_of_zone[z]))
-        group = [i for i in shared if zone[i] == chosen]
-        target = max(group, key=lambda i: area[i])
-        for joined in [island, *(i for i in group if i != target)]:
-            parent[joined] = target
-            area[target] += area[joined]
-            light[target] += light[joined]
-            # A large island's own neighbours are not needed: it is never merged away
-            # except as part of a group, and then only upwards.
-            borders.setdefault(target, {}).update(
-                {i: n + borders[target].get(i, 0) for i, n in borders.get(joined, {}).items()}
-            )
-        if area[target] < min_px:
-            heapq.heappush(waiting, (area[target], target))
-    return [zone[root(i)] for i in range(len(area))]
+    zone: NDArray[np.int64]
+    pixels: NDArray[np.int64]
+    area: NDArray[np.int64]  # as it counts: a focal pixel counts several times
+    light: NDArray[np.float64]  # sum over pixels
+    one: NDArray[np.int64]
+    other: NDArray[np.int64]
+    shared: NDArray[np.int64]
+
+    def merged(self, zone_mean: NDArray[np.float64], min_px: int) -> NDArray[np.int64]:
+        """Return the zone of each island once no small one with a neighbour is left.
+
+        An island's zone changes only when it joins another, and it joins after
+        all smaller ones. So every island that is the smallest among those it
+        touches can join at once, which gives what one at a time would.
+        """
+        home = np.arange(len(self.zone))
+        while len(self.one):
+            joining, chosen = self._next(zone_mean, min_px)
+            group = self._groups(joining, chosen)
+            self.zone[joining] = chosen[joining]
+            self._unite(group, min_px)
+            home = group[home]
+        return self.zone[home]
+
+    def _next(
+        self, zone_mean: NDArray[np.float64], min_px: int
+    ) -> tuple[NDArray[np.intp], NDArray[np.int64]]:
+        """Islands that join now, and for them the zone that each joins."""
+        count = len(self.zone)
+        rank = np.empty(count, np.int64)
+        rank[np.lexsort((np.arange(count), self.area))] = np.arange(count)
+        lowest = np.full(count, count)
+        np.minimum.at(lowest, self.one, rank[self.other])
+        np.minimum.at(lowest, self.other, rank[self.one])
+        joins = (self.area < min_px) & (rank < lowest) & (lowest < count)
+        joining = np.flatnonzero(joins)
+
+        place = np.zeros(count, np.int64)
+        place[joining] = np.arange(len(joining))
+        zones = len(zone_mean)
+        border = np.zeros((len(joining), zones))
+        for a, b in ((self.one, self.other), (self.other, self.one)):
+            counts = joins[a]
+            cell = place[a[counts]] * zones + self.zone[b[counts]]
+            border += _sums(cell, self.shared[counts], border.size).reshape(border.shape)
+        off = np.abs((self.light[joining] / self.pixels[joining])[:, None] - zone_mean)
+        off[border == 0] = np.inf
+        nearest = off == off.min(axis=1, keepdims=True)
+        chosen = np.zeros(count, np.int64)
+        chosen[joining] = np.argmax(np.where(nearest, border, 0), axis=1)
+        return joining, chosen
+
+    def _groups(self, joining: NDArray[np.intp], chosen: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Give islands new numbers, those that unite the same one."""
+        count = len(self.zone)
+        joins = np.zeros(count, np.bool_)
+        joins[joining] = True
+        unite = (joins[self.one] & (chosen[self.one] == self.zone[self.other])) | (
+            joins[self.other] & (chosen[self.other] == self.zone[self.one])
+        )
+        one, other = self.one[unite], self.other[unite]
+        group = np.arange(count)
+        while True:
+            low = np.minimum(group[one], group[other])
+            if np.array_equal(low, np.maximum(group[one], group[other])):
+                break
+            for ends in (one, other):
+                np.minimum.at(group, group[ends], low)
+            while True:
+                nearer = group[group]
+                if np.array_equal(nearer, group):
+                    break
+                group = nearer
+        return np.unique(group, return_inverse=True)[1].astype(np.int64)
+
+    def _unite(self, group: NDArray[np.int64], min_px: int) -> None:
+        """Make one island of each group."""
+        zone = np.zeros(int(group.max()) + 1, np.int64)
+        zone[group] = self.zone
+        self.zone = zone
+        self.pixels = _sums(group, self.pixels).astype(np.int64)
+        self.area = _sums(group, self.area).astype(np.int64)
+        self.light = _sums(group, self.light)
+        one, other = group[self.one], group[self.other]
+        apart = (one != other) & ((self.area[one] < min_px) | (self.area[other] < min_px))
+        one, other = one[apart], other[apart]
+        codes = np.minimum(one, other) * len(zone) + np.maximum(one, other)
+        codes, at = np.unique(codes, return_inverse=True)
+        self.shared = _sums(at, self.shared[apart], len(codes)).astype(np.int64)
+        self.one, self.other = codes // len(zone), codes % len(zone)

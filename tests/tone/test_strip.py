@@ -54,9 +54,9 @@ def draw_strip(
     linear = gaussian_filter(linear, (blur, blur, 0)) * exposure * np.array(cast)
     linear = np.clip(linear, 0, 1)
     code = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055) * 255
-    return np.clip(np.rint(code + rng.normal(scale=noise, size=code.shape)), 0, 255).astype(
-        np.uint8
-    )
+    noisy = np.rint(code + rng.normal(scale=noise, size=code.shape))
+    made: NDArray[np.uint8] = np.clip(noisy, 0, 255).astype(np.uint8)
+    return made
 
 
 CARD = Card(End.FIRST)

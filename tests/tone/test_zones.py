@@ -14,13 +14,13 @@ from scipy import ndimage
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone import zones as zones_module
+from burnplan.tone.lightness import edge_preserved
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.zones import (
     BINS,
     MIN_AREA_MM2,
     ZoneMap,
-    edge_preserved,
     find_zones,
     islands_of,
     lightness_histogram,
@@ -227,7 +227,9 @@ def test_levels_are_area_opened_and_closed_as_in_scikit_image(
     """Against skimage.morphology.area_opening (light, 8-connected) and area_closing (dark, 4)."""
     placed = placed_photo(name)
     cuts = (25.0, 50.0, 70.0)
-    labels = zones_module._cut(placed.lightness, placed.inside, cuts, 100)
+    labels = zones_module._cut(
+        placed.lightness, placed.inside, cuts, 100, zones_module._Focus(None)
+    )
     for k, cut in enumerate(cuts, start=1):
         level = (placed.lightness >= np.float32(cut)).astype(np.uint8)
         opened = morphology.area_opening(level, 100, connectivity=2)
