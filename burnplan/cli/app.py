@@ -14,6 +14,7 @@ from burnplan.cli import (
     demo,
     estimate,
     jobs,
+    ladder,
     money,
     past,
     payment,
@@ -25,6 +26,7 @@ from burnplan.cli import (
     settings,
     step,
     undo,
+    workbench,
 )
 from burnplan.errors import BurnplanError
 
@@ -62,6 +64,7 @@ for _name, _group in (
     ("client", client.app),
     ("commission", commission.app),
     ("blank", blank.app),
+    ("ladder", ladder.app),
     ("reference", reference.app),
     ("quote", quote.app),
     ("payment", payment.app),
@@ -74,6 +77,7 @@ app.command("whatif", rich_help_panel=_ESTIMATE)(money.whatif)
 app.command("price-list", rich_help_panel=_ESTIMATE)(money.price_list)
 app.command("earnings", rich_help_panel=_STUDIO)(money.earnings)
 app.add_typer(past.app, name="past", rich_help_panel=_STUDIO)
+app.command("workbench", rich_help_panel=_STUDIO)(workbench.command)
 app.command("jobs", rich_help_panel=_STUDIO)(jobs.command)
 app.command("promise", rich_help_panel=_STUDIO)(promise.promise)
 app.command("calendar", rich_help_panel=_STUDIO)(calendar.calendar)

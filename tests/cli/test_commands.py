@@ -41,6 +41,7 @@ def home_with_job(tmp_path_factory: pytest.TempPathFactory, empty_home: Path) ->
         ("blank", "add", "basswood", "32x24cm", "--cost", "14.50", "--grit", "150"),
         ("commission", "add", "Old barn", "--client", "Mara", "--due", "in 6 weeks"),
         ("blank", "hold", "1", "barn"),
+        tuple("ladder add basswood --tip shader --heat 2,3,4 --lightness 78,51,26".split()),
         ("reference", "add", "barn", str(drawn), "--zones", "3", "--no-pictures"),
     ):
         assert run(list(words), opened) == 0
@@ -141,7 +142,8 @@ READS = [
     ("whatif", "barn", "--size", "16x12cm"), ("estimate", "--size", "30x40cm", "--dark", "3"),
     ("blank", "moisture", "1"), ("blank", "moisture", "1", "--shop", "21C 45%"),
     ("blank", "movement", "1", "--shop", "21C 45%", "--home", "70F 30%"),
-    ("blank", "condition", "1"), ("blank", "buy"),
+    ("blank", "condition", "1"), ("blank", "buy"), ("ladder", "list"), ("ladder", "show", "1"),
+    ("ladder", "show", "basswood"), ("ladder", "settings", "barn"),
 ]  # fmt: skip
 
 
@@ -164,7 +166,7 @@ def test_every_read_has_json_and_its_schema(
 
 EMPTY = [
     ("jobs",), ("client", "list"), ("commission", "list"), ("blank", "list"), ("session", "list"),
-    ("payment", "list"), ("history",),
+    ("payment", "list"), ("history",), ("ladder", "list"), ("blank", "buy"),
 ]  # fmt: skip
 
 
@@ -276,6 +278,18 @@ MISUSE = [
     ("blank", "species-add", "basswood"),
     ("blank", "species-add", "plum", "--bare", "200"),
     ("blank", "species-add", "plum", "--bare", "20", "--burnt", "40"),
+    ("ladder", "add", "basswood", "--tip", "x", "--heat", "1,2"),
+    ("ladder", "add", "basswood", "--tip", "x", "--heat", "1,2", "--lightness", "70"),
+    ("ladder", "add", "basswood", "--tip", "x", "--heat", "1", "--lightness", "70"),
+    ("ladder", "add", "basswood", "--tip", "x", "--heat", "a,b", "--lightness", "70,60"),
+    ("ladder", "add", "basswood", "--tip", "", "--heat", "1,2", "--lightness", "70,60"),
+    ("ladder", "add", "basswood", "--tip", "x", "--heat", "1,2", "--lightness", "70,160"),
+    ("ladder", "add", "basswood", "--tip", "x", "--heat", "1,2", "--photo", "none.jpg"),
+    ("ladder", "show", "L-0099"),
+    ("ladder", "show", "cherry"),
+    ("ladder", "settings", "C-0099"),
+    ("ladder", "settings", "barn", "--tip", "ball"),
+    ("ladder", "settings", "barn", "--ladder", "9"),
     ("no-such-command",),
     ("jobs", "--no-such-option"),
 ]
