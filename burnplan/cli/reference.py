@@ -90,6 +90,40 @@ def show_pictures(reading: "Reading") -> None:
         show(*shown)
 
 
+Crop = Annotated[
+    str | None, typer.Option(help="Left,top,right,bottom of the part to use, % of the photo.")
+]
+Turn = Annotated[float | None, typer.Option(help="Degrees to turn the photo clockwise.")]
+Mirror = Annotated[
+    bool | None, typer.Option("--mirror/--no-mirror", help="Left and right changed.")
+]
+Whole = Annotated[
+    bool | None, typer.Option("--whole/--fill", help="Show the whole photo, or fill the blank.")
+]
+Scale = Annotated[float | None, typer.Option(help="Size beyond what fits, like 1.2.")]
+Shift = Annotated[str | None, typer.Option(help="Move it right,down, like 5mm,-3mm.")]
+Margin = Annotated[str | None, typer.Option(help="Bare strip inside the edge (bark), like 8mm.")]
+Focal = Annotated[
+    list[str] | None,
+    typer.Option(help="Area that counts most: 'ellipse 30,20 60,70' in %, or in mm; 'none'."),
+]
+Drop = Annotated[
+    list[str] | None, typer.Option(help="Area to leave bare, the background, written alike.")
+]
+Black = Annotated[float | None, typer.Option(help="Lightness L* taken as the darkest burn.")]
+White = Annotated[float | None, typer.Option(help="Lightness L* taken as bare wood.")]
+Midtone = Annotated[
+    float | None, typer.Option(help="Above 1 lightens the middle tones, below darkens.")
+]
+Contrast = Annotated[float | None, typer.Option(help="Local contrast, 0 to 100.")]
+Levels = Annotated[
+    bool | None, typer.Option("--levels/--no-levels", help="Find black and white points.")
+]
+MaskFile = Annotated[
+    Path | None, typer.Option("--mask", help="Image of what to keep, white, and drop out, black.")
+]
+
+
 @app.command()
 def add(
     context: typer.Context,
@@ -98,6 +132,21 @@ def add(
     zones: Zones = None,
     thresholds: Thresholds = None,
     min_area: MinArea = None,
+    crop: Crop = None,
+    turn: Turn = None,
+    mirror: Mirror = None,
+    whole: Whole = None,
+    scale: Scale = None,
+    shift: Shift = None,
+    margin: Margin = None,
+    focal: Focal = None,
+    drop: Drop = None,
+    black: Black = None,
+    white: White = None,
+    midtone: Midtone = None,
+    contrast: Contrast = None,
+    levels: Levels = None,
+    mask: MaskFile = None,
     pictures: Annotated[
         bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
     ] = True,
@@ -108,12 +157,17 @@ def add(
 
       burnplan reference add C-0007 barn.jpg
 
-      burnplan reference add C-0007 barn.heic --zones 5 --min-area 12
+      burnplan reference add C-0007 cat.heic --zones 5 --focal "ellipse 20,15 70,60" --levels
     """
     from burnplan.desk import references
+    from burnplan.desk.layouts import Wanted
     from burnplan.show.console import show
     from burnplan.show.reckoned import reference_card
 
+    wanted = Wanted(
+        crop, turn, mirror, whole, scale, shift, margin, focal, drop,
+        black, white, midtone, contrast, levels, mask,
+    )  # fmt: skip
     with progress_bar() as progress:
         view, reading = references.add(
             the_studio(context),
@@ -122,6 +176,7 @@ def add(
             zones=zones or 6,
             thresholds=parsed_thresholds(thresholds),
             min_area_mm2=9.0 if min_area is None else min_area,
+            wanted=wanted,
             on_progress=progress,
         )
     if pictures:
@@ -136,26 +191,56 @@ def plan(
     zones: Zones = None,
     thresholds: Thresholds = None,
     min_area: MinArea = None,
+    crop: Crop = None,
+    turn: Turn = None,
+    mirror: Mirror = None,
+    whole: Whole = None,
+    scale: Scale = None,
+    shift: Shift = None,
+    margin: Margin = None,
+    focal: Focal = None,
+    drop: Drop = None,
+    black: Black = None,
+    white: White = None,
+    midtone: Midtone = None,
+    contrast: Contrast = None,
+    levels: Levels = None,
+    mask: MaskFile = None,
+    pictures: Annotated[
+        bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
+    ] = True,
 ) -> None:
-    """Plan again from the photo kept: after a new size, blank or number of zones.
+    """Plan again from the photo kept: another crop, tones, size, or number of zones.
+
+    What is not given stays as it is.
 
     Examples:
 
       burnplan reference plan C-0007 --zones 4
+
+      burnplan reference plan C-0007 --crop 10,0,90,100 --drop "rectangle 0,0 100,25"
     """
     from burnplan.desk import references
+    from burnplan.desk.layouts import Wanted
     from burnplan.show.console import show
     from burnplan.show.reckoned import reference_card
 
+    wanted = Wanted(
+        crop, turn, mirror, whole, scale, shift, margin, focal, drop,
+        black, white, midtone, contrast, levels, mask,
+    )  # fmt: skip
     with progress_bar() as progress:
-        view, _ = references.replan(
+        view, reading = references.replan(
             the_studio(context),
             which,
             zones=zones,
             thresholds=parsed_thresholds(thresholds),
             min_area_mm2=min_area,
+            wanted=wanted,
             on_progress=progress,
         )
+    if pictures:
+        show_pictures(reading)
     show(reference_card(view, the_settings(context)))
 
 

@@ -28,6 +28,7 @@ from burnplan.wood import grits
 from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
+    from burnplan.desk.layouts import Layout
     from burnplan.reckon.pace import HoursForecast, Pace
     from burnplan.tone.reading import Reading
 
@@ -147,6 +148,10 @@ class Asked:
     min_area_mm2 : float
     sandings : int
         Left to do on the face.
+    layout : Layout, optional
+        Filled, centred and with its tones as they are if not given.
+    mask : Path, optional
+        Image of what to keep of the photo, white, and drop out, black.
     """
 
     outline: Outline
@@ -155,6 +160,8 @@ class Asked:
     thresholds: tuple[float, ...] | None = None
     min_area_mm2: float = 9.0
     sandings: int = len(grits.still_to_do(None))
+    layout: "Layout | None" = None
+    mask: Path | None = None
 
 
 def read(photo: Path, asked: Asked, on_progress: OnProgress | None = None) -> "Reading":
@@ -165,11 +172,17 @@ def read(photo: Path, asked: Asked, on_progress: OnProgress | None = None) -> "R
     BadInput
         If the photo or a number cannot be used.
     """
+    from burnplan.desk.layouts import Layout
     from burnplan.tone.reading import read_reference
 
+    layout = asked.layout or Layout()
     return read_reference(
         photo,
         asked.outline,
+        placement=layout.placement,
+        control=layout.control,
+        focal=layout.focal,
+        mask=asked.mask,
         wood_lightness=asked.species.bare_lightness,
         burn_lightness=asked.species.darkest_burn,
         zones=asked.zones,

@@ -1,8 +1,9 @@
 """References: a photo kept, placed on a commission's wood, and measured."""
 
 from datetime import datetime
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
 from sqlalchemy.orm import Session
@@ -19,6 +20,7 @@ from burnplan.reckon.work import WorkPlan
 from burnplan.wood.species import UNKNOWN_WOOD
 
 if TYPE_CHECKING:
+    from burnplan.desk.layouts import Layout, Wanted
     from burnplan.tone.reading import Reading
 
 
@@ -35,6 +37,7 @@ class ReferenceView(BaseModel):
     species: str
     thresholds: list[float]
     min_area_mm2: float
+    layout: dict[str, Any] | None
     zones: list[ZoneView]
     lines: LinesView
     hours: HoursView
@@ -57,6 +60,7 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
         species=plan.species,
         thresholds=reference.thresholds,
         min_area_mm2=reference.min_area_mm2,
+        layout=reference.layout,
         zones=[ZoneView(**estimates.vars_of(zone)) for zone in plan.zones],
         lines=LinesView(**estimates.vars_of(plan.lines)),
         hours=HoursView.model_validate(reference.hours),
@@ -77,12 +81,15 @@ def _size_for(commission: Commission) -> Outline:
 
 
 def _asked(
+    studio: Studio,
     book: Session,
     commission: Commission,
     zones: int,
     thresholds: tuple[float, ...] | None,
     min_area_mm2: float,
+    layout: "Layout",
 ) -> Asked:
+    mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
     return Asked(
         outline=_size_for(commission),
         species=own_species.on_record(book, checklists.species_of(commission) or UNKNOWN_WOOD),
@@ -90,6 +97,8 @@ def _asked(
         thresholds=thresholds,
         min_area_mm2=min_area_mm2,
         sandings=len(checklists.sanding_left(commission.blank)),
+        layout=layout,
+        mask=mask,
     )
 
 
@@ -125,8 +134,9 @@ def _record(
             zones=len(reading.zones.thresholds) + 1,
             min_area_mm2=asked.min_area_mm2,
             thresholds=list(reading.zones.thresholds),
+            layout=asked.layout.to_dict() if asked.layout else None,
             plan=plan.to_dict(),
-            hours=pace.learned(book, studio.now()).forecast(plan).to_dict(),
+            hours=pace.learned(book, studio.now(), without=commission.id).forecast(plan).to_dict(),
             added_at=studio.now(),
         )
         book.add(reference)
@@ -144,6 +154,7 @@ def add(
     zones: int = 6,
     thresholds: tuple[float, ...] | None = None,
     min_area_mm2: float = 9.0,
+    wanted: "Wanted | None" = None,
     on_progress: OnProgress | None = None,
 ) -> tuple[ReferenceView, "Reading"]:
     """Keep a photo and plan the commission's work from it.
@@ -153,10 +164,13 @@ def add(
     BadInput
         If the photo cannot be read, or the commission has no size yet.
     """
+    from burnplan.desk.layouts import Layout, Wanted, changed
+
+    layout = changed(Layout(), wanted or Wanted(), partial(originals.keep, studio.originals))
     with studio.reading() as book:
         commission = find_commission(book, which)
         code = commission_code(commission.id)
-        asked = _asked(book, commission, zones, thresholds, min_area_mm2)
+        asked = _asked(studio, book, commission, zones, thresholds, min_area_mm2, layout)
     reading = estimates.read(photo, asked, on_progress)
     data = photo.read_bytes()
     width, height = reading.info.size
@@ -178,6 +192,7 @@ def replan(
     zones: int | None = None,
     thresholds: tuple[float, ...] | None = None,
     min_area_mm2: float | None = None,
+    wanted: "Wanted | None" = None,
     on_progress: OnProgress | None = None,
 ) -> tuple[ReferenceView, "Reading"]:
     """Plan again from the photo kept: after a new size, blank, or number of zones.
@@ -187,15 +202,24 @@ def replan(
     NotFound
         If the commission has no reference.
     """
+    from burnplan.desk.layouts import Layout, Wanted, changed
+
     with studio.reading() as book:
         commission = find_commission(book, which)
         code, last = commission_code(commission.id), _newest(commission)
+        layout = changed(
+            Layout.from_dict(last.layout),
+            wanted or Wanted(),
+            partial(originals.keep, studio.originals),
+        )
         asked = _asked(
+            studio,
             book,
             commission,
             zones or last.zones,
             thresholds,
             last.min_area_mm2 if min_area_mm2 is None else min_area_mm2,
+            layout,
         )
         original = last.original
         photo = originals.fetch(studio.originals, original.sha256)
@@ -213,11 +237,19 @@ def pictures(
     studio: Studio, which: str, on_progress: OnProgress | None = None
 ) -> tuple[ReferenceView, "Reading"]:
     """Return the reference in use with its pictures, read again from the photo kept."""
+    from burnplan.desk.layouts import Layout
+
     with studio.reading() as book:
         commission = find_commission(book, which)
         reference = _newest(commission)
         asked = _asked(
-            book, commission, reference.zones, tuple(reference.thresholds), reference.min_area_mm2
+            studio,
+            book,
+            commission,
+            reference.zones,
+            tuple(reference.thresholds) or None,
+            reference.min_area_mm2,
+            Layout.from_dict(reference.layout),
         )
         view = _view(reference)
         photo = originals.fetch(studio.originals, reference.original_sha256)
