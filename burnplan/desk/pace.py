@@ -94,21 +94,29 @@ def _of_commission(commission: Commission, now: datetime) -> PastJob | None:
     return PastJob(commission.title, plan, hours, commission.delivered_on, share=share)
 
 
-def records(book: Session, now: datetime) -> list[PastJob]:
-    """Return every job that can teach: brought in, delivered, or under way."""
+def records(book: Session, now: datetime, *, without: int | None = None) -> list[PastJob]:
+    """Return every job that can teach: brought in, delivered, or under way.
+
+    ``without`` is the number of a commission to leave out.
+    """
     brought_in = select(models.PastJob).where(models.PastJob.set_aside.is_(None))
     own = select(Commission).options(*commissions.with_everything())  # type: ignore[arg-type]
     found = [_of_row(book, row) for row in book.scalars(brought_in)]
     worked = (
         _of_commission(commission, now)
         for commission in book.scalars(own.where(Commission.sessions.any()))
+        if commission.id != without
     )
     return found + [job for job in worked if job is not None]
 
 
-def learned(book: Session, now: datetime) -> Pace:
-    """Return the pace that an open book shows."""
-    return reckoned.learn(records(book, now))
+def learned(book: Session, now: datetime, *, without: int | None = None) -> Pace:
+    """Return the pace that an open book shows; a commission can be left out.
+
+    A job's own forecast leaves its own hours out: what they say of what is left
+    of it is reckoned apart, and must not count twice.
+    """
+    return reckoned.learn(records(book, now, without=without))
 
 
 def of_studio(studio: Studio) -> Pace:
@@ -127,10 +135,13 @@ def refresh_open(book: Session) -> None:
     to_do = [c for c in book.scalars(open_ones) if c.references]
     if not to_do:
         return
-    pace = learned(book, max(reference.added_at for c in to_do for reference in c.references))
+    now = max(reference.added_at for c in to_do for reference in c.references)
+    everybody = learned(book, now)
     for commission in to_do:
         reference = commission.references[-1]
         plan = WorkPlan.from_dict(reference.plan)
+        taught = any(session.closed for session in commission.sessions)
+        pace = learned(book, now, without=commission.id) if taught else everybody
         reference.hours = pace.forecast(plan).to_dict()
 
 
