@@ -1,0 +1,31 @@
+"""burnplan workbench: the whole studio in one full-screen terminal."""
+
+from typing import Annotated
+
+import typer
+
+from burnplan.cli.common import the_settings, the_studio
+
+
+def command(
+    context: typer.Context,
+    light: Annotated[bool, typer.Option("--light", help="Begin in daylight colours.")] = False,
+) -> None:
+    """Open the workbench: today, the jobs, their checklists and the clock, full screen.
+
+    A clock that runs goes on running when you leave it.
+
+    Examples:
+
+      burnplan workbench
+
+      burnplan workbench --light
+    """
+    from burnplan.errors import OperationFailed
+    from burnplan.show.console import interactive
+    from burnplan.workbench.app import Workbench
+
+    if not interactive():
+        raise OperationFailed("The workbench needs a terminal", "See the open jobs: burnplan jobs")
+    the_settings(context)  # asks on first use, before the screen is taken over
+    Workbench(the_studio(context), light=light).run()

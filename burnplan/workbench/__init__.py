@@ -1,0 +1,1 @@
+"""The full-screen workbench: the whole studio in one terminal."""

@@ -1,0 +1,145 @@
+"""Lines and pictures of the workbench, in the colours of its theme.
+
+Everything is made of Content, whose styles name theme colours: a change of
+theme recolours what is drawn already.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from rich.cells import cell_len, set_cell_size
+from textual.content import Content
+
+from burnplan.dates import format_date
+from burnplan.desk.jobs import JobView
+from burnplan.desk.queue import AT_RISK, LIKELY_LATE
+
+SOFT, STRONG, EMBER = "$foreground-muted", "bold", "$primary"
+GOOD, WARN, BAD = "$success", "$warning", "bold $error"
+
+Cell = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a list.
+
+    Parameters
+    ----------
+    head : str
+    width : int
+        Cells; the least if it grows.
+    grow : int
+        Its share of the room left over.
+    right : bool
+        Whether it is aligned right, for figures.
+    needs : int
+        The width of the list below which it is left out.
+    """
+
+    head: str
+    width: int
+    grow: int = 0
+    right: bool = False
+    needs: int = 0
+
+
+def widths(columns: Sequence[Column], room: int) -> list[int]:
+    """Return the width of each column in some room; 0 for those left out.
+
+    Examples
+    --------
+    >>> widths([Column("job", 6), Column("title", 10, grow=1), Column("next", 20, needs=80)], 40)
+    [6, 32, 0]
+    """
+    shown = [column.needs <= room for column in columns]
+    fixed = sum(c.width + 2 for c, here in zip(columns, shown, strict=True) if here) - 2
+    shares = sum(c.grow for c, here in zip(columns, shown, strict=True) if here)
+    spare = max(0, room - fixed)
+    return [
+        (c.width + (spare * c.grow // shares if shares else 0)) if here else 0
+        for c, here in zip(columns, shown, strict=True)
+    ]
+
+
+def fitted(text: str, width: int, *, right: bool = False) -> str:
+    """Return text cut or filled to a number of cells.
+
+    Examples
+    --------
+    >>> fitted("basswood", 5), fitted("8 h", 5, right=True)
+    ('bass…', '  8 h')
+    """
+    text = " ".join(text.split())
+    if cell_len(text) > width:
+        text = set_cell_size(text, width - 1).rstrip() + "…"
+    space = " " * (width - cell_len(text))
+    return space + text if right else text + space
+
+
+def row(columns: Sequence[Column], sizes: Sequence[int], cells: Sequence[Cell]) -> Content:
+    """Return one line of a list."""
+    parts: list[Cell] = []
+    for column, size, (text, style) in zip(columns, sizes, cells, strict=True):
+        if size:
+            parts += [("  ", "")] if parts else []
+            parts.append((fitted(text, size, right=column.right), style))
+    return Content.assemble(*parts)
+
+
+def headings(columns: Sequence[Column], sizes: Sequence[int]) -> Content:
+    """Return the line of headings."""
+    return row(columns, sizes, [(column.head, SOFT) for column in columns])
+
+
+def due(day: date | None, today: date) -> Cell:
+    """Return a due date."""
+    if day is None:
+        return "–", SOFT
+    return format_date(day, today), BAD if day < today else ""
+
+
+def chance(value: float | None) -> Cell:
+    """Return the chance to be on time."""
+    if value is None:
+        return "–", SOFT
+    style = BAD if value < LIKELY_LATE else WARN if value < AT_RISK else GOOD
+    if 0.01 <= value <= 0.99:
+        return f"{value * 100:.0f} %", style
+    return (">99 %" if value > 0.5 else "<1 %"), style
+
+
+def left(job: JobView) -> str:
+    """Return the hours left of a job."""
+    p50, p80 = job.hours_left.p50, job.hours_left.p80
+    if p50 is None or p80 is None:
+        return "?"
+    if p80 < 1:
+        return f"{p80 * 60:.0f} min" if p80 >= 0.02 else "–"
+    return f"{p50:.0f} … {p80:.0f} h"
+
+
+def urgency(job: JobView) -> str:
+    """Return the style of what needs attention."""
+    if "late" in job.attention:
+        return BAD
+    return WARN if job.attention and not job.paused else SOFT
+
+
+def on_clock(worked: timedelta) -> str:
+    """Return the time on a clock.
+
+    Examples
+    --------
+    >>> on_clock(timedelta(hours=1, minutes=2, seconds=3))
+    '1:02:03'
+    """
+    seconds = max(0, int(worked.total_seconds()))
+    return f"{seconds // 3600}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+
+
+def bar(share: float, width: int) -> tuple[Cell, Cell]:
+    """Return a bar, filled to a share: its full part and its empty part."""
+    full = round(min(max(share, 0.0), 1.0) * width)
+    return ("━" * full, EMBER), ("─" * (width - full), "$foreground-muted 50%")

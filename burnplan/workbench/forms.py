@@ -1,0 +1,171 @@
+"""Short questions over the page: a form, and a choice from a list."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.suggester import SuggestFromList
+from textual.widgets import Button, Input, Label, OptionList, Static
+from textual.widgets.option_list import Option
+
+from burnplan.errors import BurnplanError
+from burnplan.workbench.threads import aside
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One question of a form; ``known`` are answers it completes while typing."""
+
+    name: str
+    label: str
+    hint: str = ""
+    value: str = ""
+    known: tuple[str, ...] = ()
+
+
+Answers = dict[str, str]
+
+
+class Form(ModalScreen[Any]):
+    """A few questions; what they are for is done when they are sent.
+
+    Parameters
+    ----------
+    title : str
+    fields : sequence of Field
+    do : callable
+        Given the answers, on a thread; what it returns closes the form. An
+        error it raises is shown as a line, and the answers stay.
+    send : str
+        What the button says.
+    preview : callable, optional
+        Given the answers, on a thread, after each change; returns a line.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        ("escape", "cancel", "Cancel"),
+        ("ctrl+s", "send", "Send"),
+        ("up", "app.focus_previous", ""),
+        ("down", "app.focus_next", ""),
+    ]
+
+    def __init__(
+        self,
+        title: str,
+        fields: Sequence[Field],
+        do: Callable[[Answers], Any],
+        *,
+        send: str,
+        preview: Callable[[Answers], Content] | None = None,
+    ) -> None:
+        super().__init__()
+        self.heading, self.fields, self.do, self.send = title, tuple(fields), do, send
+        self.preview = preview
+
+    def compose(self) -> ComposeResult:
+        """Lay out the questions, a line for what is wrong, and the buttons."""
+        with Vertical(classes="paper"):
+            yield Label(Content(self.heading), classes="heading")
+            with VerticalScroll(classes="fields", can_focus=False):
+                for field in self.fields:
+                    with Horizontal(classes="field"):
+                        yield Label(field.label)
+                        yield Input(
+                            field.value,
+                            placeholder=field.hint,
+                            id=field.name,
+                            compact=True,
+                            suggester=SuggestFromList(field.known, case_sensitive=False)
+                            if field.known
+                            else None,
+                        )
+            yield Static(id="preview")
+            yield Static(id="wrong")
+            with Horizontal(classes="buttons"):
+                yield Button(self.send, variant="primary", id="send", compact=True)
+                yield Button("Cancel", id="cancel", compact=True)
+                yield Label("↵ next  ^s send  esc")
+
+    def on_mount(self) -> None:
+        """Begin with the first question."""
+        self.query_one("#preview").display = self.preview is not None
+        self.query(Input).first().focus()
+
+    def answers(self) -> Answers:
+        """Return what is typed in, without spaces around it."""
+        return {field.name: self.query_one(f"#{field.name}", Input).value.strip()
+                for field in self.fields}  # fmt: skip
+
+    @on(Input.Submitted)
+    def _next(self, event: Input.Submitted) -> None:
+        if event.input.id == self.fields[-1].name:
+            self.action_send()
+        else:
+            self.focus_next()
+
+    @on(Input.Changed)
+    def _changed(self) -> None:
+        if self.preview is not None:
+            self._preview()
+
+    @work(exclusive=True, group="preview")
+    async def _preview(self) -> None:
+        if self.preview is None:
+            return
+        try:
+            shown = await aside(self.preview, self.answers())
+        except BurnplanError as error:
+            shown = Content.styled(str(error), "$warning")
+        self.query_one("#preview", Static).update(shown)
+
+    @on(Button.Pressed, "#send")
+    def action_send(self) -> None:
+        """Do what the form is for."""
+        self._send()
+
+    @on(Button.Pressed, "#cancel")
+    def action_cancel(self) -> None:
+        """Close the form; nothing is done."""
+        self.dismiss(None)
+
+    # A second Enter while the first is under way must not do it twice.
+    @work(group="send")
+    async def _send(self) -> None:
+        button = self.query_one("#send", Button)
+        if button.disabled:
+            return
+        button.disabled = True
+        try:
+            done = await aside(self.do, self.answers())
+        except BurnplanError as error:
+            self.query_one("#wrong", Static).update(Content(str(error)))
+            button.disabled = False
+        else:
+            self.dismiss(done)
+
+
+class Choice(ModalScreen[str | None]):
+    """Choose one of some things; gives its id."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "Cancel")]
+
+    def __init__(self, title: str, options: Sequence[tuple[str, Content]]) -> None:
+        super().__init__()
+        self.heading, self.choices = title, options
+
+    def compose(self) -> ComposeResult:
+        """Lay out the list."""
+        with Vertical(classes="paper"):
+            yield Label(Content(self.heading), classes="heading")
+            yield OptionList(*(Option(text, id=key) for key, text in self.choices), compact=True)
+            yield Label("↵ choose   esc cancel", classes="keys")
+
+    @on(OptionList.OptionSelected)
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(event.option_id)

@@ -1,0 +1,83 @@
+"""A picture in half blocks: two pixels in each cell, one above the other."""
+
+from typing import TYPE_CHECKING
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.geometry import Size
+from textual.strip import Strip
+from textual.widget import Widget
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+
+class Picture(Widget):
+    """A picture as large as fits; it stays empty until it is given one."""
+
+    DEFAULT_CSS = "Picture { height: auto; width: 1fr; }"
+
+    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002
+        super().__init__(id=id)
+        self._pixels: npt.NDArray[np.uint8] | None = None
+        self._drawn: tuple[int, list[Strip]] = (0, [])
+
+    def give(self, pixels: "npt.NDArray[np.uint8] | None") -> None:
+        """Show a picture, uint8 of shape (height, width, 3 or 4), or none."""
+        self._pixels, self._drawn = pixels, (0, [])
+        self.refresh(layout=True)
+
+    def _columns(self, room: int) -> int:
+        if self._pixels is None or room < 2:
+            return 0
+        height, width = map(int, self._pixels.shape[:2])
+        # Less than half of the screen, so that the zones below it are seen as well.
+        tallest = max(8, int(self.app.size.height * 0.45))
+        return max(2, min(room, int(tallest * 2 * width / height)))
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        """Return the rows taken at a width."""
+        if self._pixels is None:
+            return 0
+        height, across = self._pixels.shape[:2]
+        return max(1, round(self._columns(width) * height / across / 2))
+
+    def render_line(self, y: int) -> Strip:
+        """Return one line of cells."""
+        columns = self._columns(self.size.width)
+        if not columns:
+            return Strip.blank(self.size.width)
+        if self._drawn[0] != columns:
+            self._drawn = columns, self._draw(columns)
+        lines = self._drawn[1]
+        return lines[y] if y < len(lines) else Strip.blank(self.size.width)
+
+    def _draw(self, columns: int) -> list[Strip]:
+        from PIL import Image
+
+        assert self._pixels is not None  # noqa: S101  for the type checker: columns would be 0
+        height, width = self._pixels.shape[:2]
+        rows = max(1, round(columns * height / width / 2))
+        image = Image.fromarray(self._pixels)
+        if image.mode == "RGBA":
+            behind = self.background_colors[1].rgb
+            ground = Image.new("RGBA", image.size, (*behind, 255))
+            image = Image.alpha_composite(ground, image)
+        small = image.convert("RGB").resize((columns, rows * 2), Image.Resampling.BOX)
+        data = small.tobytes()
+
+        def colour(x: int, y: int) -> str:
+            at = (y * columns + x) * 3
+            return f"#{data[at : at + 3].hex()}"
+
+        return [
+            Strip(
+                [
+                    Segment("▀", Style(color=colour(x, 2 * y), bgcolor=colour(x, 2 * y + 1)))
+                    for x in range(columns)
+                ],
+                columns,
+            )
+            for y in range(rows)
+        ]

@@ -1,0 +1,37 @@
+"""Work beside the screen: the book and the pictures must never hold up a key."""
+
+import asyncio
+from collections.abc import Callable
+from threading import Event
+from typing import ParamSpec, TypeVar
+
+from burnplan.errors import BurnplanError
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+class Stopped(BurnplanError):
+    """Long work was stopped by the artist."""
+
+
+async def aside(what: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
+    """Do something on a thread and wait for it without holding up the screen."""
+    return await asyncio.to_thread(what, *args, **kwargs)
+
+
+class Stopper:
+    """Stops long work at its next report of progress."""
+
+    def __init__(self, tell: Callable[[float, str], None]) -> None:
+        self._tell, self._stopped = tell, Event()
+
+    def stop(self) -> None:
+        """Stop it."""
+        self._stopped.set()
+
+    def __call__(self, share: float, label: str) -> None:
+        """Pass progress on, or raise Stopped."""
+        if self._stopped.is_set():
+            raise Stopped("Stopped", "Nothing was changed")
+        self._tell(share, label)
