@@ -1,6 +1,7 @@
 """Commissions, open jobs, checklists, sessions and blanks on the terminal."""
 
 from datetime import date
+from textwrap import shorten
 
 from rich.console import Group, RenderableType
 from rich.text import Text
@@ -29,6 +30,8 @@ PHASE_NAMES = {
 }
 # Below this width the list of jobs is laid out as cards.
 _NARROW = 96
+# What fits beside a job of its next step; the checklist has it in full.
+_STEP_LETTERS = 56
 
 
 def _due(due: date | None, today: date, style: str = "") -> Text:
@@ -51,7 +54,9 @@ def _left(job: JobView) -> str:
         return "–"
     if job.hours_left.p80 < 1:
         return f"{job.hours_left.p80 * 60:.0f} min"
-    return f"{job.hours_left.p50:.0f} … {job.hours_left.p80:.0f} h"
+    decimals = 0 if job.hours_left.p80 >= 10 else 1
+    half, most = f"{job.hours_left.p50:.{decimals}f}", f"{job.hours_left.p80:.{decimals}f}"
+    return f"{half} … {most} h" if half != most else f"{most} h"
 
 
 def job_table(jobs: list[JobView], settings: Settings, today: date, width: int) -> RenderableType:
@@ -66,7 +71,8 @@ def job_table(jobs: list[JobView], settings: Settings, today: date, width: int) 
         if job.client:
             name.append(f"\n{job.client}", "soft")
         following = Text(job.attention, _urgency(job))
-        following.append(f"\n{job.next_step}" if job.attention else job.next_step, "soft")
+        step = shorten(job.next_step, _STEP_LETTERS, placeholder=" …")
+        following.append(f"\n{step}" if job.attention else step, "soft")
         rows.add_row(
             Text(job.code, "code"),
             name,
