@@ -13,6 +13,7 @@ from burnplan.cli import (
     commission,
     demo,
     estimate,
+    finish,
     jobs,
     ladder,
     money,
@@ -71,6 +72,7 @@ for _name, _group in (
     ("step", step.app),
     ("session", session.app),
     ("photo", photo.app),
+    ("finish", finish.app),
 ):
     app.add_typer(_group, name=_name, rich_help_panel=_JOB)
 app.command("whatif", rich_help_panel=_ESTIMATE)(money.whatif)

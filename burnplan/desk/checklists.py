@@ -1,7 +1,7 @@
 """Checklists: made for the job, ticked off, skipped with a reason, added to."""
 
 from datetime import datetime
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import BaseModel
 from sqlalchemy import select
@@ -18,7 +18,7 @@ from burnplan.reckon import checklist
 from burnplan.reckon.checklist import Job, Kept, Phase, Use, ZoneToBurn
 from burnplan.reckon.work import WorkPlan
 from burnplan.units import format_size
-from burnplan.wood import grits
+from burnplan.wood import finishes, grits
 from burnplan.wood.species import Species
 
 PHASES = tuple(Phase)
@@ -36,6 +36,7 @@ class StepView(BaseModel):
     state: Literal["open", "ticked", "skipped"]
     settled_at: datetime | None
     skip_reason: str | None
+    not_before: datetime | None = None
 
 
 class ChecklistView(BaseModel):
@@ -88,7 +89,42 @@ def _job(book: Session, commission: Commission) -> Job:
         zones=zones,
         lost_edges=lost,
         use=Use(commission.use),
+        **_coats(commission),
     )
+
+
+def _coats(commission: Commission) -> dict[str, Any]:
+    """Return what is planned of the finish, as a job takes it; nothing if nothing is."""
+    if not commission.coats:
+        return {}
+    first = commission.coats[0]
+    return {
+        "coats": len(commission.coats),
+        "finish": first.product,
+        "next_coat_hours": first.next_coat_hours,
+    }
+
+
+def next_coat_from(commission: Commission, step: Step) -> datetime | None:
+    """Return the earliest time for a step that lays a coat over another; None if not known."""
+    number = step.key.removeprefix("coat-")
+    if number == step.key or not number.isdigit():
+        return None
+    before = next((one for one in commission.steps if one.key == f"coat-{int(number) - 1}"), None)
+    coat = next((one for one in commission.coats if one.position == int(number) - 1), None)
+    if before is None or before.ticked_at is None or coat is None:
+        return None
+    return finishes.next_coat_at(before.ticked_at, coat.next_coat_hours)
+
+
+def _coat_reminder(studio: Studio, commission: Commission, chosen: list[Step]) -> str:
+    """Return what to mind when a coat is laid before the one under it may be covered."""
+    for step in chosen:
+        earliest = next_coat_from(commission, step)
+        if earliest is not None and studio.now() < earliest:
+            when = f"{studio.local(earliest):%d %b %H:%M}"
+            return f"Too early by the maker's label: this coat may go on from {when}"
+    return ""
 
 
 def _wood_cautions(book: Session, commission: Commission, wood: Species | None) -> tuple[str, ...]:
@@ -156,7 +192,7 @@ def _number(commission: Commission, order: list[str]) -> None:
     commission.steps.sort(key=lambda step: step.position)
 
 
-def _step_view(number: int, step: Step) -> StepView:
+def _step_view(number: int, step: Step, commission: Commission) -> StepView:
     state = "ticked" if step.ticked_at else "skipped" if step.skipped_at else "open"
     return StepView(
         number=number,
@@ -168,6 +204,7 @@ def _step_view(number: int, step: Step) -> StepView:
         state=state,
         settled_at=step.ticked_at or step.skipped_at,
         skip_reason=step.skip_reason,
+        not_before=next_coat_from(commission, step),
     )
 
 
@@ -175,7 +212,10 @@ def _view(commission: Commission, reminder: str = "") -> ChecklistView:
     return ChecklistView(
         code=commission_code(commission.id),
         title=commission.title,
-        steps=[_step_view(number, step) for number, step in enumerate(commission.steps, start=1)],
+        steps=[
+            _step_view(number, step, commission)
+            for number, step in enumerate(commission.steps, start=1)
+        ],
         reminder=reminder,
     )
 
@@ -252,6 +292,7 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
     with studio.writing("step.tick") as (book, entry):
         commission = find_commission(book, which)
         chosen = [_chosen(commission, text) for text in steps]
+        early = _coat_reminder(studio, commission, chosen)
         for step in chosen:
             step.ticked_at, step.skipped_at, step.skip_reason = studio.now(), None, None
             _sand_blank(book, commission, step, studio.now())
@@ -260,7 +301,7 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
             hazards.refuse_burning(book, commission)
         names = "; ".join(step.text for step in chosen)
         entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
-        return _view(commission, _graphite_reminder(commission) if burning else "")
+        return _view(commission, early or (_graphite_reminder(commission) if burning else ""))
 
 
 def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:

@@ -10,8 +10,6 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from sqlalchemy import select
-
 import burnplan
 from burnplan.desk import (
     blanks,
@@ -19,6 +17,10 @@ from burnplan.desk import (
     clients,
     commissions,
     days_off,
+    finishing,
+    hazards,
+    ladders,
+    own_species,
     past,
     payments,
     photos,
@@ -27,12 +29,11 @@ from burnplan.desk import (
     references,
     sessions,
     settings,
+    wood,
 )
 from burnplan.desk.commissions import Wishes
-from burnplan.desk.finding import find_blank, find_commission
 from burnplan.desk.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
-from burnplan.ledger import models
 from burnplan.reckon.checklist import Phase
 
 CLIENTS = {
@@ -52,6 +53,11 @@ BLANKS = (
     blanks.NewBlank(species="basswood", size="40x30cm", thickness="18mm", cost="18.50", grit=150),
 )
 
+
+STRIPS = (
+    ("basswood", "shader 4 mm", [79.0, 70, 60, 49, 39, 31, 25]),
+    ("cherry", "shader 4 mm", [60.0, 54, 47, 39, 31, 25, 21]),
+)
 
 PHOTO, PAST_JOBS = "cat.png", "past_jobs.csv"
 
@@ -169,41 +175,34 @@ def fill(studio: Studio, clock: DemoClock) -> None:
     fair = today.date() + timedelta(days=20)
     days_off.add(studio, fair, fair + timedelta(days=2), "Craft fair")
     plans.lay_out(studio)
-    _wood(studio)
+    _wood(studio, clock)
 
 
-def _wood(studio: Studio) -> None:
-    """Put on record what the invented studio knows of its wood, and a tone ladder."""
-    now = studio.now()
-    with studio.writing("demo.wood") as (book, entry):
-        blank = find_blank(book, "B-0006")
-        job = find_commission(book, "Old tomcat")
-        photo = book.scalars(select(models.Original).limit(1)).one()
-        for days, moisture in ((9, 11.8), (6, 10.2), (3, 9.3), (0, 8.8)):
-            taken = now - timedelta(days=days)
-            blank.readings.append(models.MoistureReading(moisture=moisture, taken_at=taken))
-        blank.photos.append(models.BlankPhoto(original_sha256=photo.sha256, added_at=now))
-        blank.conditions.append(models.BlankCondition(kind="spalted", noted_at=now))
-        blank.overrides.append(
-            models.HazardOverride(
-                commission_id=job.id, hazard="spalted", reason="cut away", made_at=now
-            )
+def _wood(studio: Studio, clock: DemoClock) -> None:
+    """Put on record what the invented studio knows of its wood, and its tone ladders."""
+    today = clock.now
+    wood.note_air(studio, "19C 48%")
+    wood.note_air(studio, "22C 38%", "Callum Reyes")
+    for days, reading in ((9, "11.8"), (6, "10.6"), (3, "10.1"), (0, "9.9")):
+        wood.log_moisture(studio, "B-0006", reading, at=today - timedelta(days=days))
+    wood.set_grain(studio, "B-0006", "along-width")
+    wood.set_grain(studio, "B-0003", "end-grain")
+    wood.add_photo(studio, "B-0006", sample(PHOTO))
+    for species, tip, lightness in STRIPS:
+        strip = ladders.NewLadder(
+            species=species, tip=tip, heat=[2, 3, 4, 5, 6, 7, 8], lightness=lightness
         )
-        book.add(models.Climate(celsius=19.0, humidity=48.0, noted_at=now))
-        book.add(models.OwnSpecies(key="plum", name="Plum", bare=70.0, burnt=20.0, added_at=now))
-        patches = [
-            models.LadderPatch(position=n, heat=float(n), lightness=84.0 - 8.5 * n, read="eye")
-            for n in range(1, 8)
-        ]
-        book.add(
-            models.ToneLadder(
-                species="basswood", tip="shader 4 mm", bare=84.0, burned_at=now, patches=patches
-            )
-        )
-        job.coats.append(
-            models.FinishCoat(position=1, product="wax oil", dry_hours=8.0, next_coat_hours=24.0)
-        )
-        entry.says("Put wood and a tone ladder on record")
+        ladders.add(studio, strip)
+    own_species.add(
+        studio, own_species.NewSpecies(name="Plum", bare=66, burnt=19, source="own test strip")
+    )
+    plum = blanks.NewBlank(species="plum", size="18x12cm", thickness="15mm", note="from a shelf")
+    shelf = blanks.add(studio, plum).code
+    hazards.note(studio, shelf, ["reclaimed"], "an old shelf board")
+    job = commissions.add(studio, Wishes(title="Plum blossom", client="Mara Lindqvist")).code
+    blanks.hold(studio, shelf, job, override="planed on all sides, its history is known")
+    hours = timedelta(hours=1)
+    finishing.plan(studio, "Two cats", "hard wax oil", coats=2, dry=8 * hours, next_coat=12 * hours)
 
 
 def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> None:

@@ -87,6 +87,10 @@ class Job:
         Whether the reference has any.
     use : Use
     coats : int
+    finish : str
+        What the coats are of; empty if not chosen.
+    next_coat_hours : float or None
+        Between coats, as the maker's label says; None if not known.
     """
 
     size: str = ""
@@ -99,6 +103,8 @@ class Job:
     lost_edges: bool = True
     use: Use = Use.INDOOR
     coats: int = 3
+    finish: str = ""
+    next_coat_hours: float | None = None
 
 
 def steps_for(job: Job) -> tuple[StepPlan, ...]:
@@ -229,11 +235,20 @@ def _finish(job: Job) -> Iterable[StepPlan]:
     }
     for coat in range(1, job.coats + 1):
         note = f"{notes[job.use]}. {cautions.FINISH_RAGS}" if coat == 1 else ""
-        dry = f", once coat {coat - 1} has dried as its label says" if coat > 1 else ""
-        yield StepPlan(Phase.FINISH, f"coat-{coat}", f"Lay coat {coat} of the finish{dry}", note)
+        words = f"Lay coat {coat} of {job.finish or 'the finish'}{_after(job, coat)}"
+        yield StepPlan(Phase.FINISH, f"coat-{coat}", words, note)
     if job.use is not Use.FOOD:
         yield StepPlan(Phase.FINISH, "hang", "Fit what it hangs or stands by")
     yield StepPlan(Phase.FINISH, "photograph", "Photograph it in daylight")
+
+
+def _after(job: Job, coat: int) -> str:
+    """Say when a coat may follow the one before it."""
+    if coat == 1:
+        return ""
+    if job.next_coat_hours is None:
+        return f", once coat {coat - 1} has dried as its label says"
+    return f", {job.next_coat_hours:g} h after coat {coat - 1} at the earliest, as its label says"
 
 
 def _handover(_job: Job) -> Iterable[StepPlan]:

@@ -1,12 +1,13 @@
 """Wood on the terminal: moisture and movement of a blank, air, own species."""
 
-from datetime import date
+from datetime import date, datetime
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.dates import format_date
 from burnplan.desk.buying import NeedView
+from burnplan.desk.finishing import FinishView
 from burnplan.desk.hazards import HazardView
 from burnplan.desk.own_species import LIMITS, OwnSpeciesView
 from burnplan.desk.settings import Settings
@@ -140,3 +141,34 @@ def buying_table(needs: list[NeedView], settings: Settings, today: date) -> Rend
             Text(f"stock: {one.in_stock}", "good") if one.in_stock else Text("buy", "warn"),
         )
     return rows
+
+
+def finish_card(view: FinishView, studio: Studio) -> RenderableType:
+    """Return the finish that a piece's use asks for, and its coats."""
+
+    def when(moment: datetime | None) -> str:
+        return f"{studio.local(moment):%d %b %H:%M}" if moment else ""
+
+    head = facts(
+        (view.code, Text(view.title, "title")),
+        ("use", view.use),
+        ("finish", Text(view.advice)),
+        ("why", Text(view.reason)),
+        ("source", Text(view.source, "soft")),
+        ("caution", Text("\n".join(view.cautions), "warn")),
+    )
+    if not view.coats:
+        hint = f"No coats planned. Plan them: burnplan finish plan {view.code} PRODUCT --dry 8h"
+        return Group(head, Text(hint, "soft"))
+    rows = table("coat", "+of", ">dry", ">next coat", "laid", "dry from", "next coat from")
+    for coat in view.coats:
+        rows.add_row(
+            str(coat.number),
+            Text(coat.product),
+            f"{coat.dry_hours:g} h",
+            f"{coat.next_coat_hours:g} h",
+            when(coat.laid_at),
+            when(coat.dry_at),
+            Text(when(coat.next_coat_from), "ember"),
+        )
+    return Group(head, Text(""), rows)

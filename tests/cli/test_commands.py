@@ -18,6 +18,11 @@ Answer = tuple[int, str, str]
 Run = Callable[..., Answer]
 
 
+STRIP = (
+    "ladder", "add", "basswood", "--tip", "shader", "--heat", "2,3,4", "--lightness", "78,51,26",
+)  # fmt: skip
+
+
 @pytest.fixture
 def burnplan(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Run:
     """Run one command in the test's studio; return exit code, stdout, stderr."""
@@ -41,7 +46,7 @@ def home_with_job(tmp_path_factory: pytest.TempPathFactory, empty_home: Path) ->
         ("blank", "add", "basswood", "32x24cm", "--cost", "14.50", "--grit", "150"),
         ("commission", "add", "Old barn", "--client", "Mara", "--due", "in 6 weeks"),
         ("blank", "hold", "1", "barn"),
-        tuple("ladder add basswood --tip shader --heat 2,3,4 --lightness 78,51,26".split()),
+        STRIP,
         ("reference", "add", "barn", str(drawn), "--zones", "3", "--no-pictures"),
     ):
         assert run(list(words), opened) == 0
@@ -143,7 +148,11 @@ READS = [
     ("blank", "moisture", "1"), ("blank", "moisture", "1", "--shop", "21C 45%"),
     ("blank", "movement", "1", "--shop", "21C 45%", "--home", "70F 30%"),
     ("blank", "condition", "1"), ("blank", "buy"), ("ladder", "list"), ("ladder", "show", "1"),
-    ("ladder", "show", "basswood"), ("ladder", "settings", "barn"),
+    ("ladder", "show", "basswood"), ("ladder", "settings", "barn"), ("finish", "show", "barn"),
+    ("promise",), ("promise", "barn"), ("promise", "--hours", "12", "--weeks", "6"),
+    ("calendar",), ("session", "planned"), ("days-off", "list"), ("photo", "list"),
+    ("jobs", "--stage", "enquiry", "--client", "mara", "--due-until", "in 2 months"),
+    ("session", "list", "--replaced"),
 ]  # fmt: skip
 
 
@@ -167,6 +176,8 @@ def test_every_read_has_json_and_its_schema(
 EMPTY = [
     ("jobs",), ("client", "list"), ("commission", "list"), ("blank", "list"), ("session", "list"),
     ("payment", "list"), ("history",), ("ladder", "list"), ("blank", "buy"),
+    ("promise",), ("calendar",), ("session", "planned"),
+    ("days-off", "list"), ("photo", "list"), ("jobs", "--owed"),
 ]  # fmt: skip
 
 
@@ -290,6 +301,47 @@ MISUSE = [
     ("ladder", "settings", "C-0099"),
     ("ladder", "settings", "barn", "--tip", "ball"),
     ("ladder", "settings", "barn", "--ladder", "9"),
+    ("finish", "plan", "barn", "wax oil", "--coats", "0", "--dry", "8h"),
+    ("finish", "plan", "barn", "wax oil", "--dry", "soon"),
+    ("finish", "plan", "barn", "", "--dry", "8h"),
+    ("finish", "plan", "barn", "wax oil", "--dry", "8h", "--next", "4h"),
+    ("finish", "show", "C-0099"),
+    ("promise", "C-0099"),
+    ("promise", "barn", "--sure", "100"),
+    ("promise", "barn", "--sure", "maybe"),
+    ("promise", "--hours", "0"),
+    ("promise", "--hours", "lots"),
+    ("promise", "--weeks", "999"),
+    ("days-off", "add"),
+    ("days-off", "add", "someday"),
+    ("days-off", "add", "2027-05-02", "2027-05-01"),
+    ("days-off", "add", "friday", "--because", " "),
+    ("days-off", "remove", "3"),
+    ("jobs", "--stage", "asleep"),
+    ("jobs", "--client", "nobody"),
+    ("jobs", "--due-until", "someday"),
+    ("jobs", "--due-from", "2027-05-02", "--due-until", "2027-05-01"),
+    ("jobs", "--csv", "no-such-folder/jobs.csv"),
+    ("calendar", "no-such-folder/my.ics"),
+    ("week", "no-such-folder/week.pdf"),
+    ("week",),
+    ("session", "plan", "barn"),
+    ("session", "plan", "barn", "friday 14:00", "long"),
+    ("session", "plan", "barn", "yesterday 14:00", "2h"),
+    ("session", "plan", "barn", "friday 14:00", "20h"),
+    ("session", "plan", "--days", "0"),
+    ("session", "plan", "--starting", "25"),
+    ("session", "unplan", "7"),
+    ("session", "correct", "7", "--length", "1h", "--because", "x"),
+    ("photo", "add", "barn", "no such photo.jpg"),
+    ("photo", "remove", "7"),
+    ("photo", "sheet", "barn", "sheet.png"),
+    ("settings", "burning_hours=0"),
+    ("settings", "burning_hours=25"),
+    ("settings", "holidays=XX"),
+    ("settings", "drying_days=-1"),
+    ("settings", "delivery_days=soon"),
+    ("settings", "hours=0 0 0 0 0 0 0"),
     ("no-such-command",),
     ("jobs", "--no-such-option"),
 ]
