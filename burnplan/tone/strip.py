@@ -13,7 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from burnplan.errors import BadInput
-from burnplan.tone.lightness import lightness_of_luminance, luminance, luminance_of_lightness
+from burnplan.tone.lightness import (
+    lightness_of_luminance,
+    luminance,
+    luminance_of_lightness,
+    srgb_of_lab,
+)
 
 WHITE_CARD = 95.0
 """L* of a white card or plain white paper (common practice, no source)."""
@@ -35,6 +40,27 @@ _LUMA = np.array([0.2126, 0.7152, 0.0722])  # IEC 61966-2-1
 
 _CODES = np.repeat(np.arange(256, dtype=np.uint8), 3).reshape(1, 256, 3)
 _LINEAR = luminance(_CODES)[0].astype(np.float64)  # of a grey its luminance is its linear light
+
+
+def tone_of(lightness: float) -> tuple[int, int, int]:
+    """Return the colour of burned wood of a lightness, for swatches.
+
+    Pale wood is yellowish and char nearly grey (by eye, no source); the lightness
+    is exact.
+
+    Examples
+    --------
+    >>> tone_of(0)
+    (0, 0, 0)
+    >>> tone_of(82)
+    (228, 200, 165)
+    """
+    tint = min(max((lightness - 15) / 70, 0.0), 1.0)
+    if lightness > 85:  # towards white, which has no tint
+        tint = (100 - lightness) / 15
+    lab = np.array([[lightness, 5 * tint, 22 * tint]])
+    red, green, blue = (int(one) for one in srgb_of_lab(lab).ravel())
+    return red, green, blue
 
 
 class End(StrEnum):

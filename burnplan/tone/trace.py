@@ -13,7 +13,8 @@ where it is small the edge is lost and left open, and in between it is light.
 Hysteresis along the line keeps it from flickering, as in J. Canny, IEEE TPAMI
 8(6), 1986: a stretch above the lower limit counts as a whole if it passes the
 upper limit anywhere. Stretches too short to be drawn as such take the pressure
-of the longer one beside them.
+of the longer one beside them. Inside focal areas nothing is lost: what would be
+is light.
 """
 
 import itertools
@@ -151,6 +152,50 @@ class _Chains:
         after[last] = np.where(self.closed, first, last)
         return before, after
 
+    def runs(self, values: NDArray[np.generic]) -> "_Runs":
+        """Stretches of equal value along chains, which end with them."""
+        before, _after = self.neighbours()
+        sizes = np.diff(self.starts)
+        first = self.starts[:-1]
+        # A closed chain is read from a change on, so that no stretch runs over its seam.
+        rows = np.arange(len(self.xy))
+        change = np.where(values != values[before], rows, len(rows))
+        change_of = np.minimum.reduceat(change, first) if len(first) else change
+        shift = np.where(self.closed & (change_of < len(rows)), change_of - first, 0)
+        along = rows - np.repeat(first, sizes) + np.repeat(shift, sizes)
+        order = np.repeat(first, sizes) + along % np.repeat(np.maximum(sizes, 1), sizes)
+        new = values[order] != values[np.roll(order, 1)]
+        new[first] = True
+        starts = np.append(np.flatnonzero(new), len(rows))
+        chain = np.searchsorted(self.starts, starts[:-1], side="right") - 1
+        return _Runs(order, starts, chain)
+
+
+@dataclass(slots=True)
+class _Runs:
+    """Stretches of chains: the rows in the order they are read, and where each stretch starts."""
+
+    order: NDArray[np.intp]
+    starts: NDArray[np.intp]  # place in the order of each stretch's first, and the number of rows
+    chain: NDArray[np.intp]  # chain of each stretch
+
+    @property
+    def first(self) -> NDArray[np.intp]:
+        """Row that each stretch starts with."""
+        return self.order[self.starts[:-1]]
+
+    @property
+    def last(self) -> NDArray[np.intp]:
+        """Row that each stretch ends with."""
+        return self.order[self.starts[1:] - 1]
+
+    @property
+    def number(self) -> NDArray[np.intp]:
+        """Number of each row's stretch."""
+        result = np.empty(len(self.order), np.intp)
+        result[self.order] = np.repeat(np.arange(len(self.chain)), np.diff(self.starts))
+        return result
+
 
 def trace_lines(
     zonemap: ZoneMap,
@@ -192,7 +237,7 @@ def trace_lines(
         steps = _steps(chains, zonemap.labels, light, nib_mm * placed.px_per_mm)
         lengths = _side_lengths(chains)
         window = max(1, round(SHORTEST_MM * placed.px_per_mm))
-        pressure = _pressures(chains, steps, window)
+        pressure = _pressures(chains, steps, window, _within(placed.focal, chains.xy))
         lines += _pieces(chains, pressure, steps, lengths, boundary, placed.px_per_mm, tolerance_mm)
     order = {Pressure.FIRM: 0, Pressure.LIGHT: 1, Pressure.LOST: 2}
     lines.sort(key=lambda line: (line.boundary, order[line.pressure], -line.length_mm))
@@ -248,7 +293,7 @@ class _Ground:
         smooth -= 0.5  # from the ring's pixel centres to the raster's corner
         height, width = self._lightness.shape
         np.clip(smooth, 0, (width, height), out=smooth)  # the ring ends half a pixel outside
-        chains = self._cut_to_own(smooth, starts, closed, own, within, side)
+        chains = self._cut_to_own(_Chains(smooth, starts, closed), own, within, side)
         self._remember(side[own], smooth[own])
         return chains
 
@@ -280,55 +325,43 @@ class _Ground:
 
     def _cut_to_own(
         self,
-        xy: NDArray[np.float64],
-        starts: NDArray[np.intp],
-        closed: NDArray[np.bool_],
+        chains: _Chains,
         own: NDArray[np.bool_],
         within: NDArray[np.bool_],
         side: NDArray[np.int64],
     ) -> _Chains:
         """Keep the own stretches, each with a step onto the earlier line it branches from."""
-        parts: list[NDArray[np.float64]] = []
-        rings: list[bool] = []
-        for start, stop, ring in zip(starts[:-1], starts[1:], closed, strict=True):
-            mine = own[start:stop]
-            if mine.all():
-                parts.append(xy[start:stop])
-                rings.append(bool(ring))
-                continue
-            if not mine.any():
-                continue
-            rows = np.arange(start, stop)
-            if ring:  # begin at a foreign vertex, so that no stretch runs over the seam
-                rows = np.roll(rows, -int(np.argmin(mine)))
-                rows = np.append(rows, rows[0])
-            flags = own[rows].astype(np.int8)
-            edges = np.diff(flags, prepend=0, append=0)
-            for first, last in zip(
-                np.flatnonzero(edges == 1), np.flatnonzero(edges == -1), strict=True
-            ):
-                stretch = [xy[rows[first:last]]]
-                if first > 0 and within[rows[first - 1]]:
-                    stretch.insert(0, self._junction(side[rows[first - 1]]))
-                if last < len(rows) and within[rows[last]]:
-                    stretch.append(self._junction(side[rows[last]]))
-                joined = np.concatenate(stretch)
-                if len(joined) > 1:
-                    parts.append(joined)
-                    rings.append(False)
-        sizes = np.array([len(part) for part in parts], np.intp)
-        return _Chains(
-            np.concatenate(parts) if parts else np.zeros((0, 2)),
-            np.concatenate([[0], np.cumsum(sizes)]).astype(np.intp),
-            np.array(rings, np.bool_),
-        )
+        before, after = chains.neighbours()
+        runs = chains.runs(own)
+        mine = own[runs.first]
+        first, last, chain = runs.first[mine], runs.last[mine], runs.chain[mine]
+        begin, size = runs.starts[:-1][mine], np.diff(runs.starts)[mine]
+        # A closed chain that is own all round stays closed and branches from nothing.
+        ring = chains.closed[chain] & (size == np.diff(chains.starts)[chain])
+        earlier, later = before[first], after[last]
+        lead, lead_xy = self._junctions(side[earlier])
+        lead &= ~ring & (earlier != first) & within[earlier]
+        tail, tail_xy = self._junctions(side[later])
+        tail &= ~ring & (later != last) & within[later]
 
-    def _junction(self, side: int) -> NDArray[np.float64]:
-        """Where an earlier line runs through a pixel side, shape (1, 2); none if none does."""
-        at = int(np.searchsorted(self._known_sides, side))
-        if at < len(self._known_sides) and self._known_sides[at] == side:
-            return self._known_xy[at : at + 1]
-        return np.zeros((0, 2))
+        total = size + lead + tail
+        keep = total > 1
+        starts = np.concatenate([[0], np.cumsum(total[keep])]).astype(np.intp)
+        xy = np.empty((int(starts[-1]), 2))
+        begin, size, lead, tail = begin[keep], size[keep], lead[keep], tail[keep]
+        counted = np.arange(int(size.sum())) - np.repeat(np.cumsum(size) - size, size)
+        rows = runs.order[np.repeat(begin, size) + counted]
+        xy[np.repeat(starts[:-1] + lead, size) + counted] = chains.xy[rows]
+        xy[starts[:-1][lead]] = lead_xy[keep][lead]
+        xy[starts[1:][tail] - 1] = tail_xy[keep][tail]
+        return _Chains(xy, starts, ring[keep])
+
+    def _junctions(self, sides: NDArray[np.int64]) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+        """Whether an earlier line runs through each pixel side, and where."""
+        if len(self._known_sides) == 0:
+            return np.zeros(len(sides), np.bool_), np.zeros((len(sides), 2))
+        at = np.searchsorted(self._known_sides, sides).clip(max=len(self._known_sides) - 1)
+        return self._known_sides[at] == sides, self._known_xy[at]
 
     def _remember(self, sides: NDArray[np.int64], xy: NDArray[np.float64]) -> None:
         sides = np.concatenate([self._known_sides, sides])
@@ -441,41 +474,65 @@ def _away_from_ends(chains: _Chains, margin: int) -> NDArray[np.intp]:
     return np.clip(np.arange(len(chains.xy)), first, last)
 
 
-def _pressures(chains: _Chains, steps: NDArray[np.float64], window: int) -> NDArray[np.int64]:
-    """Pressure of each vertex as a place in ``_PRESSURES``, steady along the line."""
-    before, after = chains.neighbours()
-    around = [steps]
-    earlier = later = np.arange(len(steps))
-    for _ in range(window // 2):
-        earlier, later = before[earlier], after[later]
-        around += [steps[earlier], steps[later]]
-    calm = np.median(around, axis=0)  # a mean would carry a strong line into a faint one
+def _within(mask: NDArray[np.bool_] | None, xy: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether each point lies in a mask."""
+    if mask is None:
+        return np.zeros(len(xy), np.bool_)
+    column, row = (
+        np.clip(np.floor(xy[:, axis]), 0, mask.shape[1 - axis] - 1).astype(np.intp)
+        for axis in (0, 1)
+    )
+    return mask[row, column]
+
+
+def _pressures(
+    chains: _Chains,
+    steps: NDArray[np.float64],
+    window: int,
+    kept: NDArray[np.bool_] | None = None,
+) -> NDArray[np.int64]:
+    """Pressure of each vertex as a place in ``_PRESSURES``, steady along the line.
+
+    Where it is to be kept it is not lost.
+    """
+    calm = _running_median(chains, steps, window // 2)
     level = _hysteresis(chains, calm, LIGHT_STEP).astype(np.int64)
     level += _hysteresis(chains, calm, FIRM_STEP)
-    return _without_short(chains, level, window)
+    if kept is not None:
+        level[kept] = np.maximum(level[kept], 1)
+    level = _without_short(chains, level, window)
+    if kept is not None:  # whatever is short then
+        level[kept] = np.maximum(level[kept], 1)
+    return level
+
+
+def _running_median(
+    chains: _Chains, values: NDArray[np.float64], reach: int
+) -> NDArray[np.float64]:
+    """Median along chains over a reach to either side.
+
+    A mean would carry a strong line into a faint one.
+    """
+    before, after = chains.neighbours()
+    result = np.empty(len(values))
+    for start in range(0, len(values), 1 << 17):  # in parts, to save memory
+        earlier = later = np.arange(start, min(start + (1 << 17), len(values)))
+        around = [values[earlier]]
+        for _ in range(reach):
+            earlier, later = before[earlier], after[later]
+            around += [values[earlier], values[later]]
+        result[start : start + (1 << 17)] = np.median(around, axis=0)
+    return result
 
 
 def _hysteresis(
     chains: _Chains, values: NDArray[np.float64], limits: tuple[float, float]
 ) -> NDArray[np.bool_]:
     """Stretches above the lower limit that pass the upper one somewhere."""
-    run = _runs(chains, values >= limits[0])
+    run = chains.runs(values >= limits[0]).number
     passes = np.zeros(int(run.max()) + 1, np.bool_)
     passes[run[values >= limits[1]]] = True
     return passes[run]
-
-
-def _runs(chains: _Chains, values: NDArray[np.generic]) -> NDArray[np.int64]:
-    """Give stretches of equal value along chains a number; a closed one has no seam."""
-    new = np.ones(len(values), np.bool_)
-    new[1:] = values[1:] != values[:-1]
-    new[chains.starts[:-1]] = True
-    run = np.cumsum(new) - 1
-    first, last = chains.starts[:-1], chains.starts[1:] - 1
-    over_seam = chains.closed & (values[first] == values[last])
-    alias = np.arange(int(run[-1]) + 1)
-    alias[run[last[over_seam]]] = run[first[over_seam]]
-    return np.asarray(alias[run], np.int64)
 
 
 def _without_short(chains: _Chains, level: NDArray[np.int64], shortest: int) -> NDArray[np.int64]:
@@ -484,59 +541,55 @@ def _without_short(chains: _Chains, level: NDArray[np.int64], shortest: int) -> 
     At the end of an open chain a stretch must be twice as long to stand out
     from a fainter one: the strong line that it branches from raises its steps.
     """
-    result = level.copy()
-    for start, stop, ring in zip(chains.starts[:-1], chains.starts[1:], chains.closed, strict=True):
-        part = result[start:stop]
-        edges = np.flatnonzero(np.diff(part)) + 1
-        if len(edges) == 0:
-            continue
-        shift = int(edges[0]) if ring else 0  # a ring is read from its first change on
-        part = np.roll(part, -shift)
-        bounds = np.concatenate([[0], np.flatnonzero(np.diff(part)) + 1, [len(part)]])
-        levels = part[bounds[:-1]].tolist()
-        sizes = np.diff(bounds).tolist()
-        _join_short(levels, sizes, shortest, bool(ring))
-        result[start:stop] = np.roll(np.repeat(levels, sizes), shift)
+    runs = chains.runs(level)
+    sizes = np.diff(runs.starts)
+    levels = level[runs.first]
+    bounds = np.flatnonzero(np.diff(runs.chain, prepend=-1, append=len(chains.closed)))
+    for start, stop in itertools.pairwise(bounds):
+        if stop - start > 1:
+            ring = bool(chains.closed[runs.chain[start]])
+            levels[start:stop] = _joined(
+                levels[start:stop].tolist(), sizes[start:stop].tolist(), shortest, ring
+            )
+    result = np.empty_like(level)
+    result[runs.order] = np.repeat(levels, sizes)
     return result
 
 
-def _join_short(levels: list[int], sizes: list[int], shortest: int, ring: bool) -> None:
-    """Change levels in place until no stretch is too short, shortest first."""
-    count = len(levels)
-
-    def stretch(at: int) -> list[int]:
-        """Places that make one stretch with a place, in order."""
-        found = [at]
-        for step in (-1, 1):
-            place = at + step
-            while (ring or 0 <= place < count) and place % count not in found:
-                if levels[place % count] != levels[at]:
-                    break
-                found.insert(0 if step < 0 else len(found), place % count)
-                place += step
-        return found
-
-    while len(set(levels)) > 1:
-        candidates = []
+def _joined(levels: list[int], sizes: list[int], shortest: int, ring: bool) -> list[int]:
+    """Change the levels of stretches until none is too short, shortest first."""
+    parts = [[place] for place in range(len(levels))]  # what was joined to make each stretch
+    level, size = levels.copy(), sizes.copy()
+    while len(parts) > 1:
+        count = len(parts)
+        shortest_yet, chosen, wanted = math.inf, -1, 0
         for at in range(count):
-            places = stretch(at)
-            if places[0] != at:
-                continue
-            beside = [
-                place % count
-                for place in (places[0] - 1, places[-1] + 1)
-                if ring or 0 <= place < count
-            ]
-            size = sum(sizes[place] for place in places)
-            longest = max(beside, key=lambda place: sum(sizes[i] for i in stretch(place)))
-            dangling = len(beside) == 1 and levels[longest] < levels[at]
-            if size < (2 * shortest if dangling else shortest):
-                candidates.append((size, places, levels[longest]))
-        if not candidates:
-            return
-        _size, places, wanted = min(candidates)
+            if ring:
+                beside = [(at - 1) % count, (at + 1) % count]
+            else:
+                beside = [place for place in (at - 1, at + 1) if 0 <= place < count]
+            longest = max(beside, key=size.__getitem__)
+            dangling = len(beside) == 1 and level[longest] < level[at]
+            least = 2 * shortest if dangling else shortest
+            if size[at] < min(least, shortest_yet):
+                shortest_yet, chosen, wanted = size[at], at, level[longest]
+        if chosen < 0:
+            break
+        level[chosen] = wanted
+        at = 0
+        while at < len(parts) and len(parts) > 1:
+            one = at - 1  # the last is before the first in a ring
+            if (ring or at > 0) and level[one] == level[at]:
+                parts[one] += parts[at]
+                size[one] += size[at]
+                del parts[at], level[at], size[at]
+            else:
+                at += 1
+    result = levels.copy()
+    for places, one_level in zip(parts, level, strict=True):
         for place in places:
-            levels[place] = wanted
+            result[place] = one_level
+    return result
 
 
 def _pieces(
@@ -549,35 +602,33 @@ def _pieces(
     tolerance_mm: float,
 ) -> list[TraceLine]:
     """Split chains where the pressure changes; neighbours share the point between them."""
+    runs = chains.runs(level)
+    _before, after = chains.neighbours()
+    sizes = np.diff(runs.starts)
+    whole = chains.closed[runs.chain] & (sizes == np.diff(chains.starts)[runs.chain])
+    joins = ~whole & (after[runs.last] != runs.last)  # goes on, in the next stretch
+    length = np.add.reduceat(lengths[runs.order], runs.starts[:-1]) / px_per_mm
+    step = np.add.reduceat(steps[runs.order], runs.starts[:-1]) / sizes
+    xy = chains.xy / px_per_mm
+    ordered, shared = xy[runs.order], xy[after[runs.last]]
     pieces = []
-    for start, stop, ring in zip(chains.starts[:-1], chains.starts[1:], chains.closed, strict=True):
-        rows = np.arange(start, stop)
-        changes = np.flatnonzero(np.diff(level[rows])) + 1
-        if len(changes) == 0:
-            spans = [(rows, bool(ring))]
-        else:
-            if ring:
-                rows = np.roll(rows, -int(changes[0]))
-                rows = np.append(rows, rows[0])
-                changes = np.flatnonzero(np.diff(level[rows[:-1]])) + 1
-            bounds = [0, *changes.tolist(), len(rows) - 1]
-            spans = [
-                (rows[low : high + 1], False)
-                for low, high in itertools.pairwise(bounds)
-                if high > low
-            ]
-        for span, whole_ring in spans:
-            counted = span if whole_ring else span[:-1]
-            pieces.append(
-                TraceLine(
-                    points=_simplified(chains.xy[span] / px_per_mm, whole_ring, tolerance_mm),
-                    boundary=boundary,
-                    pressure=_PRESSURES[level[span[0]]],
-                    closed=whole_ring,
-                    length_mm=float(lengths[counted].sum()) / px_per_mm,
-                    step=float(steps[span].mean()),
-                )
+    for run, (start, stop) in enumerate(itertools.pairwise(runs.starts.tolist())):
+        points = ordered[start:stop]
+        if joins[run]:
+            points = np.concatenate([points, shared[run : run + 1]])
+        if len(points) < 2:  # the end of a chain, which the stretch before it has
+            continue
+        closed = bool(whole[run])
+        pieces.append(
+            TraceLine(
+                points=_simplified(points, closed, tolerance_mm),
+                boundary=boundary,
+                pressure=_PRESSURES[level[runs.order[start]]],
+                closed=closed,
+                length_mm=float(length[run]),
+                step=float(step[run]),
             )
+        )
     return pieces
 
 

@@ -1,3 +1,4 @@
+import dataclasses
 import itertools
 import math
 from collections.abc import Callable
@@ -5,6 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from burnplan.outline import Outline, OutlineKind
@@ -365,6 +368,56 @@ def test_no_stretch_is_too_short_beside_another(
             if ring and part[0] == part[-1]:
                 sizes = np.array([sizes[0] + sizes[-1], *sizes[1:-1]])
             assert sizes.min() >= window
+
+
+@pytest.mark.parametrize("name", ["flower.jpg", "chelsea.png"])
+def test_in_focal_areas_no_line_is_lost(
+    photo_file: Callable[[str], Path], placed_of: PlacedOf, name: str
+) -> None:
+    placed = placed_of(open_photo(photo_file(name)).rgb, Outline(OutlineKind.RECTANGLE, 120, 80))
+    focal = np.zeros(placed.inside.shape, np.bool_)
+    focal[60:180, 40:300] = True
+    focused = dataclasses.replace(placed, focal=focal)
+    zones = find_zones(focused)
+    plain, kept = trace_lines(zones, placed), trace_lines(zones, focused)
+
+    def lost_within(lines: TraceLines) -> float:
+        length = 0.0
+        for line in lines.lines:
+            if line.pressure is Pressure.LOST:
+                points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
+                middle = (points[:-1] + points[1:]) / 2 * 4
+                sides = np.hypot(*np.diff(points, axis=0).T)
+                at = np.floor(middle).astype(int)
+                length += sides[focal[at[:, 1].clip(0, 319), at[:, 0].clip(0, 479)]].sum()
+        return float(length)
+
+    assert lost_within(plain) > 50
+    assert lost_within(kept) < 1  # simplified corners that reach over its edge
+    assert kept.length_cm() == pytest.approx(plain.length_cm())
+    assert kept.firm_cm == pytest.approx(plain.firm_cm, rel=0.02)
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 2), st.integers(1, 30)), min_size=1, max_size=12),
+    st.booleans(),
+    st.integers(2, 12),
+)
+def test_short_stretches_join_until_none_is_left(
+    stretches: list[tuple[int, int]], ring: bool, shortest: int
+) -> None:
+    level = np.repeat(*np.array(stretches).T)
+    chain = trace_module._Chains(
+        np.zeros((len(level), 2)), np.array([0, len(level)]), np.array([ring])
+    )
+    joined = trace_module._without_short(chain, level, shortest)
+    assert set(joined) <= set(level)
+    runs = chain.runs(joined)
+    sizes = np.diff(runs.starts)
+    assert sizes.sum() == len(level)
+    assert len(sizes) == 1 or sizes.min() >= shortest
+    long_all = np.diff(chain.runs(level).starts).min() >= 2 * shortest
+    assert not long_all or np.array_equal(joined, level)
 
 
 def test_direction_along_a_line_does_not_matter() -> None:

@@ -1,3 +1,4 @@
+import dataclasses
 import importlib
 import itertools
 from collections.abc import Callable
@@ -19,6 +20,7 @@ from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.zones import (
     BINS,
+    FOCAL_FINER,
     MIN_AREA_MM2,
     ZoneMap,
     find_zones,
@@ -298,6 +300,69 @@ def test_ramp_is_divided_at_its_thresholds(placed_of: PlacedOf) -> None:
     expected = np.diff([0, *where, 800]) * 400
     found = np.bincount(zones.labels.ravel())[1:]
     assert np.abs(found - expected).max() <= 0.01 * 400 * 160
+
+
+# --- focal areas -------------------------------------------------------------------------------
+
+
+def with_focus(placed: Placed, box: tuple[slice, slice]) -> Placed:
+    focal = np.zeros(placed.inside.shape, np.bool_)
+    focal[box] = True
+    return dataclasses.replace(placed, focal=focal & placed.inside)
+
+
+def least_weighted_island(zones: ZoneMap, placed: Placed) -> float:
+    """Smallest island, mm², where a focal pixel counts as many."""
+    assert placed.focal is not None
+    weight = np.where(placed.focal, FOCAL_FINER, 1)
+    least = np.inf
+    for zone in range(1, zones.count + 1):
+        parts, count = ndimage.label(zones.labels == zone)
+        if count:
+            least = min(least, ndimage.sum_labels(weight, parts, range(1, count + 1)).min())
+    return float(least * placed.pixel_area_mm2)
+
+
+@settings(
+    max_examples=20,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(seed=st.integers(0, 10**6), blur=st.floats(0.3, 4), n=st.integers(3, 9))
+def test_islands_in_focal_areas_may_be_a_fourth_as_large(
+    placed_of: PlacedOf, seed: int, blur: float, n: int
+) -> None:
+    rng = np.random.default_rng(seed)
+    noise = ndimage.gaussian_filter(rng.normal(size=(96, 128)), blur)
+    spread = (noise - noise.min()) / np.ptp(noise) * 255
+    placed = with_focus(placed_of(spread.astype(np.uint8)), np.s_[20:70, 30:90])
+    zones = find_zones(placed, n)
+    assert least_weighted_island(zones, placed) >= MIN_AREA_MM2
+
+
+def test_focal_areas_are_finer_and_the_rest_stays(placed_photo: Callable[..., Placed]) -> None:
+    """The cat's eyes on 30 × 20 cm: nearer to the photo, with more lines, and only there."""
+    plain = placed_photo("chelsea.png", Outline(OutlineKind.RECTANGLE, 300, 200))
+    eyes = np.s_[230:420, 320:760]
+    focused = with_focus(plain, eyes)
+    before, after = (
+        find_zones(placed, thresholds=(20, 35, 50, 65, 80)) for placed in (plain, focused)
+    )
+
+    def error(zones: ZoneMap, where: tuple[slice, slice]) -> float:
+        light, labels = plain.lightness[where], zones.labels[where]
+        count = np.maximum(np.bincount(labels.ravel()), 1)
+        means = np.bincount(labels.ravel(), light.ravel()) / count
+        return float(np.sqrt(np.mean((light - means[labels]) ** 2)))
+
+    assert error(after, eyes) < 0.9 * error(before, eyes)
+    assert (
+        islands_of(after.labels[eyes], 6)[0].max()
+        > 1.5 * islands_of(before.labels[eyes], 6)[0].max()
+    )
+    far = np.ones(plain.inside.shape, np.bool_)
+    far[180:470, 270:810] = False
+    assert (before.labels != after.labels)[far].mean() < 0.002
 
 
 # --- fewer tones than zones --------------------------------------------------------------------
