@@ -11,6 +11,7 @@ from burnplan.cli.common import (
     WhichCommission,
     answer,
     group,
+    the_settings,
     the_studio,
 )
 
@@ -168,3 +169,28 @@ def settings_(
         lambda: ladders.settings_for(the_studio(context), which, ladder=ladder, tip=tip),
         settings_card,
     )
+
+
+@app.command()
+def card(
+    context: typer.Context,
+    which: Which,
+    path: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="Where to write it.")],
+) -> None:
+    """Write a ladder as a card to print: its curve and the setting for each tone.
+
+    Examples:
+
+      burnplan ladder card L-0003 basswood.pdf
+    """
+    from burnplan.desk import ladders
+    from burnplan.sheets.ladder_card import ladder_card
+    from burnplan.sheets.paper import paper_named
+    from burnplan.show.console import notice, show
+
+    own = the_settings(context)
+    view = ladders.show(the_studio(context), which)
+    made = ladder_card(path, view, studio=own.name, paper=paper_named(own.paper))
+    for note in made.notes:
+        notice(note)
+    show(f"Wrote the card of [code]{view.code}[/] to {made.path}")

@@ -58,8 +58,18 @@ class PatchView(BaseModel):
     read: Literal["eye", "photo"]
 
 
+class KeyView(BaseModel):
+    """A lightness, and the setting that burns it; None where it is not reached."""
+
+    lightness: float
+    setting: float | None
+
+
 class LadderView(BaseModel):
-    """A tone ladder with its fit. ``curve`` is (setting, L*) along it, empty before two patches."""
+    """A tone ladder with its fit.
+
+    ``curve`` is (setting, L*) along it and ``key`` the setting for every fifth L*.
+    """
 
     code: str
     species: str
@@ -72,6 +82,7 @@ class LadderView(BaseModel):
     bare: float | None
     patches: list[PatchView]
     curve: list[tuple[float, float]]
+    key: list[KeyView]
     photo: str | None
     note: str
     burned_at: datetime
@@ -317,11 +328,20 @@ def _view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> 
             for patch in ladder.patches
         ],
         curve=curve,
+        key=_key(fit) if fit else [],
         photo=photo.filename if photo else None,
         note=ladder.note,
         burned_at=ladder.burned_at,
         notes=notes or [],
     )
+
+
+def _key(fit: Ladder) -> list[KeyView]:
+    found = [fit.setting_for(lightness) for lightness in range(95, 0, -5)]
+    return [
+        KeyView(lightness=one.wanted, setting=one.setting if one.reach is Reach.REACHED else None)
+        for one in found
+    ]
 
 
 def everything(studio: Studio, species: str | None = None) -> list[LadderView]:

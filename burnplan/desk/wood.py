@@ -101,7 +101,7 @@ def parse_air(text: str, units: UnitSystem) -> Air:
     --------
     >>> air = parse_air("21C 45%", UnitSystem.METRIC)
     >>> air.celsius, air.humidity, round(air.emc, 1)
-    (21.0, 45.0, 8.4)
+    (21.0, 45.0, 8.5)
     """
     parts = re.split(r"[\s,;/]+(?=\d)", text.strip())
     if len(parts) != 2:

@@ -8,25 +8,14 @@ from rich.text import Text
 from burnplan.desk.ladders import LadderSettingsView, LadderView, PatchView
 from burnplan.reckon.ladder import Reach
 from burnplan.show.console import facts, table
+from burnplan.tone.strip import tone_of
 
 _ROWS, _COLUMNS = 13, 60
 _TOP, _BOTTOM = 100.0, 0.0
 
-# Wood to char, as on the printed sheets: sRGB at L* 100 and at L* 0.
-_PALE, _CHAR = (255, 244, 226), (22, 14, 9)
-
-
-def tone_rgb(lightness: float) -> tuple[int, int, int]:
-    """Return a sepia of about a lightness, for swatches."""
-    share = min(max(lightness, 0.0), 100.0) / 100
-    red, green, blue = (
-        round(dark + (pale - dark) * share) for pale, dark in zip(_PALE, _CHAR, strict=True)
-    )
-    return red, green, blue
-
 
 def _swatch(lightness: float, width: int) -> Text:
-    paint = Style(bgcolor=Color.from_rgb(*tone_rgb(lightness)))
+    paint = Style(bgcolor=Color.from_rgb(*tone_of(lightness)))
     return Text(" " * width, paint)
 
 
