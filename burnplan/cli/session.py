@@ -46,7 +46,7 @@ def start(
 
       burnplan session start C-0007 --zone 1 --tip "round 2 mm" --heat 6.5
     """
-    from burnplan.desk import checklists, sessions
+    from burnplan.desk import checklists, plans, sessions
     from burnplan.show.console import notice, show
     from burnplan.show.work import session_line
 
@@ -56,6 +56,8 @@ def start(
     show(session_line(made))
     if work == "burn" and (reminder := checklists.reminder_for(studio, made.code)):
         notice(reminder)
+    rest = studio.local(made.started_at + plans.STRETCH)
+    notice(f"Take a break at {rest:%H:%M}: eyes, hands and air")
     notice("Draw the smoke away at its source; stop with: burnplan session stop")
 
 

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import commissions, queue, settings
+from burnplan.desk import jobs, queue, settings
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
 from burnplan.desk.sessions import WorkName
 from burnplan.desk.studio import Studio
@@ -201,16 +201,11 @@ def lay_out(studio: Studio, days: int = 7, starting: time = time(9)) -> list[Pla
     """
     if not 1 <= days <= 60:
         raise BadInput(f"{days} days cannot be laid out", "Give between 1 and 60")
-    query = (
-        select(Commission)
-        .options(*commissions.with_everything())  # type: ignore[arg-type]
-        .where(Commission.delivered_on.is_(None), Commission.dropped_on.is_(None))
-    )
     with studio.writing("session.plan") as (book, entry):
         own, now = settings.of_book(book), studio.now()
         ahead = queue.ahead(book, own, studio)
         planned = _to_come(book, now)
-        looked = [queue.look(commission, now) for commission in book.scalars(query)]
+        looked = jobs.open_jobs(book, studio)
         waiting = sorted(
             (one for one in looked if one.in_queue and one.left is not None),
             key=lambda one: (queue.queued(one, own).work_due, one.commission.id),
@@ -239,9 +234,7 @@ class _Parts:
             key = row.commission_id, row.work
             laid[key] = laid.get(key, timedelta()) + timedelta(minutes=row.minutes)
         for one in waiting:
-            forecast = one.commission.references[-1].hours
-            settled = commissions.settled_shares(one.commission)
-            rest = {work: (1 - settled[work]) * forecast[work]["p50"] for work in Work}
+            rest = queue.median_left(one)
             whole = sum(rest.values())
             hours = one.left.p50 if one.left else 0.0
             for work in Work:

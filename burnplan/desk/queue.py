@@ -3,6 +3,7 @@
 No numpy here: the review of open jobs must be instant.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, time
 
@@ -31,11 +32,15 @@ IN_QUEUE = (
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """A commission with what was found out about it; ``left`` is None if not known."""
+    """A commission with what was found out about it.
+
+    ``left`` is None if not known; ``settled`` is the share done of each stage.
+    """
 
     commission: Commission
     stage: Stage
     left: Left | None
+    settled: Mapping[Work, float]
 
     @property
     def key(self) -> str:
@@ -51,15 +56,13 @@ class Looked:
 def look(commission: Commission, now: datetime) -> Looked:
     """Find out a commission's stage and the hours left of it."""
     stage = commissions.stage(commission)
-    if stage in (Stage.READY, Stage.DELIVERED):
-        return Looked(commission, stage, NOTHING)
-    if not commission.references:
-        return Looked(commission, stage, None)
-    forecast = commission.references[-1].hours
     settled = commissions.settled_shares(commission)
-    if not commission.sessions:
-        return Looked(commission, stage, hours_left(forecast, settled))
-    return Looked(commission, stage, hours_left(forecast, settled, *_own_hours(commission, now)))
+    if stage in (Stage.READY, Stage.DELIVERED):
+        return Looked(commission, stage, NOTHING, settled)
+    if not commission.references:
+        return Looked(commission, stage, None, settled)
+    left = hours_left(commission.references[-1].hours, settled, *_own_hours(commission, now))
+    return Looked(commission, stage, left, settled)
 
 
 def _own_hours(
@@ -86,16 +89,20 @@ def _own_hours(
     return settled, under_way
 
 
+def median_left(looked: Looked) -> dict[Work, float]:
+    """Return the median hours left of each stage as forecast; none without a reference."""
+    if not looked.commission.references:
+        return dict.fromkeys(Work, 0.0)
+    forecast = looked.commission.references[-1].hours
+    return {work: (1 - looked.settled[work]) * forecast[work]["p50"] for work in Work}
+
+
 def queued(looked: Looked, own: Settings) -> Queued:
     """Return a commission as it stands in the queue."""
     commission = looked.commission
-    settled = commissions.settled_shares(commission)
-    rest = dict.fromkeys(Work, 0.0)
-    if commission.references:
-        forecast = commission.references[-1].hours
-        rest = {work: (1 - settled[work]) * forecast[work]["p50"] for work in Work}
+    rest = median_left(looked)
     whole = sum(rest.values())
-    drying = own.drying_days if settled[Work.FINISH] < 1 else 0
+    drying = own.drying_days if looked.settled[Work.FINISH] < 1 else 0
     return Queued(
         key=looked.key,
         left=looked.left or NOTHING,
@@ -146,11 +153,7 @@ def progress_words(looked: Looked, chance: float | None, studio: Studio) -> str:
         return ""
     forecast = commission.references[-1].hours
     spent = sum(hours_of(session, studio.now()) for session in commission.sessions)
-    value = earned_value(
-        {work: forecast[work]["p50"] for work in Work},
-        commissions.settled_shares(commission),
-        spent,
-    )
+    value = earned_value({work: forecast[work]["p50"] for work in Work}, looked.settled, spent)
     return in_words(value, looked.left, _course(commission, chance, studio))
 
 
