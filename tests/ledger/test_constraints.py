@@ -14,7 +14,10 @@ from burnplan.ledger.models import (
     BurnSession,
     Client,
     Commission,
+    DayOff,
     Payment,
+    PlannedSession,
+    ProgressPhoto,
     Quote,
     Record,
     Sanding,
@@ -54,6 +57,11 @@ def _payment(**more: object) -> Payment:
     return Payment(**{**plain, "currency": "EUR", "paid_on": DAY, **more})
 
 
+def _planned(**more: object) -> PlannedSession:
+    plain = {"commission": _commission(), "work": "burn", "starts_at": NOW, "minutes": 60}
+    return PlannedSession(**{**plain, "uid": "u", **more})
+
+
 @pytest.mark.parametrize(
     "record",
     [
@@ -86,6 +94,15 @@ def _payment(**more: object) -> Payment:
         _payment(amount=Decimal(0)),
         _payment(amount=Decimal(-1)),
         _payment(kind="refund"),
+        DayOff(starts_on=DAY, ends_on=DAY - timedelta(days=1), reason="x"),
+        DayOff(starts_on=DAY, ends_on=DAY, reason=""),
+        _planned(minutes=0),
+        _planned(break_minutes=-1),
+        _planned(work="lunch"),
+        BurnSession(commission=_commission(), work="burn", replace_reason="x"),
+        ProgressPhoto(
+            commission=_commission(), original_sha256="0" * 64, taken_on=DAY, added_at=NOW
+        ),
     ],
 )  # fmt: skip
 def test_such_a_row_is_refused(studio: Studio, record: Record) -> None:
