@@ -14,6 +14,7 @@ from burnplan.cli import (
     demo,
     estimate,
     finish,
+    job_sheet,
     jobs,
     ladder,
     money,
@@ -75,6 +76,7 @@ for _name, _group in (
     ("finish", finish.app),
 ):
     app.add_typer(_group, name=_name, rich_help_panel=_JOB)
+app.command("job-sheet", rich_help_panel=_JOB)(job_sheet.command)
 app.command("whatif", rich_help_panel=_ESTIMATE)(money.whatif)
 app.command("price-list", rich_help_panel=_ESTIMATE)(money.price_list)
 app.command("earnings", rich_help_panel=_STUDIO)(money.earnings)

@@ -15,6 +15,7 @@ from burnplan.desk.finding import (
     cleaned,
     cleaned_note,
     find_blank,
+    find_commission,
 )
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
@@ -95,6 +96,13 @@ def of_job(book: Session, commission: Commission, species: str) -> list[HazardVi
         )
         for one in of_wood(book, species, [])
     ]
+
+
+def for_job(studio: Studio, which: str) -> list[HazardView]:
+    """Return the hazards of a commission: those of its blank, else of the wood asked for."""
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        return of_job(book, commission, commission.species or "")
 
 
 def conditions_of(blank: Blank) -> list[ConditionView]:
