@@ -11,6 +11,7 @@ from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
+from textual.css.query import NoMatches
 from textual.events import Click
 from textual.message import Message
 from textual.screen import Screen
@@ -53,6 +54,9 @@ _LISTS = {
     "today": "#next", "jobs": "#jobs-list", "job": "#steps",
     "blanks": "#blanks-list", "clients": "#clients-list",
 }  # fmt: skip
+_SOMETIMES = (
+    "stop", "back", "accept", "deliver", "reference", "hold", "quote", "payment",
+)  # fmt: skip
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
 
@@ -113,6 +117,7 @@ class Workbench(App[None]):
         self._came_from = "jobs"
         self._pictures: dict[tuple[str, int], tuple[Any, Any]] = {}
         self._zones_shown = False
+        self._usable: tuple[bool | None, ...] = ()
         self._stopper: Stopper | None = None
         # One change after another, in the order of the keys pressed.
         self._turn = asyncio.Lock()
@@ -214,10 +219,19 @@ class Workbench(App[None]):
         except BurnplanError as error:
             self.complain(error)
             return
+        except NoMatches:
+            return  # gathered for a screen that is being taken down
         self.now = now
         self._part("#studio", Static).update(Content(now.own.name))
         self._show_clock()
-        self.refresh_bindings()
+        self._refresh_keys()
+
+    def _refresh_keys(self) -> None:
+        """Lay the key line out anew, which takes a while, only where a key came or went."""
+        usable = tuple(self.check_action(action, ()) for action in _SOMETIMES)
+        if usable != self._usable:
+            self._usable = usable
+            self.refresh_bindings()
 
     def _show_clock(self) -> None:
         now = self.now
@@ -240,7 +254,10 @@ class Workbench(App[None]):
         )
 
     def _each_second(self) -> None:
-        self._show_clock()
+        try:
+            self._show_clock()
+        except NoMatches:
+            return  # the screen is being taken down
         self._watch()
 
     @work(exclusive=True, group="watch")
@@ -303,7 +320,7 @@ class Workbench(App[None]):
             return self.now is not None and self.now.clock is not None
         if action == "back":
             return len(self.screen_stack) == 1 and (self.page == "job" or self._stopper is not None)
-        if action not in ("accept", "deliver", "reference", "hold", "quote", "payment"):
+        if action not in _SOMETIMES:
             return True
         if action == "hold" and self.page == "blanks":
             return True
@@ -696,7 +713,7 @@ class Workbench(App[None]):
 
         self._stopper = Stopper(tell)
         self._part("#busy", Horizontal).add_class("on")
-        self.refresh_bindings()
+        self._refresh_keys()
         return self._stopper
 
     def _tell(self, share: float, label: str) -> None:
@@ -707,7 +724,7 @@ class Workbench(App[None]):
         if self._stopper is stopper:
             self._stopper = None
             self._part("#busy", Horizontal).remove_class("on")
-            self.refresh_bindings()
+            self._refresh_keys()
 
     def _want_picture(self, job: gather.Job) -> None:
         if job.reference is None:

@@ -41,7 +41,7 @@ class Picture(Widget):
         if self._pixels is None:
             return 0
         height, across = self._pixels.shape[:2]
-        return max(1, round(self._columns(width) * height / across / 2))
+        return max(1, round(float(self._columns(width) * height / across / 2)))
 
     def render_line(self, y: int) -> Strip:
         """Return one line of cells."""

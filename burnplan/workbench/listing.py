@@ -90,7 +90,6 @@ class Listing(Vertical):
             title.display = heads is not None and bool(lines)
             title.update(heads or "")
             self.query_one(".empty").display = not lines
-            self.lines.display = bool(lines)
             self.lines.set_options(Option(text, disabled=key is None) for key, text in lines)
             self._put_cursor(before, at)
 

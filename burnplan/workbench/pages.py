@@ -258,7 +258,6 @@ class JobPage(Vertical):
         if another:
             self.query_one(Picture).give(None)
             self.query_one("#facts").scroll_home(animate=False)
-        self.refresh_bindings()
 
     def give_steps(self, steps: list[StepView], *, another: bool = False) -> None:
         """Show the checklist; for another job the cursor goes to its first open step."""
