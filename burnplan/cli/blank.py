@@ -10,6 +10,7 @@ from burnplan.cli.common import (
     AsSchema,
     WhichCommission,
     Yes,
+    answer,
     given_moment,
     group,
     print_json,
@@ -487,3 +488,33 @@ def buy(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = F
     if as_json:
         return print_json(found, list[buying.NeedView])
     return show(buying_table(found, the_settings(context), studio.today()))
+
+
+@app.command()
+def fit(
+    context: typer.Context,
+    commission: WhichCommission,
+    photo: Annotated[
+        Path | None, typer.Option(help="Another photo than that of its reference.")
+    ] = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """List the blanks in stock by how well they suit a commission's photo.
+
+    Examples:
+
+      burnplan blank fit C-0007
+
+      burnplan blank fit C-0007 --photo barn.jpg
+    """
+    from burnplan.desk import fitting
+    from burnplan.show.wood import fit_table
+
+    return answer(
+        list[fitting.FitView],
+        as_json,
+        as_schema,
+        lambda: fitting.fitting(the_studio(context), commission, photo),
+        lambda found: fit_table(found, the_settings(context)),
+    )

@@ -81,7 +81,8 @@ def _state(blank: Blank) -> State:
     return "used" if blank.commission.delivered_on else "held"
 
 
-def _view(book: Session, blank: Blank) -> BlankView:
+def view(book: Session, blank: Blank) -> BlankView:
+    """Return a blank as shown."""
     return BlankView(
         code=blank_code(blank.id),
         species=blank.species,
@@ -143,7 +144,7 @@ def add(studio: Studio, new: NewBlank) -> BlankView:
         book.add(blank)
         book.flush()
         entry.says(f"Put {blank_code(blank.id)} in stock ({wood.name.lower()})")
-        return _view(book, blank)
+        return view(book, blank)
 
 
 def sand(studio: Studio, which: str, grit: int | None) -> BlankView:
@@ -169,7 +170,7 @@ def sand(studio: Studio, which: str, grit: int | None) -> BlankView:
             _tick_sanding(blank, studio)
         what = f"Sanded {blank_code(blank.id)} with {grit}" if grit else "Raised the grain of"
         entry.says(what if grit else f"{what} {blank_code(blank.id)}")
-        return _view(book, blank)
+        return view(book, blank)
 
 
 def _tick_sanding(blank: Blank, studio: Studio) -> None:
@@ -219,7 +220,7 @@ def hold(
         checklists.refresh(book, commission)
         said = f"Held {code} for '{commission.title}'"
         entry.says(f"{said}; {aside}" if aside else said, commission.id)
-        return _view(book, blank)
+        return view(book, blank)
 
 
 def release(studio: Studio, which: str) -> BlankView:
@@ -245,7 +246,7 @@ def release(studio: Studio, which: str) -> BlankView:
         book.expire(blank, ["commission"])
         checklists.refresh(book, commission)
         entry.says(f"Released {blank_code(blank.id)} from '{commission.title}'", commission.id)
-        return _view(book, blank)
+        return view(book, blank)
 
 
 def scrap(studio: Studio, which: str, reason: str) -> BlankView:
@@ -262,17 +263,17 @@ def scrap(studio: Studio, which: str, reason: str) -> BlankView:
             raise NotAllowed(f"{blank_code(blank.id)} is {_state(blank)}", "Release it first")
         blank.scrapped_on, blank.scrap_reason = studio.today(), cleaned(reason, "reason")
         entry.says(f"Scrapped {blank_code(blank.id)}: {blank.scrap_reason}")
-        return _view(book, blank)
+        return view(book, blank)
 
 
 def show(studio: Studio, which: str) -> BlankView:
     """Return one blank."""
     with studio.reading() as book:
-        return _view(book, find_blank(book, which))
+        return view(book, find_blank(book, which))
 
 
 def everything(studio: Studio, *, gone: bool = False) -> list[BlankView]:
     """Return the blanks in stock and held, or those used and scrapped too."""
     with studio.reading() as book:
-        views = [_view(book, blank) for blank in book.scalars(select(Blank).order_by(Blank.id))]
+        views = [view(book, blank) for blank in book.scalars(select(Blank).order_by(Blank.id))]
     return [blank for blank in views if gone or blank.state in ("in stock", "held")]

@@ -8,11 +8,13 @@ from rich.text import Text
 from burnplan.dates import format_date
 from burnplan.desk.buying import NeedView
 from burnplan.desk.finishing import FinishView
+from burnplan.desk.fitting import FitView
 from burnplan.desk.hazards import HazardView
 from burnplan.desk.own_species import LIMITS, OwnSpeciesView
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.desk.wood import Air, DaysView, MoistureView, MovementView
+from burnplan.reckon.fitting import SOFT_PX_PER_MM
 from burnplan.show.console import facts, table
 from burnplan.units import UnitSystem, format_length, format_size
 from burnplan.wood.moisture import Verdict, format_temperature
@@ -172,3 +174,21 @@ def finish_card(view: FinishView, studio: Studio) -> RenderableType:
             Text(when(coat.next_coat_from), "ember"),
         )
     return Group(head, Text(""), rows)
+
+
+def fit_table(found: list[FitView], settings: Settings) -> RenderableType:
+    """Return blanks by how well they suit a photo, or what to do when there are none."""
+    if not found:
+        return Text("No blank in stock suits: add one with burnplan blank add", "soft")
+    rows = table("blank", "wood", "size", ">lost", ">px/mm", "+to mind")
+    for one in found:
+        mind = [*(["a quarter turn round"] if one.turned else []), *one.cautions]
+        rows.add_row(
+            Text(one.blank.code, "code"),
+            Text(one.blank.species_name, "" if one.suits_wood else "warn"),
+            format_size(one.blank.shape(), settings.units),
+            f"{one.lost * 100:.0f} %",
+            Text(f"{one.px_per_mm:.1f}", "warn" if one.px_per_mm < SOFT_PX_PER_MM else ""),
+            Text("; ".join(mind), "soft"),
+        )
+    return rows
