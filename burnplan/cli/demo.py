@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from burnplan.cli.common import progress_bar
-from burnplan.cli.reference import show_pictures
+from burnplan.cli.reference import seen_first, show_pictures
 
 if TYPE_CHECKING:
     from burnplan.desk.demo import DemoClock
@@ -100,7 +100,7 @@ def _walk(studio: "Studio", clock: "DemoClock") -> None:
         reference, reading = references.add(
             studio, made.code, demo.sample(demo.PHOTO), on_progress=progress
         )
-    show_pictures(reading)
+    show_pictures(seen_first(reading))
     show(reckoned.reference_card(reference, own))
 
     _chapter(3, "A price that pays for the hours", f"quote issue {made.code} --round-to 5")

@@ -12,8 +12,10 @@ from burnplan.cli.reference import (
     SaveTo,
     Thresholds,
     Zones,
+    all_pictures,
     parsed_thresholds,
     save_pictures,
+    seen_first,
     show_pictures,
 )
 
@@ -96,11 +98,11 @@ def command(
             photo, asked, own, wood=wood, pace=learned, by_eye=by_eye, on_progress=progress
         )
     if save is not None:
-        tones = (asked.species.bare_lightness, asked.species.darkest_burn)
-        for path in save_pictures(reading, save, tones):
+        drawn = all_pictures(reading, asked.species)
+        for path in save_pictures(drawn, save, asked.outline.width_mm):
             notice(f"Wrote {path}")
     if as_json:
         return print_json(view, estimates.EstimateView)
     if pictures:
-        show_pictures(reading)
+        show_pictures(seen_first(reading))
     return show(estimate(view, asked.outline, own))

@@ -21,7 +21,16 @@ from burnplan.cli.common import (
 )
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
     from burnplan.tone.reading import Reading
+    from burnplan.wood.species import Species
+
+    Picture = npt.NDArray[np.uint8]
+
+# Narrower than this a picture says little.
+_PICTURE_COLUMNS = 40
 
 app = group("References: the photo on the wood, its value zones and trace lines.")
 
@@ -50,44 +59,58 @@ def parsed_thresholds(text: str | None) -> tuple[float, ...] | None:
         raise BadInput(f"'{text}' is not a list of lightness", "Write it like 20,40,60") from None
 
 
-def save_pictures(reading: "Reading", folder: Path, wood: tuple[float, float]) -> list[Path]:
-    """Write sepia, wood preview, zones and trace of a reading as PNG at true size."""
+def all_pictures(reading: "Reading", wood: "Species") -> "dict[str, Picture]":
+    """Return every picture of a reading: sepia, as the wood can hold it, zones, trace lines."""
     from burnplan.tone import render
 
-    make_folder(folder)
-    pictures = {
+    bare, burnt = wood.bare_lightness, wood.darkest_burn
+    return {
         "sepia": render.sepia(reading.placed),
-        "wood": render.wood_preview(reading.placed, *wood),
+        "wood": render.wood_preview(reading.placed, bare, burnt),
         "zones": render.zone_map(reading.zones),
         "trace": render.trace_overlay(reading.lines, reading.placed),
     }
+
+
+def save_pictures(pictures: "dict[str, Picture]", folder: Path, width_mm: float) -> list[Path]:
+    """Write pictures as PNG that print at true size, given the width of the wood."""
+    from burnplan.tone import render
+
+    make_folder(folder)
     written = []
     for name, pixels in pictures.items():
         path = folder / f"{name}.png"
         # The trace is drawn finer than the rest: its own scale is what counts.
-        render.save_png(pixels, path, pixels.shape[1] / reading.placed.outline.width_mm)
+        render.save_png(pixels, path, pixels.shape[1] / width_mm)
         written.append(path)
     return written
 
 
-def show_pictures(reading: "Reading") -> None:
-    """Show the sepia reference and its zones in the terminal, side by side if there is room."""
+def show_pictures(pictures: "dict[str, Picture]") -> None:
+    """Show pictures with their names, as many side by side as the terminal has room for."""
     from rich.table import Table
+    from rich.text import Text
 
     from burnplan.show.console import console, show
     from burnplan.show.picture import picture
+
+    terminal = console()
+    beside = min(len(pictures), max(1, terminal.width // _PICTURE_COLUMNS))
+    room = ((terminal.width - 2 * beside) // beside, max(8, terminal.height - 7))
+    named = list(pictures.items())
+    for start in range(0, len(named), beside):
+        row = named[start : start + beside]
+        grid = Table.grid(padding=(0, 2))
+        grid.add_row(*(picture(pixels, terminal, (min(room[0], 72), room[1])) for _, pixels in row))
+        grid.add_row(*(Text(name, "soft") for name, _ in row))
+        show(grid)
+
+
+def seen_first(reading: "Reading") -> "dict[str, Picture]":
+    """Return the two pictures that say most: sepia and zones."""
     from burnplan.tone import render
 
-    pixels = [render.sepia(reading.placed), render.zone_map(reading.zones)]
-    wide = console().width >= 80
-    room = ((console().width - 2) // 2 if wide else console().width, max(8, console().height - 6))
-    shown = [picture(one, console(), (min(room[0], 72), min(room[1], 34))) for one in pixels]
-    if wide:
-        beside = Table.grid(padding=(0, 2))
-        beside.add_row(*shown)
-        show(beside)
-    else:
-        show(*shown)
+    return {"sepia": render.sepia(reading.placed), "zones": render.zone_map(reading.zones)}
 
 
 Crop = Annotated[
@@ -180,7 +203,7 @@ def add(
             on_progress=progress,
         )
     if pictures:
-        show_pictures(reading)
+        show_pictures(seen_first(reading))
     show(reference_card(view, the_settings(context)))
 
 
@@ -240,7 +263,7 @@ def plan(
             on_progress=progress,
         )
     if pictures:
-        show_pictures(reading)
+        show_pictures(seen_first(reading))
     show(reference_card(view, the_settings(context)))
 
 
@@ -271,7 +294,9 @@ def show_(
 
 @app.command()
 def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None) -> None:
-    """Show the reference in sepia and its zones; save all pictures at true size.
+    """Show the reference in sepia, as its wood can hold it, its zones and trace lines.
+
+    Saved, they print at true size.
 
     Examples:
 
@@ -285,10 +310,10 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
 
     with progress_bar() as progress:
         view, reading = references.pictures(the_studio(context), which, progress)
-    show_pictures(reading)
+    pictures = all_pictures(reading, species_on_record(view.species or UNKNOWN_WOOD))
+    show_pictures(pictures)
     if save is not None:
-        wood = species_on_record(view.species or UNKNOWN_WOOD)
-        for path in save_pictures(reading, save, (wood.bare_lightness, wood.darkest_burn)):
+        for path in save_pictures(pictures, save, view.size_mm[0]):
             notice(f"Wrote {path}")
 
 
