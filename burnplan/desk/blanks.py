@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk import checklists, hazards, own_species, settings
+from burnplan.desk import wood as wood_desk
 from burnplan.desk.finding import (
     blank_code,
     cleaned,
@@ -64,6 +65,7 @@ class BlankView(BaseModel):
     conditions: list[ConditionView]
     hazards: list[HazardView]
     photos: int
+    checking: str
     scrapped_on: date | None
     scrap_reason: str | None
 
@@ -103,6 +105,7 @@ def view(book: Session, blank: Blank) -> BlankView:
         conditions=hazards.conditions_of(blank),
         hazards=hazards.of_blank(book, blank),
         photos=len(blank.photos),
+        checking=wood_desk.checking_words(book, blank),
         scrapped_on=blank.scrapped_on,
         scrap_reason=blank.scrap_reason,
     )

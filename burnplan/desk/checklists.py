@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk import hazards, own_species, settings
+from burnplan.desk import wood as wood_desk
 from burnplan.desk.finding import blank_code, cleaned, commission_code, find_commission
 from burnplan.desk.settings import Hand
 from burnplan.desk.studio import Studio
@@ -135,7 +136,9 @@ def _wood_cautions(book: Session, commission: Commission, wood: Species | None) 
         "irritant" if wood and wood.irritant else "",
     }
     found = hazards.of_job(book, commission, species_of(commission))
-    return own + tuple(one.in_words() for one in found if one.key not in said)
+    checks = wood_desk.checking_words(book, commission.blank) if commission.blank else ""
+    others = tuple(one.in_words() for one in found if one.key not in said)
+    return own + others + ((checks,) if checks else ())
 
 
 def _touched(step: Step) -> bool:

@@ -207,6 +207,7 @@ def log_moisture(
         )
         book.flush()
         book.refresh(blank, ["readings"])  # in the order of time
+        _refresh(book, blank)
         entry.says(f"Read {value:g} % on {blank_code(blank.id)}")
         return _moisture_view(book, blank, studio.now(), None, None)
 
@@ -341,6 +342,24 @@ def _movement_view(
     )
 
 
+def checking_words(book: Session, blank: Blank) -> str:
+    """Say whether an end-grain piece is at risk of checking; nothing for any other."""
+    if blank.grain != "end-grain":
+        return ""
+    airs = _airs(book, blank, None, None)
+    air = airs.home or airs.shop
+    if not blank.readings or air is None:
+        return (
+            "End grain can check from the heart as it dries: log its moisture and the air it will"
+            " live in"
+        )
+    wood = own_species.on_record(book, blank.species)
+    found = movement.checking(wood, blank.readings[-1].moisture, air.emc)
+    if found.risk is movement.Risk.NONE:
+        return ""
+    return f"Checking risk {found.risk}: {found.why[0].lower()}{found.why[1:]}"
+
+
 def _source(wood: Species, direction: movement.Across, moved: Movement, by: float) -> str:
     """Say which figure a movement was reckoned from: the coefficient, else the shrinkage."""
     coefficient = wood.value(f"coefficient_{direction}")
@@ -371,6 +390,7 @@ def set_grain(studio: Studio, which: str, grain: str) -> str:
     with studio.writing("blank.grain") as (book, entry):
         blank = find_blank(book, which)
         blank.grain = grain
+        _refresh(book, blank)
         entry.says(f"The grain of {blank_code(blank.id)} runs {grain}")
         return blank_code(blank.id)
 
@@ -422,6 +442,14 @@ def recorded(book: Session, original: Original) -> Original:
         book.add(original)
         book.flush()
     return found or original
+
+
+def _refresh(book: Session, blank: Blank) -> None:
+    """Bring the checklist of the job a blank is held for up to date with its wood."""
+    from burnplan.desk import checklists  # which asks for the wood: imported late
+
+    if blank.commission is not None:
+        checklists.refresh(book, blank.commission)
 
 
 def _not_scrapped(blank: Blank) -> None:

@@ -332,6 +332,8 @@ def _caution_texts(job: JobSheetView) -> list[tuple[str, bool]]:
         (f"{'BLOCKED' if one.blocks else 'Caution'}, {one.key}: {one.in_words()}", one.blocks)
         for one in job.hazards
     ]
+    if job.blank and job.blank.checking:
+        texts.append((job.blank.checking, False))
     return [*texts, (f"{SMOKE}. {HOT_TIP}. {DEFER}; follow local rules.", False)]
 
 

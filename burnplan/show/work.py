@@ -237,11 +237,19 @@ def blank_table(blanks: list[BlankView], settings: Settings) -> RenderableType:
             format_size(one.shape(), settings.units),
             format_length(one.thickness_mm, settings.units) if one.thickness_mm else "",
             str(one.grit or "–"),
-            f"{one.state} {one.held_for or ''}".strip(),
+            _blank_state(one),
             format_money(one.cost, settings.currency, settings.locale) if one.cost else "",
             Text(one.location),
         )
     return rows
+
+
+def _blank_state(one: BlankView) -> Text:
+    """Say where a blank is, and if it must not be burned."""
+    said = Text(f"{one.state} {one.held_for or ''}".strip())
+    if any(hazard.blocks for hazard in one.hazards):
+        said.append(", blocked", "bad")
+    return said
 
 
 def blank_card(one: BlankView, settings: Settings) -> RenderableType:
@@ -250,7 +258,7 @@ def blank_card(one: BlankView, settings: Settings) -> RenderableType:
         (one.code, Text(one.species_name, "title")),
         ("size", format_size(one.shape(), settings.units)),
         ("thickness", format_length(one.thickness_mm, settings.units) if one.thickness_mm else ""),
-        ("state", f"{one.state} {one.held_for or ''}".strip()),
+        ("state", _blank_state(one)),
         ("scrapped", Text(one.scrap_reason or "")),
         ("cost", format_money(one.cost, settings.currency, settings.locale) if one.cost else None),
         ("supplier", Text(one.supplier)),
@@ -263,5 +271,6 @@ def blank_card(one: BlankView, settings: Settings) -> RenderableType:
         ("condition", Text(", ".join(found.kind for found in one.conditions))),
         ("blocked", Text("\n".join(h.in_words() for h in one.hazards if h.blocks), "bad")),
         ("caution", Text("\n".join(h.in_words() for h in one.hazards if not h.blocks), "warn")),
+        ("checking", Text(one.checking, "warn")),
         ("note", Text(one.note)),
     )

@@ -162,6 +162,22 @@ class TestMovement:
         assert found.checking == "high"
         assert "rim" in found.checking_why
 
+    def test_end_grain_is_flagged_on_the_blank_and_its_job(self, studio: Studio) -> None:
+        blanks.add(studio, blanks.NewBlank(species="beech", size="round 20cm"))
+        commissions.add(studio, Wishes(title="Barn"))
+        assert blanks.show(studio, "1").checking == ""
+        wood.set_grain(studio, "1", "end-grain")
+        assert "log its moisture" in blanks.show(studio, "1").checking
+        wood.note_air(studio, "70F 40%")  # EMC 7.7 %
+        wood.log_moisture(studio, "1", "20")
+        blanks.hold(studio, "1", "Barn")
+        steps = {step.key: step for step in checklists.of(studio, "Barn").steps}
+        assert "Checking risk high" in steps["sound-wood"].caution
+        wood.log_moisture(studio, "1", "7.5")  # dry already: nothing left to open it
+        assert blanks.show(studio, "1").checking == ""
+        steps = {step.key: step for step in checklists.of(studio, "Barn").steps}
+        assert "Checking" not in steps["sound-wood"].caution
+
     def test_an_unknown_wood_says_so(self, studio: Studio) -> None:
         blanks.add(studio, blanks.NewBlank(species="plum", size="20x10cm"))
         wood.log_moisture(studio, "1", "12")
