@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import Callable, Iterable
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar, TypeVar
 
@@ -50,6 +51,9 @@ T = TypeVar("T")
 Part = TypeVar("Part", bound=Widget)
 
 TABS = {"today": "1 Today", "jobs": "2 Jobs", "blanks": "3 Blanks", "clients": "4 Clients"}
+_PAGES: dict[str, type[Widget]] = {
+    "jobs": JobsPage, "job": JobPage, "blanks": BlanksPage, "clients": ClientsPage,
+}  # fmt: skip
 _LISTS = {
     "today": "#next", "jobs": "#jobs-list", "job": "#steps",
     "blanks": "#blanks-list", "clients": "#clients-list",
@@ -136,18 +140,14 @@ class Workbench(App[None]):
             yield Static(id="running")
         with ContentSwitcher(initial="today", id="pages"):
             yield TodayPage(id="today", classes="page")
-            yield JobsPage(id="jobs", classes="page")
-            yield JobPage(id="job")
-            yield BlanksPage(id="blanks", classes="page")
-            yield ClientsPage(id="clients", classes="page")
         with Horizontal(id="busy"):
             yield Label("")
             yield ProgressBar(total=1.0, show_eta=False)
         yield Footer(compact=True, show_command_palette=False)
 
-    def on_mount(self) -> None:
+    async def on_mount(self) -> None:
         """Open at today, and keep looking."""
-        self.action_page("today")
+        await self.action_page("today")
         self.set_interval(LOOK_SECONDS, self._each_second)
 
     @property
@@ -164,11 +164,14 @@ class Workbench(App[None]):
         """The main list of the page shown."""
         return self._part(_LISTS[self.page], Listing)
 
-    def action_page(self, page: str) -> None:
-        """Go to a page."""
+    async def action_page(self, page: str) -> None:
+        """Go to a page; it is made when it is first gone to, so that the workbench opens fast."""
         if self._stopper is not None and page != "job":
             self._stopper.stop()
-        self._part("#pages", ContentSwitcher).current = page
+        pages = self._part("#pages", ContentSwitcher)
+        if not pages.query(f"#{page}"):
+            await pages.add_content(_PAGES[page](id=page, classes="page"))
+        pages.current = page
         for name in TABS:
             self._part(f"#tab-{name}", Tab).set_class(
                 name == page or (page == "job" and name == self._came_from), "here"
@@ -177,21 +180,21 @@ class Workbench(App[None]):
         self.look()
 
     @on(Tab.Chosen)
-    def _tab_chosen(self, event: Tab.Chosen) -> None:
-        self.action_page(event.page)
+    async def _tab_chosen(self, event: Tab.Chosen) -> None:
+        await self.action_page(event.page)
 
-    def action_open(self, code: str) -> None:
+    async def action_open(self, code: str) -> None:
         """Open a job."""
         self._came_from = self.page if self.page in TABS else self._came_from
         self.code = code
-        self.action_page("job")
+        await self.action_page("job")
 
     async def action_back(self) -> None:
         """Stop long work, else leave the job."""
         if self._stopper is not None:
             self._stopper.stop()
         elif self.page == "job":
-            self.action_page(self._came_from)
+            await self.action_page(self._came_from)
 
     def action_light(self) -> None:
         """Change between lamplight and daylight."""
@@ -214,8 +217,10 @@ class Workbench(App[None]):
                 self._part("#clients", ClientsPage).give(await aside(gather.people, self.studio))
             else:
                 self.open_jobs = await aside(gather.open_jobs, self.studio)
-                self._part("#today", TodayPage).give(now, self.open_jobs, self.studio)
-                self._part("#jobs", JobsPage).give(now, self.open_jobs)
+                if page == "today":
+                    self._part("#today", TodayPage).give(now, self.open_jobs, self.studio)
+                else:
+                    self._part("#jobs", JobsPage).give(now, self.open_jobs)
         except BurnplanError as error:
             self.complain(error)
             return
@@ -333,21 +338,21 @@ class Workbench(App[None]):
         return {
             "accept": one.quoted is not None and one.accepted_on is None,
             "deliver": one.stage is Stage.READY,
-            "reference": one.accepted_on is None or job.reference is None,
+            "reference": job.reference is None,
             "hold": one.blank is None,
             "quote": one.accepted_on is None,
             "payment": one.quoted is not None,
         }[action]
 
     @on(OptionList.OptionSelected)
-    def _selected(self, event: OptionList.OptionSelected) -> None:
+    async def _selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()
         if self.page == "job":
             self.action_tick()
         elif self.page in ("today", "jobs"):
             listing = next(a for a in event.option_list.ancestors if isinstance(a, Listing))
             if listing.key is not None:
-                self.action_open(listing.key)
+                await self.action_open(listing.key)
         elif self.page == "blanks":
             self.action_hold()
 
@@ -479,7 +484,7 @@ class Workbench(App[None]):
             lambda answers: commissions.add(self.studio, self._wishes(answers)),
             send="Log it",
         )
-        self._ask(form, lambda made: self.action_open(made.code))
+        self._ask(form, lambda made: self.call_later(self.action_open, made.code))
 
     @work(group="ask", exclusive=True)
     async def action_edit(self) -> None:
@@ -766,7 +771,7 @@ class Workbench(App[None]):
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:  # noqa: ARG002
         """Give the palette every action, and every open job to go to."""
         for page, name in TABS.items():
-            yield SystemCommand(name[2:], "Go to this page", lambda p=page: self.action_page(p))
+            yield SystemCommand(name[2:], "Go to this page", partial(self.action_page, page))
         for name, what, action in (
             ("New commission", "Log what a client asks for", "new"),
             ("New blank", "Put wood in stock", "new_blank"),
@@ -785,12 +790,13 @@ class Workbench(App[None]):
             ("Undo", "Take back the last thing done", "undo"),
             ("Light or dark", "Change between lamplight and daylight", "light"),
         ):
-            on_job = action in ("tick", "skip", "edit", "picture")
-            if (not on_job or self.shown is not None) and self.check_action(action, ()):
+            # A photo can be changed too, though its key is off the line once there is one.
+            on_job = action in ("tick", "skip", "edit", "picture", "reference")
+            if self.shown is not None if on_job else self.check_action(action, ()):
                 yield SystemCommand(name, what, getattr(self, f"action_{action}"))
         for job in self.open_jobs.jobs if self.open_jobs else []:
             yield SystemCommand(
-                f"{job.code} {job.title}", "Open this job", lambda c=job.code: self.action_open(c)
+                f"{job.code} {job.title}", "Open this job", partial(self.action_open, job.code)
             )
         yield SystemCommand("Quit", "Leave the workbench; a running clock runs on", self.exit)
 

@@ -45,6 +45,7 @@ class Listing(Vertical):
         self._draw: Callable[[int], Drawn] | None = None
         self._wide = 0
         self.keys: list[str | None] = []
+        self._shown: list[Content] = []
 
     def compose(self) -> ComposeResult:
         """Lay out headings, lines and the word for none."""
@@ -83,8 +84,17 @@ class Listing(Vertical):
             return
         # One cell is the scroll bar's, whether it shows or not.
         heads, lines = self._draw(self._wide - 2)
+        keys, shown = [key for key, _ in lines], [text for _, text in lines]
+        if keys and keys == self.keys:
+            # The same lines: cursor and scrolling stay as they are.
+            for place, text in enumerate(shown):
+                if not text.is_same(self._shown[place]):
+                    self.lines.replace_option_prompt_at_index(place, text)
+            self._shown = shown
+            self.query_one(".heads", Static).update(heads or "")
+            return
         before, at = self.key, self.lines.highlighted
-        self.keys = [key for key, _ in lines]
+        self.keys, self._shown = keys, shown
         with self.app.batch_update():
             title = self.query_one(".heads", Static)
             title.display = heads is not None and bool(lines)

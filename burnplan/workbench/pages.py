@@ -215,8 +215,8 @@ class JobPage(Vertical):
         Binding("v", "app.picture", "Zones/picture", show=False),
     ]
 
-    def __init__(self, *, id: str) -> None:  # noqa: A002
-        super().__init__(id=id, classes="page")
+    def __init__(self, *, id: str, classes: str) -> None:  # noqa: A002
+        super().__init__(id=id, classes=classes)
         self.job: gather.Job | None = None
 
     def compose(self) -> ComposeResult:
@@ -285,7 +285,8 @@ class JobPage(Vertical):
             first = next((step for step in steps if step.state == "open"), None)
             if first is not None:
                 listing.go_to(str(first.number))
-                self.call_after_refresh(_show_what_follows, listing)
+                # After the list's own scrolling, which brings the cursor only just into view.
+                self.call_after_refresh(self.call_after_refresh, _show_what_follows, listing)
         self._show_caution()
 
     def on_option_list_option_highlighted(self, _: OptionList.OptionHighlighted) -> None:
@@ -380,11 +381,15 @@ def _money(now: gather.Now, job: gather.Job) -> Content:
     chance = f"{held.chance:.0%} chance to earn {money(now, now.own.hourly_target)} an hour"
     lines = [
         Content.assemble(("quote     ", SOFT), amount(one.quoted), f"  {state}"),
-        *([Content.assemble(("deposit   ", SOFT), amount(one.deposit))] if one.deposit else []),
+        *(
+            [Content.assemble(("deposit   ", SOFT), amount(one.deposit), "  asked")]
+            if one.deposit
+            else []
+        ),
         *(
             Content.assemble(
                 (drawing.fitted(paid.kind, 10), SOFT), amount(paid.amount),
-                (f"  {format_date(paid.paid_on, now.today)}", SOFT),
+                (f"  received {format_date(paid.paid_on, now.today)}", SOFT),
             )
             for paid in job.payments
         ),
