@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from decimal import Decimal
 from functools import partial
 from pathlib import Path
@@ -43,7 +44,7 @@ from burnplan.workbench.colours import DAY, LAMP
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, WARN
 from burnplan.workbench.forms import Answers, Choice, Field, Form
 from burnplan.workbench.halfblocks import Picture
-from burnplan.workbench.listing import Listing
+from burnplan.workbench.listing import Lines, Listing
 from burnplan.workbench.pages import BlanksPage, ClientsPage, JobPage, JobsPage, TodayPage, money
 from burnplan.workbench.threads import Stopped, Stopper, aside
 
@@ -157,6 +158,8 @@ class Workbench(App[None]):
 
     def _part(self, selector: str, kind: type[Part]) -> Part:
         """Return a part of the pages, also while a question is over them."""
+        if not self.screen_stack:
+            raise NoMatches("The screen is being taken down")
         return self.screen_stack[0].query_one(selector, kind)
 
     @property
@@ -300,9 +303,10 @@ class Workbench(App[None]):
             except BurnplanError as error:
                 self.complain(error)
                 return
-        if then is not None:
-            then(found)
-        self.look()
+        with suppress(NoMatches):  # the screen may be taken down meanwhile
+            if then is not None:
+                then(found)
+            self.look()
 
     @property
     def meant(self) -> str | None:
@@ -347,6 +351,8 @@ class Workbench(App[None]):
     @on(OptionList.OptionSelected)
     async def _selected(self, event: OptionList.OptionSelected) -> None:
         event.stop()
+        if not isinstance(event.option_list, Lines):
+            return  # of a question or the palette, which have seen to it
         if self.page == "job":
             self.action_tick()
         elif self.page in ("today", "jobs"):
@@ -728,8 +734,9 @@ class Workbench(App[None]):
     def _end(self, stopper: Stopper) -> None:
         if self._stopper is stopper:
             self._stopper = None
-            self._part("#busy", Horizontal).remove_class("on")
-            self._refresh_keys()
+            with suppress(NoMatches):  # the screen may be taken down meanwhile
+                self._part("#busy", Horizontal).remove_class("on")
+                self._refresh_keys()
 
     def _want_picture(self, job: gather.Job) -> None:
         if job.reference is None:
@@ -757,7 +764,8 @@ class Workbench(App[None]):
     def _show_picture(self, key: tuple[str, int]) -> None:
         if self.code == key[0] and key in self._pictures:
             sepia, zones = self._pictures[key]
-            self._part("#picture", Picture).give(zones if self._zones_shown else sepia)
+            with suppress(NoMatches):  # the screen may be taken down meanwhile
+                self._part("#picture", Picture).give(zones if self._zones_shown else sepia)
 
     def action_picture(self) -> None:
         """Change between the picture and its zones."""

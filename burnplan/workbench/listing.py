@@ -3,10 +3,12 @@
 from collections.abc import Callable, Sequence
 from typing import ClassVar
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
+from textual.css.styles import RulesMap
 from textual.events import Resize
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
@@ -16,6 +18,17 @@ Line = tuple[str | None, Content]
 
 Drawn = tuple[Content | None, Sequence[Line]]
 """The headings of the columns, and the lines."""
+
+
+class Fitted(Content):
+    """Content cut to its width already: its height is known without wrapping it again."""
+
+    def get_height(self, rules: RulesMap, width: int) -> int:
+        """Return its lines; wraps it only if a line is too long after all."""
+        lines = self.plain.split("\n")
+        if any(cell_len(line) > width for line in lines):
+            return super().get_height(rules, width)
+        return len(lines)
 
 
 class Lines(OptionList):
@@ -100,7 +113,10 @@ class Listing(Vertical):
             title.display = heads is not None and bool(lines)
             title.update(heads or "")
             self.query_one(".empty").display = not lines
-            self.lines.set_options(Option(text, disabled=key is None) for key, text in lines)
+            self.lines.set_options(
+                Option(Fitted(text.plain, list(text.spans)), disabled=key is None)
+                for key, text in lines
+            )
             self._put_cursor(before, at)
 
     def _put_cursor(self, key: str | None, at: int | None) -> None:

@@ -45,12 +45,11 @@ class Hand:
         self.app, self.pilot = app, pilot
 
     async def settle(self) -> None:
-        for _ in range(200):
-            await self.pilot.pause()
+        for _ in range(1000):
+            await self.pilot.pause(0.01)
             if all(worker.is_finished for worker in self.app.workers):
                 break
-            await asyncio.sleep(0.01)
-        await self.pilot.pause()
+        await self.pilot.pause(0.01)
 
     async def press(self, *keys: str) -> None:
         for key in keys:
@@ -285,6 +284,7 @@ def test_a_blank_is_held_from_the_jobs_side(studio: Studio, size: tuple[int, int
         assert isinstance(hand.app.screen, Choice)
         await hand.press("enter")
         assert wood in hand.text("#head")
+        assert "ticked" not in states(studio, code)
         await hand.press("3")
         assert "held C-0001" in hand.lines("#blanks-list")[0]
 
