@@ -95,3 +95,31 @@ def backtest(context: typer.Context, as_json: AsJson = False, as_schema: AsSchem
         lambda: pace.trial(the_studio(context)),
         backtest_report,
     )
+
+
+def pace(
+    context: typer.Context,
+    guess: Annotated[
+        bool, typer.Option("--guess", help="Show the starting guess too, with where it is from.")
+    ] = False,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Show what your hours say of your pace, how sure that is, and what looks wrong.
+
+    Examples:
+
+      burnplan pace
+
+      burnplan pace --guess
+    """
+    from burnplan.desk import pace as desk
+    from burnplan.show.learning import pace_report
+
+    return answer(
+        desk.PaceView,
+        as_json,
+        as_schema,
+        lambda: desk.review(the_studio(context)),
+        lambda found: pace_report(found, priors=guess),
+    )

@@ -17,8 +17,10 @@ from burnplan.ledger.models import BurnSession, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import pace as reckoned
 from burnplan.reckon.backtest import backtest
+from burnplan.reckon.learned import learned as learned_factors
 from burnplan.reckon.pace import Pace, PastJob
 from burnplan.reckon.work import (
+    PRIORS,
     UNKNOWN_DARKNESS,
     UNKNOWN_TEXTURE,
     Work,
@@ -148,7 +150,12 @@ def refresh_open(book: Session) -> None:
 def trial(studio: Studio) -> BacktestView:
     """Forecast each finished job from those finished on earlier days only."""
     with studio.reading() as book:
-        found = backtest(records(book, studio.now()))
+        jobs = records(book, studio.now())
+    return _tried(jobs)
+
+
+def _tried(jobs: list[PastJob]) -> BacktestView:
+    found = backtest(jobs)
     return BacktestView(
         jobs=[
             TriedView(
@@ -217,3 +224,75 @@ def set_aside(studio: Studio, number: int, reason: str) -> None:
             f" {session.set_aside}",
             session.commission_id,
         )
+
+
+class LearnedView(BaseModel):
+    """A factor on the starting guess, nine times in ten sure within a share either way."""
+
+    about: str
+    factor: float
+    within: float
+    words: str
+
+
+class SuspectView(BaseModel):
+    """Hours on record that look wrong; ``work`` is None where only a sum is known."""
+
+    title: str
+    work: str | None
+    hours: float
+    expected_h: float
+
+
+class PriorView(BaseModel):
+    """One of the starting guesses, with where it comes from."""
+
+    name: str
+    value: float
+    unit: str
+    about: str
+    provenance: str
+
+
+class PaceView(BaseModel):
+    """What is known of an artist's pace."""
+
+    jobs: int
+    learned: list[LearnedView]
+    suspects: list[SuspectView]
+    priors: list[PriorView]
+    tried: BacktestView
+
+
+def review(studio: Studio) -> PaceView:
+    """Return what the hours on record say, and the starting guess they are held against."""
+    with studio.reading() as book:
+        jobs = records(book, studio.now())
+    pace = reckoned.learn(jobs)
+    return PaceView(
+        jobs=pace.jobs,
+        learned=[
+            LearnedView(about=one.about, factor=one.factor, within=one.within, words=one.in_words())
+            for one in learned_factors(pace)
+        ],
+        suspects=[
+            SuspectView(
+                title=one.title,
+                work=one.stage.value if one.stage else None,
+                hours=one.hours,
+                expected_h=one.expected_h,
+            )
+            for one in pace.suspects
+        ],
+        priors=[
+            PriorView(
+                name=name,
+                value=prior.value,
+                unit=prior.unit,
+                about=prior.about,
+                provenance=prior.provenance,
+            )
+            for name, prior in PRIORS.items()
+        ],
+        tried=_tried(jobs),
+    )

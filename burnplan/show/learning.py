@@ -3,7 +3,7 @@
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from burnplan.desk.pace import BacktestView, TriedView
+from burnplan.desk.pace import BacktestView, PaceView, TriedView
 from burnplan.desk.past import ImportView
 from burnplan.show.console import table
 from burnplan.units import format_hours
@@ -66,3 +66,45 @@ def backtest_report(view: BacktestView) -> RenderableType:
         ),
         Text(f"Half of the medians were within {view.median_ape:.0%} of the hours it took"),
     )
+
+
+def pace_report(view: PaceView, *, priors: bool) -> RenderableType:
+    """Return what is known of an artist's pace, and on what guess it rests."""
+    count = {0: "no jobs", 1: "1 job"}.get(view.jobs, f"{view.jobs} jobs")
+    parts: list[RenderableType] = [Text(f"Your pace, from {count} with hours on record", "title")]
+    if not view.jobs:
+        parts.append(Text("Until then the starting guess holds, and is wide", "soft"))
+    rows = table("+what", ">against the guess", ">sure within")
+    for one in view.learned:
+        style = "" if abs(one.factor - 1) < one.within else "ember"
+        rows.add_row(
+            Text(one.about),
+            Text(f"× {one.factor:.2f}", style),
+            Text(f"± {one.within * 100:.0f} %", "soft"),
+        )
+    clear = [one for one in view.learned if abs(one.factor - 1) > one.within]
+    parts += [rows, *(Text(f"{one.words[0].upper()}{one.words[1:]}") for one in clear)]
+    for suspect in view.suspects:
+        work = suspect.work or "its hours"
+        parts.append(
+            Text(
+                f"Looks wrong: '{suspect.title}', {work} {format_hours(suspect.hours)} where about"
+                f" {format_hours(suspect.expected_h)} are expected; it counts less. If a clock was"
+                " left running: burnplan session set-aside",
+                "warn",
+            )
+        )
+    parts += [Text(), backtest_report(view.tried)]
+    if priors:
+        guess = table("+starting guess", ">value", "unit", "from")
+        for prior in view.priors:
+            guess.add_row(
+                Text(prior.about),
+                f"{prior.value:g}",
+                Text(prior.unit),
+                Text(prior.provenance, "soft"),
+            )
+        parts += [Text(), guess]
+    else:
+        parts.append(Text("The starting guess, one by one: burnplan pace --guess", "soft"))
+    return Group(*parts)
