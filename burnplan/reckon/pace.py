@@ -8,13 +8,14 @@ hours was found. Each past job narrows it, in closed form
 (:mod:`burnplan.reckon.regression`).
 
 What the closed form cannot hold is settled by weighing hypotheses by their
-evidence: how much of the scatter the stages of a job share, how far slopes may
-lie from none, and whether and when the artist last became faster or slower.
+evidence: how much of the scatter the stages of a job share, and whether and when
+the artist last became faster or slower.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 from math import erfc, exp, log, pi, sqrt
 
 import numpy as np
@@ -22,11 +23,14 @@ import numpy.typing as npt
 
 from burnplan.reckon.regression import Array, Belief, Seen, with_one_more
 from burnplan.reckon.work import (
+    Grade,
     Work,
     WorkPlan,
+    coarse_plan,
     doubt_by_stage,
     log_hardness,
     standard_hours,
+    usual_line_cm,
 )
 
 Index = npt.NDArray[np.intp]
@@ -39,27 +43,35 @@ _BURN = STAGES.index(Work.BURN)
 # fast or slow as the starting guess is no surprise) --------------------------------
 SCATTER_SD = 0.25
 """Standard deviation of log hours from job to job."""
+RECORD_SD = 0.03
+"""The same from hours being written down to a few minutes; expected in every record,
+even where a job's stages agree better than that."""
 SCATTER_WORTH = 10.0
 """Observations that the guess of the scatter is worth."""
 FEATURES = ("level", "area", "darkness", "texture", "hardness")
-SHARED_SD = (0.50, 0.15, 0.45, 0.45, 0.25)
+SHARED_SD = (0.45, 0.14, 0.40, 0.40, 0.18)
 """How far pace may lie from the guess in all stages alike: the level, and the
 slopes per factor e of area, per whole range of darkness and texture, and per
 factor e of hardness."""
-OWN_SD = (0.30, 0.20, 0.30, 0.30, 0.20)
+OWN_SD = (0.30, 0.12, 0.20, 0.20, 0.10)
 """The same for what a stage has of its own."""
+BEND_SD = 0.7
+"""How well the curves of the starting guess hold, where they are not straight in
+the features: at -1 not at all, at 0 as they are."""
 SHIFT_SD = 0.35
 """How large a change of pace usually is."""
 
 # ---- hypotheses, weighed by evidence ----------------------------------------------
-_SHARED_SCATTER = np.array([0.0, 0.3, 0.6, 0.9])  # correlation of a job's stages
-_SLOPE_SCALE = np.array([0.4, 1.0, 2.0])  # slopes' prior deviations, times this
+# Correlation of the scatter of a job's stages, finest near 1: records that split one
+# clock among the stages have them nearly alike.
+_RHO = 1 - np.array([1.0, 0.7, 0.45, 0.25, 0.13, 0.065, 0.032, 0.016, 0.008, 0.004])
+_RHO_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])
 _CHANGE_AGES = np.array([1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 19, 24, 30, 38, 48, 60])
-_CHANGE_CHANCE = 1 / 80  # that pace changes between one job and the next
-_BURN_CHANGE_CHANCE = 1 / 240  # that it changes in burning alone
+_CHANGE_CHANCE = 1 / 60  # that pace changes between one job and the next
+_BURN_CHANGE_CHANCE = 1 / 1000  # that it changes in burning alone
 _KEPT_WEIGHT, _KEPT_MOST = 0.999, 64
 
-DISCOUNT = 0.99
+DISCOUNT = 0.995
 """What a job counts for each later one."""
 MEMORY = 400
 """Jobs further back than this count for less than 2 % and are left out."""
@@ -183,10 +195,31 @@ def features_of(plan: WorkPlan) -> tuple[float, ...]:
     return (1.0, area, plan.darkness - 0.5, plan.texture - 0.25, log_hardness(plan))
 
 
+@cache
+def _straight() -> Array:
+    """Return log standard hours made straight in the features, (features, stages).
+
+    By least squares over a grid of pieces.
+    """
+    grid = [
+        coarse_plan(
+            10 * area**0.5, 10 * area**0.5, area, hardness_lbf=hardness,
+            darkness=Grade(dark), texture=Grade(rough), line_cm=usual_line_cm(area, rough),
+        )
+        for area in (100.0, 300.0, 900.0, 2700.0)
+        for dark in (0.2, 0.5, 0.8)
+        for rough in (0.1, 0.3, 0.6)
+        for hardness in (400.0, 800.0, 1500.0)
+    ]  # fmt: skip
+    rows = np.array([features_of(plan) for plan in grid])
+    hours = np.log([[*standard_hours(plan).values()] for plan in grid])
+    return np.asarray(np.linalg.lstsq(rows, hours)[0])
+
+
 # A job has five rows: its four stages, and those known only as a sum.
 _ROWS = len(STAGES) + 1
 _LUMP = _ROWS - 1
-_WIDTH = len(FEATURES) * (1 + len(STAGES))
+_WIDTH = len(FEATURES) * (1 + len(STAGES)) + 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -197,6 +230,7 @@ class _Records:
     ----------
     features : (n, features)
     standard : (n, stages) log standard hours
+    bend : (n, stages) what of them is not straight in the features
     lumped : (n, stages) whether the stage is part of the sum
     value : (n, rows) log hours; known : whether there are any
     doubt : (n, stages) variance of log hours from what is not known of the plan
@@ -206,6 +240,7 @@ class _Records:
 
     features: Array
     standard: Array
+    bend: Array
     lumped: Array
     value: Array
     known: Array
@@ -231,9 +266,12 @@ class _Records:
             if job.rest_h and lumped[i].any():
                 known[i, _LUMP], value[i, _LUMP] = 1.0, log(job.rest_h)
         shape = (n, len(STAGES))
+        features = np.array([features_of(job.plan) for job in jobs]).reshape(n, len(FEATURES))
+        standard = np.log([[*standard_hours(job.plan).values()] for job in jobs]).reshape(shape)
         return cls(
-            np.array([features_of(job.plan) for job in jobs]).reshape(n, len(FEATURES)),
-            np.log([[*standard_hours(job.plan).values()] for job in jobs]).reshape(shape),
+            features,
+            standard,
+            standard - features @ _straight(),
             lumped,
             value,
             known,
@@ -250,40 +288,33 @@ class _Records:
             *(
                 array[start:stop]
                 for array in (
-                    self.features, self.standard, self.lumped, self.value,
+                    self.features, self.standard, self.bend, self.lumped, self.value,
                     self.known, self.doubt, self.unfinished, self.bound,
                 )
             )
         )  # fmt: skip
 
 
-def _design(features: Array, shares: Array) -> Array:
-    """Return rows of the regression: what is shared, then each stage's own.
+def _design(features: Array, bend: Array, shares: Array) -> Array:
+    """Return rows of the regression: what is shared, each stage's own, and the bend.
 
     Parameters
     ----------
     features : ndarray, shape (..., features)
+    bend : ndarray, shape (..., stages)
     shares : ndarray, shape (..., rows, stages)
         How much of a row's hours each stage is.
     """
     shared = np.broadcast_to(features[..., None, :], (*shares.shape[:-1], features.shape[-1]))
     own = shares[..., :, None] * features[..., None, None, :]
     own = own.reshape(*own.shape[:-2], shares.shape[-1] * features.shape[-1])
-    return np.concatenate([shared, own], axis=-1)
+    bent = (shares * bend[..., None, :]).sum(axis=-1, keepdims=True)
+    return np.concatenate([shared, own, bent], axis=-1)
 
 
-def _prior_precision() -> Array:
-    """Return the diagonal of A0 for each slope scale, shape (scales, width)."""
-    deviations = np.concatenate([SHARED_SD, np.tile(OWN_SD, len(STAGES))])
-    is_slope = np.tile(np.arange(len(FEATURES)) > 0, 1 + len(STAGES))
-    scaled = np.where(is_slope, deviations * _SLOPE_SCALE[:, None], deviations)
-    return np.asarray((SCATTER_SD / scaled) ** 2)
-
-
+# Diagonal of the prior's precision: of the coefficients, and of a change of pace.
+_A0 = (SCATTER_SD / np.concatenate([SHARED_SD, np.tile(OWN_SD, len(STAGES)), [BEND_SD]])) ** 2
 _SHIFT_PRECISION = (SCATTER_SD / SHIFT_SD) ** 2
-# Hypotheses without a change: every shared scatter with every slope scale.
-_RHO = np.repeat(_SHARED_SCATTER, len(_SLOPE_SCALE))
-_A0 = np.tile(_prior_precision(), (len(_SHARED_SCATTER), 1))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -320,13 +351,16 @@ class Pace:
         HoursForecast
         """
         doubt = np.square([*doubt_by_stage(plan).values()])
-        centre, spread = self._log_hours(np.array(features_of(plan)), doubt)
-        centre = centre + np.log([*standard_hours(plan).values()])
+        standard = np.log([*standard_hours(plan).values()])
+        features = np.array(features_of(plan))
+        rows = _design(features, standard - features @ _straight(), np.eye(len(STAGES)))
+        centre, spread = self._log_hours(rows, doubt)
+        centre = centre + standard
         return HoursForecast(dict(zip(STAGES, self._draw(centre, spread, seed).T, strict=True)))
 
-    def _log_hours(self, features: Array, doubt: Array) -> tuple[Array, Array]:
+    def _log_hours(self, rows: Array, doubt: Array) -> tuple[Array, Array]:
         """Return location (h, stages) and squared scale (h, stages, stages), over standard."""
-        centre, spread = self._believed(_design(features, np.eye(len(STAGES))))
+        centre, spread = self._believed(rows)
         scatter = np.outer(self.stage_scatter, self.stage_scatter) * _equal_correlation(
             self.shared_scatter, len(STAGES)
         )
@@ -522,7 +556,7 @@ class _Fit:
             gram[:, :-1, :-1] = self.seen.gram[base]
             moment[:, :-1] = self.seen.moment[base]
         precision = np.zeros_like(gram)
-        precision[:, range(_WIDTH), range(_WIDTH)] = _A0[base]
+        precision[:, range(_WIDTH), range(_WIDTH)] = _A0
         precision[:, -1, -1] = _SHIFT_PRECISION
         before = Belief(np.zeros_like(moment), precision, self.before.shape, self.before.rate[base])
         seen = Seen(gram, moment, self.seen.square[base], self.seen.count)
@@ -536,7 +570,7 @@ def _fit(records: _Records, state: _State) -> _Fit:
     recent = (np.arange(n)[::-1, None] < ages).astype(float)
     rows = np.concatenate(
         [
-            _design(records.features, state.shares),
+            _design(records.features, records.bend, state.shares),
             np.broadcast_to(recent[:, None, :], (n, _ROWS, len(ages))),
             state.shares[:, :, _BURN, None] * recent[:, None, :],
         ],
@@ -551,19 +585,22 @@ def _fit(records: _Records, state: _State) -> _Fit:
     # Scatter shared by the k rows of a job: R⁻¹ = (I − 11ᵀ/k)/(1 − ρ) + (11ᵀ/k)/(1 + (k−1)ρ).
     sums, rows_known = scaled.sum(axis=1), state.known.sum(axis=1)
     products = np.repeat(within[None], len(_RHO), axis=0) / (1 - _RHO)[:, None, None]
-    jacobian = np.zeros(len(_RHO))
+    jacobian, records_noise = np.zeros(len(_RHO)), np.zeros(len(_RHO))
+    rows_scale = np.square(scale).sum(axis=1)
     for k in np.unique(rows_known[rows_known > 0]):
         these = rows_known == k
         between = sums[these].T @ sums[these] / k
         share = 1 / (1 + (k - 1) * _RHO) - 1 / (1 - _RHO)
         products += share[:, None, None] * between
+        own_part = (1 - 1 / k) / (1 - _RHO) + 1 / k / (1 + (k - 1) * _RHO)
+        records_noise += RECORD_SD**2 * rows_scale[these].sum() * own_part
         jacobian -= (
             counts[these].sum() / 2 * ((k - 1) * np.log(1 - _RHO) + np.log(1 + (k - 1) * _RHO))
         )
     seen = Seen(
         products[:, :-1, :-1],
         products[:, :-1, -1],
-        products[:, -1, -1],
+        products[:, -1, -1] + records_noise,
         float((state.known * state.trust * counts[:, None]).sum()),
     )
     precision = np.zeros((len(_RHO), _WIDTH, _WIDTH))
@@ -578,7 +615,7 @@ def _fit(records: _Records, state: _State) -> _Fit:
     after = before.after(
         Seen(seen.gram[:, :_WIDTH, :_WIDTH], seen.moment[:, :_WIDTH], seen.square, seen.count)
     )
-    evidence = (before.log_evidence(after) + jacobian)[:, None]
+    evidence = (np.log(_RHO_CHANCE) + before.log_evidence(after) + jacobian)[:, None]
     widths = np.diff(ages, prepend=0)
     chances = np.concatenate([widths * _CHANGE_CHANCE, widths * _BURN_CHANGE_CHANCE])
     unchanged = 1 / (1 + chances.sum())
@@ -614,8 +651,13 @@ def _refined(records: _Records, state: _State, fit: _Fit) -> _State:
     reach = np.einsum("nrw,wv,nrv->nr", rows, cover, rows)
     variance = float(belief.variance[0])
     shares, value, extra = _linear(records, fitted[:, : len(STAGES)])
+    # The log of a sum is more than the sum made linear: by half of what the stages
+    # vary more by themselves than together.
+    varies = (fit.noise + reach) * variance
+    apart = np.einsum("ns,ns->n", state.shares[:, _LUMP], varies[:, : len(STAGES)])
+    value[:, _LUMP] -= np.maximum(apart - varies[:, _LUMP], 0) / 2
     known = state.known.copy()
-    scale = np.sqrt(variance * (fit.noise + reach))
+    scale = np.sqrt(varies)
     for at in zip(*np.nonzero(records.bound), strict=True):
         known[at], value[at], extra[at] = state.known[at], state.value[at], state.extra[at]
         if not known[at]:
