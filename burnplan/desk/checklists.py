@@ -65,10 +65,7 @@ def species_of(commission: Commission) -> str:
 
 def sanding_left(blank: Blank | None) -> tuple[grits.Sanding, ...]:
     """Return the sanding left to do on a blank; all of it where none is chosen."""
-    if blank is None:
-        return grits.still_to_do(None)
-    reached = max((row.grit for row in blank.sandings if row.grit), default=None)
-    return grits.still_to_do(reached, raised=any(row.water for row in blank.sandings))
+    return grits.left_after([row.grit for row in blank.sandings] if blank else [])
 
 
 def _job(book: Session, commission: Commission) -> Job:
