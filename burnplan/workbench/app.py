@@ -108,7 +108,7 @@ class Workbench(App[None]):
         Binding("s", "stop", "Stop"),
         Binding("u", "undo", "Undo"),
         Binding("escape", "back", "Back"),
-        Binding("ctrl+p", "command_palette", "All", priority=True),
+        Binding("ctrl+p", "command_palette", "All"),
         Binding("l", "light", "Light/dark", show=False),
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]

@@ -1,5 +1,6 @@
 """The pages: today, the open jobs, one job, blanks, clients."""
 
+from datetime import date
 from decimal import Decimal
 from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
@@ -15,6 +16,7 @@ from burnplan.desk.blanks import BlankView
 from burnplan.desk.checklists import StepView
 from burnplan.desk.clients import ClientView
 from burnplan.desk.jobs import JobView
+from burnplan.desk.settings import Settings
 from burnplan.money import format_money
 from burnplan.reckon.checklist import Phase
 from burnplan.units import format_hours, format_length, format_size
@@ -54,6 +56,8 @@ def facts(*pairs: tuple[str, Cell | str | None]) -> Content:
 class TodayPage(Vertical):
     """The clock, what comes next, and the jobs at risk."""
 
+    _given: tuple[gather.Jobs, date, Settings] | None = None
+
     def compose(self) -> ComposeResult:
         """Lay out the clock above the two lists."""
         with Horizontal(id="clock", classes="part") as clock:
@@ -73,8 +77,13 @@ class TodayPage(Vertical):
 
     def give(self, now: gather.Now, found: gather.Jobs, studio: "Studio") -> None:
         """Show the day."""
+        if (found, now.today, now.own) != self._given:
+            self._given = found, now.today, now.own
+            self._give_lists(now, found)
         self._give_clock(now, found, studio)
+        self.tick_clock(now, studio)
 
+    def _give_lists(self, now: gather.Now, found: gather.Jobs) -> None:
         def following(width: int) -> Drawn:
             return None, [_two_lines(job, now, width) for job in found.jobs if not job.paused]
 
@@ -84,7 +93,6 @@ class TodayPage(Vertical):
 
         self.query_one("#next", Listing).give(following)
         self.query_one("#risk", Listing).give(at_risk)
-        self.tick_clock(now, studio)
 
     def _give_clock(self, now: gather.Now, found: gather.Jobs, studio: "Studio") -> None:
         panel, doing, clock = self.query_one("#clock"), self.query_one("#doing", Static), now.clock
@@ -166,12 +174,17 @@ _JOB_COLUMNS = (
 class JobsPage(Vertical):
     """The open jobs, those that need attention first."""
 
+    _given: tuple[gather.Jobs, date, Settings] | None = None
+
     def compose(self) -> ComposeResult:
         """Lay out the list."""
         yield Listing("Open jobs", "No open jobs. Press n for a new commission.", id="jobs-list")
 
     def give(self, now: gather.Now, found: gather.Jobs) -> None:
         """Show the jobs."""
+        if (found, now.today, now.own) == self._given:
+            return
+        self._given = found, now.today, now.own
 
         def draw(width: int) -> Drawn:
             sizes = drawing.widths(_JOB_COLUMNS, width)
