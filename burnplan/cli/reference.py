@@ -342,6 +342,7 @@ def sheet(
     """
     from burnplan.desk import references
     from burnplan.desk.settings import Hand
+    from burnplan.sheets.numbers import place_numbers
     from burnplan.sheets.pages import Facts
     from burnplan.sheets.paper import PAPERS
     from burnplan.sheets.reference_sheet import reference_sheet, value_key
@@ -381,6 +382,7 @@ def sheet(
             )
         ]
         progress(0.8, "writing the trace sheets")
+        numbers = place_numbers(zones, lines, placed.px_per_mm)
         written += [
             trace_pdf(
                 into / f"{view.code}-trace.pdf",
@@ -392,6 +394,7 @@ def sheet(
                 paper=chosen,
                 left_handed=left,
                 mirrored=mirrored,
+                numbers=numbers,
             ),
             trace_svg(
                 into / f"{view.code}-trace.svg",
@@ -401,6 +404,7 @@ def sheet(
                 facts,
                 px_per_mm=placed.px_per_mm,
                 mirrored=mirrored,
+                numbers=numbers,
             ),
         ]
     for one in written:

@@ -53,6 +53,7 @@ def trace_pdf(
     overlap_mm: float = OVERLAP_MM,
     left_handed: bool = False,
     mirrored: bool = False,
+    numbers: Sequence[ZoneNumber] | None = None,
 ) -> Written:
     """Write the trace sheet as PDF at true size, its lines as vectors.
 
@@ -74,6 +75,8 @@ def trace_pdf(
         Puts the side tab on the left of the wood.
     mirrored : bool, optional
         For prints whose ink is transferred by heat, face down.
+    numbers : sequence of ZoneNumber, optional
+        Where they go, if :func:`~burnplan.sheets.numbers.place_numbers` has said so already.
 
     Returns
     -------
@@ -88,7 +91,7 @@ def trace_pdf(
     """
     typesetter = Typesetter()
     cut = outline_points(outline)
-    numbers = place_numbers(zones, lines, px_per_mm)
+    placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
 
     def draw(drawing: Drawing, marks_at: Sequence[float]) -> None:
         draw_tabs(drawing, tape_tabs(outline, left_handed=left_handed, marks_at=marks_at))
@@ -103,7 +106,7 @@ def trace_pdf(
                 for start in range(0, len(drawn), _LINES_AT_ONCE):
                     some = drawn[start : start + _LINES_AT_ONCE]
                     drawing.paths((line.points.tolist(), line.closed) for line in some)
-        for number in numbers:
+        for number in placed:
             _draw_number(drawing, number)
         drawing.stroke(INK, CUT_MM)
         drawing.path(cut, closed=True)
@@ -209,6 +212,7 @@ def trace_svg(
     *,
     px_per_mm: float,
     mirrored: bool = False,
+    numbers: Sequence[ZoneNumber] | None = None,
 ) -> Written:
     """Write the trace lines as SVG at true size, a user unit to a millimetre.
 
@@ -224,6 +228,8 @@ def trace_svg(
     px_per_mm : float
         Resolution of the zones' raster.
     mirrored : bool, optional
+    numbers : sequence of ZoneNumber, optional
+        Where they go, if :func:`~burnplan.sheets.numbers.place_numbers` has said so already.
 
     Returns
     -------
@@ -273,7 +279,8 @@ def trace_svg(
         f'<g id="zone-numbers" fill="{_hex(NUMBER_COLOUR)}" text-anchor="middle"'
         ' font-family="Source Sans Pro, Source Sans 3, sans-serif">'
     )
-    for number in place_numbers(zones, lines, px_per_mm):
+    placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
+    for number in placed:
         size = number.points * _MM_PER_POINT
         base = number.y + _CAP_TO_MIDDLE * size
         parts.append(
