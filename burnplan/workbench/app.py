@@ -804,7 +804,7 @@ class Workbench(App[None]):
                 yield SystemCommand(name, what, getattr(self, f"action_{action}"))
         for job in self.open_jobs.jobs if self.open_jobs else []:
             yield SystemCommand(
-                f"{job.code} {job.title}", "Open this job", partial(self.action_open, job.code)
+                f"Job {job.code} {job.title}", "Open it", partial(self.action_open, job.code)
             )
         yield SystemCommand("Quit", "Leave the workbench; a running clock runs on", self.exit)
 

@@ -463,7 +463,7 @@ def test_the_palette_knows_actions_and_jobs(studio: Studio) -> None:
 
     async def desk(hand: Hand) -> None:
         names = [command.title for command in hand.app.get_system_commands(hand.app.screen)]
-        assert {"New commission", "Undo", "Clock", "C-0001 Old barn"} <= set(names)
+        assert {"New commission", "Undo", "Clock", "Job C-0001 Old barn"} <= set(names)
         assert "Tick step" not in names
         await hand.press("2", "enter")
         names = [command.title for command in hand.app.get_system_commands(hand.app.screen)]
