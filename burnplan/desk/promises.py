@@ -98,10 +98,22 @@ class Week(BaseModel):
     spare: float
 
 
+class FewestLate(BaseModel):
+    """Which jobs would be late, by hours that are enough in half the cases.
+
+    Earliest due date first, the usual order, keeps the greatest lateness small;
+    Moore's rule instead makes the fewest jobs late.
+    """
+
+    usual_order: list[str]
+    fewest: list[str]
+
+
 class Promises(BaseModel):
     """The queue's dates; those for a new job and the weeks where asked for."""
 
     queue: list[Expected]
+    late: FewestLate
     unknown: list[str]
     offer: Offered | None = None
     weeks: list[Week] = []
@@ -151,6 +163,7 @@ def look_ahead(
         waiting = [queue.queued(one, own) for one in known.values()]
         found = Promises(
             queue=[_expected(outlook, known) for outlook in outlooks(waiting, ahead)],
+            late=_late(waiting, ahead),
             unknown=[one.key for one in looked if one.left is None],
             weeks=_weeks(waiting, ahead, weeks),
         )
@@ -158,6 +171,19 @@ def look_ahead(
             new = _new(wanted, hours, own, studio)
             found.offer = _offer(new, wanted, waiting, known, ahead, confidence)
         return found
+
+
+def _late(waiting: list[Queued], ahead: Ahead) -> FewestLate:
+    dated = [job for job in waiting if job.work_due is not None]
+    hours = [job.left.p50 for job in dated]
+    free = [ahead.until(job.work_due) if job.work_due else 0.0 for job in dated]
+    usual, done = [], 0.0
+    for number in promise.earliest_due_first(free):
+        done += hours[number]
+        if done > free[number]:
+            usual.append(dated[number].key)
+    _, fewest = promise.fewest_late(hours, free)
+    return FewestLate(usual_order=usual, fewest=[dated[number].key for number in fewest])
 
 
 def _expected(outlook: Outlook, known: dict[str, Looked]) -> Expected:

@@ -23,6 +23,12 @@ def promises(found: Promises, today: date) -> RenderableType:
     if found.offer is not None:
         parts += [_offer(found.offer, today), Text("")]
     parts.append(_queue(found, today))
+    late = found.late
+    if late.usual_order:
+        words = f"Likely late in this order: {', '.join(late.usual_order)}"
+        if len(late.fewest) < len(late.usual_order):
+            words += f"; putting off {', '.join(late.fewest)} would make the others on time"
+        parts.append(Text(words, "warn"))
     if found.weeks:
         parts += [Text(""), _weeks(found.weeks, today)]
     return Group(*parts)

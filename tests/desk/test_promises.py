@@ -404,3 +404,21 @@ class TestCorrecting:
         sessions.correct(studio, 1, sessions.Correction(work="prepare"), "x")
         assert commissions.show(studio, "Barn").stage == "enquiry"
         assert checklists.of(studio, "Barn").steps
+
+
+def test_the_fewest_late_jobs_are_offered_beside_the_usual_order(
+    studio: Studio, photo: Path
+) -> None:
+    """One long job due first makes three short ones late; putting it off saves them."""
+    for title, size, days in (
+        ("Huge", "90x120cm", 4), ("A", "20x15cm", 6), ("B", "20x15cm", 7), ("C", "20x15cm", 8),
+    ):  # fmt: skip
+        due = studio.today() + timedelta(days=days)
+        commissions.add(studio, Wishes(title=title, size=size, species="basswood", due=due))
+        references.add(studio, title, photo, zones=3)
+        quotes.issue(studio, title, quotes.Wanted())
+        deposit = quotes.accept(studio, title).deposit
+        payments.take(studio, title, str(deposit), "deposit")
+    late = promises.look_ahead(studio).late
+    assert len(late.usual_order) > len(late.fewest)
+    assert late.fewest == ["C-0001"]
