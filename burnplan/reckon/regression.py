@@ -76,8 +76,8 @@ class Belief:
         --------
         >>> before = Belief(np.zeros(1), np.eye(1), 2.0, np.array(1.0))
         >>> after = before.after(Seen.of(np.ones((3, 1)), np.array([1.0, 2.0, 3.0])))
-        >>> after.mean, after.shape, float(after.rate)
-        (array([1.5]), 3.5, 3.5)
+        >>> after.mean.tolist(), after.shape, float(after.rate)
+        ([1.5], 3.5, 3.5)
         """
         pulled = self._pulled()
         precision = self.precision + seen.gram
