@@ -1,46 +1,114 @@
+import math
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
-from burnplan.reckon.fitting import Candidate, ranked
+from burnplan.reckon.fitting import Candidate, rank_blanks
 
-sides = st.floats(50, 800)
+RECTANGLE, ROUND, OVAL, LIVE = OutlineKind
+
+lengths = st.floats(20, 1500)
+outlines = st.one_of(
+    st.builds(Outline, st.just(RECTANGLE), lengths, lengths),
+    st.builds(Outline, st.just(OVAL), lengths, lengths),
+    lengths.map(lambda size: Outline(ROUND, size, size)),
+)
+candidates = st.builds(
+    Candidate,
+    code=st.uuids().map(str),
+    outline=outlines,
+    tonal_range=st.none() | st.floats(10, 80),
+    sandings_left=st.integers(0, 4),
+    doubts=st.sampled_from([(), ("moisture not measured",)]),
+)
+photos = st.tuples(st.integers(200, 8000), st.integers(200, 8000))
 
 
-def _rectangle(width: float, height: float) -> Outline:
-    return Outline(OutlineKind.RECTANGLE, width, height)
+@pytest.mark.parametrize(
+    ("outline", "lost", "turned"),
+    [
+        (Outline(RECTANGLE, 300, 200), 0.0, False),
+        (Outline(RECTANGLE, 200, 300), 0.0, True),
+        (Outline(RECTANGLE, 300, 300), 1 / 3, False),
+        (Outline(ROUND, 300, 300), 1 - math.pi / 4 * 2 / 3, False),
+        (Outline(OVAL, 300, 200), 1 - math.pi / 4, False),
+        (Outline(LIVE, 300, 200, ((0, 0), (300, 0), (300, 200))), 0.5, False),
+    ],
+)
+def test_what_is_lost_agrees_with_closed_forms(outline: Outline, lost: float, turned: bool) -> None:
+    """A photo of 3 : 2 on each."""
+    (fit,) = rank_blanks((6000, 4000), [Candidate("B-0001", outline)])
+    assert fit.lost == pytest.approx(lost, abs=1e-9)
+    assert fit.turned is turned
+    assert fit.area_cm2 == outline.area_cm2
+    assert fit.cost == pytest.approx(lost, abs=0.005)
 
 
-@given(sides, sides, st.integers(100, 8000), st.integers(100, 8000))
-def test_the_loss_is_that_of_the_crop_that_fills_it(
-    width: float, height: float, columns: int, rows: int
+@given(photos, st.lists(candidates, max_size=8), st.none() | st.floats(10, 5000))
+def test_a_ranking_holds_everything_in_order(
+    photo: tuple[int, int], stock: list[Candidate], wanted: float | None
 ) -> None:
-    """The largest crop of the photo with the blank's proportions, by its closed form."""
-    (found,) = ranked((columns, rows), [Candidate("a", _rectangle(width, height))])
-    w, h = (height, width) if found.turned else (width, height)
-    crop_w, crop_h = min(columns, rows * w / h), min(rows, columns * h / w)
-    assert found.lost == pytest.approx(1 - crop_w * crop_h / (columns * rows), abs=1e-9)
-    assert found.px_per_mm == pytest.approx(min(columns / w, rows / h))
-    turned = ranked((rows, columns), [Candidate("a", _rectangle(width, height))])[0]
-    assert turned.lost == pytest.approx(found.lost, abs=1e-9)
+    ranked = rank_blanks(photo, stock, wanted_cm2=wanted)
+    assert sorted(fit.code for fit in ranked) == sorted(one.code for one in stock)
+    costs = [round(fit.cost, 6) for fit in ranked]
+    assert costs == sorted(costs)
+    assert ranked == rank_blanks(photo, list(reversed(stock)), wanted_cm2=wanted)
+    assert all(0 <= fit.lost < 1 for fit in ranked)
+    assert all(bool(fit.reasons) == (fit.cost > 0) for fit in ranked)
 
 
-def test_what_suits_comes_first() -> None:
-    photo = (3000, 2000)
-    same, other_wood, square, small, doubtful = (
-        Candidate("same", _rectangle(300, 200)),
-        Candidate("other wood", _rectangle(300, 200), wood_suits=False),
-        Candidate("square", _rectangle(250, 250)),
-        Candidate("small", _rectangle(75, 50)),
-        Candidate("doubtful", _rectangle(300, 200), cautions=2),
+@given(photos, candidates)
+def test_it_does_not_matter_how_a_blank_or_a_photo_lies(
+    photo: tuple[int, int], blank: Candidate
+) -> None:
+    (one,) = rank_blanks(photo, [blank])
+    (other,) = rank_blanks(photo, [replace(blank, outline=blank.outline.turned())])
+    (third,) = rank_blanks(photo[::-1], [blank])
+    for fit in (other, third):
+        assert fit.lost == pytest.approx(one.lost)
+        assert fit.cost == pytest.approx(one.cost)
+
+
+@given(photos, candidates)
+def test_whatever_speaks_against_a_blank_ranks_it_lower(
+    photo: tuple[int, int], blank: Candidate
+) -> None:
+    (before,) = rank_blanks(photo, [blank])
+    worse = (
+        replace(blank, sandings_left=blank.sandings_left + 1),
+        replace(blank, doubts=(*blank.doubts, "a crack at one end")),
+        replace(blank, tonal_range=(blank.tonal_range or 60) - 5),
     )
-    order = [one.key for one in ranked(photo, [small, doubtful, square, other_wood, same], 600)]
-    assert order[0] == "same"
-    assert set(order[1:]) == {"other wood", "square", "small", "doubtful"}
-    assert order[-1] == "small"
+    for one in worse:
+        (after,) = rank_blanks(photo, [one])
+        assert after.cost > before.cost or (blank.tonal_range or 0) > 60
 
 
-def test_a_round_blank_loses_the_corners() -> None:
-    (found,) = ranked((1000, 1000), [Candidate("r", Outline(OutlineKind.ROUND, 200, 200))])
-    assert found.lost == pytest.approx(1 - 3.14159265 / 4)
+def test_the_size_that_was_asked_for_and_the_wood_count() -> None:
+    stock = [
+        Candidate("B-0001", Outline(RECTANGLE, 600, 400), 62),
+        Candidate("B-0002", Outline(RECTANGLE, 300, 200), 62),
+        Candidate("B-0003", Outline(RECTANGLE, 300, 200), 30),
+        Candidate("B-0004", Outline(RECTANGLE, 310, 190), 62),
+    ]
+    ranked = rank_blanks((6000, 4000), stock, wanted_cm2=600)
+    assert [fit.code for fit in ranked] == ["B-0002", "B-0004", "B-0003", "B-0001"]
+    by_code = {fit.code: fit.reasons for fit in ranked}
+    assert by_code["B-0002"] == ()
+    assert by_code["B-0001"] == ("larger than wanted (2400 cm²)",)
+    assert by_code["B-0003"] == ("a dark wood, that holds fewer tones",)
+    assert by_code["B-0004"] == ("8 % of the photo is cropped",)
+    (soft,) = rank_blanks((300, 200), stock[:1])
+    assert soft.reasons == ("only 0.5 pixels per mm: detail will be soft",)
+
+
+def test_what_cannot_be_ranked() -> None:
+    with pytest.raises(BadInput, match="cannot be placed"):
+        rank_blanks((0, 10), [])
+    with pytest.raises(BadInput, match="area wanted"):
+        rank_blanks((10, 10), [], wanted_cm2=-1)
+    assert rank_blanks((10, 10), []) == ()
