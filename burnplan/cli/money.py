@@ -28,6 +28,10 @@ def whatif(
     species: Annotated[
         list[str] | None, typer.Option(help="Another species; may be repeated.")
     ] = None,
+    drop: Annotated[
+        list[str] | None,
+        typer.Option(help="Background left bare, like 'rectangle 0,0 100,30' in %."),
+    ] = None,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -37,7 +41,7 @@ def whatif(
 
       burnplan whatif C-0007 --size 20x30cm --size 40x50cm
 
-      burnplan whatif C-0007 --zones 4 --species cherry
+      burnplan whatif C-0007 --zones 4 --species cherry --drop "rectangle 0,0 100,30"
     """
     from burnplan.desk import variants
     from burnplan.show.console import show
@@ -52,6 +56,7 @@ def whatif(
             sizes=size or [],
             zones=zones or [],
             species=species or [],
+            drop=drop,
             on_progress=progress,
         )
     if as_json:

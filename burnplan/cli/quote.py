@@ -40,6 +40,10 @@ Minimum = Annotated[str | None, typer.Option(help="The least to ask, before tax.
 Discount = Annotated[str | None, typer.Option(help="An amount taken off, before tax.")]
 Because = Annotated[str, typer.Option("--because", help="Why there is a discount.")]
 RoundTo = Annotated[str | None, typer.Option(help="Round up to a multiple of this, before tax.")]
+Price = Annotated[
+    str | None,
+    typer.Option(help="A price before tax you have in mind: how likely does it pay the hours?"),
+]
 Note = Annotated[str, typer.Option(help="A note on the quote.")]
 Days = Annotated[int, typer.Option(help="How many days it is valid.")]
 
@@ -66,6 +70,7 @@ def _wanted(
     discount: str | None,
     because: str,
     round_to: str | None,
+    price: str | None,
     note: str,
 ) -> "Wanted":
     from burnplan.desk.quotes import Wanted
@@ -84,6 +89,7 @@ def _wanted(
         discount=discount,
         discount_reason=because,
         round_to=round_to,
+        price=price,
         note=note,
     )
 
@@ -101,6 +107,7 @@ def draft(
     discount: Discount = None,
     because: Because = "",
     round_to: RoundTo = None,
+    price: Price = None,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -111,6 +118,8 @@ def draft(
       burnplan quote draft C-0007
 
       burnplan quote draft C-0007 --sure 90 --packing 12 --round-to 5
+
+      burnplan quote draft C-0007 --price 400
     """
     from burnplan.desk import quotes
     from burnplan.show.console import show
@@ -119,7 +128,9 @@ def draft(
     if as_schema:
         return print_schema(quotes.QuoteView)
     studio = the_studio(context)
-    wanted = _wanted(hours, sure, packing, rush, margin, minimum, discount, because, round_to, "")
+    wanted = _wanted(
+        hours, sure, packing, rush, margin, minimum, discount, because, round_to, price, ""
+    )
     view = quotes.draft(studio, which, wanted)
     if as_json:
         return print_json(view, quotes.QuoteView)
@@ -139,6 +150,7 @@ def issue(
     discount: Discount = None,
     because: Because = "",
     round_to: RoundTo = None,
+    price: Price = None,
     note: Note = "",
     days: Days = 30,
 ) -> None:
@@ -155,7 +167,9 @@ def issue(
     from burnplan.show.reckoned import quote_card
 
     studio = the_studio(context)
-    wanted = _wanted(hours, sure, packing, rush, margin, minimum, discount, because, round_to, note)
+    wanted = _wanted(
+        hours, sure, packing, rush, margin, minimum, discount, because, round_to, price, note
+    )
     view = quotes.issue(studio, which, wanted, valid_days=days)
     show(quote_card(view, the_settings(context), studio.today()))
     notice(f"When the client says yes: burnplan quote accept {view.code}")

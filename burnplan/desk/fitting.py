@@ -4,25 +4,47 @@ from pathlib import Path
 
 from pydantic import BaseModel
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
-from burnplan.desk import blanks, checklists, hazards
+from burnplan.desk import blanks, checklists, hazards, own_species
 from burnplan.desk.blanks import BlankView
 from burnplan.desk.finding import find_commission
+from burnplan.desk.hazards import HazardView
 from burnplan.desk.studio import Studio
 from burnplan.errors import NotFound
 from burnplan.ledger.models import Blank
-from burnplan.reckon.fitting import Candidate, ranked
+from burnplan.reckon.fitting import Candidate, rank_blanks
 
 
 class FitView(BaseModel):
-    """How a blank in stock suits a photo; ``lost`` is the share of it that is cropped."""
+    """How a blank in stock suits a photo; ``lost`` is the share of it that is cropped.
+
+    ``cost`` is all that speaks against it, in shares of the photo, and
+    ``reasons`` what that is, worst first.
+    """
 
     blank: BlankView
     turned: bool
     lost: float
     px_per_mm: float
-    suits_wood: bool
-    cautions: list[str]
+    cost: float
+    reasons: list[str]
+
+
+def _candidate(
+    book: Session, view: BlankView, wood: str | None, found: list[HazardView]
+) -> Candidate:
+    species = own_species.on_record(book, view.species)
+    doubts = [hazard.reason for hazard in found]
+    if wood not in (None, view.species):
+        doubts.insert(0, "another wood than asked for")
+    return Candidate(
+        code=view.code,
+        outline=view.shape(),
+        tonal_range=species.bare_lightness - species.darkest_burn,
+        sandings_left=len(view.sanding_left),
+        doubts=tuple(doubts),
+    )
 
 
 def fitting(studio: Studio, which: str, photo: Path | None = None) -> list[FitView]:
@@ -63,18 +85,19 @@ def fitting(studio: Studio, which: str, photo: Path | None = None) -> list[FitVi
             if (view := blanks.view(book, blank)).state == "in stock"
         }
         candidates = [
-            Candidate(code, view.shape(), wood in (None, view.species), len(found))
-            for code, (view, found) in stock.items()
+            _candidate(book, view, wood, found)
+            for view, found in stock.values()
             if not any(hazard.blocks for hazard in found)
         ]
+        wanted = asked.area_cm2 if asked else None
         return [
             FitView(
-                blank=stock[one.key][0],
+                blank=stock[one.code][0],
                 turned=one.turned,
                 lost=one.lost,
                 px_per_mm=one.px_per_mm,
-                suits_wood=wood in (None, stock[one.key][0].species),
-                cautions=[hazard.reason for hazard in stock[one.key][1]],
+                cost=one.cost,
+                reasons=list(one.reasons),
             )
-            for one in ranked(size, candidates, asked.area_cm2 if asked else None)
+            for one in rank_blanks(size, candidates, wanted_cm2=wanted)
         ]

@@ -33,6 +33,7 @@ class Wanted(BaseModel):
     discount: str | None = None
     discount_reason: str = ""
     round_to: str | None = None
+    price: str | None = None
     note: str = ""
 
 
@@ -92,6 +93,7 @@ def _terms(commission: Commission, own: Settings, wanted: Wanted) -> Terms:
         discount=money(wanted.discount),
         discount_reason=wanted.discount_reason,
         round_to=money(wanted.round_to),
+        agreed=money(wanted.price) if wanted.price else None,
         tax_percent=plain.tax_percent,
         deposit_percent=plain.deposit_percent,
     )

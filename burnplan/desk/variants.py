@@ -1,5 +1,6 @@
 """What if: other sizes, zones or species side by side, and a price list by size and detail."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from pydantic import BaseModel
@@ -11,11 +12,10 @@ from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import originals
-from burnplan.outline import Outline
 from burnplan.reckon.price import price_for
 from burnplan.reckon.work import coarse_plan, grade_by_eye
 from burnplan.units import format_size, parse_size
-from burnplan.wood.species import UNKNOWN_WOOD, Species, species_or_own
+from burnplan.wood.species import UNKNOWN_WOOD, species_or_own
 
 MOST = 12
 DETAILS = (1, 2, 3, 4, 5)
@@ -51,6 +51,7 @@ def compare(
     sizes: list[str],
     zones: list[int],
     species: list[str],
+    drop: list[str] | None = None,
     on_progress: estimates.OnProgress = lambda _share, _label: None,
 ) -> list[VariantView]:
     """Return what a commission would take if one thing about it were changed.
@@ -62,6 +63,8 @@ def compare(
         The commission; it needs a reference.
     sizes, zones, species : lists
         A variant for each, the rest as it is.
+    drop : list of str, optional
+        Areas of background to leave bare: one variant with all of them.
     on_progress : callable
 
     Returns
@@ -76,7 +79,9 @@ def compare(
     BadInput
         If a change cannot be, or there are too many.
     """
-    if not 1 <= len(sizes) + len(zones) + len(species) <= MOST:
+    from burnplan.desk.layouts import Layout, Wanted, changed
+
+    if not 1 <= len(sizes) + len(zones) + len(species) + len(drop or ()) <= MOST:
         raise BadInput(f"Give 1 to {MOST} changes to compare", "For example --size 20x30cm")
     with studio.reading() as book:
         own = settings.of_book(book)
@@ -89,21 +94,27 @@ def compare(
         wood = own_species.on_record(book, checklists.species_of(commission) or UNKNOWN_WOOD)
         cost = (commission.blank.cost if commission.blank else None) or Decimal(0)
         learned = pace.learned(book, studio.now())
+        layout = Layout.from_dict(reference.layout)
         plain = Asked(
             outline=size,
             species=wood,
             zones=reference.zones,
             min_area_mm2=reference.min_area_mm2,
             sandings=len(checklists.sanding_left(commission.blank)),
+            layout=layout,
+            mask=originals.fetch(studio.originals, layout.mask) if layout.mask else None,
         )
     asked = [("as it is", plain)]
     for text in sizes:
         outline = parse_size(text)
-        asked.append((format_size(outline, own.units), _changed(plain, outline=outline)))
-    asked += [(f"{number} zones", _changed(plain, zones=number)) for number in zones]
+        asked.append((format_size(outline, own.units), replace(plain, outline=outline)))
+    asked += [(f"{number} zones", replace(plain, zones=number)) for number in zones]
     for text in species:
         other = species_or_own(text)
-        asked.append((other.name.lower(), _changed(plain, species=other)))
+        asked.append((other.name.lower(), replace(plain, species=other)))
+    if drop:
+        bare = changed(layout, Wanted(drop=drop), lambda _data: "")
+        asked.append(("background left bare", replace(plain, layout=bare)))
     found = []
     for number, (what, one) in enumerate(asked):
         on_progress(number / len(asked), what)
@@ -121,22 +132,6 @@ def compare(
             )
         )
     return found
-
-
-def _changed(
-    plain: Asked,
-    *,
-    outline: Outline | None = None,
-    species: Species | None = None,
-    zones: int | None = None,
-) -> Asked:
-    return Asked(
-        outline=outline or plain.outline,
-        species=species or plain.species,
-        zones=zones or plain.zones,
-        min_area_mm2=plain.min_area_mm2,
-        sandings=plain.sandings,
-    )
 
 
 def price_list(

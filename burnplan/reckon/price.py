@@ -25,6 +25,7 @@ class LineKind(StrEnum):
     MINIMUM = "minimum"
     DISCOUNT = "discount"
     ROUNDING = "rounding"
+    AGREED = "agreed"
     TAX = "tax"
 
 
@@ -69,6 +70,8 @@ class Terms:
     tax_percent : Decimal
     deposit_percent : Decimal
         Of the total.
+    agreed : Decimal, optional
+        A price before tax that is settled already; a line brings the sum to it.
     """
 
     currency: str
@@ -87,6 +90,7 @@ class Terms:
     round_to: Decimal = Decimal(0)
     tax_percent: Decimal = Decimal(0)
     deposit_percent: Decimal = Decimal(0)
+    agreed: Decimal | None = None
 
     def __post_init__(self) -> None:
         if not 0.05 <= self.sure <= 0.99:
@@ -98,6 +102,7 @@ class Terms:
             self.hourly_target, self.wood, self.packing, self.consumables_percent,
             self.overhead_percent, self.rush_percent, self.margin_percent, self.minimum,
             self.discount, self.round_to, self.tax_percent, self.deposit_percent,
+            self.agreed or Decimal(0),
         )  # fmt: skip
         if any(amount < 0 for amount in amounts):
             raise BadInput("A price has no part below zero", "Give a discount as a positive amount")
@@ -194,6 +199,8 @@ def price_for(hours: float, terms: Terms) -> Price:
     if terms.round_to:
         multiples = (so_far() / terms.round_to).to_integral_value(ROUND_CEILING)
         add(LineKind.ROUNDING, "Rounding", multiples * terms.round_to - so_far())
+    if terms.agreed is not None:
+        add(LineKind.AGREED, "To the price agreed", terms.agreed - so_far())
     add(
         LineKind.TAX, f"Tax {terms.tax_percent.normalize():f} %", so_far() * terms.tax_percent / 100
     )

@@ -14,7 +14,6 @@ from burnplan.desk.own_species import LIMITS, OwnSpeciesView
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.desk.wood import Air, DaysView, MoistureView, MovementView
-from burnplan.reckon.fitting import SOFT_PX_PER_MM
 from burnplan.show.console import facts, table
 from burnplan.units import UnitSystem, format_length, format_size
 from burnplan.wood.moisture import Verdict, format_temperature
@@ -180,15 +179,14 @@ def fit_table(found: list[FitView], settings: Settings) -> RenderableType:
     """Return blanks by how well they suit a photo, or what to do when there are none."""
     if not found:
         return Text("No blank in stock suits: add one with burnplan blank add", "soft")
-    rows = table("blank", "wood", "size", ">lost", ">px/mm", "+to mind")
+    rows = table("blank", "wood", "size", ">lost", ">px/mm", "+what speaks against it")
     for one in found:
-        mind = [*(["a quarter turn round"] if one.turned else []), *one.cautions]
         rows.add_row(
             Text(one.blank.code, "code"),
-            Text(one.blank.species_name, "" if one.suits_wood else "warn"),
+            Text(one.blank.species_name),
             format_size(one.blank.shape(), settings.units),
             f"{one.lost * 100:.0f} %",
-            Text(f"{one.px_per_mm:.1f}", "warn" if one.px_per_mm < SOFT_PX_PER_MM else ""),
-            Text("; ".join(mind), "soft"),
+            f"{one.px_per_mm:.1f}",
+            Text("; ".join([*(["turn it a quarter"] if one.turned else []), *one.reasons]), "soft"),
         )
     return rows

@@ -22,7 +22,7 @@ def test_the_blanks_that_suit_come_first(studio: Studio, photo: Path) -> None:
     assert [one.blank.code for one in found[:3]] == ["B-0002", "B-0004", "B-0001"]
     assert found[0].turned
     assert found[0].lost == pytest.approx(0)
-    assert not found[2].suits_wood
+    assert "another wood than asked for" in found[2].reasons
     blanks.hold(studio, "B-0004", "Barn")
     hazards.note(studio, "B-0002", ["treated"])
     codes = [one.blank.code for one in fitting.fitting(studio, "Barn")]

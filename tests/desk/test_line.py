@@ -303,6 +303,20 @@ class TestMoney:
             quote = quotes.draft(studio, "Barn", quotes.Wanted(sure=sure))
             assert quote.chance == pytest.approx(sure, abs=0.005)
 
+    def test_a_price_in_mind_says_how_likely_it_pays(self, studio: Studio, photo: Path) -> None:
+        commissions.edit(studio, "Barn", Wishes(size="20x15cm"))
+        references.add(studio, "Barn", photo, zones=3)
+        usual = quotes.draft(studio, "Barn", quotes.Wanted())
+        net = usual.total - usual.tax
+        low, same, high = (
+            quotes.draft(studio, "Barn", quotes.Wanted(price=str(round(net * share, 2))))
+            for share in (Decimal("0.6"), Decimal(1), Decimal("1.5"))
+        )
+        assert same.total == usual.total
+        assert same.chance == pytest.approx(usual.chance, abs=0.01)
+        assert low.chance < same.chance < high.chance
+        assert sum(line.amount for line in low.lines) == low.total
+
     def test_nothing_to_reckon_from_is_said(self, studio: Studio) -> None:
         with pytest.raises(BadInput, match="no reference"):
             quotes.draft(studio, "Barn", quotes.Wanted())

@@ -233,6 +233,10 @@ def test_what_ifs_change_one_thing_each(studio: Studio, photo: Path) -> None:
         studio, "Barn", sizes=["40x30cm", "10x7.5cm"], zones=[], species=["sugar-maple"]
     )
     same, large, small, maple = found
+    (_, bare) = variants.compare(
+        studio, "Barn", sizes=[], zones=[], species=[], drop=["rectangle 50,0 100,100"]
+    )
+    assert bare.price < same.price
     assert contents(studio) == before
     assert small.price < same.price < large.price
     assert maple.hours_p50 > same.hours_p50
