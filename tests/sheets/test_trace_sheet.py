@@ -43,7 +43,7 @@ def cloudy() -> Reading:
     return read(OUTLINE, packed.tobytes())
 
 
-def svg_of(reading: Reading, path: Path, **options: bool) -> ET.Element:
+def svg_of(reading: Reading, path: Path, *, mirrored: bool = False) -> ET.Element:
     written = trace_svg(
         path,
         reading.lines,
@@ -51,7 +51,7 @@ def svg_of(reading: Reading, path: Path, **options: bool) -> ET.Element:
         reading.placed.outline,
         FACTS,
         px_per_mm=reading.placed.px_per_mm,
-        **options,
+        mirrored=mirrored,
     )
     assert (written.path, written.pages) == (path, 0)
     return ET.fromstring(path.read_text("utf-8"))  # noqa: S314 - our own file
