@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
     Picture = npt.NDArray[np.uint8]
 
+# A contact sheet is looked at, not laid on wood: the scale of a sharp print.
+_SHEET_PX_PER_MM = 300 / 25.4
 # Narrower than this a picture says little.
 _PICTURE_COLUMNS = 40
 
@@ -296,7 +298,7 @@ def show_(
 def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None) -> None:
     """Show the reference in sepia, as its wood can hold it, its zones and trace lines.
 
-    Saved, they print at true size.
+    Saved, they print at true size, with a contact sheet of all four.
 
     Examples:
 
@@ -306,14 +308,28 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
     """
     from burnplan.desk import references
     from burnplan.show.console import notice
+    from burnplan.tone import render
     from burnplan.wood.species import UNKNOWN_WOOD, species_on_record
 
     with progress_bar() as progress:
         view, reading = references.pictures(the_studio(context), which, progress)
-    pictures = all_pictures(reading, species_on_record(view.species or UNKNOWN_WOOD))
+    wood = species_on_record(view.species or UNKNOWN_WOOD)
+    pictures = all_pictures(reading, wood)
     show_pictures(pictures)
     if save is not None:
-        for path in save_pictures(pictures, save, view.size_mm[0]):
+        written = save_pictures(pictures, save, view.size_mm[0])
+        sheet = render.contact_sheet(
+            reading.placed,
+            reading.zones,
+            reading.lines,
+            wood.bare_lightness,
+            wood.darkest_burn,
+            title=view.title,
+            wood=wood.name.lower(),
+        )
+        written.append(save / "contact-sheet.png")
+        render.save_png(sheet, written[-1], _SHEET_PX_PER_MM)
+        for path in written:
             notice(f"Wrote {path}")
 
 

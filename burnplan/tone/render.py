@@ -289,7 +289,7 @@ def _caption(draw: ImageDraw.ImageDraw, panel: _Panel, at: tuple[int, int], widt
         left = x + number * step
         box = (round(left), y + 3, round(left + step) - 1, y + 3 + _SWATCH)
         draw.rectangle(box, fill=tuple(int(value) for value in colour))
-        label = f"Z{number + 1}  {text}" if step > 110 else f"Z{number + 1}"
+        label = f"Z{number + 1}  {text}" if step > 92 else f"Z{number + 1}"
         draw.text((left, y + _SWATCH + 12), label, _SOFT, small, "la")
 
 

@@ -128,6 +128,13 @@ def test_pictures_are_saved_at_true_size(burnplan: Run, photo: Path, tmp_path: P
             assert image.width / dots_per_mm == pytest.approx(320, abs=0.3)
 
 
+def test_a_preview_saves_a_contact_sheet_too(burnplan: Run, job: str, tmp_path: Path) -> None:
+    assert burnplan("reference", "preview", job, "--save", str(tmp_path / "p"))[0] == 0
+    assert {path.name for path in (tmp_path / "p").iterdir()} == {
+        "sepia.png", "wood.png", "zones.png", "trace.png", "contact-sheet.png",
+    }  # fmt: skip
+
+
 def test_a_picture_without_colour_is_drawn_with_letters(
     burnplan: Run, photo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
