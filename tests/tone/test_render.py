@@ -13,6 +13,7 @@ from burnplan.tone.lightness import grey_of_lightness
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.render import (
+    contact_sheet,
     save_png,
     sepia,
     trace_overlay,
@@ -111,6 +112,54 @@ def test_lines_lie_where_they_were_traced_and_lost_ones_are_open(placed_of: Plac
     assert not drawn[:, 210:590].any()
     left = columns[columns < 300]
     assert left.mean() + 0.5 == pytest.approx(200, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("outline", "columns"),
+    [
+        (Outline(OutlineKind.OVAL, 90, 60), 2),
+        (Outline(OutlineKind.RECTANGLE, 40, 60), 4),
+        (Outline(OutlineKind.LIVE_EDGE, 60, 60, ((2, 5), (58, 0), (50, 60), (0, 50))), 4),
+    ],
+)
+def test_contact_sheet_holds_the_four_pictures(
+    photo_file: Callable[[str], Path], placed_of: PlacedOf, outline: Outline, columns: int
+) -> None:
+    placed = placed_of(open_photo(photo_file("flower.jpg")).rgb, outline)
+    zones = find_zones(placed)
+    lines = trace_lines(zones, placed)
+    sheet = contact_sheet(placed, zones, lines, 82, 20, title="Rosehips " * 40, wood="basswood")
+    assert sheet.dtype == np.uint8
+    assert sheet.shape[2] == 3
+    paper = sheet[3, 3]
+    # The pictures are found where the sheet is not paper in the middle of each column.
+    light = color.rgb2lab(sheet)[..., 0]
+    width = sheet.shape[1]
+    aspect = outline.width_mm / outline.height_mm
+    panel = round((560_000 * aspect) ** 0.5)
+    assert width == 2 * 84 + columns * panel + (columns - 1) * 56
+    height = round(panel / aspect)
+    top = 84 + 90
+    means, ranges = [], []
+    for place in range(4):
+        x = 84 + place % columns * (panel + 56)
+        y = top + place // columns * (height + 152)
+        box = np.s_[y + height // 4 : y + 3 * height // 4, x + panel // 4 : x + 3 * panel // 4]
+        means.append(light[box].mean())
+        ranges.append(np.ptp(light[box]))
+        off = np.abs(sheet[box][:, :, None].astype(int) - zone_palette(zones.count)).max(axis=3)
+        assert bool(off.min(axis=2).mean() < 3) is (place == 2)  # flat tones of zones, there alone
+        if columns == 2:  # the corners of an oval show the sheet
+            assert np.array_equal(sheet[y + 3, x + 3], paper)
+    assert ranges[1] == pytest.approx(ranges[0] * (82 - 20) / 100, rel=0.1)  # squeezed on wood
+    assert means[3] > max(means[:3])  # the ground of the lines is faint
+    # Margins are free of everything, a long title too.
+    assert (sheet[:, :60] == paper).all()
+    assert (sheet[:, -60:] == paper).all()
+    assert (sheet[:60] == paper).all()
+    assert (sheet[-40:] == paper).all()
+    untitled = contact_sheet(placed, zones, lines, 82, 20)
+    assert untitled.shape[0] == sheet.shape[0] - 90
 
 
 def test_png_prints_at_true_size(tmp_path: Path, placed: Placed) -> None:
