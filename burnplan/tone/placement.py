@@ -24,7 +24,7 @@ from burnplan.tone.region import Polygon, inset, outline_mask, polygon_mask
 SMALLEST_CROP = 0.01
 """Least width and height of a crop, fractions of the photo."""
 
-SCALES = (0.05, 20.0)
+SCALES = (0.01, 20.0)
 """Least and most that a photo is scaled beyond its fit."""
 
 FARTHEST_MM = 5000.0
@@ -346,7 +346,8 @@ class _Search:
         self._cos, self._sin = _turn(placement)
         self._reach = _reach(outline, placement)
         whole = _laid(photo_size, outline, replace(placement, fit=Fit.WHOLE), 1.0, (0.0, 0.0))
-        self._least = min(1.0, 0.5 * whole.mm_per_px / self._at(1.0).mm_per_px)
+        least = 0.5 * whole.mm_per_px / self._at(1.0).mm_per_px
+        self._least = min(1.0, max(SCALES[0], least))
         self._areas = [_sampled(area) for area in areas]
         self._px_per_mm = _LOOKS / max(outline.width_mm, outline.height_mm)
         shape = (

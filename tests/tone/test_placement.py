@@ -200,6 +200,14 @@ def test_a_focal_area_is_kept_inside(
         assert settled.scale == 1
 
 
+def test_a_very_tall_photo_on_a_wide_blank_is_laid_all_the_same() -> None:
+    """Fitting a focal area of such a photo once asked for a scale that was refused."""
+    wide = Outline(RECTANGLE, 120, 80)
+    for size in ((40, 267), (300, 20_000), (20_000, 300)):
+        settled = position_on(size, wide, Placement(), [face(0.44, 0.44, 0.56, 0.56)]).placement
+        assert settled.scale is not None
+
+
 def depth(outline: Outline, points: NDArray[Any]) -> NDArray[np.float64]:
     """How far points lie inside an outline, mm; negative outside."""
     corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1)]) * (outline.width_mm, outline.height_mm)
@@ -321,7 +329,7 @@ def test_a_placement_comes_back_from_json(placement: Placement) -> None:
         ({"turn_degrees": "ten"}, "must be a number"),
         ({"turn_degrees": float("nan")}, "must be a number"),
         ({"turn_degrees": 400}, "between -360 and 360"),
-        ({"scale": 0}, "between 0.05 and 20"),
+        ({"scale": 0}, "between 0.01 and 20"),
         ({"offset_mm": [1, 2, 3]}, "cannot be used"),
         ({"offset_mm": [1e9, 0]}, "offset"),
         ({"margin_mm": -1}, "margin"),
