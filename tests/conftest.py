@@ -12,8 +12,10 @@ from PIL import Image
 
 from burnplan.desk.studio import Studio, open_studio
 
-# A busy machine must not fail a property: time is measured in tests/benchmarks.
-settings.register_profile("steady", deadline=None)
+# A busy machine must not fail a property, and the same commit always tries the same
+# examples. New ones are looked for with: pytest --hypothesis-profile search
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.register_profile("search", deadline=None, max_examples=1000)
 settings.load_profile("steady")
 
 
