@@ -5,9 +5,11 @@ artist wants to be sure of, at the hourly target: the price at which the chance
 to earn at least that target is exactly that share.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from enum import StrEnum
+from math import ceil, isfinite
 
 from burnplan.errors import BadInput
 
@@ -66,7 +68,9 @@ class Terms:
         Taken off, before tax.
     discount_reason : str
     round_to : Decimal
-        The total before tax is rounded up to a multiple of this; 0 for not.
+        The price before tax is rounded up to a multiple of this; 0 for not.
+    round_with_tax : bool
+        Round what the client pays, tax included, instead.
     tax_percent : Decimal
     deposit_percent : Decimal
         Of the total.
@@ -88,6 +92,7 @@ class Terms:
     discount: Decimal = Decimal(0)
     discount_reason: str = ""
     round_to: Decimal = Decimal(0)
+    round_with_tax: bool = False
     tax_percent: Decimal = Decimal(0)
     deposit_percent: Decimal = Decimal(0)
     agreed: Decimal | None = None
@@ -144,11 +149,48 @@ class Price:
         return self.total - self.tax
 
 
+def shared_out(parts: Sequence[Decimal], digits: int) -> tuple[Decimal, ...]:
+    """Round parts to the minor unit so that they add up to their rounded sum.
+
+    Each is rounded down, and what is then missing goes, a unit each, to those
+    that lost most (the method of largest remainders). No part is a whole unit
+    off, and one that needs no rounding is not touched.
+
+    Parameters
+    ----------
+    parts : sequence of Decimal
+    digits : int
+        Decimals of the minor unit.
+
+    Returns
+    -------
+    tuple of Decimal
+
+    Examples
+    --------
+    >>> [str(part) for part in shared_out([Decimal("33.333")] * 3, 2)]
+    ['33.34', '33.33', '33.33']
+    """
+    unit = Decimal(1).scaleb(-digits)
+    whole = _rounded(sum(parts, Decimal(0)), digits)
+    down = [part.quantize(unit, ROUND_FLOOR) for part in parts]
+    missing = int((whole - sum(down, Decimal(0))) / unit)
+    most_lost = sorted(range(len(parts)), key=lambda i: down[i] - parts[i])
+    for i in most_lost[:missing]:
+        down[i] += unit
+    return tuple(down)
+
+
+def _rounded(amount: Decimal, digits: int) -> Decimal:
+    return amount.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP)
+
+
 def price_for(hours: float, terms: Terms) -> Price:
     """Return the price of a job that is charged some hours.
 
-    Every line is rounded half up to the minor unit, so that the lines add up
-    to the total exactly.
+    Reckoned exactly; only then are the lines before tax rounded, so that they
+    add up to the price before tax rounded half up (:func:`shared_out`). Tax is
+    on that, rounded half up.
 
     Parameters
     ----------
@@ -163,7 +205,7 @@ def price_for(hours: float, terms: Terms) -> Price:
     Raises
     ------
     BadInput
-        If the discount is more than the price.
+        If the hours are no number, or the discount is more than the price.
 
     Examples
     --------
@@ -171,20 +213,17 @@ def price_for(hours: float, terms: Terms) -> Price:
     >>> [(line.kind.value, str(line.amount)) for line in price.lines]
     [('labour', '300.00'), ('consumables', '12.00'), ('overhead', '30.00'), ('tax', '64.98')]
     """
-    unit = Decimal(1).scaleb(-terms.digits)
-
-    def rounded(amount: Decimal) -> Decimal:
-        return amount.quantize(unit, ROUND_HALF_UP)
-
-    labour = rounded(Decimal(repr(float(hours))) * terms.hourly_target)
-    lines = [PriceLine(LineKind.LABOUR, "Work", labour)]
+    if not isfinite(hours) or hours < 0:
+        raise BadInput(f"{hours} is not a number of hours", "Give the hours the job takes")
+    labour = Decimal(repr(float(hours))) * terms.hourly_target
+    exact = [(LineKind.LABOUR, "Work", labour)]
 
     def add(kind: LineKind, label: str, amount: Decimal) -> None:
-        if amount := rounded(amount):
-            lines.append(PriceLine(kind, label, amount))
+        if amount:
+            exact.append((kind, label, amount))
 
     def so_far() -> Decimal:
-        return sum((line.amount for line in lines), Decimal(0))
+        return sum((amount for _, _, amount in exact), Decimal(0))
 
     add(LineKind.WOOD, "Wood", terms.wood)
     add(LineKind.CONSUMABLES, "Consumables", labour * terms.consumables_percent / 100)
@@ -196,15 +235,37 @@ def price_for(hours: float, terms: Terms) -> Price:
     if terms.discount > so_far():
         raise BadInput("The discount is more than the price", "Give a smaller one")
     add(LineKind.DISCOUNT, f"Discount: {terms.discount_reason}", -terms.discount)
-    if terms.round_to:
-        multiples = (so_far() / terms.round_to).to_integral_value(ROUND_CEILING)
-        add(LineKind.ROUNDING, "Rounding", multiples * terms.round_to - so_far())
-    if terms.agreed is not None:
-        add(LineKind.AGREED, "To the price agreed", terms.agreed - so_far())
-    add(
-        LineKind.TAX, f"Tax {terms.tax_percent.normalize():f} %", so_far() * terms.tax_percent / 100
-    )
-    return Price(tuple(lines), rounded(so_far() * terms.deposit_percent / 100), float(hours))
+    before = so_far()
+    net, tax = _with_tax(before, terms)
+    add(LineKind.ROUNDING, "Rounding", net - _rounded(before, terms.digits))
+    amounts = shared_out([amount for _, _, amount in exact], terms.digits)
+    lines = [
+        PriceLine(kind, label, amount)
+        for (kind, label, _), amount in zip(exact, amounts, strict=True)
+        if amount or kind is LineKind.LABOUR
+    ]
+    if tax:
+        lines.append(PriceLine(LineKind.TAX, f"Tax {terms.tax_percent.normalize():f} %", tax))
+    deposit = _rounded((net + tax) * terms.deposit_percent / 100, terms.digits)
+    return Price(tuple(lines), deposit, float(hours))
+
+
+def _with_tax(before: Decimal, terms: Terms) -> tuple[Decimal, Decimal]:
+    """Return the price before tax, rounded by the rule, and the tax on it."""
+    rate = terms.tax_percent / 100
+    net = _rounded(before, terms.digits)
+    if terms.round_to and not terms.round_with_tax:
+        net = _rounded(_up_to_multiple(net, terms.round_to), terms.digits)
+    tax = _rounded(net * rate, terms.digits)
+    if terms.round_to and terms.round_with_tax:
+        whole = _rounded(_up_to_multiple(net + tax, terms.round_to), terms.digits)
+        net = _rounded(whole / (1 + rate), terms.digits)
+        tax = whole - net
+    return net, tax
+
+
+def _up_to_multiple(amount: Decimal, step: Decimal) -> Decimal:
+    return (amount / step).to_integral_value(ROUND_CEILING) * step
 
 
 def hours_paid(net: Decimal, terms: Terms) -> float:
@@ -213,10 +274,47 @@ def hours_paid(net: Decimal, terms: Terms) -> float:
     The chance that a price earns at least the hourly target is the chance that
     the job takes no more than these.
     """
-    if not terms.hourly_target:
+    per_hour = _per_hour(terms)
+    if not per_hour:
         return float("inf")
-    left = net - terms.wood - terms.packing
-    per_hour = terms.hourly_target * (
-        1 + (terms.consumables_percent + terms.overhead_percent) / 100
-    )
-    return max(0.0, float(left / per_hour))
+    return max(0.0, float((net - terms.wood - terms.packing) / per_hour))
+
+
+def _per_hour(terms: Terms) -> Decimal:
+    """Return the target with what each hour uses up besides."""
+    share = (terms.consumables_percent + terms.overhead_percent) / 100
+    return terms.hourly_target * (1 + share)
+
+
+def chance_to_earn(net: Decimal, terms: Terms, hours: Sequence[float]) -> float:
+    """Return the chance that a net price earns at least the hourly target.
+
+    Parameters
+    ----------
+    net : Decimal
+        Before tax.
+    terms : Terms
+    hours : sequence of float
+        Draws of the hours of the job, all equally likely.
+    """
+    enough = hours_paid(net, terms)
+    return sum(1 for drawn in hours if drawn <= enough) / len(hours)
+
+
+def least_net(chance: float, terms: Terms, hours: Sequence[float]) -> Decimal:
+    """Return the lowest net price that earns the hourly target with some chance.
+
+    Without margin, rush or a minimum: below it the job is likely to earn less
+    than the artist wants.
+
+    Parameters
+    ----------
+    chance : float
+        Above 0, at most 1.
+    terms : Terms
+    hours : sequence of float
+        Draws of the hours of the job, all equally likely.
+    """
+    enough = sorted(hours)[max(0, ceil(chance * len(hours)) - 1)]
+    net = Decimal(repr(float(enough))) * _per_hour(terms) + terms.wood + terms.packing
+    return net.quantize(Decimal(1).scaleb(-terms.digits), ROUND_CEILING)

@@ -1,0 +1,187 @@
+"""Prices are worked by hand beside each check, to the minor unit."""
+
+from decimal import Decimal
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from burnplan.errors import BadInput
+from burnplan.reckon.price import (
+    LineKind,
+    Terms,
+    chance_to_earn,
+    hours_paid,
+    least_net,
+    price_for,
+    shared_out,
+)
+
+
+def test_in_euro() -> None:
+    # 13.75 h × 28 = 385.00; wood 18.50; 4 % 15.40; 10 % 38.50; packing 12.00;
+    # rush 25 % 96.25; so far 565.65; margin 10 % 56.565; discount −20; 602.215 → 602.22;
+    # up to a multiple of 5: 605.00, rounding 2.78; lines 56.565 → 56.57 (the largest
+    # remainder), sum 605.00; tax 20 % 121.00; total 726.00; deposit 40 % 290.40
+    terms = Terms(
+        "EUR", 2, Decimal(28), wood=Decimal("18.50"), packing=Decimal(12),
+        rush_percent=Decimal(25), margin_percent=Decimal(10), discount=Decimal(20),
+        discount_reason="second order", round_to=Decimal(5), tax_percent=Decimal(20),
+        deposit_percent=Decimal(40),
+    )  # fmt: skip
+    price = price_for(13.75, terms)
+    assert {line.kind: str(line.amount) for line in price.lines} == {
+        LineKind.LABOUR: "385.00", LineKind.WOOD: "18.50", LineKind.CONSUMABLES: "15.40",
+        LineKind.OVERHEAD: "38.50", LineKind.PACKING: "12.00", LineKind.RUSH: "96.25",
+        LineKind.MARGIN: "56.57", LineKind.DISCOUNT: "-20.00", LineKind.ROUNDING: "2.78",
+        LineKind.TAX: "121.00",
+    }  # fmt: skip
+    assert (str(price.total), str(price.deposit)) == ("726.00", "290.40")
+
+
+def test_in_yen() -> None:
+    # 7.3 h × 3500 = 25 550; 4 % 1022; 10 % 2555; 29 127; tax 10 % 2912.7 → 2913
+    price = price_for(7.3, Terms("JPY", 0, Decimal(3500), tax_percent=Decimal(10)))
+    assert [str(line.amount) for line in price.lines] == ["25550", "1022", "2555", "2913"]
+    assert price.total == 32040
+
+
+def test_in_dinar() -> None:
+    # 2.5 h × 9.125 = 22.8125; 4 % 0.9125; 10 % 2.28125; sum 26.00625 → 26.006. Rounded
+    # down 22.812 + 0.912 + 2.281 = 26.005: one fils is missing, and goes to the first of
+    # the two that lost half a fils. Each rounded by itself would make 26.007.
+    price = price_for(2.5, Terms("KWD", 3, Decimal("9.125")))
+    assert [str(line.amount) for line in price.lines] == ["22.813", "0.912", "2.281"]
+    assert str(price.total) == "26.006"
+
+
+def test_three_lines_of_half_a_yen_do_not_make_two_yen() -> None:
+    # 1 h × 1000.5; wood 100.5; packing 50.5; sum 1151.5 → 1152
+    terms = Terms(
+        "JPY", 0, Decimal("1000.5"), wood=Decimal("100.5"), packing=Decimal("50.5"),
+        consumables_percent=Decimal(0), overhead_percent=Decimal(0),
+    )  # fmt: skip
+    price = price_for(1, terms)
+    assert [str(line.amount) for line in price.lines] == ["1001", "101", "50"]
+
+
+def test_rounding_what_the_client_pays() -> None:
+    # 10 h × 30 = 300, 4 % 12, 10 % 30: 342.00, tax 19 % 64.98: 406.98 → 410;
+    # 410 ÷ 1.19 = 344.5378 → 344.54, rounding 2.54; tax 65.46 (19 % of 344.54 = 65.4626)
+    terms = Terms(
+        "EUR", 2, Decimal(30), tax_percent=Decimal(19), round_to=Decimal(10), round_with_tax=True
+    )
+    price = price_for(10, terms)
+    assert [str(line.amount) for line in price.lines] == [
+        "300.00", "12.00", "30.00", "2.54", "65.46",
+    ]  # fmt: skip
+    assert str(price.total) == "410.00"
+
+
+def test_the_least_price() -> None:
+    price = price_for(1, Terms("EUR", 2, Decimal(30), minimum=Decimal(80)))
+    # 30 + 1.20 + 3 = 34.20
+    assert price.net == 80
+    assert price.lines[-1].kind is LineKind.MINIMUM
+    assert str(price.lines[-1].amount) == "45.80"
+
+
+@given(
+    st.floats(0, 500),
+    st.sampled_from([("JPY", 0), ("EUR", 2), ("KWD", 3)]),
+    st.decimals(0, 500, places=3),
+    st.decimals(0, 100, places=2),
+    st.decimals(0, 100, places=2),
+    st.decimals(0, 40, places=4),
+    st.sampled_from([0, 1, 5, 10]),
+    st.booleans(),
+)
+def test_lines_always_add_up(
+    hours: float,
+    money: tuple[str, int],
+    rate: Decimal,
+    margin: Decimal,
+    tax: Decimal,
+    wood: Decimal,
+    step: int,
+    with_tax: bool,
+) -> None:
+    terms = Terms(
+        *money, hourly_target=rate, margin_percent=margin, tax_percent=tax, wood=wood,
+        round_to=Decimal(step), round_with_tax=with_tax, deposit_percent=Decimal(33),
+        rush_percent=margin,
+    )  # fmt: skip
+    price = price_for(hours, terms)
+    unit = Decimal(1).scaleb(-terms.digits)
+    assert sum(line.amount for line in price.lines) == price.total == price.net + price.tax
+    assert all(line.amount % unit == 0 for line in price.lines)
+    if step:
+        assert (price.total if with_tax else price.net) % step == 0
+    # Within a unit of what was reckoned before any rounding.
+    labour = Decimal(repr(hours)) * rate
+    exact = labour * (1 + (14 + margin) / 100) + wood
+    exact += exact * margin / 100
+    if not step:
+        assert abs(price.net - exact) <= unit / 2
+        assert abs(price.lines[0].amount - labour) < unit
+
+
+@given(st.lists(st.decimals(-1000, 1000, places=5), max_size=9), st.sampled_from([0, 2, 3]))
+def test_parts_add_up_and_none_is_a_unit_off(parts: list[Decimal], digits: int) -> None:
+    unit = Decimal(1).scaleb(-digits)
+    found = shared_out(parts, digits)
+    assert abs(sum(found, Decimal(0)) - sum(parts, Decimal(0))) <= unit / 2
+    assert all(abs(a - b) < unit for a, b in zip(found, parts, strict=True))
+    assert all(a == b for a, b in zip(found, parts, strict=True) if b % unit == 0)
+
+
+def test_a_price_pays_the_hours_it_charges() -> None:
+    terms = Terms("EUR", 2, Decimal(30), wood=Decimal(20), packing=Decimal(5))
+    assert hours_paid(price_for(12, terms).net, terms) == pytest.approx(12, abs=0.001)
+
+
+def test_the_chance_that_a_price_pays() -> None:
+    # Each hour takes 20 × 1.14 = 22.80; 10 more for wood. Hours 1 to 10, alike likely:
+    # 8 of 10 need no more than 8 h, 192.40.
+    terms = Terms("EUR", 2, Decimal(20), wood=Decimal(10))
+    hours = [float(h) for h in range(10, 0, -1)]
+    assert least_net(0.8, terms, hours) == Decimal("192.40")
+    assert chance_to_earn(Decimal("192.40"), terms, hours) == 0.8
+    assert chance_to_earn(Decimal("192.39"), terms, hours) == 0.7
+    assert chance_to_earn(Decimal(5), terms, hours) == 0
+    assert chance_to_earn(Decimal(1), Terms("EUR", 2, Decimal(0)), hours) == 1
+
+
+@given(st.floats(0.01, 1), st.integers(0, 99), st.sampled_from([0, 2, 3]))
+def test_the_least_price_has_its_chance_and_a_unit_less_has_not(
+    chance: float, seed: int, digits: int
+) -> None:
+    terms = Terms("XXX", digits, Decimal(31), wood=Decimal(7))
+    hours = np.random.default_rng(seed).lognormal(2, 0.4, 200)
+    net = least_net(chance, terms, hours.tolist())
+    assert chance_to_earn(net, terms, hours.tolist()) >= chance
+    less = net - Decimal(1).scaleb(-digits)
+    assert chance_to_earn(less, terms, hours.tolist()) < chance
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"sure": 1.0}, {"wood": Decimal(-1)}, {"discount": Decimal(5)},
+     {"deposit_percent": Decimal(101)}],
+)  # fmt: skip
+def test_terms_that_make_no_sense(wrong: dict[str, object]) -> None:
+    with pytest.raises(BadInput):
+        Terms("EUR", 2, Decimal(30), **wrong)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("hours", [-1.0, float("nan"), float("inf")])
+def test_hours_that_are_none(hours: float) -> None:
+    with pytest.raises(BadInput, match="not a number of hours"):
+        price_for(hours, Terms("EUR", 2, Decimal(30)))
+
+
+def test_a_discount_above_the_price() -> None:
+    terms = Terms("EUR", 2, Decimal(1), discount=Decimal(99), discount_reason="friend")
+    with pytest.raises(BadInput, match="more than the price"):
+        price_for(1, terms)
