@@ -237,7 +237,11 @@ def price_for(hours: float, terms: Terms) -> Price:
     add(LineKind.DISCOUNT, f"Discount: {terms.discount_reason}", -terms.discount)
     before = so_far()
     net, tax = _with_tax(before, terms)
-    add(LineKind.ROUNDING, "Rounding", net - _rounded(before, terms.digits))
+    last = net - _rounded(before, terms.digits)
+    if terms.agreed is None:
+        add(LineKind.ROUNDING, "Rounding", last)
+    else:
+        add(LineKind.AGREED, "To the price agreed", last)
     amounts = shared_out([amount for _, _, amount in exact], terms.digits)
     lines = [
         PriceLine(kind, label, amount)
@@ -251,8 +255,11 @@ def price_for(hours: float, terms: Terms) -> Price:
 
 
 def _with_tax(before: Decimal, terms: Terms) -> tuple[Decimal, Decimal]:
-    """Return the price before tax, rounded by the rule, and the tax on it."""
+    """Return the price before tax, as agreed or rounded by the rule, and the tax on it."""
     rate = terms.tax_percent / 100
+    if terms.agreed is not None:
+        net = _rounded(terms.agreed, terms.digits)
+        return net, _rounded(net * rate, terms.digits)
     net = _rounded(before, terms.digits)
     if terms.round_to and not terms.round_with_tax:
         net = _rounded(_up_to_multiple(net, terms.round_to), terms.digits)

@@ -87,6 +87,16 @@ def test_the_least_price() -> None:
     assert str(price.lines[-1].amount) == "45.80"
 
 
+@pytest.mark.parametrize(("agreed", "last"), [("400", "58.00"), ("300.50", "-41.50")])
+def test_a_price_agreed(agreed: str, last: str) -> None:
+    # 10 h × 30 = 300, 4 % 12, 10 % 30: 342.00; no rule rounds what is agreed
+    terms = Terms("EUR", 2, Decimal(30), agreed=Decimal(agreed), round_to=Decimal(7))
+    price = price_for(10, terms)
+    assert price.net == Decimal(agreed)
+    assert price.lines[-1].kind is LineKind.AGREED
+    assert str(price.lines[-1].amount) == last
+
+
 @given(
     st.floats(0, 500),
     st.sampled_from([("JPY", 0), ("EUR", 2), ("KWD", 3)]),
