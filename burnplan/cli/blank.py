@@ -343,18 +343,28 @@ def grain(
 def photo(
     context: typer.Context,
     which: Which,
-    path: Annotated[Path, typer.Argument(metavar="PHOTO", help="Of the blank itself.")],
+    path: Annotated[
+        Path | None, typer.Argument(metavar="[PHOTO]", help="Of the blank itself; to keep it.")
+    ] = None,
 ) -> None:
-    """Keep a photo of a blank.
+    """Keep a photo of a blank, or show the newest one.
 
     Examples:
 
       burnplan blank photo B-0012 board.jpg
+
+      burnplan blank photo B-0012
     """
     from burnplan.desk import wood
     from burnplan.show.console import show
 
-    show(f"Kept a photo of [code]{wood.add_photo(the_studio(context), which, path)}[/]")
+    if path is None:
+        from burnplan.cli.reference import show_pictures
+        from burnplan.tone.photo import open_photo
+
+        code, kept = wood.photo_of(the_studio(context), which)
+        return show_pictures({code: open_photo(kept, at_least=(400, 400)).rgb})
+    return show(f"Kept a photo of [code]{wood.add_photo(the_studio(context), which, path)}[/]")
 
 
 @app.command("species-add")

@@ -61,13 +61,12 @@ def command(
     """
     from decimal import Decimal
 
-    from burnplan.desk import estimates, pace, settings
+    from burnplan.desk import estimates, own_species, pace, settings
     from burnplan.errors import BadInput
     from burnplan.money import parse_money
     from burnplan.show.console import notice, show
     from burnplan.show.reckoned import estimate
     from burnplan.units import parse_size
-    from burnplan.wood.species import species_or_own
 
     if as_schema:
         return print_schema(estimates.EstimateView)
@@ -78,7 +77,7 @@ def command(
         raise BadInput("No size was given", "Add it, for example --size 30x40cm or --size 12x16in")
     asked = estimates.Asked(
         outline=parse_size(size),
-        species=species_or_own(species),
+        species=own_species.meant(the_studio(context), species),
         zones=6 if zones is None else zones,
         thresholds=parsed_thresholds(thresholds),
         min_area_mm2=9.0 if min_area is None else min_area,

@@ -106,6 +106,15 @@ def known(studio: Studio) -> list[Species]:
         return [_species(row) for row in book.scalars(select(OwnSpecies).order_by(OwnSpecies.name))]
 
 
+def meant(studio: Studio, text: str) -> Species:
+    """Return the species that a text means, with the figures given where it is the user's own."""
+    wood = species_or_own(text)
+    if not wood.own or not studio.has_book:
+        return wood
+    with studio.reading() as book:
+        return on_record(book, wood.key)
+
+
 def _row(book: Session, key: str) -> OwnSpecies | None:
     return book.scalars(select(OwnSpecies).where(OwnSpecies.key == key)).first()
 

@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from burnplan.desk import own_species, settings
 from burnplan.desk.finding import blank_code, cleaned_note, find_blank, find_client
 from burnplan.desk.studio import Studio
-from burnplan.errors import BadInput, NotAllowed
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading, Original
 from burnplan.units import UnitSystem
 from burnplan.wood import moisture, movement
@@ -410,6 +410,27 @@ def add_photo(studio: Studio, which: str, path: Path) -> str:
         blank.photos.append(BlankPhoto(original_sha256=original.sha256, added_at=studio.now()))
         entry.says(f"Kept a photo of {blank_code(blank.id)}")
         return blank_code(blank.id)
+
+
+def photo_of(studio: Studio, which: str) -> tuple[str, Path]:
+    """Return a blank's code and the file of its newest photo.
+
+    Raises
+    ------
+    NotFound
+        If no photo of it was kept.
+    """
+    from burnplan.ledger import originals
+
+    with studio.reading() as book:
+        blank = find_blank(book, which)
+        code = blank_code(blank.id)
+        if not blank.photos:
+            raise NotFound(
+                f"No photo of {code} was kept", f"Keep one: burnplan blank photo {code} PHOTO"
+            )
+        newest = max(blank.photos, key=lambda photo: photo.id)
+        return code, originals.fetch(studio.originals, newest.original_sha256)
 
 
 def original_of(studio: Studio, path: Path) -> Original:

@@ -274,6 +274,8 @@ MISUSE = [
     ("session", "set-aside", "99", "--because", "x"),
     ("payment", "receipt", "99"),
     ("blank", "fit", "C-0099"),
+    ("blank", "photo", "1"),
+    ("blank", "photo", "1", "no such photo.jpg"),
     ("blank", "fit", "barn", "--photo", "no such photo.jpg"),
     ("reference", "plan", "barn", "--crop", "90,0,10,100"),
     ("reference", "plan", "barn", "--focal", "blob"),

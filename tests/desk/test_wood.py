@@ -221,3 +221,19 @@ def test_a_photo_that_is_none_is_refused(studio: Studio, blank: str, tmp_path: P
     (tmp_path / "no.jpg").write_text("not a photo")
     with pytest.raises(BadInput):
         wood.add_photo(studio, blank, tmp_path / "no.jpg")
+
+
+def test_the_newest_photo_of_a_blank_is_found_again(studio: Studio, photo: Path) -> None:
+    blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm"))
+    with pytest.raises(NotFound, match="No photo of B-0001"):
+        wood.photo_of(studio, "1")
+    wood.add_photo(studio, "1", photo)
+    code, kept = wood.photo_of(studio, "1")
+    assert code == "B-0001"
+    assert kept.read_bytes() == photo.read_bytes()
+
+
+def test_an_estimate_knows_the_woods_of_the_users_own(studio: Studio) -> None:
+    own_species.add(studio, own_species.NewSpecies(name="Olive", hardness=2700, bare=70, burnt=18))
+    assert own_species.meant(studio, "olive").hardness_lbf == 2700
+    assert own_species.meant(studio, "lime").key == "basswood"
