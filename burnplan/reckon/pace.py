@@ -8,8 +8,8 @@ hours was found. Each past job narrows it, in closed form
 (:mod:`burnplan.reckon.regression`).
 
 What the closed form cannot hold is settled by weighing hypotheses by their
-evidence: how much of the scatter the stages of a job share, and whether and when
-the artist last became faster or slower.
+evidence: how large the scatter is, how much of it the stages of a job share, and
+whether and when the artist last became faster or slower.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -42,7 +42,7 @@ _BURN = STAGES.index(Work.BURN)
 # ---- the prior (common practice, no source: chosen so that an artist twice as
 # fast or slow as the starting guess is no surprise) --------------------------------
 SCATTER_SD = 0.25
-"""Standard deviation of log hours from job to job."""
+"""Standard deviation of log hours from job to job, likeliest."""
 RECORD_SD = 0.03
 """The same from hours being written down to a few minutes; expected in every record,
 even where a job's stages agree better than that."""
@@ -62,12 +62,17 @@ SHIFT_SD = 0.35
 """How large a change of pace usually is."""
 
 # ---- hypotheses, weighed by evidence ----------------------------------------------
+# Standard deviation of the scatter. The belief about σ moves little from each of these:
+# the coefficients' prior is in units of σ, and slopes that are plainly nothing must not
+# argue for a small one.
+_SCATTERS = np.array([0.12, 0.17, SCATTER_SD, 0.36, 0.52])
+_SCATTERS_CHANCE = np.array([0.10, 0.25, 0.35, 0.20, 0.10])
 # Correlation of the scatter of a job's stages, finest near 1: records that split one
 # clock among the stages have them nearly alike.
-_RHO = 1 - np.array([1.0, 0.7, 0.45, 0.25, 0.13, 0.065, 0.032, 0.016, 0.008, 0.004])
-_RHO_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])
+_ALIKE = 1 - np.array([1.0, 0.7, 0.45, 0.25, 0.13, 0.065, 0.032, 0.016, 0.008, 0.004])
+_ALIKE_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])
 _CHANGE_AGES = np.array([1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 19, 24, 30, 38, 48, 60])
-_CHANGE_CHANCE = 1 / 60  # that pace changes between one job and the next
+_CHANGE_CHANCE = 1 / 20  # that pace changes between one job and the next
 _BURN_CHANGE_CHANCE = 1 / 1000  # that it changes in burning alone
 _KEPT_WEIGHT, _KEPT_MOST = 0.999, 64
 
@@ -312,9 +317,14 @@ def _design(features: Array, bend: Array, shares: Array) -> Array:
     return np.concatenate([shared, own, bent], axis=-1)
 
 
-# Diagonal of the prior's precision: of the coefficients, and of a change of pace.
-_A0 = (SCATTER_SD / np.concatenate([SHARED_SD, np.tile(OWN_SD, len(STAGES)), [BEND_SD]])) ** 2
-_SHIFT_PRECISION = (SCATTER_SD / SHIFT_SD) ** 2
+# Hypotheses without a change of pace: every scatter with every correlation.
+_RHO = np.repeat(_ALIKE, len(_SCATTERS))
+_SIGMA = np.tile(_SCATTERS, len(_ALIKE))
+_CHANCE = np.outer(_ALIKE_CHANCE, _SCATTERS_CHANCE).ravel()
+# Diagonals of the prior's precision for each: of the coefficients, and of a change.
+_COEFFICIENT_SD = np.concatenate([SHARED_SD, np.tile(OWN_SD, len(STAGES)), [BEND_SD]])
+_A0 = (_SIGMA[:, None] / _COEFFICIENT_SD) ** 2
+_A0_CHANGE = (_SIGMA / SHIFT_SD) ** 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -556,8 +566,8 @@ class _Fit:
             gram[:, :-1, :-1] = self.seen.gram[base]
             moment[:, :-1] = self.seen.moment[base]
         precision = np.zeros_like(gram)
-        precision[:, range(_WIDTH), range(_WIDTH)] = _A0
-        precision[:, -1, -1] = _SHIFT_PRECISION
+        precision[:, range(_WIDTH), range(_WIDTH)] = _A0[base]
+        precision[:, -1, -1] = _A0_CHANGE[base]
         before = Belief(np.zeros_like(moment), precision, self.before.shape, self.before.rate[base])
         seen = Seen(gram, moment, self.seen.square[base], self.seen.count)
         return before.after(seen), base, change
@@ -610,12 +620,12 @@ def _fit(records: _Records, state: _State) -> _Fit:
         np.zeros((len(_RHO), _WIDTH)),
         precision,
         shape,
-        np.full(len(_RHO), shape * SCATTER_SD**2),
+        shape * _SIGMA**2,
     )
     after = before.after(
         Seen(seen.gram[:, :_WIDTH, :_WIDTH], seen.moment[:, :_WIDTH], seen.square, seen.count)
     )
-    evidence = (np.log(_RHO_CHANCE) + before.log_evidence(after) + jacobian)[:, None]
+    evidence = (np.log(_CHANCE) + before.log_evidence(after) + jacobian)[:, None]
     widths = np.diff(ages, prepend=0)
     chances = np.concatenate([widths * _CHANGE_CHANCE, widths * _BURN_CHANGE_CHANCE])
     unchanged = 1 / (1 + chances.sum())
@@ -624,7 +634,7 @@ def _fit(records: _Records, state: _State) -> _Fit:
             evidence + log(unchanged),
             evidence
             + np.log(unchanged * chances)
-            + with_one_more(before, after, seen, _SHIFT_PRECISION),
+            + with_one_more(before, after, seen, _A0_CHANGE[:, None]),
         ],
         axis=1,
     )

@@ -118,7 +118,7 @@ class Belief:
         return np.asarray((self.precision @ self.mean[..., None])[..., 0])
 
 
-def with_one_more(before: Belief, after: Belief, seen: Seen, own_precision: float) -> Array:
+def with_one_more(before: Belief, after: Belief, seen: Seen, own_precision: float | Array) -> Array:
     """Return how much the log evidence gains from each of many further columns, singly.
 
     By the formula of the block inverse: no further system is solved per column.
@@ -128,8 +128,9 @@ def with_one_more(before: Belief, after: Belief, seen: Seen, own_precision: floa
     before, after : Belief
         Without a further column; stacks of shape (b,).
     seen : Seen
-        Gram (b, p + k, p + k) and moment (b, p + k), the k candidates last, each
-        with a prior of mean 0 and precision ``own_precision``.
+        Gram (b, p + k, p + k) and moment (b, p + k), the k candidates last.
+    own_precision : float or ndarray, shape (b, 1)
+        Of the prior of a candidate's coefficient, which has mean 0.
 
     Returns
     -------

@@ -45,7 +45,7 @@ MIN_AREA_MM2 = 9.0
 """Smallest area a pen can hold, 3 × 3 mm (common practice, no source)."""
 
 MIN_WIDTH_MM = 1.0
-"""A zone narrower than this is a line, not a zone (common practice, no source)."""
+"""A ribbon between two levels narrower than this is an edge, not a zone (the same)."""
 
 SMOOTH_MM = 0.75
 """Radius of the edge-preserving smoothing on the wood."""
@@ -406,32 +406,34 @@ def _without_thin_parts(
     px_per_mm: float,
     focus: _Focus,
 ) -> NDArray[np.uint8]:
-    """Give parts of zones narrower than a line to wide ones within its reach.
+    """Give ribbons between two levels that are narrower than a line to their wide sides.
 
-    A part is thin where a square of the line's width does not fit; a rim of a
+    A part of a zone is a ribbon where a square of the line's width does not
+    fit into the zone, and yet fits into all that is as dark or darker and into
+    all that is as light or lighter: it lies along an edge, on the way from one
+    to the other. A thin dark or light stroke is none, and stays. A rim of a
     pixel round what does fit is kept, so that corners and slanting borders of
-    wide zones stay as they are. Each thin pixel goes to the zone within reach
-    whose mean lightness is nearest to its own, so that a sharp edge ends up
-    where its lightness is half way; with none in reach, to the nearest zone.
+    wide zones stay as they are. Each pixel of a ribbon goes to the zone within
+    reach whose mean lightness is nearest to its own, so that a sharp edge ends
+    up where its lightness is half way; with none in reach, to the nearest zone.
     """
     side, fine_side = (max(2, round(mm * px_per_mm)) for mm in (MIN_WIDTH_MM, FOCAL_WIDTH_MM))
     reach = np.ones((2 * side + 1, 2 * side + 1), np.uint8)
-    wide_of_zone = []
+    kept_of_zone = []
     wide = np.zeros(labels.shape, np.uint8)
     for zone in range(1, count + 1):
-        mask = (labels == zone).astype(np.uint8)
-        fits = _wide(mask, side)
+        kept = _but_ribbons(labels, zone, side)
         if focus.finer:
-            fits = focus.chosen(_wide(mask, fine_side), fits)
-        wide_of_zone.append(fits)
-        wide |= np.asarray(fits, np.uint8)
+            kept = focus.chosen(_but_ribbons(labels, zone, fine_side), kept)
+        kept_of_zone.append(kept)
+        wide |= kept
     thin = np.flatnonzero((wide == 0) & (labels > 0))
     if not wide.any() or len(thin) == 0:
         return labels
     light = lightness.ravel()[thin]
     least = np.full(len(thin), np.inf, np.float32)
     chosen = np.zeros(len(thin), np.uint8)
-    for zone, fits in enumerate(wide_of_zone, start=1):
+    for zone, fits in enumerate(kept_of_zone, start=1):
         if not fits.any():
             continue
         mean = np.float32(cv2.mean(lightness, fits)[0])
@@ -446,6 +448,15 @@ def _without_thin_parts(
         alone = (result == 0) & (labels > 0)
         result[alone] = nearest_label(np.where(wide > 0, labels, 0).astype(np.uint8))[alone]
     return result
+
+
+def _but_ribbons(labels: NDArray[np.uint8], zone: int, side: int) -> NDArray[np.uint8]:
+    """Mask of a zone without its parts that are ribbons along an edge."""
+    mask = (labels == zone).astype(np.uint8)
+    darker = _wide(((labels <= zone) & (labels > 0)).astype(np.uint8), side)
+    lighter = _wide((labels >= zone).astype(np.uint8), side)
+    ribbon = darker & lighter & (1 - _wide(mask, side))
+    return np.asarray(mask & (1 - ribbon), np.uint8)
 
 
 def _wide(mask: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:

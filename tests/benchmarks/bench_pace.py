@@ -162,12 +162,29 @@ def rate_form(random: np.random.Generator) -> Callable[[WorkPlan], Array]:
     return median
 
 
+def split_form(random: np.random.Generator) -> Callable[[WorkPlan], Array]:
+    """One total by powers and exponentials, divided among the stages in fixed shares."""
+    total = 8 * 2 ** random.uniform(-1, 1)
+    slopes = np.array(
+        [random.uniform(0.6, 1.1), random.uniform(0, 1.6), random.uniform(0, 1.4),
+         random.uniform(-0.1, 0.5)]
+    )  # fmt: skip
+    shares = random.dirichlet([4, 6, 25, 4])
+
+    def median(plan: WorkPlan) -> Array:
+        return np.asarray(shares * total * np.exp(float(slopes @ centred(plan))), np.float64)
+
+    return median
+
+
 FORMS: dict[str, tuple[object, object, object]] = {
     "standard": (standard_form, separate, by_stage),
     "power": (power_form, separate, by_stage),
     "rates": (rate_form, half_together, by_stage),
     "power, all alike": (power_form, together, by_stage),
     "standard, alike": (standard_form, together, by_stage),
+    "split, alike": (split_form, together, by_stage),
+    "split, separate": (split_form, separate, by_stage),
     "power, sum only": (power_form, together, as_sum),
     "rates, sum only": (rate_form, separate, as_sum),
     "power, one cell": (power_form, together, as_burning),

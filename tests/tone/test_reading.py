@@ -71,7 +71,7 @@ def test_progress_rises_over_all_stages(photo_file: Callable[[str], Path]) -> No
 def test_notes_of_all_stages_are_gathered(photo_file: Callable[[str], Path]) -> None:
     reading = read_reference(
         photo_file("horse.png"),
-        Outline(OutlineKind.RECTANGLE, 400, 600),
+        Outline(OutlineKind.RECTANGLE, 260, 300),
         wood_lightness=82,
         burn_lightness=20,
         placement=Placement(Fit.WHOLE),
