@@ -6,46 +6,14 @@ refuses when a row has changed since, so nothing later is lost.
 """
 
 from collections.abc import Iterable
-from datetime import UTC, date, datetime
-from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Table, delete, event, insert, inspect, select, update
+from sqlalchemy import delete, event, insert, inspect, select, update
 from sqlalchemy.orm import Session, UOWTransaction
 
 from burnplan.errors import NotAllowed
 from burnplan.ledger.models import History, Record
-from burnplan.ledger.types import Money, UtcDateTime
-
-Row = dict[str, Any]
-
-
-def _to_json(value: Any) -> Any:
-    if isinstance(value, datetime):
-        return value.astimezone(UTC).isoformat()
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, Decimal):
-        return f"{value.normalize():f}"  # 5, 5.0 and 5.00 are the same money
-    return value
-
-
-def _from_json(table: Table, row: Row) -> Row:
-    """Return the row's values as Python objects, by the column types."""
-    values: Row = {}
-    for name, value in row.items():
-        kind = table.c[name].type
-        if value is None:
-            values[name] = None
-        elif isinstance(kind, UtcDateTime):
-            values[name] = datetime.fromisoformat(value)
-        elif isinstance(kind, Money):
-            values[name] = Decimal(value)
-        elif kind.python_type is date:
-            values[name] = date.fromisoformat(value)
-        else:
-            values[name] = value
-    return values
+from burnplan.ledger.tables import Row, from_json, to_json
 
 
 class Recorder:
@@ -74,7 +42,7 @@ class Recorder:
         for column in state.mapper.column_attrs:
             past = state.attrs[column.key].history
             old = past.deleted[0] if past.deleted else getattr(record, column.key)
-            row[column.columns[0].name] = _to_json(old)
+            row[column.columns[0].name] = to_json(old)
         return row
 
     def _note(self, book: Session, _context: UOWTransaction) -> None:
@@ -91,7 +59,7 @@ class Recorder:
     def _now(record: Any) -> Row:
         mapper = inspect(record).mapper
         return {
-            column.columns[0].name: _to_json(getattr(record, column.key))
+            column.columns[0].name: to_json(getattr(record, column.key))
             for column in mapper.column_attrs
         }
 
@@ -132,9 +100,9 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
         table = Record.metadata.tables[change["table"]]
         before, after = change["before"], change["after"]
         known = after or before
-        same = [table.c[c.name] == _from_json(table, known)[c.name] for c in table.primary_key]
+        same = [table.c[c.name] == from_json(table, known)[c.name] for c in table.primary_key]
         found = book.execute(select(table).where(*same)).mappings().first()
-        current = {name: _to_json(value) for name, value in found.items()} if found else None
+        current = {name: to_json(value) for name, value in found.items()} if found else None
         if current != after:
             raise NotAllowed(
                 f"'{entry.summary}' cannot be undone: it has been changed again since",
@@ -143,9 +111,9 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
         if before is None:
             book.execute(delete(table).where(*same))
         elif after is None:
-            book.execute(insert(table).values(_from_json(table, before)))
+            book.execute(insert(table).values(from_json(table, before)))
         else:
-            book.execute(update(table).where(*same).values(_from_json(table, before)))
+            book.execute(update(table).where(*same).values(from_json(table, before)))
         made.append({"table": change["table"], "before": after, "after": before})
     return made
 

@@ -1,7 +1,6 @@
 """Each migration goes up and down on a book with something in every table."""
 
 import sqlite3
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -11,27 +10,12 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import inspect, text
 
-from burnplan.desk import demo
 from burnplan.desk.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
 from burnplan.ledger import engine as doors
 from burnplan.ledger import migrate
 from burnplan.ledger.models import Record
-
-NOW = datetime(2027, 3, 17, tzinfo=UTC)
-
-
-@pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A book with rows in every table, for copying."""
-    home = tmp_path_factory.mktemp("filled")
-    studio, clock = demo.open_demo(home, NOW)
-    demo.fill(studio, clock)
-    with studio.engine.connect() as connection:
-        for table in Record.metadata.sorted_tables:
-            assert connection.execute(table.select().limit(1)).first() is not None, table.name
-    studio.close()
-    return home / "book.db"
+from tests.ledger.conftest import NOW
 
 
 @pytest.fixture

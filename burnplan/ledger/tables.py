@@ -1,0 +1,112 @@
+"""Every row of every table, read and written as plain values.
+
+For what handles a book as a whole (moving it, exporting it), and for the
+history, which notes rows as JSON.
+"""
+
+from collections.abc import Iterable, Iterator
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from itertools import islice
+from typing import Any
+
+from sqlalchemy import Connection, Table, func, insert, select, text
+
+from burnplan.ledger.models import Record
+from burnplan.ledger.types import Money, UtcDateTime
+
+Row = dict[str, Any]
+
+CHUNK = 1000
+# A corrected session names the newer one that replaced it, which must be there before it.
+NEWEST_FIRST = {"burn_session"}
+
+
+def tables() -> list[Table]:
+    """Return the book's tables, parents before children."""
+    return Record.metadata.sorted_tables
+
+
+def count(connection: Connection, table: Table) -> int:
+    """Return how many rows a table has."""
+    return connection.execute(select(func.count()).select_from(table)).scalar_one()
+
+
+def rows(connection: Connection, table: Table) -> Iterator[Row]:
+    """Read a table, a chunk at a time.
+
+    Yields
+    ------
+    dict
+        A row by column names, as Python values; rows come in an order in which
+        :func:`put` can write them.
+    """
+    keys = table.primary_key.columns
+    order = [key.desc() if table.name in NEWEST_FIRST else key for key in keys]
+    found = connection.execute(
+        select(table).order_by(*order), execution_options={"yield_per": CHUNK}
+    )
+    for row in found.mappings():
+        yield dict(row)
+
+
+def put(connection: Connection, table: Table, new: Iterable[Row]) -> Iterator[int]:
+    """Write rows, all columns of each given, a chunk at a time.
+
+    Yields
+    ------
+    int
+        How many rows were written since the last.
+    """
+    waiting = iter(new)
+    while chunk := list(islice(waiting, CHUNK)):
+        connection.execute(insert(table), chunk)
+        yield len(chunk)
+
+
+def continue_numbers(connection: Connection) -> None:
+    """Make new rows count on from the highest number, after rows came with theirs.
+
+    SQLite does so by itself; a server hands out numbers from a sequence.
+    """
+    if connection.dialect.name == "sqlite":
+        return
+    for table in tables():
+        if table.autoincrement_column is None:
+            continue
+        name = table.name  # ours, from the models
+        connection.execute(
+            text(
+                f"SELECT setval(pg_get_serial_sequence('{name}', 'id'),"  # noqa: S608
+                f" coalesce((SELECT max(id) FROM {name}), 0) + 1, false)"
+            )
+        )
+
+
+def to_json(value: Any) -> Any:
+    """Return a value of a row as JSON can hold it, the same for equal values."""
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"  # 5, 5.0 and 5.00 are the same money
+    return value
+
+
+def from_json(table: Table, row: Row) -> Row:
+    """Return a row noted with :func:`to_json` as Python values, by the column types."""
+    values: Row = {}
+    for name, value in row.items():
+        kind = table.c[name].type
+        if value is None:
+            values[name] = None
+        elif isinstance(kind, UtcDateTime):
+            values[name] = datetime.fromisoformat(value)
+        elif isinstance(kind, Money):
+            values[name] = Decimal(value)
+        elif kind.python_type is date:
+            values[name] = date.fromisoformat(value)
+        else:
+            values[name] = value
+    return values

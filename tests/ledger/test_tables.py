@@ -1,0 +1,48 @@
+"""Rows read are the rows that were written, also by way of JSON."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine
+
+from burnplan.desk.studio import Studio
+from burnplan.ledger import engine as doors
+from burnplan.ledger import tables
+
+
+@pytest.fixture
+def source(filled: Path) -> Iterator[Engine]:
+    engine = doors.open_engine(doors.sqlite_url(filled))
+    yield engine
+    engine.dispose()
+
+
+def test_parents_come_before_children() -> None:
+    seen: set[str] = set()
+    for table in tables.tables():
+        parents = {key.column.table.name for key in table.foreign_keys} - {table.name}
+        assert parents <= seen
+        seen.add(table.name)
+    assert seen >= tables.NEWEST_FIRST
+
+
+@pytest.mark.parametrize("chunk", [1, 1000])
+def test_a_book_copied_by_way_of_json_is_the_same(
+    source: Engine, studio: Studio, monkeypatch: pytest.MonkeyPatch, chunk: int
+) -> None:
+    monkeypatch.setattr(tables, "CHUNK", chunk)
+    with source.connect() as old, doors.transaction(studio.engine, writing=True) as book:
+        new = book.connection()
+        for table in tables.tables():
+            noted = [
+                json.dumps({name: tables.to_json(value) for name, value in row.items()})
+                for row in tables.rows(old, table)
+            ]
+            back = (tables.from_json(table, json.loads(line)) for line in noted)
+            assert sum(tables.put(new, table, back)) == len(noted) == tables.count(new, table)
+        tables.continue_numbers(new)
+    with source.connect() as old, studio.engine.connect() as new:
+        for table in tables.tables():
+            assert list(tables.rows(old, table)) == list(tables.rows(new, table))
