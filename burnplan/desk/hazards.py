@@ -272,7 +272,6 @@ def clear(studio: Studio, which: str, kind: str, reason: str) -> list[HazardView
         if row is None:
             raise NotAllowed(f"{code} is not on record as {condition}", "Nothing to do")
         blank.conditions.remove(row)
-        book.delete(row)  # by name: the history does not see orphans go
         book.flush()
         _refresh(book, blank.commission)
         job = blank.commission

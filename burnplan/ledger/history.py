@@ -8,8 +8,8 @@ refuses when a row has changed since, so nothing later is lost.
 from collections.abc import Iterable
 from typing import Any
 
-from sqlalchemy import delete, event, insert, inspect, select, update
-from sqlalchemy.orm import Session, UOWTransaction
+from sqlalchemy import Connection, delete, event, insert, inspect, select, update
+from sqlalchemy.orm import Mapper, Session, object_session
 
 from burnplan.errors import NotAllowed
 from burnplan.ledger.models import History, Record
@@ -17,7 +17,10 @@ from burnplan.ledger.tables import Row, from_json, to_json
 
 
 class Recorder:
-    """Note every row that one transaction changes.
+    """Note every row that one transaction changes, in the order it is changed.
+
+    Mapper events tell of each row as it is written, also of those that nobody
+    named: orphans, and rows whose parent went or changed its key.
 
     Parameters
     ----------
@@ -28,47 +31,60 @@ class Recorder:
     def __init__(self, book: Session) -> None:
         self.changes: list[dict[str, Any]] = []
         self._before: dict[int, Row] = {}
-        event.listen(book, "before_flush", self._look_before)
-        event.listen(book, "after_flush", self._note)
+        book.info[Recorder] = self
 
-    def _look_before(self, book: Session, _context: UOWTransaction, _instances: Any) -> None:
-        self._before = {id(record): self._stored(record) for record in (*book.dirty, *book.deleted)}
-
-    @staticmethod
-    def _stored(record: Any) -> Row:
-        """Return the row as the database has it: the values loaded, not the new ones."""
+    def look_before(self, record: Record) -> None:
+        """Keep a row as the database has it: the values loaded, not the new ones."""
         state = inspect(record)
         row: Row = {}
         for column in state.mapper.column_attrs:
             past = state.attrs[column.key].history
             old = past.deleted[0] if past.deleted else getattr(record, column.key)
             row[column.columns[0].name] = to_json(old)
-        return row
+        self._before[id(record)] = row
 
-    def _note(self, book: Session, _context: UOWTransaction) -> None:
-        for record in book.new:
-            self._add(record, None, self._now(record))
-        for record in book.dirty:
-            before, after = self._before[id(record)], self._now(record)
-            if before != after:
-                self._add(record, before, after)
-        for record in book.deleted:
-            self._add(record, self._before[id(record)], None)
+    def note(self, record: Record, *, gone: bool = False) -> None:
+        """Note a row just written, or deleted."""
+        before = self._before.pop(id(record), None)
+        after = None if gone else self._now(record)
+        if before != after and not isinstance(record, History):
+            self.changes.append(
+                {"table": record.__tablename__, "before": before, "after": after},
+            )
 
     @staticmethod
-    def _now(record: Any) -> Row:
+    def _now(record: Record) -> Row:
         mapper = inspect(record).mapper
         return {
             column.columns[0].name: to_json(getattr(record, column.key))
             for column in mapper.column_attrs
         }
 
-    def _add(self, record: Any, before: Row | None, after: Row | None) -> None:
-        if isinstance(record, History):
-            return
-        self.changes.append(
-            {"table": record.__tablename__, "before": before, "after": after},
-        )
+
+def _recorder_of(record: Record) -> Recorder | None:
+    """Return who listens to the transaction that a record is in; nobody where one only reads."""
+    book = object_session(record)
+    return None if book is None else book.info.get(Recorder)
+
+
+@event.listens_for(Record, "before_update", propagate=True)
+@event.listens_for(Record, "before_delete", propagate=True)
+def _look_before(_mapper: Mapper[Any], _connection: Connection, record: Record) -> None:
+    if recorder := _recorder_of(record):
+        recorder.look_before(record)
+
+
+@event.listens_for(Record, "after_insert", propagate=True)
+@event.listens_for(Record, "after_update", propagate=True)
+def _note_written(_mapper: Mapper[Any], _connection: Connection, record: Record) -> None:
+    if recorder := _recorder_of(record):
+        recorder.note(record)
+
+
+@event.listens_for(Record, "after_delete", propagate=True)
+def _note_gone(_mapper: Mapper[Any], _connection: Connection, record: Record) -> None:
+    if recorder := _recorder_of(record):
+        recorder.note(record, gone=True)
 
 
 def last_undoable(book: Session) -> History | None:
