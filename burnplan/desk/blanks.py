@@ -181,7 +181,7 @@ def _tick_sanding(blank: Blank, studio: Studio) -> None:
     done = {f"sand-{row.grit}" if row.grit else "raise-grain" for row in blank.sandings}
     if blank.commission is not None:
         for step in blank.commission.steps:
-            if step.key in done and step.ticked_at is None and step.skipped_at is None:
+            if step.key in done and not step.settled:
                 step.ticked_at = studio.now()
 
 
@@ -210,7 +210,7 @@ def hold(
         if _state(blank) != "in stock":
             held = f" for {commission_code(blank.commission.id)}" if blank.commission else ""
             raise NotAllowed(f"{code} is {_state(blank)}{held}", "Choose one that is in stock")
-        if commission.delivered_on or commission.dropped_on:
+        if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Choose an open one")
         if commission.blank is not None:
             raise NotAllowed(

@@ -41,11 +41,7 @@ def needed(studio: Studio) -> list[NeedView]:
     """
     with studio.reading() as book:
         open_ones = book.scalars(
-            select(Commission).where(
-                Commission.delivered_on.is_(None),
-                Commission.dropped_on.is_(None),
-                Commission.blank_id.is_(None),
-            )
+            select(Commission).where(Commission.is_open, Commission.blank_id.is_(None))
         )
         now = studio.now()
         booked = [one for one in open_ones if commissions.view(one, now).stage in _NEEDS_WOOD]

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import jobs, payments, settings
+from burnplan.desk import payments, queue, settings
 from burnplan.desk.finding import commission_code
 from burnplan.desk.queue import Looked
 from burnplan.desk.studio import Studio
@@ -44,7 +44,7 @@ def entries(studio: Studio) -> list[Entry]:
     with studio.reading() as book:
         own = settings.of_book(book)
         found = []
-        for looked in jobs.open_jobs(book, studio):
+        for looked in queue.look_at_open(book, studio.now()):
             found += [*_due(looked), *_quote(looked), *_next_coat(looked, studio, own.drying_days)]
         found += _sessions(book, studio)
     return sorted(found, key=_when)
@@ -105,7 +105,7 @@ def _next_coat(looked: Looked, studio: Studio, drying_days: int) -> Iterator[Ent
         return
     coats = [step for step in commission.steps if step.key.startswith("coat-")]
     laid = [step for step in coats if step.ticked_at is not None]
-    following = next((s for s in coats if not (s.ticked_at or s.skipped_at)), None)
+    following = next((step for step in coats if not step.settled), None)
     if not laid or following is None:
         return
     number = following.key.removeprefix("coat-")
@@ -133,7 +133,7 @@ def _sessions(book: Session, studio: Studio) -> Iterator[Entry]:
     query = select(PlannedSession).where(PlannedSession.starts_at > lately)
     for row in book.scalars(query):
         commission = row.commission
-        if commission.delivered_on or commission.dropped_on:
+        if not commission.is_open:
             continue
         ends_at = row.starts_at + timedelta(minutes=row.minutes + row.break_minutes)
         yield Entry(

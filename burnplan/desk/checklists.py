@@ -139,7 +139,7 @@ def _wood_cautions(book: Session, commission: Commission, wood: Species | None) 
 
 
 def _touched(step: Step) -> bool:
-    return step.own or step.ticked_at is not None or step.skipped_at is not None
+    return step.own or step.settled
 
 
 def refresh(book: Session, commission: Commission) -> None:
@@ -369,8 +369,5 @@ def add(studio: Studio, which: str, text: str, phase: str) -> ChecklistView:
 
 def refresh_open(book: Session) -> None:
     """Bring every open commission's checklist up to date: the drawing hand changed."""
-    query = select(Commission).where(
-        Commission.delivered_on.is_(None), Commission.dropped_on.is_(None)
-    )
-    for commission in book.scalars(query):
+    for commission in book.scalars(select(Commission).where(Commission.is_open)):
         refresh(book, commission)

@@ -7,8 +7,9 @@ from typing import Literal
 from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.sql.base import ExecutableOption
 
-from burnplan.desk import checklists, clients, payments
+from burnplan.desk import checklists, clients, payments, standing
 from burnplan.desk.finding import (
     blank_code,
     cleaned,
@@ -18,12 +19,13 @@ from burnplan.desk.finding import (
     find_commission,
 )
 from burnplan.desk.sessions import hours_of
+from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Client, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.progress import share_burned
-from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
+from burnplan.reckon.stages import Facts, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
 from burnplan.units import parse_size
 from burnplan.wood.species import species_or_own
@@ -84,38 +86,22 @@ class CommissionView(BaseModel):
         return Outline(kind, *self.size_mm)
 
 
-def phase_of(commission: Commission, name: str) -> Phase:
-    """Return how much of a phase of the checklist is settled."""
-    steps = [step for step in commission.steps if step.phase == name]
-    settled = sum(step.ticked_at is not None or step.skipped_at is not None for step in steps)
-    return Phase(settled, len(steps) - settled)
-
-
-def burn_phase(commission: Commission) -> Phase:
-    """Return how many zones are burned; steps of the phase that burn nothing do not count."""
-    zones = [s for s in commission.steps if s.zone is not None or s.key == "burn"]
-    settled = sum(step.ticked_at is not None or step.skipped_at is not None for step in zones)
-    return Phase(settled, len(zones) - settled)
-
-
-def settled_shares(commission: Commission) -> dict[Work, float]:
+def settled_shares(commission: Commission, stands: Standing) -> dict[Work, float]:
     """Return the share done of each stage: by steps, and for burning by zone hours."""
-    shares = {
-        work: phase_of(commission, work).share
-        for work in (Work.PREPARE, Work.TRANSFER, Work.FINISH)
-    }
-    return {**shares, Work.BURN: _burned_share(commission)}
+    by_steps = (Work.PREPARE, Work.TRANSFER, Work.FINISH)
+    shares = {work: stands.phase(work).share for work in by_steps}
+    return {**shares, Work.BURN: _burned_share(commission, stands)}
 
 
-def _burned_share(commission: Commission) -> float:
+def _burned_share(commission: Commission, stands: Standing) -> float:
     """Return the share burned: zones count by their standard hours."""
     if not commission.references:
-        return burn_phase(commission).share
-    done = {s.zone for s in commission.steps if s.zone and (s.ticked_at or s.skipped_at)}
-    return share_burned(WorkPlan.from_dict(commission.references[-1].plan), done)
+        return stands.burning.share
+    plan = WorkPlan.from_dict(commission.references[-1].plan)
+    return share_burned(plan, stands.zones_done)
 
 
-def stage(commission: Commission) -> Stage:
+def stage(commission: Commission, stands: Standing) -> Stage:
     """Return the stage that the facts on record prove."""
     quote = payments.agreed_quote(commission)
     accepted = quote is not None and quote.accepted_on is not None
@@ -124,10 +110,10 @@ def stage(commission: Commission) -> Stage:
             quoted=quote is not None,
             accepted=accepted,
             deposit_met=quote is not None and payments.received(commission) >= quote.deposit,
-            prepare=phase_of(commission, "prepare"),
-            transfer=phase_of(commission, "transfer"),
-            burn=burn_phase(commission),
-            finish=phase_of(commission, "finish"),
+            prepare=stands.phase("prepare"),
+            transfer=stands.phase("transfer"),
+            burn=stands.burning,
+            finish=stands.phase("finish"),
             burned=any(session.work == "burn" for session in commission.sessions),
             delivered=commission.delivered_on is not None,
             dropped=commission.dropped_on is not None,
@@ -135,13 +121,15 @@ def stage(commission: Commission) -> Stage:
     )
 
 
-def with_everything() -> tuple[object, ...]:
-    """Return loading options that fetch what a view needs in a few queries."""
+def with_rows() -> tuple[ExecutableOption, ...]:
+    """Return loading options that fetch in a few queries what many views need.
+
+    All but the steps: see :mod:`burnplan.desk.standing`.
+    """
     return (
         selectinload(Commission.client),
         selectinload(Commission.blank),
         selectinload(Commission.references),
-        selectinload(Commission.steps),
         selectinload(Commission.quotes),
         selectinload(Commission.payments),
         selectinload(Commission.sessions).selectinload(BurnSession.spells),
@@ -150,19 +138,20 @@ def with_everything() -> tuple[object, ...]:
 
 def view(commission: Commission, now: datetime) -> CommissionView:
     """Return a commission as shown."""
+    return _view(commission, standing.of(commission), now)
+
+
+def _view(commission: Commission, stands: Standing, now: datetime) -> CommissionView:
     size = checklists.size_of(commission)
     quote = payments.agreed_quote(commission)
     hours: dict[str, float] = {}
     for session in commission.sessions:
         hours[session.work] = hours.get(session.work, 0.0) + hours_of(session, now)
-    settled = sum(
-        step.ticked_at is not None or step.skipped_at is not None for step in commission.steps
-    )
     return CommissionView(
         code=commission_code(commission.id),
         title=commission.title,
         client=commission.client.name if commission.client else None,
-        stage=stage(commission),
+        stage=stage(commission, stands),
         paused=commission.pause_reason,
         dropped=commission.drop_reason,
         outline=size.kind if size else None,
@@ -174,8 +163,8 @@ def view(commission: Commission, now: datetime) -> CommissionView:
         note=commission.note,
         added_at=commission.added_at,
         delivered_on=commission.delivered_on,
-        steps_settled=settled,
-        steps=len(commission.steps),
+        steps_settled=stands.settled,
+        steps=stands.steps,
         hours_done=sum(hours.values()),
         hours_by_work=hours,
         references=len(commission.references),
@@ -271,16 +260,18 @@ def show(studio: Studio, which: str) -> CommissionView:
 
 def everything(studio: Studio, *, closed: bool, limit: int = 200) -> list[CommissionView]:
     """Return open commissions, or closed ones too, newest first."""
-    query = select(Commission).options(*with_everything()).order_by(Commission.id.desc())  # type: ignore[arg-type]
+    query = select(Commission).options(*with_rows()).order_by(Commission.id.desc())
     if not closed:
-        query = query.where(Commission.delivered_on.is_(None), Commission.dropped_on.is_(None))
+        query = query.where(Commission.is_open)
     with studio.reading() as book:
-        return [view(found, studio.now()) for found in book.scalars(query.limit(limit))]
+        found = book.scalars(query.limit(limit)).all()
+        stands = standing.of_all(book, Commission.id.in_([one.id for one in found]))
+        return [_view(one, stands[one.id], studio.now()) for one in found]
 
 
 def _open(book: Session, which: str) -> Commission:
     commission = find_commission(book, which)
-    if commission.dropped_on or commission.delivered_on:
+    if not commission.is_open:
         closed = "dropped" if commission.dropped_on else "delivered"
         raise NotAllowed(f"{commission_code(commission.id)} was {closed} already", "See its page")
     return commission
@@ -350,6 +341,6 @@ def deliver(studio: Studio, which: str, on: date | None = None) -> CommissionVie
             from burnplan.desk import pace  # brings numpy: only where something is learned
 
             book.flush()
-            pace.refresh_open(book)
+            pace.refresh_open(book, studio.now())
         entry.says(f"Delivered '{commission.title}'", commission.id)
         return view(commission, studio.now())

@@ -1,6 +1,6 @@
 """What delivered jobs really earned: by job, by month, by kind of work."""
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 from pydantic import BaseModel
@@ -60,14 +60,14 @@ def _kind(size: Outline | None, species: str) -> str:
     return f"{next(name for most, name in _SIZES if size.area_cm2 <= most)}, {wood}"
 
 
-def _of(commission: Commission, now: object, currency: str) -> _Earned | None:
+def _of(commission: Commission, now: datetime, currency: str) -> _Earned | None:
     """Return what a delivered commission earned; None if paid in another currency."""
     quote = payments.agreed_quote(commission)
     if commission.delivered_on is None or (quote and quote.currency != currency):
         return None
     hours = dict.fromkeys((work.value for work in Work), 0.0)
     for session in commission.sessions:
-        hours[session.work] += hours_of(session, now)  # type: ignore[arg-type]
+        hours[session.work] += hours_of(session, now)
     received = payments.received(commission)
     net = received
     if quote is not None and quote.total:
@@ -102,7 +102,7 @@ def _together(name: str, some: list[_Earned], digits: int) -> EarnedView:
 
 def review(studio: Studio) -> EarningsView:
     """Return what the delivered jobs earned, newest first."""
-    query = select(Commission).options(*commissions.with_everything())  # type: ignore[arg-type]
+    query = select(Commission).options(*commissions.with_rows())
     with studio.reading() as book:
         own, now = settings.of_book(book), studio.now()
         found = [

@@ -92,8 +92,7 @@ def find_commission(book: Session, text: str) -> Commission:
     number = _number(text, "c")
     if number is not None and (found := book.get(Commission, number)):
         return found
-    open_first = Commission.delivered_on.is_(None) & Commission.dropped_on.is_(None)
-    for among in (open_first, ~open_first):
+    for among in (Commission.is_open, ~Commission.is_open):
         found_all = _by_words(text, book.scalars(select(Commission).where(among)), "title")
         if len(found_all) == 1:
             return found_all[0]

@@ -5,18 +5,16 @@ from datetime import date
 from decimal import Decimal
 
 from pydantic import BaseModel
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
-from burnplan.desk import commissions, payments, queue, settings
+from burnplan.desk import payments, queue, settings
 from burnplan.desk.finding import find_client, find_commission
 from burnplan.desk.queue import AT_RISK, LIKELY_LATE, Looked
 from burnplan.desk.sessions import hours_of
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput
-from burnplan.ledger.models import Commission
 from burnplan.reckon.promise import chances
 from burnplan.reckon.stages import Stage
 
@@ -56,7 +54,8 @@ class JobView(BaseModel):
     paused: bool
 
 
-def _next_step(commission: Commission, stage: Stage) -> str:
+def _next_step(looked: Looked) -> str:
+    commission, stage = looked.commission, looked.stage
     if commission.paused_on:
         return f"set aside: {commission.pause_reason}"
     quote = payments.agreed_quote(commission)
@@ -64,8 +63,7 @@ def _next_step(commission: Commission, stage: Stage) -> str:
         return "issue a quote" if commission.references else "add the reference photo"
     if stage is Stage.PRICED and quote is not None:
         return "collect the deposit" if quote.accepted_on else "get the quote accepted"
-    step = next((s for s in commission.steps if not (s.ticked_at or s.skipped_at)), None)
-    return step.text if step else "hand it over"
+    return looked.standing.next_step or "hand it over"
 
 
 def _attention(looked: Looked, chance: float | None, owed: Decimal, today: date) -> tuple[int, str]:
@@ -95,17 +93,6 @@ def _attention(looked: Looked, chance: float | None, owed: Decimal, today: date)
     if looked.left is None:
         return 5, "no reference: hours unknown"
     return 7, ""
-
-
-def open_jobs(book: Session, studio: Studio) -> list[Looked]:
-    """Return the open commissions with what was found out about them."""
-    query = (
-        select(Commission)
-        .options(*commissions.with_everything())  # type: ignore[arg-type]
-        .where(Commission.delivered_on.is_(None), Commission.dropped_on.is_(None))
-    )
-    now = studio.now()
-    return [queue.look(commission, now) for commission in book.scalars(query)]
 
 
 def _chances(
@@ -141,7 +128,7 @@ def review(studio: Studio, only: Only | None = None) -> list[JobView]:
     with studio.reading() as book:
         own, today, now = settings.of_book(book), studio.today(), studio.now()
         client = None if only.client is None else find_client(book, only.client).id
-        looked = open_jobs(book, studio)
+        looked = queue.look_at_open(book, now)
         on_time = _chances(book, looked, own, studio)
         ranked = []
         for one in looked:
@@ -164,7 +151,7 @@ def review(studio: Studio, only: Only | None = None) -> list[JobView]:
                 on_time=chance,
                 balance=owed,
                 currency=quote.currency if quote else own.currency,
-                next_step=_next_step(commission, one.stage),
+                next_step=_next_step(one),
                 attention=attention,
                 paused=commission.paused_on is not None,
             )
@@ -188,11 +175,13 @@ def progress(studio: Studio, which: str) -> str:
     """Return an open job's progress as a sentence; empty where its hours are not known."""
     with studio.reading() as book:
         wanted = find_commission(book, which)
-        looked = queue.look(wanted, studio.now())
+        now = studio.now()
+        looked = queue.look(wanted, now)
         if looked.stage in (Stage.DELIVERED, Stage.DROPPED):
             return ""
         chance = None
         if looked.in_queue and wanted.due_on is not None:
-            on_time = _chances(book, open_jobs(book, studio), settings.of_book(book), studio)
+            own, everybody = settings.of_book(book), queue.look_at_open(book, now)
+            on_time = _chances(book, everybody, own, studio)
             chance = on_time.get(looked.key)
         return queue.progress_words(looked, chance, studio)

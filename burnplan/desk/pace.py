@@ -1,15 +1,17 @@
 """What the hours on record say of this artist's pace."""
 
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
 from pydantic import BaseModel
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
-from burnplan.desk import checklists, commissions, own_species, payments
+from burnplan.desk import checklists, commissions, own_species, payments, standing
 from burnplan.desk.finding import cleaned
 from burnplan.desk.sessions import hours_of
+from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
 from burnplan.errors import NotFound
 from burnplan.ledger import models
@@ -71,24 +73,21 @@ def _of_row(book: Session, row: models.PastJob) -> PastJob:
     return PastJob(row.title, plan, hours, row.finished_on)
 
 
-def _of_commission(commission: Commission, now: datetime) -> PastJob | None:
-    """Return a commission as the pace learns from it; None if it teaches nothing yet.
+def _of_commission(commission: Commission, stands: Standing | None, now: datetime) -> PastJob:
+    """Return a commission as the pace learns from it.
 
     Hours of a stage teach as a whole once all its steps are settled; before
-    that only by the zones burned, or as the least it takes.
+    that only by the zones burned, or as the least it takes. ``stands`` is None
+    once it is delivered.
     """
-    if not commission.references or commission.dropped_on:
-        return None
     hours: dict[Work, float] = {}
     for session in commission.sessions:
         if session.set_aside is None and session.closed:
             work = Work(session.work)
             hours[work] = hours.get(work, 0.0) + hours_of(session, now)
-    if not hours:
-        return None
     share: dict[Work, float | None] = {}
-    if commission.delivered_on is None:
-        done = commissions.settled_shares(commission)
+    if stands is not None:
+        done = commissions.settled_shares(commission, stands)
         for work in hours:
             if done[work] < 1:
                 share[work] = done[work] if work is Work.BURN and done[work] > 0 else None
@@ -96,29 +95,64 @@ def _of_commission(commission: Commission, now: datetime) -> PastJob | None:
     return PastJob(commission.title, plan, hours, commission.delivered_on, share=share)
 
 
-def records(book: Session, now: datetime, *, without: int | None = None) -> list[PastJob]:
-    """Return every job that can teach: brought in, delivered, or under way.
+@dataclass(frozen=True, slots=True)
+class Records:
+    """The jobs on record that can teach: those brought in, and the studio's own."""
 
-    ``without`` is the number of a commission to leave out.
+    brought_in: list[PastJob]
+    by_commission: dict[int, PastJob]
+
+    def jobs(self, *, without: int | None = None) -> list[PastJob]:
+        """Return them all; the commission of a number can be left out."""
+        own = (job for number, job in self.by_commission.items() if number != without)
+        return [*self.brought_in, *own]
+
+    def pace(self, *, without: int | None = None) -> Pace:
+        """Return the pace they show.
+
+        A job's own forecast leaves its own hours out: what they say of what is
+        left of it is reckoned apart, and must not count twice.
+        """
+        return reckoned.learn(self.jobs(without=without))
+
+
+def records(book: Session, now: datetime, *, newest: int | None = None) -> Records:
+    """Read the jobs that can teach: brought in, delivered, or under way.
+
+    Parameters
+    ----------
+    book : Session
+    now : datetime
+    newest : int, optional
+        How many of the finished ones of each kind, at most.
     """
-    brought_in = select(models.PastJob).where(models.PastJob.set_aside.is_(None))
-    own = select(Commission).options(*commissions.with_everything())  # type: ignore[arg-type]
-    found = [_of_row(book, row) for row in book.scalars(brought_in)]
-    worked = (
-        _of_commission(commission, now)
-        for commission in book.scalars(own.where(Commission.sessions.any()))
-        if commission.id != without
+    past, last = models.PastJob, models.PastJob.finished_on.desc().nulls_last()
+    brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
+    teaching = (
+        select(Commission)
+        .options(*commissions.with_rows())
+        .where(
+            Commission.references.any(),
+            Commission.sessions.any(BurnSession.closed & BurnSession.set_aside.is_(None)),
+        )
     )
-    return found + [job for job in worked if job is not None]
+    delivered = teaching.where(Commission.delivered_on.is_not(None)).order_by(
+        Commission.delivered_on.desc(), Commission.id.desc()
+    )
+    stands = standing.of_all(book, Commission.is_open)
+    own = [
+        *reversed(book.scalars(delivered.limit(newest)).all()),
+        *book.scalars(teaching.where(Commission.is_open).order_by(Commission.id)),
+    ]
+    return Records(
+        [_of_row(book, row) for row in reversed(book.scalars(brought_in.limit(newest)).all())],
+        {one.id: _of_commission(one, stands.get(one.id), now) for one in own},
+    )
 
 
 def learned(book: Session, now: datetime, *, without: int | None = None) -> Pace:
-    """Return the pace that an open book shows; a commission can be left out.
-
-    A job's own forecast leaves its own hours out: what they say of what is left
-    of it is reckoned apart, and must not count twice.
-    """
-    return reckoned.learn(records(book, now, without=without))
+    """Return the pace that an open book shows; a commission can be left out."""
+    return records(book, now, newest=reckoned.MEMORY).pace(without=without)
 
 
 def of_studio(studio: Studio) -> Pace:
@@ -129,28 +163,27 @@ def of_studio(studio: Studio) -> Pace:
         return learned(book, studio.now())
 
 
-def refresh_open(book: Session) -> None:
+def refresh_open(book: Session, now: datetime) -> None:
     """Forecast every open commission again: the pace has learned something."""
-    open_ones = select(Commission).where(
-        Commission.delivered_on.is_(None), Commission.dropped_on.is_(None)
-    )
-    to_do = [c for c in book.scalars(open_ones) if c.references]
+    to_do = book.scalars(
+        select(Commission)
+        .options(selectinload(Commission.references))
+        .where(Commission.is_open, Commission.references.any())
+    ).all()
     if not to_do:
         return
-    now = max(reference.added_at for c in to_do for reference in c.references)
-    everybody = learned(book, now)
+    known = records(book, now, newest=reckoned.MEMORY)
+    of_all = known.pace()
     for commission in to_do:
-        reference = commission.references[-1]
-        plan = WorkPlan.from_dict(reference.plan)
-        taught = any(session.closed for session in commission.sessions)
-        pace = learned(book, now, without=commission.id) if taught else everybody
-        reference.hours = pace.forecast(plan).to_dict()
+        reference, number = commission.references[-1], commission.id
+        pace = known.pace(without=number) if number in known.by_commission else of_all
+        reference.hours = pace.forecast(WorkPlan.from_dict(reference.plan)).to_dict()
 
 
 def trial(studio: Studio) -> BacktestView:
     """Forecast each finished job from those finished on earlier days only."""
     with studio.reading() as book:
-        jobs = records(book, studio.now())
+        jobs = records(book, studio.now()).jobs()
     return _tried(jobs)
 
 
@@ -177,11 +210,11 @@ def _tried(jobs: list[PastJob]) -> BacktestView:
 
 def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
     """Return the delivered commissions as rows of the past-jobs file."""
-    query = select(Commission).options(*commissions.with_everything())  # type: ignore[arg-type]
     rows = []
-    for commission in book.scalars(query.where(Commission.delivered_on.is_not(None))):
-        job, size = _of_commission(commission, now), checklists.size_of(commission)
-        if job is None or size is None:
+    for number, job in records(book, now).by_commission.items():
+        commission = book.get_one(Commission, number)
+        size = checklists.size_of(commission)
+        if commission.delivered_on is None or size is None:
             continue
         quote = payments.agreed_quote(commission)
         rows.append(
@@ -218,7 +251,7 @@ def set_aside(studio: Studio, number: int, reason: str) -> None:
             raise NotFound(f"There is no session {number}", "See 'burnplan session list'")
         session.set_aside = cleaned(reason, "reason")
         book.flush()
-        refresh_open(book)
+        refresh_open(book, studio.now())
         entry.says(
             f"Session {number} of '{session.commission.title}' teaches nothing:"
             f" {session.set_aside}",
@@ -267,7 +300,7 @@ class PaceView(BaseModel):
 def review(studio: Studio) -> PaceView:
     """Return what the hours on record say, and the starting guess they are held against."""
     with studio.reading() as book:
-        jobs = records(book, studio.now())
+        jobs = records(book, studio.now()).jobs()
     pace = reckoned.learn(jobs)
     return PaceView(
         jobs=pace.jobs,

@@ -242,7 +242,7 @@ def bring_in(studio: Studio, path: Path, *, dry_run: bool = False) -> ImportView
 
             book.add_all(PastJob(**row) for row in fresh)
             book.flush()
-            pace.refresh_open(book)
+            pace.refresh_open(book, studio.now())
             entry.says(f"Brought in {len(fresh)} past jobs from {path.name}")
         return ImportView(
             read=read,

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import jobs, queue, settings
+from burnplan.desk import queue, settings
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
 from burnplan.desk.sessions import WorkName
 from burnplan.desk.studio import Studio
@@ -135,7 +135,7 @@ def add(
         raise BadInput("That is longer than a day at the bench", "Plan several sessions")
     with studio.writing("session.plan") as (book, entry):
         commission = find_commission(book, which)
-        if commission.delivered_on or commission.dropped_on:
+        if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Plan another one")
         row = _row(commission, work, starts_at, length, note)
         for other in _to_come(book, starts_at):
@@ -205,7 +205,7 @@ def lay_out(studio: Studio, days: int = 7, starting: time = time(9)) -> list[Pla
         own, now = settings.of_book(book), studio.now()
         ahead = queue.ahead(book, own, studio)
         planned = _to_come(book, now)
-        looked = jobs.open_jobs(book, studio)
+        looked = queue.look_at_open(book, studio.now())
         waiting = sorted(
             (one for one in looked if one.in_queue and one.left is not None),
             key=lambda one: (queue.queued(one, own).work_due, one.commission.id),

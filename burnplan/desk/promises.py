@@ -10,7 +10,7 @@ from typing import Literal
 
 from pydantic import BaseModel
 
-from burnplan.desk import jobs, queue, settings
+from burnplan.desk import queue, settings
 from burnplan.desk.finding import find_commission
 from burnplan.desk.queue import Looked
 from burnplan.desk.settings import Settings
@@ -156,7 +156,7 @@ def look_ahead(
         wanted = None if which is None else find_commission(book, which)
         looked = [
             one
-            for one in jobs.open_jobs(book, studio)
+            for one in queue.look_at_open(book, studio.now())
             if one.in_queue and (wanted is None or one.commission.id != wanted.id)
         ]
         known = {one.key: one for one in looked if one.left is not None}

@@ -11,10 +11,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
-from burnplan.desk import commissions, days_off
+from burnplan.desk import commissions, days_off, standing
 from burnplan.desk.finding import commission_code
 from burnplan.desk.sessions import hours_of
 from burnplan.desk.settings import DAYS, Settings
+from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
 from burnplan.ledger.models import BurnSession, Commission, Spell
 from burnplan.reckon.progress import NOTHING, Left, earned_value, hours_left, in_words
@@ -38,6 +39,7 @@ class Looked:
     """
 
     commission: Commission
+    standing: Standing
     stage: Stage
     left: Left | None
     settled: Mapping[Work, float]
@@ -55,34 +57,42 @@ class Looked:
 
 def look(commission: Commission, now: datetime) -> Looked:
     """Find out a commission's stage and the hours left of it."""
-    stage = commissions.stage(commission)
-    settled = commissions.settled_shares(commission)
+    return _look(commission, standing.of(commission), now)
+
+
+def look_at_open(book: Session, now: datetime) -> list[Looked]:
+    """Find out the same about all open commissions."""
+    query = select(Commission).options(*commissions.with_rows()).where(Commission.is_open)
+    stands = standing.of_all(book, Commission.is_open)
+    return [_look(one, stands[one.id], now) for one in book.scalars(query)]
+
+
+def _look(commission: Commission, stands: Standing, now: datetime) -> Looked:
+    stage = commissions.stage(commission, stands)
+    settled = commissions.settled_shares(commission, stands)
     if stage in (Stage.READY, Stage.DELIVERED):
-        return Looked(commission, stage, NOTHING, settled)
-    if not commission.references:
-        return Looked(commission, stage, None, settled)
-    left = hours_left(commission.references[-1].hours, settled, *_own_hours(commission, now))
-    return Looked(commission, stage, left, settled)
+        left = NOTHING
+    elif commission.references:
+        own = _own_hours(commission, stands, now)
+        left = hours_left(commission.references[-1].hours, settled, *own)
+    else:
+        left = None
+    return Looked(commission, stands, stage, left, settled)
 
 
 def _own_hours(
-    commission: Commission, now: datetime
+    commission: Commission, stands: Standing, now: datetime
 ) -> tuple[dict[Work, float], dict[Work, float]]:
     """Return the hours logged on what is settled, and on zones still under way.
 
     Hours set aside say nothing of the job's pace.
     """
-    open_zones = {
-        step.zone
-        for step in commission.steps
-        if step.zone is not None and not (step.ticked_at or step.skipped_at)
-    }
     settled: dict[Work, float] = {}
     under_way: dict[Work, float] = {}
     for session in commission.sessions:
         if session.set_aside is not None:
             continue
-        begun = session.zone is not None and session.zone in open_zones
+        begun = session.zone in stands.zones_left
         into = under_way if begun else settled
         work = Work(session.work)
         into[work] = into.get(work, 0.0) + hours_of(session, now)

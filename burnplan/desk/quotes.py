@@ -192,7 +192,7 @@ def issue(studio: Studio, which: str, wanted: Wanted, *, valid_days: int = VALID
         raise BadInput("A quote is valid for 1 to 365 days", "Common is 30")
     with studio.writing("quote.issue") as (book, entry):
         commission, own = find_commission(book, which), settings.of_book(book)
-        if commission.dropped_on or commission.delivered_on:
+        if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
         quote = _drawn(commission, own, wanted, studio.today(), valid_days)
         commission.quotes.append(quote)

@@ -324,7 +324,7 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
         if session.commission.references:
             from burnplan.desk import pace  # brings numpy, and reads sessions: imported late
 
-            pace.refresh_open(book)
+            pace.refresh_open(book, studio.now())
         entry.says(f"Corrected session {number}: {wrong.replace_reason}", session.commission_id)
         return _view(session, studio.now())
 

@@ -12,6 +12,7 @@ from typing import Any, ClassVar
 from sqlalchemy import (
     JSON,
     CheckConstraint,
+    ColumnElement,
     Enum,
     ForeignKey,
     Index,
@@ -19,6 +20,7 @@ from sqlalchemy import (
     String,
     UniqueConstraint,
 )
+from sqlalchemy.ext.hybrid import hybrid_property
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
 from burnplan.ledger.types import Money, UtcDateTime
@@ -389,6 +391,16 @@ class Commission(Record):
     drop_reason: Mapped[str | None]
     delivered_on: Mapped[date | None]
 
+    @hybrid_property
+    def is_open(self) -> bool:
+        """Whether it is neither handed over nor dropped."""
+        return self.delivered_on is None and self.dropped_on is None
+
+    @is_open.inplace.expression
+    @classmethod
+    def _is_open(cls) -> ColumnElement[bool]:
+        return cls.delivered_on.is_(None) & cls.dropped_on.is_(None)
+
     client: Mapped[Client | None] = relationship()
     blank: Mapped[Blank | None] = relationship(back_populates="commission")
     references: Mapped[list["Reference"]] = relationship(
@@ -481,6 +493,16 @@ class Step(Record):
     ticked_at: Mapped[datetime | None]
     skipped_at: Mapped[datetime | None]
     skip_reason: Mapped[str | None]
+
+    @hybrid_property
+    def settled(self) -> bool:
+        """Whether it is ticked or skipped."""
+        return self.ticked_at is not None or self.skipped_at is not None
+
+    @settled.inplace.expression
+    @classmethod
+    def _settled(cls) -> ColumnElement[bool]:
+        return cls.ticked_at.is_not(None) | cls.skipped_at.is_not(None)
 
     commission: Mapped[Commission] = relationship(back_populates="steps")
 

@@ -40,18 +40,19 @@ BARE = """
 import sys
 import typer, rich.table, pydantic, sqlalchemy
 from burnplan.cli.app import app
-from burnplan.desk import jobs, commissions, studio as desk
+from burnplan.desk import jobs, commissions, standing, studio as desk
 from burnplan.show import work, console
 from burnplan.ledger.models import Commission
 from sqlalchemy import select
 def read():
     query = (
         select(Commission)
-        .options(*commissions.with_everything())
-        .where(Commission.delivered_on.is_(None), Commission.dropped_on.is_(None))
+        .options(*commissions.with_rows())
+        .where(Commission.is_open)
     )
     with desk.open_studio().reading() as book:
         rows = list(book.scalars(query))
+        standing.of_all(book, Commission.is_open)
         sys.stdout.write(f"{len(rows)}\\n")
 read()
 """

@@ -217,11 +217,11 @@ def test_a_session_set_aside_teaches_nothing(studio: Studio, clock: FixedClock) 
     code = _delivered(studio, clock, "Barn", 3)
     sessions.log(studio, code, timedelta(hours=30), sessions.Doing())
     with studio.reading() as book:
-        wrong = pace.records(book, studio.now())[0].total_h
+        wrong = pace.records(book, studio.now()).jobs()[0].total_h
     number = sessions.all_of(studio, code)[0].number
     pace.set_aside(studio, number, "clock left running")
     with studio.reading() as book:
-        right = pace.records(book, studio.now())[0].total_h
+        right = pace.records(book, studio.now()).jobs()[0].total_h
     assert (wrong, right) == (33, 3)
 
 
