@@ -19,6 +19,11 @@ def digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
+def place(folder: Path, name: str) -> Path:
+    """Return where a photo is kept."""
+    return folder / name[:2] / name
+
+
 def keep(folder: Path, data: bytes) -> str:
     """Store bytes, once.
 
@@ -33,7 +38,7 @@ def keep(folder: Path, data: bytes) -> str:
         If they cannot be written.
     """
     name = digest(data)
-    target = folder / name[:2] / name
+    target = place(folder, name)
     if target.exists() and target.stat().st_size == len(data):
         return name
     try:
@@ -60,7 +65,7 @@ def fetch(folder: Path, name: str) -> Path:
     OperationFailed
         If it is missing or no longer what it was.
     """
-    path = folder / name[:2] / name
+    path = place(folder, name)
     try:
         intact = digest(path.read_bytes()) == name
     except OSError:

@@ -1,0 +1,353 @@
+"""Put a backup, a copy or an export in the place of the book, which is kept aside."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+
+from pydantic import BaseModel
+from sqlalchemy import Engine, delete, func, select
+
+from burnplan.desk.backups import back_up, work_room
+from burnplan.desk.studio import Studio
+from burnplan.errors import BadInput, NotAllowed, OperationFailed
+from burnplan.ledger import backup, checking, migrate, originals, package, plain
+from burnplan.ledger import engine as doors
+from burnplan.ledger.models import Commission, History, Original
+from burnplan.ledger.tables import continue_numbers, count, put, rows, tables
+from burnplan.tone.progress import Progress, part, silent
+
+# Set up at first use; a book with nothing else in it has nothing to lose.
+_SET_UP = {"studio", "history"}
+_SQLITE = b"SQLite format 3\0"
+
+
+class BookState(BaseModel):
+    """How far a book has come; ``last_change`` is None if nothing was ever done in it."""
+
+    schema_revision: str
+    last_change: datetime | None
+    rows: int
+    commissions: int
+
+
+class Restoring(BaseModel):
+    """A book about to take the place of the present one, which is None if there is none to read."""
+
+    made_at: datetime
+    new: BookState
+    present: BookState | None
+    damaged: bool
+
+    @property
+    def goes_back(self) -> bool:
+        """Return whether the present book has changes later than the other's last."""
+        if self.present is None or self.present.last_change is None:
+            return False
+        return self.new.last_change is None or self.present.last_change > self.new.last_change
+
+
+class Restored(BaseModel):
+    """What restoring did; ``aside`` is where the book from before is kept."""
+
+    path: Path
+    new: BookState
+    aside: Path | None
+    migrated_from: str | None
+    missing_originals: list[str]
+
+
+Agree = Callable[[Restoring], None]
+
+
+def restore(studio: Studio, source: Path, agree: Agree, on_progress: Progress = silent) -> Restored:
+    """Put a backup, or a copy from the folder of copies, in the place of the book.
+
+    Everything in it is verified first. The present book is kept aside, and
+    others who have it open see either the one or the other.
+
+    Parameters
+    ----------
+    studio : Studio
+    source : Path
+        A backup, an export, or a copy of a book.
+    agree : callable
+        Told what is about to happen; raises to stop it.
+    on_progress : Progress
+
+    Raises
+    ------
+    BadInput
+        If it cannot be used; nothing was changed.
+    OperationFailed
+        If it could not be done; the present book is as it was.
+    """
+    if _is_sqlite(source):
+        return _restore_copy(studio, source, agree)
+    with package.opened(source) as found:
+        return _restore_package(studio, found, agree, on_progress)
+
+
+def bring_in(
+    studio: Studio,
+    source: Path,
+    agree: Agree,
+    *,
+    replace: bool = False,
+    on_progress: Progress = silent,
+) -> Restored:
+    """Make an empty book what an export holds, row for row.
+
+    Parameters
+    ----------
+    studio : Studio
+    source : Path
+        An archive or folder written by :func:`export`.
+    agree : callable
+        Told what is about to happen; raises to stop it.
+    replace : bool
+        Whether the present book may have something in it; it is kept aside.
+    on_progress : Progress
+
+    Raises
+    ------
+    BadInput
+        If it cannot be used; nothing was changed.
+    NotAllowed
+        If the book is not empty, unless told.
+    OperationFailed
+        If it could not be done; the present book is as it was.
+    """
+    with package.opened(source) as found:
+        if package.PLAIN_BOOK not in found.manifest.members:
+            raise BadInput(
+                f"'{source.name}' is not an export", "For a backup: burnplan restore FILE"
+            )
+        if not replace and studio.has_book:
+            with studio.reading() as book:
+                connection = book.connection()
+                full = [t.name for t in tables() if t.name not in _SET_UP and count(connection, t)]
+            if full:
+                raise NotAllowed(
+                    "This book is not empty", "Add --replace to keep it aside and import anyway"
+                )
+        return _restore_package(studio, found, agree, on_progress)
+
+
+def _is_sqlite(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_SQLITE)) == _SQLITE
+    except IsADirectoryError:
+        return False
+    except OSError as error:
+        raise BadInput(f"'{path}' cannot be read: {error.strerror}", "Check its name") from None
+
+
+def _restore_copy(studio: Studio, source: Path, agree: Agree) -> Restored:
+    made_at = datetime.fromtimestamp(source.stat().st_mtime).astimezone()
+    with work_room(_home(studio)) as room:
+        staged = room / package.BOOK
+        backup.copy_book(source, staged)
+        _check_staged(staged, source.name)
+        return _replace(studio, source, staged, made_at, agree, lambda: None)
+
+
+def _restore_package(
+    studio: Studio, found: package.Package, agree: Agree, on_progress: Progress
+) -> Restored:
+    manifest = found.manifest
+    home = _home(studio)
+    _check_space(home, found)
+    found.verify(part(on_progress, 0.0, 0.3))
+    with work_room(home) as room:
+        staged = room / package.BOOK
+        if package.BOOK in manifest.members:
+            found.extract(package.BOOK, staged)
+            _check_staged(staged, found.path.name)
+        elif package.PLAIN_BOOK in manifest.members:
+            _load_plain(found, staged, part(on_progress, 0.3, 0.7))
+        else:
+            raise BadInput(f"'{found.path.name}' has no book in it", "Use another backup")
+        _check_counts(staged, found)
+
+        def keep_originals() -> None:
+            kept = found.originals()
+            for number, (sha256, member) in enumerate(kept.items(), start=1):
+                try:
+                    originals.fetch(studio.originals, sha256)
+                except OperationFailed:
+                    checking.put_back(studio.originals, sha256, found, member)
+                on_progress(0.7 + 0.3 * number / len(kept), "putting photos back")
+
+        return _replace(studio, found.path, staged, manifest.made_at, agree, keep_originals)
+
+
+def _home(studio: Studio) -> Path:
+    """Return the studio's folder, made if it is not there."""
+    try:
+        studio.home.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OperationFailed(
+            f"Cannot make the folder '{studio.home}': {error.strerror}",
+            "Set BURNPLAN_HOME to a folder you can write in",
+        ) from error
+    return studio.home
+
+
+def _check_space(home: Path, found: package.Package) -> None:
+    """Refuse a package that would not fit: the book in three places for a while."""
+    needed = sum(
+        member.bytes * (1 if name.startswith(package.ORIGINALS) else 3)
+        for name, member in found.manifest.members.items()
+    )
+    if needed > shutil.disk_usage(home).free:
+        raise OperationFailed(
+            f"Using '{found.path.name}' needs {needed / 1e9:.1f} GB of free space",
+            "Free some space and try again",
+        )
+
+
+@contextmanager
+def _open(path: Path) -> Iterator[Engine]:
+    engine = doors.open_engine(doors.sqlite_url(path))
+    try:
+        yield engine
+    finally:
+        engine.dispose()
+
+
+def _check_staged(staged: Path, name: str) -> None:
+    """Refuse a SQLite file that is damaged, is not a book, or has programs in it."""
+    hint = "Nothing was changed; use another backup"
+    if damage := backup.damage(staged):
+        raise BadInput(f"The book in '{name}' is damaged: {damage[0]}", hint)
+    if strange := backup.programs_inside(staged):
+        raise BadInput(f"The book in '{name}' has {strange[0][:40]!a} in it, no part of one", hint)
+    with _open(staged) as engine, doors.transaction(engine, writing=False) as book:
+        _check_revision(str(migrate.version_of(book.connection())), name)
+
+
+def _check_revision(revision: str, name: str) -> None:
+    """Refuse a schema that this program does not know."""
+    known = [path.name[:4] for path in (migrate.scripts_folder() / "versions").glob("[0-9]*_*.py")]
+    if revision in known:
+        return
+    if revision.isdigit() and revision > migrate.newest_version():
+        raise OperationFailed(
+            f"'{name}' was written by a newer burnplan (schema {revision[:8]})",
+            "Install the newest burnplan to use it",
+        )
+    raise BadInput(f"There is no burnplan book in '{name}'", "Nothing was changed")
+
+
+def _load_plain(found: package.Package, staged: Path, on_progress: Progress) -> None:
+    """Make a book of what book.json says, with every rule of the tables enforced."""
+    book = plain.PlainBook(found.chunks(package.PLAIN_BOOK))
+    _check_revision(book.revision, found.path.name)
+    with _open(staged) as engine:
+        migrate.migrate_to(engine, book.revision)
+        plain.load(book, engine, found.manifest.rows, on_progress)
+
+
+def _check_counts(staged: Path, found: package.Package) -> None:
+    """Refuse a book that has not what its manifest says, before it is migrated."""
+    manifest = found.manifest
+    with _open(staged) as engine, doors.transaction(engine, writing=False) as book:
+        connection = book.connection()
+        there = {table.name: table for table in plain.tables_at(connection, manifest.schema)}
+        named = set(connection.scalars(select(there["original"].c.sha256)))
+        same = (
+            migrate.version_of(connection) == manifest.schema
+            and {name: count(connection, table) for name, table in there.items()} == manifest.rows
+            and named == found.originals().keys() | set(manifest.missing)
+        )
+    if not same:
+        raise BadInput(
+            f"The book in '{found.path.name}' is not the one its manifest describes",
+            "Nothing was changed; use another backup or export",
+        )
+
+
+def _state(engine: Engine) -> BookState:
+    with doors.transaction(engine, writing=False) as book:
+        connection = book.connection()
+        return BookState(
+            schema_revision=str(migrate.version_of(connection)),
+            last_change=book.scalar(select(func.max(History.at))),
+            rows=sum(count(connection, table) for table in tables()),
+            commissions=book.scalars(select(func.count()).select_from(Commission)).one(),
+        )
+
+
+def _replace(
+    studio: Studio,
+    source: Path,
+    staged: Path,
+    made_at: datetime,
+    agree: Agree,
+    keep_originals: Callable[[], None],
+) -> Restored:
+    """Put a staged and verified book in the place of the present one."""
+    with _open(staged) as engine:
+        before = _state_revision(engine)
+        if before != migrate.newest_version():
+            migrate.migrate_to(engine, "head")
+        new = _state(engine)
+        with doors.transaction(engine, writing=False) as book:
+            named = list(book.scalars(select(Original.sha256)))
+    path = doors.book_path(doors.open_engine(studio.database_url))
+    there = path is None or path.exists()
+    damaged = path is not None and there and bool(backup.damage(path))
+    present = _state(studio.engine) if there and not damaged else None
+    agree(Restoring(made_at=made_at, new=new, present=present, damaged=damaged))
+    keep_originals()
+    aside: Path | None
+    if path is None:
+        aside = studio.home / "copies" / f"book-{studio.now():%Y%m%dT%H%M%SZ}-before-restore.zip"
+        aside.parent.mkdir(mode=0o700, exist_ok=True)
+        back_up(studio, aside)
+        _replace_rows(studio.engine, staged)
+    else:
+        aside = _replace_file(studio, path, staged, sound=there and not damaged)
+    return Restored(
+        path=source,
+        new=new,
+        aside=aside,
+        migrated_from=None if before == migrate.newest_version() else before,
+        missing_originals=[n for n in named if not originals.place(studio.originals, n).exists()],
+    )
+
+
+def _state_revision(engine: Engine) -> str:
+    with doors.transaction(engine, writing=False) as book:
+        return str(migrate.version_of(book.connection()))
+
+
+def _replace_file(studio: Studio, path: Path, staged: Path, *, sound: bool) -> Path | None:
+    """Put a staged book in the place of a file, and return where what was there is kept."""
+    if sound:
+        aside = backup.copy_aside(path, studio.now(), "before-restore")
+        backup.put_in_place(staged, path)
+        return aside
+    studio.close()
+    moved = backup.move_aside(path, studio.now())
+    backup.take_place(staged, path)
+    return moved
+
+
+def _replace_rows(engine: Engine, staged: Path) -> None:
+    """Make a book on a server what a staged one is, in one transaction."""
+    with (
+        _open(staged) as source,
+        doors.transaction(source, writing=False) as new,
+        doors.transaction(engine, writing=True) as book,
+    ):
+        connection = book.connection()
+        for table in reversed(tables()):
+            connection.execute(delete(table))
+        for table in tables():
+            for _ in put(connection, table, rows(new.connection(), table)):
+                pass
+        continue_numbers(connection)

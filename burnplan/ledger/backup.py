@@ -1,0 +1,299 @@
+"""Copies of a SQLite book, and what only SQLite can say of one.
+
+A copy is taken with SQLite's backup interface, so that it is whole and holds
+exactly what was committed, whatever other programs are writing meanwhile. A
+book on a server is copied row by row instead (:mod:`burnplan.ledger.plain`).
+"""
+
+import sqlite3
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from datetime import date, datetime
+from pathlib import Path
+
+from sqlalchemy import JSON, Boolean, Connection, Date, Float, Integer, Table
+from sqlalchemy.types import TypeEngine
+
+from burnplan.errors import OperationFailed
+from burnplan.ledger.engine import BUSY_SECONDS, make_private
+from burnplan.ledger.files import written_whole
+from burnplan.ledger.types import Money, UtcDateTime
+
+DAYS_KEPT, WEEKS_KEPT = 7, 4
+
+
+@contextmanager
+def _connected(path: Path) -> Iterator[sqlite3.Connection]:
+    """Open a book that is there."""
+    uri = f"{path.absolute().as_uri()}?mode=rw"
+    try:
+        with closing(sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS)) as connection:
+            yield connection
+    except sqlite3.DatabaseError as error:
+        raise _not_copied(str(path), error) from error
+
+
+def copies_folder(book: Path) -> Path:
+    """Return the folder where the copies of a book are kept."""
+    return book.parent / "copies"
+
+
+def copy_book(book: Path, target: Path) -> None:
+    """Copy a book while it may be in use, as one file that only its owner can read.
+
+    Parameters
+    ----------
+    book : Path
+    target : Path
+        Its folder is made if it is not there.
+
+    Raises
+    ------
+    OperationFailed
+        If the book cannot be read or the copy not written; then there is none.
+    """
+    if not target.parent.is_dir():
+        try:
+            target.parent.mkdir(parents=True, mode=0o700)
+        except OSError as error:
+            raise OperationFailed(
+                f"Cannot make the folder '{target.parent}': {error.strerror}",
+                "Check the folder it is to be in",
+            ) from error
+    with _connected(book) as source, written_whole(target) as unfinished:
+        _copy(source, unfinished)
+
+
+def copy_as_seen(connection: Connection, target: Path) -> None:
+    """Copy a SQLite book as a transaction sees it.
+
+    Raises
+    ------
+    OperationFailed
+        If the book cannot be read or the copy not written.
+    """
+    source = connection.connection.driver_connection
+    assert isinstance(source, sqlite3.Connection)  # noqa: S101 the caller asked
+    try:
+        _copy(source, target)
+    except sqlite3.DatabaseError as error:
+        raise _not_copied(str(target), error) from error
+
+
+def _copy(source: sqlite3.Connection, target: Path) -> None:
+    with closing(sqlite3.connect(target)) as copy:
+        source.backup(copy)
+        # One file, without a log beside it.
+        copy.execute("PRAGMA journal_mode=DELETE")
+
+
+def _not_copied(name: str, error: sqlite3.DatabaseError) -> OperationFailed:
+    return OperationFailed(
+        f"The book cannot be copied to or from {name}: {error}",
+        "Check the free space, and the book with: burnplan check",
+    )
+
+
+def copy_aside(book: Path, moment: datetime, why: str) -> Path:
+    """Copy a book into its folder of copies.
+
+    Parameters
+    ----------
+    book : Path
+    moment : datetime
+        Now; part of the copy's name.
+    why : str
+        The rest of its name.
+
+    Returns
+    -------
+    Path
+        The copy.
+    """
+    target = copies_folder(book) / f"{book.stem}-{moment:%Y%m%dT%H%M%SZ}-{why}{book.suffix}"
+    copy_book(book, target)
+    return target
+
+
+def copy_of_the_day(book: Path, today: date) -> Path | None:
+    """Copy a book unless that has been done today; keep the newest few such copies.
+
+    Kept are those of the last seven days that have one, and the newest of each
+    of the last four weeks. Copies made for another reason are left alone.
+
+    Parameters
+    ----------
+    book : Path
+    today : date
+        By the wall clock of the studio.
+
+    Returns
+    -------
+    Path or None
+        The copy, if one was due.
+    """
+    folder = copies_folder(book)
+    target = folder / f"{book.stem}-{today:%Y-%m-%d}{book.suffix}"
+    if target.exists():
+        return None
+    copy_book(book, target)
+    of_days = {}
+    for path in folder.glob(f"{book.stem}-????-??-??{book.suffix}"):
+        with suppress(ValueError):
+            of_days[date.fromisoformat(path.stem.removeprefix(f"{book.stem}-"))] = path
+    for day in of_days.keys() - kept_days(set(of_days)):
+        of_days[day].unlink(missing_ok=True)
+    return target
+
+
+def newest_copy(book: Path) -> Path | None:
+    """Return the newest sound copy of a book."""
+    copies = sorted(
+        (path for path in copies_folder(book).glob(f"{book.stem}-*{book.suffix}")),
+        key=lambda path: path.stat().st_mtime,
+        reverse=True,
+    )
+    return next((path for path in copies if not damage(path)), None)
+
+
+def kept_days(days: set[date]) -> set[date]:
+    """Return the days whose copies are worth keeping.
+
+    Examples
+    --------
+    >>> from datetime import timedelta
+    >>> first = date(2027, 3, 1)
+    >>> kept = kept_days({first + timedelta(days=n) for n in range(60)})
+    >>> len(kept), min(kept).isoformat()
+    (10, '2027-04-11')
+    """
+    newest_first = sorted(days, reverse=True)
+    of_weeks: dict[tuple[int, int], date] = {}
+    for day in newest_first:
+        of_weeks.setdefault(day.isocalendar()[:2], day)
+    return {*newest_first[:DAYS_KEPT], *list(of_weeks.values())[:WEEKS_KEPT]}
+
+
+def put_in_place(new: Path, book: Path) -> None:
+    """Make a book what another file is, in one transaction.
+
+    Programs that have the book open see either the old or the new one.
+
+    Raises
+    ------
+    OperationFailed
+        If another program is writing and does not end, or the disk is full;
+        the book is then as it was.
+    """
+    give_up = time.monotonic() + BUSY_SECONDS
+
+    def patience(status: int, _left: int, _whole: int) -> None:
+        if status != sqlite3.SQLITE_DONE and time.monotonic() > give_up:
+            raise OperationFailed(
+                f"Another program is writing in the book {book}",
+                "Wait for it to end and try again",
+            )
+
+    with _connected(new) as source, _connected(book) as target:
+        source.backup(target, progress=patience, sleep=0.1)
+    make_private(book)
+
+
+def take_place(new: Path, book: Path) -> None:
+    """Move a file to where no book is.
+
+    Raises
+    ------
+    OperationFailed
+        If it cannot be moved.
+    """
+    try:
+        make_private(new)
+        new.replace(book)
+    except OSError as error:
+        raise OperationFailed(
+            f"Cannot make a book in {book.parent}: {error.strerror}",
+            "Check the permissions of its folder",
+        ) from error
+
+
+def move_aside(book: Path, moment: datetime) -> Path | None:
+    """Move a damaged book and its log out of the way, as they are.
+
+    A log must not stay even without its book: it would be read into the next one.
+
+    Returns
+    -------
+    Path or None
+        Where the book is now, if there was anything.
+    """
+    folder = copies_folder(book)
+    kept = folder / f"{book.stem}-{moment:%Y%m%dT%H%M%SZ}-damaged{book.suffix}"
+    parts = [end for end in ("", "-wal", "-shm") if book.with_name(book.name + end).exists()]
+    try:
+        if parts:
+            folder.mkdir(mode=0o700, exist_ok=True)
+        for end in parts:
+            book.with_name(book.name + end).rename(kept.with_name(kept.name + end))
+    except OSError as error:
+        raise OperationFailed(
+            f"The damaged book {book} cannot be moved aside: {error.strerror}",
+            "Check the permissions of its folder",
+        ) from error
+    return kept if parts else None
+
+
+def damage(book: Path) -> list[str]:
+    """Return what SQLite finds wrong with a file; nothing for a sound one."""
+    try:
+        with closing(sqlite3.connect(f"{book.absolute().as_uri()}?mode=rw", uri=True)) as opened:
+            found = [str(row[0]) for row in opened.execute("PRAGMA integrity_check(20)")]
+    except sqlite3.DatabaseError as error:
+        return [str(error)]
+    return [] if found == ["ok"] else [line for text in found for line in text.splitlines()]
+
+
+def programs_inside(book: Path) -> list[str]:
+    """Return the triggers, views and virtual tables in a file: a book has none."""
+    with _connected(book) as opened:
+        return [
+            str(row[0])
+            for row in opened.execute(
+                "SELECT name FROM sqlite_master WHERE type IN ('trigger', 'view')"
+                " OR sql LIKE 'create virtual%'"
+            )
+        ]
+
+
+def unreadable(book: Path, tables: list[Table]) -> Iterator[tuple[str, str, int]]:
+    """Look for values that are not of their column's type, which SQLite lets in.
+
+    Yields
+    ------
+    tuple
+        Table, column and number of such values.
+    """
+    with _connected(book) as opened:
+        for table in tables:
+            for column in table.columns:
+                name = f'"{column.name}"'
+                wrong = f"{name} IS NOT NULL AND NOT ({_is_of(column.type, name)})"
+                count = opened.execute(
+                    f'SELECT count(*) FROM "{table.name}" WHERE {wrong}'  # noqa: S608 ours
+                ).fetchone()[0]
+                if count:
+                    yield table.name, column.name, count
+
+
+def _is_of(kind: TypeEngine[object], name: str) -> str:
+    """Return SQL that says whether a value can be read as a type."""
+    if isinstance(kind, Money | Integer | Boolean):
+        return f"typeof({name}) = 'integer'"
+    if isinstance(kind, Float):
+        return f"typeof({name}) IN ('real', 'integer')"
+    if isinstance(kind, UtcDateTime | Date):
+        return f"typeof({name}) = 'text' AND julianday({name}) IS NOT NULL"
+    if isinstance(kind, JSON):
+        return f"typeof({name}) = 'text' AND json_valid({name})"
+    return f"typeof({name}) = 'text'"
