@@ -1,6 +1,5 @@
 """A studio of its own for each test: temporary home, fixed clock, fixed zone."""
 
-import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -10,7 +9,8 @@ import pytest
 from hypothesis import settings
 from PIL import Image
 
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.studio import Studio
+from tests import books
 
 # A busy machine must not fail a property, and the same commit always tries the same
 # examples. New ones are looked for with: pytest --hypothesis-profile search
@@ -47,11 +47,24 @@ def _no_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
         monkeypatch.delenv(name, raising=False)
 
 
+@pytest.fixture(autouse=True)
+def _no_books_left(tmp_path: Path) -> Iterator[None]:
+    """Let no test's books pile up on a server."""
+    yield
+    books.drop(tmp_path)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_common_books_left(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    yield
+    books.drop(tmp_path_factory.getbasetemp())
+
+
 @pytest.fixture(scope="session")
 def empty_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A home with an empty book, made once and copied: migrating takes its time."""
     home = tmp_path_factory.mktemp("empty") / "home"
-    opened = open_studio(home, clock=FixedClock(), zone=UTC)
+    opened = books.open_at(home, FixedClock())
     with opened.reading():
         pass
     opened.close()
@@ -60,8 +73,8 @@ def empty_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def studio(tmp_path: Path, clock: FixedClock, empty_home: Path) -> Iterator[Studio]:
-    shutil.copytree(empty_home, tmp_path / "home")
-    opened = open_studio(tmp_path / "home", clock=clock, zone=UTC)
+    books.copy(empty_home, tmp_path / "home")
+    opened = books.open_at(tmp_path / "home", clock)
     yield opened
     opened.close()
 

@@ -1,6 +1,9 @@
-"""The door to the book: engines and transactions.
+"""The door to the book: engines and transactions, on SQLite and on PostgreSQL.
 
-All that is particular to SQLite is here and in :mod:`burnplan.ledger.migrate`.
+Whoever writes takes a turn before reading anything: ``BEGIN IMMEDIATE`` on
+SQLite; on PostgreSQL a lock of the whole book for the transaction. One studio
+writes a few rows at a time, so turns cost nothing, and what an action finds
+cannot change before it is done: no retries, no lost ticks, no code given twice.
 """
 
 import os
@@ -10,7 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, create_engine, event, make_url
+from sqlalchemy import URL, Engine, create_engine, event, make_url
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
 from sqlalchemy.orm import Session
@@ -18,6 +21,9 @@ from sqlalchemy.orm import Session
 from burnplan.errors import BadInput, OperationFailed
 
 BUSY_SECONDS = 5.0
+CONNECT_SECONDS = 10
+# The number of the lock that writers on one server database share.
+_TURN = int.from_bytes(b"burnplan")
 
 
 def sqlite_url(path: Path) -> str:
@@ -33,28 +39,39 @@ def book_path(engine: Engine) -> Path | None:
 
 
 def open_engine(url: str) -> Engine:
-    """Make the engine for a book.
+    """Make the engine for a book; a server is first spoken to when it is used.
 
     Parameters
     ----------
     url : str
-        An SQLAlchemy URL.
+        An SQLAlchemy URL: ``sqlite:///…`` or ``postgresql+psycopg://…``.
 
     Raises
     ------
     BadInput
-        If the URL is not one, or its driver is not installed.
+        If the URL is not one of these, or the driver is not installed.
     """
     try:
         parsed = make_url(url)
-        if parsed.get_backend_name() != "sqlite":
-            return create_engine(parsed, pool_pre_ping=True)
-        engine = create_engine(parsed, connect_args={"timeout": BUSY_SECONDS})
-    except (ArgumentError, ModuleNotFoundError) as error:
+        if parsed.drivername in ("sqlite", "sqlite+pysqlite"):
+            return _sqlite_engine(parsed)
+        if parsed.drivername in ("postgresql", "postgresql+psycopg"):
+            return _server_engine(parsed.set(drivername="postgresql+psycopg"))
+    except ImportError:
         raise BadInput(
-            "BURNPLAN_DATABASE_URL cannot be used: " + str(error).splitlines()[0],
-            "Unset it to use the book in BURNPLAN_HOME",
+            "The driver for PostgreSQL is not installed", "Add it: pip install 'burnplan[postgres]'"
         ) from None
+    except (ArgumentError, ValueError):  # a port that is no number
+        named = "The database URL cannot be read"
+    else:
+        named = f"A book cannot be kept in '{parsed.drivername}'"
+    raise BadInput(
+        named, "Write BURNPLAN_DATABASE_URL like postgresql+psycopg://NAME@HOST/DATABASE"
+    )
+
+
+def _sqlite_engine(url: URL) -> Engine:
+    engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS})
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: sqlite3.Connection, _record: Any) -> None:
@@ -73,6 +90,29 @@ def open_engine(url: str) -> Engine:
     return engine
 
 
+def _server_engine(url: URL) -> Engine:
+    wishes = {"connect_timeout": CONNECT_SECONDS, "application_name": "burnplan"}
+    engine = create_engine(
+        url,
+        connect_args={name: wish for name, wish in wishes.items() if name not in url.query},
+        pool_pre_ping=True,
+    )
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        if not connection.get_execution_options().get("writing", False):
+            # Like a reader on SQLite: the book as it stands at the first look.
+            connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+            return
+        # Each statement sees what was committed before it. A snapshot for the whole
+        # transaction would be taken before the turn has come, and miss the writer before.
+        connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL READ COMMITTED")
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(BUSY_SECONDS * 1000)}")
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_TURN})")
+
+    return engine
+
+
 @contextmanager
 def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
     """Open the book for one transaction; commit on leaving, roll back on error.
@@ -80,7 +120,7 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
     Raises
     ------
     OperationFailed
-        If the database cannot do it: locked, unreadable, full.
+        If the database cannot do it: locked, unreadable, full, out of reach.
     """
     try:
         with (
@@ -89,25 +129,28 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
             book.begin(),
         ):
             yield book
-    except OperationalError as error:
-        raise _plainly(error, engine) from error
     except DatabaseError as error:
-        if isinstance(error.orig, sqlite3.DatabaseError) and not isinstance(
-            error.orig, sqlite3.IntegrityError
-        ):
-            raise _plainly(error, engine) from error
-        raise
+        if not _is_the_databases(error):
+            raise
+        raise plainly(error, engine) from error
 
 
-def _plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
+def _is_the_databases(error: DatabaseError) -> bool:
+    """Return whether an error is the database's trouble, rather than a rule broken by a row."""
+    if isinstance(error.orig, sqlite3.Error):
+        return not isinstance(error.orig, sqlite3.IntegrityError)
+    return isinstance(error, OperationalError) or _state(error) in _SERVER_SAYS
+
+
+def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     """Say in words what the database could not do."""
-    reason = str(error.orig).splitlines()[0]
     path = book_path(engine)
-    where = f"the book {path}" if path else f"the book on {engine.url.host or 'its server'}"
+    if path is None:
+        return _server_plainly(error, engine.url)
+    reason = str(error.orig).splitlines()[0]
+    where = f"the book {path}"
     if "locked" in reason:
-        return OperationFailed(
-            f"Another program is writing in {where}", "Wait for it to end and try again"
-        )
+        return _busy(where)
     if "readonly" in reason or "unable to open" in reason:
         return OperationFailed(
             f"Cannot write in {where}", "Check its folder and your permission to write there"
@@ -120,6 +163,58 @@ def _plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
             "Put the newest copy from its 'copies' folder in its place",
         )
     return OperationFailed(f"Cannot use {where}: {reason}", "Nothing was changed")
+
+
+def _busy(where: str) -> OperationFailed:
+    return OperationFailed(
+        f"Another program is writing in {where}", "Wait for it to end and try again"
+    )
+
+
+# By SQLSTATE (PostgreSQL's documentation, appendix A): what it means, what to do.
+_SERVER_SAYS = {
+    "25006": ("takes no changes now: it is read-only", "Use the server that is written to"),
+    "42501": ("does not let you do this", "Ask for the rights of the book's owner on the server"),
+    "53100": ("has no space left", "Free some space on the server and try again"),
+    "53300": ("has too many connections", "Wait a little and try again"),
+}
+_LOCK_NOT_AVAILABLE = "55P03"
+
+
+def _state(error: DatabaseError) -> str | None:
+    """Return the SQLSTATE; None where there was no server to give one."""
+    return getattr(error.orig, "sqlstate", None)
+
+
+def _server_plainly(error: DatabaseError, url: URL) -> OperationFailed:
+    host = f"{url.host or 'this machine'}{f':{url.port}' if url.port else ''}"
+    where, state, reason = f"the book '{url.database}' on {host}", _state(error), str(error.orig)
+    if state == _LOCK_NOT_AVAILABLE:
+        return _busy(where)
+    if state in _SERVER_SAYS:
+        said, hint = _SERVER_SAYS[state]
+        return OperationFailed(f"{where[0].upper()}{where[1:]} {said}", hint)
+    if error.connection_invalidated:
+        return OperationFailed(
+            f"The connection to {where} was lost",
+            "See 'burnplan history' for whether the change is there; it is whole or not at all",
+        )
+    if state is not None:
+        return OperationFailed(f"Cannot use {where}: {reason.splitlines()[0]}", "Try again")
+    # No connection was made; the driver has only words to say why.
+    if f'database "{url.database}" does not exist' in reason:
+        return OperationFailed(
+            f"There is no database '{url.database}' on {host}", "Make one with: createdb"
+        )
+    if "password" in reason or "role" in reason or "authentication" in reason:
+        return OperationFailed(
+            f"The server {host} does not accept this name and password",
+            "Check them in BURNPLAN_DATABASE_URL, or in PostgreSQL's password file",
+        )
+    return OperationFailed(
+        f"Cannot reach the database server {host}",
+        "Check that it runs, and the address in BURNPLAN_DATABASE_URL",
+    )
 
 
 def make_private(path: Path) -> None:

@@ -3,14 +3,14 @@
 import json
 import shutil
 from collections.abc import Callable
-from datetime import UTC
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
 from burnplan.cli.app import run
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.studio import Studio
+from tests import books
 from tests.conftest import FixedClock, draw_photo
 from tests.desk.test_line import contents
 
@@ -39,9 +39,9 @@ def burnplan(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Run:
 def home_with_job(tmp_path_factory: pytest.TempPathFactory, empty_home: Path) -> Path:
     """A home with an open job that has a blank and a reference; made once and copied."""
     folder = tmp_path_factory.mktemp("job")
-    shutil.copytree(empty_home, folder / "home")
+    books.copy(empty_home, folder / "home")
     drawn = draw_photo(folder / "drawn.png")
-    opened = open_studio(folder / "home", clock=FixedClock(), zone=UTC)
+    opened = books.open_at(folder / "home", FixedClock())
     for words in (
         ("blank", "add", "basswood", "32x24cm", "--cost", "14.50", "--grit", "150"),
         ("commission", "add", "Old barn", "--client", "Mara", "--due", "in 6 weeks"),
@@ -59,8 +59,7 @@ def job(studio: Studio, home_with_job: Path) -> str:
     """An open job with a blank and a reference, in the test's studio."""
     studio.close()
     studio.__dict__.pop("engine", None)
-    shutil.rmtree(studio.home)
-    shutil.copytree(home_with_job, studio.home)
+    books.copy(home_with_job, studio.home)
     return "C-0001"
 
 

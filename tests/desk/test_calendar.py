@@ -10,10 +10,11 @@ import pytest
 
 from burnplan.desk import calendar, checklists, commissions, plans, quotes, sessions, undo
 from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.reckon.checklist import Phase
 from burnplan.sheets.calendar_file import calendar_text, write_calendar
+from tests import books
 from tests.conftest import FixedClock
 from tests.desk.test_line import tick_phase
 
@@ -130,7 +131,7 @@ def test_a_new_thing_has_a_new_identifier(busy: Studio) -> None:
 
 def test_no_two_books_share_identifiers(busy: Studio, tmp_path: Path, clock: FixedClock) -> None:
     clock.forward(seconds=1)
-    other = open_studio(tmp_path / "other", clock=clock, zone=UTC)
+    other = books.open_at(tmp_path / "other", clock)
     commissions.add(other, Wishes(title="Bear", due=date(2028, 2, 29)))
     assert not set(events(written(other))) & set(events(written(busy)))
     other.close()

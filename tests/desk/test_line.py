@@ -1,6 +1,6 @@
 """The whole line through the desk: from an enquiry to a delivered piece, and all of it undone."""
 
-from datetime import UTC, timedelta
+from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -24,9 +24,11 @@ from burnplan.desk import (
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger import engine as doors
 from burnplan.ledger.models import Record
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
+from tests import books
 from tests.conftest import FixedClock
 
 BASSWOOD = blanks.NewBlank(species="basswood", size="20x15cm", cost="8.50", grit=150)
@@ -124,11 +126,8 @@ def payments_left(studio: Studio) -> Decimal:
 
 def test_undo_refuses_what_has_changed_since(studio: Studio) -> None:
     clients.add(studio, "Mara", clients.ClientDetails())
-    with studio.reading() as book:
-        connection = book.connection()
-        assert connection.in_transaction()
-    with studio.engine.begin() as connection:
-        connection.execute(text("UPDATE client SET note = 'from elsewhere'"))
+    with doors.transaction(studio.engine, writing=True) as book:
+        book.execute(text("UPDATE client SET note = 'from elsewhere'"))
     with pytest.raises(NotAllowed, match="changed again since"):
         undo.undo_last(studio)
     assert clients.show(studio, "Mara").note == "from elsewhere"
@@ -211,9 +210,7 @@ class TestClock:
         sessions.start(studio, "Barn", sessions.Doing())
         studio.close()
         clock.forward(hours=2)
-        from burnplan.desk.studio import open_studio
-
-        again = open_studio(tmp_path / "home", clock=clock, zone=UTC)
+        again = books.open_at(tmp_path / "home", clock)
         running = sessions.open_now(again)
         assert running is not None
         assert (running.state, running.hours) == ("running", 2.0)

@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from burnplan.desk import commissions, days_off, plans, sessions, settings, undo, weekly
 from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.sheets.week_page import write_week
+from tests import books
 from tests.conftest import FixedClock
 from tests.desk.test_line import contents
 from tests.desk.test_promises import book_job
@@ -154,7 +155,7 @@ class TestOne:
 class TestClockChanges:
     @pytest.fixture
     def berlin(self, tmp_path: Path, clock: FixedClock, photo: Path) -> Iterator[Studio]:
-        opened = open_studio(tmp_path / "b", clock=clock, zone=ZoneInfo("Europe/Berlin"))
+        opened = books.open_at(tmp_path / "b", clock, ZoneInfo("Europe/Berlin"))
         settings.save(opened, settings.Settings(hours=dict.fromkeys(settings.DAYS, 1.0)))
         book_job(opened, "Soon", photo, 12)
         yield opened

@@ -22,10 +22,11 @@ from burnplan.desk import (
     undo,
 )
 from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.promise import Ahead
+from tests import books
 from tests.conftest import FixedClock
 from tests.desk.test_line import contents, tick_phase
 
@@ -48,7 +49,7 @@ def book_job(studio: Studio, title: str, photo: Path, due_in: int | None, **more
 @pytest.fixture
 def berlin(tmp_path: Path, clock: FixedClock) -> Iterator[Studio]:
     """A studio whose clock on the wall changes with the season."""
-    opened = open_studio(tmp_path / "berlin", clock=clock, zone=BERLIN)
+    opened = books.open_at(tmp_path / "berlin", clock, BERLIN)
     yield opened
     opened.close()
 
@@ -160,7 +161,7 @@ class TestWorkedToday:
     ) -> None:
         # 11:30 UTC on 17 March is half past midnight on the 18th in Auckland (UTC+13).
         clock.now = datetime(2027, 3, 17, 10, 30, tzinfo=UTC)
-        there = open_studio(tmp_path / "there", clock=clock, zone=AUCKLAND)
+        there = books.open_at(tmp_path / "there", clock, AUCKLAND)
         book_job(there, "Barn", photo, 0)
         assert there.today() == date(2027, 3, 17)
         assert "late" not in jobs.review(there)[0].attention.replace("likely late", "")

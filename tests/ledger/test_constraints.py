@@ -9,6 +9,7 @@ from sqlalchemy.exc import IntegrityError, StatementError
 
 from burnplan.desk.studio import Studio
 from burnplan.errors import OperationFailed
+from burnplan.ledger import engine as doors
 from burnplan.ledger.models import (
     Blank,
     BurnSession,
@@ -160,21 +161,19 @@ def test_an_error_half_way_leaves_nothing(studio: Studio) -> None:
 
 
 def test_a_locked_book_says_so(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
-    import sqlite3
-
-    with studio.reading():
-        pass
-    studio.close()
     monkeypatch.setattr("burnplan.ledger.engine.BUSY_SECONDS", 0.05)
-    del studio.__dict__["engine"]
-    other = sqlite3.connect(studio.home / "book.db", isolation_level=None)
-    other.execute("BEGIN IMMEDIATE")
-    with (
-        pytest.raises(OperationFailed, match="Another program is writing"),
-        studio.writing("test") as (book, _),
-    ):
-        book.add(Client(name="waiting", added_at=NOW))
-    other.close()
+    other = doors.open_engine(studio.database_url)
+    with doors.transaction(other, writing=True) as theirs:
+        theirs.add(Client(name="first", added_at=NOW))
+        theirs.flush()
+        with (
+            pytest.raises(OperationFailed, match="Another program is writing"),
+            studio.writing("test") as (book, _),
+        ):
+            book.add(Client(name="waiting", added_at=NOW))
+    other.dispose()
+    with studio.reading() as book:
+        assert [client.name for client in book.query(Client)] == ["first"]
 
 
 def test_readers_do_not_block_a_writer(studio: Studio) -> None:

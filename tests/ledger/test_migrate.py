@@ -15,6 +15,7 @@ from burnplan.errors import OperationFailed
 from burnplan.ledger import engine as doors
 from burnplan.ledger import migrate
 from burnplan.ledger.models import Record
+from tests import books
 from tests.ledger.conftest import NOW
 
 
@@ -153,6 +154,7 @@ def test_a_stranger_file_is_not_taken_for_a_book(tmp_path: Path) -> None:
     studio.close()
 
 
+@books.about_files
 def test_the_book_is_private(studio: Studio) -> None:
     with studio.reading():
         pass

@@ -23,13 +23,14 @@ from burnplan.desk import (
     undo,
 )
 from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.listing import Listing
+from tests import books
 from tests.conftest import FixedClock
 
 SIZES = ((80, 24), (120, 40))
@@ -267,7 +268,7 @@ def test_a_killed_workbench_leaves_clock_and_ticks_in_the_book(
     with pytest.raises(Killed):
         at_work(studio, desk)
     clock.forward(hours=2)
-    again = open_studio(studio.home, clock=clock, zone=studio.zone)
+    again = books.open_at(studio.home, clock)
     session = sessions.open_now(again)
     assert session is not None
     assert session.state == "running"
@@ -413,7 +414,7 @@ def test_a_quote_without_a_reference_says_what_is_missing(studio: Studio) -> Non
 
 
 def test_what_another_terminal_writes_appears(studio: Studio) -> None:
-    other = open_studio(studio.home, clock=studio.clock, zone=studio.zone)
+    other = books.open_at(studio.home, studio.clock)
 
     async def desk(hand: Hand) -> None:
         await hand.press("2")
