@@ -121,6 +121,11 @@ def _record(
 ) -> ReferenceView:
     from burnplan.desk import pace  # brings numpy: only where hours are forecast
 
+    if not reading.zones.thresholds:
+        raise BadInput(
+            f"'{original.filename}' shows one tone only where the piece is",
+            "Choose another photo, or move it on the wood",
+        )
     plan = estimates.plan_of(reading, asked)
     with studio.writing(action) as (book, entry):
         commission = find_commission(book, which)
@@ -203,6 +208,7 @@ def replan(
         If the commission has no reference.
     """
     from burnplan.desk.layouts import Layout, Wanted, changed
+    from burnplan.tone.zones import FEWEST
 
     with studio.reading() as book:
         commission = find_commission(book, which)
@@ -216,7 +222,7 @@ def replan(
             studio,
             book,
             commission,
-            zones or last.zones,
+            zones or max(last.zones, FEWEST),  # it may have held fewer than were asked for
             thresholds,
             last.min_area_mm2 if min_area_mm2 is None else min_area_mm2,
             layout,

@@ -275,11 +275,10 @@ def check_request(n: int, thresholds: Sequence[float] | None, min_area_mm2: floa
     if thresholds is None:
         return
     values = [float(t) for t in thresholds]
-    if not FEWEST <= len(values) + 1 <= MOST:
+    # One threshold will do: a drawing of two tones is cut once, and again from what it kept.
+    if not 1 <= len(values) < MOST:
         raise BadInput(
-            f"{len(values)} thresholds would make {len(values) + 1} zones, "
-            f"but there must be {FEWEST} to {MOST}",
-            f"Give {FEWEST - 1} to {MOST - 1} thresholds",
+            f"{len(values)} thresholds cannot be used", f"Give 1 to {MOST - 1} thresholds"
         )
     if not all(math.isfinite(t) and 0 < t < 100 for t in values):
         raise BadInput("Thresholds are lightness L* and must lie between 0 and 100")

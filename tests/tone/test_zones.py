@@ -438,8 +438,8 @@ def test_own_thresholds_are_kept(placed_photo: Callable[..., Placed]) -> None:
     [
         ({"n": 2}, "3 to 9, not 2"),
         ({"n": 10}, "3 to 9, not 10"),
-        ({"thresholds": [50]}, "would make 2 zones"),
-        ({"thresholds": list(range(5, 95, 9))}, "would make 11 zones"),
+        ({"thresholds": []}, "0 thresholds"),
+        ({"thresholds": list(range(5, 95, 9))}, "10 thresholds"),
         ({"thresholds": [50, 40]}, "ascend"),
         ({"thresholds": [40, 40]}, "ascend"),
         ({"thresholds": [0, 40]}, "between 0 and 100"),
