@@ -1,0 +1,487 @@
+"""Every action of the desk with arguments drawn at random, for sequences that are undone.
+
+An action is drawn once, by the name of its desk function, and can then be done
+again and again with the same arguments.
+"""
+
+import ast
+import random
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import time, timedelta
+from decimal import Decimal
+from functools import cache, partial
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+import pytest
+from PIL import Image
+from sqlalchemy import text
+
+import burnplan.desk
+from burnplan.desk import (
+    blanks,
+    checklists,
+    clients,
+    commissions,
+    days_off,
+    estimates,
+    finishing,
+    hazards,
+    ladders,
+    layouts,
+    own_species,
+    pace,
+    past,
+    payments,
+    photos,
+    plans,
+    quotes,
+    references,
+    sessions,
+    settings,
+    undo,
+    wood,
+)
+from burnplan.desk.commissions import Wishes
+from burnplan.desk.studio import Studio
+from burnplan.errors import BurnplanError
+from burnplan.ledger.models import Record
+from burnplan.wood.hazards import Condition
+from tests.conftest import FixedClock
+
+T = TypeVar("T")
+Action = Callable[[], object]
+Contents = dict[str, list[str]]
+
+SPECIES = ("basswood", "cherry", "sugar-maple", "paper-birch", "oleander", "plum", "quince")
+SIZES = ("12x9cm", "round 10cm", "oval 9x12cm", "6x4in", "15x10cm")
+WORDS = ("Fox", "Owl in ivy", "Étude №3", "=SUM(A1)", "O'Brien; drop", "狐", "a" * 190)
+
+
+@cache
+def _reading(photo: Path, asked: estimates.Asked) -> Any:
+    return _read(photo, asked)
+
+
+_read = estimates.read
+
+
+def remember_readings(patch: pytest.MonkeyPatch) -> None:
+    """Read each photo once a size: what it shows depends on nothing else."""
+    patch.setattr(estimates, "read", lambda photo, asked, _progress=None: _reading(photo, asked))
+
+
+@dataclass
+class Bench:
+    """A studio to act in, and the dice that choose."""
+
+    studio: Studio
+    clock: FixedClock
+    dice: random.Random
+    folder: Path
+    photos: list[Path] = field(default_factory=list)
+    past_jobs: list[Path] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        """Draw the photos and write the past jobs that actions take."""
+        for number in range(3):
+            path = self.folder / f"photo{number}.png"
+            if not path.exists():
+                y, x = np.mgrid[:96, :128]
+                grey = np.where((x - 64) ** 2 + (y - 48) ** 2 < 900 + 300 * number, 40, 220)
+                Image.fromarray(np.dstack([grey.astype(np.uint8)] * 3)).save(path)
+            self.photos.append(path)
+            path = self.folder / f"past{number}.csv"
+            path.write_text(
+                "title,width_mm,height_mm,finished_on,darkness,burn_h,price\n"
+                f"Hare,200,{150 + number},2026-05-0{number + 1},eye:3,{2 + number}.5,150\n"
+                "Wren,120,90,,,1.25,\n"
+            )
+            self.past_jobs.append(path)
+
+    def one_of(self, *choices: T) -> T:
+        """Choose one."""
+        return self.dice.choice(choices)
+
+    def some(self, choices: list[T]) -> list[T]:
+        """Choose one to three of them, or what there is."""
+        return self.dice.sample(choices, min(len(choices), self.dice.randint(1, 3)))
+
+    def perhaps(self, value: T) -> T | None:
+        """Return the value or nothing."""
+        return value if self.dice.random() < 0.5 else None
+
+    def number(self, table: str, where: str = "1 = 1") -> int:
+        """Return the number of a row of a table, now and then of one that is not there."""
+        with self.studio.reading() as book:
+            found = book.execute(
+                text(f"SELECT id FROM {table} WHERE {where} ORDER BY id")  # noqa: S608
+            ).scalars()
+            numbers = list(found) or [99]
+        return 99 if self.dice.random() < 0.03 else self.dice.choice(numbers)
+
+    def commission(self, where: str = "") -> str:
+        """Return the code of a commission: such a one, or mostly an open one."""
+        is_open = "delivered_on IS NULL AND dropped_on IS NULL"
+        if not where and self.dice.random() < 0.9:
+            where = is_open
+        return f"C-{self.number('commission', where or '1 = 1'):04d}"
+
+    def blank(self, where: str = "1 = 1") -> str:
+        """Return the code of a blank."""
+        return f"B-{self.number('blank', where):04d}"
+
+    def steps(self, where: str) -> tuple[str, list[str]]:
+        """Return a commission's code and the keys of some of its steps."""
+        number = self.number("step", where)
+        with self.studio.reading() as book:
+            found = book.execute(
+                text("SELECT commission_id FROM step WHERE id = :id"), {"id": number}
+            ).scalar()
+            keys = book.execute(
+                text(f"SELECT key FROM step WHERE commission_id = :of AND {where} ORDER BY id"),  # noqa: S608
+                {"of": found},
+            ).scalars()
+            return f"C-{found or 99:04d}", self.some(list(keys)) or ["none"]
+
+    def client(self) -> str:
+        """Return the name of a client who may be there."""
+        return self.one_of("Ada Berg", "Bo Lind", "Cy Marsh", "Dee Novak")
+
+    def words(self) -> str:
+        """Return a name, a reason, a note."""
+        return self.one_of(*WORDS)
+
+    def doing(self) -> sessions.Doing:
+        """Return what a session is about."""
+        zone = self.perhaps(self.dice.randint(1, 7))
+        return sessions.Doing(
+            work=self.one_of("prepare", "transfer", "burn", "finish"), zone=zone, note=self.words()
+        )
+
+    def wishes(self, title: str | None) -> Wishes:
+        """Return what is asked of a commission."""
+        return Wishes(
+            title=title,
+            client=self.perhaps(self.client()),
+            size=self.perhaps(self.one_of(*SIZES)),
+            species=self.perhaps(self.one_of(*SPECIES)),
+            due=self.perhaps(self.studio.today() + timedelta(days=self.dice.randint(0, 90))),
+            use=self.perhaps(self.one_of("indoor", "outdoor", "food")),
+            note=self.perhaps(self.words()),
+        )
+
+
+def _edited_settings(bench: Bench) -> settings.Settings:
+    own = settings.current(bench.studio)
+    name, value = bench.one_of(
+        ("name", "Hollow Oak"), ("drawing_hand", "left"), ("drawing_hand", "right"),
+        ("units", "imperial"), ("currency", "JPY"), ("hourly_target", "41"),
+        ("hours", "1 2 3 4 5 6 7"), ("address", "A; B"), ("holidays", "DE-BY"),
+        ("tax_percent", "7.5"), ("burning_hours", "3"),
+    )  # fmt: skip
+    return settings.parsed(own, name, value)
+
+
+def _correction(bench: Bench) -> sessions.Correction:
+    return sessions.Correction(
+        length=bench.perhaps(timedelta(minutes=bench.dice.randint(5, 200))),
+        work=bench.perhaps(bench.one_of("prepare", "transfer", "burn", "finish")),
+        note=bench.words(),
+    )
+
+
+def _strip(bench: Bench) -> ladders.NewLadder:
+    return ladders.NewLadder(
+        species=bench.one_of(*SPECIES),
+        tip="shader",
+        heat=[2, 4, 6],
+        lightness=[80, 55 + bench.dice.random(), 30],
+        bare=bench.perhaps(84.5),
+    )
+
+
+# By module and name of the desk function; each draws its arguments and returns what to do.
+ACTIONS: dict[str, Callable[[Bench], Action]] = {
+    "blanks.add": lambda b: partial(
+        blanks.add, b.studio,
+        blanks.NewBlank(
+            species=b.one_of(*SPECIES), size=b.one_of(*SIZES), thickness=b.perhaps("18mm"),
+            cost=b.perhaps("12"), grit=b.perhaps(b.one_of(120, 220)), note=b.words(),
+        ),
+    ),
+    "blanks.sand": lambda b: partial(
+        blanks.sand, b.studio, b.blank(), b.one_of(120, 150, 220, 320, None)
+    ),
+    "blanks.hold": lambda b: partial(
+        blanks.hold, b.studio, b.blank("scrapped_on IS NULL"), b.commission(),
+        override=b.perhaps("known history"),
+    ),
+    "blanks.release": lambda b: partial(
+        blanks.release, b.studio,
+        b.blank("id IN (SELECT blank_id FROM commission)"),
+    ),
+    "blanks.scrap": lambda b: partial(blanks.scrap, b.studio, b.blank(), b.words()),
+    "checklists.tick": lambda b: partial(
+        checklists.tick, b.studio, *b.steps("ticked_at IS NULL")
+    ),
+    "checklists.untick": lambda b: partial(
+        checklists.untick, b.studio, *b.steps("ticked_at IS NOT NULL OR skipped_at IS NOT NULL")
+    ),
+    "checklists.skip": lambda b: _skip(b, *b.steps("ticked_at IS NULL")),
+    "checklists.add": lambda b: partial(
+        checklists.add, b.studio, b.commission(), b.words(), b.one_of("prepare", "burn", "finish")
+    ),
+    "clients.add": lambda b: partial(
+        clients.add, b.studio, b.client(), clients.ClientDetails(email=b.perhaps("x@example.org"))
+    ),
+    "clients.edit": lambda b: partial(
+        clients.edit, b.studio, b.client(),
+        clients.ClientDetails(phone=b.perhaps("+49 1"), note=b.perhaps(b.words())),
+        b.perhaps(b.client()),
+    ),
+    "commissions.add": lambda b: partial(commissions.add, b.studio, b.wishes(b.words())),
+    "commissions.edit": lambda b: partial(
+        commissions.edit, b.studio, b.commission(), b.wishes(b.perhaps(b.words()))
+    ),
+    "commissions.pause": lambda b: partial(
+        commissions.pause, b.studio, b.commission(), b.words()
+    ),
+    "commissions.resume": lambda b: partial(
+        commissions.resume, b.studio, b.commission("paused_on IS NOT NULL")
+    ),
+    "commissions.drop": lambda b: partial(commissions.drop, b.studio, b.commission(), b.words()),
+    "commissions.deliver": lambda b: partial(
+        commissions.deliver, b.studio, b.commission(), b.perhaps(b.studio.today())
+    ),
+    "days_off.add": lambda b: partial(
+        days_off.add, b.studio, b.studio.today() + timedelta(days=b.dice.randint(0, 9)),
+        b.perhaps(b.studio.today() + timedelta(days=b.dice.randint(5, 20))), b.words(),
+    ),
+    "days_off.remove": lambda b: partial(days_off.remove, b.studio, b.number("day_off")),
+    "finishing.plan": lambda b: partial(
+        finishing.plan, b.studio, b.commission(), b.words()[:100], coats=b.dice.randint(1, 3),
+        dry=timedelta(hours=b.one_of(2, 8.5)), next_coat=b.perhaps(timedelta(hours=12)),
+    ),
+    "hazards.override": lambda b: partial(
+        hazards.override, b.studio,
+        b.blank("id IN (SELECT blank_id FROM commission)"), b.words(),
+    ),
+    "hazards.note": lambda b: partial(
+        hazards.note, b.studio, b.blank(), [str(c) for c in b.some(list(Condition))], b.words()
+    ),
+    "hazards.clear": lambda b: partial(_clear, b.studio, b.number("blank_condition")),
+    "ladders.add": lambda b: partial(ladders.add, b.studio, _strip(b)),
+    "own_species.add": lambda b: partial(
+        own_species.add, b.studio,
+        own_species.NewSpecies(
+            name=b.one_of("Plum", "Quince", "Medlar"), bare=b.perhaps(70.5), radial=b.perhaps(4)
+        ),
+    ),
+    "pace.set_aside": lambda b: partial(
+        pace.set_aside, b.studio, b.number("burn_session"), b.words()
+    ),
+    "past.bring_in": lambda b: partial(past.bring_in, b.studio, b.one_of(*b.past_jobs)),
+    "payments.take": lambda b: partial(
+        payments.take, b.studio, b.commission(), b.one_of("10", "33"),
+        b.one_of("deposit", "payment", "refund"), note=b.words(),
+    ),
+    "photos.add": lambda b: partial(
+        photos.add, b.studio, b.commission(), b.one_of(*b.photos), note=b.words()
+    ),
+    "photos.remove": lambda b: partial(photos.remove, b.studio, b.number("progress_photo")),
+    "plans.add": lambda b: partial(
+        plans.add, b.studio, b.commission(),
+        b.studio.now() + timedelta(hours=b.dice.randint(1, 200)), timedelta(minutes=90),
+        b.one_of("prepare", "burn"), b.words(),
+    ),
+    "plans.remove": lambda b: partial(plans.remove, b.studio, b.number("planned_session")),
+    "plans.lay_out": lambda b: partial(
+        plans.lay_out, b.studio, b.one_of(2, 7, 0), b.one_of(time(9), time(13, 30))
+    ),
+    "quotes.issue": lambda b: partial(
+        quotes.issue, b.studio, b.commission(),
+        quotes.Wanted(
+            hours=b.perhaps(7.5), round_to=b.perhaps("5"), note=b.words(),
+            margin_percent=b.one_of(Decimal(0), Decimal("12.5")),
+        ),
+        valid_days=b.one_of(1, 30),
+    ),
+    "quotes.accept": lambda b: partial(
+        quotes.accept, b.studio,
+        b.commission("id IN (SELECT commission_id FROM quote)"),
+    ),
+    "references.add": lambda b: partial(
+        references.add, b.studio, b.commission(), b.one_of(*b.photos), zones=b.one_of(3, 5)
+    ),
+    "references.replan": lambda b: partial(
+        references.replan, b.studio,
+        b.commission("id IN (SELECT commission_id FROM reference)"),
+        zones=b.perhaps(b.one_of(3, 5)), wanted=layouts.Wanted(turn=b.one_of(0, 90)),
+    ),
+    "sessions.start": lambda b: partial(sessions.start, b.studio, b.commission(), b.doing()),
+    "sessions.pause": lambda b: partial(sessions.pause, b.studio),
+    "sessions.resume": lambda b: partial(sessions.resume, b.studio),
+    "sessions.stop": lambda b: partial(sessions.stop, b.studio, note=b.words()),
+    "sessions.log": lambda b: partial(
+        sessions.log, b.studio, b.commission(), timedelta(minutes=b.dice.randint(1, 300)),
+        b.doing(),
+    ),
+    "sessions.correct": lambda b: partial(
+        sessions.correct, b.studio,
+        b.number("burn_session", "closed AND replaced_by_id IS NULL"), _correction(b), b.words(),
+    ),
+    "settings.save": lambda b: partial(settings.save, b.studio, _edited_settings(b)),
+    "wood.note_air": lambda b: partial(
+        wood.note_air, b.studio, b.one_of("19C 48%", "70F 35%"), b.perhaps(b.client())
+    ),
+    "wood.log_moisture": lambda b: partial(
+        wood.log_moisture, b.studio, b.blank(), b.one_of("9.5", "14"),
+        at=b.perhaps(b.studio.now() - timedelta(days=b.dice.randint(0, 9))),
+    ),
+    "wood.set_grain": lambda b: partial(
+        wood.set_grain, b.studio, b.blank(), b.one_of("along-width", "end-grain")
+    ),
+    "wood.add_photo": lambda b: partial(
+        wood.add_photo, b.studio, b.blank(), b.one_of(*b.photos)
+    ),
+}  # fmt: skip
+
+
+def _skip(bench: Bench, code: str, steps: list[str]) -> Action:
+    return partial(checklists.skip, bench.studio, code, steps[0], bench.words())
+
+
+def _clear(studio: Studio, number: int) -> object:
+    with studio.reading() as book:
+        found = book.execute(
+            text("SELECT blank_id, kind FROM blank_condition WHERE id = :id"), {"id": number}
+        ).first()
+    blank, kind = found or (1, "painted")
+    return hazards.clear(studio, f"B-{blank:04d}", kind, "planed off")
+
+
+def writing_functions() -> set[str]:
+    """Return every public desk function that writes, itself or by a private one of its module."""
+    found = set()
+    for path in Path(burnplan.desk.__path__[0]).glob("*.py"):
+        functions = {
+            node.name: node
+            for node in ast.parse(path.read_text(encoding="utf-8")).body
+            if isinstance(node, ast.FunctionDef)
+        }
+        calls = {name: _called(node) for name, node in functions.items()}
+        writes = {name for name in functions if ".writing" in calls[name]}
+        while more := {name for name in functions if calls[name] & writes} - writes:
+            writes |= more
+        found |= {f"{path.stem}.{name}" for name in writes if not name.startswith("_")}
+    return found
+
+
+def _called(function: ast.FunctionDef) -> set[str]:
+    """Return the names a function calls, with a dot before those of methods."""
+    calls = [node.func for node in ast.walk(function) if isinstance(node, ast.Call)]
+    return {call.id for call in calls if isinstance(call, ast.Name)} | {
+        f".{call.attr}" for call in calls if isinstance(call, ast.Attribute)
+    }
+
+
+def furnish(bench: Bench) -> None:
+    """Put a little of everything into an empty book."""
+    studio, clock = bench.studio, bench.clock
+    settings.save(studio, settings.Settings(name="Bench"))
+    for number, title in enumerate(("Fox", "Owl in ivy", "Stoat", "Wren", "Hare")):
+        blanks.add(studio, blanks.NewBlank(species=SPECIES[number], size=SIZES[number], cost="8"))
+        wishes = Wishes(title=title, client=bench.client(), size="12x9cm", species="basswood")
+        commissions.add(studio, wishes)
+    for title in ("Fox", "Owl", "Stoat"):
+        references.add(studio, title, bench.photos[0], zones=3)
+        quotes.issue(studio, title, quotes.Wanted(hours=5))
+        clock.forward(hours=3)
+    for title in ("Fox", "Owl"):
+        deposit = quotes.accept(studio, title).deposit
+        payments.take(studio, title, str(deposit), "deposit")
+        sessions.log(studio, title, timedelta(hours=1), sessions.Doing())
+    blanks.hold(studio, "B-1", "Fox")
+    hazards.note(studio, "B-1", ["painted"])
+    hazards.note(studio, "B-2", ["spalted"])
+    past.bring_in(studio, bench.past_jobs[0])
+    photos.add(studio, "Fox", bench.photos[1])
+    clock.forward(days=1)
+    days_off.add(studio, studio.today() + timedelta(days=30), None, "Fair")
+    plans.add(studio, "Owl", studio.now() + timedelta(days=20), timedelta(hours=2))
+    commissions.pause(studio, "Wren", "no wood")
+    checklists.tick(studio, "Fox", ["1"])
+    sessions.start(studio, "Owl", sessions.Doing())
+    clock.forward(hours=1)
+
+
+def contents(studio: Studio) -> Contents:
+    """Return every row of every table but the history, as the database keeps it."""
+    with studio.reading() as book:
+        connection = book.connection()
+        return {
+            name: [repr(row) for row in connection.exec_driver_sql(query)]
+            for name, query in _EVERYTHING.items()
+        }
+
+
+_EVERYTHING = {
+    table.name: f"SELECT * FROM {table.name} ORDER BY {next(iter(table.primary_key)).name}"  # noqa: S608
+    for table in Record.metadata.sorted_tables
+    if table.name != "history"
+}
+
+
+def newest_entry(studio: Studio) -> int:
+    """Return the number of the newest entry of the history."""
+    return max((entry.number for entry in undo.happenings(studio, limit=1)), default=0)
+
+
+@dataclass
+class Tally:
+    """What became of the actions tried."""
+
+    done: Counter[str] = field(default_factory=Counter)
+    refused: Counter[str] = field(default_factory=Counter)
+    undone: int = 0
+
+
+def undo_sequence(bench: Bench, names: list[str], tally: Tally) -> None:
+    """Do the actions named; take each back and do it again, then take all of them back.
+
+    After an undo the book is the one before the action, row by row.
+    """
+    studio, before = bench.studio, [contents(bench.studio)]
+    for number, name in enumerate(names, start=1):
+        story = names[:number]
+        bench.clock.forward(minutes=bench.dice.randint(0, 200))
+        act, entry = ACTIONS[name](bench), newest_entry(studio)
+        try:
+            act()
+        except BurnplanError:
+            tally.refused[name] += 1
+            _same(studio, before[-1], [*story, "(refused)"])
+            continue
+        if newest_entry(studio) == entry:
+            _same(studio, before[-1], [*story, "(nothing changed)"])
+            continue
+        tally.done[name] += 1
+        undo.undo_last(studio)
+        tally.undone += 1
+        _same(studio, before[-1], [*story, "undo"])
+        act()
+        before.append(contents(studio))
+    for earlier in reversed(before[:-1]):
+        undo.undo_last(studio)
+        tally.undone += 1
+        _same(studio, earlier, [*names, "undo all"])
+
+
+def _same(studio: Studio, then: Contents, story: list[str]) -> None:
+    now = contents(studio)
+    differing = [name for name in then if now[name] != then[name]]
+    assert not differing, f"{differing} differ after {', '.join(story)}"
