@@ -4,7 +4,6 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -20,6 +19,7 @@ from burnplan.desk.finding import (
 )
 from burnplan.desk.hazards import ConditionView, HazardView
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, Sanding
 from burnplan.money import parse_money
@@ -30,7 +30,7 @@ from burnplan.wood.species import species_or_own
 State = Literal["in stock", "held", "used", "scrapped"]
 
 
-class NewBlank(BaseModel):
+class NewBlank(View):
     """A blank to put in stock, as typed."""
 
     species: str
@@ -43,7 +43,7 @@ class NewBlank(BaseModel):
     note: str = ""
 
 
-class BlankView(BaseModel):
+class BlankView(View):
     """A blank, as shown; lengths in mm."""
 
     code: str

@@ -2,19 +2,19 @@
 
 from datetime import date
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk import checklists, commissions, hazards, own_species
 from burnplan.desk.finding import blank_code, commission_code
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.ledger.models import Blank, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.stages import Stage
 
 
-class NeedView(BaseModel):
+class NeedView(View):
     """A booked job without a blank; lengths in mm."""
 
     code: str

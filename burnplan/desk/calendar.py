@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from typing import Literal
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -13,6 +12,7 @@ from burnplan.desk import payments, queue, settings
 from burnplan.desk.finding import commission_code
 from burnplan.desk.queue import Looked
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.ledger.models import Commission, PlannedSession
 from burnplan.reckon.stages import Stage
 
@@ -22,7 +22,7 @@ Kind = Literal["due", "next coat", "session", "quote expires"]
 _SPACE = uuid.UUID("4b3f6d1e-5b0c-4a59-9a53-0d9a2f1f6f0e")
 
 
-class Entry(BaseModel):
+class Entry(View):
     """An entry of a calendar: all day, or from a moment to another (UTC).
 
     ``uid`` is the same in every export of the same thing.

@@ -3,7 +3,6 @@
 from datetime import datetime
 from typing import Any, Literal
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -12,6 +11,7 @@ from burnplan.desk import wood as wood_desk
 from burnplan.desk.finding import blank_code, cleaned, commission_code, find_commission
 from burnplan.desk.settings import Hand
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Blank, Commission, Sanding, Step
 from burnplan.outline import Outline, OutlineKind
@@ -25,7 +25,7 @@ from burnplan.wood.species import Species
 PHASES = tuple(Phase)
 
 
-class StepView(BaseModel):
+class StepView(View):
     """A step, as shown."""
 
     number: int
@@ -40,7 +40,7 @@ class StepView(BaseModel):
     not_before: datetime | None = None
 
 
-class ChecklistView(BaseModel):
+class ChecklistView(View):
     """A commission's checklist, as shown; steps are numbered from 1 through all phases."""
 
     code: str

@@ -1,16 +1,16 @@
 """Clients: who orders."""
 
-from pydantic import BaseModel
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.finding import cleaned, cleaned_note, find_client
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput
 from burnplan.ledger.models import Client, Commission
 
 
-class ClientView(BaseModel):
+class ClientView(View):
     """A client, as shown."""
 
     name: str
@@ -21,7 +21,7 @@ class ClientView(BaseModel):
     commissions: int
 
 
-class ClientDetails(BaseModel):
+class ClientDetails(View):
     """What can be said of a client; None leaves it as it is."""
 
     email: str | None = None

@@ -4,10 +4,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Literal
 
-from pydantic import BaseModel
 from sqlalchemy import select
-from sqlalchemy.orm import Session, selectinload
-from sqlalchemy.sql.base import ExecutableOption
+from sqlalchemy.orm import Session
 
 from burnplan.desk import checklists, clients, payments, standing
 from burnplan.desk.finding import (
@@ -18,22 +16,20 @@ from burnplan.desk.finding import (
     find_client,
     find_commission,
 )
-from burnplan.desk.sessions import hours_of
 from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import BurnSession, Client, Commission
+from burnplan.ledger.models import Client, Commission
 from burnplan.outline import Outline, OutlineKind
-from burnplan.reckon.progress import share_burned
-from burnplan.reckon.stages import Facts, Stage, stage_of
-from burnplan.reckon.work import Work, WorkPlan
+from burnplan.reckon.stages import Stage
 from burnplan.units import parse_size
 from burnplan.wood.species import species_or_own
 
 UseName = Literal["indoor", "outdoor", "food"]
 
 
-class Wishes(BaseModel):
+class Wishes(View):
     """What is asked for, as typed; None leaves it as it is or unknown."""
 
     title: str | None = None
@@ -45,7 +41,7 @@ class Wishes(BaseModel):
     note: str | None = None
 
 
-class CommissionView(BaseModel):
+class CommissionView(View):
     """A commission, as shown; lengths in mm."""
 
     code: str
@@ -86,56 +82,6 @@ class CommissionView(BaseModel):
         return Outline(kind, *self.size_mm)
 
 
-def settled_shares(commission: Commission, stands: Standing) -> dict[Work, float]:
-    """Return the share done of each stage: by steps, and for burning by zone hours."""
-    by_steps = (Work.PREPARE, Work.TRANSFER, Work.FINISH)
-    shares = {work: stands.phase(work).share for work in by_steps}
-    return {**shares, Work.BURN: _burned_share(commission, stands)}
-
-
-def _burned_share(commission: Commission, stands: Standing) -> float:
-    """Return the share burned: zones count by their standard hours."""
-    if not commission.references:
-        return stands.burning.share
-    plan = WorkPlan.from_dict(commission.references[-1].plan)
-    return share_burned(plan, stands.zones_done)
-
-
-def stage(commission: Commission, stands: Standing) -> Stage:
-    """Return the stage that the facts on record prove."""
-    quote = payments.agreed_quote(commission)
-    accepted = quote is not None and quote.accepted_on is not None
-    return stage_of(
-        Facts(
-            quoted=quote is not None,
-            accepted=accepted,
-            deposit_met=quote is not None and payments.received(commission) >= quote.deposit,
-            prepare=stands.phase("prepare"),
-            transfer=stands.phase("transfer"),
-            burn=stands.burning,
-            finish=stands.phase("finish"),
-            burned=any(session.work == "burn" for session in commission.sessions),
-            delivered=commission.delivered_on is not None,
-            dropped=commission.dropped_on is not None,
-        )
-    )
-
-
-def with_rows() -> tuple[ExecutableOption, ...]:
-    """Return loading options that fetch in a few queries what many views need.
-
-    All but the steps: see :mod:`burnplan.desk.standing`.
-    """
-    return (
-        selectinload(Commission.client),
-        selectinload(Commission.blank),
-        selectinload(Commission.references),
-        selectinload(Commission.quotes),
-        selectinload(Commission.payments),
-        selectinload(Commission.sessions).selectinload(BurnSession.spells),
-    )
-
-
 def view(commission: Commission, now: datetime) -> CommissionView:
     """Return a commission as shown."""
     return _view(commission, standing.of(commission), now)
@@ -146,12 +92,12 @@ def _view(commission: Commission, stands: Standing, now: datetime) -> Commission
     quote = payments.agreed_quote(commission)
     hours: dict[str, float] = {}
     for session in commission.sessions:
-        hours[session.work] = hours.get(session.work, 0.0) + hours_of(session, now)
+        hours[session.work] = hours.get(session.work, 0.0) + session.hours(now)
     return CommissionView(
         code=commission_code(commission.id),
         title=commission.title,
         client=commission.client.name if commission.client else None,
-        stage=stage(commission, stands),
+        stage=standing.stage(commission, stands),
         paused=commission.pause_reason,
         dropped=commission.drop_reason,
         outline=size.kind if size else None,
@@ -260,7 +206,7 @@ def show(studio: Studio, which: str) -> CommissionView:
 
 def everything(studio: Studio, *, closed: bool, limit: int = 200) -> list[CommissionView]:
     """Return open commissions, or closed ones too, newest first."""
-    query = select(Commission).options(*with_rows()).order_by(Commission.id.desc())
+    query = select(Commission).options(*standing.with_rows()).order_by(Commission.id.desc())
     if not closed:
         query = query.where(Commission.is_open)
     with studio.reading() as book:

@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.finding import cleaned
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import DayOff
 
@@ -19,7 +19,7 @@ _LONGEST = timedelta(days=366)
 _YEARS = 3
 
 
-class DayOffView(BaseModel):
+class DayOffView(View):
     """Days off, first and last included; public holidays have no number."""
 
     number: int | None

@@ -3,13 +3,12 @@
 from datetime import date, datetime
 from decimal import Decimal
 
-from pydantic import BaseModel
 from sqlalchemy import select
 
-from burnplan.desk import checklists, commissions, payments, settings
+from burnplan.desk import checklists, payments, settings, standing
 from burnplan.desk.finding import commission_code
-from burnplan.desk.sessions import hours_of
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.ledger.models import Commission
 from burnplan.outline import Outline
 from burnplan.reckon.work import Work
@@ -18,7 +17,7 @@ from burnplan.wood.species import species_on_record
 _SIZES = ((200.0, "small, to 200 cm²"), (600.0, "medium, to 600 cm²"), (float("inf"), "large"))
 
 
-class EarnedView(BaseModel):
+class EarnedView(View):
     """What one job, month or kind of work earned.
 
     ``earned`` is what was received less tax, wood and packing; ``an_hour`` is
@@ -33,7 +32,7 @@ class EarnedView(BaseModel):
     by_work: dict[str, float]
 
 
-class EarningsView(BaseModel):
+class EarningsView(View):
     """The review of what was earned; kinds are sorted from the best paid hour down."""
 
     currency: str
@@ -44,7 +43,7 @@ class EarningsView(BaseModel):
     total: EarnedView
 
 
-class _Earned(BaseModel):
+class _Earned(View):
     code: str
     title: str
     day: date
@@ -67,7 +66,7 @@ def _of(commission: Commission, now: datetime, currency: str) -> _Earned | None:
         return None
     hours = dict.fromkeys((work.value for work in Work), 0.0)
     for session in commission.sessions:
-        hours[session.work] += hours_of(session, now)
+        hours[session.work] += session.hours(now)
     received = payments.received(commission)
     net = received
     if quote is not None and quote.total:
@@ -102,7 +101,7 @@ def _together(name: str, some: list[_Earned], digits: int) -> EarnedView:
 
 def review(studio: Studio) -> EarningsView:
     """Return what the delivered jobs earned, newest first."""
-    query = select(Commission).options(*commissions.with_rows())
+    query = select(Commission).options(*standing.with_rows())
     with studio.reading() as book:
         own, now = settings.of_book(book), studio.now()
         found = [

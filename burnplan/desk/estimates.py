@@ -6,9 +6,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from pydantic import BaseModel
-
 from burnplan.desk.settings import Settings
+from burnplan.desk.view import View
 from burnplan.outline import Outline
 from burnplan.reckon.price import Price, Terms, price_for
 from burnplan.reckon.work import (
@@ -37,7 +36,7 @@ COATS = 3
 OnProgress = Callable[[float, str], None]
 
 
-class ZoneView(BaseModel):
+class ZoneView(View):
     """A value zone, as shown."""
 
     zone: int
@@ -48,7 +47,7 @@ class ZoneView(BaseModel):
     line_cm: float
 
 
-class LinesView(BaseModel):
+class LinesView(View):
     """Length of the trace lines at each pressure."""
 
     firm_cm: float
@@ -56,7 +55,7 @@ class LinesView(BaseModel):
     lost_cm: float
 
 
-class Quantiles(BaseModel):
+class Quantiles(View):
     """Hours that are enough in 10, 50, 80 and 90 of 100 cases."""
 
     p10: float
@@ -65,7 +64,7 @@ class Quantiles(BaseModel):
     p90: float
 
 
-class HoursView(BaseModel):
+class HoursView(View):
     """Hours of each stage and of the whole job."""
 
     prepare: Quantiles
@@ -75,7 +74,7 @@ class HoursView(BaseModel):
     total: Quantiles
 
 
-class PriceLineView(BaseModel):
+class PriceLineView(View):
     """A line of a price."""
 
     kind: str
@@ -83,7 +82,7 @@ class PriceLineView(BaseModel):
     amount: Decimal
 
 
-class PriceView(BaseModel):
+class PriceView(View):
     """A price; the lines add up to the amount."""
 
     currency: str
@@ -92,7 +91,7 @@ class PriceView(BaseModel):
     deposit: Decimal
 
 
-class WidthView(BaseModel):
+class WidthView(View):
     """Something that makes an estimate wide, and what would narrow it; worst first."""
 
     share: float
@@ -100,7 +99,7 @@ class WidthView(BaseModel):
     narrow: str
 
 
-class EstimateView(BaseModel):
+class EstimateView(View):
     """What a piece will take: measured from a photo, judged by eye, or some of both.
 
     By eye there are no zones and no raster.

@@ -3,12 +3,12 @@
 from datetime import datetime, timedelta
 from typing import Literal
 
-from pydantic import BaseModel
 from sqlalchemy.orm import Session
 
 from burnplan.desk import checklists
 from burnplan.desk.finding import cleaned, commission_code, find_commission
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission, FinishCoat
 from burnplan.wood import finishes
@@ -17,7 +17,7 @@ MOST_COATS = 12
 _LONGEST = timedelta(hours=1000)
 
 
-class CoatView(BaseModel):
+class CoatView(View):
     """A coat, its label's times in hours, and what follows from when it was laid."""
 
     number: int
@@ -29,7 +29,7 @@ class CoatView(BaseModel):
     next_coat_from: datetime | None
 
 
-class FinishView(BaseModel):
+class FinishView(View):
     """The finish of a commission."""
 
     code: str

@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -11,12 +10,13 @@ from burnplan.desk.blanks import BlankView
 from burnplan.desk.finding import find_commission
 from burnplan.desk.hazards import HazardView
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import NotFound
 from burnplan.ledger.models import Blank
 from burnplan.reckon.fitting import Candidate, rank_blanks
 
 
-class FitView(BaseModel):
+class FitView(View):
     """How a blank in stock suits a photo; ``lost`` is the share of it that is cropped.
 
     ``cost`` is all that speaks against it, in shares of the photo, and

@@ -6,7 +6,6 @@ only with a reason, which stays on record.
 
 from datetime import datetime
 
-from pydantic import BaseModel
 from sqlalchemy.orm import Session
 
 from burnplan.desk import own_species
@@ -18,13 +17,14 @@ from burnplan.desk.finding import (
     find_commission,
 )
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, BlankCondition, Commission, HazardOverride
 from burnplan.wood import hazards
 from burnplan.wood.hazards import Condition, Hazard, Level
 
 
-class HazardView(BaseModel):
+class HazardView(View):
     """A hazard of a blank; ``override`` is why it was set aside for the job it is held for."""
 
     key: str
@@ -45,7 +45,7 @@ class HazardView(BaseModel):
         return f"{words}. Set aside by the artist: {self.override}" if self.override else words
 
 
-class ConditionView(BaseModel):
+class ConditionView(View):
     """Something that is the matter with a blank."""
 
     kind: str

@@ -2,8 +2,6 @@
 
 from datetime import date
 
-from pydantic import BaseModel
-
 from burnplan.desk import blanks, checklists, commissions, finishing, hazards, ladders, references
 from burnplan.desk.blanks import BlankView
 from burnplan.desk.checklists import ChecklistView
@@ -13,10 +11,11 @@ from burnplan.desk.finishing import FinishView
 from burnplan.desk.hazards import HazardView
 from burnplan.desk.ladders import LadderSettingsView
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import NotFound
 
 
-class JobSheetView(BaseModel):
+class JobSheetView(View):
     """A job on one page; ``no_settings`` says why no setting is known for its zones."""
 
     commission: CommissionView

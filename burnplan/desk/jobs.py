@@ -4,22 +4,21 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
-from pydantic import BaseModel
 from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
 from burnplan.desk import payments, queue, settings
 from burnplan.desk.finding import find_client, find_commission
 from burnplan.desk.queue import AT_RISK, LIKELY_LATE, Looked
-from burnplan.desk.sessions import hours_of
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput
 from burnplan.reckon.promise import chances
 from burnplan.reckon.stages import Stage
 
 
-class Only(BaseModel):
+class Only(View):
     """Which open jobs are asked for; None for all."""
 
     stage: Stage | None = None
@@ -29,14 +28,14 @@ class Only(BaseModel):
     owed: bool = False
 
 
-class HoursLeft(BaseModel):
+class HoursLeft(View):
     """Hours that are enough in half and in four fifths of cases; None if not known."""
 
     p50: float | None
     p80: float | None
 
 
-class JobView(BaseModel):
+class JobView(View):
     """An open job, as reviewed; ``on_time`` is the chance to meet its due date."""
 
     code: str
@@ -144,7 +143,7 @@ def review(studio: Studio, only: Only | None = None) -> list[JobView]:
                 client=commission.client.name if commission.client else None,
                 stage=one.stage,
                 due=commission.due_on,
-                hours_done=sum(hours_of(session, now) for session in commission.sessions),
+                hours_done=sum(session.hours(now) for session in commission.sessions),
                 hours_left=HoursLeft(
                     p50=one.left.p50 if one.left else None, p80=one.left.p80 if one.left else None
                 ),

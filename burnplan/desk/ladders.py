@@ -5,13 +5,14 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from pydantic import BaseModel
+from pydantic import Field
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk import checklists, own_species
 from burnplan.desk.finding import cleaned, cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import Commission, LadderPatch, Original, ToneLadder
 from burnplan.reckon import ladder as fitting
@@ -29,13 +30,13 @@ _LONGEST = 40  # patches
 _CURVE_POINTS = 81
 
 
-class NewLadder(BaseModel):
+class NewLadder(View):
     """A strip to put on record; each of heat, strokes and speed has one number or one a patch."""
 
     species: str
     tip: str
     heat: list[float]
-    strokes: list[float] = [1.0]
+    strokes: list[float] = Field(default_factory=lambda: [1.0])
     speed: list[float] | None = None
     unit: str = "dial"
     lightness: list[float] | None = None
@@ -46,7 +47,7 @@ class NewLadder(BaseModel):
     note: str = ""
 
 
-class PatchView(BaseModel):
+class PatchView(View):
     """A patch: how it was burned, the L* read, and the L* the fit gives it; speed in mm/s."""
 
     heat: float
@@ -58,14 +59,14 @@ class PatchView(BaseModel):
     read: Literal["eye", "photo"]
 
 
-class KeyView(BaseModel):
+class KeyView(View):
     """A lightness, and the setting that burns it; None where it is not reached."""
 
     lightness: float
     setting: float | None
 
 
-class LadderView(BaseModel):
+class LadderView(View):
     """A tone ladder with its fit.
 
     ``curve`` is (setting, L*) along it and ``key`` the setting for every fifth L*.
@@ -86,10 +87,10 @@ class LadderView(BaseModel):
     photo: str | None
     note: str
     burned_at: datetime
-    notes: list[str] = []
+    notes: list[str] = Field(default_factory=list)
 
 
-class ZoneSettingView(BaseModel):
+class ZoneSettingView(View):
     """The setting for a value zone; lightness in L*."""
 
     zone: int
@@ -101,7 +102,7 @@ class ZoneSettingView(BaseModel):
     words: str
 
 
-class LadderSettingsView(BaseModel):
+class LadderSettingsView(View):
     """The settings for a commission's zones, from a ladder on its wood."""
 
     code: str

@@ -1,11 +1,11 @@
 """Woods of the user's own: what is not in the species table, with the figures they give."""
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.finding import cleaned, cleaned_note
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import OwnSpecies
 from burnplan.wood.species import Figure, Mark, Species, species_on_record, species_or_own
@@ -21,7 +21,7 @@ LIMITS = {
 }
 
 
-class NewSpecies(BaseModel):
+class NewSpecies(View):
     """A wood to put on record, as typed; what is not known is left out."""
 
     name: str

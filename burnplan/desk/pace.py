@@ -4,15 +4,14 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
-from burnplan.desk import checklists, commissions, own_species, payments, standing
+from burnplan.desk import checklists, own_species, payments, standing
 from burnplan.desk.finding import cleaned
-from burnplan.desk.sessions import hours_of
 from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import NotFound
 from burnplan.ledger import models
 from burnplan.ledger.models import BurnSession, Commission
@@ -32,7 +31,7 @@ from burnplan.reckon.work import (
 )
 
 
-class TriedView(BaseModel):
+class TriedView(View):
     """A past job with what would have been forecast for it from earlier ones."""
 
     title: str
@@ -44,7 +43,7 @@ class TriedView(BaseModel):
     p90: float
 
 
-class BacktestView(BaseModel):
+class BacktestView(View):
     """How well past jobs would have been forecast, in order of date."""
 
     jobs: list[TriedView]
@@ -84,10 +83,10 @@ def _of_commission(commission: Commission, stands: Standing | None, now: datetim
     for session in commission.sessions:
         if session.set_aside is None and session.closed:
             work = Work(session.work)
-            hours[work] = hours.get(work, 0.0) + hours_of(session, now)
+            hours[work] = hours.get(work, 0.0) + session.hours(now)
     share: dict[Work, float | None] = {}
     if stands is not None:
-        done = commissions.settled_shares(commission, stands)
+        done = standing.settled_shares(commission, stands)
         for work in hours:
             if done[work] < 1:
                 share[work] = done[work] if work is Work.BURN and done[work] > 0 else None
@@ -130,7 +129,7 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
     teaching = (
         select(Commission)
-        .options(*commissions.with_rows())
+        .options(*standing.with_rows())
         .where(
             Commission.references.any(),
             Commission.sessions.any(BurnSession.closed & BurnSession.set_aside.is_(None)),
@@ -259,7 +258,7 @@ def set_aside(studio: Studio, number: int, reason: str) -> None:
         )
 
 
-class LearnedView(BaseModel):
+class LearnedView(View):
     """A factor on the starting guess, nine times in ten sure within a share either way."""
 
     about: str
@@ -268,7 +267,7 @@ class LearnedView(BaseModel):
     words: str
 
 
-class SuspectView(BaseModel):
+class SuspectView(View):
     """Hours on record that look wrong; ``work`` is None where only a sum is known."""
 
     title: str
@@ -277,7 +276,7 @@ class SuspectView(BaseModel):
     expected_h: float
 
 
-class PriorView(BaseModel):
+class PriorView(View):
     """One of the starting guesses, with where it comes from."""
 
     name: str
@@ -287,7 +286,7 @@ class PriorView(BaseModel):
     provenance: str
 
 
-class PaceView(BaseModel):
+class PaceView(View):
     """What is known of an artist's pace."""
 
     jobs: int

@@ -13,12 +13,12 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel
 from sqlalchemy import select
 
 from burnplan.desk import settings
 from burnplan.desk.finding import cleaned
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.ledger.models import PastJob
 from burnplan.money import round_money
@@ -38,7 +38,7 @@ LARGEST_FILE = 20_000_000
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-class Fault(BaseModel):
+class Fault(View):
     """Something wrong in a file: line and column as a spreadsheet counts them, from 1."""
 
     line: int
@@ -46,7 +46,7 @@ class Fault(BaseModel):
     problem: str
 
 
-class ImportView(BaseModel):
+class ImportView(View):
     """What an import did, or would do."""
 
     read: int

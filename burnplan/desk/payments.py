@@ -4,12 +4,12 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from pydantic import BaseModel
 from sqlalchemy import select
 
 from burnplan.desk import settings
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Payment, Quote
 from burnplan.money import format_money, parse_money
@@ -17,7 +17,7 @@ from burnplan.money import format_money, parse_money
 Kind = Literal["deposit", "payment", "refund"]
 
 
-class PaymentView(BaseModel):
+class PaymentView(View):
     """A payment, as shown; a refund is below zero."""
 
     number: int

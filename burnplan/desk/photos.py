@@ -3,18 +3,18 @@
 from datetime import date, datetime
 from pathlib import Path
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, ProgressPhoto
 
 
-class PhotoView(BaseModel):
+class PhotoView(View):
     """A photo of progress, as shown."""
 
     number: int

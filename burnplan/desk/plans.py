@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from math import ceil
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -13,6 +12,7 @@ from burnplan.desk import queue, settings
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
 from burnplan.desk.sessions import WorkName
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, PlannedSession
 from burnplan.reckon.promise import Capacity
@@ -26,7 +26,7 @@ _SHORTEST = timedelta(minutes=30)
 _STEP = timedelta(minutes=5)
 
 
-class PlannedView(BaseModel):
+class PlannedView(View):
     """A planned session; times are UTC, ``breaks`` when each of its breaks begins."""
 
     number: int

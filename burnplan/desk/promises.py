@@ -8,13 +8,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Literal
 
-from pydantic import BaseModel
+from pydantic import Field
 
 from burnplan.desk import queue, settings
 from burnplan.desk.finding import find_commission
 from burnplan.desk.queue import Looked
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission
 from burnplan.reckon import promise
@@ -27,7 +28,7 @@ _NEW = "new"
 _WEEK = timedelta(days=7)
 
 
-class Expected(BaseModel):
+class Expected(View):
     """When a booked job will be with its client.
 
     ``p50``, ``p80`` and ``p90`` will do in so many per cent of cases;
@@ -50,7 +51,7 @@ class Expected(BaseModel):
     risk_share: float
 
 
-class Touched(BaseModel):
+class Touched(View):
     """What a new booking does to a job: its chance to be on time before and after."""
 
     code: str
@@ -61,7 +62,7 @@ class Touched(BaseModel):
     harmed: bool
 
 
-class Date(BaseModel):
+class Date(View):
     """A date for a new job, the chance that it is met, and what it does to others."""
 
     ready: date
@@ -69,7 +70,7 @@ class Date(BaseModel):
     others: list[Touched]
 
 
-class Offered(BaseModel):
+class Offered(View):
     """The dates that can be promised for a job: the earliest, and the earliest that harms none."""
 
     code: str | None
@@ -82,7 +83,7 @@ class Offered(BaseModel):
     sparing: Date
 
 
-class Week(BaseModel):
+class Week(View):
     """A week of the season, hours.
 
     ``booked`` is the queue's median hours laid in order into those free;
@@ -98,7 +99,7 @@ class Week(BaseModel):
     spare: float
 
 
-class FewestLate(BaseModel):
+class FewestLate(View):
     """Which jobs would be late, by hours that are enough in half the cases.
 
     Earliest due date first, the usual order, keeps the greatest lateness small;
@@ -109,14 +110,14 @@ class FewestLate(BaseModel):
     fewest: list[str]
 
 
-class Promises(BaseModel):
+class Promises(View):
     """The queue's dates; those for a new job and the weeks where asked for."""
 
     queue: list[Expected]
     late: FewestLate
     unknown: list[str]
     offer: Offered | None = None
-    weeks: list[Week] = []
+    weeks: list[Week] = Field(default_factory=list)
 
 
 def look_ahead(

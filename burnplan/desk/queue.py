@@ -11,9 +11,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
-from burnplan.desk import commissions, days_off, standing
+from burnplan.desk import days_off, standing
 from burnplan.desk.finding import commission_code
-from burnplan.desk.sessions import hours_of
 from burnplan.desk.settings import DAYS, Settings
 from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
@@ -62,14 +61,14 @@ def look(commission: Commission, now: datetime) -> Looked:
 
 def look_at_open(book: Session, now: datetime) -> list[Looked]:
     """Find out the same about all open commissions."""
-    query = select(Commission).options(*commissions.with_rows()).where(Commission.is_open)
+    query = select(Commission).options(*standing.with_rows()).where(Commission.is_open)
     stands = standing.of_all(book, Commission.is_open)
     return [_look(one, stands[one.id], now) for one in book.scalars(query)]
 
 
 def _look(commission: Commission, stands: Standing, now: datetime) -> Looked:
-    stage = commissions.stage(commission, stands)
-    settled = commissions.settled_shares(commission, stands)
+    stage = standing.stage(commission, stands)
+    settled = standing.settled_shares(commission, stands)
     if stage in (Stage.READY, Stage.DELIVERED):
         left = NOTHING
     elif commission.references:
@@ -95,7 +94,7 @@ def _own_hours(
         begun = session.zone in stands.zones_left
         into = under_way if begun else settled
         work = Work(session.work)
-        into[work] = into.get(work, 0.0) + hours_of(session, now)
+        into[work] = into.get(work, 0.0) + session.hours(now)
     return settled, under_way
 
 
@@ -162,7 +161,7 @@ def progress_words(looked: Looked, chance: float | None, studio: Studio) -> str:
     if looked.left is None or not commission.references:
         return ""
     forecast = commission.references[-1].hours
-    spent = sum(hours_of(session, studio.now()) for session in commission.sessions)
+    spent = sum(session.hours(studio.now()) for session in commission.sessions)
     value = earned_value({work: forecast[work]["p50"] for work in Work}, looked.settled, spent)
     return in_words(value, looked.left, _course(commission, chance, studio))
 

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Literal
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 
 from burnplan.desk import settings
 from burnplan.desk.estimates import PriceLineView, terms_of
@@ -12,6 +12,7 @@ from burnplan.desk.finding import cleaned_note, commission_code, find_commission
 from burnplan.desk.payments import agreed_quote
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteLine
 from burnplan.money import parse_money
@@ -21,7 +22,7 @@ from burnplan.reckon.progress import Left, of_quantiles
 VALID_DAYS = 30
 
 
-class Wanted(BaseModel):
+class Wanted(View):
     """How a quote is to be made; money as typed, percentages 0 to 100."""
 
     hours: float | None = Field(default=None, gt=0, le=2000)
@@ -37,7 +38,7 @@ class Wanted(BaseModel):
     note: str = ""
 
 
-class QuoteView(BaseModel):
+class QuoteView(View):
     """A quote, as shown to the artist; ``chance`` is that of earning the hourly target."""
 
     code: str

@@ -5,13 +5,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pydantic import BaseModel
 from sqlalchemy.orm import Session
 
 from burnplan.desk import checklists, estimates, own_species
 from burnplan.desk.estimates import Asked, HoursView, LinesView, OnProgress, ZoneView
 from burnplan.desk.finding import commission_code, find_commission
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, Reference
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from burnplan.tone.reading import Reading
 
 
-class ReferenceView(BaseModel):
+class ReferenceView(View):
     """A reference, as shown; lengths in mm."""
 
     code: str

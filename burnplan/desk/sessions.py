@@ -3,13 +3,13 @@
 from datetime import datetime, timedelta
 from typing import Literal
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk import hazards
 from burnplan.desk.finding import cleaned, cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Commission, Spell
 from burnplan.units import format_hours
@@ -20,7 +20,7 @@ WorkName = Literal["prepare", "transfer", "burn", "finish"]
 LONG_SPELL = timedelta(hours=6)
 
 
-class Doing(BaseModel):
+class Doing(View):
     """What is done in a session and with what."""
 
     work: WorkName = "burn"
@@ -30,7 +30,7 @@ class Doing(BaseModel):
     note: str = ""
 
 
-class SessionView(BaseModel):
+class SessionView(View):
     """A session, as shown; times are UTC."""
 
     number: int
@@ -49,7 +49,7 @@ class SessionView(BaseModel):
     replace_reason: str | None = None
 
 
-class Correction(BaseModel):
+class Correction(View):
     """What was wrong of a session on record; None for what was right."""
 
     work: WorkName | None = None
@@ -59,14 +59,6 @@ class Correction(BaseModel):
     note: str | None = None
     length: timedelta | None = None
     ended: datetime | None = None
-
-
-def hours_of(session: BurnSession, now: datetime) -> float:
-    """Return the hours of a session, up to now if its clock runs."""
-    seconds = sum(
-        ((spell.ended_at or now) - spell.started_at).total_seconds() for spell in session.spells
-    )
-    return max(0.0, seconds) / 3600
 
 
 def _view(session: BurnSession, now: datetime) -> SessionView:
@@ -84,7 +76,7 @@ def _view(session: BurnSession, now: datetime) -> SessionView:
         state=state,
         started_at=session.spells[0].started_at,
         ended_at=last.ended_at,
-        hours=hours_of(session, now),
+        hours=session.hours(now),
         replaced_by=session.replaced_by_id,
         replace_reason=session.replace_reason,
     )
@@ -239,7 +231,7 @@ def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> Sessi
         session.closed = True
         if note := cleaned_note(note):
             session.note = f"{session.note}\n{note}".strip()
-        hours = hours_of(session, studio.now())
+        hours = session.hours(studio.now())
         entry.says(
             f"Stopped '{session.commission.title}' after {format_hours(hours)}",
             session.commission_id,
@@ -336,7 +328,7 @@ def _right_spells(wrong: BurnSession, right: Correction, now: datetime) -> list[
             Spell(started_at=spell.started_at, ended_at=spell.ended_at) for spell in wrong.spells
         ]
     ended = right.ended or wrong.spells[-1].ended_at or now
-    length = right.length or timedelta(hours=hours_of(wrong, now))
+    length = right.length or timedelta(hours=wrong.hours(now))
     if right.ended is None:
         # It began when it began: only how long it was is put right.
         ended = wrong.spells[0].started_at + length

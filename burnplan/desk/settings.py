@@ -4,11 +4,12 @@ import os
 from decimal import Decimal
 from enum import StrEnum
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 from sqlalchemy.orm import Session
 
 from burnplan.desk.finding import cleaned, cleaned_note
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput
 from burnplan.ledger import models
 from burnplan.money import check_currency, check_locale, minor_digits, parse_money
@@ -33,7 +34,7 @@ class Hand(StrEnum):
     LEFT = "left"
 
 
-class Settings(BaseModel):
+class Settings(View):
     """A studio's settings."""
 
     name: str = "My studio"

@@ -1,4 +1,4 @@
-"""How far checklists have come: what stages and the hours left hang on.
+"""How far commissions and their checklists have come: what the hours left hang on.
 
 A review of many jobs asks this of all of them; it reads the few columns it
 needs, not every step with its words.
@@ -10,10 +10,14 @@ from itertools import groupby
 from typing import NamedTuple
 
 from sqlalchemy import ColumnExpressionArgument, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.sql.base import ExecutableOption
 
-from burnplan.ledger.models import Commission, Step
-from burnplan.reckon.stages import Phase
+from burnplan.desk import payments
+from burnplan.ledger.models import BurnSession, Commission, Step
+from burnplan.reckon.progress import share_burned
+from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
+from burnplan.reckon.work import Work, WorkPlan
 
 
 class _Line(NamedTuple):
@@ -93,3 +97,53 @@ def of_all(book: Session, *which: ColumnExpressionArgument[bool]) -> dict[int, S
     for number, rows in groupby(book.execute(query), key=lambda row: row.commission_id):
         found[number] = _standing([_Line(*row[1:]) for row in rows])
     return found
+
+
+def settled_shares(commission: Commission, stands: Standing) -> dict[Work, float]:
+    """Return the share done of each stage: by steps, and for burning by zone hours."""
+    by_steps = (Work.PREPARE, Work.TRANSFER, Work.FINISH)
+    shares = {work: stands.phase(work).share for work in by_steps}
+    return {**shares, Work.BURN: _burned_share(commission, stands)}
+
+
+def _burned_share(commission: Commission, stands: Standing) -> float:
+    """Return the share burned: zones count by their standard hours."""
+    if not commission.references:
+        return stands.burning.share
+    plan = WorkPlan.from_dict(commission.references[-1].plan)
+    return share_burned(plan, stands.zones_done)
+
+
+def stage(commission: Commission, stands: Standing) -> Stage:
+    """Return the stage that the facts on record prove."""
+    quote = payments.agreed_quote(commission)
+    accepted = quote is not None and quote.accepted_on is not None
+    return stage_of(
+        Facts(
+            quoted=quote is not None,
+            accepted=accepted,
+            deposit_met=quote is not None and payments.received(commission) >= quote.deposit,
+            prepare=stands.phase("prepare"),
+            transfer=stands.phase("transfer"),
+            burn=stands.burning,
+            finish=stands.phase("finish"),
+            burned=any(session.work == "burn" for session in commission.sessions),
+            delivered=commission.delivered_on is not None,
+            dropped=commission.dropped_on is not None,
+        )
+    )
+
+
+def with_rows() -> tuple[ExecutableOption, ...]:
+    """Return loading options that fetch in a few queries what many views need.
+
+    All but the steps: see :func:`of_all`.
+    """
+    return (
+        selectinload(Commission.client),
+        selectinload(Commission.blank),
+        selectinload(Commission.references),
+        selectinload(Commission.quotes),
+        selectinload(Commission.payments),
+        selectinload(Commission.sessions).selectinload(BurnSession.spells),
+    )

@@ -2,15 +2,14 @@
 
 from datetime import datetime
 
-from pydantic import BaseModel
-
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import NotFound
 from burnplan.ledger import history
 from burnplan.ledger.models import History
 
 
-class Happening(BaseModel):
+class Happening(View):
     """One line of the history."""
 
     number: int

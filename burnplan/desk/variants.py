@@ -3,13 +3,12 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from pydantic import BaseModel
-
 from burnplan.desk import checklists, estimates, own_species, pace, settings
 from burnplan.desk.estimates import Asked
 from burnplan.desk.finding import find_commission
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import originals
 from burnplan.reckon.price import price_for
@@ -21,7 +20,7 @@ MOST = 12
 DETAILS = (1, 2, 3, 4, 5)
 
 
-class VariantView(BaseModel):
+class VariantView(View):
     """One way to make a piece: what it takes and costs."""
 
     what: str
@@ -34,7 +33,7 @@ class VariantView(BaseModel):
     price: Decimal
 
 
-class PriceListView(BaseModel):
+class PriceListView(View):
     """Prices by size and detail; a row for each size, a column for details 1 to 5."""
 
     species: str

@@ -2,15 +2,14 @@
 
 from datetime import date, datetime, time, timedelta
 
-from pydantic import BaseModel
-
 from burnplan.desk import calendar, days_off, jobs, plans, queue, settings
 from burnplan.desk.calendar import Entry
 from burnplan.desk.jobs import JobView
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 
 
-class Sitting(BaseModel):
+class Sitting(View):
     """A planned session as the wall clock shows it."""
 
     starts: time
@@ -21,7 +20,7 @@ class Sitting(BaseModel):
     breaks: list[time]
 
 
-class Day(BaseModel):
+class Day(View):
     """A day of the week: hours free, why it is off, what is due, what is planned."""
 
     day: date
@@ -31,7 +30,7 @@ class Day(BaseModel):
     sittings: list[Sitting]
 
 
-class WeekPage(BaseModel):
+class WeekPage(View):
     """A week, Monday first, and the open jobs, those that need attention first."""
 
     studio: str

@@ -6,13 +6,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from pydantic import BaseModel
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk import own_species, settings
 from burnplan.desk.finding import blank_code, cleaned_note, find_blank, find_client
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading, Original
 from burnplan.units import UnitSystem
@@ -24,7 +24,7 @@ from burnplan.wood.species import Species
 Grain = Literal["along-width", "along-height", "end-grain"]
 
 
-class Air(BaseModel):
+class Air(View):
     """Temperature and relative humidity somewhere."""
 
     celsius: float
@@ -33,7 +33,7 @@ class Air(BaseModel):
     noted_at: datetime | None = None
 
 
-class ReadingView(BaseModel):
+class ReadingView(View):
     """A moisture reading, per cent."""
 
     moisture: float
@@ -41,7 +41,7 @@ class ReadingView(BaseModel):
     note: str
 
 
-class DaysView(BaseModel):
+class DaysView(View):
     """Days until a blank has settled: four in five times between low and high."""
 
     low: float
@@ -49,7 +49,7 @@ class DaysView(BaseModel):
     high: float
 
 
-class MoistureView(BaseModel):
+class MoistureView(View):
     """A blank's readings and what they say; moisture in per cent."""
 
     code: str
@@ -64,7 +64,7 @@ class MoistureView(BaseModel):
     notes: list[str]
 
 
-class MovedView(BaseModel):
+class MovedView(View):
     """What one cut of the wood does across its grain; mm."""
 
     cut: Literal["flat-sawn", "quarter-sawn"]
@@ -74,7 +74,7 @@ class MovedView(BaseModel):
     source: str
 
 
-class MovementView(BaseModel):
+class MovementView(View):
     """How a blank moves between two moistures; per cent and mm."""
 
     code: str
@@ -163,7 +163,7 @@ def _air(book: Session, client_id: int | None) -> Air | None:
     return Air(celsius=row.celsius, humidity=row.humidity, emc=emc, noted_at=row.noted_at)
 
 
-class _Airs(BaseModel):
+class _Airs(View):
     """The airs that count for a blank."""
 
     shop: Air | None

@@ -561,6 +561,11 @@ class BurnSession(Record):
         back_populates="session", order_by="Spell.started_at", cascade="all, delete-orphan"
     )
 
+    def hours(self, now: datetime) -> float:
+        """Return its hours, up to now if its clock runs."""
+        stretches = ((spell.ended_at or now) - spell.started_at for spell in self.spells)
+        return max(0.0, sum(stretch.total_seconds() for stretch in stretches)) / 3600
+
 
 class Spell(Record):
     """A stretch of time without a break; open-ended while the clock runs."""

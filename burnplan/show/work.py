@@ -2,24 +2,27 @@
 
 from datetime import date
 from textwrap import shorten
+from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.dates import format_date
-from burnplan.desk.blanks import BlankView
-from burnplan.desk.checklists import ChecklistView
-from burnplan.desk.commissions import CommissionView
-from burnplan.desk.jobs import JobView
 from burnplan.desk.queue import AT_RISK, LIKELY_LATE
-from burnplan.desk.sessions import SessionView
-from burnplan.desk.settings import Settings
-from burnplan.desk.studio import Studio
 from burnplan.money import format_money
 from burnplan.reckon.checklist import Phase
 from burnplan.show.console import facts, table
 from burnplan.units import format_hours, format_length, format_size
 from burnplan.wood.species import species_on_record
+
+if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
+    from burnplan.desk.blanks import BlankView
+    from burnplan.desk.checklists import ChecklistView
+    from burnplan.desk.commissions import CommissionView
+    from burnplan.desk.jobs import JobView
+    from burnplan.desk.sessions import SessionView
+    from burnplan.desk.settings import Settings
+    from burnplan.desk.studio import Studio
 
 PHASE_NAMES = {
     Phase.PREPARE: "Prepare the wood",
@@ -47,7 +50,7 @@ def chance_text(chance: float | None) -> Text:
     return Text(shown.replace("%", " %").replace("  ", " "), style)
 
 
-def _left(job: JobView) -> str:
+def _left(job: "JobView") -> str:
     if job.hours_left.p50 is None or job.hours_left.p80 is None:
         return "?"
     if job.hours_left.p80 < 0.02:
@@ -59,7 +62,9 @@ def _left(job: JobView) -> str:
     return f"{half} … {most} h" if half != most else f"{most} h"
 
 
-def job_table(jobs: list[JobView], settings: Settings, today: date, width: int) -> RenderableType:
+def job_table(
+    jobs: "list[JobView]", settings: "Settings", today: date, width: int
+) -> RenderableType:
     """Return the open jobs, or what to do when there are none."""
     if not jobs:
         return Text("No open jobs. Log one with: burnplan commission add", "soft")
@@ -89,13 +94,13 @@ def job_table(jobs: list[JobView], settings: Settings, today: date, width: int) 
     return rows
 
 
-def _urgency(job: JobView) -> str:
+def _urgency(job: "JobView") -> str:
     if "late" in job.attention:
         return "bad"
     return "warn" if job.attention and not job.paused else "soft"
 
 
-def _job_card(job: JobView, settings: Settings, today: date) -> RenderableType:
+def _job_card(job: "JobView", settings: "Settings", today: date) -> RenderableType:
     head = Text.assemble((job.code, "code"), "  ", (job.title, "title"), f"  {job.stage.value}")
     if job.attention:
         head.append(f"  {job.attention}", _urgency(job))
@@ -108,7 +113,7 @@ def _job_card(job: JobView, settings: Settings, today: date) -> RenderableType:
     return Group(head, line, Text(f"  next: {job.next_step}", "soft"))
 
 
-def commission_table(found: list[CommissionView], today: date) -> RenderableType:
+def commission_table(found: "list[CommissionView]", today: date) -> RenderableType:
     """Return a list of commissions, or what to do when there are none."""
     if not found:
         return Text("No commissions yet. Log one with: burnplan commission add", "soft")
@@ -126,7 +131,7 @@ def commission_table(found: list[CommissionView], today: date) -> RenderableType
     return rows
 
 
-def commission_card(one: CommissionView, settings: Settings, today: date) -> RenderableType:
+def commission_card(one: "CommissionView", settings: "Settings", today: date) -> RenderableType:
     """Return all that is known of a commission."""
     size = one.shape()
 
@@ -163,7 +168,7 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
 _BOXES = {"open": ("☐", ""), "ticked": ("☑", "good"), "skipped": ("☒", "soft")}
 
 
-def checklist(view: ChecklistView, *, cautions: bool = True) -> RenderableType:
+def checklist(view: "ChecklistView", *, cautions: bool = True) -> RenderableType:
     """Return a checklist, numbered, by phase."""
     parts: list[RenderableType] = [Text.assemble((view.code, "code"), "  ", (view.title, "title"))]
     for phase in Phase:
@@ -188,7 +193,7 @@ def checklist(view: ChecklistView, *, cautions: bool = True) -> RenderableType:
     return Group(*parts)
 
 
-def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType:
+def session_table(sessions: "list[SessionView]", studio: "Studio") -> RenderableType:
     """Return sessions, or what to do when there are none."""
     if not sessions:
         return Text("No sessions yet. Start the clock with: burnplan session start JOB", "soft")
@@ -209,13 +214,13 @@ def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType
     return rows
 
 
-def _session_note(one: SessionView) -> Text:
+def _session_note(one: "SessionView") -> Text:
     if one.replaced_by is not None:
         return Text(f"replaced by {one.replaced_by}: {one.replace_reason}", "soft")
     return Text(one.note if one.state == "done" else f"{one.state}  {one.note}".strip())
 
 
-def session_line(one: SessionView) -> RenderableType:
+def session_line(one: "SessionView") -> RenderableType:
     """Return a session in a line."""
     words = {"running": "clock running", "paused": "clock paused", "done": "done"}[one.state]
     zone = f", zone Z{one.zone}" if one.zone else ""
@@ -225,7 +230,7 @@ def session_line(one: SessionView) -> RenderableType:
     )  # fmt: skip
 
 
-def blank_table(blanks: list[BlankView], settings: Settings) -> RenderableType:
+def blank_table(blanks: "list[BlankView]", settings: "Settings") -> RenderableType:
     """Return the blanks, or what to do when there are none."""
     if not blanks:
         return Text("No blanks in stock. Add one with: burnplan blank add basswood 30x40cm", "soft")
@@ -244,7 +249,7 @@ def blank_table(blanks: list[BlankView], settings: Settings) -> RenderableType:
     return rows
 
 
-def _blank_state(one: BlankView) -> Text:
+def _blank_state(one: "BlankView") -> Text:
     """Say where a blank is, and if it must not be burned."""
     said = Text(f"{one.state} {one.held_for or ''}".strip())
     if any(hazard.blocks for hazard in one.hazards):
@@ -252,7 +257,7 @@ def _blank_state(one: BlankView) -> Text:
     return said
 
 
-def blank_card(one: BlankView, settings: Settings) -> RenderableType:
+def blank_card(one: "BlankView", settings: "Settings") -> RenderableType:
     """Return all that is known of a blank, with the sanding left to do."""
     return facts(
         (one.code, Text(one.species_name, "title")),

@@ -47,7 +47,7 @@ from sqlalchemy import select
 def read():
     query = (
         select(Commission)
-        .options(*commissions.with_rows())
+        .options(*standing.with_rows())
         .where(Commission.is_open)
     )
     with desk.open_studio().reading() as book:
