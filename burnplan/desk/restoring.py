@@ -3,14 +3,15 @@
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
-from pydantic import BaseModel
 from sqlalchemy import Engine, delete, func, select
 
 from burnplan.desk.backups import back_up, work_room
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
 from burnplan.ledger import backup, checking, migrate, originals, package, plain
 from burnplan.ledger import engine as doors
@@ -23,7 +24,7 @@ _SET_UP = {"studio", "history"}
 _SQLITE = b"SQLite format 3\0"
 
 
-class BookState(BaseModel):
+class BookState(View):
     """How far a book has come; ``last_change`` is None if nothing was ever done in it."""
 
     schema_revision: str
@@ -32,7 +33,7 @@ class BookState(BaseModel):
     commissions: int
 
 
-class Restoring(BaseModel):
+class Restoring(View):
     """A book about to take the place of the present one, which is None if there is none to read."""
 
     made_at: datetime
@@ -48,7 +49,7 @@ class Restoring(BaseModel):
         return self.new.last_change is None or self.present.last_change > self.new.last_change
 
 
-class Restored(BaseModel):
+class Restored(View):
     """What restoring did; ``aside`` is where the book from before is kept."""
 
     path: Path
@@ -58,68 +59,81 @@ class Restored(BaseModel):
     missing_originals: list[str]
 
 
-Agree = Callable[[Restoring], None]
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A verified book that waits to take the place of the present one.
+
+    Parameters
+    ----------
+    about : Restoring
+        What would happen, to be agreed to.
+    put_in_place : callable
+        Does it, telling its progress. The present book is kept aside, and others
+        who have it open see either the one or the other. Raises OperationFailed
+        if it cannot; the present book is then as it was.
+    """
+
+    about: Restoring
+    put_in_place: Callable[[Progress], Restored]
 
 
-def restore(studio: Studio, source: Path, agree: Agree, on_progress: Progress = silent) -> Restored:
-    """Put a backup, or a copy from the folder of copies, in the place of the book.
-
-    Everything in it is verified first. The present book is kept aside, and
-    others who have it open see either the one or the other.
+@contextmanager
+def of_backup(studio: Studio, source: Path, on_progress: Progress = silent) -> Iterator[Ready]:
+    """Verify a backup, or a copy from the folder of copies, and make it ready.
 
     Parameters
     ----------
     studio : Studio
     source : Path
         A backup, an export, or a copy of a book.
-    agree : callable
-        Told what is about to happen; raises to stop it.
     on_progress : Progress
 
     Raises
     ------
     BadInput
-        If it cannot be used; nothing was changed.
+        If it cannot be used.
     OperationFailed
-        If it could not be done; the present book is as it was.
+        If it, or the present book, was written by a newer burnplan, or there is
+        no room.
     """
+    home = _home(studio)
     if _is_sqlite(source):
-        return _restore_copy(studio, source, agree)
-    with package.opened(source) as found:
-        return _restore_package(studio, found, agree, on_progress)
+        made_at = datetime.fromtimestamp(source.stat().st_mtime).astimezone(UTC)
+        with work_room(home) as room:
+            staged = room / package.BOOK
+            backup.copy_book(source, staged)
+            _check_staged(staged, source.name)
+            yield _ready(studio, source, staged, made_at, lambda _tell: None)
+    else:
+        with package.opened(source) as found, work_room(home) as room:
+            yield _ready_package(studio, found, room / package.BOOK, on_progress)
 
 
-def bring_in(
-    studio: Studio,
-    source: Path,
-    agree: Agree,
-    *,
-    replace: bool = False,
-    on_progress: Progress = silent,
-) -> Restored:
-    """Make an empty book what an export holds, row for row.
+@contextmanager
+def of_export(
+    studio: Studio, source: Path, *, replace: bool = False, on_progress: Progress = silent
+) -> Iterator[Ready]:
+    """Verify an export, made ready to be the book of an empty studio, row for row.
 
     Parameters
     ----------
     studio : Studio
     source : Path
-        An archive or folder written by :func:`export`.
-    agree : callable
-        Told what is about to happen; raises to stop it.
+        An archive or folder written by :func:`burnplan.desk.backups.export`.
     replace : bool
-        Whether the present book may have something in it; it is kept aside.
+        Whether the present book may have something in it.
     on_progress : Progress
 
     Raises
     ------
     BadInput
-        If it cannot be used; nothing was changed.
+        If it cannot be used.
     NotAllowed
         If the book is not empty, unless told.
     OperationFailed
-        If it could not be done; the present book is as it was.
+        As :func:`of_backup`.
     """
-    with package.opened(source) as found:
+    with package.opened(source) as found, work_room(_home(studio)) as room:
         if package.PLAIN_BOOK not in found.manifest.members:
             raise BadInput(
                 f"'{source.name}' is not an export", "For a backup: burnplan restore FILE"
@@ -132,7 +146,7 @@ def bring_in(
                 raise NotAllowed(
                     "This book is not empty", "Add --replace to keep it aside and import anyway"
                 )
-        return _restore_package(studio, found, agree, on_progress)
+        yield _ready_package(studio, found, room / package.BOOK, on_progress)
 
 
 def _is_sqlite(path: Path) -> bool:
@@ -145,43 +159,31 @@ def _is_sqlite(path: Path) -> bool:
         raise BadInput(f"'{path}' cannot be read: {error.strerror}", "Check its name") from None
 
 
-def _restore_copy(studio: Studio, source: Path, agree: Agree) -> Restored:
-    made_at = datetime.fromtimestamp(source.stat().st_mtime).astimezone()
-    with work_room(_home(studio)) as room:
-        staged = room / package.BOOK
-        backup.copy_book(source, staged)
-        _check_staged(staged, source.name)
-        return _replace(studio, source, staged, made_at, agree, lambda: None)
-
-
-def _restore_package(
-    studio: Studio, found: package.Package, agree: Agree, on_progress: Progress
-) -> Restored:
+def _ready_package(
+    studio: Studio, found: package.Package, staged: Path, on_progress: Progress
+) -> Ready:
     manifest = found.manifest
-    home = _home(studio)
-    _check_space(home, found)
-    found.verify(part(on_progress, 0.0, 0.3))
-    with work_room(home) as room:
-        staged = room / package.BOOK
-        if package.BOOK in manifest.members:
-            found.extract(package.BOOK, staged)
-            _check_staged(staged, found.path.name)
-        elif package.PLAIN_BOOK in manifest.members:
-            _load_plain(found, staged, part(on_progress, 0.3, 0.7))
-        else:
-            raise BadInput(f"'{found.path.name}' has no book in it", "Use another backup")
-        _check_counts(staged, found)
+    _check_space(studio.home, found)
+    found.verify(part(on_progress, 0.0, 0.5))
+    if package.BOOK in manifest.members:
+        found.extract(package.BOOK, staged)
+        _check_staged(staged, found.path.name)
+    elif package.PLAIN_BOOK in manifest.members:
+        _load_plain(found, staged, part(on_progress, 0.5, 1.0))
+    else:
+        raise BadInput(f"'{found.path.name}' has no book in it", "Use another backup")
+    _check_contents(staged, found)
 
-        def keep_originals() -> None:
-            kept = found.originals()
-            for number, (sha256, member) in enumerate(kept.items(), start=1):
-                try:
-                    originals.fetch(studio.originals, sha256)
-                except OperationFailed:
-                    checking.put_back(studio.originals, sha256, found, member)
-                on_progress(0.7 + 0.3 * number / len(kept), "putting photos back")
+    def keep_originals(tell: Progress) -> None:
+        kept = found.originals()
+        for number, (sha256, member) in enumerate(kept.items(), start=1):
+            try:
+                originals.fetch(studio.originals, sha256)
+            except OperationFailed:
+                checking.put_back(studio.originals, sha256, found, member)
+            tell(number / len(kept), "putting photos back")
 
-        return _replace(studio, found.path, staged, manifest.made_at, agree, keep_originals)
+    return _ready(studio, found.path, staged, manifest.made_at, keep_originals)
 
 
 def _home(studio: Studio) -> Path:
@@ -251,17 +253,17 @@ def _load_plain(found: package.Package, staged: Path, on_progress: Progress) -> 
         plain.load(book, engine, found.manifest.rows, on_progress)
 
 
-def _check_counts(staged: Path, found: package.Package) -> None:
+def _check_contents(staged: Path, found: package.Package) -> None:
     """Refuse a book that has not what its manifest says, before it is migrated."""
     manifest = found.manifest
     with _open(staged) as engine, doors.transaction(engine, writing=False) as book:
         connection = book.connection()
         there = {table.name: table for table in plain.tables_at(connection, manifest.schema)}
-        named = set(connection.scalars(select(there["original"].c.sha256)))
         same = (
             migrate.version_of(connection) == manifest.schema
             and {name: count(connection, table) for name, table in there.items()} == manifest.rows
-            and named == found.originals().keys() | set(manifest.missing)
+            and set(connection.scalars(select(Original.sha256)))
+            == found.originals().keys() | set(manifest.missing)
         )
     if not same:
         raise BadInput(
@@ -281,18 +283,18 @@ def _state(engine: Engine) -> BookState:
         )
 
 
-def _replace(
+def _ready(
     studio: Studio,
     source: Path,
     staged: Path,
     made_at: datetime,
-    agree: Agree,
-    keep_originals: Callable[[], None],
-) -> Restored:
-    """Put a staged and verified book in the place of the present one."""
+    keep_originals: Callable[[Progress], None],
+) -> Ready:
+    """Bring a staged and verified book to the newest schema, and look at the present one."""
     with _open(staged) as engine:
-        before = _state_revision(engine)
-        if before != migrate.newest_version():
+        with doors.transaction(engine, writing=False) as book:
+            revision = str(migrate.version_of(book.connection()))
+        if revision != migrate.newest_version():
             migrate.migrate_to(engine, "head")
         new = _state(engine)
         with doors.transaction(engine, writing=False) as book:
@@ -301,49 +303,46 @@ def _replace(
     there = path is None or path.exists()
     damaged = path is not None and there and bool(backup.damage(path))
     present = _state(studio.engine) if there and not damaged else None
-    agree(Restoring(made_at=made_at, new=new, present=present, damaged=damaged))
-    keep_originals()
-    aside: Path | None
-    if path is None:
-        aside = studio.home / "copies" / f"book-{studio.now():%Y%m%dT%H%M%SZ}-before-restore.zip"
-        aside.parent.mkdir(mode=0o700, exist_ok=True)
-        back_up(studio, aside)
-        _replace_rows(studio.engine, staged)
-    else:
-        aside = _replace_file(studio, path, staged, sound=there and not damaged)
-    return Restored(
-        path=source,
-        new=new,
-        aside=aside,
-        migrated_from=None if before == migrate.newest_version() else before,
-        missing_originals=[n for n in named if not originals.place(studio.originals, n).exists()],
-    )
+
+    def put_in_place(tell: Progress) -> Restored:
+        keep_originals(tell)
+        aside: Path | None
+        if path is None:
+            aside = _replace_rows(studio, staged)
+        elif present is not None:
+            aside = backup.aside_name(path, studio.now(), "before-restore")
+            backup.put_in_place(staged, path, aside)
+        else:
+            studio.close()
+            aside = backup.move_aside(path, studio.now())
+            backup.take_place(staged, path)
+        return Restored(
+            path=source,
+            new=new,
+            aside=aside,
+            migrated_from=None if revision == migrate.newest_version() else revision,
+            missing_originals=[
+                sha256 for sha256 in named if not originals.place(studio.originals, sha256).exists()
+            ],
+        )
+
+    about = Restoring(made_at=made_at, new=new, present=present, damaged=damaged)
+    return Ready(about, put_in_place)
 
 
-def _state_revision(engine: Engine) -> str:
-    with doors.transaction(engine, writing=False) as book:
-        return str(migrate.version_of(book.connection()))
+def _replace_rows(studio: Studio, staged: Path) -> Path:
+    """Make a book on a server what a staged one is, and return the backup made first.
 
-
-def _replace_file(studio: Studio, path: Path, staged: Path, *, sound: bool) -> Path | None:
-    """Put a staged book in the place of a file, and return where what was there is kept."""
-    if sound:
-        aside = backup.copy_aside(path, studio.now(), "before-restore")
-        backup.put_in_place(staged, path)
-        return aside
-    studio.close()
-    moved = backup.move_aside(path, studio.now())
-    backup.take_place(staged, path)
-    return moved
-
-
-def _replace_rows(engine: Engine, staged: Path) -> None:
-    """Make a book on a server what a staged one is, in one transaction."""
+    Nobody writes from before the backup until the new rows are there.
+    """
+    aside = backup.aside_name(studio.home / "book.zip", studio.now(), "before-restore")
+    aside.parent.mkdir(mode=0o700, exist_ok=True)
     with (
         _open(staged) as source,
         doors.transaction(source, writing=False) as new,
-        doors.transaction(engine, writing=True) as book,
+        doors.transaction(studio.engine, writing=True) as book,
     ):
+        back_up(studio, aside)
         connection = book.connection()
         for table in reversed(tables()):
             connection.execute(delete(table))
@@ -351,3 +350,4 @@ def _replace_rows(engine: Engine, staged: Path) -> None:
             for _ in put(connection, table, rows(new.connection(), table)):
                 pass
         continue_numbers(connection)
+    return aside

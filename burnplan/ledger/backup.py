@@ -76,6 +76,8 @@ def copy_as_seen(connection: Connection, target: Path) -> None:
     source = connection.connection.driver_connection
     assert isinstance(source, sqlite3.Connection)  # noqa: S101 the caller asked
     try:
+        # A transaction sees the moment of its first look; until then there is none.
+        source.execute("SELECT 1 FROM sqlite_master").fetchone()
         _copy(source, target)
     except sqlite3.DatabaseError as error:
         raise _not_copied(str(target), error) from error
@@ -95,32 +97,19 @@ def _not_copied(name: str, error: sqlite3.DatabaseError) -> OperationFailed:
     )
 
 
-def copy_aside(book: Path, moment: datetime, why: str) -> Path:
-    """Copy a book into its folder of copies.
-
-    Parameters
-    ----------
-    book : Path
-    moment : datetime
-        Now; part of the copy's name.
-    why : str
-        The rest of its name.
-
-    Returns
-    -------
-    Path
-        The copy.
-    """
-    target = copies_folder(book) / f"{book.stem}-{moment:%Y%m%dT%H%M%SZ}-{why}{book.suffix}"
-    copy_book(book, target)
-    return target
+def aside_name(book: Path, moment: datetime, why: str) -> Path:
+    """Return where to keep a copy of a book: in its folder of copies, named after the moment."""
+    folder, start = copies_folder(book), f"{book.stem}-{moment:%Y%m%dT%H%M%SZ}-{why}"
+    names = (folder / f"{start}{again}{book.suffix}" for again in ("", *range(-2, -1000, -1)))
+    return next(name for name in names if not name.exists())
 
 
 def copy_of_the_day(book: Path, today: date) -> Path | None:
     """Copy a book unless that has been done today; keep the newest few such copies.
 
-    Kept are those of the last seven days that have one, and the newest of each
-    of the last four weeks. Copies made for another reason are left alone.
+    A book in which nothing was done yet is not copied. Kept are those of the last
+    seven days that have one, and the newest of each of the last four weeks. Copies
+    made for another reason are left alone.
 
     Parameters
     ----------
@@ -135,16 +124,22 @@ def copy_of_the_day(book: Path, today: date) -> Path | None:
     """
     folder = copies_folder(book)
     target = folder / f"{book.stem}-{today:%Y-%m-%d}{book.suffix}"
-    if target.exists():
+    if target.exists() or not _was_used(book):
         return None
     copy_book(book, target)
     of_days = {}
     for path in folder.glob(f"{book.stem}-????-??-??{book.suffix}"):
         with suppress(ValueError):
             of_days[date.fromisoformat(path.stem.removeprefix(f"{book.stem}-"))] = path
-    for day in of_days.keys() - kept_days(set(of_days)):
+    # Today's stays whatever the clock says: else each change would make it again.
+    for day in of_days.keys() - kept_days(set(of_days)) - {today}:
         of_days[day].unlink(missing_ok=True)
     return target
+
+
+def _was_used(book: Path) -> bool:
+    with _connected(book) as opened:
+        return opened.execute("SELECT 1 FROM history LIMIT 1").fetchone() is not None
 
 
 def newest_copy(book: Path) -> Path | None:
@@ -175,10 +170,11 @@ def kept_days(days: set[date]) -> set[date]:
     return {*newest_first[:DAYS_KEPT], *list(of_weeks.values())[:WEEKS_KEPT]}
 
 
-def put_in_place(new: Path, book: Path) -> None:
-    """Make a book what another file is, in one transaction.
+def put_in_place(new: Path, book: Path, aside: Path) -> None:
+    """Make a book what another file is, in one transaction, having copied it aside.
 
-    Programs that have the book open see either the old or the new one.
+    Programs that have the book open see either the old or the new one, and what
+    they wrote until then is in the copy.
 
     Raises
     ------
@@ -187,16 +183,23 @@ def put_in_place(new: Path, book: Path) -> None:
         the book is then as it was.
     """
     give_up = time.monotonic() + BUSY_SECONDS
+    kept = False
 
-    def patience(status: int, _left: int, _whole: int) -> None:
-        if status != sqlite3.SQLITE_DONE and time.monotonic() > give_up:
+    def keep_first(status: int, _left: int, _whole: int) -> None:
+        nonlocal kept
+        if status == sqlite3.SQLITE_OK and not kept:
+            # The first pages were written, so nobody else writes from now on.
+            copy_book(book, aside)
+            kept = True
+        elif status == sqlite3.SQLITE_BUSY and time.monotonic() > give_up:
             raise OperationFailed(
                 f"Another program is writing in the book {book}",
                 "Wait for it to end and try again",
             )
 
     with _connected(new) as source, _connected(book) as target:
-        source.backup(target, progress=patience, sleep=0.1)
+        # Fewer pages at a time than the emptiest book has.
+        source.backup(target, pages=8, progress=keep_first, sleep=0.1)
     make_private(book)
 
 
@@ -229,7 +232,7 @@ def move_aside(book: Path, moment: datetime) -> Path | None:
         Where the book is now, if there was anything.
     """
     folder = copies_folder(book)
-    kept = folder / f"{book.stem}-{moment:%Y%m%dT%H%M%SZ}-damaged{book.suffix}"
+    kept = aside_name(book, moment, "damaged")
     parts = [end for end in ("", "-wal", "-shm") if book.with_name(book.name + end).exists()]
     try:
         if parts:
