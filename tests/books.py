@@ -76,3 +76,9 @@ def drop(under: Path) -> None:
     """Drop the databases of a home or of all homes in a folder; files go with their folders."""
     for home in [home for home in _made if home.is_relative_to(under)]:
         server().execute(f"DROP DATABASE {_made.pop(home)} WITH (FORCE)")
+
+
+def leave() -> None:
+    """Leave the server, at the end of all tests."""
+    if SERVER:
+        server().close()

@@ -58,6 +58,7 @@ def _no_books_left(tmp_path: Path) -> Iterator[None]:
 def _no_common_books_left(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     yield
     books.drop(tmp_path_factory.getbasetemp())
+    books.leave()
 
 
 @pytest.fixture(scope="session")

@@ -16,9 +16,9 @@ from burnplan.cli import (
     finish,
     job_sheet,
     jobs,
-    keeping,
     ladder,
     money,
+    moving,
     past,
     payment,
     photo,
@@ -60,7 +60,6 @@ def _root(
 
 # In the order a job goes.
 _ESTIMATE, _JOB, _STUDIO = "Before a job", "Through a job", "The studio"
-_KEEPING = "Keeping the book"
 
 app.command("demo", rich_help_panel=_ESTIMATE)(demo.command)
 app.command("estimate", rich_help_panel=_ESTIMATE)(estimate.command)
@@ -92,12 +91,8 @@ app.command("week", rich_help_panel=_STUDIO)(calendar.week)
 app.add_typer(promise.days_off, name="days-off", rich_help_panel=_STUDIO)
 app.command("history", rich_help_panel=_STUDIO)(undo.history)
 app.command("undo", rich_help_panel=_STUDIO)(undo.undo)
+app.command("move-book", rich_help_panel=_STUDIO)(moving.move_book)
 app.command("settings", rich_help_panel=_STUDIO)(settings.command)
-app.command("backup", rich_help_panel=_KEEPING)(keeping.backup)
-app.command("restore", rich_help_panel=_KEEPING)(keeping.restore)
-app.command("check", rich_help_panel=_KEEPING)(keeping.check)
-app.command("export", rich_help_panel=_KEEPING)(keeping.export)
-app.command("import", rich_help_panel=_KEEPING)(keeping.import_)
 
 
 def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> int:

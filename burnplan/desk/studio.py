@@ -15,9 +15,9 @@ from pathlib import Path
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from burnplan.errors import BadInput, OperationFailed
-from burnplan.ledger import backup, history, migrate
+from burnplan.errors import BadInput, BurnplanError, OperationFailed
 from burnplan.ledger import engine as doors
+from burnplan.ledger import history, migrate
 from burnplan.ledger.models import History
 
 
@@ -105,7 +105,11 @@ class Studio:
                     f"Cannot make a book in {path.parent}: {error.strerror}",
                     "Set BURNPLAN_HOME to a folder you can write in",
                 ) from error
-        copy = migrate.upgrade(engine, self.now())
+        try:
+            copy = migrate.upgrade(engine, self.now())
+        except BurnplanError:
+            engine.dispose()
+            raise
         if copy is not None:
             self.notices.append(f"The book was brought to a newer form; a copy is at {copy}")
         return engine
@@ -126,9 +130,8 @@ class Studio:
         """Open the book for one action: all of it happens, or none.
 
         Every row it changes goes into one history entry, so that the action
-        can be undone. The first action of a day leaves a copy of the book.
+        can be undone.
         """
-        self._keep_copy_of_the_day()
         with doors.transaction(self.engine, writing=True) as book:
             recorder, entry = history.Recorder(book), Entry(action)
             yield book, entry
@@ -143,16 +146,6 @@ class Studio:
                         changes=recorder.changes,
                     )
                 )
-
-    def _keep_copy_of_the_day(self) -> None:
-        """Copy a book that is a file, once a day; work goes on if that fails."""
-        path = doors.book_path(self.engine)
-        if path is None:
-            return
-        try:
-            backup.copy_of_the_day(path, self.today())
-        except OperationFailed as error:
-            self.notices.append(f"Today's copy of the book was not made: {error}")
 
 
 def default_home() -> Path:

@@ -38,6 +38,16 @@ def book_path(engine: Engine) -> Path | None:
     return Path(engine.url.database)
 
 
+def name_of(engine: Engine) -> str:
+    """Return what to call a book in a sentence, never with a password."""
+    path, url = book_path(engine), engine.url
+    return f"the book {path}" if path else f"the book '{url.database}' on {_host(url)}"
+
+
+def _host(url: URL) -> str:
+    return f"{url.host or 'this machine'}{f':{url.port}' if url.port else ''}"
+
+
 def open_engine(url: str) -> Engine:
     """Make the engine for a book; a server is first spoken to when it is used.
 
@@ -130,12 +140,12 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
         ):
             yield book
     except DatabaseError as error:
-        if not _is_the_databases(error):
+        if not is_trouble(error):
             raise
         raise plainly(error, engine) from error
 
 
-def _is_the_databases(error: DatabaseError) -> bool:
+def is_trouble(error: DatabaseError) -> bool:
     """Return whether an error is the database's trouble, rather than a rule broken by a row."""
     if isinstance(error.orig, sqlite3.Error):
         return not isinstance(error.orig, sqlite3.IntegrityError)
@@ -144,11 +154,10 @@ def _is_the_databases(error: DatabaseError) -> bool:
 
 def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     """Say in words what the database could not do."""
-    path = book_path(engine)
-    if path is None:
-        return _server_plainly(error, engine.url)
+    where = name_of(engine)
+    if book_path(engine) is None:
+        return _server_plainly(error, engine.url, where)
     reason = str(error.orig).splitlines()[0]
-    where = f"the book {path}"
     if "locked" in reason:
         return _busy(where)
     if "readonly" in reason or "unable to open" in reason:
@@ -186,9 +195,8 @@ def _state(error: DatabaseError) -> str | None:
     return getattr(error.orig, "sqlstate", None)
 
 
-def _server_plainly(error: DatabaseError, url: URL) -> OperationFailed:
-    host = f"{url.host or 'this machine'}{f':{url.port}' if url.port else ''}"
-    where, state, reason = f"the book '{url.database}' on {host}", _state(error), str(error.orig)
+def _server_plainly(error: DatabaseError, url: URL, where: str) -> OperationFailed:
+    host, state, reason = _host(url), _state(error), str(error.orig)
     if state == _LOCK_NOT_AVAILABLE:
         return _busy(where)
     if state in _SERVER_SAYS:

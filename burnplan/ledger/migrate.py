@@ -18,7 +18,7 @@ from sqlalchemy.exc import DatabaseError
 
 import burnplan
 from burnplan.errors import OperationFailed
-from burnplan.ledger.engine import book_path, make_private, transaction
+from burnplan.ledger.engine import book_path, make_private, name_of, transaction
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -101,9 +101,16 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
         (the book is then as it was).
     """
     with transaction(engine, writing=False) as book:
-        version = version_of(book.connection())
+        connection = book.connection()
+        version = version_of(connection)
+        others = version is None and inspect(connection).get_table_names()
     if version == newest_version():
         return None
+    if others:
+        raise OperationFailed(
+            f"Other tables are kept in the place of {name_of(engine)}, such as '{others[0]}'",
+            "Give the book a file or a database of its own",
+        )
     if version is not None and version > newest_version():
         raise OperationFailed(
             f"This book was written by a newer burnplan (schema {version})",

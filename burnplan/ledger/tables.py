@@ -4,7 +4,7 @@ For what handles a book as a whole (moving it, exporting it), and for the
 history, which notes rows as JSON.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from itertools import islice
@@ -32,7 +32,7 @@ def count(connection: Connection, table: Table) -> int:
     return connection.execute(select(func.count()).select_from(table)).scalar_one()
 
 
-def rows(connection: Connection, table: Table) -> Iterator[Row]:
+def rows(connection: Connection, table: Table) -> Generator[Row]:
     """Read a table, a chunk at a time.
 
     Yields
@@ -43,11 +43,10 @@ def rows(connection: Connection, table: Table) -> Iterator[Row]:
     """
     keys = table.primary_key.columns
     order = [key.desc() if table.name in NEWEST_FIRST else key for key in keys]
-    found = connection.execute(
-        select(table).order_by(*order), execution_options={"yield_per": CHUNK}
-    )
-    for row in found.mappings():
-        yield dict(row)
+    query = select(table).order_by(*order)
+    with connection.execute(query, execution_options={"yield_per": CHUNK}) as found:
+        for row in found.mappings():
+            yield dict(row)
 
 
 def put(connection: Connection, table: Table, new: Iterable[Row]) -> Iterator[int]:
