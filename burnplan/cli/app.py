@@ -16,6 +16,7 @@ from burnplan.cli import (
     finish,
     job_sheet,
     jobs,
+    keeping,
     ladder,
     money,
     moving,
@@ -60,6 +61,7 @@ def _root(
 
 # In the order a job goes.
 _ESTIMATE, _JOB, _STUDIO = "Before a job", "Through a job", "The studio"
+_KEEPING = "Keeping the book"
 
 app.command("demo", rich_help_panel=_ESTIMATE)(demo.command)
 app.command("estimate", rich_help_panel=_ESTIMATE)(estimate.command)
@@ -93,6 +95,11 @@ app.command("history", rich_help_panel=_STUDIO)(undo.history)
 app.command("undo", rich_help_panel=_STUDIO)(undo.undo)
 app.command("move-book", rich_help_panel=_STUDIO)(moving.move_book)
 app.command("settings", rich_help_panel=_STUDIO)(settings.command)
+app.command("backup", rich_help_panel=_KEEPING)(keeping.backup)
+app.command("restore", rich_help_panel=_KEEPING)(keeping.restore)
+app.command("check", rich_help_panel=_KEEPING)(keeping.check)
+app.command("export", rich_help_panel=_KEEPING)(keeping.export)
+app.command("import", rich_help_panel=_KEEPING)(keeping.import_)
 
 
 def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> int:

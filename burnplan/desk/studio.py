@@ -16,8 +16,8 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
+from burnplan.ledger import backup, history, migrate
 from burnplan.ledger import engine as doors
-from burnplan.ledger import history, migrate
 from burnplan.ledger.models import History
 
 
@@ -130,8 +130,9 @@ class Studio:
         """Open the book for one action: all of it happens, or none.
 
         Every row it changes goes into one history entry, so that the action
-        can be undone.
+        can be undone. The first action of a day leaves a copy of the book.
         """
+        self._keep_copy_of_the_day()
         with doors.transaction(self.engine, writing=True) as book:
             recorder, entry = history.Recorder(book), Entry(action)
             yield book, entry
@@ -146,6 +147,16 @@ class Studio:
                         changes=recorder.changes,
                     )
                 )
+
+    def _keep_copy_of_the_day(self) -> None:
+        """Copy a book that is a file, once a day; work goes on if that fails."""
+        path = doors.book_path(self.engine)
+        if path is None:
+            return
+        try:
+            backup.copy_of_the_day(path, self.today())
+        except OperationFailed as error:
+            self.notices.append(f"Today's copy of the book was not made: {error}")
 
 
 def default_home() -> Path:
