@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from burnplan.errors import BadInput, OperationFailed
+from burnplan.errors import BadInput
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -198,26 +198,3 @@ def part(
 ) -> Callable[[float, str], None]:
     """Return a progress that fills only a stretch of another."""
     return lambda share, label: progress(start + (stop - start) * share, label)
-
-
-def make_folder(folder: Path) -> None:
-    """Make a folder to write into, if it is not there.
-
-    Raises
-    ------
-    OperationFailed
-        If it cannot be made.
-    """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OperationFailed(
-            f"Cannot make the folder '{folder}': {error.strerror}", "Choose another one"
-        ) from error
-
-
-def format_day(day: date, locale: str) -> str:
-    """Return a date as it is written in letters of a locale."""
-    from babel.dates import format_date
-
-    return str(format_date(day, "long", locale=locale))

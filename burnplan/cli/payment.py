@@ -14,10 +14,10 @@ from burnplan.cli.common import (
     answer,
     given_date,
     group,
-    make_folder,
     the_settings,
     the_studio,
 )
+from burnplan.sheets.writing import make_folder
 
 app = group("Payments: money received and given back.")
 

@@ -15,12 +15,12 @@ from burnplan.cli.common import (
     answer,
     given_date,
     group,
-    make_folder,
     print_json,
     print_schema,
     the_settings,
     the_studio,
 )
+from burnplan.sheets.writing import make_folder
 
 if TYPE_CHECKING:
     from burnplan.desk.quotes import Wanted
@@ -40,6 +40,18 @@ Minimum = Annotated[str | None, typer.Option(help="The least to ask, before tax.
 Discount = Annotated[str | None, typer.Option(help="An amount taken off, before tax.")]
 Because = Annotated[str, typer.Option("--because", help="Why there is a discount.")]
 RoundTo = Annotated[str | None, typer.Option(help="Round up to a multiple of this, before tax.")]
+RoundTotal = Annotated[
+    bool, typer.Option("--round-total", help="Round what the client pays, tax included, instead.")
+]
+Along = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--instalment",
+        metavar="SHARE WHEN",
+        help="A part due along the way, like '30% transferred': prepared, transferred or burned."
+        " May be given for each.",
+    ),
+]
 Price = Annotated[
     str | None,
     typer.Option(help="A price before tax you have in mind: how likely does it pay the hours?"),
@@ -70,7 +82,9 @@ def _wanted(
     discount: str | None,
     because: str,
     round_to: str | None,
+    round_total: bool,
     price: str | None,
+    along: list[str] | None,
     note: str,
 ) -> "Wanted":
     from burnplan.desk.quotes import Wanted
@@ -89,7 +103,9 @@ def _wanted(
         discount=discount,
         discount_reason=because,
         round_to=round_to,
+        round_total=round_total,
         price=price,
+        instalments=along or [],
         note=note,
     )
 
@@ -107,7 +123,9 @@ def draft(
     discount: Discount = None,
     because: Because = "",
     round_to: RoundTo = None,
+    round_total: RoundTotal = False,
     price: Price = None,
+    along: Along = None,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -129,7 +147,19 @@ def draft(
         return print_schema(quotes.QuoteView)
     studio = the_studio(context)
     wanted = _wanted(
-        hours, sure, packing, rush, margin, minimum, discount, because, round_to, price, ""
+        hours,
+        sure,
+        packing,
+        rush,
+        margin,
+        minimum,
+        discount,
+        because,
+        round_to,
+        round_total,
+        price,
+        along,
+        "",
     )
     view = quotes.draft(studio, which, wanted)
     if as_json:
@@ -150,7 +180,9 @@ def issue(
     discount: Discount = None,
     because: Because = "",
     round_to: RoundTo = None,
+    round_total: RoundTotal = False,
     price: Price = None,
+    along: Along = None,
     note: Note = "",
     days: Days = 30,
 ) -> None:
@@ -161,6 +193,8 @@ def issue(
       burnplan quote issue C-0007 --round-to 5 --days 21
 
       burnplan quote issue C-0007 --discount 20 --because "second order"
+
+      burnplan quote issue C-0007 --instalment "30% transferred"
     """
     from burnplan.desk import quotes
     from burnplan.show.console import notice, show
@@ -168,7 +202,19 @@ def issue(
 
     studio = the_studio(context)
     wanted = _wanted(
-        hours, sure, packing, rush, margin, minimum, discount, because, round_to, price, note
+        hours,
+        sure,
+        packing,
+        rush,
+        margin,
+        minimum,
+        discount,
+        because,
+        round_to,
+        round_total,
+        price,
+        along,
+        note,
     )
     view = quotes.issue(studio, which, wanted, valid_days=days)
     show(quote_card(view, the_settings(context), studio.today()))

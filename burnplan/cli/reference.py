@@ -11,14 +11,13 @@ from burnplan.cli.common import (
     Into,
     WhichCommission,
     answer,
-    format_day,
     group,
-    make_folder,
     part,
     progress_bar,
     the_settings,
     the_studio,
 )
+from burnplan.sheets.writing import make_folder
 
 if TYPE_CHECKING:
     import numpy as np
@@ -357,75 +356,26 @@ def sheet(
       burnplan reference sheet C-0007 --paper a3 --into print
     """
     from burnplan.desk import references
-    from burnplan.desk.settings import Hand
-    from burnplan.sheets.numbers import place_numbers
-    from burnplan.sheets.pages import Facts
-    from burnplan.sheets.paper import PAPERS
-    from burnplan.sheets.reference_sheet import reference_sheet, value_key
-    from burnplan.sheets.trace_sheet import trace_pdf, trace_svg
+    from burnplan.sheets.true_size import PRINT_HINT, write_true_size
     from burnplan.show.console import notice, show
-    from burnplan.tone import render
-    from burnplan.units import format_size
-    from burnplan.wood.species import species_on_record
 
     studio, own = the_studio(context), the_settings(context)
     with progress_bar() as progress:
         view, reading = references.pictures(studio, which, part(progress, 0.0, 0.6))
-        placed, zones, lines = reading.placed, reading.zones, reading.lines
-        facts = Facts(
-            title=view.title,
-            code=view.code,
-            size=format_size(placed.outline, own.units),
-            wood=species_on_record(view.species).name if view.species else "",
-            date=format_day(studio.today(), own.locale),
-            studio=own.name,
-            units=own.units,
-        )
         make_folder(into)
-        chosen, left = PAPERS[paper or own.paper], own.drawing_hand is Hand.LEFT
-        sepia = render.sepia(placed)
-        progress(0.6, "writing the reference sheet")
-        written = [
-            reference_sheet(
-                into / f"{view.code}-reference.pdf",
-                sepia,
-                placed.outline,
-                facts,
-                key=value_key(placed, zones, sepia),
-                paper=chosen,
-                left_handed=left,
-                mirrored=mirrored,
-            )
-        ]
-        progress(0.8, "writing the trace sheets")
-        numbers = place_numbers(zones, lines, placed.px_per_mm)
-        written += [
-            trace_pdf(
-                into / f"{view.code}-trace.pdf",
-                lines,
-                zones,
-                placed.outline,
-                facts,
-                px_per_mm=placed.px_per_mm,
-                paper=chosen,
-                left_handed=left,
-                mirrored=mirrored,
-                numbers=numbers,
-            ),
-            trace_svg(
-                into / f"{view.code}-trace.svg",
-                lines,
-                zones,
-                placed.outline,
-                facts,
-                px_per_mm=placed.px_per_mm,
-                mirrored=mirrored,
-                numbers=numbers,
-            ),
-        ]
+        written = write_true_size(
+            view,
+            reading,
+            own,
+            studio.today(),
+            into,
+            paper=paper,
+            mirrored=mirrored,
+            on_progress=part(progress, 0.6, 1.0),
+        )
     for one in written:
         pages = f", {one.pages} page{'s' if one.pages != 1 else ''}" if one.pages else ""
         show(f"Wrote {one.path}{pages}")
     for note in dict.fromkeys(note for one in written for note in one.notes):
         notice(note)
-    notice("Print at 100 %, not fitted to the page, and measure the 50 mm check bars")
+    notice(PRINT_HINT)

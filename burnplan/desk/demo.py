@@ -91,6 +91,8 @@ class Invented:
     hours : float
         Logged on it, over several sessions.
     zones_burned : int
+    instalments : tuple of str
+        Parts of the price due along the way.
     """
 
     title: str
@@ -103,6 +105,7 @@ class Invented:
     blank: str = ""
     hours: float = 0.0
     zones_burned: int = 0
+    instalments: tuple[str, ...] = ()
 
 
 JOBS = (
@@ -113,7 +116,7 @@ JOBS = (
     Invented("Tabby, head study", "Mara Lindqvist", "24x16cm", "basswood", 41, 6,
              "ready", hours=7.0, zones_burned=6),
     Invented("Two cats, wedding gift", "Tobias Anand", "30x20cm", "basswood", 30, 9,
-             "finishing", "B-0002", 9.5, 6),
+             "finishing", "B-0002", 9.5, 6, ("30% transferred",)),
     Invented("Old tomcat", "Ines Okafor", "21x14cm", "basswood", 24, 12,
              "burning", "B-0001", 3.0, 2),
     Invented("Cat on a round", "Petra Wolff", "round 25cm", "cherry", 18, 5,
@@ -213,7 +216,8 @@ def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> N
     reached = REACHED.index(job.reached)
     if reached >= REACHED.index("priced"):
         references.add(studio, code, sample(PHOTO))
-        quotes.issue(studio, code, quotes.Wanted(round_to="5"))
+        wanted = quotes.Wanted(round_to="5", instalments=list(job.instalments))
+        quotes.issue(studio, code, wanted)
     if reached >= REACHED.index("booked"):
         clock.now = start + timedelta(days=1)
         deposit = quotes.accept(studio, code).deposit

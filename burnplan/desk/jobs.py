@@ -87,6 +87,8 @@ def _attention(looked: Looked, chance: float | None, owed: Decimal, today: date)
         if quote.valid_until < today:
             return 4, "quote expired"
         return 6, f"quote open until {format_date(quote.valid_until, today)}"
+    if payments.overdue(commission, stage) > 0:
+        return 4, "instalment due"
     if stage is Stage.ENQUIRY:
         return 5, "no quote yet"
     if looked.left is None:

@@ -1,5 +1,6 @@
 """Quotes: reckoned, issued, accepted; a changed one is a new version."""
 
+import re
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Literal
@@ -14,9 +15,9 @@ from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import Commission, Quote, QuoteLine
+from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
 from burnplan.money import parse_money
-from burnplan.reckon.price import Terms, hours_paid, price_for
+from burnplan.reckon.price import Instalment, Milestone, Terms, hours_paid, price_for
 from burnplan.reckon.progress import Left, of_quantiles
 
 VALID_DAYS = 30
@@ -34,8 +35,17 @@ class Wanted(View):
     discount: str | None = None
     discount_reason: str = ""
     round_to: str | None = None
+    round_total: bool = False
     price: str | None = None
+    instalments: list[str] = Field(default_factory=list)
     note: str = ""
+
+
+class InstalmentView(View):
+    """A part of a price that falls due along the way."""
+
+    at: Milestone
+    amount: Decimal
 
 
 class QuoteView(View):
@@ -54,6 +64,7 @@ class QuoteView(View):
     total: Decimal
     tax: Decimal
     deposit: Decimal
+    instalments: list[InstalmentView] = Field(default_factory=list)
     hours_p50: float
     hours_p80: float
     chance: float
@@ -72,6 +83,31 @@ def _hours(commission: Commission, wanted: Wanted) -> Left:
         )
     total = commission.references[-1].hours["total"]
     return of_quantiles(total["p50"], total["p90"])
+
+
+_INSTALMENT = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?\s+([a-z]+)", re.IGNORECASE)
+
+
+def parse_instalment(text: str) -> Instalment:
+    """Read a share of the price and when it falls due.
+
+    Raises
+    ------
+    BadInput
+        If it is not a share followed by a milestone.
+
+    Examples
+    --------
+    >>> parse_instalment("30% transferred")
+    Instalment(at=<Milestone.TRANSFERRED: 'transferred'>, percent=Decimal('30'))
+    """
+    found = _INSTALMENT.fullmatch(text.strip())
+    if found is None or found[2].lower() not in set(Milestone):
+        raise BadInput(
+            f"'{text}' is not an instalment",
+            "Write it like '30% transferred': a share, then prepared, transferred or burned",
+        )
+    return Instalment(Milestone(found[2].lower()), Decimal(found[1].replace(",", ".")))
 
 
 def _terms(commission: Commission, own: Settings, wanted: Wanted) -> Terms:
@@ -94,9 +130,11 @@ def _terms(commission: Commission, own: Settings, wanted: Wanted) -> Terms:
         discount=money(wanted.discount),
         discount_reason=wanted.discount_reason,
         round_to=money(wanted.round_to),
+        round_with_tax=wanted.round_total,
         agreed=money(wanted.price) if wanted.price else None,
         tax_percent=plain.tax_percent,
         deposit_percent=plain.deposit_percent,
+        instalments=tuple(parse_instalment(text) for text in wanted.instalments),
     )
 
 
@@ -120,6 +158,12 @@ def _drawn(
         lines=[
             QuoteLine(position=number, kind=line.kind, label=line.label, amount=line.amount)
             for number, line in enumerate(price.lines, start=1)
+        ],
+        instalments=[
+            QuoteInstalment(position=number, milestone=part.at.value, amount=amount)
+            for number, (part, amount) in enumerate(
+                zip(terms.instalments, price.instalments, strict=True), start=1
+            )
         ],
     )
 
@@ -158,6 +202,9 @@ def _view(quote: Quote, commission: Commission, today: date, *, draft: bool = Fa
         total=quote.total,
         tax=quote.tax,
         deposit=quote.deposit,
+        instalments=[
+            InstalmentView(at=part.milestone, amount=part.amount) for part in quote.instalments
+        ],
         hours_p50=quote.hours_p50,
         hours_p80=quote.hours_p80,
         chance=_chance(quote),

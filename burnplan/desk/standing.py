@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session, selectinload
 from sqlalchemy.sql.base import ExecutableOption
 
 from burnplan.desk import payments
-from burnplan.ledger.models import BurnSession, Commission, Step
+from burnplan.ledger.models import BurnSession, Commission, Quote, Step
 from burnplan.reckon.progress import share_burned
 from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
@@ -143,7 +143,7 @@ def with_rows() -> tuple[ExecutableOption, ...]:
         selectinload(Commission.client),
         selectinload(Commission.blank),
         selectinload(Commission.references),
-        selectinload(Commission.quotes),
+        selectinload(Commission.quotes).selectinload(Quote.instalments),
         selectinload(Commission.payments),
         selectinload(Commission.sessions).selectinload(BurnSession.spells),
     )

@@ -28,6 +28,7 @@ from burnplan.ledger.types import Money, UtcDateTime
 PHASES = ("prepare", "transfer", "burn", "finish", "handover")
 STAGES_OF_WORK = ("prepare", "transfer", "burn", "finish")
 OUTLINES = ("rectangle", "round", "oval", "live-edge")
+MILESTONES = ("prepared", "transferred", "burned")
 GRAINS = ("along-width", "along-height", "end-grain")
 
 
@@ -658,6 +659,9 @@ class Quote(Record):
     lines: Mapped[list["QuoteLine"]] = relationship(
         back_populates="quote", order_by="QuoteLine.position", cascade="all, delete-orphan"
     )
+    instalments: Mapped[list["QuoteInstalment"]] = relationship(
+        back_populates="quote", order_by="QuoteInstalment.position", cascade="all, delete-orphan"
+    )
 
 
 class QuoteLine(Record):
@@ -674,6 +678,24 @@ class QuoteLine(Record):
     amount: Mapped[Decimal]
 
     quote: Mapped[Quote] = relationship(back_populates="lines")
+
+
+class QuoteInstalment(Record):
+    """A part of a quote that falls due along the way; the rest after it is the balance."""
+
+    __tablename__ = "quote_instalment"
+    __table_args__ = (
+        UniqueConstraint("quote_id", "position"),
+        CheckConstraint("amount >= 0", name="amount"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id", ondelete="CASCADE"))
+    position: Mapped[int]
+    milestone: Mapped[str] = mapped_column(_one_of("milestone", *MILESTONES))
+    amount: Mapped[Decimal]
+
+    quote: Mapped[Quote] = relationship(back_populates="instalments")
 
 
 class Payment(Record):

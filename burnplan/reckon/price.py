@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from enum import StrEnum
-from math import ceil, isfinite
+from itertools import accumulate, pairwise
+from math import isfinite
 
 from burnplan.errors import BadInput
 
@@ -38,6 +39,28 @@ class PriceLine:
     kind: LineKind
     label: str
     amount: Decimal
+
+
+class Milestone(StrEnum):
+    """When an instalment falls due: after what part of the work, in its order."""
+
+    PREPARED = "prepared"
+    TRANSFERRED = "transferred"
+    BURNED = "burned"
+
+
+@dataclass(frozen=True, slots=True)
+class Instalment:
+    """A share of the total that falls due along the way.
+
+    Parameters
+    ----------
+    at : Milestone
+    percent : Decimal
+    """
+
+    at: Milestone
+    percent: Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +97,8 @@ class Terms:
     tax_percent : Decimal
     deposit_percent : Decimal
         Of the total.
+    instalments : tuple of Instalment
+        Shares of the total that fall due along the way, after the deposit.
     agreed : Decimal, optional
         A price before tax that is settled already; a line brings the sum to it.
     """
@@ -95,6 +120,7 @@ class Terms:
     round_with_tax: bool = False
     tax_percent: Decimal = Decimal(0)
     deposit_percent: Decimal = Decimal(0)
+    instalments: tuple[Instalment, ...] = ()
     agreed: Decimal | None = None
 
     def __post_init__(self) -> None:
@@ -115,6 +141,23 @@ class Terms:
             raise BadInput("A discount needs a reason", "Say why, so the job can be judged later")
         if self.deposit_percent > 100:
             raise BadInput("A deposit is at most 100 %", "Common is a third or a half")
+        self._check_instalments()
+
+    def _check_instalments(self) -> None:
+        if any(part.percent <= 0 for part in self.instalments):
+            raise BadInput("An instalment is a part above zero", "Leave it out if there is none")
+        along = [part.at for part in self.instalments]
+        if along != sorted(set(along), key=list(Milestone).index):
+            raise BadInput(
+                "Instalments come once each, in the order of the work",
+                f"Give them in this order: {', '.join(Milestone)}",
+            )
+        whole = self.deposit_percent + sum(part.percent for part in self.instalments)
+        if self.instalments and whole > 100:
+            raise BadInput(
+                f"Deposit and instalments are {whole.normalize():f} % of the price",
+                "Let them be 100 % at most; the rest is due before delivery",
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,11 +169,14 @@ class Price:
     lines : tuple of PriceLine
         Their amounts add up to the total, to the minor unit.
     deposit : Decimal
+    instalments : tuple of Decimal
+        One for each of the terms' instalments; the rest is the balance.
     hours_charged : float
     """
 
     lines: tuple[PriceLine, ...]
     deposit: Decimal
+    instalments: tuple[Decimal, ...]
     hours_charged: float
 
     @property
@@ -250,8 +296,11 @@ def price_for(hours: float, terms: Terms) -> Price:
     ]
     if tax:
         lines.append(PriceLine(LineKind.TAX, f"Tax {terms.tax_percent.normalize():f} %", tax))
-    deposit = _rounded((net + tax) * terms.deposit_percent / 100, terms.digits)
-    return Price(tuple(lines), deposit, float(hours))
+    percents = (terms.deposit_percent, *(part.percent for part in terms.instalments))
+    # Each up to here, rounded, less what came before: together never more than the whole.
+    until = [_rounded((net + tax) * share / 100, terms.digits) for share in accumulate(percents)]
+    instalments = tuple(after - before for before, after in pairwise(until))
+    return Price(tuple(lines), until[0], instalments, float(hours))
 
 
 def _with_tax(before: Decimal, terms: Terms) -> tuple[Decimal, Decimal]:
@@ -281,47 +330,9 @@ def hours_paid(net: Decimal, terms: Terms) -> float:
     The chance that a price earns at least the hourly target is the chance that
     the job takes no more than these.
     """
-    per_hour = _per_hour(terms)
+    # Each hour uses up consumables and workshop besides.
+    share = (terms.consumables_percent + terms.overhead_percent) / 100
+    per_hour = terms.hourly_target * (1 + share)
     if not per_hour:
         return float("inf")
     return max(0.0, float((net - terms.wood - terms.packing) / per_hour))
-
-
-def _per_hour(terms: Terms) -> Decimal:
-    """Return the target with what each hour uses up besides."""
-    share = (terms.consumables_percent + terms.overhead_percent) / 100
-    return terms.hourly_target * (1 + share)
-
-
-def chance_to_earn(net: Decimal, terms: Terms, hours: Sequence[float]) -> float:
-    """Return the chance that a net price earns at least the hourly target.
-
-    Parameters
-    ----------
-    net : Decimal
-        Before tax.
-    terms : Terms
-    hours : sequence of float
-        Draws of the hours of the job, all equally likely.
-    """
-    enough = hours_paid(net, terms)
-    return sum(1 for drawn in hours if drawn <= enough) / len(hours)
-
-
-def least_net(chance: float, terms: Terms, hours: Sequence[float]) -> Decimal:
-    """Return the lowest net price that earns the hourly target with some chance.
-
-    Without margin, rush or a minimum: below it the job is likely to earn less
-    than the artist wants.
-
-    Parameters
-    ----------
-    chance : float
-        Above 0, at most 1.
-    terms : Terms
-    hours : sequence of float
-        Draws of the hours of the job, all equally likely.
-    """
-    enough = sorted(hours)[max(0, ceil(chance * len(hours)) - 1)]
-    net = Decimal(repr(float(enough))) * _per_hour(terms) + terms.wood + terms.packing
-    return net.quantize(Decimal(1).scaleb(-terms.digits), ROUND_CEILING)

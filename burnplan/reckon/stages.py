@@ -19,6 +19,20 @@ class Stage(StrEnum):
     DROPPED = "dropped"
 
 
+_ORDER = tuple(Stage)
+
+
+def has_reached(stage: Stage, wanted: Stage) -> bool:
+    """Return whether a commission has come so far; one that was dropped has not.
+
+    Examples
+    --------
+    >>> has_reached(Stage.BURNING, Stage.PREPARED), has_reached(Stage.BOOKED, Stage.PREPARED)
+    (True, False)
+    """
+    return stage is not Stage.DROPPED and _ORDER.index(stage) >= _ORDER.index(wanted)
+
+
 @dataclass(frozen=True, slots=True)
 class Phase:
     """How much of a phase of the checklist is settled: ticked, or skipped with a reason.

@@ -9,7 +9,7 @@ from burnplan.desk.quotes import QuoteView
 from burnplan.desk.settings import Settings
 from burnplan.errors import OperationFailed
 from burnplan.money import round_money
-from burnplan.reckon.price import LineKind
+from burnplan.reckon.price import LineKind, Milestone
 from burnplan.sheets.letter import (
     Figures,
     Letter,
@@ -82,12 +82,24 @@ def price_figures(quote: QuoteView, spelling: Spelling) -> Figures:
     return Figures("Price", tuple(rows))
 
 
+_MILESTONES = {
+    Milestone.PREPARED: "When the wood is prepared",
+    Milestone.TRANSFERRED: "When the picture is on the wood",
+    Milestone.BURNED: "When it is burned",
+}
+
+
 def _schedule(quote: QuoteView, spelling: Spelling) -> Figures:
     """When how much is due."""
-    rest = quote.total - quote.deposit
+    along = [(_MILESTONES[part.at], part.amount) for part in quote.instalments]
+    before = sum((amount for _, amount in along), quote.deposit)
     parts = (
         ("Deposit, on acceptance", quote.deposit),
-        ("Balance, before delivery" if quote.deposit else "In full, before delivery", rest),
+        *along,
+        (
+            "Balance, before delivery" if before else "In full, before delivery",
+            quote.total - before,
+        ),
     )
     rows = (Row(label, spelling.money(amount)) for label, amount in parts if amount)
     return Figures("When it is due", tuple(rows))

@@ -55,3 +55,19 @@ def written_whole(path: str | os.PathLike[str]) -> Iterator[Path]:
     finally:
         with suppress(OSError):  # what went wrong before is what counts
             unfinished.unlink(missing_ok=True)
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder to write into, if it is not there.
+
+    Raises
+    ------
+    OperationFailed
+        If it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OperationFailed(
+            f"Cannot make the folder '{folder}': {error.strerror}", "Choose another one"
+        ) from error

@@ -1,5 +1,6 @@
 """Estimates, references, quotes and payments on the terminal."""
 
+from collections.abc import Sequence
 from datetime import date
 
 from rich.console import Group, RenderableType
@@ -17,7 +18,7 @@ from burnplan.desk.estimates import (
     ZoneView,
 )
 from burnplan.desk.payments import PaymentView
-from burnplan.desk.quotes import QuoteView
+from burnplan.desk.quotes import InstalmentView, QuoteView
 from burnplan.desk.references import ReferenceView
 from burnplan.desk.settings import Settings
 from burnplan.desk.variants import PriceListView, VariantView
@@ -78,8 +79,10 @@ def hours_table(hours: HoursView) -> RenderableType:
     return rows
 
 
-def price_table(price: PriceView, settings: Settings) -> RenderableType:
-    """Return the lines of a price and their sum."""
+def price_table(
+    price: PriceView, settings: Settings, along: Sequence[InstalmentView] = ()
+) -> RenderableType:
+    """Return the lines of a price, their sum, and what of it falls due before the end."""
     rows = table("", ">")
     rows.show_header = False
 
@@ -92,6 +95,8 @@ def price_table(price: PriceView, settings: Settings) -> RenderableType:
     rows.add_row(Text("Price", "title"), Text(money(price.amount), "title"))
     if price.deposit:
         rows.add_row(Text("of which deposit", "soft"), Text(money(price.deposit), "soft"))
+    for part in along:
+        rows.add_row(Text(f"once {part.at}", "soft"), Text(money(part.amount), "soft"))
     return rows
 
 
@@ -174,7 +179,7 @@ def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableTy
         Text.assemble((view.code, "code"), "  ", (view.title, "title"), f"  {title}"),
         Text(f"{view.client or 'no client yet'}; {state}", "soft"),
         Text(),
-        price_table(price, settings),
+        price_table(price, settings, view.instalments),
         Text(),
         Text(
             f"Work of {format_hours(view.hours_p50)} (50 %) to {format_hours(view.hours_p80)}"

@@ -262,6 +262,34 @@ class TestMoney:
         settings.save(studio, own)
         commissions.add(studio, Wishes(title="Barn"))
 
+    def test_instalments_fall_due_as_the_work_goes_on(self, studio: Studio) -> None:
+        wanted = quotes.Wanted(
+            hours=10, price="100", instalments=["20% prepared", "25,5 % transferred"]
+        )
+        quote = quotes.issue(studio, "Barn", wanted)
+        # 100 and 19 % tax: 119; 40 % deposit 47.60; to 60 % 71.40; to 85.5 % 101.745.
+        along = [(part.at.value, str(part.amount)) for part in quote.instalments]
+        assert (str(quote.deposit), along) == (
+            "47.60", [("prepared", "23.80"), ("transferred", "30.35")],
+        )  # fmt: skip
+        quotes.accept(studio, "Barn")
+        payments.take(studio, "Barn", "47.60", "deposit")
+        assert jobs.review(studio)[0].attention != "instalment due"
+        prepare = [s.key for s in checklists.of(studio, "Barn").steps if s.phase == "prepare"]
+        checklists.tick(studio, "Barn", prepare)
+        assert jobs.review(studio)[0].attention == "instalment due"
+        payments.take(studio, "Barn", "23.80", "payment")
+        assert jobs.review(studio)[0].attention != "instalment due"
+
+    @pytest.mark.parametrize("text", ["", "30", "30% delivered", "x% burned", "0% burned"])
+    def test_an_instalment_that_cannot_be(self, studio: Studio, text: str) -> None:
+        with pytest.raises(BadInput):
+            quotes.draft(studio, "Barn", quotes.Wanted(hours=10, instalments=[text]))
+
+    def test_what_the_client_pays_can_be_rounded(self, studio: Studio) -> None:
+        wanted = quotes.Wanted(hours=10, round_to="10", round_total=True)
+        assert quotes.draft(studio, "Barn", wanted).total == Decimal(410)
+
     def test_a_quote_by_hours_is_the_hand_worked_one(self, studio: Studio) -> None:
         # 10 h × 30 = 300; 4 % = 12; 10 % = 30; 342 + 19 % (64.98) = 406.98; 40 % = 162.79
         quote = quotes.issue(studio, "Barn", quotes.Wanted(hours=10))

@@ -64,7 +64,7 @@ def test_down_to_nothing_and_up_again(book: Path) -> None:
     engine.dispose()
 
 
-REVISIONS = ["0001", "0002", "0003", "0004", "0005", "0006"]
+REVISIONS = ["0001", "0002", "0003", "0004", "0005", "0006", "0007"]
 # Tables that a revision brought: empty after going below it and up again.
 BROUGHT = {
     "0002": {"past_job"},
@@ -73,6 +73,7 @@ BROUGHT = {
         "own_species", "tone_ladder", "ladder_patch", "finish_coat",
     },
     "0005": {"day_off", "planned_session", "progress_photo"},
+    "0007": {"quote_instalment"},
 }  # fmt: skip
 
 

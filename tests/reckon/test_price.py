@@ -1,19 +1,19 @@
 """Prices are worked by hand beside each check, to the minor unit."""
 
 from decimal import Decimal
+from typing import ClassVar
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from burnplan.errors import BadInput
 from burnplan.reckon.price import (
+    Instalment,
     LineKind,
+    Milestone,
     Terms,
-    chance_to_earn,
     hours_paid,
-    least_net,
     price_for,
     shared_out,
 )
@@ -152,27 +152,65 @@ def test_a_price_pays_the_hours_it_charges() -> None:
 
 
 def test_the_chance_that_a_price_pays() -> None:
-    # Each hour takes 20 × 1.14 = 22.80; 10 more for wood. Hours 1 to 10, alike likely:
-    # 8 of 10 need no more than 8 h, 192.40.
+    # Each hour takes 20 × 1.14 = 22.80; 10 more for wood: 8 h are paid by 192.40.
     terms = Terms("EUR", 2, Decimal(20), wood=Decimal(10))
-    hours = [float(h) for h in range(10, 0, -1)]
-    assert least_net(0.8, terms, hours) == Decimal("192.40")
-    assert chance_to_earn(Decimal("192.40"), terms, hours) == 0.8
-    assert chance_to_earn(Decimal("192.39"), terms, hours) == 0.7
-    assert chance_to_earn(Decimal(5), terms, hours) == 0
-    assert chance_to_earn(Decimal(1), Terms("EUR", 2, Decimal(0)), hours) == 1
+    assert hours_paid(Decimal("192.40"), terms) == pytest.approx(8)
+    assert hours_paid(Decimal("192.39"), terms) < 8
+    assert hours_paid(Decimal(5), terms) == 0
+    assert hours_paid(Decimal(1), Terms("EUR", 2, Decimal(0))) == float("inf")
 
 
-@given(st.floats(0.01, 1), st.integers(0, 99), st.sampled_from([0, 2, 3]))
-def test_the_least_price_has_its_chance_and_a_unit_less_has_not(
-    chance: float, seed: int, digits: int
-) -> None:
-    terms = Terms("XXX", digits, Decimal(31), wood=Decimal(7))
-    hours = np.random.default_rng(seed).lognormal(2, 0.4, 200)
-    net = least_net(chance, terms, hours.tolist())
-    assert chance_to_earn(net, terms, hours.tolist()) >= chance
-    less = net - Decimal(1).scaleb(-digits)
-    assert chance_to_earn(less, terms, hours.tolist()) < chance
+class TestInstalments:
+    THIRDS: ClassVar = (
+        Instalment(Milestone.TRANSFERRED, Decimal(33)),
+        Instalment(Milestone.BURNED, Decimal(34)),
+    )
+
+    @given(
+        st.floats(0, 200), st.sampled_from([0, 2, 3]), st.integers(0, 50),
+        st.lists(st.integers(1, 16), max_size=3),
+    )  # fmt: skip
+    def test_with_deposit_and_balance_they_are_the_whole(
+        self, hours: float, digits: int, deposit: int, percents: list[int]
+    ) -> None:
+        along = tuple(
+            Instalment(at, Decimal(percent))
+            for at, percent in zip(Milestone, percents, strict=False)
+        )
+        terms = Terms(
+            "XXX", digits, Decimal(31), deposit_percent=Decimal(deposit), instalments=along
+        )
+        price = price_for(hours, terms)
+        due = [price.deposit, *price.instalments]
+        unit = Decimal(1).scaleb(-digits)
+        assert all(amount >= 0 and amount % unit == 0 for amount in due)
+        assert sum(due) <= price.total
+        for amount, percent in zip(due, [deposit, *percents], strict=True):
+            assert abs(amount - price.total * percent / 100) <= unit
+
+    def test_thirds_of_a_hundred(self) -> None:
+        # 33 %, 33 %, 34 % of 100.01 up to each: 33.00, 66.01, 100.01.
+        terms = Terms(
+            "EUR", 2, Decimal(30), agreed=Decimal("100.01"),
+            deposit_percent=Decimal(33), instalments=self.THIRDS,
+        )  # fmt: skip
+        price = price_for(1, terms)
+        assert [price.deposit, *price.instalments] == [
+            Decimal("33.00"), Decimal("33.01"), Decimal("34.00"),
+        ]  # fmt: skip
+
+    @pytest.mark.parametrize(
+        ("deposit", "along"),
+        [
+            (40, THIRDS),
+            (0, tuple(reversed(THIRDS))),
+            (0, (Instalment(Milestone.BURNED, Decimal(0)),)),
+            (0, (Instalment(Milestone.BURNED, Decimal(5)),) * 2),
+        ],
+    )
+    def test_what_cannot_be_is_refused(self, deposit: int, along: tuple[Instalment, ...]) -> None:
+        with pytest.raises(BadInput):
+            Terms("EUR", 2, Decimal(30), deposit_percent=Decimal(deposit), instalments=along)
 
 
 @pytest.mark.parametrize(
