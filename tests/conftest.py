@@ -94,3 +94,19 @@ def draw_photo(path: Path) -> Path:
     grey[(x - 360) ** 2 + (y - 480) ** 2 < 220**2] = 25
     Image.fromarray(np.dstack([grey] * 3)).save(path)
     return path
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print the fault matrix, where the tests of tests/faults were run."""
+    rows = [
+        tuple(value)
+        for report in terminalreporter.getreports("passed")
+        for name, value in report.user_properties
+        if name == "fault"
+    ]
+    if rows:
+        terminalreporter.section("faults: tried, said, kept")
+        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        for row in rows:
+            cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+            terminalreporter.line("  ".join(cells).rstrip())

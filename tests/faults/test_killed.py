@@ -1,0 +1,63 @@
+"""A program that is killed while it writes loses nothing said done and leaves nothing half done.
+
+tests/soak/kill_points.py kills it hundreds of times, in every desk action.
+"""
+
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from burnplan.desk import clients
+from tests import books
+from tests.desk import actions
+from tests.desk.actions import Bench
+from tests.faults import killing
+from tests.faults.conftest import Tell
+from tests.faults.killing import Scenario
+
+pytestmark = books.about_files
+
+POINTS = 5  # in each scenario
+SOME_ACTIONS = (
+    "commissions.add", "photos.add", "checklists.tick", "sessions.stop", "quotes.issue",
+    "commissions.drop",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def scenarios(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Scenario]]:
+    with pytest.MonkeyPatch.context() as patch:
+        actions.remember_readings(patch)
+        yield killing.all_scenarios(tmp_path_factory.mktemp("scenarios"), SOME_ACTIONS)
+
+
+@pytest.mark.parametrize("number", range(5))
+def test_nothing_is_lost(
+    scenarios: list[Scenario], number: int, tmp_path: Path, fault: Tell
+) -> None:
+    scenario, killed = scenarios[number], 0
+    for seed in range(10 * POINTS):
+        dice = random.Random(seed)  # noqa: S311
+        killed += killing.kill_once(scenario, dice, tmp_path) is not None
+        if killed == POINTS:
+            break
+    assert killed == POINTS
+    fault(f"killed: {scenario.name}", f"{killed} kill points", "nothing lost, nothing half written")
+
+
+def test_a_step_told_before_it_is_done_is_found_out(
+    scenarios: list[Scenario], tmp_path: Path
+) -> None:
+    hasty = Scenario("hasty", tmp_path / "hasty")
+    hasty.begin(scenarios[0].before(0))
+    hasty.then("client", _told_before_it_is_done)
+    with pytest.raises(AssertionError, match="lost, or half written"):  # noqa: PT012 at some seed
+        for seed in range(60):
+            killing.kill_once(hasty, random.Random(seed), tmp_path)  # noqa: S311
+
+
+def _told_before_it_is_done(bench: Bench, tell: killing.Tell) -> None:
+    tell()
+    clients.add(bench.studio, "Zoe Quist", clients.ClientDetails())
