@@ -451,37 +451,34 @@ class Tally:
 
 
 def undo_sequence(bench: Bench, names: list[str], tally: Tally) -> None:
-    """Do the actions named; take each back and do it again, then take all of them back.
+    """Do the actions named, then take them back, the last first.
 
-    After an undo the book is the one before the action, row by row.
+    After each undo the book is the one before that action, row by row.
     """
     studio, before = bench.studio, [contents(bench.studio)]
-    for number, name in enumerate(names, start=1):
-        story = names[:number]
+    done: list[str] = []
+    for name in names:
         bench.clock.forward(minutes=bench.dice.randint(0, 200))
         act, entry = ACTIONS[name](bench), newest_entry(studio)
         try:
             act()
         except BurnplanError:
             tally.refused[name] += 1
-            _same(studio, before[-1], [*story, "(refused)"])
-            continue
+        now = contents(studio)
         if newest_entry(studio) == entry:
-            _same(studio, before[-1], [*story, "(nothing changed)"])
-            continue
-        tally.done[name] += 1
+            _same(now, before[-1], [*done, f"{name}, refused or for nothing"])
+        else:
+            tally.done[name] += 1
+            done.append(name)
+            before.append(now)
+    while done:
         undo.undo_last(studio)
         tally.undone += 1
-        _same(studio, before[-1], [*story, "undo"])
-        act()
-        before.append(contents(studio))
-    for earlier in reversed(before[:-1]):
-        undo.undo_last(studio)
-        tally.undone += 1
-        _same(studio, earlier, [*names, "undo all"])
+        before.pop()
+        _same(contents(studio), before[-1], [*done, "undo"])
+        done.pop()
 
 
-def _same(studio: Studio, then: Contents, story: list[str]) -> None:
-    now = contents(studio)
+def _same(now: Contents, then: Contents, story: list[str]) -> None:
     differing = [name for name in then if now[name] != then[name]]
     assert not differing, f"{differing} differ after {', '.join(story)}"

