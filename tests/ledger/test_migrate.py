@@ -1,6 +1,6 @@
 """Each migration goes up and down on a book with something in every table."""
 
-import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -8,35 +8,36 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
-from sqlalchemy import inspect, text
+from sqlalchemy import Engine, inspect, text
 
 from burnplan.desk.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
 from burnplan.ledger import engine as doors
-from burnplan.ledger import migrate
+from burnplan.ledger import migrate, tables
 from burnplan.ledger.models import Record
 from tests import books
+from tests.conftest import FixedClock
 from tests.ledger.conftest import NOW
 
 
 @pytest.fixture
-def book(filled: Path, tmp_path: Path) -> Path:
-    with sqlite3.connect(filled) as source, sqlite3.connect(tmp_path / "book.db") as copy:
-        source.backup(copy)
-    source.close()
-    copy.close()
-    return tmp_path / "book.db"
+def home(filled: Path, tmp_path: Path) -> Path:
+    """The home of a book of its own for each test, with rows in every table."""
+    books.copy(filled, tmp_path / "book")
+    return tmp_path / "book"
 
 
-def _rows(path: Path) -> dict[str, int]:
-    engine = doors.open_engine(doors.sqlite_url(path))
-    with engine.connect() as connection:
-        counts = {
-            table.name: len(connection.execute(table.select()).all())
-            for table in Record.metadata.sorted_tables
-        }
+@pytest.fixture
+def engine(home: Path) -> Iterator[Engine]:
+    """That book, opened."""
+    engine = doors.open_engine(books.url_at(home))
+    yield engine
     engine.dispose()
-    return counts
+
+
+def _rows(engine: Engine) -> dict[str, int]:
+    with engine.connect() as connection:
+        return {table.name: tables.count(connection, table) for table in tables.tables()}
 
 
 def test_the_migrations_make_exactly_the_models(studio: Studio) -> None:
@@ -53,15 +54,11 @@ def test_checks_in_the_book_are_those_of_the_models(studio: Studio) -> None:
         assert wanted <= made
 
 
-def test_down_to_nothing_and_up_again(book: Path) -> None:
-    engine = doors.open_engine(doors.sqlite_url(book))
+def test_down_to_nothing_and_up_again(engine: Engine) -> None:
     migrate.migrate_to(engine, "base")
     assert set(inspect(engine).get_table_names()) == {"alembic_version"}
     migrate.migrate_to(engine, "head")
-    assert {table.name for table in Record.metadata.sorted_tables} <= set(
-        inspect(engine).get_table_names()
-    )
-    engine.dispose()
+    assert {table.name for table in tables.tables()} <= set(inspect(engine).get_table_names())
 
 
 REVISIONS = ["0001", "0002", "0003", "0004", "0005", "0006", "0007"]
@@ -78,36 +75,33 @@ BROUGHT = {
 
 
 @pytest.mark.parametrize("revision", REVISIONS[:-1])
-def test_down_to_a_revision_and_up_again_keeps_every_other_row(book: Path, revision: str) -> None:
-    engine = doors.open_engine(doors.sqlite_url(book))
-    before = _rows(book)
+def test_down_to_a_revision_and_up_again_keeps_every_other_row(
+    engine: Engine, revision: str
+) -> None:
+    before = _rows(engine)
     migrate.migrate_to(engine, revision)
     newer = REVISIONS[REVISIONS.index(revision) + 1 :]
     gone = {table for later in newer for table in BROUGHT.get(later, set())}
     assert not gone & set(inspect(engine).get_table_names())
     migrate.migrate_to(engine, "head")
-    engine.dispose()
-    assert _rows(book) == {**before, **dict.fromkeys(gone, 0)}
+    assert _rows(engine) == {**before, **dict.fromkeys(gone, 0)}
 
 
 def test_every_revision_is_tested() -> None:
     assert migrate.newest_version() == REVISIONS[-1]
 
 
-def test_opening_a_current_book_changes_nothing(book: Path) -> None:
-    before = _rows(book)
-    engine = doors.open_engine(doors.sqlite_url(book))
+def test_opening_a_current_book_changes_nothing(engine: Engine, home: Path) -> None:
+    before, copies = _rows(engine), sorted(home.glob("copies/*"))
     assert migrate.upgrade(engine, NOW) is None
-    engine.dispose()
-    assert _rows(book) == before
-    assert not (book.parent / "copies").exists()
+    assert _rows(engine) == before
+    assert sorted(home.glob("copies/*")) == copies
 
 
 def test_a_failing_migration_leaves_the_book_as_it_was(
-    book: Path, monkeypatch: pytest.MonkeyPatch
+    engine: Engine, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    before = _rows(book)
-    engine = doors.open_engine(doors.sqlite_url(book))
+    before = _rows(engine)
 
     def broken(config: Config, _target: object) -> None:
         connection = config.attributes["connection"]
@@ -117,31 +111,30 @@ def test_a_failing_migration_leaves_the_book_as_it_was(
     monkeypatch.setattr(command, "downgrade", broken)
     with pytest.raises(OperationFailed, match="Nothing was changed"):
         migrate.migrate_to(engine, "base")
-    engine.dispose()
-    assert _rows(book) == before
+    assert _rows(engine) == before
 
 
+@books.about_files
 def test_an_older_book_is_copied_before_it_is_changed(
-    book: Path, monkeypatch: pytest.MonkeyPatch
+    engine: Engine, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    before = _rows(book)
+    before = _rows(engine)
     monkeypatch.setattr(migrate, "newest_version", lambda: "9000")
     monkeypatch.setattr(migrate, "migrate_to", lambda _engine, _revision: None)
-    engine = doors.open_engine(doors.sqlite_url(book))
     copy = migrate.upgrade(engine, NOW)
-    engine.dispose()
     assert copy is not None
-    assert copy.parent == book.parent / "copies"
+    assert copy.parent == home / "copies"
     assert copy.name == f"book-20270317T000000Z-schema-{REVISIONS[-1]}.db"
     assert copy.stat().st_mode & 0o077 == 0
-    assert _rows(copy) == before
+    copied = doors.open_engine(doors.sqlite_url(copy))
+    assert _rows(copied) == before
+    copied.dispose()
 
 
-def test_a_newer_book_is_not_touched(book: Path, tmp_path: Path) -> None:
-    with sqlite3.connect(book) as connection:
-        connection.execute("UPDATE alembic_version SET version_num = '9999'")
-    connection.close()
-    studio = open_studio(tmp_path)
+def test_a_newer_book_is_not_touched(engine: Engine, home: Path) -> None:
+    with doors.transaction(engine, writing=True) as book:
+        book.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    studio = books.open_at(home, FixedClock())
     with pytest.raises(OperationFailed, match="newer burnplan"), studio.reading():
         pass
     studio.close()

@@ -14,7 +14,7 @@ from burnplan.ledger import tables
 
 @pytest.fixture
 def source(filled: Path) -> Iterator[Engine]:
-    engine = doors.open_engine(doors.sqlite_url(filled))
+    engine = doors.open_engine(doors.sqlite_url(filled / "book.db"))
     yield engine
     engine.dispose()
 
