@@ -2,12 +2,12 @@
 
 import shutil
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from sqlalchemy import Engine, delete, func, select
+from sqlalchemy import Engine, delete, func, inspect, select
 
 from burnplan.desk.backups import back_up, work_room
 from burnplan.desk.studio import Studio
@@ -246,9 +246,9 @@ def _check_revision(revision: str, name: str) -> None:
 
 def _load_plain(found: package.Package, staged: Path, on_progress: Progress) -> None:
     """Make a book of what book.json says, with every rule of the tables enforced."""
-    book = plain.PlainBook(found.chunks(package.PLAIN_BOOK))
-    _check_revision(book.revision, found.path.name)
-    with _open(staged) as engine:
+    with closing(found.chunks(package.PLAIN_BOOK)) as chunks, _open(staged) as engine:
+        book = plain.PlainBook(chunks)
+        _check_revision(book.revision, found.path.name)
         migrate.migrate_to(engine, book.revision)
         plain.load(book, engine, found.manifest.rows, on_progress)
 
@@ -258,10 +258,12 @@ def _check_contents(staged: Path, found: package.Package) -> None:
     manifest = found.manifest
     with _open(staged) as engine, doors.transaction(engine, writing=False) as book:
         connection = book.connection()
-        there = {table.name: table for table in plain.tables_at(connection, manifest.schema)}
+        there = plain.tables_at(connection, manifest.schema)
+        names = {"alembic_version", *(table.name for table in there)}
         same = (
             migrate.version_of(connection) == manifest.schema
-            and {name: count(connection, table) for name, table in there.items()} == manifest.rows
+            and set(inspect(connection).get_table_names()) == names
+            and {table.name: count(connection, table) for table in there} == manifest.rows
             and set(connection.scalars(select(Original.sha256)))
             == found.originals().keys() | set(manifest.missing)
         )

@@ -11,7 +11,7 @@ import re
 import stat
 import zipfile
 import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
@@ -99,7 +99,9 @@ class Manifest:
             if said.pop("format") != FORMAT:
                 raise ValueError("another format")
             version = said.pop("version")
-            if type(version) is int and version > FORMAT_VERSION:
+            if type(version) is not int or version < 1:
+                raise ValueError("no version")
+            if version > FORMAT_VERSION:
                 raise BadInput("It was made by a newer burnplan", "Install the newest burnplan")
             made_at, last = said.pop("made_at"), said.pop("last_change")
             members = {
@@ -247,7 +249,7 @@ class Package:
     manifest: Manifest
     open_member: Callable[[str], AbstractContextManager[IO[bytes]]]
 
-    def chunks(self, name: str) -> Iterator[bytes]:
+    def chunks(self, name: str) -> Generator[bytes]:
         """Read a member, a chunk at a time; what has been read is right only at the end.
 
         Raises
@@ -351,7 +353,7 @@ def _of_archive(path: Path, archive: zipfile.ZipFile) -> dict[str, int]:
     sizes: dict[str, int] = {}
     for info in archive.infolist():
         kind = stat.S_IFMT(info.external_attr >> 16)
-        if info.is_dir() or kind not in (0, stat.S_IFREG):
+        if info.filename.endswith("/") or kind not in (0, stat.S_IFREG):
             raise _refused(path, f"{info.filename!a} is not a plain file")
         if info.filename in sizes:
             raise _refused(path, f"{info.filename!a} is in it twice")

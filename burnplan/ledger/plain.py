@@ -46,10 +46,9 @@ from burnplan.tone.progress import Progress, silent
 FORMAT, FORMAT_VERSION = "burnplan-book", 1
 LONGEST_LINE = 64 << 20
 LARGEST_INTEGER = 2**31 - 1  # a server's, and more than any count here
-LARGEST_AMOUNT = 10**12
 DEEPEST = 100
 
-_AMOUNT = re.compile(r"-?\d{1,12}(\.\d{1,4})?")
+_AMOUNT = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,4})?")
 # What a terminal would obey, and halves of characters that no database stores.
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 
@@ -384,8 +383,8 @@ def load(
                     found += number
                     on_progress(min((done + found) / whole, 1.0), "reading the book")
             except DBAPIError as error:
-                broken = str(error.orig).partition("failed: ")[2] or str(error.orig)
-                raise book.wrong(f"a row of '{table.name}' breaks the rule {broken}") from error
+                why = f"a row of '{table.name}' breaks a rule ({error.orig})"
+                raise book.wrong(why) from error
             if found != rows_by_table.get(table.name):
                 raise book.wrong(f"'{table.name}' has not as many rows as the manifest says")
             done += found
