@@ -31,9 +31,9 @@ WhichCommission = Annotated[
 ]
 
 
-def group(help_text: str) -> typer.Typer:
+def group() -> typer.Typer:
     """Return an empty group of commands that shows its help when called bare."""
-    return typer.Typer(help=help_text, no_args_is_help=True, rich_markup_mode="rich")
+    return typer.Typer(no_args_is_help=True, rich_markup_mode="rich")
 
 
 def the_studio(context: typer.Context) -> "Studio":

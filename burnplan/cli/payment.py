@@ -19,7 +19,7 @@ from burnplan.cli.common import (
 )
 from burnplan.sheets.writing import make_folder
 
-app = group("Payments: money received and given back.")
+app = group()
 
 Amount = Annotated[str, typer.Argument(help="In your locale's form, like 120 or 1,250.50.")]
 On = Annotated[str | None, typer.Option(help="The day, if not today.")]

@@ -25,7 +25,7 @@ from burnplan.sheets.writing import make_folder
 if TYPE_CHECKING:
     from burnplan.desk.quotes import Wanted
 
-app = group("Quotes: a price reckoned, issued, accepted.")
+app = group()
 
 Hours = Annotated[
     str | None, typer.Option(help="Hours as you judge them, where no reference was measured.")

@@ -33,7 +33,7 @@ _SHEET_PX_PER_MM = 300 / 25.4
 # Narrower than this a picture says little.
 _PICTURE_COLUMNS = 40
 
-app = group("References: the photo on the wood, its value zones and trace lines.")
+app = group()
 
 PhotoFile = Annotated[Path, typer.Argument(metavar="PHOTO", help="JPEG, PNG, TIFF, WebP, HEIC.")]
 Zones = Annotated[int | None, typer.Option(help="Number of value zones, 3 to 9 (six if not said).")]
