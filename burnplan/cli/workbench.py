@@ -24,8 +24,11 @@ def command(
     from burnplan.errors import OperationFailed
     from burnplan.show.console import interactive
     from burnplan.workbench.app import Workbench
+    from burnplan.workbench.threads import keys_first
 
     if not interactive():
         raise OperationFailed("The workbench needs a terminal", "See the open jobs: burnplan jobs")
     the_settings(context)  # asks on first use, before the screen is taken over
-    Workbench(the_studio(context), light=light).run()
+    studio = the_studio(context)
+    keys_first()
+    Workbench(studio, light=light).run()

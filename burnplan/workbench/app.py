@@ -1,67 +1,57 @@
-"""The workbench: its pages, its keys, and the desk functions they call."""
+"""The workbench: its frame, its pages, how it looks things up and gets things done."""
 
 import asyncio
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from contextlib import suppress
-from decimal import Decimal
-from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar, TypeVar
 
 from textual import on, work
-from textual.app import App, ComposeResult, SystemCommand
+from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.css.query import NoMatches
 from textual.events import Click
 from textual.message import Message
-from textual.screen import Screen
 from textual.widget import Widget
-from textual.widgets import ContentSwitcher, Footer, Label, OptionList, ProgressBar, Static
+from textual.widgets import ContentSwitcher, Label, ProgressBar, Static
 
-from burnplan.dates import parse_date
-from burnplan.desk import (
-    blanks,
-    checklists,
-    commissions,
-    payments,
-    quotes,
-    references,
-    sessions,
-    undo,
-    watching,
-)
-from burnplan.desk.commissions import Wishes
+from burnplan.desk import watching
+from burnplan.desk.blanks import BlankView
 from burnplan.desk.studio import Studio
 from burnplan.errors import BurnplanError
-from burnplan.reckon.checklist import Phase
-from burnplan.reckon.stages import Stage
-from burnplan.units import format_hours, format_size
-from burnplan.wood.cautions import HOT_TIP, SMOKE
 from burnplan.workbench import drawing, gather
+from burnplan.workbench.actions import ALL, bindings
 from burnplan.workbench.colours import DAY, LAMP
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, WARN
-from burnplan.workbench.forms import Answers, Choice, Field, Form
+from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.halfblocks import Picture
-from burnplan.workbench.listing import Lines, Listing
-from burnplan.workbench.pages import BlanksPage, ClientsPage, JobPage, JobsPage, TodayPage, money
+from burnplan.workbench.keyline import Key, KeyLine
+from burnplan.workbench.listing import Lines
+from burnplan.workbench.pages.blanks import BlanksPage
+from burnplan.workbench.pages.calendar import CalendarPage
+from burnplan.workbench.pages.clients import ClientsPage
+from burnplan.workbench.pages.job import JobPage
+from burnplan.workbench.pages.jobs import JobsPage
+from burnplan.workbench.pages.pace import PacePage
+from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.today import TodayPage
+from burnplan.workbench.palette import Everything
 from burnplan.workbench.threads import Stopped, Stopper, aside
+from burnplan.workbench.words import in_words
 
 T = TypeVar("T")
 Part = TypeVar("Part", bound=Widget)
 
-TABS = {"today": "1 Today", "jobs": "2 Jobs", "blanks": "3 Blanks", "clients": "4 Clients"}
-_PAGES: dict[str, type[Widget]] = {
-    "jobs": JobsPage, "job": JobPage, "blanks": BlanksPage, "clients": ClientsPage,
-}  # fmt: skip
-_LISTS = {
-    "today": "#next", "jobs": "#jobs-list", "job": "#steps",
-    "blanks": "#blanks-list", "clients": "#clients-list",
-}  # fmt: skip
-_SOMETIMES = (
-    "stop", "back", "accept", "deliver", "reference", "hold", "quote", "payment",
-)  # fmt: skip
+TABS = {
+    "today": "1 Today",
+    "jobs": "2 Jobs",
+    "blanks": "3 Blanks",
+    "clients": "4 Clients",
+    "pace": "5 Pace",
+    "calendar": "6 Calendar",
+}
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
 
@@ -94,38 +84,35 @@ class Workbench(App[None]):
     """
 
     TITLE = "burnplan"
-    CSS_PATH = "look.tcss"
+    CSS_PATH = Path(__file__).with_name("look.tcss")
+    COMMANDS = {Everything}  # noqa: RUF012  a set of its own in App
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012  an instance's in App
         (0, "-narrow"), (100, "-normal"), (150, "-wide"),
     ]  # fmt: skip
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("1", "page('today')", "Today", show=False),
-        Binding("2", "page('jobs')", "Jobs", show=False),
-        Binding("3", "page('blanks')", "Blanks", show=False),
-        Binding("4", "page('clients')", "Clients", show=False),
-        Binding("n", "new", "New"),
-        Binding("c", "clock", "Clock"),
-        Binding("s", "stop", "Stop"),
-        Binding("u", "undo", "Undo"),
+        *(
+            Binding(title[0], f"page('{name}')", title[2:], show=False)
+            for name, title in TABS.items()
+        ),
+        *bindings(),
         Binding("escape", "back", "Back"),
         Binding("ctrl+p", "command_palette", "All"),
-        Binding("l", "light", "Light/dark", show=False),
-        Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
 
     def __init__(self, studio: Studio, *, light: bool = False) -> None:
         super().__init__()
         self.studio = studio
         self.now: gather.Now | None = None
-        self.open_jobs: gather.Jobs | None = None
-        self.code: str | None = None
+        self.open_jobs = gather.OpenJobs(studio)
+        self.tabs = TABS
         self._came_from = "jobs"
         self._pictures: dict[tuple[str, int], tuple[Any, Any]] = {}
         self._zones_shown = False
-        self._usable: tuple[bool | None, ...] = ()
         self._stopper: Stopper | None = None
         # One change after another, in the order of the keys pressed.
         self._turn = asyncio.Lock()
+        # The pages being looked up, each with whether to look again after.
+        self._looking: dict[str, bool] = {}
         self.register_theme(LAMP)
         self.register_theme(DAY)
         self.theme = DAY.name if light else LAMP.name
@@ -140,11 +127,22 @@ class Workbench(App[None]):
                 yield Tab(name, id=f"tab-{page}")
             yield Static(id="running")
         with ContentSwitcher(initial="today", id="pages"):
-            yield TodayPage(id="today", classes="page")
+            yield self._new_page("today")
         with Horizontal(id="busy"):
             yield Label("")
             yield ProgressBar(total=1.0, show_eta=False)
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyLine()
+
+    def _new_page(self, name: str) -> Page[Any]:
+        if name == "today":
+            return TodayPage(self.studio, name, self.open_jobs)
+        if name == "jobs":
+            return JobsPage(self.studio, name, self.open_jobs)
+        others: dict[str, type[Page[Any]]] = {
+            "job": JobPage, "blanks": BlanksPage, "clients": ClientsPage,
+            "pace": PacePage, "calendar": CalendarPage,
+        }  # fmt: skip
+        return others[name](self.studio, name)
 
     async def on_mount(self) -> None:
         """Open at today, and keep looking."""
@@ -152,9 +150,19 @@ class Workbench(App[None]):
         self.set_interval(LOOK_SECONDS, self._each_second)
 
     @property
-    def page(self) -> str:
+    def page_name(self) -> str:
+        """The name of the page shown."""
+        return self._part("#pages", ContentSwitcher).current or "today"
+
+    @property
+    def page(self) -> Page[Any]:
         """The page shown."""
-        return self.screen_stack[0].query_one("#pages", ContentSwitcher).current or "today"
+        return self._part(f"#{self.page_name}", Page)
+
+    @property
+    def job_page(self) -> JobPage:
+        """The page of one job; there once a job was opened."""
+        return self._part("#job", JobPage)
 
     def _part(self, selector: str, kind: type[Part]) -> Part:
         """Return a part of the pages, also while a question is over them."""
@@ -162,101 +170,130 @@ class Workbench(App[None]):
             raise NoMatches("The screen is being taken down")
         return self.screen_stack[0].query_one(selector, kind)
 
-    @property
-    def listing(self) -> Listing:
-        """The main list of the page shown."""
-        return self._part(_LISTS[self.page], Listing)
-
-    async def action_page(self, page: str) -> None:
+    async def action_page(self, name: str) -> None:
         """Go to a page; it is made when it is first gone to, so that the workbench opens fast."""
-        if self._stopper is not None and page != "job":
+        if self._stopper is not None and name != "job":
             self._stopper.stop()
         pages = self._part("#pages", ContentSwitcher)
-        if not pages.query(f"#{page}"):
-            await pages.add_content(_PAGES[page](id=page, classes="page"))
-        pages.current = page
-        for name in TABS:
-            self._part(f"#tab-{name}", Tab).set_class(
-                name == page or (page == "job" and name == self._came_from), "here"
-            )
-        self.listing.lines.focus()
+        if not pages.query(f"#{name}"):
+            await pages.add_content(self._new_page(name))
+        pages.current = name
+        for other in TABS:
+            here = other == name or (name == "job" and other == self._came_from)
+            self._part(f"#tab-{other}", Tab).set_class(here, "here")
+        self.page.listing.lines.focus()
         self.look()
 
     @on(Tab.Chosen)
     async def _tab_chosen(self, event: Tab.Chosen) -> None:
         await self.action_page(event.page)
 
-    async def action_open(self, code: str) -> None:
+    @on(Lines.Chosen)
+    def _line_chosen(self, event: Lines.Chosen) -> None:
+        if self.page_name == "job":
+            self.action_act("tick")
+        elif self.page_name == "blanks":
+            self.action_act("hold_for")
+        elif self.page_name in ("today", "jobs", "calendar"):
+            self.open_job(event.key)
+
+    @work(group="open", exclusive=True)
+    async def open_job(self, code: str) -> None:
         """Open a job."""
-        self._came_from = self.page if self.page in TABS else self._came_from
-        self.code = code
+        if self.page_name in TABS:
+            self._came_from = self.page_name
+        pages = self._part("#pages", ContentSwitcher)
+        if not pages.query("#job"):
+            await pages.add_content(self._new_page("job"))
+        self.job_page.turn_to(code)
         await self.action_page("job")
 
     async def action_back(self) -> None:
         """Stop long work, else leave the job."""
         if self._stopper is not None:
             self._stopper.stop()
-        elif self.page == "job":
+        elif self.page_name == "job":
             await self.action_page(self._came_from)
 
-    def action_light(self) -> None:
+    def turn_light(self) -> None:
         """Change between lamplight and daylight."""
         self.theme = DAY.name if self.theme == LAMP.name else LAMP.name
 
-    @work(exclusive=True, group="look")
-    async def look(self) -> None:
-        """Gather what the page needs and show it."""
-        page, code = self.page, self.code
+    # Looking things up
+
+    def look(self) -> None:
+        """Look up what the page shown needs, off the screen's thread, and show it."""
+        name = self.page_name
+        if name in self._looking:
+            self._looking[name] = True
+        else:
+            self._looking[name] = False
+            self._look(self.page)
+
+    @work(group="look")
+    async def _look(self, page: Page[Any]) -> None:
+        name = page.id or ""
         try:
-            now = await aside(gather.now, self.studio)
-            if page == "job" and code is not None:
-                job = await aside(gather.job, self.studio, code)
-                self._part("#job", JobPage).give(now, job, self.studio)
-                self._want_picture(job)
-            elif page == "blanks":
-                found = await aside(gather.stock, self.studio)
-                self._part("#blanks", BlanksPage).give(now, found)
-            elif page == "clients":
-                self._part("#clients", ClientsPage).give(await aside(gather.people, self.studio))
-            else:
-                self.open_jobs = await aside(gather.open_jobs, self.studio)
-                if page == "today":
-                    self._part("#today", TodayPage).give(now, self.open_jobs, self.studio)
-                else:
-                    self._part("#jobs", JobsPage).give(now, self.open_jobs)
+            # Asked for again meanwhile, it is looked up again: what was found may be old.
+            while True:
+                self._looking[name] = False
+                now = await aside(gather.now, self.studio)
+                self._show_now(now)
+                found = await aside(page.look_up)
+                page.give(now, found)
+                self._refresh_keys()
+                if not self._looking[name]:
+                    break
         except BurnplanError as error:
             self.complain(error)
-            return
         except NoMatches:
             return  # gathered for a screen that is being taken down
+        finally:
+            del self._looking[name]
+        if isinstance(page, JobPage):
+            self._want_more(page)
+
+    def _show_now(self, now: gather.Now) -> None:
         self.now = now
         self._part("#studio", Static).update(Content(now.own.name))
         self._show_clock()
         self._refresh_keys()
 
     def _refresh_keys(self) -> None:
-        """Lay the key line out anew, which takes a while, only where a key came or went."""
-        usable = tuple(self.check_action(action, ()) for action in _SOMETIMES)
-        if usable != self._usable:
-            self._usable = usable
-            self.refresh_bindings()
+        """Show the keys that can do something now: the page's own first."""
+        page = self.page_name
+        usable = [
+            action for action in ALL.values()
+            if action.short and action.page in ("", page) and action.can(self)
+        ]  # fmt: skip
+        usable.sort(key=lambda action: action.page == "")
+        back = [Key("esc", "Back", "back")] if self._can_go_back() else []
+        self._part("KeyLine", KeyLine).give(
+            *back, *(action.on_key_line for action in usable), Key("^p", "All", "command_palette")
+        )
+
+    @on(KeyLine.Pressed)
+    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
+        await self.run_action(event.action)
+
+    def _can_go_back(self) -> bool:
+        return self.page_name == "job" or self._stopper is not None
 
     def _show_clock(self) -> None:
         now = self.now
         if now is None:
             return
-        self._part("#today", TodayPage).tick_clock(now, self.studio)
+        self._part("#today", TodayPage).tick_clock(now)
         line = self._part("#running", Static)
         if now.clock is None:
             local = self.studio.local(self.studio.now())
             line.update(Content.styled(f"{local:%a} {local.day} {local:%b}  {local:%H:%M}", SOFT))
             return
-        time = drawing.on_clock(now.worked(self.studio.now()))
         paused = now.clock.state == "paused"
         line.update(
             Content.assemble(
                 ("‖ " if paused else "● ", WARN if paused else EMBER),
-                (time, STRONG),
+                (drawing.on_clock(now.worked(self.studio.now())), STRONG),
                 (f" {now.clock.code}", SOFT),
             )
         )
@@ -270,6 +307,7 @@ class Workbench(App[None]):
 
     @work(exclusive=True, group="watch")
     async def _watch(self) -> None:
+        """Look again where another program wrote in the book, or the day or a minute is over."""
         now = self.now
         if now is None:
             return
@@ -277,19 +315,11 @@ class Workbench(App[None]):
             version = await aside(watching.version, self.studio)
         except BurnplanError:
             return  # the next action will say what is wrong with the book
-        if version != now.version or self.studio.today() != now.today:
+        old = self.studio.now() - now.at >= gather.FRESH or self.studio.today() != now.today
+        if version != now.version or old:
             self.look()
 
-    def complain(self, error: BurnplanError) -> None:
-        """Show an error as a line."""
-        self.notify(str(error), severity="error", timeout=8, markup=False)
-
-    def say(self, text: str, *, mind: bool = False) -> None:
-        """Show a word on what was done, or what to mind."""
-        self.notify(text, severity="warning" if mind else "information",
-                    timeout=8 if mind else 4, markup=False)  # fmt: skip
-
-    # Doing
+    # Getting things done
 
     def do(self, what: Callable[[], T], then: Callable[[T], None] | None = None) -> None:
         """Do something at the desk, on a thread, and show what came of it."""
@@ -308,145 +338,17 @@ class Workbench(App[None]):
                 then(found)
             self.look()
 
-    @property
-    def meant(self) -> str | None:
-        """The job a key is meant for: the one shown, or the one the cursor is on."""
-        if self.page == "job":
-            return self.code
-        if self.page == "today":
-            risk = self._part("#risk", Listing)
-            return risk.key if risk.lines.has_focus else self._part("#next", Listing).key
-        return self.listing.key if self.page == "jobs" else None
+    @work(group="find", exclusive=True)
+    async def find(self, what: Callable[[], T], then: Callable[[T], None]) -> None:
+        """Find something out, on a thread, that is needed before asking."""
+        try:
+            then(await aside(what))
+        except BurnplanError as error:
+            self.complain(error)
 
-    @property
-    def shown(self) -> gather.Job | None:
-        """The job shown."""
-        return self._part("#job", JobPage).job if self.page == "job" else None
+    def ask(self, form: Form, then: Callable[[Any], Any] | None = None) -> None:
+        """Ask a few questions; what they are for is done by the form."""
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
-        """Keep keys off the key line that can do nothing now."""
-        if action == "stop":
-            return self.now is not None and self.now.clock is not None
-        if action == "back":
-            return len(self.screen_stack) == 1 and (self.page == "job" or self._stopper is not None)
-        if action not in _SOMETIMES:
-            return True
-        if action == "hold" and self.page == "blanks":
-            return True
-        job = self.shown
-        if job is None:
-            return False
-        one = job.commission
-        if one.delivered_on or one.dropped:
-            return action == "payment"
-        return {
-            "accept": one.quoted is not None and one.accepted_on is None,
-            "deliver": one.stage is Stage.READY,
-            "reference": job.reference is None,
-            "hold": one.blank is None,
-            "quote": one.accepted_on is None,
-            "payment": one.quoted is not None,
-        }[action]
-
-    @on(OptionList.OptionSelected)
-    async def _selected(self, event: OptionList.OptionSelected) -> None:
-        event.stop()
-        if not isinstance(event.option_list, Lines):
-            return  # of a question or the palette, which have seen to it
-        if self.page == "job":
-            self.action_tick()
-        elif self.page in ("today", "jobs"):
-            listing = next(a for a in event.option_list.ancestors if isinstance(a, Listing))
-            if listing.key is not None:
-                await self.action_open(listing.key)
-        elif self.page == "blanks":
-            self.action_hold()
-
-    # The checklist
-
-    def action_tick(self) -> None:
-        """Tick the step the cursor is on, or open it again."""
-        page, code = self._part("#job", JobPage), self.code
-        step = page.step
-        if step is None or code is None:
-            return
-        change = checklists.tick if step.state == "open" else checklists.untick
-
-        def then(view: checklists.ChecklistView) -> None:
-            page.give_steps(view.steps)
-            if view.reminder:
-                self.say(view.reminder, mind=True)
-            if step.state == "open":
-                page.query_one("#steps", Listing).lines.action_cursor_down()
-
-        self.do(lambda: change(self.studio, code, [step.key]), then)
-
-    def action_skip(self) -> None:
-        """Skip the step the cursor is on, with the reason."""
-        page, code = self._part("#job", JobPage), self.code
-        step = page.step
-        if step is None or code is None:
-            return
-
-        def skip(answers: Answers) -> checklists.ChecklistView:
-            return checklists.skip(self.studio, code, step.key, answers["reason"])
-
-        form = Form(
-            f"Skip: {step.text}"[:66], [Field("reason", "Reason", "why it is not needed")],
-            skip, send="Skip it",
-        )  # fmt: skip
-        self._ask(form)
-
-    # The clock
-
-    def action_clock(self) -> None:
-        """Start the clock, pause it, or let it run on."""
-        clock = self.now.clock if self.now else None
-        if clock is not None:
-            change = sessions.pause if clock.state == "running" else sessions.resume
-            self.do(lambda: change(self.studio))
-            return
-        code = self.meant
-        if code is None:
-            self.say("Choose a job first, then press c")
-            return
-        doing = self._doing()
-
-        def start() -> str:
-            sessions.start(self.studio, code, doing)
-            return checklists.reminder_for(self.studio, code) if doing.work == "burn" else ""
-
-        def then(reminder: str) -> None:
-            if doing.work == "burn":
-                self.say(f"{SMOKE}. {HOT_TIP}", mind=True)
-            if reminder:
-                self.say(reminder, mind=True)
-
-        self.do(start, then)
-
-    def _doing(self) -> sessions.Doing:
-        """Return what the clock is started for: the step the cursor is on, else burning."""
-        step = self._part("#job", JobPage).step if self.page == "job" else None
-        if step is None or step.phase is Phase.HANDOVER:
-            return sessions.Doing()
-        return sessions.Doing(work=step.phase.value, zone=step.zone)
-
-    def action_stop(self) -> None:
-        """Stop the clock."""
-        self.do(
-            lambda: sessions.stop(self.studio),
-            lambda view: self.say(f"{format_hours(view.hours)} on '{view.title}' are on record"),
-        )
-
-    def action_undo(self) -> None:
-        """Take back the last thing done."""
-        self.do(
-            lambda: undo.undo_last(self.studio), lambda past: self.say(f"Undid: {past.summary}")
-        )
-
-    # Commissions
-
-    def _ask(self, form: Form, then: Callable[[Any], Any] | None = None) -> None:
         def closed(done: Any) -> None:
             if done is not None:
                 if then is not None:
@@ -455,269 +357,88 @@ class Workbench(App[None]):
 
         self.push_screen(form, closed)
 
-    def _commission_fields(self, names: tuple[str, ...], one: Any = None) -> list[Field]:
-        size = one.shape() if one else None
-        shown = format_size(size, self.now.own.units) if size and self.now else ""
-        return [
-            Field("title", "Title", "what is burned", one.title if one else ""),
-            Field("client", "Client", "a name; new ones are added",
-                  (one and one.client) or "", names),
-            Field("size", "Size", "30x40cm, round 25cm, 12x16in", shown),
-            Field("species", "Wood", "basswood, cherry, …", (one and one.species) or ""),
-            Field("due", "Due", "friday, in 3 weeks, 2027-05-01",
-                  str(one.due) if one and one.due else ""),
-            Field("note", "Note", "", (one and one.note) or ""),
-        ]  # fmt: skip
+    def choose(self, choice: Choice, then: Callable[[str], None]) -> None:
+        """Let one of some things be chosen."""
 
-    def _wishes(self, answers: Answers, before: dict[str, str] | None = None) -> Wishes:
-        """Return what was typed in; what was left as it was is not touched."""
-        before = before or {}
-        given = {
-            name: text for name, text in answers.items() if text and text != before.get(name, "")
-        }
-        due = given.pop("due", None)
-        return Wishes(**given, due=parse_date(due, self.studio.today()) if due else None)
+        def closed(key: str | None) -> None:
+            if key is not None:
+                then(key)
 
-    @work(group="ask", exclusive=True)
-    async def action_new(self) -> None:
-        """Log a new commission."""
-        names = await self._names()
-        if names is None:
-            return
-        form = Form(
-            "New commission",
-            self._commission_fields(names),
-            lambda answers: commissions.add(self.studio, self._wishes(answers)),
-            send="Log it",
-        )
-        self._ask(form, lambda made: self.call_later(self.action_open, made.code))
+        self.push_screen(choice, closed)
 
-    @work(group="ask", exclusive=True)
-    async def action_edit(self) -> None:
-        """Change what is asked for."""
-        job, names = self.shown, await self._names()
-        if job is None or names is None:
-            return
-        one = job.commission
-        fields = self._commission_fields(names, one)
-        before = {field.name: field.value for field in fields}
+    def complain(self, error: BurnplanError) -> None:
+        """Show an error as a line."""
+        self.notify(in_words(error), severity="error", timeout=8, markup=False)
 
-        def edit(answers: Answers) -> commissions.CommissionView:
-            return commissions.edit(self.studio, one.code, self._wishes(answers, before))
+    def say(self, text: str, *, mind: bool = False) -> None:
+        """Show a word on what was done, or what to mind."""
+        self.notify(text, severity="warning" if mind else "information",
+                    timeout=8 if mind else 4, markup=False)  # fmt: skip
 
-        self._ask(Form(f"{one.code}: what is asked for", fields, edit, send="Change it"))
+    # What the keys are meant for
 
-    async def _names(self) -> tuple[str, ...] | None:
-        try:
-            return tuple(client.name for client in await aside(gather.people, self.studio))
-        except BurnplanError as error:
-            self.complain(error)
-            return None
+    def action_act(self, name: str) -> None:
+        """Do one of the actions."""
+        if ALL[name].can(self):
+            ALL[name].do(self)
 
-    def action_deliver(self) -> None:
-        """Hand the piece over."""
-        job = self.shown
-        if job is not None:
-            code = job.commission.code
-            self.do(
-                lambda: commissions.deliver(self.studio, code),
-                lambda view: self.say(f"'{view.title}' is handed over; u takes it back"),
-            )
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Keep keys off the key line that can do nothing now."""
+        if action == "act":
+            return ALL[str(parameters[0])].can(self)
+        if action == "back":
+            return len(self.screen_stack) == 1 and self._can_go_back()
+        return True
 
-    # Money
+    @property
+    def meant(self) -> str | None:
+        """The job a key is meant for: the one shown, or the one the cursor is on."""
+        return self.page.meant
 
-    def action_quote(self) -> None:
-        """Reckon a quote with live numbers, and issue it."""
-        job, now = self.shown, self.now
-        if job is None or now is None:
-            return
-        code = job.commission.code
-        fields = [
-            Field("hours", "Hours", "as reckoned from the reference"),
-            Field("sure", "Sure of hours, %", "80", "80"),
-            Field("packing", "Packing", "an amount"),
-            Field("margin_percent", "Margin, %", "0"),
-            Field("discount", "Discount", "an amount"),
-            Field("round_to", "Round up to", "5"),
-        ]
+    @property
+    def job(self) -> gather.Job | None:
+        """The job shown."""
+        return self.job_page.job if self.page_name == "job" else None
 
-        def preview(answers: Answers) -> Content:
-            view = quotes.draft(self.studio, code, _wanted(answers))
-            amounts = [
-                Content.assemble(
-                    (drawing.fitted(line.label, 34), SOFT),
-                    drawing.fitted(money(now, line.amount, view.currency), 12, right=True),
-                )
-                for line in view.lines
-            ]
-            total = Content.assemble(
-                (drawing.fitted("total", 34), STRONG),
-                (drawing.fitted(money(now, view.total, view.currency), 12, right=True), STRONG),
-                (f"   deposit {money(now, view.deposit, view.currency)}", SOFT),
-            )
-            hours = f"{format_hours(view.hours_p50)} … {format_hours(view.hours_p80)}"
-            target = money(now, now.own.hourly_target)
-            odds = Content.assemble(
-                (f"{hours}; ", SOFT), (f"{view.chance:.0%}", EMBER),
-                (f" chance to earn {target} an hour", SOFT),
-            )  # fmt: skip
-            return Content("\n").join([*amounts, total, odds])
+    @property
+    def blank(self) -> BlankView | None:
+        """The blank the cursor is on."""
+        page = self.page
+        return page.blank if isinstance(page, BlanksPage) else None
 
-        form = Form(
-            f"Quote for {code}", fields,
-            lambda answers: quotes.issue(self.studio, code, _wanted(answers)),
-            send="Issue it", preview=preview,
-        )  # fmt: skip
-
-        def issued(view: quotes.QuoteView) -> None:
-            total = money(now, view.total, view.currency)
-            self.say(f"Quote {view.version} is issued: {total}")
-
-        self._ask(form, issued)
-
-    def action_accept(self) -> None:
-        """Put on record that the client accepted the quote."""
-        job = self.shown
-        if job is not None:
-            code = job.commission.code
-            self.do(
-                lambda: quotes.accept(self.studio, code),
-                lambda view: self.say(f"Quote {view.version} is accepted"),
-            )
-
-    def action_payment(self) -> None:
-        """Take a payment."""
-        job, now = self.shown, self.now
-        if job is None or now is None:
-            return
-        one = job.commission
-        deposit = one.stage in (Stage.ENQUIRY, Stage.PRICED)
-        owed = (one.deposit or Decimal(0)) - one.received if deposit else one.balance
-        fields = [
-            Field("amount", "Amount", "", money(now, owed, one.currency) if owed > 0 else ""),
-            Field("kind", "Kind", "deposit, payment or refund", "deposit" if deposit else "payment",
-                  ("deposit", "payment", "refund")),
-            Field("method", "How", "cash, transfer, …"),
-        ]  # fmt: skip
-
-        def take(answers: Answers) -> payments.PaymentView:
-            return payments.take(
-                self.studio, one.code, answers["amount"], _kind(answers["kind"]),
-                method=answers["method"],
-            )  # fmt: skip
-
-        self._ask(Form(f"Payment for {one.code}", fields, take, send="Take it"))
-
-    # Wood
-
-    @work(group="ask", exclusive=True)
-    async def action_hold(self) -> None:
-        """Hold a blank for a job: from either's page."""
-        on_job, now = self.shown, self.now
-        if now is None:
-            return
-        try:
-            if on_job is not None:
-                found = [b for b in await aside(gather.stock, self.studio) if b.state == "in stock"]
-                choices = [(blank.code, _blank_line(blank, now)) for blank in found]
-                title, none = f"Hold a blank for {on_job.commission.code}", "No blank is in stock"
-            else:
-                open_ones = await aside(commissions.everything, self.studio, closed=False)
-                without = [one for one in open_ones if one.blank is None]
-                choices = [
-                    (one.code, Content.assemble((f"{one.code}  ", SOFT), (one.title, STRONG)))
-                    for one in without
-                ]
-                title, none = f"Hold {self.listing.key} for", "No open job is without a blank"
-        except BurnplanError as error:
-            self.complain(error)
-            return
-        blank = None if on_job is not None else self.listing.key
-        if not choices or (on_job is None and blank is None):
-            self.say(none)
-            return
-
-        def chosen(key: str | None) -> None:
-            if key is None:
-                return
-            pair = (key, on_job.commission.code) if on_job is not None else (blank or "", key)
-            self.do(
-                lambda: blanks.hold(self.studio, *pair),
-                lambda view: self.say(f"{view.code} is held for {view.held_for}"),
-            )
-
-        self.push_screen(Choice(title, choices), chosen)
-
-    def action_new_blank(self) -> None:
-        """Put a blank in stock."""
-        fields = [
-            Field("species", "Wood", "basswood, cherry, …"),
-            Field("size", "Size", "30x40cm, round 25cm"),
-            Field("thickness", "Thickness", "18mm"),
-            Field("cost", "Cost", ""),
-            Field("grit", "Grit reached", "rough if empty"),
-            Field("location", "Place", ""),
-        ]
-
-        def add(answers: Answers) -> blanks.BlankView:
-            given: dict[str, Any] = {name: text for name, text in answers.items() if text}
-            if "grit" in given:
-                given["grit"] = int(_number(given["grit"]))
-            given = {"species": "", "size": ""} | given
-            return blanks.add(self.studio, blanks.NewBlank(**given))
-
-        self._ask(
-            Form("New blank", fields, add, send="Put in stock"),
-            lambda made: self.say(f"{made.code} is in stock"),
-        )
-
-    # The reference
-
-    def action_reference(self) -> None:
-        """Add the reference photo and plan the work from it."""
-        job = self.shown
-        if job is None:
-            return
-        code = job.commission.code
-        fields = [
-            Field("photo", "Photo", "the file's path; paste or drop it here"),
-            Field("zones", "Zones", "3 to 9", "6"),
-        ]
-
-        def checked(answers: Answers) -> tuple[Path, int]:
-            zones = int(_number(answers["zones"] or "6"))
-            # Terminals put quotes around the path of a dropped file.
-            photo = Path(answers["photo"].strip("'\" ")).expanduser()
-            if not answers["photo"] or not photo.is_file():
-                from burnplan.errors import NotFound
-
-                raise NotFound(f"There is no photo '{answers['photo']}'", "Give the file's path")
-            return photo, zones
-
-        self._ask(
-            Form(f"Reference photo for {code}", fields, checked, send="Plan from it"),
-            lambda given: self._plan(code, *given),
-        )
+    # Long work
 
     @work(group="long", exclusive=True)
-    async def _plan(self, code: str, photo: Path, zones: int) -> None:
-        def plan() -> None:
-            assert stopper is not None  # noqa: S101
-            references.add(self.studio, code, photo, zones=zones, on_progress=stopper)
+    async def long(
+        self,
+        what: Callable[[Stopper], T],
+        then: Callable[[T], None],
+        *,
+        writes: bool = False,
+    ) -> None:
+        """Do something that takes a while, with its progress shown; escape stops it.
 
+        ``writes`` where it changes the book: then no other change comes between.
+        """
         stopper = self._begin()
         try:
-            async with self._turn:
-                await aside(plan)
-            self.say("The work is planned from the photo")
+            if writes:
+                async with self._turn:
+                    found = await aside(what, stopper)
+            else:
+                found = await aside(what, stopper)
         except BurnplanError as error:
             self.complain(error)
+            return
         finally:
             self._end(stopper)
-        self.look()
+        with suppress(NoMatches):  # the screen may be taken down meanwhile
+            then(found)
+            if writes:
+                self.look()
 
     def _begin(self) -> Stopper:
-        """Show that long work runs; escape stops it."""
+        """Show that long work runs."""
 
         def tell(share: float, label: str) -> None:
             self.call_from_thread(self._tell, share, label)
@@ -728,8 +449,9 @@ class Workbench(App[None]):
         return self._stopper
 
     def _tell(self, share: float, label: str) -> None:
-        self._part("#busy Label", Label).update(Content(f"{label}  (esc stops)"))
-        self._part("#busy ProgressBar", ProgressBar).update(progress=share)
+        with suppress(NoMatches):
+            self._part("#busy Label", Label).update(Content(f"{label}  (esc stops)"))
+            self._part("#busy ProgressBar", ProgressBar).update(progress=share)
 
     def _end(self, stopper: Stopper) -> None:
         if self._stopper is stopper:
@@ -738,14 +460,26 @@ class Workbench(App[None]):
                 self._part("#busy", Horizontal).remove_class("on")
                 self._refresh_keys()
 
-    def _want_picture(self, job: gather.Job) -> None:
-        if job.reference is None:
+    # The picture and the settings of the job shown, which take longer than the rest
+
+    def _want_more(self, page: JobPage) -> None:
+        job = page.job
+        if job is None or job.reference is None or page.code != job.commission.code:
             return
-        key = job.commission.code, job.reference.number
+        self._want_settings(page)
+        key = page.code, job.reference.number
         if key in self._pictures:
             self._show_picture(key)
         elif self._stopper is None:
             self._draw_picture(key)
+
+    @work(group="settings", exclusive=True)
+    async def _want_settings(self, page: JobPage) -> None:
+        code = page.code
+        with suppress(BurnplanError, NoMatches):  # they are a help, no more
+            settings = await aside(gather.ladder_settings, self.studio, code)
+            if page.code == code:
+                page.give_settings(settings)
 
     @work(group="long", exclusive=True)
     async def _draw_picture(self, key: tuple[str, int]) -> None:
@@ -762,102 +496,14 @@ class Workbench(App[None]):
         self._show_picture(key)
 
     def _show_picture(self, key: tuple[str, int]) -> None:
-        if self.code == key[0] and key in self._pictures:
-            sepia, zones = self._pictures[key]
-            with suppress(NoMatches):  # the screen may be taken down meanwhile
+        with suppress(NoMatches):  # the screen may be taken down meanwhile
+            if self.job_page.code == key[0] and key in self._pictures:
+                sepia, zones = self._pictures[key]
                 self._part("#picture", Picture).give(zones if self._zones_shown else sepia)
 
-    def action_picture(self) -> None:
+    def turn_picture(self) -> None:
         """Change between the picture and its zones."""
-        job = self.shown
+        job = self.job
         if job is not None and job.reference is not None:
             self._zones_shown = not self._zones_shown
             self._show_picture((job.commission.code, job.reference.number))
-
-    # The command palette
-
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:  # noqa: ARG002
-        """Give the palette every action, and every open job to go to."""
-        for page, name in TABS.items():
-            yield SystemCommand(name[2:], "Go to this page", partial(self.action_page, page))
-        for name, what, action in (
-            ("New commission", "Log what a client asks for", "new"),
-            ("New blank", "Put wood in stock", "new_blank"),
-            ("Clock", "Start the clock, pause it, let it run on", "clock"),
-            ("Stop the clock", "The hours go on record", "stop"),
-            ("Tick step", "Tick the step the cursor is on, or open it again", "tick"),
-            ("Skip step", "Skip the step the cursor is on, with the reason", "skip"),
-            ("Reference photo", "Plan the work from a photo", "reference"),
-            ("Hold a blank", "Hold wood for a job", "hold"),
-            ("Issue quote", "Reckon a quote and issue it", "quote"),
-            ("Quote accepted", "The client said yes", "accept"),
-            ("Take payment", "A deposit, a payment or a refund", "payment"),
-            ("Hand over", "The piece leaves the studio", "deliver"),
-            ("Edit commission", "Change what is asked for", "edit"),
-            ("Picture or zones", "Show the reference or its value zones", "picture"),
-            ("Undo", "Take back the last thing done", "undo"),
-            ("Light or dark", "Change between lamplight and daylight", "light"),
-        ):
-            # A photo can be changed too, though its key is off the line once there is one.
-            on_job = action in ("tick", "skip", "edit", "picture", "reference")
-            if self.shown is not None if on_job else self.check_action(action, ()):
-                yield SystemCommand(name, what, getattr(self, f"action_{action}"))
-        for job in self.open_jobs.jobs if self.open_jobs else []:
-            yield SystemCommand(
-                f"Job {job.code} {job.title}", "Open it", partial(self.action_open, job.code)
-            )
-        yield SystemCommand("Quit", "Leave the workbench; a running clock runs on", self.exit)
-
-
-def _number(text: str) -> Decimal:
-    from burnplan.errors import BadInput
-
-    try:
-        value = Decimal(text.strip().removesuffix("%").strip().replace(",", "."))
-    except ArithmeticError:
-        raise BadInput(f"'{text}' is not a number", "Write it like 12 or 7.5") from None
-    if not value.is_finite():
-        raise BadInput(f"'{text}' is not a number", "Write it like 12 or 7.5")
-    return value
-
-
-def _wanted(answers: Answers) -> quotes.Wanted:
-    """Return how a quote is wanted; pydantic's own bounds are said in words."""
-    from burnplan.errors import BadInput
-
-    given = {name: text for name, text in answers.items() if text}
-    sure = _number(given.get("sure", "80"))
-    hours = _number(given["hours"]) if "hours" in given else None
-    if not 1 <= sure <= 99:
-        raise BadInput(f"{sure} % cannot be reckoned with", "Give between 1 and 99")
-    if hours is not None and not 0 < hours <= 2000:
-        raise BadInput(f"{hours} hours cannot be quoted", "Give more than 0, up to 2000")
-    margin = _number(given.get("margin_percent", "0"))
-    if not 0 <= margin <= 500:
-        raise BadInput(f"A margin of {margin} % is none", "Give between 0 and 500")
-    return quotes.Wanted(
-        hours=float(hours) if hours is not None else None,
-        sure=float(sure) / 100,
-        packing=given.get("packing"),
-        margin_percent=margin,
-        discount=given.get("discount"),
-        round_to=given.get("round_to"),
-    )
-
-
-def _kind(text: str) -> payments.Kind:
-    from burnplan.errors import BadInput
-
-    kinds: dict[str, payments.Kind] = {k: k for k in ("deposit", "payment", "refund")}
-    if text.lower() not in kinds:
-        raise BadInput(f"'{text}' is no kind of payment", "Give deposit, payment or refund")
-    return kinds[text.lower()]
-
-
-def _blank_line(blank: blanks.BlankView, now: gather.Now) -> Content:
-    size = format_size(blank.shape(), now.own.units)
-    blocked = "  must not be burned" if any(h.blocks for h in blank.hazards) else ""
-    return Content.assemble(
-        (f"{blank.code}  ", SOFT), (drawing.fitted(blank.species_name, 18), STRONG),
-        (drawing.fitted(size, 18), ""), (blocked, drawing.BAD),
-    )  # fmt: skip

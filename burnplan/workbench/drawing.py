@@ -7,6 +7,7 @@ theme recolours what is drawn already.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 
 from rich.cells import cell_len, set_cell_size
 from textual.content import Content
@@ -14,6 +15,8 @@ from textual.content import Content
 from burnplan.dates import format_date
 from burnplan.desk.jobs import JobView
 from burnplan.desk.queue import AT_RISK, LIKELY_LATE
+from burnplan.money import format_money
+from burnplan.workbench.gather import Now
 
 SOFT, STRONG, EMBER = "$foreground-muted", "bold", "$primary"
 GOOD, WARN, BAD = "$success", "$warning", "bold $error"
@@ -143,3 +146,19 @@ def bar(share: float, width: int) -> tuple[Cell, Cell]:
     """Return a bar, filled to a share: its full part and its empty part."""
     full = round(min(max(share, 0.0), 1.0) * width)
     return ("━" * full, EMBER), ("─" * (width - full), "$foreground-muted 50%")
+
+
+def money(now: Now, amount: Decimal, currency: str | None = None) -> str:
+    """Return an amount as the studio writes it."""
+    return format_money(amount, currency or now.own.currency, now.own.locale)
+
+
+def day_words(day: date) -> str:
+    """Return a day with its weekday, nine cells wide.
+
+    Examples
+    --------
+    >>> day_words(date(2027, 3, 7))
+    'Sun  7 Mar'
+    """
+    return f"{day:%a} {day.day:2d} {day:%b}"

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from decimal import Decimal
+from typing import Any, ClassVar, TypeVar
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -11,11 +12,14 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.suggester import SuggestFromList
-from textual.widgets import Button, Input, Label, OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets import Button, Input, Label, Static
 
-from burnplan.errors import BurnplanError
+from burnplan.errors import BadInput, BurnplanError
+from burnplan.workbench.listing import Lines, Rows
 from burnplan.workbench.threads import aside
+from burnplan.workbench.words import in_words
+
+Word = TypeVar("Word", bound=str)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +49,9 @@ class Form(ModalScreen[Any]):
     send : str
         What the button says.
     preview : callable, optional
-        Given the answers, on a thread, after each change; returns a line.
+        Given the answers, on a thread, after each change; returns what they come to.
+    warning : str
+        What to mind before answering.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -63,15 +69,18 @@ class Form(ModalScreen[Any]):
         *,
         send: str,
         preview: Callable[[Answers], Content] | None = None,
+        warning: str = "",
     ) -> None:
         super().__init__()
         self.heading, self.fields, self.do, self.send = title, tuple(fields), do, send
-        self.preview = preview
+        self.preview, self.warning = preview, warning
 
     def compose(self) -> ComposeResult:
         """Lay out the questions, a line for what is wrong, and the buttons."""
         with Vertical(classes="paper"):
             yield Label(Content(self.heading), classes="heading")
+            if self.warning:
+                yield Static(Content(self.warning), classes="warning")
             with VerticalScroll(classes="fields", can_focus=False):
                 for field in self.fields:
                     with Horizontal(classes="field"):
@@ -121,7 +130,7 @@ class Form(ModalScreen[Any]):
         try:
             shown = await aside(self.preview, self.answers())
         except BurnplanError as error:
-            shown = Content.styled(str(error), "$warning")
+            shown = Content.styled(in_words(error), "$warning")
         self.query_one("#preview", Static).update(shown)
 
     @on(Button.Pressed, "#send")
@@ -144,14 +153,14 @@ class Form(ModalScreen[Any]):
         try:
             done = await aside(self.do, self.answers())
         except BurnplanError as error:
-            self.query_one("#wrong", Static).update(Content(str(error)))
+            self.query_one("#wrong", Static).update(Content(in_words(error)))
             button.disabled = False
         else:
             self.dismiss(done)
 
 
 class Choice(ModalScreen[str | None]):
-    """Choose one of some things; gives its id."""
+    """Choose one of some things; gives its key."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "Cancel")]
 
@@ -163,9 +172,58 @@ class Choice(ModalScreen[str | None]):
         """Lay out the list."""
         with Vertical(classes="paper"):
             yield Label(Content(self.heading), classes="heading")
-            yield OptionList(*(Option(text, id=key) for key, text in self.choices), compact=True)
+            yield Lines()
             yield Label("↵ choose   esc cancel", classes="keys")
 
-    @on(OptionList.OptionSelected)
-    def _chosen(self, event: OptionList.OptionSelected) -> None:
-        self.dismiss(event.option_id)
+    def on_mount(self) -> None:
+        """Fill the list."""
+        lines = self.query_one(Lines)
+        lines.styles.height = min(len(self.choices), 14)
+        lines.give(Rows([key for key, _ in self.choices], lambda row: self.choices[row][1]))
+
+    @on(Lines.Chosen)
+    def _chosen(self, event: Lines.Chosen) -> None:
+        event.stop()
+        self.dismiss(event.key)
+
+
+def number(text: str) -> Decimal:
+    """Return the number typed in.
+
+    Raises
+    ------
+    BadInput
+        If it is none.
+
+    Examples
+    --------
+    >>> number(" 7,5 %")
+    Decimal('7.5')
+    """
+    hint = "Write it like 12 or 7.5"
+    try:
+        value = Decimal(text.strip().removesuffix("%").strip().replace(",", "."))
+    except ArithmeticError:
+        raise BadInput(f"'{text}' is not a number", hint) from None
+    if not value.is_finite():
+        raise BadInput(f"'{text}' is not a number", hint)
+    return value
+
+
+def chosen_of(words: Sequence[Word], text: str, what: str) -> Word:
+    """Return the one of some words that was typed in, or begun.
+
+    Raises
+    ------
+    BadInput
+        If it is none of them.
+
+    Examples
+    --------
+    >>> chosen_of(("deposit", "payment"), "Dep", "kind of payment")
+    'deposit'
+    """
+    found = [word for word in words if text and word.startswith(text.lower())]
+    if len(found) != 1:
+        raise BadInput(f"'{text}' is no {what}", f"Give {', '.join(words)}")
+    return found[0]

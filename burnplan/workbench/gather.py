@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from burnplan.desk import (
@@ -9,6 +10,8 @@ from burnplan.desk import (
     checklists,
     clients,
     commissions,
+    days_off,
+    hazards,
     jobs,
     payments,
     plans,
@@ -20,12 +23,21 @@ from burnplan.desk import (
 )
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
+from burnplan.errors import NotFound
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
+    from burnplan.desk.calendar import Entry
+    from burnplan.desk.earnings import EarningsView
     from burnplan.desk.estimates import OnProgress
+    from burnplan.desk.ladders import LadderSettingsView
+    from burnplan.desk.pace import PaceView
+    from burnplan.desk.promises import Week
+
+# Clocks and dates move on: what was gathered is looked up again after so long.
+FRESH = timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +58,8 @@ class Now:
         return spent + (at - self.at) if self.clock.state == "running" else spent
 
 
-@dataclass(frozen=True, slots=True)
+# Compared by identity: a thousand jobs are the same only where they were not looked up again.
+@dataclass(frozen=True, slots=True, eq=False)
 class Jobs:
     """The open jobs and what is planned for today."""
 
@@ -64,6 +77,58 @@ class Job:
     sessions: list[sessions.SessionView]
     quotes: list[quotes.QuoteView]
     payments: list[payments.PaymentView]
+    hazards: list[hazards.HazardView]
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """What the hours on record say, and what they earned."""
+
+    pace: "PaceView"
+    earned: "EarningsView"
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A day to come: hours free and planned, why it is off, what falls on it."""
+
+    day: date
+    free: float
+    planned: float
+    off: str
+    entries: list["Entry"]
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """The days to come, and the weeks of the season."""
+
+    days: list[Day]
+    weeks: list["Week"]
+
+
+class OpenJobs:
+    """The open jobs, looked up again only when the book has changed or a minute has passed.
+
+    Two pages and the palette show them, and reviewing a thousand takes its time.
+    """
+
+    def __init__(self, studio: Studio) -> None:
+        self._studio, self._turn = studio, Lock()
+        self._known: tuple[int, datetime, Jobs] | None = None
+
+    @property
+    def known(self) -> Jobs | None:
+        """What was last looked up."""
+        return self._known[2] if self._known else None
+
+    def __call__(self) -> Jobs:
+        """Return the open jobs, from memory where that is fresh."""
+        with self._turn:
+            version, at = watching.version(self._studio), self._studio.now()
+            if self._known is None or self._known[0] != version or at - self._known[1] >= FRESH:
+                self._known = version, at, open_jobs(self._studio)
+            return self._known[2]
 
 
 def now(studio: Studio) -> Now:
@@ -96,6 +161,53 @@ def job(studio: Studio, code: str) -> Job:
         sessions=sessions.all_of(studio, code),
         quotes=quotes.all_of(studio, code),
         payments=payments.all_of(studio, code),
+        hazards=hazards.for_job(studio, code),
+    )
+
+
+def ladder_settings(studio: Studio, code: str) -> "LadderSettingsView | str":
+    """Gather the setting for each zone of a job, or why there is none."""
+    from burnplan.desk import ladders  # brings numpy: only where there are zones
+
+    try:
+        return ladders.settings_for(studio, code)
+    except NotFound as missing:
+        return missing.message
+
+
+def pace(studio: Studio) -> Pace:
+    """Gather what the hours on record say."""
+    from burnplan.desk import earnings  # brings numpy, as pace does
+    from burnplan.desk import pace as desk
+
+    return Pace(desk.review(studio), earnings.review(studio))
+
+
+def calendar(studio: Studio, days: int = 42, weeks: int = 12) -> Calendar:
+    """Gather the days and weeks to come."""
+    from burnplan.desk import calendar as desk
+    from burnplan.desk import promises  # brings numpy
+
+    own = settings.current(studio)
+    off: dict[date, str] = {}
+    for row in days_off.to_come(studio, own):
+        for n in range((row.ends_on - row.starts_on).days + 1):
+            off[row.starts_on + timedelta(days=n)] = row.reason
+    planned: dict[date, float] = {}
+    for one in plans.since(studio, studio.now()):
+        day = studio.local(one.starts_at).date()
+        planned[day] = planned.get(day, 0.0) + one.minutes / 60
+    falls: dict[date, list[Entry]] = {}
+    for entry in desk.entries(studio):
+        falls.setdefault(entry.day, []).append(entry)
+
+    def one_day(day: date) -> Day:
+        free = 0.0 if day in off else own.hours[settings.DAYS[day.weekday()]]
+        return Day(day, free, planned.get(day, 0.0), off.get(day, ""), falls.get(day, []))
+
+    return Calendar(
+        [one_day(studio.today() + timedelta(days=n)) for n in range(days)],
+        promises.look_ahead(studio, weeks=weeks).weeks,
     )
 
 

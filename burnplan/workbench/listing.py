@@ -1,53 +1,209 @@
-"""A list that lays itself out anew for every width."""
+"""A list that draws only the lines in view, and lays itself out anew for every width."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from typing import ClassVar
 
-from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.css.styles import RulesMap
-from textual.events import Resize
-from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
-
-Line = tuple[str | None, Content]
-"""The key of a line, None for a heading between lines, and how it looks."""
-
-Drawn = tuple[Content | None, Sequence[Line]]
-"""The headings of the columns, and the lines."""
+from textual.events import Click, Resize
+from textual.geometry import Region, Size
+from textual.message import Message
+from textual.reactive import reactive
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+from textual.visual import Visual
+from textual.widgets import Static
 
 
-class Fitted(Content):
-    """Content cut to its width already: its height is known without wrapping it again."""
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """The rows of a list, drawn when they come into view.
 
-    def get_height(self, rules: RulesMap, width: int) -> int:
-        """Return its lines; wraps it only if a line is too long after all."""
-        lines = self.plain.split("\n")
-        if any(cell_len(line) > width for line in lines):
-            return super().get_height(rules, width)
-        return len(lines)
+    Parameters
+    ----------
+    keys : sequence of str or None
+        One a row; None for a heading between rows, which the cursor passes over.
+    draw : callable
+        Given a row's number, how it looks.
+    tall : int or sequence of int
+        The lines of each row.
+    heads : Content, optional
+        The headings of the columns.
+    """
+
+    keys: Sequence[str | None]
+    draw: Callable[[int], Content]
+    tall: int | Sequence[int] = 1
+    heads: Content | None = None
+
+    def tops(self) -> list[int]:
+        """Return the first line of each row, and after the last one the number of lines."""
+        if isinstance(self.tall, int):
+            return list(range(0, self.tall * (len(self.keys) + 1), self.tall))
+        return list(accumulate(self.tall, initial=0))
 
 
-class Lines(OptionList):
-    """The lines themselves."""
+class Lines(ScrollView, can_focus=True):
+    """The rows themselves, with a cursor."""
 
+    ALLOW_SELECT = False
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"lines--row", "lines--heading", "lines--cursor"}
+    DEFAULT_CSS = "Lines { overflow-x: hidden; overflow-y: auto; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("j", "cursor_down", "Down", show=False),
-        Binding("k", "cursor_up", "Up", show=False),
+        Binding("down,j", "move(1)", "Down", show=False),
+        Binding("up,k", "move(-1)", "Up", show=False),
+        Binding("pagedown", "page(1)", "Page down", show=False),
+        Binding("pageup", "page(-1)", "Page up", show=False),
+        Binding("home", "edge(1)", "First", show=False),
+        Binding("end", "edge(-1)", "Last", show=False),
+        Binding("enter", "choose", "Choose", show=False),
     ]
+
+    class Moved(Message):
+        """The cursor is on another row."""
+
+    class Chosen(Message):
+        """A row was chosen: Enter, or a click."""
+
+        def __init__(self, lines: "Lines", key: str) -> None:
+            self.lines, self.key = lines, key
+            super().__init__()
+
+    cursor: reactive[int | None] = reactive(None)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows = Rows((), lambda _: Content())
+        self._tops = [0]
+        self._row_of_line: list[int] = []
+        self._drawn: dict[tuple[int, str], list[Strip]] = {}
+
+    @property
+    def key(self) -> str | None:
+        """The key of the row the cursor is on."""
+        at = self.cursor
+        return self.rows.keys[at] if at is not None and at < len(self.rows.keys) else None
+
+    def give(self, rows: Rows) -> None:
+        """Show rows; the cursor stays on its row, else near its place."""
+        key, at = self.key, self.cursor
+        self.rows, self._tops, self._drawn = rows, rows.tops(), {}
+        tall = (below - top for top, below in pairwise(self._tops))
+        self._row_of_line = [row for row, lines in enumerate(tall) for _ in range(lines)]
+        self.virtual_size = Size(self.scrollable_content_region.width, self._tops[-1])
+        self.cursor = self._place(key, at)
+        self.refresh()
+
+    def _place(self, key: str | None, at: int | None) -> int | None:
+        keys = self.rows.keys
+        if key is not None and key in keys:
+            return keys.index(key)
+        return self._free(at or 0, 1)
+
+    def _free(self, at: int, step: int) -> int | None:
+        """Return the row nearest to a place that the cursor can be on, looking one way first."""
+        usable = [row for row, key in enumerate(self.rows.keys) if key is not None]
+        ahead = [row for row in usable if (row - at) * step >= 0]
+        return min(ahead or usable, key=lambda row: abs(row - at), default=None)
+
+    def go_to(self, key: str) -> None:
+        """Put the cursor on a row."""
+        if key in self.rows.keys:
+            self.cursor = self.rows.keys.index(key)
+
+    def action_move(self, step: int) -> None:
+        """Move the cursor by a row."""
+        if self.rows.keys:
+            self.cursor = self._free((self.cursor or 0) + step, step)
+
+    def action_page(self, step: int) -> None:
+        """Move the cursor by the height of the list."""
+        if self.cursor is not None:
+            line = self._tops[self.cursor] + step * max(1, self.size.height - 1)
+            line = max(0, min(line, self._tops[-1] - 1))
+            self.cursor = self._free(self._row_of_line[line], step)
+
+    def action_edge(self, step: int) -> None:
+        """Move the cursor to the first row (1) or the last one (-1)."""
+        if self.rows.keys:
+            self.cursor = self._free(0 if step > 0 else len(self.rows.keys) - 1, step)
+
+    def action_choose(self) -> None:
+        """Choose the row the cursor is on."""
+        if self.key is not None:
+            self.post_message(self.Chosen(self, self.key))
+
+    def on_click(self, event: Click) -> None:
+        """Put the cursor where the mouse is, and choose that row."""
+        line = event.get_content_offset(self)
+        if line is None:
+            return
+        at = line.y + self.scroll_offset.y
+        if at < len(self._row_of_line) and self.rows.keys[self._row_of_line[at]] is not None:
+            self.cursor = self._row_of_line[at]
+            self.action_choose()
+
+    def watch_cursor(self) -> None:
+        """Bring the cursor into view."""
+        self.show_cursor()
+        self.post_message(self.Moved())
+
+    def show_cursor(self, *, above: int | None = None) -> None:
+        """Scroll so that the cursor is in view; with so many lines above it, where given."""
+        at = self.cursor
+        if at is None or at + 1 >= len(self._tops):
+            return
+        top, below = self._tops[at], self._tops[at + 1]
+        if above is not None:
+            self.scroll_to(y=top - above, animate=False, force=True, immediate=True)
+            return
+        region = Region(0, top, max(1, self.size.width), below - top)
+        self.scroll_to_region(region, animate=False, force=True, immediate=True)
+
+    def on_resize(self) -> None:
+        """Keep the cursor in view."""
+        self.show_cursor()
+
+    def notify_style_update(self) -> None:
+        """Draw again in the new colours."""
+        super().notify_style_update()
+        self._drawn = {}
+
+    def render_line(self, y: int) -> Strip:
+        """Return a line in view."""
+        line, width = self.scroll_offset.y + y, self.scrollable_content_region.width
+        if line >= len(self._row_of_line):
+            return Strip.blank(width, self.get_visual_style("lines--row").rich_style)
+        row = self._row_of_line[line]
+        strips = self._strips(row, width)
+        place = line - self._tops[row]
+        return strips[place] if place < len(strips) else Strip.blank(width)
+
+    def _strips(self, row: int, width: int) -> list[Strip]:
+        heading = self.rows.keys[row] is None
+        kind = "heading" if heading else "cursor" if row == self.cursor else "row"
+        if (row, kind) not in self._drawn:
+            names = ("lines--row",) if kind == "row" else ("lines--row", f"lines--{kind}")
+            style = self.get_visual_style(*names)
+            strips = Visual.to_strips(self, self.rows.draw(row), width, None, style, pad=True)
+            self._drawn[row, kind] = [
+                strip.extend_cell_length(width, style.rich_style) for strip in strips
+            ]
+        return self._drawn[row, kind]
 
 
 class Listing(Vertical):
-    """Lines under headings, or what to do when there are none.
+    """Rows under headings, or what to do when there are none.
 
     Parameters
     ----------
     title : str
     empty : str
-        Shown when there are no lines.
+        Shown when there are no rows.
     id : str
     """
 
@@ -55,80 +211,47 @@ class Listing(Vertical):
         super().__init__(id=id, classes="part")
         self.border_title = title
         self._empty = empty
-        self._draw: Callable[[int], Drawn] | None = None
+        self._rows: Callable[[int], Rows] | None = None
         self._wide = 0
-        self.keys: list[str | None] = []
-        self._shown: list[Content] = []
 
     def compose(self) -> ComposeResult:
-        """Lay out headings, lines and the word for none."""
+        """Lay out headings, rows and the word for none."""
         yield Static(classes="heads")
         yield Static(Content(self._empty), classes="empty")
         yield Lines()
 
     @property
     def lines(self) -> Lines:
-        """The lines."""
+        """The rows."""
         return self.query_one(Lines)
 
     @property
     def key(self) -> str | None:
-        """The key of the line the cursor is on."""
-        at = self.lines.highlighted
-        return self.keys[at] if at is not None and at < len(self.keys) else None
+        """The key of the row the cursor is on."""
+        return self.lines.key
 
     def on_mount(self) -> None:
         """Show nothing until there is something to show."""
         self.query_one(".heads").display = self.query_one(".empty").display = False
 
-    def give(self, draw: Callable[[int], Drawn]) -> None:
-        """Show what is drawn for the width there is."""
-        self._draw = draw
-        self._redraw()
+    def give(self, rows: Callable[[int], Rows]) -> None:
+        """Show rows, made for the width there is."""
+        self._rows = rows
+        self._lay_out()
 
     def on_resize(self, event: Resize) -> None:
-        """Lay the lines out anew."""
+        """Lay the rows out anew."""
         if event.size.width != self._wide:
-            self._redraw()
+            self._lay_out()
 
-    def _redraw(self) -> None:
+    def _lay_out(self) -> None:
         self._wide = self.size.width
-        if self._draw is None or not self._wide:
+        if self._rows is None or not self._wide:
             return
         # One cell is the scroll bar's, whether it shows or not.
-        heads, lines = self._draw(self._wide - 2)
-        keys, shown = [key for key, _ in lines], [text for _, text in lines]
-        if keys and keys == self.keys:
-            # The same lines: cursor and scrolling stay as they are.
-            for place, text in enumerate(shown):
-                if not text.is_same(self._shown[place]):
-                    self.lines.replace_option_prompt_at_index(place, text)
-            self._shown = shown
-            self.query_one(".heads", Static).update(heads or "")
-            return
-        before, at = self.key, self.lines.highlighted
-        self.keys, self._shown = keys, shown
-        with self.app.batch_update():
-            title = self.query_one(".heads", Static)
-            title.display = heads is not None and bool(lines)
-            title.update(heads or "")
-            self.query_one(".empty").display = not lines
-            self.lines.set_options(
-                Option(Fitted(text.plain, list(text.spans)), disabled=key is None)
-                for key, text in lines
-            )
-            self._put_cursor(before, at)
-
-    def _put_cursor(self, key: str | None, at: int | None) -> None:
-        """Keep the cursor on its line, else at its place."""
-        if key in self.keys and key is not None:
-            self.lines.highlighted = self.keys.index(key)
-            return
-        usable = [n for n, one in enumerate(self.keys) if one is not None]
-        if usable:
-            self.lines.highlighted = min(usable, key=lambda n: abs(n - (at or 0)))
-
-    def go_to(self, key: str) -> None:
-        """Put the cursor on a line."""
-        if key in self.keys:
-            self.lines.highlighted = self.keys.index(key)
+        rows = self._rows(self._wide - 2)
+        heads = self.query_one(".heads", Static)
+        heads.display = rows.heads is not None and bool(rows.keys)
+        heads.update(rows.heads or "")
+        self.query_one(".empty").display = not rows.keys
+        self.lines.give(rows)

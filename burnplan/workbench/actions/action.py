@@ -1,0 +1,84 @@
+"""An action of the workbench: its key, its words, its deed, and when it can be done."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from textual.binding import Binding
+
+from burnplan.workbench.keyline import Key
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
+
+
+def always(_bench: "Workbench") -> bool:
+    """Allow an action whatever is on the screen."""
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something the artist can do.
+
+    Parameters
+    ----------
+    name : str
+        Of the function that does it.
+    words, about : str
+        Its line in the palette, and what that does.
+    do : callable
+    can : callable
+        Whether it can be done now; while not, it is off the key line and the palette.
+    key : str
+        As Textual names keys.
+    short : str
+        Its word on the key line; without one it is kept off.
+    page : str
+        The page on which its key works; all of them where empty.
+    """
+
+    name: str
+    words: str
+    about: str
+    do: Callable[["Workbench"], None]
+    can: Callable[["Workbench"], bool] = always
+    key: str = ""
+    short: str = ""
+    page: str = ""
+
+    @property
+    def does(self) -> str:
+        """The app's action that does it."""
+        return f"act('{self.name}')"
+
+    @property
+    def binding(self) -> Binding:
+        """Its key, as Textual takes it."""
+        return Binding(self.key, f"app.{self.does}", self.words)
+
+    @property
+    def on_key_line(self) -> Key:
+        """Its key, as the key line shows it."""
+        return Key("␣" if self.key == "space" else self.key, self.short, self.does)
+
+
+def on_job(bench: "Workbench") -> bool:
+    """Tell whether a job is shown."""
+    return bench.job is not None
+
+
+def on_open_job(bench: "Workbench") -> bool:
+    """Tell whether a job is shown that is neither handed over nor dropped."""
+    job = bench.job
+    return job is not None and not (job.commission.delivered_on or job.commission.dropped)
+
+
+def job_meant(bench: "Workbench") -> bool:
+    """Tell whether a key would know which job is meant."""
+    return bench.meant is not None
+
+
+def clock_open(bench: "Workbench") -> bool:
+    """Tell whether the clock runs or is paused."""
+    return bench.now is not None and bench.now.clock is not None

@@ -1,0 +1,143 @@
+"""Commissions: logged, changed, set aside, dropped, handed over."""
+
+from typing import TYPE_CHECKING
+
+from burnplan.dates import parse_date
+from burnplan.desk import commissions
+from burnplan.desk.commissions import CommissionView, Wishes
+from burnplan.desk.studio import Studio
+from burnplan.reckon.stages import Stage
+from burnplan.units import format_size
+from burnplan.workbench import gather
+from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.forms import Answers, Field, Form, chosen_of
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
+
+_USES = ("indoor", "outdoor", "food")
+
+
+def _fields(names: tuple[str, ...]) -> list[Field]:
+    return [
+        Field("title", "Title", "what is burned"),
+        Field("client", "Client", "a name; new ones are added", known=names),
+        Field("size", "Size", "30x40cm, round 25cm, 12x16in"),
+        Field("species", "Wood", "basswood, cherry, …"),
+        Field("due", "Due", "friday, in 3 weeks, 2027-05-01"),
+        Field("use", "Use", "indoor, outdoor or food", "indoor", _USES),
+        Field("note", "Note", "anything agreed"),
+    ]
+
+
+def _wishes(studio: Studio, answers: Answers, before: Answers) -> Wishes:
+    """Return what was typed in; what was left as it was is not touched."""
+    given = {n: text for n, text in answers.items() if text != before.get(n, "")}
+    typed = {n: text for n, text in given.items() if text or n == "note"}
+    if "due" in typed:
+        typed["due"] = parse_date(typed["due"], studio.today()).isoformat()
+    if "use" in typed:
+        typed["use"] = chosen_of(_USES, typed["use"], "use")
+    return Wishes.model_validate(typed)
+
+
+def _names(studio: Studio) -> tuple[str, ...]:
+    return tuple(client.name for client in gather.people(studio))
+
+
+def new(bench: "Workbench") -> None:
+    """Log a new commission."""
+
+    def send(answers: Answers) -> CommissionView:
+        return commissions.add(bench.studio, _wishes(bench.studio, answers, {"use": "indoor"}))
+
+    def ask(names: tuple[str, ...]) -> None:
+        form = Form("New commission", _fields(names), send, send="Log it")
+        bench.ask(form, lambda made: bench.open_job(made.code))
+
+    bench.find(lambda: _names(bench.studio), ask)
+
+
+def edit(bench: "Workbench") -> None:
+    """Change what is asked for."""
+    job, now = bench.job, bench.now
+    if job is None or now is None:
+        return
+    one = job.commission
+    shape = one.shape()
+    before = {
+        "title": one.title,
+        "client": one.client or "",
+        "size": format_size(shape, now.own.units) if shape else "",
+        "species": one.species or "",
+        "due": str(one.due or ""),
+        "use": one.use,
+        "note": one.note,
+    }
+
+    def send(answers: Answers) -> CommissionView:
+        return commissions.edit(bench.studio, one.code, _wishes(bench.studio, answers, before))
+
+    def ask(names: tuple[str, ...]) -> None:
+        fields = [
+            Field(field.name, field.label, field.hint, before[field.name], field.known)
+            for field in _fields(names)
+        ]
+        bench.ask(Form(f"{one.code}: what is asked for", fields, send, send="Change it"))
+
+    bench.find(lambda: _names(bench.studio), ask)
+
+
+def set_aside(bench: "Workbench") -> None:
+    """Set the job aside for a reason, or take it up again."""
+    code, paused = bench.job_page.code, bench.job is not None and bench.job.commission.paused
+    if paused:
+        bench.do(
+            lambda: commissions.resume(bench.studio, code),
+            lambda view: bench.say(f"'{view.title}' is taken up again"),
+        )
+        return
+    reason = Field("reason", "Reason", "waiting for the client's photo, …")
+    form = Form(
+        f"Set {code} aside; it leaves the queue", [reason],
+        lambda answers: commissions.pause(bench.studio, code, answers["reason"]),
+        send="Set aside",
+    )  # fmt: skip
+    bench.ask(form)
+
+
+def drop(bench: "Workbench") -> None:
+    """End a job that will not be made."""
+    code = bench.job_page.code
+    form = Form(
+        f"Drop {code}: it will not be made, its blank is free again",
+        [Field("reason", "Reason", "what the client said, …")],
+        lambda answers: commissions.drop(bench.studio, code, answers["reason"]),
+        send="Drop it",
+    )
+    bench.ask(form, lambda view: bench.say(f"'{view.title}' is dropped; u takes it back"))
+
+
+def deliver(bench: "Workbench") -> None:
+    """Hand the piece over."""
+    code = bench.job_page.code
+    bench.do(
+        lambda: commissions.deliver(bench.studio, code),
+        lambda view: bench.say(f"'{view.title}' is handed over; u takes it back"),
+    )
+
+
+def _ready(bench: "Workbench") -> bool:
+    return bench.job is not None and bench.job.commission.stage is Stage.READY
+
+
+ACTIONS = (
+    Action("new", "New commission", "Log what a client asks for", new, key="n", short="New"),
+    Action("edit", "Edit commission", "Change what is asked for", edit, on_job,
+           key="e", page="job"),
+    Action("set_aside", "Set aside or take up again", "A job that waits leaves the queue",
+           set_aside, on_open_job, key="o", page="job"),
+    Action("drop", "Drop commission", "It will not be made; with the reason", drop, on_open_job),
+    Action("deliver", "Hand over", "The piece leaves the studio", deliver, _ready,
+           key="d", short="Hand over", page="job"),
+)  # fmt: skip

@@ -1,0 +1,78 @@
+"""The key line: what the keys do now, at the foot of the screen; a click does it too."""
+
+from dataclasses import dataclass
+
+from rich.cells import cell_len
+from textual.content import Content
+from textual.events import Click
+from textual.message import Message
+from textual.widgets import Static
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key, its word, and the action of the app that it does."""
+
+    key: str
+    word: str
+    action: str
+
+    @property
+    def wide(self) -> int:
+        """Return the cells it takes."""
+        return cell_len(self.key) + 1 + cell_len(self.word)
+
+
+class KeyLine(Static):
+    """The keys that can do something; those that do not fit are left out, the last one never.
+
+    Lighter than Textual's Footer, which makes a widget for each key anew
+    whenever one comes or goes: a key press is to be answered at once.
+    """
+
+    DEFAULT_CSS = "KeyLine { height: 1; dock: bottom; }"
+
+    class Pressed(Message):
+        """A key was clicked."""
+
+        def __init__(self, action: str) -> None:
+            self.action = action
+            super().__init__()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._keys: tuple[Key, ...] = ()
+        self._places: list[tuple[range, Key]] = []
+
+    def give(self, *keys: Key) -> None:
+        """Show keys, the most wanted first."""
+        if keys != self._keys:
+            self._keys = keys
+            self._lay_out()
+
+    def on_resize(self) -> None:
+        """Lay them out anew."""
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        if not self._keys:
+            return
+        *others, last = self._keys
+        room, gap = self.content_size.width - last.wide, 2
+        if sum(key.wide + gap for key in others) > room:
+            gap = 1
+        self._places, x = [], 0
+        for key in others:
+            if x + key.wide + gap <= room:
+                self._places.append((range(x, x + key.wide), key))
+                x += key.wide + gap
+        self._places.append((range(x, x + last.wide), last))
+        words = [Content.assemble((k.key, "bold $primary"), f" {k.word}") for _, k in self._places]
+        self.update(Content(" " * gap).join(words))
+
+    def on_click(self, event: Click) -> None:
+        """Do what the key does."""
+        at = event.get_content_offset(self)
+        for cells, key in self._places if at is not None else ():
+            if at is not None and at.x in cells:
+                self.post_message(self.Pressed(key.action))

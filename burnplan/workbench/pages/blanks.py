@@ -1,0 +1,127 @@
+"""The blanks in stock and held, with what is known of the one the cursor is on."""
+
+from collections.abc import Iterator
+from textwrap import wrap
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Vertical
+from textual.content import Content
+from textual.widgets import Static
+
+from burnplan.desk.blanks import BlankView
+from burnplan.desk.studio import Studio
+from burnplan.units import format_length, format_size
+from burnplan.workbench import drawing, gather
+from burnplan.workbench.actions import bindings
+from burnplan.workbench.drawing import BAD, GOOD, SOFT, STRONG, WARN, Cell, Column, money
+from burnplan.workbench.listing import Lines, Listing, Rows
+from burnplan.workbench.pages.page import Page
+
+_COLUMNS = (
+    Column("blank", 6),
+    Column("wood", 12, grow=2),
+    Column("size", 16),
+    Column("thick", 7, right=True, needs=84),
+    Column("grit", 5, right=True),
+    Column("state", 14),
+    Column("cost", 9, right=True, needs=96),
+    Column("place", 8, grow=1, needs=110),
+)
+
+
+class BlanksPage(Page[list[BlankView]]):
+    """The blanks."""
+
+    MAIN = "#blanks-list"
+    BINDINGS: ClassVar[list[BindingType]] = bindings("blanks")
+
+    def __init__(self, studio: Studio, name: str) -> None:
+        super().__init__(studio, name)
+        self._now: gather.Now | None = None
+        self._blanks: dict[str, BlankView] = {}
+
+    def compose(self) -> ComposeResult:
+        """Lay out the list and the blank the cursor is on."""
+        with Vertical(classes="sides"):
+            yield Listing("Blanks", "No blanks in stock. Press b to add one.", id="blanks-list")
+            yield Static(id="blank", classes="part detail")
+
+    @property
+    def blank(self) -> BlankView | None:
+        """The blank the cursor is on."""
+        return self._blanks.get(self.listing.key or "")
+
+    def look_up(self) -> list[BlankView]:
+        """Return the blanks in stock and held."""
+        return gather.stock(self.studio)
+
+    def give(self, now: gather.Now, found: list[BlankView]) -> None:
+        """Show the blanks."""
+        self._now, self._blanks = now, {blank.code: blank for blank in found}
+
+        def rows(width: int) -> Rows:
+            sizes = drawing.widths(_COLUMNS, width)
+
+            def draw(row: int) -> Content:
+                one = found[row]
+                blocked = any(hazard.blocks for hazard in one.hazards)
+                cells: list[Cell] = [
+                    (one.code, SOFT),
+                    (one.species_name, STRONG),
+                    (format_size(one.shape(), now.own.units), ""),
+                    (_thickness(one, now), ""),
+                    (str(one.grit or "–"), ""),
+                    (f"{one.state} {one.held_for or ''}",
+                     BAD if blocked else SOFT if one.held_for else GOOD),
+                    (money(now, one.cost) if one.cost else "", ""),
+                    (one.location, SOFT),
+                ]  # fmt: skip
+                return drawing.row(_COLUMNS, sizes, cells)
+
+            keys = [one.code for one in found]
+            return Rows(keys, draw, heads=drawing.headings(_COLUMNS, sizes))
+
+        self.listing.give(rows)
+        self._show_one()
+
+    def on_lines_moved(self, _: Lines.Moved) -> None:
+        """Show the blank the cursor is on."""
+        self._show_one()
+
+    def on_resize(self) -> None:
+        """Lay its facts out anew."""
+        self._show_one()
+
+    def _show_one(self) -> None:
+        one, now, panel = self.blank, self._now, self.query_one("#blank", Static)
+        panel.display = one is not None
+        if one is not None and now is not None:
+            panel.border_title = one.code
+            room = max(20, (panel.content_size.width or 60) - 10)
+            panel.update(Content("\n").join(_facts(one, now, room)))
+
+
+def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:
+    """Yield what is known of a blank, name and value; what is not known is left out."""
+    blocked = "; ".join(h.in_words() for h in one.hazards if h.blocks)
+    caution = "; ".join(h.in_words() for h in one.hazards if not h.blocks)
+    known: list[tuple[str, Cell]] = [
+        ("wood", (one.species_name, STRONG)),
+        ("size", (f"{format_size(one.shape(), now.own.units)}  {_thickness(one, now)}", "")),
+        ("held for", (one.held_for or "", "")),
+        ("moisture", (f"{one.moisture:g} %" if one.moisture is not None else "", "")),
+        ("blocked", (blocked, BAD)),
+        ("caution", (caution, WARN)),
+        ("to do", ("; ".join(one.sanding_left) or "ready to transfer", "")),
+        ("place", (one.location, "")),
+        ("note", (one.note, "")),
+    ]
+    for name, (text, style) in known:
+        for n, line in enumerate(wrap(text, room)):
+            yield Content.assemble((drawing.fitted("" if n else name, 10), SOFT), (line, style))
+
+
+def _thickness(one: BlankView, now: gather.Now) -> str:
+    return format_length(one.thickness_mm, now.own.units) if one.thickness_mm else ""

@@ -1,0 +1,82 @@
+"""The open jobs, those that need attention first."""
+
+from textual.app import ComposeResult
+from textual.content import Content
+
+from burnplan.desk.studio import Studio
+from burnplan.units import format_hours
+from burnplan.workbench import drawing
+from burnplan.workbench.drawing import SOFT, STRONG, Cell, Column, money
+from burnplan.workbench.gather import Jobs, Now, OpenJobs
+from burnplan.workbench.listing import Listing, Rows
+from burnplan.workbench.pages.page import Page
+
+_COLUMNS = (
+    Column("job", 6, needs=60),
+    Column("title", 14, grow=3),
+    Column("client", 14, grow=1, needs=110),
+    Column("stage", 11),
+    Column("due", 11),
+    Column("done", 7, right=True, needs=124),
+    Column("left", 10, right=True, needs=92),
+    Column("on time", 7, right=True),
+    Column("owed", 10, right=True, needs=72),
+    Column("next", 22, grow=3, needs=140),
+)
+
+
+class JobsPage(Page[Jobs]):
+    """The open jobs."""
+
+    MAIN = "#jobs-list"
+
+    def __init__(self, studio: Studio, name: str, open_jobs: OpenJobs) -> None:
+        super().__init__(studio, name)
+        self._open_jobs = open_jobs
+        self._given: tuple[object, ...] = ()
+
+    def compose(self) -> ComposeResult:
+        """Lay out the list."""
+        yield Listing("Open jobs", "No open jobs. Press n for a new commission.", id="jobs-list")
+
+    def look_up(self) -> Jobs:
+        """Return the open jobs."""
+        return self._open_jobs()
+
+    @property
+    def meant(self) -> str | None:
+        """The job the cursor is on."""
+        return self.listing.key
+
+    def give(self, now: Now, found: Jobs) -> None:
+        """Show the jobs, where they are not shown already."""
+        if (found, now.today, now.own) == self._given:
+            return
+        self._given = found, now.today, now.own
+
+        def rows(width: int) -> Rows:
+            sizes = drawing.widths(_COLUMNS, width)
+
+            def draw(row: int) -> Content:
+                job = found.jobs[row]
+                owed = money(now, job.balance, job.currency) if job.balance else "–"
+                stage = ("set aside", SOFT) if job.paused else (job.stage.value, "")
+                cells: list[Cell] = [
+                    (job.code, SOFT),
+                    (job.title, STRONG),
+                    (job.client or "–", ""),
+                    stage,
+                    drawing.due(job.due, now.today),
+                    (format_hours(job.hours_done) if job.hours_done else "–", ""),
+                    (drawing.left(job), ""),
+                    drawing.chance(job.on_time),
+                    (owed, ""),
+                    (job.next_step, SOFT),
+                ]
+                return drawing.row(_COLUMNS, sizes, cells)
+
+            keys = [job.code for job in found.jobs]
+            return Rows(keys, draw, heads=drawing.headings(_COLUMNS, sizes))
+
+        self.listing.border_subtitle = f"{len(found.jobs)} open" if found.jobs else ""
+        self.listing.give(rows)

@@ -1,0 +1,148 @@
+"""Pace: how the forecasts held, what the hours teach, and what an hour earned."""
+
+from textwrap import wrap
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+
+from burnplan.desk.earnings import EarnedView
+from burnplan.desk.pace import BacktestView, PaceView, TriedView
+from burnplan.units import format_hours
+from burnplan.workbench import drawing, gather
+from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, Column, money
+from burnplan.workbench.listing import Listing, Rows
+from burnplan.workbench.pages.page import Page
+
+_TRIED = (
+    Column("finished", 10, needs=70),
+    Column("job", 14, grow=2),
+    Column("took", 7, right=True),
+    Column("", 24, grow=3),
+)
+_MONTHS = (Column("month", 8), Column("hours", 7, right=True, needs=44), Column("", 8, grow=1),
+           Column("an hour", 10, right=True))  # fmt: skip
+
+
+class PacePage(Page[gather.Pace]):
+    """How the forecasts held, what the hours teach, and what an hour earned."""
+
+    MAIN = "#tried"
+
+    def compose(self) -> ComposeResult:
+        """Lay out the forecasts beside what is learned and earned."""
+        none = "No finished jobs yet. Each job handed over, with its hours, is held against its"
+        none += " forecast here.\nEarlier jobs can be brought in: burnplan past import FILE"
+        with Vertical(classes="sides"):
+            yield Listing("Forecast and hours taken", none, id="tried")
+            with Vertical(id="learned-earned"):
+                yield Listing(
+                    "What your hours say", "Nothing yet: log every session.", id="learned"
+                )
+                yield Listing("Earned an hour", "No job is handed over yet.", id="earned")
+
+    def look_up(self) -> gather.Pace:
+        """Return what the hours on record say."""
+        return gather.pace(self.studio)
+
+    def give(self, now: gather.Now, found: gather.Pace) -> None:
+        """Show it."""
+        tried = found.pace.tried
+        self.listing.border_subtitle = _how_good(tried)
+        self.listing.give(lambda width: _tried(tried, width))
+        self.query_one("#learned", Listing).give(lambda width: _learned(found.pace, width))
+        earned = self.query_one("#earned", Listing)
+        earned.border_subtitle = f"┊ aim {money(now, found.earned.hourly_target)}"
+        earned.give(lambda width: _earned(now, found, width))
+
+
+def _how_good(tried: BacktestView) -> str:
+    if tried.coverage_p10_p90 is None:
+        return ""
+    inside = f"{tried.coverage_p10_p90:.0%} took what 80 % should"
+    missed = f"half within {tried.median_ape:.0%}" if tried.median_ape is not None else ""
+    return "; ".join(part for part in (inside, missed) if part)
+
+
+def _tried(tried: BacktestView, width: int) -> Rows:
+    """Return each past job, newest first: its forecast as a band, the hours it took in it."""
+    jobs = tried.jobs[::-1]
+    sizes = drawing.widths(_TRIED, width)
+    longest = max((max(job.p90, job.actual_h) for job in jobs), default=1.0)
+
+    def draw(row: int) -> Content:
+        job = jobs[row]
+        cells: list[Cell] = [
+            (str(job.finished_on), SOFT), (job.title, STRONG), (format_hours(job.actual_h), ""),
+        ]  # fmt: skip
+        text = drawing.row(_TRIED[:3], sizes[:3], cells)
+        return Content.assemble(text, "  ", *_band(job, longest, sizes[3]))
+
+    heads = drawing.headings(_TRIED[:3], sizes[:3])
+    scale = drawing.fitted("10 ─┼─ 90 %", max(0, sizes[3] - 8)) + drawing.fitted(
+        format_hours(longest), min(8, sizes[3]), right=True
+    )
+    keys = [str(number) for number in range(len(jobs))]
+    return Rows(keys, draw, heads=Content.assemble(heads, "  ", (scale, SOFT)))
+
+
+def _band(job: TriedView, longest: float, width: int) -> list[Cell]:
+    """Draw a forecast from P10 to P90 with its median, and the hours taken: ✗ where outside."""
+
+    def at(hours: float) -> int:
+        return min(width - 1, round(hours / longest * (width - 1)))
+
+    cells: list[Cell] = [(" ", "")] * width
+    for place in range(at(job.p10), at(job.p90) + 1):
+        cells[place] = "─", SOFT
+    cells[at(job.p50)] = "┼", SOFT
+    inside = job.p10 <= job.actual_h <= job.p90
+    cells[at(job.actual_h)] = ("●", GOOD) if inside else ("✗", BAD)
+    return cells
+
+
+def _learned(found: PaceView, width: int) -> Rows:
+    """Return what is learned, and hours that look wrong, as sentences."""
+    said = [(one.words, "") for one in found.learned]
+    for one in found.suspects:
+        of = f"{one.work} of " if one.work else ""
+        hours = f"{format_hours(one.hours)} on record, expected {format_hours(one.expected_h)}"
+        said.append((f"Look at {of}'{one.title}': {hours}", WARN))
+    rows = [(wrap(words, max(10, width - 2)), style) for words, style in said]
+
+    def draw(row: int) -> Content:
+        lines, style = rows[row]
+        return Content.assemble(("· ", EMBER), ("\n  ".join(lines), style))
+
+    return Rows([str(n) for n in range(len(rows))], draw, [len(lines) for lines, _ in rows])
+
+
+def _earned(now: gather.Now, found: gather.Pace, width: int) -> Rows:
+    """Return what an hour earned in each month, newest first, against the aim."""
+    months = [month for month in found.earned.months if month.an_hour is not None]
+    sizes = drawing.widths(_MONTHS, width)
+    aim = float(found.earned.hourly_target)
+    most = max([aim, *(float(month.an_hour or 0) for month in months)]) or 1.0
+
+    def draw(row: int) -> Content:
+        month = months[row]
+        cells: list[Cell] = [(month.name, SOFT), (format_hours(month.hours), "")]
+        amount = money(now, month.an_hour or found.earned.total.earned * 0, found.earned.currency)
+        return Content.assemble(
+            drawing.row(_MONTHS[:2], sizes[:2], cells), "  ",
+            *_against(month, aim, most, sizes[2]), "  ",
+            drawing.fitted(amount, sizes[3], right=True),
+        )  # fmt: skip
+
+    return Rows([month.name for month in months], draw)
+
+
+def _against(month: EarnedView, aim: float, most: float, width: int) -> list[Cell]:
+    """Draw a bar of what was earned, with the aim marked."""
+    earned = float(month.an_hour or 0)
+    full = round(max(0.0, earned) / most * (width - 1))
+    mark = round(aim / most * (width - 1))
+    style = GOOD if earned >= aim else WARN
+    cells: list[Cell] = [("━", style) if n < full else (" ", "") for n in range(width)]
+    cells[mark] = "┊", STRONG
+    return cells

@@ -1,0 +1,40 @@
+"""What every page has: something it gathers on a thread, and how it shows that."""
+
+from typing import ClassVar, Generic, TypeVar
+
+from textual.containers import Vertical
+
+from burnplan.desk.studio import Studio
+from burnplan.workbench.gather import Now
+from burnplan.workbench.listing import Listing
+
+Found = TypeVar("Found")
+
+
+class Page(Vertical, Generic[Found]):
+    """A page of the workbench."""
+
+    MAIN: ClassVar[str]
+    """The list that the keys go to."""
+
+    def __init__(self, studio: Studio, name: str) -> None:
+        super().__init__(id=name, classes="page")
+        self.studio = studio
+
+    def look_up(self) -> Found:
+        """Return what the page needs to know; called on a thread."""
+        raise NotImplementedError
+
+    def give(self, now: Now, found: Found) -> None:
+        """Show it."""
+        raise NotImplementedError
+
+    @property
+    def listing(self) -> Listing:
+        """The list that the keys go to."""
+        return self.query_one(self.MAIN, Listing)
+
+    @property
+    def meant(self) -> str | None:
+        """The code of the job that a key is meant for, if there is one."""
+        return None
