@@ -369,5 +369,6 @@ def add(studio: Studio, which: str, text: str, phase: str) -> ChecklistView:
 
 def refresh_open(book: Session) -> None:
     """Bring every open commission's checklist up to date: the drawing hand changed."""
-    for commission in book.scalars(select(Commission).where(Commission.is_open)):
+    query = select(Commission).where(Commission.is_open).order_by(Commission.id)
+    for commission in book.scalars(query):
         refresh(book, commission)

@@ -1,16 +1,14 @@
 """Find a record by what people call it: a code, its beginning, or part of a title."""
 
 import re
-from collections.abc import Iterable, Sequence
-from typing import NoReturn, TypeVar
+from collections.abc import Sequence
+from typing import NoReturn
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import Blank, Client, Commission
-
-Found = TypeVar("Found", Client, Commission, Blank)
 
 
 def commission_code(number: int) -> str:
@@ -71,12 +69,15 @@ def _undecided(text: str, names: Sequence[str], noun: str) -> NoReturn:
     raise NotFound(f"'{text}' could be {shown}", f"Name one {noun} by its code")
 
 
-def _by_words(text: str, records: Iterable[Found], title: str) -> list[Found]:
-    """Return those whose title is the text, else those that contain it."""
+def _by_words(book: Session, query: Select[int, str], text: str) -> dict[int, str]:
+    """Return the numbers and names of those whose name is the text, else of those that contain it.
+
+    Compared here rather than by the database: engines differ in what letters are the same.
+    """
     wanted = " ".join(text.lower().split())
-    kept = [(getattr(record, title).lower(), record) for record in records]
-    exact = [record for name, record in kept if name == wanted]
-    return exact or [record for name, record in kept if wanted and wanted in name]
+    kept = {number: name for number, name in book.execute(query) if wanted in name.lower()}
+    exact = {number: name for number, name in kept.items() if name.lower() == wanted}
+    return exact or (kept if wanted else {})
 
 
 def find_commission(book: Session, text: str) -> Commission:
@@ -93,11 +94,12 @@ def find_commission(book: Session, text: str) -> Commission:
     if number is not None and (found := book.get(Commission, number)):
         return found
     for among in (Commission.is_open, ~Commission.is_open):
-        found_all = _by_words(text, book.scalars(select(Commission).where(among)), "title")
+        query = select(Commission.id, Commission.title).where(among).order_by(Commission.id)
+        found_all = _by_words(book, query, text)
         if len(found_all) == 1:
-            return found_all[0]
+            return book.get_one(Commission, *found_all)
         if found_all:
-            names = [f"{commission_code(c.id)} {c.title}" for c in found_all]
+            names = [f"{commission_code(number)} {title}" for number, title in found_all.items()]
             _undecided(text, names, "commission")
     raise NotFound(f"No commission is called '{text}'", "See 'burnplan commission list'")
 
@@ -124,9 +126,9 @@ def find_client(book: Session, text: str) -> Client:
     NotFound
         If none or several are meant.
     """
-    found = _by_words(text, book.scalars(select(Client)), "name")
+    found = _by_words(book, select(Client.id, Client.name).order_by(Client.id), text)
     if len(found) == 1:
-        return found[0]
+        return book.get_one(Client, *found)
     if found:
-        _undecided(text, [client.name for client in found], "client")
+        _undecided(text, list(found.values()), "client")
     raise NotFound(f"No client is called '{text}'", f"Add one with: burnplan client add '{text}'")

@@ -81,7 +81,9 @@ def fitting(studio: Studio, which: str, photo: Path | None = None) -> list[FitVi
         asked, wood = checklists.size_of(commission), commission.species
         stock = {
             view.code: (view, hazards.of_blank(book, blank))
-            for blank in book.scalars(select(Blank).where(Blank.scrapped_on.is_(None)))
+            for blank in book.scalars(
+                select(Blank).where(Blank.scrapped_on.is_(None)).order_by(Blank.id)
+            )
             if (view := blanks.view(book, blank)).state == "in stock"
         }
         candidates = [

@@ -281,7 +281,9 @@ def give_out(studio: Studio, path: Path) -> int:
     with studio.reading() as book:
         rows = [
             {name: getattr(job, name) for name in COLUMNS}
-            for job in book.scalars(select(PastJob).order_by(PastJob.finished_on, PastJob.id))
+            for job in book.scalars(
+                select(PastJob).order_by(PastJob.finished_on.nulls_first(), PastJob.id)
+            )
         ]
         rows += pace.delivered_rows(book, studio.now())
     part = path.with_name(path.name + ".part")

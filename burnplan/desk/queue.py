@@ -62,6 +62,8 @@ def look(commission: Commission, now: datetime) -> Looked:
 def look_at_open(book: Session, now: datetime) -> list[Looked]:
     """Find out the same about all open commissions."""
     query = select(Commission).options(*standing.with_rows()).where(Commission.is_open)
+    # Chances are drawn in this order: it must not be the database's whim.
+    query = query.order_by(Commission.id)
     stands = standing.of_all(book, Commission.is_open)
     return [_look(one, stands[one.id], now) for one in book.scalars(query)]
 
