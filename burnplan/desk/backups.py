@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from pydantic import BaseModel
 from sqlalchemy import Connection, func, select
 
 import burnplan
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.ledger import backup, migrate, originals, package, plain
 from burnplan.ledger import engine as doors
@@ -21,7 +21,7 @@ from burnplan.ledger.tables import count, tables
 from burnplan.tone.progress import Progress, part, silent
 
 
-class Packed(BaseModel):
+class Packed(View):
     """A backup or an export that was written; ``missing`` photos could not be put in."""
 
     path: Path

@@ -4,18 +4,17 @@ from collections.abc import Iterator
 from contextlib import nullcontext
 from pathlib import Path
 
-from pydantic import BaseModel
-
 from burnplan.desk.studio import Studio
+from burnplan.desk.view import View
 from burnplan.errors import BurnplanError
 from burnplan.ledger import backup, checking, package
 from burnplan.ledger import engine as doors
-from burnplan.ledger.checking import Finding
+from burnplan.ledger.checking import Finding, many
 from burnplan.ledger.tables import tables
 from burnplan.tone.progress import Progress, part, silent
 
 
-class FindingView(BaseModel):
+class FindingView(View):
     """Something that is not as it should be; not ``wrong`` if it is only worth knowing."""
 
     where: str
@@ -25,7 +24,7 @@ class FindingView(BaseModel):
     repaired: bool
 
 
-class Checked(BaseModel):
+class Checked(View):
     """What was looked at, and found."""
 
     sound: bool
@@ -104,7 +103,7 @@ def _findings(
             pass  # brought to the newest schema, so that its tables are those of the models
         for table, column, number in backup.unreadable(path, tables()):
             unreadable.add(table)
-            yield Finding(table, f"'{column}' cannot be read in {number} rows")
+            yield Finding(table, f"'{column}' cannot be read in {many(number, 'row')}")
     with studio.reading() as book:
         connection = book.connection()
         yield from checking.of_rows(connection, unreadable, part(on_progress, 0.1, 0.5))

@@ -54,7 +54,8 @@ class Finding:
     repair: Callable[[], None] | None = None
 
 
-def _many(number: int, noun: str) -> str:
+def many(number: int, noun: str) -> str:
+    """Return a number of things in words."""
     return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
@@ -87,7 +88,7 @@ def of_rows(
             if done % 1000 == 0:
                 on_progress(done / whole, "checking rows")
         for (name, why), number in strange.items():
-            yield Finding(table.name, f"'{name}' {why} in {_many(number, 'row')}")
+            yield Finding(table.name, f"'{name}' {why} in {many(number, 'row')}")
     yield from _sums(connection)
 
 
@@ -104,7 +105,7 @@ def _broken_rules(connection: Connection, table: Table) -> Iterator[Finding]:
     found = connection.execute(select(*counted).select_from(table)).one()
     for rule, number in zip(rules, found, strict=True):
         if number:
-            yield Finding(table.name, f"{_many(number, 'row')} against the rule {rule}")
+            yield Finding(table.name, f"{many(number, 'row')} against the rule {rule}")
 
 
 def _without_parents(connection: Connection, table: Table) -> Iterator[Finding]:
@@ -117,7 +118,7 @@ def _without_parents(connection: Connection, table: Table) -> Iterator[Finding]:
         if number:
             yield Finding(
                 table.name,
-                f"{_many(number, 'row')} whose '{child.name}' is not in {key.column.table.name}",
+                f"{many(number, 'row')} whose '{child.name}' is not in {key.column.table.name}",
             )
 
 
@@ -136,7 +137,7 @@ def _doubles(connection: Connection, table: Table) -> Iterator[Finding]:
         ).scalar_one()
         if number:
             names = ", ".join(column.name for column in columns)
-            yield Finding(table.name, f"{_many(number, 'value')} of {names} more than once")
+            yield Finding(table.name, f"{many(number, 'value')} of {names} more than once")
 
 
 def _sums(connection: Connection) -> Iterator[Finding]:
@@ -167,7 +168,8 @@ def of_originals(
         A backup or export to take missing ones from.
     on_progress : Progress
     """
-    named = dict(connection.execute(select(Original.sha256, Original.bytes)).tuples().all())
+    kept = connection.execute(select(Original.sha256, Original.bytes))
+    named = {row.sha256: row.bytes for row in kept}
     spares = spare.originals() if spare else {}
     for number, sha256 in enumerate(named, start=1):
         on_progress(number / len(named), "checking photos")

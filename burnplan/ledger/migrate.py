@@ -7,7 +7,6 @@ migrations/, which a wheel carries as burnplan/migrations.
 
 import re
 import sqlite3
-from contextlib import closing
 from datetime import datetime
 from functools import cache
 from pathlib import Path
@@ -18,7 +17,8 @@ from sqlalchemy.exc import DatabaseError
 
 import burnplan
 from burnplan.errors import OperationFailed
-from burnplan.ledger.engine import book_path, make_private, name_of, transaction
+from burnplan.ledger.backup import aside_name, copy_book
+from burnplan.ledger.engine import book_path, name_of, transaction
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -62,23 +62,6 @@ def configuration(connection: Connection | None = None) -> "Config":
     return config
 
 
-def copy_book(path: Path, into: Path, moment: datetime, version: str) -> Path:
-    """Copy a SQLite book while it may be in use.
-
-    Returns
-    -------
-    Path
-        The copy, named after the moment and the schema it holds.
-    """
-    into.mkdir(parents=True, exist_ok=True)
-    make_private(into)
-    target = into / f"{path.stem}-{moment:%Y%m%dT%H%M%SZ}-schema-{version}{path.suffix}"
-    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(target)) as copy:
-        source.backup(copy)
-    make_private(target)
-    return target
-
-
 def upgrade(engine: Engine, now: datetime) -> Path | None:
     """Bring the book to the newest schema if it is not there yet.
 
@@ -118,7 +101,8 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
         )
     path, copy = book_path(engine), None
     if path is not None and version is not None:
-        copy = copy_book(path, path.parent / "copies", now, version)
+        copy = aside_name(path, now, f"schema-{version}")
+        copy_book(path, copy)
     migrate_to(engine, "head")
     return copy
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
@@ -261,9 +262,8 @@ def test_whatever_a_book_can_hold_comes_back(
 # --- the published schema --------------------------------------------------
 
 
-def validator() -> Any:
+def validator() -> jsonschema.Draft202012Validator:
     """Return an independent validator of JSON Schema, draft 2020-12."""
-    jsonschema = pytest.importorskip("jsonschema")
     schema = plain.json_schema(migrate.newest_version())
     jsonschema.Draft202012Validator.check_schema(schema)
     return jsonschema.Draft202012Validator(
@@ -295,6 +295,5 @@ def test_what_its_schema_refuses_is_refused(where: tuple[str, str], value: Any) 
     found = next(t for t in tables() if t.name == table).c[column]
     schema = plain.json_schema(migrate.newest_version())
     one = schema["$defs"][table]["properties"][column]
-    jsonschema = pytest.importorskip("jsonschema")
     valid = jsonschema.Draft202012Validator(one).is_valid(value)
     assert valid or plain.fault(found, value)
