@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import typer
 
-from burnplan.cli.app import app
+from burnplan.cli.commands import COMMANDS
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -23,7 +22,8 @@ SHOWN = [
 @pytest.mark.parametrize("line", SHOWN)
 def test_every_command_of_the_readme_parses(line: str) -> None:
     words = shlex.split(line)[1:]
-    command: Any = typer.main.get_command(app)
+    first = words.pop(0)
+    command: Any = COMMANDS[first].command(first)
     while children := getattr(command, "commands", None):
         command = children[words.pop(0)]
     command.make_context("burnplan", words)

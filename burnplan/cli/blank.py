@@ -20,7 +20,7 @@ from burnplan.cli.common import (
     the_studio,
 )
 
-app = group("Blanks: the wood in stock, how far it is sanded, what it is held for.")
+app = group()
 
 Which = Annotated[str, typer.Argument(metavar="BLANK", help="Its code (B-0012, 12).")]
 

@@ -13,7 +13,7 @@ from burnplan.cli.common import (
     the_studio,
 )
 
-app = group("Clients: who orders.")
+app = group()
 
 Name = Annotated[str, typer.Argument(metavar="CLIENT", help="The name, or part of it.")]
 Email = Annotated[str | None, typer.Option(help="E-mail address.")]

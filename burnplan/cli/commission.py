@@ -22,7 +22,7 @@ from burnplan.cli.common import (
 if TYPE_CHECKING:
     from burnplan.desk.commissions import Wishes
 
-app = group("Commissions: what is ordered, and how far each has come.")
+app = group()
 
 ClientName = Annotated[
     str | None, typer.Option("--client", help="Who orders; added if not known yet.")

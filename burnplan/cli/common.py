@@ -43,6 +43,8 @@ def the_studio(context: typer.Context) -> "Studio":
         from burnplan.desk.studio import open_studio
 
         root.obj = open_studio()
+        # Closed in good order, the book is one file again.
+        root.call_on_close(root.obj.close)
     studio: Studio = root.obj
     return studio
 

@@ -6,7 +6,7 @@ import typer
 
 from burnplan.cli.common import AsJson, AsSchema, WhichCommission, answer, group, the_studio
 
-app = group("Finish: what a piece's use asks for, its coats and their drying times.")
+app = group()
 
 
 @app.command()

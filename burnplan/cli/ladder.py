@@ -15,7 +15,7 @@ from burnplan.cli.common import (
     the_studio,
 )
 
-app = group("Tone ladders: which setting burns which tone on which wood.")
+app = group()
 
 Which = Annotated[
     str, typer.Argument(metavar="LADDER", help="Its code (L-0003, 3), or its wood: the newest.")

@@ -15,7 +15,7 @@ from burnplan.cli.common import (
     the_studio,
 )
 
-app = group("Past jobs: brought in, given out, tried against the forecasts.")
+app = group()
 
 CsvFile = Annotated[Path, typer.Argument(metavar="FILE", help="A CSV file in UTF-8.")]
 

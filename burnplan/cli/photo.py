@@ -15,7 +15,7 @@ from burnplan.cli.common import (
     the_studio,
 )
 
-app = group("Photos of progress: by the day they show, and on one sheet.")
+app = group()
 
 
 @app.command()

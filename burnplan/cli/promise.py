@@ -15,7 +15,7 @@ from burnplan.cli.common import (
 )
 from burnplan.errors import BadInput
 
-days_off = group("Days off: days away, and the public holidays of your country.")
+days_off = group()
 
 
 def _confidence(text: str) -> float:

@@ -19,7 +19,7 @@ from burnplan.cli.common import (
 if TYPE_CHECKING:
     from datetime import time
 
-app = group("Sessions: a clock that runs on when the terminal is closed, or hours after the fact.")
+app = group()
 
 WorkOption = Annotated[
     Literal["prepare", "transfer", "burn", "finish"], typer.Option(help="What is being done.")

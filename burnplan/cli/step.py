@@ -16,7 +16,7 @@ from burnplan.cli.common import (
 if TYPE_CHECKING:
     from burnplan.desk.checklists import ChecklistView
 
-app = group("Steps: the checklist made for each commission.")
+app = group()
 
 Steps = Annotated[
     list[str],

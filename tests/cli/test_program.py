@@ -7,9 +7,8 @@ import sys
 from pathlib import Path
 
 import pytest
-import typer
 
-from burnplan.cli.app import app
+from burnplan.cli.commands import COMMANDS
 
 # pydantic is not among them: typer itself parses options with it.
 HEAVY = ("numpy", "cv2", "scipy", "sqlalchemy", "alembic", "textual", "reportlab", "PIL", "babel")
@@ -45,7 +44,15 @@ def _commands(command: object, path: tuple[str, ...] = ()) -> list[tuple[tuple[s
     return [found for name, child in children.items() for found in _commands(child, (*path, name))]
 
 
-EVERY = _commands(typer.main.get_command(app))
+EVERY = [
+    found for name, listed in COMMANDS.items() for found in _commands(listed.command(name), (name,))
+]
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_is_listed_with_its_own_first_line(name: str) -> None:
+    own = COMMANDS[name].command(name).help
+    assert " ".join(own.split("\n\n")[0].split()) == COMMANDS[name].says
 
 
 @pytest.mark.parametrize(("path", "command"), EVERY, ids=[" ".join(path) for path, _ in EVERY])
