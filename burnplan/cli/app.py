@@ -71,6 +71,27 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
         # The reader of our output went away (| head); the rest has nowhere to go.
         sys.stdout = None
         return 0
+    except Exception:
+        if damage := _damage(studio):
+            return _complain(damage, 1)
+        raise
+
+
+def _damage(studio: "Studio | None") -> str:
+    """Say what is damaged, when something went wrong that should not have; nothing if all is whole.
+
+    A byte that a failing disk has changed can make any value unreadable, anywhere.
+    """
+    from burnplan.desk import checking
+    from burnplan.desk.studio import open_studio
+
+    try:
+        findings = checking.check(studio or open_studio()).findings
+    except BurnplanError as error:
+        return str(error)
+    wrong = next((one for one in findings if one.wrong), None)
+    said = f"The book is damaged: {wrong.where}, {wrong.problem}" if wrong else ""
+    return said and f"{said}. See: burnplan check."
 
 
 def _complain(message: str, code: int) -> int:

@@ -7,6 +7,7 @@ cannot change before it is done: no retries, no lost ticks, no code given twice.
 """
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -152,10 +153,14 @@ def is_trouble(error: DatabaseError) -> bool:
     return isinstance(error, OperationalError) or _state(error) in _SERVER_SAYS
 
 
+# What SQLite says of a damaged file: of its pages, its text, the description of its tables.
+_DAMAGE = ("malformed", "not a database", "decode to UTF-8", "no such")
+
+
 def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     """Say in words what the database could not do."""
-    where = name_of(engine)
-    if book_path(engine) is None:
+    where, path = name_of(engine), book_path(engine)
+    if path is None:
         return _server_plainly(error, engine.url, where)
     reason = str(error.orig).splitlines()[0]
     if "locked" in reason:
@@ -164,14 +169,19 @@ def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
         return OperationFailed(
             f"Cannot write in {where}", "Check its folder and your permission to write there"
         )
-    if "full" in reason:
+    if "full" in reason or ("disk I/O" in reason and _no_space(path)):
         return OperationFailed(f"No space left for {where}", "Free some space and try again")
-    if "malformed" in reason or "not a database" in reason:
+    if any(words in reason for words in _DAMAGE):
         return OperationFailed(
             f"{where[0].upper()}{where[1:]} is damaged or is not a burnplan book",
             "Put the newest copy from its 'copies' folder in its place",
         )
     return OperationFailed(f"Cannot use {where}: {reason}", "Nothing was changed")
+
+
+def _no_space(path: Path) -> bool:
+    """Return whether there is no room for the log beside a book, which even reading needs."""
+    return shutil.disk_usage(path.parent).free < 1 << 16
 
 
 def _busy(where: str) -> OperationFailed:

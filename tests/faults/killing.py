@@ -314,7 +314,8 @@ def kill_once(scenario: Scenario, dice: random.Random, room: Path) -> Killed | N
     done = first + told
     step = scenario.steps[min(done, last - 1)][0]
     label = f"{scenario.name}, {step}: killed {how}"
-    check_left(scenario, home, label)
+    check_left(home, label)
+    check_tables(scenario, home, label)
     now = state(home)
     assert now in scenario.states[done : done + 2], f"{label}: lost, or half written"
     if now != scenario.states[done]:
@@ -415,8 +416,8 @@ def _files(folder: Path) -> list[Path]:
     return [path for path in folder.rglob("*") if path.is_file()]
 
 
-def check_left(scenario: Scenario, home: Path, label: str) -> None:
-    """Look at all that a killed program left: the book, its photos, copies, written files."""
+def check_left(home: Path, label: str) -> None:
+    """Look at all that a program left: the book, its photos, copies, backups."""
     path = home / "book.db"
     if path.exists():
         with closing(sqlite3.connect(path)) as book:
@@ -439,10 +440,14 @@ def check_left(scenario: Scenario, home: Path, label: str) -> None:
         elif found.suffix == ".zip":
             with package.opened(found) as whole:
                 whole.verify()
-        elif found.suffix == ".csv":
-            kept = [scenario.before(n) / found.name for n in range(len(scenario.steps) + 1)]
-            known = {one.read_bytes() for one in kept if one.exists()}
-            assert found.read_bytes() in known, f"{label}: half of {found.name}"
+
+
+def check_tables(scenario: Scenario, home: Path, label: str) -> None:
+    """Look whether each table written for other programs is one that was written undisturbed."""
+    for table in home.glob("*.csv"):
+        kept = [scenario.before(n) / table.name for n in range(len(scenario.steps) + 1)]
+        known = {one.read_bytes() for one in kept if one.exists()}
+        assert table.read_bytes() in known, f"{label}: half of {table.name}"
 
 
 def _private(path: Path, home: Path) -> bool:
