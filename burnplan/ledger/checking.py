@@ -168,12 +168,8 @@ def of_originals(
         A backup or export to take missing ones from.
     on_progress : Progress
     """
-<<<<<<< ours
     kept = connection.execute(select(Original.sha256, Original.bytes))
     named = {row.sha256: row.bytes for row in kept}
-=======
-    named = {row[0]: row[1] for row in connection.execute(select(Original.sha256, Original.bytes))}
->>>>>>> theirs
     spares = spare.originals() if spare else {}
     for number, sha256 in enumerate(named, start=1):
         on_progress(number / len(named), "checking photos")
