@@ -151,10 +151,10 @@ def worked_today(book: Session, studio: Studio) -> float:
         )
     )
     seconds = sum(
-        ((spell.ended_at or now) - max(spell.started_at, midnight)).total_seconds()
+        max(0.0, ((spell.ended_at or now) - max(spell.started_at, midnight)).total_seconds())
         for spell in book.scalars(query)
     )
-    return max(0.0, seconds) / 3600
+    return seconds / 3600
 
 
 def progress_words(looked: Looked, chance: float | None, studio: Studio) -> str:

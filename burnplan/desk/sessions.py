@@ -62,7 +62,7 @@ class Correction(View):
 
 
 def _view(session: BurnSession, now: datetime) -> SessionView:
-    last = session.spells[-1]
+    last = session.newest_spell()
     state = "done" if session.closed else "running" if last.ended_at is None else "paused"
     return SessionView(
         number=session.id,
@@ -222,7 +222,7 @@ def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> Sessi
     """
     with studio.writing("session.stop") as (book, entry):
         session = _open_session(book)
-        last = session.spells[-1]
+        last = session.newest_spell()
         if last.ended_at is None:
             now = max(studio.now(), last.started_at)
             _end(last, at or now, now)

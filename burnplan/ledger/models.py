@@ -564,8 +564,13 @@ class BurnSession(Record):
 
     def hours(self, now: datetime) -> float:
         """Return its hours, up to now if its clock runs."""
+        # A clock moved back since the start must not take hours off the others.
         stretches = ((spell.ended_at or now) - spell.started_at for spell in self.spells)
-        return max(0.0, sum(stretch.total_seconds() for stretch in stretches)) / 3600
+        return sum(max(0.0, stretch.total_seconds()) for stretch in stretches) / 3600
+
+    def newest_spell(self) -> "Spell":
+        """Return the stretch that is open, else the one that began last."""
+        return next((spell for spell in self.spells if spell.ended_at is None), self.spells[-1])
 
 
 class Spell(Record):
