@@ -6,6 +6,7 @@ from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic import command
