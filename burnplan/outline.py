@@ -89,11 +89,6 @@ class Outline:
         """Area inside the outline, cm²."""
         return self.area_mm2 / 100
 
-    @property
-    def is_landscape(self) -> bool:
-        """Whether it is wider than high."""
-        return self.width_mm > self.height_mm
-
     def turned(self) -> "Outline":
         """Return the same blank a quarter turn round (width and height swapped)."""
         return Outline(

@@ -193,10 +193,3 @@ def progress_bar() -> Iterator[Callable[[float, str], None]]:
     with bar:
         task = bar.add_task("", total=1.0)
         yield lambda share, label: bar.update(task, completed=share, description=label)
-
-
-def part(
-    progress: Callable[[float, str], None], start: float, stop: float
-) -> Callable[[float, str], None]:
-    """Return a progress that fills only a stretch of another."""
-    return lambda share, label: progress(start + (stop - start) * share, label)

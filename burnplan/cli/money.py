@@ -8,6 +8,7 @@ import typer
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    AsText,
     WhichCommission,
     answer,
     print_json,
@@ -76,6 +77,7 @@ def price_list(
     save: Annotated[
         Path | None, typer.Option(help="Write it for clients, as this PDF file.")
     ] = None,
+    text: AsText = False,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -96,21 +98,24 @@ def price_list(
     usual = ["15x20cm", "20x30cm", "30x40cm", "40x50cm"]
     studio = the_studio(context)
     found = variants.price_list(studio, sizes or usual, species, darkness=darkness)
-    if save is not None:
-        from burnplan.sheets.price_list_sheet import PriceList, write_price_list
-        from burnplan.show.console import notice
-        from burnplan.wood.species import species_on_record
-
-        listed = PriceList(
-            rows=list(zip(found.sizes, found.prices, strict=True)),
-            wood=species_on_record(found.species).name.lower(),
-        )
-        own = the_settings(context)
-        made = write_price_list(listed, own, save, on=studio.today(), sender=own.address)
-        notice(f"Wrote {made.path}")
     if as_json:
         return print_json(found, variants.PriceListView)
-    return show(price_list_table(found, the_settings(context)))
+    own = the_settings(context)
+    if not text and save is None:
+        return show(price_list_table(found, own))
+    from burnplan.sheets.price_list_sheet import PriceList, price_list_text, write_price_list
+    from burnplan.wood.species import species_on_record
+
+    listed = PriceList(
+        rows=list(zip(found.sizes, found.prices, strict=True)),
+        wood=species_on_record(found.species).name.lower(),
+    )
+    if save is not None:
+        made = write_price_list(listed, own, save, on=studio.today(), sender=own.address)
+        show(f"Wrote {made.path}")
+    if text:
+        typer.echo(price_list_text(listed, own, on=studio.today(), sender=own.address))
+    return None
 
 
 def earnings(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:

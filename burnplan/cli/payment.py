@@ -137,7 +137,7 @@ def invoice(
     studio, own = the_studio(context), the_settings(context)
     piece = commissions.show(studio, which)
     view, paid = quotes.agreed(studio, piece.code), payments.all_of(studio, piece.code)
-    client = clients.show(studio, piece.client) if piece.client else None
+    client = clients.named(studio, piece.client)
     today, day = studio.today(), given_date(context, due)
     letterhead = {"sender": own.address, "pay_to": own.pay_to}
     if text:
@@ -170,7 +170,7 @@ def receipt(
     payment = payments.show(studio, number)
     piece, paid = commissions.show(studio, payment.code), payments.all_of(studio, payment.code)
     view = quotes.agreed(studio, piece.code) if piece.quoted is not None else None
-    client = clients.show(studio, piece.client) if piece.client else None
+    client = clients.named(studio, piece.client)
     if text:
         typer.echo(receipt_text(payment, paid, view, piece, client, own, sender=own.address))
         return

@@ -318,7 +318,7 @@ def print_(
     studio, own = the_studio(context), the_settings(context)
     view = quotes.show(studio, which)
     piece = commissions.show(studio, view.code)
-    client = clients.show(studio, piece.client) if piece.client else None
+    client = clients.named(studio, piece.client)
     if text:
         typer.echo(quote_text(view, piece, client, own, sender=own.address, remark=remark))
         return

@@ -12,7 +12,6 @@ from burnplan.cli.common import (
     WhichCommission,
     answer,
     group,
-    part,
     progress_bar,
     the_settings,
     the_studio,
@@ -358,6 +357,7 @@ def sheet(
     from burnplan.desk import references
     from burnplan.sheets.true_size import PRINT_HINT, write_true_size
     from burnplan.show.console import notice, show
+    from burnplan.tone.progress import part
 
     studio, own = the_studio(context), the_settings(context)
     with progress_bar() as progress:

@@ -102,6 +102,11 @@ def show(studio: Studio, who: str) -> ClientView:
         return _view(client, _count(book, client))
 
 
+def named(studio: Studio, name: str | None) -> ClientView | None:
+    """Return the client a commission names; None if it names none."""
+    return show(studio, name) if name else None
+
+
 def everyone(studio: Studio) -> list[ClientView]:
     """Return all clients by name."""
     counts = (

@@ -1,7 +1,7 @@
 """Estimates: hours and a price from a photo, a size and a species; no book needed."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -272,8 +272,8 @@ def estimate(
     view.depth = "photo" if by_eye is None else "mixed"
     view.px_per_mm = reading.placed.px_per_mm
     view.thresholds = list(reading.zones.thresholds)
-    view.zones = [ZoneView(**vars_of(zone)) for zone in measured.zones]
-    view.lines = LinesView(**vars_of(measured.lines))
+    view.zones = [ZoneView(**asdict(zone)) for zone in measured.zones]
+    view.lines = LinesView(**asdict(measured.lines))
     return view, reading
 
 
@@ -353,7 +353,7 @@ def _reckoned(
         px_per_mm=None,
         thresholds=[],
         zones=[],
-        lines=LinesView(**vars_of(plan.lines)),
+        lines=LinesView(**asdict(plan.lines)),
         hours=HoursView.model_validate(hours.to_dict()),
         price=price_view(price_for(hours.quantile(terms.sure), terms), terms.currency),
         width=_width(plan, hours, pace),
@@ -381,10 +381,3 @@ def _width(plan: WorkPlan, hours: "HoursForecast", pace: "Pace") -> list[WidthVi
     narrow = "Log every session; bring in past jobs: burnplan past import FILE"
     found.append(WidthView(share=rest, source=source, narrow=narrow))
     return sorted(found, key=lambda one: one.share, reverse=True)
-
-
-def vars_of(plain: ZoneWork | LineWork) -> dict[str, float]:
-    """Return the fields of a slotted dataclass by name."""
-    from dataclasses import asdict
-
-    return asdict(plain)

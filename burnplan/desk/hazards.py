@@ -66,36 +66,25 @@ def of_blank(book: Session, blank: Blank) -> list[HazardView]:
         row.hazard: row.reason for row in blank.overrides if job and row.commission_id == job.id
     }
     found = of_wood(book, blank.species, [row.kind for row in blank.conditions])
-    return [
-        HazardView(
-            key=one.key,
-            level=one.level,
-            reason=one.reason,
-            source=one.source,
-            advice=one.advice,
-            override=aside.get(one.key),
-        )
-        for one in found
-    ]
+    return [_view(one, aside.get(one.key)) for one in found]
 
 
 def of_job(book: Session, commission: Commission, species: str) -> list[HazardView]:
     """Return the hazards of a job: those of its blank, else of the wood asked for."""
     if commission.blank is not None:
         return of_blank(book, commission.blank)
-    if not species:
-        return []
-    return [
-        HazardView(
-            key=one.key,
-            level=one.level,
-            reason=one.reason,
-            source=one.source,
-            advice=one.advice,
-            override=None,
-        )
-        for one in of_wood(book, species, [])
-    ]
+    return [_view(one, None) for one in of_wood(book, species, [])] if species else []
+
+
+def _view(one: Hazard, override: str | None) -> HazardView:
+    return HazardView(
+        key=one.key,
+        level=one.level,
+        reason=one.reason,
+        source=one.source,
+        advice=one.advice,
+        override=override,
+    )
 
 
 def for_job(studio: Studio, which: str) -> list[HazardView]:

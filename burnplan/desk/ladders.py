@@ -9,7 +9,7 @@ from pydantic import Field
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import checklists, own_species
+from burnplan.desk import checklists, kept_photos, own_species
 from burnplan.desk.finding import cleaned, cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
@@ -187,7 +187,7 @@ def add(studio: Studio, new: NewLadder) -> LadderView:
             tip=cleaned(new.tip, "tip", longest=80),
             heat_unit=unit,
             bare=bare,
-            original_sha256=_kept(book, photo),
+            original_sha256=kept_photos.recorded(book, photo).sha256 if photo else None,
             note=cleaned_note(new.note),
             burned_at=studio.now(),
             patches=[
@@ -217,14 +217,12 @@ def _read(
     """Return the L* of the patches, what to mind, that of the bare wood, and the photo kept."""
     if new.photo is None:
         return new.lightness or [], [], new.bare, None
-    from burnplan.desk.wood import original_of
-
     strip = _read_photo(new, new.photo, count)
     bare = new.bare if new.bare is not None else strip.bare
     # Without a card the bare wood is only as the camera exposed it.
     known = bare if new.card or new.bare is not None else None
     read = [patch.lightness for patch in strip.patches]
-    return read, list(strip.notes), known, original_of(studio, new.photo)
+    return read, list(strip.notes), known, kept_photos.keep(studio, new.photo)
 
 
 def _read_photo(new: NewLadder, path: Path, count: int) -> "StripRead":
@@ -237,12 +235,6 @@ def _read_photo(new: NewLadder, path: Path, count: int) -> "StripRead":
         card = strip.Card(strip.End(new.card), light)
     photo = open_photo(path, at_least=(1600, 200))
     return strip.read_strip(photo.rgb, count, card=card, bare=new.bare)
-
-
-def _kept(book: Session, photo: Original | None) -> str | None:
-    from burnplan.desk.wood import recorded
-
-    return recorded(book, photo).sha256 if photo else None
 
 
 def _check_lightness(read: list[float], count: int, bare: float | None) -> None:

@@ -6,12 +6,13 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.desk import kept_photos
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger import originals
-from burnplan.ledger.models import Commission, Original, ProgressPhoto
+from burnplan.ledger.models import Commission, ProgressPhoto
 
 
 class PhotoView(View):
@@ -70,31 +71,17 @@ def add(
     NotAllowed
         If the commission has it already.
     """
-    from burnplan.tone.photo import look
-
     if taken_on and taken_on > studio.today():
         raise BadInput(f"{taken_on} is still to come", "Give the day it was taken")
     with studio.reading() as book:
         find_commission(book, which)  # before the file is kept
-    width, height = look(photo).size
+    original = kept_photos.keep(studio, photo)
     # A camera's clock may be wrong; nothing was taken after today.
     day = taken_on or min(day_of(photo) or studio.today(), studio.today())
-    data = photo.read_bytes()
-    sha256 = originals.keep(studio.originals, data)
     with studio.writing("photo.add") as (book, entry):
         commission = find_commission(book, which)
-        kept = book.get(Original, sha256)
-        if kept is None:
-            kept = Original(
-                sha256=sha256,
-                filename=photo.name[:255],
-                bytes=len(data),
-                width_px=width,
-                height_px=height,
-                added_at=studio.now(),
-            )
-            book.add(kept)
-        elif any(row.original_sha256 == sha256 for row in _rows(book, commission)):
+        kept = kept_photos.recorded(book, original)
+        if any(row.original_sha256 == kept.sha256 for row in _rows(book, commission)):
             raise NotAllowed(
                 f"{commission_code(commission.id)} has that photo already", "Choose another one"
             )

@@ -1,5 +1,6 @@
 """References: a photo kept, placed on a commission's wood, and measured."""
 
+from dataclasses import asdict
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -7,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.orm import Session
 
-from burnplan.desk import checklists, estimates, own_species
+from burnplan.desk import checklists, estimates, kept_photos, own_species
 from burnplan.desk.estimates import Asked, HoursView, LinesView, OnProgress, ZoneView
 from burnplan.desk.finding import commission_code, find_commission
 from burnplan.desk.studio import Studio
@@ -61,8 +62,8 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
         thresholds=reference.thresholds,
         min_area_mm2=reference.min_area_mm2,
         layout=reference.layout,
-        zones=[ZoneView(**estimates.vars_of(zone)) for zone in plan.zones],
-        lines=LinesView(**estimates.vars_of(plan.lines)),
+        zones=[ZoneView(**asdict(zone)) for zone in plan.zones],
+        lines=LinesView(**asdict(plan.lines)),
         hours=HoursView.model_validate(reference.hours),
         notes=list(notes),
         added_at=reference.added_at,
@@ -129,10 +130,7 @@ def _record(
     plan = estimates.plan_of(reading, asked)
     with studio.writing(action) as (book, entry):
         commission = find_commission(book, which)
-        kept = book.get(Original, original.sha256)
-        if kept is None:
-            kept = original
-            book.add(kept)
+        kept = kept_photos.recorded(book, original)
         reference = Reference(
             commission=commission,
             original=kept,
@@ -177,16 +175,7 @@ def add(
         code = commission_code(commission.id)
         asked = _asked(studio, book, commission, zones, thresholds, min_area_mm2, layout)
     reading = estimates.read(photo, asked, on_progress)
-    data = photo.read_bytes()
-    width, height = reading.info.size
-    original = Original(
-        sha256=originals.keep(studio.originals, data),
-        filename=photo.name[:255],
-        bytes=len(data),
-        width_px=width,
-        height_px=height,
-        added_at=studio.now(),
-    )
+    original = kept_photos.keep(studio, photo)
     return _record(studio, code, original, asked, reading, "reference.add"), reading
 
 

@@ -9,12 +9,12 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import own_species, settings
+from burnplan.desk import kept_photos, own_species, settings
 from burnplan.desk.finding import blank_code, cleaned_note, find_blank, find_client
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading, Original
+from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading
 from burnplan.units import UnitSystem
 from burnplan.wood import moisture, movement
 from burnplan.wood.moisture import Unknown, Verdict
@@ -403,10 +403,10 @@ def add_photo(studio: Studio, which: str, path: Path) -> str:
     BadInput
         If it is not a photo that can be read.
     """
-    photo = original_of(studio, path)
+    photo = kept_photos.keep(studio, path)
     with studio.writing("blank.photo") as (book, entry):
         blank = find_blank(book, which)
-        original = recorded(book, photo)
+        original = kept_photos.recorded(book, photo)
         blank.photos.append(BlankPhoto(original_sha256=original.sha256, added_at=studio.now()))
         entry.says(f"Kept a photo of {blank_code(blank.id)}")
         return blank_code(blank.id)
@@ -431,38 +431,6 @@ def photo_of(studio: Studio, which: str) -> tuple[str, Path]:
             )
         newest = max(blank.photos, key=lambda photo: photo.id)
         return code, originals.fetch(studio.originals, newest.original_sha256)
-
-
-def original_of(studio: Studio, path: Path) -> Original:
-    """Store a photo's bytes, once, and return a record of it that is in no book yet.
-
-    Raises
-    ------
-    BadInput
-        If it is missing or not a photo.
-    """
-    from burnplan.ledger import originals
-    from burnplan.tone.photo import look  # brings numpy
-
-    width, height = look(path).size
-    data = path.read_bytes()
-    return Original(
-        sha256=originals.keep(studio.originals, data),
-        filename=path.name[:255],
-        bytes=len(data),
-        width_px=width,
-        height_px=height,
-        added_at=studio.now(),
-    )
-
-
-def recorded(book: Session, original: Original) -> Original:
-    """Return the book's record of a photo, which may have come before under another name."""
-    found = book.get(Original, original.sha256)
-    if found is None:
-        book.add(original)
-        book.flush()
-    return found or original
 
 
 def _refresh(book: Session, blank: Blank) -> None:

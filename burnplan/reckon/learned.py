@@ -5,9 +5,9 @@ from math import exp
 
 import numpy as np
 
-from burnplan.reckon.pace import STAGES, Pace, _design, _straight, features_of
+from burnplan.reckon.pace import STAGES, Pace, rows_of
 from burnplan.reckon.regression import Array
-from burnplan.reckon.work import Grade, Work, WorkPlan, coarse_plan, standard_hours, usual_line_cm
+from burnplan.reckon.work import Grade, Work, WorkPlan, coarse_plan, usual_line_cm
 
 # Nine in ten of a normal distribution lie within so many deviations.
 _Z90 = 1.6448536269514722
@@ -62,13 +62,6 @@ def _piece(
     )
 
 
-def _rows(plan: WorkPlan) -> Array:
-    """Return the regression's row of each stage for a plan."""
-    standard = np.log([*standard_hours(plan).values()])
-    features = np.array(features_of(plan))
-    return _design(features, standard - features @ _straight(), np.eye(len(STAGES)))
-
-
 def _known(pace: Pace, row: Array, shift: Array) -> tuple[float, float]:
     """Return mean and deviation of what is believed of a row, over the hypotheses."""
     full = np.concatenate(
@@ -96,7 +89,7 @@ def learned(pace: Pace) -> tuple[Learned, ...]:
     """
     found = []
     for number, stage in enumerate(STAGES):
-        row = _rows(_piece())[number]
+        row = rows_of(_piece())[0][number]
         found.append(
             _of(f"{stage.value}, a middling piece", *_known(pace, row, pace.shift[:, number]))
         )
@@ -108,7 +101,9 @@ def learned(pace: Pace) -> tuple[Learned, ...]:
         ("burning large pieces, against small ones", _piece(area=1200), _piece(area=200)),
         ("burning hard wood, against soft", _piece(hardness=1400), _piece(hardness=410)),
     ):
-        found.append(_of(about, *_known(pace, _rows(more)[burn] - _rows(less)[burn], none)))
+        found.append(
+            _of(about, *_known(pace, rows_of(more)[0][burn] - rows_of(less)[0][burn], none))
+        )
     return tuple(found)
 
 

@@ -317,6 +317,19 @@ def _design(features: Array, bend: Array, shares: Array) -> Array:
     return np.concatenate([shared, own, bent], axis=-1)
 
 
+def rows_of(plan: WorkPlan) -> tuple[Array, Array]:
+    """Return the regression's row of each stage for a plan, and log standard hours.
+
+    Returns
+    -------
+    rows : ndarray, shape (stages, width)
+    standard : ndarray, shape (stages,)
+    """
+    standard = np.log([*standard_hours(plan).values()])
+    features = np.array(features_of(plan))
+    return _design(features, standard - features @ _straight(), np.eye(len(STAGES))), standard
+
+
 # Hypotheses without a change of pace: every scatter with every correlation.
 _RHO = np.repeat(_ALIKE, len(_SCATTERS))
 _SIGMA = np.tile(_SCATTERS, len(_ALIKE))
@@ -361,9 +374,7 @@ class Pace:
         HoursForecast
         """
         doubt = np.square([*doubt_by_stage(plan).values()])
-        standard = np.log([*standard_hours(plan).values()])
-        features = np.array(features_of(plan))
-        rows = _design(features, standard - features @ _straight(), np.eye(len(STAGES)))
+        rows, standard = rows_of(plan)
         centre, spread = self._log_hours(rows, doubt)
         centre = centre + standard
         return HoursForecast(dict(zip(STAGES, self._draw(centre, spread, seed).T, strict=True)))

@@ -99,11 +99,6 @@ class PhotoInfo:
     has_profile: bool
     frames: int
 
-    @property
-    def megapixels(self) -> float:
-        """Pixels in the whole photo, millions."""
-        return self.size[0] * self.size[1] / 1e6
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Photo:

@@ -83,21 +83,3 @@ def left_after(history: Iterable[int | None]) -> tuple[Sanding, ...]:
     # Wetted while still coarse, the grain has to be raised again after 220.
     raised = raised and reached is not None and reached >= RAISE_GRAIN_AFTER
     return still_to_do(reached, raised=raised)
-
-
-def next_grit(history: Iterable[int | None]) -> Sanding | None:
-    """Return the next thing to do with a face, or None if it is ready to transfer.
-
-    Parameters
-    ----------
-    history : iterable of int or None
-        As for :func:`left_after`.
-
-    Examples
-    --------
-    >>> next_grit([]).label
-    'sand with 120 grit, along the grain'
-    >>> next_grit([120, 150, 220]).label
-    'wipe with a damp cloth to raise the grain, let it dry'
-    """
-    return next(iter(left_after(history)), None)

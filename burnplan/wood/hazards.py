@@ -198,11 +198,6 @@ def hazards_of(species: Species | None, conditions: Iterable[Condition] = ()) ->
     return tuple(sorted(found.values(), key=lambda hazard: hazard.level is Level.CAUTION))
 
 
-def is_blocked(hazards: Iterable[Hazard]) -> bool:
-    """Whether any of the hazards blocks a job."""
-    return any(hazard.level is Level.BLOCK for hazard in hazards)
-
-
 def _of_wood(species: Species | None) -> Iterable[Hazard]:
     if species and species.resinous:
         yield _OF_CONDITION[Condition.RESINOUS]

@@ -443,6 +443,9 @@ def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path)
         for internal in ("Work ", "Workshop", "Consumables", "margin", "hourly"):
             assert internal not in text, "the client sees no internal figures"
     assert burnplan("price-list", "10x15cm", "--save", str(tmp_path / "out" / "p.pdf"))[0] == 0
+    code, listed, _ = burnplan("price-list", "10x15cm", "--text")
+    assert code == 0
+    assert "10 × 15 cm" in listed
     written = {path.name for path in (tmp_path / "out").iterdir()}
     assert written == {
         "C-0001-reference.pdf", "C-0001-trace.pdf", "C-0001-trace.svg", "C-0001-quote-1.pdf",
