@@ -76,15 +76,15 @@ def list_(
       burnplan blank list
     """
     from burnplan.desk import blanks
-    from burnplan.show.console import show
     from burnplan.show.work import blank_table
 
-    if as_schema:
-        return print_schema(list[blanks.BlankView])
-    found = blanks.everything(the_studio(context), gone=gone)
-    if as_json:
-        return print_json(found, list[blanks.BlankView])
-    return show(blank_table(found, the_settings(context)))
+    return answer(
+        list[blanks.BlankView],
+        as_json,
+        as_schema,
+        lambda: blanks.everything(the_studio(context), gone=gone),
+        lambda found: blank_table(found, the_settings(context)),
+    )
 
 
 @app.command("show")
@@ -98,15 +98,15 @@ def show_(
       burnplan blank show B-0012
     """
     from burnplan.desk import blanks
-    from burnplan.show.console import show
     from burnplan.show.work import blank_card
 
-    if as_schema:
-        return print_schema(blanks.BlankView)
-    found = blanks.show(the_studio(context), which)
-    if as_json:
-        return print_json(found, blanks.BlankView)
-    return show(blank_card(found, the_settings(context)))
+    return answer(
+        blanks.BlankView,
+        as_json,
+        as_schema,
+        lambda: blanks.show(the_studio(context), which),
+        lambda found: blank_card(found, the_settings(context)),
+    )
 
 
 @app.command()
@@ -309,15 +309,15 @@ def movement(
       burnplan blank movement B-0012 --home "22C 30%"
     """
     from burnplan.desk import wood
-    from burnplan.show.console import show
     from burnplan.show.wood import movement_card
 
-    if as_schema:
-        return print_schema(wood.MovementView)
-    found = wood.movement_of(the_studio(context), which, shop=shop, home=home)
-    if as_json:
-        return print_json(found, wood.MovementView)
-    return show(movement_card(found, the_settings(context)))
+    return answer(
+        wood.MovementView,
+        as_json,
+        as_schema,
+        lambda: wood.movement_of(the_studio(context), which, shop=shop, home=home),
+        lambda found: movement_card(found, the_settings(context)),
+    )
 
 
 @app.command()
@@ -488,16 +488,16 @@ def buy(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = F
       burnplan blank buy
     """
     from burnplan.desk import buying
-    from burnplan.show.console import show
     from burnplan.show.wood import buying_table
 
-    if as_schema:
-        return print_schema(list[buying.NeedView])
     studio = the_studio(context)
-    found = buying.needed(studio)
-    if as_json:
-        return print_json(found, list[buying.NeedView])
-    return show(buying_table(found, the_settings(context), studio.today()))
+    return answer(
+        list[buying.NeedView],
+        as_json,
+        as_schema,
+        lambda: buying.needed(studio),
+        lambda found: buying_table(found, the_settings(context), studio.today()),
+    )
 
 
 @app.command()

@@ -11,8 +11,6 @@ from burnplan.cli.common import (
     answer,
     given_moment,
     group,
-    print_json,
-    print_schema,
     the_studio,
 )
 
@@ -343,15 +341,15 @@ def status(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema 
       burnplan session status
     """
     from burnplan.desk import sessions
-    from burnplan.show.console import show
     from burnplan.show.work import session_line
 
-    if as_schema:
-        return print_schema(sessions.SessionView | None)
-    found = sessions.open_now(the_studio(context))
-    if as_json:
-        return print_json(found, sessions.SessionView | None)
-    return show(session_line(found) if found else "[soft]No clock is running[/]")
+    return answer(
+        sessions.SessionView | None,
+        as_json,
+        as_schema,
+        lambda: sessions.open_now(the_studio(context)),
+        lambda found: session_line(found) if found else "[soft]No clock is running[/]",
+    )
 
 
 @app.command("list")
@@ -376,13 +374,13 @@ def list_(
       burnplan session list C-0007 --replaced
     """
     from burnplan.desk import sessions
-    from burnplan.show.console import show
     from burnplan.show.work import session_table
 
-    if as_schema:
-        return print_schema(list[sessions.SessionView])
     studio = the_studio(context)
-    found = sessions.all_of(studio, which, limit=limit, replaced=replaced)
-    if as_json:
-        return print_json(found, list[sessions.SessionView])
-    return show(session_table(found, studio))
+    return answer(
+        list[sessions.SessionView],
+        as_json,
+        as_schema,
+        lambda: sessions.all_of(studio, which, limit=limit, replaced=replaced),
+        lambda found: session_table(found, studio),
+    )
