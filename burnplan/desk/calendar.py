@@ -131,7 +131,7 @@ def _sessions(book: Session, studio: Studio) -> Iterator[Entry]:
     # What was planned lately stays, so that a newer file does not look like a change of plan.
     lately = studio.now() - timedelta(days=31)
     query = select(PlannedSession).where(PlannedSession.starts_at > lately)
-    for row in book.scalars(query.order_by(PlannedSession.id)):
+    for row in book.scalars(query.order_by(PlannedSession.starts_at, PlannedSession.id)):
         commission = row.commission
         if not commission.is_open:
             continue

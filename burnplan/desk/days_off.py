@@ -79,7 +79,7 @@ def to_come(studio: Studio, own: Settings) -> list[DayOffView]:
     today = studio.today()
     with studio.reading() as book:
         query = select(DayOff).where(DayOff.ends_on >= today)
-        found = [_view(row) for row in book.scalars(query.order_by(DayOff.id))]
+        found = [_view(row) for row in book.scalars(query.order_by(DayOff.ends_on, DayOff.id))]
     for day, name in sorted(_public(own, today, 1).items()):
         if today <= day <= today + timedelta(days=365):
             found.append(DayOffView(number=None, starts_on=day, ends_on=day, reason=name))

@@ -554,7 +554,7 @@ class BurnSession(Record):
     # Why its hours are not to teach the pace (a clock left running); None if they are.
     set_aside: Mapped[str | None]
     # The entry that corrects this one, and why; None while it counts.
-    replaced_by_id: Mapped[int | None] = mapped_column(ForeignKey("burn_session.id"), unique=True)
+    replaced_by_id: Mapped[int | None] = mapped_column(ForeignKey("burn_session.id"))
     replace_reason: Mapped[str | None]
 
     commission: Mapped[Commission] = relationship(back_populates="sessions")
@@ -573,6 +573,17 @@ class BurnSession(Record):
         return next((spell for spell in self.spells if spell.ended_at is None), self.spells[-1])
 
 
+def _index_some(column: Any, rows: ColumnElement[bool], *, unique: bool = False) -> None:
+    """Index a column for only the rows that a condition names."""
+    Index(None, column, unique=unique, sqlite_where=rows, postgresql_where=rows)
+
+
+# Nearly all sessions are closed and replaced by none. An index of them all would be taken
+# for the best way to those that count, before the one by commission.
+_index_some(BurnSession.replaced_by_id, BurnSession.replaced_by_id.is_not(None), unique=True)
+_index_some(BurnSession.closed, BurnSession.closed.is_(False))
+
+
 class Spell(Record):
     """A stretch of time without a break; open-ended while the clock runs."""
 
@@ -588,7 +599,7 @@ class Spell(Record):
         ForeignKey("burn_session.id", ondelete="CASCADE"), index=True
     )
     started_at: Mapped[datetime]
-    ended_at: Mapped[datetime | None]
+    ended_at: Mapped[datetime | None] = mapped_column(index=True)
     # 1 while running, else null: unique, so that the book has one running clock.
     running: Mapped[int | None] = mapped_column(unique=True)
 
@@ -717,7 +728,7 @@ class Payment(Record):
     kind: Mapped[str] = mapped_column(_one_of("kind", "deposit", "payment", "refund"))
     amount: Mapped[Decimal]
     currency: Mapped[str] = mapped_column(String(3))
-    paid_on: Mapped[date]
+    paid_on: Mapped[date] = mapped_column(index=True)
     method: Mapped[str] = mapped_column(String(60), default="")
     note: Mapped[str] = mapped_column(default="")
 
@@ -784,7 +795,7 @@ class ProgressPhoto(Record):
     id: Mapped[int] = mapped_column(primary_key=True)
     commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
     original_sha256: Mapped[str] = mapped_column(ForeignKey("original.sha256"))
-    taken_on: Mapped[date]
+    taken_on: Mapped[date] = mapped_column(index=True)
     note: Mapped[str] = mapped_column(default="")
     added_at: Mapped[datetime]
 
