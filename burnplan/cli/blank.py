@@ -8,9 +8,12 @@ import typer
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    PageNumber,
+    Rows,
     WhichCommission,
     Yes,
     answer,
+    answer_page,
     given_moment,
     group,
     print_json,
@@ -66,6 +69,8 @@ def add(
 def list_(
     context: typer.Context,
     gone: Annotated[bool, typer.Option("--all", help="Used and scrapped ones too.")] = False,
+    rows: Rows = 50,
+    number: PageNumber = 1,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -78,11 +83,12 @@ def list_(
     from burnplan.desk import blanks
     from burnplan.show.work import blank_table
 
-    return answer(
-        list[blanks.BlankView],
+    return answer_page(
+        blanks.BlankView,
         as_json,
         as_schema,
-        lambda: blanks.everything(the_studio(context), gone=gone),
+        (number, rows),
+        lambda page: blanks.everything(the_studio(context), gone=gone, page=page),
         lambda found: blank_table(found, the_settings(context)),
     )
 

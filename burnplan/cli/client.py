@@ -7,7 +7,10 @@ import typer
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    PageNumber,
+    Rows,
     answer,
+    answer_page,
     ask,
     group,
     the_studio,
@@ -103,7 +106,13 @@ def show_(
 
 
 @app.command("list")
-def list_(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
+def list_(
+    context: typer.Context,
+    rows: Rows = 50,
+    number: PageNumber = 1,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
     """List all clients.
 
     Examples:
@@ -115,11 +124,12 @@ def list_(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema =
     from burnplan.desk import clients
     from burnplan.show.people import client_table
 
-    return answer(
-        list[clients.ClientView],
+    return answer_page(
+        clients.ClientView,
         as_json,
         as_schema,
-        lambda: clients.everyone(the_studio(context)),
+        (number, rows),
+        lambda page: clients.everyone(the_studio(context), page),
         client_table,
     )
 

@@ -8,9 +8,12 @@ import typer
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    PageNumber,
+    Rows,
     WhichCommission,
     Yes,
     answer,
+    answer_page,
     ask,
     given_date,
     group,
@@ -199,6 +202,8 @@ def show_(
 def list_(
     context: typer.Context,
     closed: Annotated[bool, typer.Option("--all", help="Delivered and dropped ones too.")] = False,
+    rows: Rows = 50,
+    number: PageNumber = 1,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -212,11 +217,12 @@ def list_(
     from burnplan.show.work import commission_table
 
     studio = the_studio(context)
-    return answer(
-        list[commissions.CommissionView],
+    return answer_page(
+        commissions.CommissionView,
         as_json,
         as_schema,
-        lambda: commissions.everything(studio, closed=closed),
+        (number, rows),
+        lambda page: commissions.everything(studio, closed=closed, page=page),
         lambda found: commission_table(found, studio.today()),
     )
 

@@ -14,6 +14,7 @@ from burnplan.errors import BadInput
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from burnplan.desk.paging import Page
     from burnplan.desk.settings import Settings
     from burnplan.desk.studio import Studio
 
@@ -29,6 +30,10 @@ AsText = Annotated[
 WhichCommission = Annotated[
     str, typer.Argument(metavar="COMMISSION", help="Its code (C-0007, 7) or part of its title.")
 ]
+
+
+Rows = Annotated[int, typer.Option("--rows", help="How many on a page.", min=1, max=100_000)]
+PageNumber = Annotated[int, typer.Option("--page", help="Which page.", min=1, max=1_000_000)]
 
 
 def group() -> typer.Typer:
@@ -106,6 +111,35 @@ def answer(
     from burnplan.show.console import show
 
     return show(draw(found))
+
+
+def answer_page(
+    kind: Any,
+    as_json: bool,
+    as_schema: bool,
+    which: tuple[int, int],
+    find: Callable[["Page"], Any],
+    draw: Callable[[Any], "RenderableType"],
+) -> None:
+    """Answer with one page of a list, and say how to see the next if there may be one.
+
+    ``which`` is the page's number and how many rows it has; the others are as
+    for :func:`answer`, of one row.
+    """
+    from burnplan.desk.paging import Page
+
+    page = Page(*which)
+
+    def shown(found: Any) -> "RenderableType":
+        from burnplan.show.console import notice
+
+        if len(found) == page.rows:
+            notice(
+                f"Page {page.number}, {page.rows} rows; more may follow: --page {page.number + 1}"
+            )
+        return draw(found)
+
+    return answer(list[kind], as_json, as_schema, lambda: find(page), shown)
 
 
 def given_date(context: typer.Context, text: str | None) -> date | None:

@@ -10,8 +10,10 @@ from burnplan.cli.common import (
     AsSchema,
     AsText,
     Into,
+    PageNumber,
+    Rows,
     WhichCommission,
-    answer,
+    answer_page,
     given_date,
     group,
     the_settings,
@@ -93,6 +95,8 @@ def list_(
     which: Annotated[
         str | None, typer.Argument(metavar="[COMMISSION]", help="Of one commission only.")
     ] = None,
+    rows: Rows = 50,
+    number: PageNumber = 1,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -105,11 +109,12 @@ def list_(
     from burnplan.desk import payments
     from burnplan.show.reckoned import payment_table
 
-    return answer(
-        list[payments.PaymentView],
+    return answer_page(
+        payments.PaymentView,
         as_json,
         as_schema,
-        lambda: payments.all_of(the_studio(context), which),
+        (number, rows),
+        lambda page: payments.all_of(the_studio(context), which, page),
         lambda found: payment_table(found, the_settings(context)),
     )
 

@@ -8,8 +8,10 @@ import typer
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    PageNumber,
+    Rows,
     WhichCommission,
-    answer,
+    answer_page,
     given_date,
     group,
     the_studio,
@@ -51,6 +53,8 @@ def list_(
     which: Annotated[
         str | None, typer.Argument(metavar="[COMMISSION]", help="Of one commission only.")
     ] = None,
+    rows: Rows = 50,
+    number: PageNumber = 1,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -64,11 +68,12 @@ def list_(
     from burnplan.show import dates
 
     studio = the_studio(context)
-    return answer(
-        list[photos.PhotoView],
+    return answer_page(
+        photos.PhotoView,
         as_json,
         as_schema,
-        lambda: photos.all_of(studio, which),
+        (number, rows),
+        lambda page: photos.all_of(studio, which, page),
         lambda found: dates.photo_table(found, studio.today()),
     )
 

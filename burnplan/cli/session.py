@@ -7,8 +7,11 @@ import typer
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
+    PageNumber,
+    Rows,
     WhichCommission,
     answer,
+    answer_page,
     given_moment,
     group,
     the_studio,
@@ -358,10 +361,11 @@ def list_(
     which: Annotated[
         str | None, typer.Argument(metavar="[COMMISSION]", help="Of one commission only.")
     ] = None,
-    limit: Annotated[int, typer.Option(help="How many at most.", min=1, max=10_000)] = 50,
     replaced: Annotated[
         bool, typer.Option("--replaced", help="Also those that a correction replaced.")
     ] = False,
+    rows: Rows = 50,
+    number: PageNumber = 1,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -377,10 +381,11 @@ def list_(
     from burnplan.show.work import session_table
 
     studio = the_studio(context)
-    return answer(
-        list[sessions.SessionView],
+    return answer_page(
+        sessions.SessionView,
         as_json,
         as_schema,
-        lambda: sessions.all_of(studio, which, limit=limit, replaced=replaced),
+        (number, rows),
+        lambda page: sessions.all_of(studio, which, page=page, replaced=replaced),
         lambda found: session_table(found, studio),
     )

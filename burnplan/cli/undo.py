@@ -1,10 +1,8 @@
 """burnplan undo and burnplan history: take the last thing back, or look back."""
 
-from typing import Annotated
-
 import typer
 
-from burnplan.cli.common import AsJson, AsSchema, answer, the_studio
+from burnplan.cli.common import AsJson, AsSchema, PageNumber, Rows, answer_page, the_studio
 
 
 def undo(context: typer.Context) -> None:
@@ -24,7 +22,8 @@ def undo(context: typer.Context) -> None:
 
 def history(
     context: typer.Context,
-    limit: Annotated[int, typer.Option(help="How many at most.", min=1, max=10_000)] = 20,
+    rows: Rows = 50,
+    number: PageNumber = 1,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -32,16 +31,17 @@ def history(
 
     Examples:
 
-      burnplan history --limit 50
+      burnplan history --page 2
     """
     from burnplan.desk import undo as desk
     from burnplan.show.history import history_table
 
     studio = the_studio(context)
-    return answer(
-        list[desk.Happening],
+    return answer_page(
+        desk.Happening,
         as_json,
         as_schema,
-        lambda: desk.happenings(studio, limit=limit),
+        (number, rows),
+        lambda page: desk.happenings(studio, page=page),
         lambda found: history_table(found, studio),
     )

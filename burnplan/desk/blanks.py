@@ -18,10 +18,11 @@ from burnplan.desk.finding import (
     find_commission,
 )
 from burnplan.desk.hazards import ConditionView, HazardView
+from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed
-from burnplan.ledger.models import Blank, Sanding
+from burnplan.ledger.models import Blank, Commission, Sanding
 from burnplan.money import parse_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.units import parse_length, parse_size
@@ -275,8 +276,11 @@ def show(studio: Studio, which: str) -> BlankView:
         return view(book, find_blank(book, which))
 
 
-def everything(studio: Studio, *, gone: bool = False) -> list[BlankView]:
+def everything(studio: Studio, *, gone: bool = False, page: Page = ALL) -> list[BlankView]:
     """Return the blanks in stock and held, or those used and scrapped too."""
+    query = select(Blank).order_by(Blank.id)
+    if not gone:
+        used = Blank.commission.has(Commission.delivered_on.is_not(None))
+        query = query.where(Blank.scrapped_on.is_(None), ~used)
     with studio.reading() as book:
-        views = [view(book, blank) for blank in book.scalars(select(Blank).order_by(Blank.id))]
-    return [blank for blank in views if gone or blank.state in ("in stock", "held")]
+        return [view(book, blank) for blank in book.scalars(page.of(query))]

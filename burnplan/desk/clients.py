@@ -4,6 +4,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.finding import cleaned, cleaned_note, find_client
+from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput
@@ -107,7 +108,7 @@ def named(studio: Studio, name: str | None) -> ClientView | None:
     return show(studio, name) if name else None
 
 
-def everyone(studio: Studio) -> list[ClientView]:
+def everyone(studio: Studio, page: Page = ALL) -> list[ClientView]:
     """Return all clients by name."""
     counts = (
         select(Commission.client_id, func.count().label("n"))
@@ -120,4 +121,4 @@ def everyone(studio: Studio) -> list[ClientView]:
         .order_by(func.lower(Client.name))
     )
     with studio.reading() as book:
-        return [_view(client, number) for client, number in book.execute(query)]
+        return [_view(client, number) for client, number in book.execute(page.of(query))]

@@ -16,6 +16,7 @@ from burnplan.desk.finding import (
     find_client,
     find_commission,
 )
+from burnplan.desk.paging import ALL, Page
 from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
@@ -204,13 +205,13 @@ def show(studio: Studio, which: str) -> CommissionView:
         return view(find_commission(book, which), studio.now())
 
 
-def everything(studio: Studio, *, closed: bool, limit: int = 200) -> list[CommissionView]:
+def everything(studio: Studio, *, closed: bool, page: Page = ALL) -> list[CommissionView]:
     """Return open commissions, or closed ones too, newest first."""
     query = select(Commission).options(*standing.with_rows()).order_by(Commission.id.desc())
     if not closed:
         query = query.where(Commission.is_open)
     with studio.reading() as book:
-        found = book.scalars(query.limit(limit)).all()
+        found = book.scalars(page.of(query)).all()
         stands = standing.of_all(book, Commission.id.in_([one.id for one in found]))
         return [_view(one, stands[one.id], studio.now()) for one in found]
 

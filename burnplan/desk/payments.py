@@ -8,6 +8,7 @@ from sqlalchemy import select
 
 from burnplan.desk import settings
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
+from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -162,10 +163,10 @@ def show(studio: Studio, number: int) -> PaymentView:
         return _view(payment)
 
 
-def all_of(studio: Studio, which: str | None) -> list[PaymentView]:
+def all_of(studio: Studio, which: str | None, page: Page = ALL) -> list[PaymentView]:
     """Return payments, oldest first, of one commission or of all."""
     with studio.reading() as book:
         query = select(Payment).order_by(Payment.paid_on, Payment.id)
         if which is not None:
             query = query.where(Payment.commission_id == find_commission(book, which).id)
-        return [_view(payment) for payment in book.scalars(query)]
+        return [_view(payment) for payment in book.scalars(page.of(query))]

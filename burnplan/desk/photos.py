@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.desk import kept_photos
 from burnplan.desk.finding import cleaned_note, commission_code, find_commission
+from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -116,18 +117,18 @@ def remove(studio: Studio, number: int) -> PhotoView:
         return view
 
 
-def _rows(book: Session, commission: Commission | None) -> list[ProgressPhoto]:
+def _rows(book: Session, commission: Commission | None, page: Page = ALL) -> list[ProgressPhoto]:
     query = select(ProgressPhoto).order_by(ProgressPhoto.taken_on, ProgressPhoto.id)
     if commission is not None:
         query = query.where(ProgressPhoto.commission_id == commission.id)
-    return list(book.scalars(query))
+    return list(book.scalars(page.of(query)))
 
 
-def all_of(studio: Studio, which: str | None) -> list[PhotoView]:
+def all_of(studio: Studio, which: str | None, page: Page = ALL) -> list[PhotoView]:
     """Return the photos of one commission, or of all, oldest first."""
     with studio.reading() as book:
         commission = None if which is None else find_commission(book, which)
-        return [_view(row) for row in _rows(book, commission)]
+        return [_view(row) for row in _rows(book, commission, page)]
 
 
 def files(studio: Studio, which: str) -> list[tuple[PhotoView, Path]]:

@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.desk import hazards
 from burnplan.desk.finding import cleaned, cleaned_note, commission_code, find_commission
+from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -338,16 +339,16 @@ def _right_spells(wrong: BurnSession, right: Correction, now: datetime) -> list[
 
 
 def all_of(
-    studio: Studio, which: str | None, *, limit: int = 50, replaced: bool = False
+    studio: Studio, which: str | None, *, page: Page = ALL, replaced: bool = False
 ) -> list[SessionView]:
     """Return the newest sessions first, of one commission or of all; also replaced ones."""
     with studio.reading() as book:
-        query = select(BurnSession).order_by(BurnSession.id.desc()).limit(limit)
+        query = select(BurnSession).order_by(BurnSession.id.desc())
         if not replaced:
             query = query.where(BurnSession.replaced_by_id.is_(None))
         if which is not None:
             query = query.where(BurnSession.commission_id == find_commission(book, which).id)
-        return [_view(session, studio.now()) for session in book.scalars(query)]
+        return [_view(session, studio.now()) for session in book.scalars(page.of(query))]
 
 
 def open_now(studio: Studio) -> SessionView | None:

@@ -2,6 +2,10 @@
 
 from datetime import datetime
 
+from sqlalchemy import select
+from sqlalchemy.orm import defer
+
+from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import NotFound
@@ -59,10 +63,14 @@ def undo_last(studio: Studio) -> Happening:
 
 
 def happenings(
-    studio: Studio, *, commission_id: int | None = None, limit: int = 20
+    studio: Studio, *, commission_id: int | None = None, page: Page = ALL
 ) -> list[Happening]:
     """Return the newest history lines first."""
     with studio.reading() as book:
-        found = list(history.entries(book, commission_id=commission_id, limit=limit))
-        undone = {entry.undoes_id for entry in found}
+        query = select(History).options(defer(History.changes)).order_by(History.id.desc())
+        if commission_id is not None:
+            query = query.where(History.commission_id == commission_id)
+        found = book.scalars(page.of(query)).all()
+        numbers = [entry.id for entry in found]
+        undone = set(book.scalars(select(History.undoes_id).where(History.undoes_id.in_(numbers))))
         return [_shown(entry, entry.id in undone) for entry in found]

@@ -5,7 +5,6 @@ updated or deleted as plain JSON. Undoing replays the notes backwards, and
 refuses when a row has changed since, so nothing later is lost.
 """
 
-from collections.abc import Iterable
 from typing import Any
 
 from sqlalchemy import Connection, delete, event, insert, inspect, select, update
@@ -132,11 +131,3 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
             book.execute(update(table).where(*same).values(from_json(table, before)))
         made.append({"table": change["table"], "before": after, "after": before})
     return made
-
-
-def entries(book: Session, *, commission_id: int | None, limit: int) -> Iterable[History]:
-    """Return the newest entries first, of one commission or of all."""
-    query = select(History).order_by(History.id.desc()).limit(limit)
-    if commission_id is not None:
-        query = query.where(History.commission_id == commission_id)
-    return book.scalars(query)

@@ -263,7 +263,7 @@ MISUSE = [
     ("settings", "currency=XXXX"),
     ("settings", "paper"),
     ("settings", "hours=1 2 3"),
-    ("history", "--limit", "0"),
+    ("history", "--rows", "0"),
     ("past", "import", "no-such-file.csv"),
     ("price-list", "10x15"),
     ("price-list", "--darkness", "6"),
@@ -498,3 +498,31 @@ def test_a_title_with_markup_is_shown_as_it_is(burnplan: Run) -> None:
     burnplan("commission", "add", "[bold]x[/] [red", "--client", "[/]")
     assert "[bold]x[/] [red" in burnplan("jobs")[1]
     assert "[/]" in burnplan("client", "list")[1]
+
+
+def test_long_lists_come_a_page_at_a_time(burnplan: Run, photo: Path, tmp_path: Path) -> None:
+    for number in range(5):
+        other = tmp_path / f"{number}.png"
+        Image.open(photo).resize((20 + number, 30)).save(other)
+        for words in (
+            ("client", "add", f"Client {number}"),
+            ("blank", "add", "basswood", f"{20 + number}x15cm"),
+            ("commission", "add", f"Job {number}"),
+            ("payment", "add", "1", f"{10 + number}"),
+            ("session", "log", "1", "30m"),
+            ("photo", "add", "1", str(other)),
+        ):
+            assert burnplan(*words)[0] == 0, words
+    for words in (
+        ("client", "list"), ("blank", "list"), ("commission", "list"), ("payment", "list"),
+        ("session", "list"), ("photo", "list"), ("history",),
+    ):  # fmt: skip
+        everything = json.loads(burnplan(*words, "--json")[1])
+        pages = [
+            json.loads(burnplan(*words, "--rows", "2", "--page", f"{page}", "--json")[1])
+            for page in range(1, len(everything) // 2 + 2)
+        ]
+        assert [row for page in pages for row in page] == everything, words
+        assert {len(page) for page in pages[:-1]} == {2}
+        assert "--page 2" in burnplan(*words, "--rows", "2")[2]
+        assert "--page" not in burnplan(*words, "--rows", "999")[2]

@@ -79,7 +79,7 @@ def test_there_and_back(studio: Studio, source: Path, place: Studio, tmp_path: P
 
 def test_numbers_go_on_and_undo_reaches_back(studio: Studio, source: Path, place: Studio) -> None:
     moving.move_book(studio, place.database_url, str(source))
-    last = undo.happenings(place, limit=1)[0]
+    last = undo.happenings(place)[0]
     with place.reading() as book:
         highest = book.scalar(select(func.max(Commission.id))) or 0
     assert commissions.add(place, Wishes(title="After")).code == f"C-{highest + 1:04d}"
