@@ -76,8 +76,9 @@ def slow(studio: Studio, statement: str, values: Any) -> list[str]:
         plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values).all()
     steps = [row[3] for row in plan]
     whole = re.compile(rf"SCAN ({'|'.join(BIG)})\b|AUTOMATIC")
-    # The newest few are read from the end of the table.
-    scans = [] if " LIMIT " in statement else [step for step in steps if whole.search(step)]
+    # The newest few of all are read from the end of the table.
+    newest = " LIMIT " in statement and "commission_id = ?" not in statement
+    scans = [] if newest else [step for step in steps if whole.search(step)]
     # NULL for nearly every row: as good as reading all of them.
     return scans + [step for step in steps if "(replaced_by_id=?)" in step]
 
