@@ -9,6 +9,7 @@ from typing import Any, ClassVar, TypeVar
 from textual import on, work
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
+from textual.command import CommandPalette
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.css.query import NoMatches
@@ -215,6 +216,11 @@ class Workbench(App[None]):
         elif self.page_name == "job":
             await self.action_page(self._came_from)
 
+    def action_command_palette(self) -> None:
+        """Open the palette."""
+        if not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder="Do, go to, or open a job …"))
+
     def turn_light(self) -> None:
         """Change between lamplight and daylight."""
         self.theme = DAY.name if self.theme == LAMP.name else LAMP.name
@@ -378,14 +384,17 @@ class Workbench(App[None]):
     # What the keys are meant for
 
     def action_act(self, name: str) -> None:
-        """Do one of the actions."""
+        """Do one of the actions, or say why it cannot be done."""
         if ALL[name].can(self):
             ALL[name].do(self)
+        else:
+            self.say(ALL[name].why)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Keep keys off the key line that can do nothing now."""
+        """Pass a key on that can do nothing now, nor say why: the next one of that name may."""
         if action == "act":
-            return ALL[str(parameters[0])].can(self)
+            named = ALL[str(parameters[0])]
+            return named.can(self) or bool(named.why)
         if action == "back":
             return len(self.screen_stack) == 1 and self._can_go_back()
         return True

@@ -224,8 +224,28 @@ def people(studio: Studio) -> list[clients.ClientView]:
 def pictures(
     studio: Studio, code: str, on_progress: "OnProgress"
 ) -> tuple["npt.NDArray[np.uint8]", "npt.NDArray[np.uint8]"]:
-    """Read a reference again and return it in sepia, and its zones."""
+    """Read a reference again; return it in sepia, and its zones, clear outside the wood.
+
+    Small: no terminal shows more.
+    """
     from burnplan.tone import render  # brings numpy: only where a picture is wanted
 
-    _, reading = references.pictures(studio, code, on_progress)
-    return render.sepia(reading.placed), render.zone_map(reading.zones)
+    reading = references.pictures(studio, code, on_progress)[1]
+    inside = reading.placed.inside
+    return (
+        _small(render.sepia(reading.placed), inside),
+        _small(render.zone_map(reading.zones), inside),
+    )
+
+
+def _small(
+    pixels: "npt.NDArray[np.uint8]", inside: "npt.NDArray[np.bool_]"
+) -> "npt.NDArray[np.uint8]":
+    """Return a picture of at most 400 pixels each way, RGBA."""
+    import numpy as np
+    from PIL import Image
+
+    picture = Image.fromarray(np.ascontiguousarray(pixels[..., :3]))
+    picture.putalpha(Image.fromarray(inside.astype(np.uint8) * 255))
+    picture.thumbnail((400, 400), Image.Resampling.BOX)
+    return np.asarray(picture)

@@ -24,9 +24,14 @@ class Picture(Widget):
         self._drawn: tuple[int, list[Strip]] = (0, [])
 
     def give(self, pixels: "npt.NDArray[np.uint8] | None") -> None:
-        """Show a picture, uint8 of shape (height, width, 3 or 4), or none."""
+        """Show a picture, uint8 RGBA of shape (height, width, 4), or none."""
         self._pixels, self._drawn = pixels, (0, [])
         self.refresh(layout=True)
+
+    def notify_style_update(self) -> None:
+        """Draw again: another ground shows where the picture is clear."""
+        super().notify_style_update()
+        self._drawn = (0, [])
 
     def _columns(self, room: int) -> int:
         if self._pixels is None or room < 2:
@@ -60,11 +65,12 @@ class Picture(Widget):
         height, width = self._pixels.shape[:2]
         rows = max(1, round(columns * height / width / 2))
         image = Image.fromarray(self._pixels)
-        if image.mode == "RGBA":
-            behind = self.background_colors[1].rgb
-            ground = Image.new("RGBA", image.size, (*behind, 255))
-            image = Image.alpha_composite(ground, image)
-        small = image.convert("RGB").resize((columns, rows * 2), Image.Resampling.BOX)
+        ground = Image.new("RGBA", image.size, (*self.background_colors[1].rgb, 255))
+        small = (
+            Image.alpha_composite(ground, image)
+            .convert("RGB")
+            .resize((columns, rows * 2), Image.Resampling.BOX)
+        )
         data = small.tobytes()
 
         def colour(x: int, y: int) -> str:

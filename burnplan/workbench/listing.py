@@ -205,10 +205,12 @@ class Listing(Vertical):
     empty : str
         Shown when there are no rows.
     id : str
+    beside : bool
+        Whether another list of the page is the one that the keys go to.
     """
 
-    def __init__(self, title: str, empty: str, *, id: str) -> None:  # noqa: A002
-        super().__init__(id=id, classes="part")
+    def __init__(self, title: str, empty: str, *, id: str, beside: bool = False) -> None:  # noqa: A002
+        super().__init__(id=id, classes="part beside" if beside else "part")
         self.border_title = title
         self._empty = empty
         self._rows: Callable[[int], Rows] | None = None

@@ -211,6 +211,9 @@ def test_the_clock_starts_pauses_runs_on_and_stops(
     studio: Studio, clock: FixedClock, size: tuple[int, int]
 ) -> None:
     code = barn(studio)
+    for phase in (Phase.PREPARE, Phase.TRANSFER):
+        steps = checklists.of(studio, code).steps
+        checklists.tick(studio, code, [s.key for s in steps if s.phase is phase])
 
     async def desk(hand: Hand) -> None:
         def digits() -> str:
@@ -247,7 +250,19 @@ def test_the_clock_is_started_for_the_step_under_the_cursor(studio: Studio) -> N
     barn(studio)
 
     async def desk(hand: Hand) -> None:
-        await hand.press("2", "enter", "c")
+        await hand.press("2", "enter", "end", "up", "up", "up", "c")
+
+    at_work(studio, desk)
+    session = sessions.open_now(studio)
+    assert session is not None
+    assert session.work == "finish"
+
+
+def test_from_a_list_the_clock_is_started_for_the_next_open_step(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("c")
 
     at_work(studio, desk)
     session = sessions.open_now(studio)
@@ -467,7 +482,7 @@ def test_the_palette_knows_actions_and_jobs(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         palette = Everything(hand.app.screen)
         names = [hit.text or "" async for hit in palette.discover()]
-        assert {"New commission", "Undo", "Clock", "Calendar"} <= set(names)
+        assert {"New commission", "Undo", "Start the clock", "Calendar"} <= set(names)
         assert "Tick step" not in names
         await hand.press("2", "enter")
         names = [hit.text or "" async for hit in palette.discover()]

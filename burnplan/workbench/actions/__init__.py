@@ -23,8 +23,8 @@ ALL: dict[str, Action] = {
         *wood.ACTIONS,
         *money.ACTIONS,
         *clock.ACTIONS,
-        *commission.ACTIONS,
         *general.ACTIONS,
+        *commission.ACTIONS,
         *sheets.ACTIONS,
     )
 }

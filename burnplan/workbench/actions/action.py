@@ -36,6 +36,8 @@ class Action:
         Its word on the key line; without one it is kept off.
     page : str
         The page on which its key works; all of them where empty.
+    why : str
+        Said to who presses the key while it cannot be done; nothing where empty.
     """
 
     name: str
@@ -46,6 +48,7 @@ class Action:
     key: str = ""
     short: str = ""
     page: str = ""
+    why: str = ""
 
     @property
     def does(self) -> str:

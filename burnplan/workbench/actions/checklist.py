@@ -27,6 +27,8 @@ def tick(bench: "Workbench") -> None:
                 page.listing.lines.action_move(1)
         if view.reminder:
             bench.say(view.reminder, mind=True)
+        if step.key == "hand-over" and step.state == "open":
+            bench.say("Press d to put the hand-over on record: that closes the job")
 
     bench.do(lambda: change(bench.studio, code, [step.key]), then)
 

@@ -1,9 +1,11 @@
 """The clock, and the hours it puts on record."""
 
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from burnplan.dates import parse_moment
 from burnplan.desk import checklists, plans, sessions
+from burnplan.desk.checklists import StepView
 from burnplan.desk.sessions import Doing, SessionView
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput
@@ -22,22 +24,32 @@ if TYPE_CHECKING:
 _WORK = tuple(work.value for work in Work)
 
 
-def clock(bench: "Workbench") -> None:
-    """Start the clock, pause it, or let it run on."""
-    open_now = bench.now.clock if bench.now else None
-    if open_now is not None:
-        change = sessions.pause if open_now.state == "running" else sessions.resume
-        bench.do(lambda: change(bench.studio))
-    elif bench.meant is None:
-        bench.say("Choose a job first, then press c")
-    else:
-        code, doing = bench.meant, _doing(bench)
-        bench.do(lambda: _start(bench.studio, code, doing), lambda words: _started(bench, *words))
+def start(bench: "Workbench") -> None:
+    """Start the clock on the job that is meant, for its next open step or the one chosen."""
+    code, step = bench.meant, bench.job_page.step if bench.job is not None else None
+    if code is None:
+        return
+
+    def run() -> tuple[SessionView, str]:
+        steps = [step] if step is not None else checklists.of(bench.studio, code).steps
+        return _start(bench.studio, code, _doing(steps))
+
+    bench.do(run, lambda words: _started(bench, *words))
 
 
-def _doing(bench: "Workbench") -> Doing:
-    """Return what the clock is started for: the step the cursor is on, else burning."""
-    step = bench.job_page.step if bench.job is not None else None
+def pause(bench: "Workbench") -> None:
+    """Pause the clock."""
+    bench.do(lambda: sessions.pause(bench.studio))
+
+
+def go_on(bench: "Workbench") -> None:
+    """Let the paused clock run on."""
+    bench.do(lambda: sessions.resume(bench.studio))
+
+
+def _doing(steps: Sequence[StepView]) -> Doing:
+    """Return what the clock is started for: the first open one of some steps, else burning."""
+    step = next((step for step in steps if step.state == "open"), steps[0] if steps else None)
     if step is None or step.phase is Phase.HANDOVER:
         return Doing()
     return Doing(work=step.phase.value, zone=step.zone)
@@ -51,22 +63,19 @@ def _start(studio: Studio, code: str, doing: Doing) -> tuple[SessionView, str]:
 def _started(bench: "Workbench", view: SessionView, reminder: str) -> None:
     rest = bench.studio.local(view.started_at + plans.STRETCH)
     if view.work == "burn":
-        bench.say(f"{SMOKE}. {HOT_TIP}. Take a break at {rest:%H:%M}", mind=True)
+        # Their sources are with the cautions; here there is room for what to do.
+        smoke, tip = SMOKE.partition(" (")[0], HOT_TIP.partition(";")[0]
+        bench.say(f"{smoke}. {tip}. Take a break at {rest:%H:%M}", mind=True)
     if reminder:
         bench.say(reminder, mind=True)
 
 
-def clock_with(bench: "Workbench") -> None:
-    """Start the clock and say with what; or stop it and say what is worth remembering."""
-    if clock_open(bench):
-        _stop_with(bench)
-    elif bench.meant is None:
-        bench.say("Choose a job first, then press t")
-    else:
-        _start_with(bench, bench.meant)
+def start_with(bench: "Workbench") -> None:
+    """Start the clock and say with what."""
+    code = bench.meant
+    if code is None:
+        return
 
-
-def _start_with(bench: "Workbench", code: str) -> None:
     def send(answers: Answers) -> tuple[SessionView, str]:
         return _start(bench.studio, code, _said(answers))
 
@@ -75,7 +84,8 @@ def _start_with(bench: "Workbench", code: str) -> None:
 
 
 def _doing_fields(bench: "Workbench") -> list[Field]:
-    doing = _doing(bench)
+    step = bench.job_page.step if bench.job is not None else None
+    doing = _doing([step] if step is not None else [])
     before = bench.job.sessions[0] if bench.job is not None and bench.job.sessions else None
     return [
         Field("work", "Work", ", ".join(_WORK), doing.work, _WORK),
@@ -107,18 +117,19 @@ def _moment(studio: Studio, text: str) -> "datetime | None":
     return studio.moment(parse_moment(text, studio.local(studio.now())))
 
 
-def _stop_with(bench: "Workbench") -> None:
+def stop_with(bench: "Workbench") -> None:
+    """Stop the clock, earlier than now or with a note."""
+
     def send(answers: Answers) -> SessionView:
         at = _moment(bench.studio, answers["at"])
         return sessions.stop(bench.studio, at=at, note=answers["note"])
 
     fields = [
-        Field("at", "At", "now; or when it should have been stopped: 18:30"),
         Field("note", "Note", "what was done, what to remember"),
+        Field("at", "Stopped at", "now; or when it should have been: 18:30"),
     ]
-    bench.ask(
-        Form("Stop the clock", fields, send, send="Stop"), lambda view: _on_record(bench, view)
-    )
+    form = Form("Stop the clock", fields, send, send="Stop")
+    bench.ask(form, lambda view: _on_record(bench, view))
 
 
 def stop(bench: "Workbench") -> None:
@@ -156,12 +167,32 @@ def log(bench: "Workbench") -> None:
     )
 
 
+def _startable(bench: "Workbench") -> bool:
+    return not clock_open(bench) and job_meant(bench)
+
+
+def _clock_is(state: str) -> Callable[["Workbench"], bool]:
+    def can(bench: "Workbench") -> bool:
+        return (
+            bench.now is not None and bench.now.clock is not None and bench.now.clock.state == state
+        )
+
+    return can
+
+
 ACTIONS = (
-    Action("clock", "Clock", "Start the clock, pause it, let it run on", clock,
-           key="c", short="Clock"),
-    Action("clock_with", "Clock, with its details", "Tip, heat and zone at the start; a note, or"
-           " an earlier time, at the stop", clock_with, key="t", short="Tip…"),
+    Action("pause", "Pause the clock", "It runs on with the same key", pause,
+           _clock_is("running"), key="c", short="Pause"),
+    Action("go_on", "Let the clock run on", "The paused session goes on", go_on,
+           _clock_is("paused"), key="c", short="Go on"),
+    Action("start", "Start the clock", "On the job and the step the cursor is on", start,
+           _startable, key="c", short="Start", why="Choose a job first, then press c"),
     Action("stop", "Stop the clock", "The hours go on record", stop, clock_open,
-           key="s", short="Stop"),
-    Action("log", "Log hours", "A session after the fact", log, job_meant, key="g"),
+           key="s", short="Stop", why="No clock is running"),
+    Action("stop_with", "Stop the clock with a note", "Or earlier, where it was forgotten",
+           stop_with, clock_open, key="t", short="Note…"),
+    Action("start_with", "Start the clock with tip and heat", "And zone, work, a note",
+           start_with, _startable, key="t", short="Tip…", why="Choose a job first, then press t"),
+    Action("log", "Log hours", "A session after the fact", log, job_meant, key="g",
+           why="Choose a job first, then press g"),
 )  # fmt: skip

@@ -10,6 +10,7 @@ from burnplan.reckon.stages import Stage
 from burnplan.units import format_size
 from burnplan.workbench import gather
 from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.drawing import money
 from burnplan.workbench.forms import Answers, Field, Form, chosen_of
 
 if TYPE_CHECKING:
@@ -120,11 +121,14 @@ def drop(bench: "Workbench") -> None:
 
 def deliver(bench: "Workbench") -> None:
     """Hand the piece over."""
-    code = bench.job_page.code
-    bench.do(
-        lambda: commissions.deliver(bench.studio, code),
-        lambda view: bench.say(f"'{view.title}' is handed over; u takes it back"),
-    )
+    now, code = bench.now, bench.job_page.code
+
+    def then(view: CommissionView) -> None:
+        bench.say(f"'{view.title}' is handed over; u takes it back")
+        if now is not None and view.balance > 0:
+            bench.say(f"{money(now, view.balance, view.currency)} is still owed", mind=True)
+
+    bench.do(lambda: commissions.deliver(bench.studio, code), then)
 
 
 def _ready(bench: "Workbench") -> bool:
@@ -139,5 +143,6 @@ ACTIONS = (
            set_aside, on_open_job, key="o", page="job"),
     Action("drop", "Drop commission", "It will not be made; with the reason", drop, on_open_job),
     Action("deliver", "Hand over", "The piece leaves the studio", deliver, _ready,
-           key="d", short="Hand over", page="job"),
+           key="d", short="Hand over", page="job",
+           why="It is not ready yet: steps before the hand-over are open"),
 )  # fmt: skip

@@ -67,7 +67,7 @@ def _drawn(view: QuoteView, now: gather.Now) -> Content:
             *(line(one.label, one.amount, SOFT) for one in view.lines),
             line("total", view.total, STRONG, deposit),
             Content.assemble(
-                (f"{hours} of work; ", SOFT), (f"{view.chance:.0%}", EMBER),
+                (f"{hours} of work; ", SOFT), (f"{100 * view.chance:.0f} %", EMBER),
                 (f" chance to earn {target} an hour", SOFT),
             ),
         ]
@@ -125,7 +125,11 @@ def payment(bench: "Workbench") -> None:
             bench.studio, one.code, answers["amount"], kind, method=answers["method"]
         )
 
-    bench.ask(Form(f"Payment for {one.code}", fields, take, send="Take it"))
+    def taken(view: PaymentView) -> None:
+        amount, rest = (money(now, one, view.currency) for one in (view.amount, view.balance))
+        bench.say(f"{amount} is on record; {rest} is owed")
+
+    bench.ask(Form(f"Payment for {one.code}", fields, take, send="Take it"), taken)
 
 
 def _unpriced(bench: "Workbench") -> bool:
@@ -151,10 +155,10 @@ def _accepted(bench: "Workbench") -> bool:
 
 ACTIONS = (
     Action("quote", "Quote: what if?", "Try its numbers, live, and issue it", quote, _unpriced,
-           key="i", short="Quote", page="job"),
+           key="i", short="Quote", page="job", why="A quote is accepted; ctrl+p, Quote anew"),
     Action("new_quote", "Quote anew", "A new version, though one is accepted", quote, _accepted),
     Action("accept", "Quote accepted", "The client said yes", accept, _quoted,
-           key="a", short="Agreed", page="job"),
+           key="a", short="Agreed", page="job", why="No quote waits for a yes: i makes one"),
     Action("payment", "Take payment", "A deposit, a payment or a refund", payment, _payable,
-           key="p", short="Pay", page="job"),
+           key="p", short="Pay", page="job", why="Nothing is owed"),
 )  # fmt: skip

@@ -85,7 +85,7 @@ def _again(bench: "Workbench") -> bool:
 
 ACTIONS = (
     Action("photo", "Reference photo", "Plan the work from a photo", photo, _without,
-           key="r", short="Photo", page="job"),
+           key="r", short="Photo", page="job", why="It has a photo; ctrl+p, Another reference"),
     Action("another_photo", "Another reference photo", "Plan the work from it", photo, _again),
     Action("replan", "Plan again", "From the photo kept: another number of zones, or the size"
            " or wood changed", replan, _again),

@@ -187,12 +187,12 @@ def _blocked(bench: "Workbench") -> bool:
 
 ACTIONS = (
     Action("hold", "Hold a blank", "Hold wood for a job", hold, _holdable,
-           key="h", short="Wood", page="job"),
+           key="h", short="Wood", page="job", why="A blank is held already; ctrl+p, Release"),
     Action("new_blank", "New blank", "Put wood in stock", new_blank,
            key="b", short="New blank", page="blanks"),
     Action("hold_for", "Hold for a job", "The blank the cursor is on", hold,
            lambda bench: not on_job(bench) and _holdable(bench),
-           key="h", short="Hold", page="blanks"),
+           key="h", short="Hold", page="blanks", why="It is held already; r releases it"),
     Action("release", "Release a blank", "It goes back to stock", release,
            lambda bench: _held(bench) is not None, key="r", short="Release", page="blanks"),
     Action("matter", "Note what is the matter", "Treated, painted, plywood, spalted: what must"

@@ -10,7 +10,7 @@ from textual.content import Content
 
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
-from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, day_words
+from burnplan.workbench.drawing import BAD, EMBER, SOFT, STRONG, WARN, Cell, day_words
 from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.pages.page import Page
 
@@ -30,7 +30,7 @@ class CalendarPage(Page[gather.Calendar]):
         """Lay out the days beside the weeks."""
         with Vertical(classes="sides"):
             yield Listing("Days to come", "No days.", id="days")
-            yield Listing("Weeks: free hours, and how full", "No weeks.", id="weeks")
+            yield Listing("Weeks: free hours, and how full", "No weeks.", id="weeks", beside=True)
 
     @property
     def meant(self) -> str | None:
@@ -61,9 +61,9 @@ def _days(days: list[gather.Day], today: date, time: "Callable[[Entry], str]", w
             rows.append((None, Content(f"Week of {monday.day} {monday:%B}")))
         entries: list[Entry | None] = [*day.entries] or [None]
         for n, one in enumerate(entries):
-            head = _day_head(day, today) if n == 0 else [(" " * 23, "")]
+            head = _day_head(day, today) if n == 0 else [(" " * 24, "")]
             text, style = _entry(one, day, time)
-            line = Content.assemble(*head, "  ", (drawing.fitted(text, max(8, width - 25)), style))
+            line = Content.assemble(*head, "  ", (drawing.fitted(text, max(8, width - 26)), style))
             rows.append((f"{day.day}/{n} {one.code if one else ''}", line))
     return Rows([key for key, _ in rows], lambda row: rows[row][1])
 
@@ -86,7 +86,7 @@ def _entry(one: "Entry | None", day: gather.Day, time: "Callable[[Entry], str]")
 
 def _weeks(weeks: list["Week"], width: int) -> Rows:
     """Return each week: how much of its free hours the queue fills, and what is due."""
-    room = max(6, width - 44)
+    room = max(6, width - 38)
     most = max((week.free for week in weeks), default=1.0) or 1.0
 
     def draw(row: int) -> Content:
@@ -94,14 +94,13 @@ def _weeks(weeks: list["Week"], width: int) -> Rows:
         free, booked = round(week.free / most * room), round(week.booked / most * room)
         due = f"{len(week.due)} due" if week.due else ""
         short = week.spare < 0
-        spare = f"{format_hours(-week.spare)} short" if short else ""
+        spare = f"short {format_hours(-week.spare)}" if short else ""
         return Content.assemble(
             (drawing.fitted(day_words(week.monday)[4:], 7), STRONG),
             (drawing.fitted(format_hours(week.free), 8, right=True), ""), "  ",
             ("━" * booked, EMBER), ("─" * max(0, free - booked), SOFT),
             " " * (room - max(free, booked)), "  ",
-            (drawing.fitted(due, 8), WARN if due else SOFT),
-            (drawing.fitted(spare, 15), BAD if short else GOOD),
+            (drawing.fitted(due, 7), WARN), (drawing.fitted(spare, 12), BAD),
         )  # fmt: skip
 
     return Rows([str(week.monday) for week in weeks], draw)

@@ -117,6 +117,14 @@ class JobPage(Page[gather.Job]):
             zones = self.query_one("#zones", Static)
             zones.update(_zones(self._now, self.job, self._settings))
 
+    def turn_facts(self) -> None:
+        """Show what follows of the facts, or their beginning again after the end."""
+        facts = self.query_one("#facts", VerticalScroll)
+        if facts.scroll_offset.y >= facts.max_scroll_y:
+            facts.scroll_home(animate=False)
+        else:
+            facts.scroll_page_down(animate=False)
+
     def give_steps(self, steps: list[StepView], *, another: bool = False) -> None:
         """Show the checklist; for another job the cursor goes to its first open step."""
         settled = sum(step.state != "open" for step in steps)
@@ -263,7 +271,7 @@ def _money(now: gather.Now, job: gather.Job) -> Content:
     ]
     lines.append(line("owed", one.balance, style=WARN if one.balance > 0 else GOOD))
     target = money(now, now.own.hourly_target)
-    lines.append(Content.styled(f"{held.chance:.0%} chance of {target} an hour", SOFT))
+    lines.append(Content.styled(f"{100 * held.chance:.0f} % chance of {target} an hour", SOFT))
     return Content("\n").join(lines)
 
 

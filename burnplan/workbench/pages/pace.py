@@ -15,7 +15,7 @@ from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.pages.page import Page
 
 _TRIED = (
-    Column("finished", 10, needs=70),
+    Column("finished", 10, needs=60),
     Column("job", 14, grow=2),
     Column("took", 7, right=True),
     Column("", 24, grow=3),
@@ -37,9 +37,14 @@ class PacePage(Page[gather.Pace]):
             yield Listing("Forecast and hours taken", none, id="tried")
             with Vertical(id="learned-earned"):
                 yield Listing(
-                    "What your hours say", "Nothing yet: log every session.", id="learned"
+                    "What your hours say",
+                    "Nothing yet: log every session.",
+                    id="learned",
+                    beside=True,
                 )
-                yield Listing("Earned an hour", "No job is handed over yet.", id="earned")
+                yield Listing(
+                    "Earned an hour", "No job is handed over yet.", id="earned", beside=True
+                )
 
     def look_up(self) -> gather.Pace:
         """Return what the hours on record say."""
@@ -59,9 +64,10 @@ class PacePage(Page[gather.Pace]):
 def _how_good(tried: BacktestView) -> str:
     if tried.coverage_p10_p90 is None:
         return ""
-    inside = f"{tried.coverage_p10_p90:.0%} took what 80 % should"
-    missed = f"half within {tried.median_ape:.0%}" if tried.median_ape is not None else ""
-    return "; ".join(part for part in (inside, missed) if part)
+    inside = f"{100 * tried.coverage_p10_p90:.0f} % inside the band, 80 % should be"
+    if tried.median_ape is None:
+        return inside
+    return f"{inside}; half missed by under {100 * tried.median_ape:.0f} %"
 
 
 def _tried(tried: BacktestView, width: int) -> Rows:
@@ -108,7 +114,11 @@ def _learned(found: PaceView, width: int) -> Rows:
         of = f"{one.work} of " if one.work else ""
         hours = f"{format_hours(one.hours)} on record, expected {format_hours(one.expected_h)}"
         said.append((f"Look at {of}'{one.title}': {hours}", WARN))
-    rows = [(wrap(words, max(10, width - 2)), style) for words, style in said]
+    # Figures keep their per cent.
+    rows = [
+        (wrap(words.replace(" %", "\N{NO-BREAK SPACE}%"), max(10, width - 2)), style)
+        for words, style in said
+    ]
 
     def draw(row: int) -> Content:
         lines, style = rows[row]

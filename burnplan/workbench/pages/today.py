@@ -34,7 +34,7 @@ class TodayPage(Page[Jobs]):
             yield Static(id="doing")
         with Vertical(id="below"):
             yield Listing("Next", "No open jobs. Press n for a new commission.", id="next")
-            yield Listing("Late or at risk", "Nothing is late or at risk.", id="risk")
+            yield Listing("Late or at risk", "Nothing is late or at risk.", id="risk", beside=True)
 
     def look_up(self) -> Jobs:
         """Return the open jobs."""
