@@ -90,6 +90,8 @@ def _sqlite_engine(url: URL) -> Engine:
         connection.isolation_level = None
         for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=NORMAL"):
             connection.execute(f"PRAGMA {pragma}")
+        # SQLite's own knows only the letters of English; a server knows É and é.
+        connection.create_function("lower", 1, _lower, deterministic=True)
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
@@ -99,6 +101,10 @@ def _sqlite_engine(url: URL) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
+
+
+def _lower(text: str | None) -> str | None:
+    return None if text is None else text.lower()
 
 
 def _server_engine(url: URL) -> Engine:

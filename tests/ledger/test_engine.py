@@ -57,6 +57,14 @@ def test_a_server_that_is_down(tmp_path: Path) -> None:
     assert said.startswith(f"Cannot reach the database server 127.0.0.1:{port}")
 
 
+def test_a_name_in_capitals_is_the_same_name_in_any_alphabet(studio: Studio) -> None:
+    for name, again in (("Émile", "ÉMILE"), ("Żaneta", "żaneta"), ("Ольга", "ОЛЬГА")):
+        clients.add(studio, name, clients.ClientDetails())
+        with pytest.raises(BadInput):
+            clients.add(studio, again, clients.ClientDetails())
+        assert clients.show(studio, again).name == name
+
+
 @books.about_servers
 class TestServer:
     def test_no_such_database(self, tmp_path: Path) -> None:
