@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import URL, Engine, create_engine, event, make_url
 from sqlalchemy.engine import Connection
-from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, OperationalError
 from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, OperationFailed
@@ -136,6 +136,8 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
 
     Raises
     ------
+    BadInput
+        If a value does not fit its column.
     OperationFailed
         If the database cannot do it: locked, unreadable, full, out of reach.
     """
@@ -146,6 +148,11 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
             book.begin(),
         ):
             yield book
+    except DataError as error:
+        raise BadInput(
+            "Something given is larger than the book can hold",
+            "Give a smaller number or a shorter text",
+        ) from error
     except DatabaseError as error:
         if not is_trouble(error):
             raise

@@ -4,6 +4,7 @@ import re
 import socket
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy import make_url, text
@@ -12,6 +13,7 @@ from burnplan.desk import clients, jobs
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.ledger import engine as doors
+from burnplan.ledger.models import Client
 from tests import books
 from tests.conftest import FixedClock
 
@@ -111,6 +113,13 @@ class TestServer:
             book.execute(text("UPDATE client SET note = 'half'"))
         # The next action finds a new connection by itself.
         assert clients.show(studio, "Mara").note == ""
+
+    @pytest.mark.parametrize("given", [{"name": "x" * 201}, {"id": 2**40, "name": "x"}])
+    def test_what_does_not_fit_is_refused(self, studio: Studio, given: dict[str, Any]) -> None:
+        with pytest.raises(BadInput, match="larger than"), studio.writing("test") as (book, _):
+            book.add(Client(added_at=studio.now(), **given))
+        with pytest.raises(BadInput, match="larger than"), studio.reading() as book:
+            book.get(Client, 2**40)
 
     def test_readers_cannot_change_the_book(self, studio: Studio) -> None:
         with (
