@@ -168,21 +168,23 @@ def of_originals(
         A backup or export to take missing ones from.
     on_progress : Progress
     """
-    kept = connection.execute(select(Original.sha256, Original.bytes))
-    named = {row.sha256: row.bytes for row in kept}
+    wanted = select(Original.sha256, Original.filename, Original.bytes)
+    named = {row.sha256: row for row in connection.execute(wanted)}
     spares = spare.originals() if spare else {}
-    for number, sha256 in enumerate(named, start=1):
+    for number, (sha256, row) in enumerate(named.items(), start=1):
         on_progress(number / len(named), "checking photos")
+        photo = f"'{row.filename}' ({sha256[:12]}…)"
         try:
-            path = originals.fetch(folder, sha256)
-        except OperationFailed as error:
+            length = originals.fetch(folder, sha256).stat().st_size
+        except OperationFailed:
+            how = "damaged" if originals.place(folder, sha256).exists() else "missing"
             repair = None
             if spare and sha256 in spares:
                 repair = partial(put_back, folder, sha256, spare, spares[sha256])
-            yield Finding("originals", error.message, repair=repair)
-            continue
-        if path.stat().st_size != named[sha256]:
-            yield Finding("original", f"'bytes' of {sha256[:12]}… is not the photo's length")
+            yield Finding("originals", f"{photo} is {how}", repair=repair)
+        else:
+            if length != row.bytes:
+                yield Finding("original", f"'bytes' of {photo} is not the photo's length")
     for path in sorted(folder.glob("*/*")):
         if path.name in named and path.parent.name == path.name[:2]:
             continue

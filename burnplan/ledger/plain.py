@@ -12,6 +12,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date, datetime
+from functools import cache
 from typing import Any
 
 from sqlalchemy import (
@@ -58,7 +59,7 @@ _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 
 def write_book(
     connection: Connection, revision: str, out: Writes, on_progress: Progress = silent
-) -> dict[str, int]:
+) -> None:
     """Write every row of every table.
 
     Parameters
@@ -70,33 +71,25 @@ def write_book(
     out : Writes
     on_progress : Progress
 
-    Returns
-    -------
-    dict
-        Number of rows by table.
-
     Raises
     ------
     OperationFailed
         If a row holds a number that JSON cannot.
     """
-    whole = sum(count(connection, table) for table in tables()) or 1
-    written: dict[str, int] = {}
+    whole, done = sum(count(connection, table) for table in tables()) or 1, 0
     head = json.dumps({"format": FORMAT, "version": FORMAT_VERSION, "schema": revision})
     out.write(f'{head[:-1]}, "tables": {{\n'.encode())
-    between_tables = b""
-    for table in tables():
-        out.write(between_tables + f'"{table.name}": [\n'.encode())
-        number = 0
-        for number, row in enumerate(rows(connection, table), start=1):
-            out.write((b",\n" if number > 1 else b"") + _line(table, row))
-            if number % 1000 == 0:
-                on_progress((sum(written.values()) + number) / whole, "writing the book")
-        out.write(b"\n]" if number else b"]")
-        between_tables = b",\n"
-        written[table.name] = number
+    for number, table in enumerate(tables()):
+        out.write((b",\n" if number else b"") + f'"{table.name}": ['.encode())
+        before_row = b"\n"
+        for row in rows(connection, table):
+            out.write(before_row + _line(table, row))
+            before_row = b",\n"
+            done += 1
+            if done % 1000 == 0:
+                on_progress(done / whole, "writing the book")
+        out.write(b"\n]")
     out.write(b"\n}}\n")
-    return written
 
 
 def _line(table: Table, row: Row) -> bytes:
@@ -255,6 +248,7 @@ def fault(column: Column[Any], value: Any) -> str:
     return _FAULTS[_kind(column.type)](column.type, value)
 
 
+@cache
 def _kind(column_type: TypeEngine[Any]) -> type[TypeEngine[Any]]:
     """Return which of the book's types a column's is."""
     return next(kind for kind in _FAULTS if isinstance(column_type, kind))
