@@ -134,6 +134,7 @@ class Studio:
         """
         self._keep_copy_of_the_day()
         with doors.transaction(self.engine, writing=True) as book:
+            migrate.refuse_other_form(book)
             recorder, entry = history.Recorder(book), Entry(action)
             yield book, entry
             book.flush()

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DatabaseError
+from sqlalchemy.orm import Session
 
 import burnplan
 from burnplan.errors import OperationFailed
@@ -105,6 +106,22 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
         copy_book(path, copy)
     migrate_to(engine, "head")
     return copy
+
+
+def refuse_other_form(book: Session) -> None:
+    """Keep a program that was open while another migrated the book from writing in it.
+
+    Raises
+    ------
+    OperationFailed
+        If the book is not of the newest schema that this program knows.
+    """
+    version = book.scalar(text("SELECT version_num FROM alembic_version"))
+    if version != newest_version():
+        raise OperationFailed(
+            f"Another burnplan changed the form of the book meanwhile (schema {version})",
+            "Close this one, install the newest burnplan and start again",
+        )
 
 
 def migrate_to(engine: Engine, revision: str) -> None:

@@ -10,6 +10,7 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import Engine, inspect, text
 
+from burnplan.desk import clients
 from burnplan.desk.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
 from burnplan.ledger import engine as doors
@@ -137,6 +138,19 @@ def test_a_newer_book_is_not_touched(engine: Engine, home: Path) -> None:
     studio = books.open_at(home, FixedClock())
     with pytest.raises(OperationFailed, match="newer burnplan"), studio.reading():
         pass
+    studio.close()
+
+
+def test_a_book_migrated_under_an_open_program_is_not_written_in(
+    engine: Engine, home: Path
+) -> None:
+    studio = books.open_at(home, FixedClock())
+    known = clients.everyone(studio)
+    with doors.transaction(engine, writing=True) as book:
+        book.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    with pytest.raises(OperationFailed, match="meanwhile"):
+        clients.add(studio, "Mara Late", clients.ClientDetails())
+    assert clients.everyone(studio) == known
     studio.close()
 
 
