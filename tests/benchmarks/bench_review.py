@@ -10,29 +10,14 @@ Reports the medians and their ratio.
 """
 
 import os
-import random
 import resource
 import statistics
 import subprocess
 import sys
 import tempfile
-from datetime import UTC, datetime, timedelta
-from decimal import Decimal
 from pathlib import Path
 
-from burnplan.desk import commissions, demo, references, settings
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import open_studio
-from burnplan.ledger.models import (
-    BurnSession,
-    Commission,
-    Payment,
-    Quote,
-    QuoteLine,
-    Reference,
-    Spell,
-    Step,
-)
+from grown_book import fill  # type: ignore[import-not-found]  # beside this program
 
 ROUNDS = 9
 
@@ -56,85 +41,6 @@ def read():
         sys.stdout.write(f"{len(rows)}\\n")
 read()
 """
-
-
-def fill(home: Path, open_jobs: int, closed_jobs: int) -> None:
-    """Fill a book with copies of one planned job, each a little different."""
-    studio = open_studio(home)
-    settings.save(studio, settings.Settings(holidays=""))
-    commissions.add(studio, Wishes(title="First", size="20x15cm"))
-    references.add(studio, "First", demo.sample(demo.PHOTO))
-    pick = random.Random(0)  # noqa: S311 invented data
-    now = datetime.now(UTC)
-    with studio.engine.begin() as connection:
-        made = connection.execute(Reference.__table__.select()).mappings().one()
-        steps = connection.execute(Step.__table__.select()).mappings().all()
-        rows: dict[type, list[dict[str, object]]] = {
-            kind: []
-            for kind in (Commission, Reference, Step, BurnSession, Spell, Quote, QuoteLine, Payment)
-        }
-        session = 0
-        for number in range(2, open_jobs + closed_jobs + 2):
-            closed = number > open_jobs + 1
-            days = pick.randint(-300, -1) if closed else pick.randint(5, 900)
-            due = now.date() + timedelta(days=days)
-            rows[Commission].append(
-                {
-                    "id": number, "title": f"Job {number}", "due_on": due, "use": "indoor",
-                    "note": "", "added_at": now, "outline": "rectangle", "width_mm": 200,
-                    "height_mm": 150, "delivered_on": due if closed else None,
-                }
-            )  # fmt: skip
-            rows[Reference].append(
-                {k: v for k, v in made.items() if k != "id"} | {"commission_id": number}
-            )
-            ticked = len(steps) if closed else pick.randint(0, len(steps) - 4)
-            for n, step in enumerate(steps):
-                rows[Step].append(
-                    {k: v for k, v in step.items() if k != "id"}
-                    | {"commission_id": number, "ticked_at": now if n < ticked else None}
-                )
-            for n in range(3):
-                session += 1
-                rows[BurnSession].append(
-                    {
-                        "id": session, "commission_id": number, "zone": None, "tip": "",
-                        "work": ("prepare", "transfer", "burn")[n], "heat": "", "note": "",
-                        "closed": True,
-                    }
-                )  # fmt: skip
-                begun = now - timedelta(days=pick.randint(2, 300))
-                rows[Spell].append(
-                    {
-                        "session_id": session, "started_at": begun,
-                        "ended_at": begun + timedelta(hours=pick.uniform(0.5, 2)),
-                    }
-                )  # fmt: skip
-            quote = number - 1
-            rows[Quote].append(
-                {
-                    "id": quote, "commission_id": number, "version": 1, "issued_on": due,
-                    "valid_until": due, "currency": "EUR", "total": Decimal(200),
-                    "tax": Decimal(0), "deposit": Decimal(80), "hours_p50": 5, "hours_p80": 7,
-                    "hours_paid": 6, "note": "", "accepted_on": due,
-                }
-            )  # fmt: skip
-            rows[QuoteLine].append(
-                {
-                    "quote_id": quote, "position": 1, "kind": "labour", "label": "x",
-                    "amount": Decimal(200),
-                }
-            )  # fmt: skip
-            rows[Payment].append(
-                {
-                    "commission_id": number, "kind": "deposit", "amount": Decimal(80),
-                    "currency": "EUR", "paid_on": due, "method": "", "note": "",
-                }
-            )  # fmt: skip
-        for kind, some in rows.items():
-            for start in range(0, len(some), 20_000):
-                connection.execute(kind.__table__.insert(), some[start : start + 20_000])  # type: ignore[attr-defined]
-    studio.close()
 
 
 def timed(command: list[str], home: Path) -> float:

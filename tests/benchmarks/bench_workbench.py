@@ -28,7 +28,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from bench_review import fill  # type: ignore[import-not-found]  # beside this program
+from grown_book import fill  # type: ignore[import-not-found]  # beside this program
 from sqlalchemy import event
 
 from burnplan.desk.studio import Studio, open_studio
