@@ -4,6 +4,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -48,10 +49,18 @@ def the_studio(context: typer.Context) -> "Studio":
         from burnplan.desk.studio import open_studio
 
         root.obj = open_studio()
-        # Closed in good order, the book is one file again.
-        root.call_on_close(root.obj.close)
+        root.call_on_close(partial(_leave, root.obj))
     studio: Studio = root.obj
     return studio
+
+
+def _leave(studio: "Studio") -> None:
+    """Say what came up beside the work, and close the book: then it is one file again."""
+    for said in studio.notices:
+        from burnplan.show.console import notice
+
+        notice(said)
+    studio.close()
 
 
 def the_settings(context: typer.Context) -> "Settings":

@@ -15,6 +15,7 @@ from typing import Any
 
 from sqlalchemy import select
 
+from burnplan.cells import FORMULA, safe_cell
 from burnplan.desk import settings
 from burnplan.desk.finding import cleaned
 from burnplan.desk.studio import Studio
@@ -34,8 +35,6 @@ NEEDED = ("title", "width_mm", "height_mm")
 HOURS = ("prepare_h", "transfer_h", "burn_h", "finish_h")
 MOST_HOURS = 5000.0
 LARGEST_FILE = 20_000_000
-# A cell that a spreadsheet would take for a formula is given out behind an apostrophe.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 class Fault(View):
@@ -58,7 +57,7 @@ class ImportView(View):
 
 
 def _text(cell: str) -> str:
-    return cleaned(cell.removeprefix("'") if cell[:2].rstrip()[1:] in _FORMULA else cell, "title")
+    return cleaned(cell.removeprefix("'") if cell[:2].rstrip()[1:] in FORMULA else cell, "title")
 
 
 def _date(cell: str) -> date | None:
@@ -259,8 +258,7 @@ def _cell(value: object) -> str:
         return ""
     if isinstance(value, float):
         return f"{value:.6f}".rstrip("0").rstrip(".")
-    text = str(value)
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return safe_cell(str(value))
 
 
 def give_out(studio: Studio, path: Path) -> int:

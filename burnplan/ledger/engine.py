@@ -187,7 +187,7 @@ def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     if any(words in reason for words in _DAMAGE):
         return OperationFailed(
             f"{where[0].upper()}{where[1:]} is damaged or is not a burnplan book",
-            "Put the newest copy from its 'copies' folder in its place",
+            "See 'burnplan check' for its newest copy, and 'burnplan restore' to use that",
         )
     return OperationFailed(f"Cannot use {where}: {reason}", "Nothing was changed")
 

@@ -5,6 +5,7 @@ import os
 from collections.abc import Iterable
 from pathlib import Path
 
+from burnplan.cells import safe_cell
 from burnplan.desk.jobs import JobView
 from burnplan.sheets.writing import Written, written_whole
 
@@ -16,8 +17,9 @@ JOB_COLUMNS = (
 
 def _cell(value: object) -> str:
     """Return a value as a cell; a spreadsheet must not take a title for a formula."""
-    text = "" if value is None else str(value)
-    return f"'{text}" if isinstance(value, str) and text.startswith(("=", "+", "-", "@")) else text
+    if isinstance(value, str):
+        return safe_cell(value)
+    return "" if value is None else str(value)
 
 
 def write_jobs(jobs: Iterable[JobView], path: str | os.PathLike[str]) -> Written:
