@@ -1,6 +1,6 @@
 """Money as Decimal, in the currencies and spellings of CLDR (through Babel)."""
 
-from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+from decimal import ROUND_HALF_UP, Decimal
 
 from burnplan.errors import BadInput
 
@@ -117,9 +117,9 @@ def parse_money(text: str, currency: str, locale: str = "en", *, negative: bool 
     hint = f"Write an amount in {currency}, for example {example}"
     try:
         amount = parse_decimal(bare, locale, strict=True)
-    except (NumberFormatError, InvalidOperation, ValueError):
+    except (NumberFormatError, ArithmeticError, ValueError):
         raise BadInput(f"'{text}' is not an amount of money", hint) from None
-    if not amount.is_finite() or abs(amount) > LARGEST:
+    if not amount.is_finite() or amount.copy_abs() > LARGEST:
         raise BadInput(f"'{text}' is not an amount of money", hint)
     if amount < 0 and not negative:
         raise BadInput(f"'{text}' is below zero", hint)

@@ -215,7 +215,8 @@ def format_area(cm2: float, units: UnitSystem = UnitSystem.METRIC) -> str:
 
 
 _DURATION = re.compile(
-    r"^(?:(\d+(?:[.,]\d+)?)\s*(?:h|hr|hrs|hour|hours))?\s*(?:(\d+)\s*(?:m|min|mins|minutes)?)?$"
+    r"^(?:(\d{1,4}(?:[.,]\d+)?)\s*(?:h|hr|hrs|hour|hours))?"
+    r"\s*(?:(\d{1,4})\s*(?:m|min|mins|minutes)?)?$"
 )
 _CLOCK = re.compile(r"^(\d{1,3}):([0-5]\d)$")
 

@@ -9,6 +9,7 @@ import typer
 import burnplan
 from burnplan.cli.commands import OnDemand
 from burnplan.errors import BurnplanError
+from burnplan.harmless import harmless
 
 if TYPE_CHECKING:
     from burnplan.desk.studio import Studio
@@ -95,7 +96,7 @@ def _damage(studio: "Studio | None") -> str:
 
 
 def _complain(message: str, code: int) -> int:
-    sys.stderr.write(f"burnplan: {' '.join(message.split())}\n")
+    sys.stderr.write(f"burnplan: {harmless(' '.join(message.split()))}\n")
     return code
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from burnplan.errors import BadInput
+from burnplan.harmless import harmless, harmless_json
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -80,7 +81,7 @@ def print_json(data: Any, kind: Any) -> None:
     """Print data of a type as JSON."""
     from pydantic import TypeAdapter
 
-    sys.stdout.write(TypeAdapter(kind).dump_json(data, indent=2).decode() + "\n")
+    sys.stdout.write(harmless_json(TypeAdapter(kind).dump_json(data, indent=2).decode()) + "\n")
 
 
 def print_schema(kind: Any) -> None:
@@ -197,7 +198,7 @@ def ask(
         try:
             return check(answer)
         except BadInput as error:
-            typer.echo(str(error), err=True)
+            typer.echo(harmless(str(error)), err=True)
 
 
 def sure(question: str, yes: bool) -> None:

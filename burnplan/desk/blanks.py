@@ -12,6 +12,7 @@ from burnplan.desk import wood as wood_desk
 from burnplan.desk.finding import (
     blank_code,
     cleaned,
+    cleaned_line,
     cleaned_note,
     commission_code,
     find_blank,
@@ -136,8 +137,8 @@ def add(studio: Studio, new: NewBlank) -> BlankView:
             height_mm=size.height_mm,
             thickness_mm=parse_length(new.thickness, default_unit="mm") if new.thickness else None,
             cost=parse_money(new.cost, own.currency, own.locale) if new.cost else None,
-            supplier=cleaned_note(new.supplier)[:200],
-            location=cleaned_note(new.location)[:200],
+            supplier=cleaned_line(new.supplier)[:200],
+            location=cleaned_line(new.location)[:200],
             note=cleaned_note(new.note),
             added_at=studio.now(),
             sandings=[],

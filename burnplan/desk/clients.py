@@ -3,7 +3,7 @@
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.finding import cleaned, cleaned_note, find_client
+from burnplan.desk.finding import cleaned, cleaned_line, cleaned_note, find_client
 from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
@@ -52,7 +52,7 @@ def _describe(client: Client, details: ClientDetails) -> None:
         raise BadInput(f"'{details.email}' is not an e-mail address", "Leave it out if unknown")
     for name, value in details.model_dump(exclude_none=True).items():
         limit = {"phone": 60, "email": 200}.get(name)
-        setattr(client, name, cleaned_note(value)[:limit])
+        setattr(client, name, cleaned_line(value)[:limit] if limit else cleaned_note(value))
 
 
 def add_to(book: Session, studio: Studio, name: str) -> Client:

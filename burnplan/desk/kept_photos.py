@@ -4,6 +4,7 @@ from pathlib import Path
 
 from sqlalchemy.orm import Session
 
+from burnplan.desk.finding import cleaned_line
 from burnplan.desk.studio import Studio
 from burnplan.ledger import originals
 from burnplan.ledger.models import Original
@@ -23,7 +24,7 @@ def keep(studio: Studio, path: Path) -> Original:
     data = path.read_bytes()
     return Original(
         sha256=originals.keep(studio.originals, data),
-        filename=path.name[:255],
+        filename=cleaned_line(path.name)[:255],
         bytes=len(data),
         width_px=width,
         height_px=height,

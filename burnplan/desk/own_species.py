@@ -3,7 +3,7 @@
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.finding import cleaned, cleaned_note
+from burnplan.desk.finding import cleaned, cleaned_line, cleaned_note
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed
@@ -81,7 +81,7 @@ def add(studio: Studio, new: NewSpecies) -> OwnSpeciesView:
         row = OwnSpecies(
             key=wood.key,
             name=wood.name,
-            botanical=cleaned_note(new.botanical)[:100],
+            botanical=cleaned_line(new.botanical)[:100],
             resinous=cleaned_note(new.resinous),
             irritant=cleaned_note(new.irritant),
             source=cleaned_note(new.source),

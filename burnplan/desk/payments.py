@@ -7,7 +7,7 @@ from typing import Literal
 from sqlalchemy import select
 
 from burnplan.desk import settings
-from burnplan.desk.finding import cleaned_note, commission_code, find_commission
+from burnplan.desk.finding import cleaned_line, cleaned_note, commission_code, find_commission
 from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
@@ -138,7 +138,7 @@ def take(
             amount=value,
             currency=currency,
             paid_on=paid_on or studio.today(),
-            method=cleaned_note(method)[:60],
+            method=cleaned_line(method)[:60],
             note=cleaned_note(note),
         )
         book.add(payment)

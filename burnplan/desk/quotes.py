@@ -9,7 +9,7 @@ from pydantic import Field
 
 from burnplan.desk import settings
 from burnplan.desk.estimates import PriceLineView, terms_of
-from burnplan.desk.finding import cleaned_note, commission_code, find_commission
+from burnplan.desk.finding import cleaned_line, cleaned_note, commission_code, find_commission
 from burnplan.desk.payments import agreed_quote
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
@@ -128,7 +128,7 @@ def _terms(commission: Commission, own: Settings, wanted: Wanted) -> Terms:
         margin_percent=wanted.margin_percent,
         minimum=money(wanted.minimum),
         discount=money(wanted.discount),
-        discount_reason=wanted.discount_reason,
+        discount_reason=cleaned_line(wanted.discount_reason)[:100],
         round_to=money(wanted.round_to),
         round_with_tax=wanted.round_total,
         agreed=money(wanted.price) if wanted.price else None,

@@ -7,7 +7,13 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk import hazards
-from burnplan.desk.finding import cleaned, cleaned_note, commission_code, find_commission
+from burnplan.desk.finding import (
+    cleaned,
+    cleaned_line,
+    cleaned_note,
+    commission_code,
+    find_commission,
+)
 from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
@@ -102,8 +108,8 @@ def _new(commission: Commission, doing: Doing) -> BurnSession:
         commission=commission,
         work=doing.work,
         zone=doing.zone,
-        tip=cleaned_note(doing.tip)[:80],
-        heat=cleaned_note(doing.heat)[:40],
+        tip=cleaned_line(doing.tip)[:80],
+        heat=cleaned_line(doing.heat)[:40],
         note=cleaned_note(doing.note),
         closed=False,
         spells=[],

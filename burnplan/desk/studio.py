@@ -16,6 +16,7 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
+from burnplan.harmless import harmless
 from burnplan.ledger import backup, history, migrate
 from burnplan.ledger import engine as doors
 from burnplan.ledger.models import History
@@ -35,7 +36,7 @@ class Entry:
 
     def says(self, summary: str, commission_id: int | None = None) -> None:
         """Give the line shown in the history and by ``undo``."""
-        self.summary, self.commission_id = summary[:300], commission_id
+        self.summary, self.commission_id = harmless(summary)[:300], commission_id
 
 
 @dataclass
@@ -97,7 +98,7 @@ class Studio:
         new = path is not None and not path.exists()
         if path is not None:
             try:
-                path.parent.mkdir(parents=True, exist_ok=True)
+                path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
                 if new:
                     path.touch(0o600)
             except OSError as error:

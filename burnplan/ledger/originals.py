@@ -6,12 +6,10 @@ row without its photo.
 """
 
 import hashlib
-import os
-import tempfile
 from pathlib import Path
 
 from burnplan.errors import OperationFailed
-from burnplan.ledger.engine import make_private
+from burnplan.ledger.files import written_whole
 
 
 def digest(data: bytes) -> str:
@@ -39,21 +37,17 @@ def keep(folder: Path, data: bytes) -> str:
     """
     name = digest(data)
     target = place(folder, name)
-    if target.exists() and target.stat().st_size == len(data):
+    if target.exists() and digest(target.read_bytes()) == name:
         return name
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        make_private(folder)
-        target.parent.mkdir(exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=target.parent, delete=False) as part:
-            part.write(data)
-            part.flush()
-            os.fsync(part.fileno())
-        Path(part.name).replace(target)
+        for kept_in in (folder, target.parent):
+            kept_in.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
         raise OperationFailed(
             f"Cannot keep the photo in {folder}: {error.strerror}", "Free some space or check it"
         ) from error
+    with written_whole(target) as unfinished:
+        unfinished.write_bytes(data)
     return name
 
 

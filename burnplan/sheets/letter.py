@@ -16,6 +16,7 @@ from enum import StrEnum
 from burnplan.desk.clients import ClientView
 from burnplan.desk.commissions import CommissionView
 from burnplan.desk.settings import Settings
+from burnplan.harmless import harmless
 from burnplan.money import format_money
 from burnplan.outline import OutlineKind
 from burnplan.units import format_size
@@ -313,4 +314,4 @@ def as_text(letter: Letter) -> str:
     to = [part for line in letter.recipient for part in wrapped(line, TEXT_CELLS)]
     blocks = [head, facts, to, about, *map(_section_text, letter.sections)]
     text = "\n\n".join("\n".join(lines) for lines in blocks if lines)
-    return f"{text}\n".replace("\N{NO-BREAK SPACE}", " ")
+    return harmless(f"{text}\n".replace("\N{NO-BREAK SPACE}", " "))

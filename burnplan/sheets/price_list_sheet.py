@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from burnplan.desk.settings import Settings
 from burnplan.errors import BadInput
+from burnplan.harmless import harmless
 from burnplan.money import round_money
 from burnplan.sheets.letter import Grid, Letter, Prose, Section, SmallPrint, Spelling, as_text
 from burnplan.sheets.writing import Written
@@ -108,7 +109,7 @@ def _letter(
         ),
     ]
     if remark.strip():
-        sections.append(Prose("", remark))
+        sections.append(Prose("", harmless(remark)))
     facts = [("Date", spelling.day(on))]
     if prices.valid_until:
         facts.append(("Valid until", spelling.day(prices.valid_until)))

@@ -8,6 +8,7 @@ from burnplan.desk.commissions import CommissionView
 from burnplan.desk.quotes import QuoteView
 from burnplan.desk.settings import Settings
 from burnplan.errors import OperationFailed
+from burnplan.harmless import harmless
 from burnplan.money import round_money
 from burnplan.reckon.price import LineKind, Milestone
 from burnplan.sheets.letter import (
@@ -186,7 +187,7 @@ def _letter(
     remark: str,
 ) -> Letter:
     number = quote_number(quote)
-    sections: list[Section] = [Prose("", remark)] if remark.strip() else []
+    sections: list[Section] = [Prose("", harmless(remark))] if remark.strip() else []
     sections += [
         price_figures(quote, spelling),
         _schedule(quote, spelling),

@@ -1,13 +1,17 @@
 """The terminal: one console, its colours and its way of laying out tables."""
 
 import sys
+from collections.abc import Iterator
 from functools import cache
 
 from rich.box import Box
-from rich.console import Console, RenderableType
+from rich.console import Console, ConsoleOptions, RenderableType
+from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 from rich.theme import Theme
+
+from burnplan.harmless import harmless
 
 THEME = Theme(
     {
@@ -26,16 +30,30 @@ THEME = Theme(
 _RULED = Box("    \n    \n ── \n    \n    \n    \n    \n    \n")
 
 
+class _Console(Console):
+    """A console on which nothing shown can give the terminal orders."""
+
+    def render(
+        self, renderable: RenderableType, options: ConsoleOptions | None = None
+    ) -> Iterator[Segment]:
+        """Yield what is to be shown; what draws pictures and moves the cursor stays as it is."""
+        for segment in super().render(renderable, options):
+            if segment.control or segment.text.isprintable():
+                yield segment
+            else:
+                yield Segment(harmless(segment.text), segment.style)
+
+
 @cache
 def console() -> Console:
     """Return the console of standard output."""
-    return Console(theme=THEME, highlight=False, soft_wrap=False)
+    return _Console(theme=THEME, highlight=False, soft_wrap=False)
 
 
 @cache
 def error_console() -> Console:
     """Return the console of standard error, for notices, progress and errors."""
-    return Console(theme=THEME, highlight=False, stderr=True)
+    return _Console(theme=THEME, highlight=False, stderr=True)
 
 
 def interactive() -> bool:

@@ -163,8 +163,13 @@ def all_species() -> tuple[Species, ...]:
     return tuple(sorted(made, key=lambda species: species.name))
 
 
+def _in_line(text: str) -> str:
+    """Return text without control characters and stray spaces."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
 def _key(text: str) -> str:
-    return "-".join(text.lower().replace("_", " ").replace("-", " ").split())
+    return "-".join(_in_line(text).lower().replace("_", " ").replace("-", " ").split())
 
 
 def _meant(wanted: str) -> tuple[Species, ...]:
@@ -255,7 +260,7 @@ def own_species(name: str) -> Species:
         raise NotFound("A wood needs a name", "See 'burnplan blank species' for those known")
     if len(key) > _LONGEST_KEY:
         raise BadInput(f"A wood's name has at most {_LONGEST_KEY} letters", "Shorten it")
-    return Species(key, name.strip().capitalize(), own=True)
+    return Species(key, _in_line(name).capitalize(), own=True)
 
 
 def species_or_own(text: str) -> Species:

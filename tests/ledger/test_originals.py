@@ -39,3 +39,10 @@ def test_a_truncated_copy_is_replaced(tmp_path: Path) -> None:
     originals.fetch(tmp_path, name).write_bytes(b"")
     originals.keep(tmp_path, b"a photo")
     assert originals.fetch(tmp_path, name).read_bytes() == b"a photo"
+
+
+def test_a_damaged_copy_of_the_same_length_is_replaced(tmp_path: Path) -> None:
+    name = originals.keep(tmp_path, b"a photo")
+    originals.fetch(tmp_path, name).write_bytes(b"a phot0")
+    originals.keep(tmp_path, b"a photo")
+    assert originals.fetch(tmp_path, name).read_bytes() == b"a photo"
