@@ -22,7 +22,9 @@ from burnplan.ledger.files import written_whole
 from burnplan.ledger.types import Money, UtcDateTime
 
 DAYS_KEPT, WEEKS_KEPT = 7, 4
-# What SQLite's integrity check says of a value rather than of the file.
+# What SQLite says of a file that it could not look at.
+_OUT_OF_REACH = ("locked", "unable to open", "readonly", "full")
+# What its integrity check says of a value rather than of the file.
 _OF_A_VALUE = re.compile(r"(NULL|TEXT|NUMERIC|REAL|INTEGER|BLOB|non-\w+) value in ")
 
 
@@ -34,7 +36,7 @@ def _connected(path: Path) -> Iterator[sqlite3.Connection]:
         with closing(sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS)) as connection:
             yield connection
     except sqlite3.DatabaseError as error:
-        raise _not_copied(str(path), error) from error
+        raise _trouble(path, error) from error
 
 
 def copies_folder(book: Path) -> Path:
@@ -83,7 +85,7 @@ def copy_as_seen(connection: Connection, target: Path) -> None:
         source.execute("SELECT 1 FROM sqlite_master").fetchone()
         _copy(source, target)
     except sqlite3.DatabaseError as error:
-        raise _not_copied(str(target), error) from error
+        raise _trouble(target, error) from error
 
 
 def _copy(source: sqlite3.Connection, target: Path) -> None:
@@ -93,10 +95,10 @@ def _copy(source: sqlite3.Connection, target: Path) -> None:
         copy.execute("PRAGMA journal_mode=DELETE")
 
 
-def _not_copied(name: str, error: sqlite3.DatabaseError) -> OperationFailed:
+def _trouble(path: Path, error: sqlite3.DatabaseError) -> OperationFailed:
     return OperationFailed(
-        f"The book cannot be copied to or from {name}: {error}",
-        "Check the free space, and the book with: burnplan check",
+        f"The book {path} cannot be read or written: {error}",
+        "Check that no other program holds it, its folder and the free space",
     )
 
 
@@ -254,12 +256,19 @@ def damage(book: Path) -> list[str]:
     """Return what SQLite finds wrong with a file; nothing for a sound one.
 
     A row that breaks a rule is not damage: see :mod:`burnplan.ledger.checking`.
+
+    Raises
+    ------
+    OperationFailed
+        If it cannot be looked at: in use, not allowed.
     """
     try:
         with closing(sqlite3.connect(f"{book.absolute().as_uri()}?mode=rw", uri=True)) as opened:
             opened.execute("PRAGMA ignore_check_constraints=ON")
             found = [str(row[0]) for row in opened.execute("PRAGMA integrity_check")]
     except sqlite3.DatabaseError as error:
+        if any(words in str(error) for words in _OUT_OF_REACH):
+            raise _trouble(book, error) from error
         return [str(error)]
     lines = [line for text in found if text != "ok" for line in text.splitlines()]
     return [line for line in lines if not _OF_A_VALUE.match(line)]

@@ -92,10 +92,13 @@ def write_book(
     out.write(b"\n}}\n")
 
 
+_ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
+
+
 def _line(table: Table, row: Row) -> bytes:
     try:
         said = {name: to_json(value) for name, value in row.items()}
-        return json.dumps(said, ensure_ascii=False, allow_nan=False).encode()
+        return _ENCODER.encode(said).encode()
     except (ValueError, RecursionError):
         raise OperationFailed(
             f"A row of '{table.name}' cannot be written as JSON",
@@ -197,7 +200,7 @@ class PlainBook:
 
     def _value(self, text: bytes) -> Any:
         try:
-            return json.loads(text, parse_constant=_no_number, parse_float=_finite)
+            return _DECODER.decode(text.decode())
         except RecursionError:
             raise self.wrong("it is nested too deep") from None
         except ValueError:
@@ -263,6 +266,9 @@ def _are_changes(value: Any) -> bool:
         and all(isinstance(change[side], dict | None) for side in ("before", "after"))
         for change in value
     )
+
+
+_DECODER = json.JSONDecoder(parse_constant=_no_number, parse_float=_finite)
 
 
 def _integer_fault(_type: Any, value: Any) -> str:

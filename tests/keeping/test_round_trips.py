@@ -20,6 +20,7 @@ from burnplan.desk.demo import DemoClock
 from burnplan.desk.studio import Studio, open_studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
 from burnplan.ledger import backup, migrate
+from burnplan.ledger import engine as doors
 from burnplan.ledger.models import Client
 from burnplan.ledger.tables import tables, to_json
 from burnplan.tone.progress import silent
@@ -401,6 +402,23 @@ class TestCopiesOfTheDay:
         assert "copy of the book was not made" in full.notices[0]
 
 
+@books.about_files
+def test_a_book_that_another_program_holds_is_not_taken_for_damaged(
+    full: Studio, tmp_path: Path
+) -> None:
+    backups.back_up(full, tmp_path / "b.zip")
+    full.close()
+    with closing(sqlite3.connect(full.home / "book.db", isolation_level=None)) as holder:
+        holder.execute("PRAGMA locking_mode=EXCLUSIVE")
+        holder.execute("BEGIN EXCLUSIVE")
+        holder.execute("UPDATE client SET note = 'held'")
+        with pytest.raises(OperationFailed, match="locked"):
+            restored(full, tmp_path / "b.zip")
+        holder.execute("COMMIT")
+    assert backup.damage(full.home / "book.db") == []
+    assert {c["note"] for c in every_row(full)["client"]} == {"held"}
+
+
 KILLED = """
 import os, sqlite3, sys
 from pathlib import Path
@@ -475,3 +493,23 @@ def test_the_manifest_says_what_is_in_it(full: Studio, tmp_path: Path) -> None:
     assert manifest["made_at"] == NOW.isoformat()
     assert set(manifest["rows"]) == {table.name for table in tables()}
     assert datetime.fromisoformat(manifest["last_change"]) == NOW
+
+
+@books.about_servers
+def test_a_backup_goes_from_a_file_to_a_server_and_back(full: Studio, tmp_path: Path) -> None:
+    """The one is SQLite's file in a zip, the other the book as JSON; both serve both."""
+    backups.back_up(full, tmp_path / "server.zip")
+    file = Studio(tmp_path / "file", doors.sqlite_url(tmp_path / "file" / "book.db"), full.clock)
+    restored(file, tmp_path / "server.zip")
+    assert every_row(file) == every_row(full)
+    backups.back_up(file, tmp_path / "file.zip")
+    before = every_row(full)
+    add_client(full, "Came later")
+    later = every_row(full)
+    done = restored(full, tmp_path / "file.zip")
+    assert every_row(full) == before
+    add_client(full, "New numbers go on")
+    assert done.aside is not None
+    restored(full, done.aside)
+    assert every_row(full) == later
+    file.close()
