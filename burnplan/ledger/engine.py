@@ -242,8 +242,9 @@ def _server_plainly(error: DatabaseError, url: URL, where: str) -> OperationFail
             f"The server {host} does not accept this name and password",
             "Check them in BURNPLAN_DATABASE_URL, or in PostgreSQL's password file",
         )
+    why = reason.splitlines()[0].rpartition("failed: ")[2]
     return OperationFailed(
-        f"Cannot reach the database server {host}",
+        f"Cannot reach the database server {host}: {why}",
         "Check that it runs, and the address in BURNPLAN_DATABASE_URL",
     )
 
