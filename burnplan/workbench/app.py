@@ -109,6 +109,7 @@ class Workbench(App[None]):
         self._came_from = "jobs"
         self._pictures: dict[tuple[str, int], tuple[Any, Any]] = {}
         self._zones_shown = False
+        self._settings_of: tuple[object, ...] = ()
         self._stopper: Stopper | None = None
         # One change after another, in the order of the keys pressed.
         self._turn = asyncio.Lock()
@@ -173,7 +174,7 @@ class Workbench(App[None]):
 
     async def action_page(self, name: str) -> None:
         """Go to a page; it is made when it is first gone to, so that the workbench opens fast."""
-        if self._stopper is not None and name != "job":
+        if self._stopper is not None and not self._stopper.asked_for and name != "job":
             self._stopper.stop()
         pages = self._part("#pages", ContentSwitcher)
         if not pages.query(f"#{name}"):
@@ -211,7 +212,7 @@ class Workbench(App[None]):
 
     async def action_back(self) -> None:
         """Stop long work, else leave the job."""
-        if self._stopper is not None:
+        if self._stopper is not None and self._stopper.asked_for:
             self._stopper.stop()
         elif self.page_name == "job":
             await self.action_page(self._came_from)
@@ -261,7 +262,7 @@ class Workbench(App[None]):
 
     def _show_now(self, now: gather.Now) -> None:
         self.now = now
-        self._part("#studio", Static).update(Content(now.own.name))
+        drawing.put(self._part("#studio", Static), Content(now.own.name))
         self._show_clock()
         self._refresh_keys()
 
@@ -283,7 +284,8 @@ class Workbench(App[None]):
         await self.run_action(event.action)
 
     def _can_go_back(self) -> bool:
-        return self.page_name == "job" or self._stopper is not None
+        asked_for = self._stopper is not None and self._stopper.asked_for
+        return self.page_name == "job" or asked_for
 
     def _show_clock(self) -> None:
         now = self.now
@@ -293,16 +295,16 @@ class Workbench(App[None]):
         line = self._part("#running", Static)
         if now.clock is None:
             local = self.studio.local(self.studio.now())
-            line.update(Content.styled(f"{local:%a} {local.day} {local:%b}  {local:%H:%M}", SOFT))
+            day = f"{local:%a} {local.day} {local:%b}  {local:%H:%M}"
+            drawing.put(line, Content.styled(day, SOFT), layout=False)
             return
         paused = now.clock.state == "paused"
-        line.update(
-            Content.assemble(
-                ("‖ " if paused else "● ", WARN if paused else EMBER),
-                (drawing.on_clock(now.worked(self.studio.now())), STRONG),
-                (f" {now.clock.code}", SOFT),
-            )
+        shown = Content.assemble(
+            ("‖ " if paused else "● ", WARN if paused else EMBER),
+            (drawing.on_clock(now.worked(self.studio.now())), STRONG),
+            (f" {now.clock.code}", SOFT),
         )
+        drawing.put(line, shown, layout=False)
 
     def _each_second(self) -> None:
         try:
@@ -417,8 +419,7 @@ class Workbench(App[None]):
 
     # Long work
 
-    @work(group="long", exclusive=True)
-    async def long(
+    def long(
         self,
         what: Callable[[Stopper], T],
         then: Callable[[T], None],
@@ -429,7 +430,16 @@ class Workbench(App[None]):
 
         ``writes`` where it changes the book: then no other change comes between.
         """
-        stopper = self._begin()
+        self._long(self._begin(asked_for=True), what, then, writes)
+
+    @work(group="long")
+    async def _long(
+        self,
+        stopper: Stopper,
+        what: Callable[[Stopper], T],
+        then: Callable[[T], None],
+        writes: bool,
+    ) -> None:
         try:
             if writes:
                 async with self._turn:
@@ -446,20 +456,24 @@ class Workbench(App[None]):
             if writes:
                 self.look()
 
-    def _begin(self) -> Stopper:
-        """Show that long work runs."""
+    def _begin(self, *, asked_for: bool) -> Stopper:
+        """Show that long work runs; what ran before is stopped."""
+        if self._stopper is not None:
+            self._stopper.stop()
 
         def tell(share: float, label: str) -> None:
-            self.call_from_thread(self._tell, share, label)
+            self.call_from_thread(
+                self._tell, share, f"{label}  (esc stops)" if asked_for else label
+            )
 
-        self._stopper = Stopper(tell)
+        self._stopper = Stopper(tell, asked_for=asked_for)
         self._part("#busy", Horizontal).add_class("on")
         self._refresh_keys()
         return self._stopper
 
     def _tell(self, share: float, label: str) -> None:
         with suppress(NoMatches):
-            self._part("#busy Label", Label).update(Content(f"{label}  (esc stops)"))
+            drawing.put(self._part("#busy Label", Label), Content(label))
             self._part("#busy ProgressBar", ProgressBar).update(progress=share)
 
     def _end(self, stopper: Stopper) -> None:
@@ -475,8 +489,10 @@ class Workbench(App[None]):
         job = page.job
         if job is None or job.reference is None or page.code != job.commission.code:
             return
-        self._want_settings(page)
-        key = page.code, job.reference.number
+        one, key = job.commission, (page.code, job.reference.number)
+        if self._settings_of != (*key, one.blank, one.species):
+            self._settings_of = *key, one.blank, one.species
+            self._want_settings(page)
         if key in self._pictures:
             self._show_picture(key)
         elif self._stopper is None:
@@ -490,9 +506,9 @@ class Workbench(App[None]):
             if page.code == code:
                 page.give_settings(settings)
 
-    @work(group="long", exclusive=True)
+    @work(group="picture")
     async def _draw_picture(self, key: tuple[str, int]) -> None:
-        stopper = self._begin()
+        stopper = self._begin(asked_for=False)
         try:
             self._pictures[key] = await aside(gather.pictures, self.studio, key[0], stopper)
         except Stopped:

@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from rich.cells import cell_len, set_cell_size
 from textual.content import Content
+from textual.widgets import Static
 
 from burnplan.dates import format_date
 from burnplan.desk.jobs import JobView
@@ -162,3 +163,13 @@ def day_words(day: date) -> str:
     'Sun  7 Mar'
     """
     return f"{day:%a} {day.day:2d} {day:%b}"
+
+
+def put(part: Static, shown: Content, *, layout: bool = True) -> None:
+    """Show something in a part, where it is not shown already: laying out anew takes its time.
+
+    ``layout`` False where the part has a fixed size.
+    """
+    before = part.content
+    if not (isinstance(before, Content) and shown.is_same(before)):
+        part.update(shown, layout=layout)

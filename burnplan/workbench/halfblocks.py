@@ -25,8 +25,9 @@ class Picture(Widget):
 
     def give(self, pixels: "npt.NDArray[np.uint8] | None") -> None:
         """Show a picture, uint8 RGBA of shape (height, width, 4), or none."""
-        self._pixels, self._drawn = pixels, (0, [])
-        self.refresh(layout=True)
+        if pixels is not self._pixels:
+            self._pixels, self._drawn = pixels, (0, [])
+            self.refresh(layout=True)
 
     def notify_style_update(self) -> None:
         """Draw again: another ground shows where the picture is clear."""

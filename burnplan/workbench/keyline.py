@@ -68,7 +68,7 @@ class KeyLine(Static):
                 x += key.wide + gap
         self._places.append((range(x, x + last.wide), last))
         words = [Content.assemble((k.key, "bold $primary"), f" {k.word}") for _, k in self._places]
-        self.update(Content(" " * gap).join(words))
+        self.update(Content(" " * gap).join(words), layout=False)
 
     def on_click(self, event: Click) -> None:
         """Do what the key does."""

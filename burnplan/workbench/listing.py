@@ -18,6 +18,8 @@ from textual.strip import Strip
 from textual.visual import Visual
 from textual.widgets import Static
 
+from burnplan.workbench.drawing import put
+
 
 @dataclass(frozen=True, slots=True)
 class Rows:
@@ -254,6 +256,6 @@ class Listing(Vertical):
         rows = self._rows(self._wide - 2)
         heads = self.query_one(".heads", Static)
         heads.display = rows.heads is not None and bool(rows.keys)
-        heads.update(rows.heads or "")
+        put(heads, rows.heads or Content(), layout=False)
         self.query_one(".empty").display = not rows.keys
         self.lines.give(rows)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from threading import Event
 from typing import ParamSpec, TypeVar
 
-from burnplan.errors import BurnplanError
+from burnplan.errors import BurnplanError, OperationFailed
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -29,15 +29,34 @@ class Stopped(BurnplanError):
 
 
 async def aside(what: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
-    """Do something on a thread and wait for it without holding up the screen."""
-    return await asyncio.to_thread(what, *args, **kwargs)
+    """Do something on a thread and wait for it without holding up the screen.
+
+    Raises
+    ------
+    BurnplanError
+        Whatever goes wrong, also what nobody foresaw: it is a line on the
+        screen, never the end of the workbench.
+    """
+    try:
+        return await asyncio.to_thread(what, *args, **kwargs)
+    except BurnplanError:
+        raise
+    except Exception as error:
+        raise OperationFailed(
+            f"That failed ({type(error).__name__}: {error})",
+            "What was done before is on record; please report this",
+        ) from error
 
 
 class Stopper:
-    """Stops long work at its next report of progress."""
+    """Stops long work at its next report of progress.
 
-    def __init__(self, tell: Callable[[float, str], None]) -> None:
+    ``asked_for`` where the artist waits for it, not the screen for a picture.
+    """
+
+    def __init__(self, tell: Callable[[float, str], None], *, asked_for: bool) -> None:
         self._tell, self._stopped = tell, Event()
+        self.asked_for = asked_for
 
     def stop(self) -> None:
         """Stop it."""

@@ -6,7 +6,7 @@ from burnplan.desk import checklists
 from burnplan.desk.checklists import ChecklistView
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.actions.action import Action, on_job
-from burnplan.workbench.forms import Answers, Field, Form
+from burnplan.workbench.forms import Answers, Field, Form, chosen_of
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -56,7 +56,8 @@ def add_step(bench: "Workbench") -> None:
     ]
 
     def send(answers: Answers) -> ChecklistView:
-        return checklists.add(bench.studio, code, answers["text"], answers["phase"].lower())
+        phase = chosen_of(phases, answers["phase"], "phase")
+        return checklists.add(bench.studio, code, answers["text"], phase)
 
     bench.ask(Form(f"A step for {code}", fields, send, send="Add it"))
 

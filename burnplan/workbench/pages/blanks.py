@@ -100,7 +100,7 @@ class BlanksPage(Page[list[BlankView]]):
         if one is not None and now is not None:
             panel.border_title = one.code
             room = max(20, (panel.content_size.width or 60) - 10)
-            panel.update(Content("\n").join(_facts(one, now, room)))
+            drawing.put(panel, Content("\n").join(_facts(one, now, room)))
 
 
 def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:

@@ -101,11 +101,11 @@ class JobPage(Page[gather.Job]):
             self.query_one(Picture).give(None)
             self.query_one("#facts").scroll_home(animate=False)
         self.job, self._now = found, now
-        self.query_one("#head", Static).update(_head(now, found))
+        drawing.put(self.query_one("#head", Static), _head(now, found))
         self.give_steps(found.steps, another=another)
         self._show_zones()
-        self.query_one("#money", Static).update(_money(now, found))
-        self.query_one("#hours", Static).update(_sessions(found, self.studio))
+        drawing.put(self.query_one("#money", Static), _money(now, found))
+        drawing.put(self.query_one("#hours", Static), _sessions(found, self.studio))
 
     def give_settings(self, settings: "LadderSettingsView | str") -> None:
         """Show the settings of the zones, or why there are none."""
@@ -115,7 +115,7 @@ class JobPage(Page[gather.Job]):
     def _show_zones(self) -> None:
         if self.job is not None and self._now is not None:
             zones = self.query_one("#zones", Static)
-            zones.update(_zones(self._now, self.job, self._settings))
+            drawing.put(zones, _zones(self._now, self.job, self._settings))
 
     def turn_facts(self) -> None:
         """Show what follows of the facts, or their beginning again after the end."""
@@ -148,7 +148,7 @@ class JobPage(Page[gather.Job]):
         step, line = self.step, self.query_one("#caution", Static)
         line.display = step is not None and bool(step.caution) and step.state == "open"
         if step is not None:
-            line.update(Content.assemble(("! ", STRONG), step.caution))
+            drawing.put(line, Content.assemble(("! ", STRONG), step.caution))
 
 
 def _checklist(steps: list[StepView], width: int) -> Rows:

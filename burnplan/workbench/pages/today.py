@@ -62,7 +62,8 @@ class TodayPage(Page[Jobs]):
         state = now.clock.state if now.clock else ""
         panel.set_class(state == "running", "running")
         panel.set_class(state == "paused", "paused")
-        doing.update(self._at_work(now.clock) if now.clock else self._at_rest(found))
+        said = self._at_work(now.clock) if now.clock else self._at_rest(found)
+        drawing.put(doing, said, layout=False)
         self.tick_clock(now)
 
     def _give_jobs(self, now: Now, found: Jobs) -> None:

@@ -1,0 +1,103 @@
+"""The artist's hand on the workbench, for its tests."""
+
+import asyncio
+from collections.abc import Awaitable, Callable
+
+from textual.pilot import Pilot
+from textual.widgets import Input, Static
+
+from burnplan.desk import blanks, checklists, commissions
+from burnplan.desk.commissions import Wishes
+from burnplan.desk.studio import Studio
+from burnplan.reckon.checklist import Phase
+from burnplan.workbench.app import Workbench
+from burnplan.workbench.forms import Form
+from burnplan.workbench.listing import Listing
+
+SIZES = ((80, 24), (120, 40), (200, 60))
+BASSWOOD = blanks.NewBlank(species="basswood", size="20x15cm", cost="8.50", grit=150)
+
+Desk = Callable[["Hand"], Awaitable[None]]
+
+
+class Hand:
+    """Presses keys, and waits until the workbench has done what was asked."""
+
+    def __init__(self, app: Workbench, pilot: Pilot[None]) -> None:
+        self.app, self.pilot = app, pilot
+
+    async def settle(self) -> None:
+        """Wait until nothing is under way and all messages are seen to."""
+        await self.pilot.pause()
+        while not all(worker.is_finished for worker in self.app.workers):
+            await asyncio.sleep(0.002)
+        await self.pilot.pause()
+
+    async def press(self, *keys: str) -> None:
+        """Press keys, one after the other's work is done."""
+        for key in keys:
+            await self.pilot.press(key)
+            await self.settle()
+
+    async def fill(self, **answers: str) -> None:
+        """Fill a form in and send it."""
+        await self.settle()
+        form = self.app.screen
+        assert isinstance(form, Form), form
+        for name, text in answers.items():
+            form.query_one(f"#{name}", Input).value = text
+        await self.press("ctrl+s")
+
+    async def do(self, name: str) -> None:
+        """Do an action by its name, as the palette does."""
+        self.app.action_act(name)
+        await self.settle()
+
+    def text(self, selector: str) -> str:
+        """Return what a part of the pages says."""
+        return str(self.app.screen_stack[0].query_one(selector, Static).content)
+
+    def question(self, selector: str) -> str:
+        """Return what a part of the question over the pages says."""
+        return str(self.app.screen.query_one(selector, Static).content)
+
+    def lines(self, selector: str) -> list[str]:
+        """Return the rows of a list."""
+        rows = self.app.screen_stack[0].query_one(selector, Listing).lines.rows
+        return [rows.draw(row).plain for row in range(len(rows.keys))]
+
+    @property
+    def said(self) -> list[str]:
+        """What was said in passing."""
+        return [notice.message for notice in self.app._notifications]
+
+
+def at_work(studio: Studio, desk: Desk, size: tuple[int, int] = (80, 24)) -> None:
+    """Open the workbench, let the hand do its work, and close it."""
+
+    async def run() -> None:
+        app = Workbench(studio)
+        async with app.run_test(size=size, notifications=True) as pilot:
+            hand = Hand(app, pilot)
+            await hand.settle()
+            await desk(hand)
+
+    asyncio.run(run())
+
+
+def barn(studio: Studio) -> str:
+    """Log a commission and return its code."""
+    wishes = Wishes(title="Old barn", client="Mara", size="20x15cm", species="basswood")
+    return commissions.add(studio, wishes).code
+
+
+def settle_phases(studio: Studio, code: str, *phases: Phase) -> None:
+    """Tick every step of some phases."""
+    for phase in phases:
+        steps = checklists.of(studio, code).steps
+        checklists.tick(studio, code, [step.key for step in steps if step.phase is phase])
+
+
+def states(studio: Studio, code: str) -> list[str]:
+    """Return the state of each step."""
+    return [step.state for step in checklists.of(studio, code).steps]

@@ -1,0 +1,220 @@
+"""The screen of the workbench: sizes, light, colour, mouse, palette, other terminals."""
+
+from datetime import timedelta
+
+import pytest
+from textual.widgets import Static
+
+from burnplan.desk import blanks, clients, commissions, jobs, sessions, undo
+from burnplan.desk.commissions import Wishes
+from burnplan.desk.studio import Studio
+from burnplan.errors import OperationFailed
+from burnplan.workbench.keyline import KeyLine
+from burnplan.workbench.palette import Everything
+from tests import books
+from tests.conftest import FixedClock
+from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn
+
+
+def test_an_empty_book_says_what_to_do(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        for key, page, word in (
+            ("1", "#next", "Press n"),
+            ("2", "#jobs-list", "Press n"),
+            ("3", "#blanks-list", "Press b"),
+            ("4", "#clients-list", "first commission"),
+        ):
+            await hand.press(key)
+            empty = hand.app.screen.query_one(f"{page} .empty", Static)
+            assert empty.display
+            assert word in str(empty.content)
+
+    at_work(studio, desk)
+
+
+def test_misuse_shows_a_line_and_nothing_breaks(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        await hand.press("u", "c", "s", "x", "space", "i", "p", "a", "d", "r", "v", "e", "h")
+        assert any("nothing to undo" in word for word in hand.said)
+        assert any("Choose a job" in word for word in hand.said)
+        assert hand.app.is_running
+
+    at_work(studio, desk)
+
+
+def test_what_another_terminal_writes_appears(studio: Studio) -> None:
+    other = books.open_at(studio.home, studio.clock)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        assert hand.lines("#jobs-list") == []
+        barn(other)
+        hand.app._each_second()
+        await hand.settle()
+        assert any("Old barn" in line for line in hand.lines("#jobs-list"))
+        sessions.start(other, "1", sessions.Doing(work="transfer"))
+        hand.app._each_second()
+        await hand.settle()
+        assert "C-0001" in hand.text("#running")
+
+    at_work(studio, desk)
+    other.close()
+
+
+def test_the_mouse_goes_to_pages_and_opens_jobs(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.pilot.click("#tab-jobs")
+        await hand.settle()
+        assert hand.app.page_name == "jobs"
+        await hand.pilot.click("#jobs-list Lines", offset=(4, 0))
+        await hand.settle()
+        assert hand.app.page_name == "job"
+
+    at_work(studio, desk)
+
+
+def test_the_palette_knows_actions_and_jobs(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        palette = Everything(hand.app.screen)
+        names = [hit.text or "" async for hit in palette.discover()]
+        assert {"New commission", "Undo", "Start the clock", "Calendar"} <= set(names)
+        assert "Tick step" not in names
+        await hand.press("2", "enter")
+        names = [hit.text or "" async for hit in palette.discover()]
+        assert {"Tick step", "Skip step", "Quote: what if?"} <= set(names)
+        await hand.press("escape", "ctrl+p", *"barn", "enter")
+        assert "Old barn" in hand.text("#head")
+
+    at_work(studio, desk)
+
+
+def test_titles_are_shown_as_typed_not_as_markup(studio: Studio) -> None:
+    commissions.add(studio, Wishes(title="[red]Owl[/] [not", client="[b]"))
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        assert any("[red]Owl[/] [not" in line for line in hand.lines("#jobs-list"))
+        await hand.press("enter", "c")
+        assert "[red]Owl[/] [not" in hand.text("#head")
+        await hand.press("s")
+        assert any("[red]Owl[/]" in word for word in hand.said)
+
+    at_work(studio, desk, (120, 40))
+
+
+def test_jobs_at_risk_are_on_the_day(studio: Studio, clock: FixedClock) -> None:
+    commissions.add(studio, Wishes(title="Owl", due=studio.today() + timedelta(days=1)))
+    clock.forward(days=3)
+
+    async def desk(hand: Hand) -> None:
+        (line,) = hand.lines("#risk")
+        assert "Owl" in line
+        assert "2 days late" in line
+
+    at_work(studio, desk)
+    assert jobs.review(studio)[0].attention == "2 days late"
+
+
+@pytest.mark.parametrize("wide", SIZES)
+def test_every_page_draws_in_every_size_and_light(studio: Studio, wide: tuple[int, int]) -> None:
+    barn(studio)
+    blanks.add(studio, BASSWOOD)
+
+    async def desk(hand: Hand) -> None:
+        for keys, word in (
+            (("1",), "Old barn"),
+            (("2",), "enquiry"),
+            (("enter",), "Sand"),
+            (("escape", "3"), "Basswood"),
+            (("4",), "Mara"),
+        ):
+            await hand.press(*keys)
+            grounds = set()
+            for _light in range(2):
+                svg = hand.app.export_screenshot().lower()
+                assert word.lower() in svg.replace("&#160;", " ")
+                ground = hand.app.theme_variables["background"].lower()
+                assert ground in svg
+                grounds.add(ground)
+                await hand.press("l")
+            assert len(grounds) == 2
+
+    at_work(studio, desk, wide)
+
+
+def test_without_colour_everything_is_grey(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
+    barn(studio)
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    async def desk(hand: Hand) -> None:
+        assert hand.app.no_color
+        await hand.press("2")
+        for strip in hand.app.screen._compositor.render_strips():
+            for segment in strip:
+                style = segment.style
+                for colour in (style.color, style.bgcolor) if style else ():
+                    if colour is not None and colour.triplet is not None:
+                        assert len(set(colour.triplet)) == 1, segment
+
+    at_work(studio, desk)
+
+
+def test_clients_are_listed(studio: Studio) -> None:
+    clients.add(studio, "Tobias Anand", clients.ClientDetails(email="tobias@example.org"))
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("4")
+        assert "tobias@example.org" in hand.lines("#clients-list")[0]
+
+    at_work(studio, desk)
+    assert undo.happenings(studio)[0].action == "client.add"
+
+
+def test_the_mouse_presses_the_key_line(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        line = hand.app.screen.query_one(KeyLine)
+        assert str(line.content).startswith("c Start")
+        await hand.pilot.click(KeyLine, offset=(2, 0))
+        await hand.settle()
+        assert sessions.open_now(studio) is not None
+        assert str(line.content).startswith("c Pause")
+
+    at_work(studio, desk)
+
+
+def test_what_nobody_foresaw_is_a_line_and_no_crash(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code = barn(studio)
+
+    def broken(*_: object) -> None:
+        raise RuntimeError("disk on fire")
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        monkeypatch.setattr("burnplan.desk.checklists.tick", broken)
+        await hand.press("space")
+        assert any("disk on fire" in word for word in hand.said)
+        await hand.press("c")
+        assert hand.app.is_running
+
+    at_work(studio, desk)
+    assert sessions.all_of(studio, code)
+
+
+def test_a_book_that_fails_is_a_line(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise OperationFailed("The book cannot be read", "Check the disk")
+
+    async def desk(hand: Hand) -> None:
+        monkeypatch.setattr("burnplan.workbench.gather.stock", broken)
+        await hand.press("3")
+        assert any("cannot be read" in word for word in hand.said)
+
+    at_work(studio, desk)
