@@ -70,6 +70,8 @@ def copy(source: Path, target: Path) -> None:
         _made[target] = _database(target)
     if source.exists():
         shutil.copytree(source, target)
+    else:
+        target.mkdir(parents=True)  # of a server's book there may be no files
 
 
 def drop(under: Path) -> None:

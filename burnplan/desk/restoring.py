@@ -16,7 +16,7 @@ from burnplan.errors import BadInput, NotAllowed, OperationFailed
 from burnplan.ledger import backup, checking, migrate, originals, package, plain
 from burnplan.ledger import engine as doors
 from burnplan.ledger.models import Commission, History, Original
-from burnplan.ledger.tables import continue_numbers, count, put, rows, tables
+from burnplan.ledger.tables import count, put, rows, tables
 from burnplan.tone.progress import Progress, part, silent
 
 # Set up at first use; a book with nothing else in it has nothing to lose.
@@ -351,5 +351,4 @@ def _replace_rows(studio: Studio, staged: Path) -> Path:
         for table in tables():
             for _ in put(connection, table, rows(new.connection(), table)):
                 pass
-        continue_numbers(connection)
     return aside

@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Engine, Table, create_engine, event, func, inspect, make_url, select
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, OperationalError
 from sqlalchemy.orm import Session
@@ -147,6 +147,8 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
             Session(connection, expire_on_commit=False) as book,
             book.begin(),
         ):
+            if engine.dialect.name != "sqlite":
+                event.listen(book, "before_flush", _number)
             yield book
     except DataError as error:
         raise BadInput(
@@ -157,6 +159,24 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
         if not is_trouble(error):
             raise
         raise plainly(error, engine) from error
+
+
+def _number(book: Session, *_flush: Any) -> None:
+    """Give new rows the numbers after the highest, as SQLite does, so that codes are the same.
+
+    A server's own sequence would leave out the numbers of what was refused or undone.
+    Only one writes at a time, so nobody else takes the number meanwhile.
+    """
+    highest: dict[Table, int] = {}
+    for record in book.new:
+        table = inspect(type(record)).local_table
+        key = table.autoincrement_column
+        if key is None or getattr(record, key.name) is not None:
+            continue
+        if table not in highest:
+            highest[table] = book.connection().scalar(select(func.max(key))) or 0
+        highest[table] += 1
+        setattr(record, key.name, highest[table])
 
 
 def is_trouble(error: DatabaseError) -> bool:

@@ -60,7 +60,6 @@ def move(
                         on_progress((done + number) / whole, f"comparing {table.name}")
             done += counts[table.name]
             on_progress(done / whole, f"comparing {table.name}")
-        tables.continue_numbers(new)
     return counts
 
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, insert, select, text
+from sqlalchemy import Connection, Table, func, insert, select
 
 from burnplan.ledger.models import Record
 from burnplan.ledger.types import Money, UtcDateTime
@@ -61,25 +61,6 @@ def put(connection: Connection, table: Table, new: Iterable[Row]) -> Iterator[in
     while chunk := list(islice(waiting, CHUNK)):
         connection.execute(insert(table), chunk)
         yield len(chunk)
-
-
-def continue_numbers(connection: Connection) -> None:
-    """Make new rows count on from the highest number, after rows came with theirs.
-
-    SQLite does so by itself; a server hands out numbers from a sequence.
-    """
-    if connection.dialect.name == "sqlite":
-        return
-    for table in tables():
-        if table.autoincrement_column is None:
-            continue
-        name = table.name  # ours, from the models
-        connection.execute(
-            text(
-                f"SELECT setval(pg_get_serial_sequence('{name}', 'id'),"  # noqa: S608
-                f" coalesce((SELECT max(id) FROM {name}), 0) + 1, false)"
-            )
-        )
 
 
 def to_json(value: Any) -> Any:

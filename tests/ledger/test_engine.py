@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 from sqlalchemy import make_url, text
 
-from burnplan.desk import clients, jobs
+from burnplan.desk import clients, commissions, jobs, undo
+from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.ledger import engine as doors
-from burnplan.ledger.models import Client
+from burnplan.ledger.models import Client, Commission
 from tests import books
 from tests.conftest import FixedClock
 
@@ -67,6 +68,20 @@ def test_a_name_in_capitals_is_the_same_name_in_any_alphabet(studio: Studio) -> 
         with pytest.raises(BadInput):
             clients.add(studio, again, clients.ClientDetails())
         assert clients.show(studio, again).name == name
+
+
+def test_codes_leave_out_no_number(studio: Studio) -> None:
+    assert commissions.add(studio, Wishes(title="Barn")).code == "C-0001"
+    with pytest.raises(ZeroDivisionError), studio.writing("test") as (book, _):  # noqa: PT012
+        book.add_all([Client(name=name, added_at=studio.now()) for name in ("Mara", "Noor")])
+        book.add(Commission(title="Refused", added_at=studio.now()))
+        book.flush()
+        raise ZeroDivisionError
+    assert commissions.add(studio, Wishes(title="Mill", client="Mara")).code == "C-0002"
+    undo.undo_last(studio)
+    assert commissions.add(studio, Wishes(title="Fox", client="Noor")).code == "C-0002"
+    with studio.reading() as book:
+        assert [(client.id, client.name) for client in book.query(Client)] == [(1, "Noor")]
 
 
 @books.about_servers
