@@ -108,13 +108,18 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
     Raises
     ------
     NotAllowed
-        If a row has been changed since.
+        If a row has been changed since, or is of an older form of the book.
     """
     made: list[dict[str, Any]] = []
     for change in reversed(entry.changes):
-        table = Record.metadata.tables[change["table"]]
+        table = Record.metadata.tables.get(change["table"])
         before, after = change["before"], change["after"]
         known = after or before
+        if table is None or known.keys() != set(table.columns.keys()):
+            raise NotAllowed(
+                f"'{entry.summary}' cannot be undone: it was done in an older form of the book",
+                "Correct it with the command for it",
+            )
         same = [table.c[c.name] == from_json(table, known)[c.name] for c in table.primary_key]
         found = book.execute(select(table).where(*same)).mappings().first()
         current = {name: to_json(value) for name, value in found.items()} if found else None

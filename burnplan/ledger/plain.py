@@ -262,10 +262,21 @@ def _are_changes(value: Any) -> bool:
     return isinstance(value, list) and all(
         isinstance(change, dict)
         and change.keys() == {"table", "before", "after"}
-        and change["table"] in Record.metadata.tables
-        and all(isinstance(change[side], dict | None) for side in ("before", "after"))
+        and isinstance(change["table"], str)
+        and (change["before"] or change["after"])
+        and all(_is_noted(change["table"], change[side]) for side in ("before", "after"))
         for change in value
     )
+
+
+def _is_noted(name: str, row: Any) -> bool:
+    """Return whether a row in the history is none, or one that could be written again."""
+    if not isinstance(row, dict):
+        return row is None
+    table = Record.metadata.tables.get(name)
+    if table is None or row.keys() != set(table.columns.keys()):
+        return True  # of an older form of the book; undo leaves it alone
+    return not any(fault(table.c[column], value) for column, value in row.items())
 
 
 _DECODER = json.JSONDecoder(parse_constant=_no_number, parse_float=_finite)

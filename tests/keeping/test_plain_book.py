@@ -96,6 +96,8 @@ WRONG: list[Any] = [
 @example(("payment", "amount"), 5)
 @example(("payment", "amount"), "0.00001")
 @example(("history", "changes"), [{"table": "nothing", "before": None, "after": None}])
+@example(("history", "changes"), [{"table": "nothing", "before": None, "after": {"id": 1}}])
+@example(("history", "changes"), [{"table": "client", "before": 5, "after": {"id": 1}}])
 @example(("client", "added_at"), "2027-03-17T09:00:00")
 @example(("client", "added_at"), "2027-03-17T10:00:00+01:00")
 def test_any_value_anywhere_is_taken_as_it_is_or_refused(
@@ -181,6 +183,17 @@ def test_a_line_without_end_is_refused() -> None:
         plain.PlainBook(b"x" * (1 << 20) for _ in range(1000))
 
 
+def test_what_undo_would_write_is_looked_at_too(loader: Loader) -> None:
+    place = loader.line_of("history")
+    row = json.loads(loader.good[place].removesuffix(b","))
+    assert row["changes"][0]["table"] == "studio"
+    row["changes"][0]["after"]["hours_mon"] = "many"
+    lines = list(loader.good)
+    lines[place] = json.dumps(row).encode() + b","
+    with pytest.raises(BadInput, match="rows before and after"):
+        loader.load(lines)
+
+
 def test_rules_and_keys_of_the_tables_are_enforced(loader: Loader) -> None:
     for table, changed, says in (
         ("payment", {"commission_id": 999_999}, "FOREIGN KEY"),
@@ -210,7 +223,9 @@ AMOUNT = st.decimals(-(10**9), 10**9, places=4, allow_nan=False).filter(lambda d
     price=AMOUNT.map(abs),
     hours=st.floats(0, 1e6) | st.none(),
     width=st.floats(1e-3, 1e5),
-    changes=st.lists(st.dictionaries(TEXT, st.floats(-1e9, 1e9) | TEXT | st.none(), max_size=4)),
+    changes=st.lists(
+        st.dictionaries(TEXT, st.floats(-1e9, 1e9) | TEXT | st.none(), min_size=1, max_size=4)
+    ),
     at=st.datetimes(timezones=st.just(UTC)),
     day=st.dates(),
 )

@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import insert
+from sqlalchemy import insert, select, update
 
 from burnplan.desk import backups, clients, commissions, restoring, undo
 from burnplan.desk.commissions import Wishes
@@ -21,7 +21,7 @@ from burnplan.desk.studio import Studio, open_studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
 from burnplan.ledger import backup, migrate
 from burnplan.ledger import engine as doors
-from burnplan.ledger.models import Client
+from burnplan.ledger.models import Client, History
 from burnplan.ledger.tables import tables, to_json
 from burnplan.tone.progress import silent
 from tests import books
@@ -299,6 +299,19 @@ def test_an_older_book_is_migrated(
     assert done.new.schema_revision == migrate.newest_version()
     assert len(every_row(other)["commission"]) == 11
     assert done.missing_originals, "a copy of a book has no photos with it"
+
+
+def test_what_was_done_in_an_older_form_of_the_book_is_not_undone(full: Studio) -> None:
+    add_client(full, "Mara the second")
+    with full.writing("test") as (book, _):
+        entry = book.scalars(select(History).order_by(History.id.desc()).limit(1)).one()
+        (change,) = entry.changes
+        del change["after"]["note"]
+        book.execute(update(History).values(changes=[change]).where(History.id == entry.id))
+    before = every_row(full)
+    with pytest.raises(NotAllowed, match="older form"):
+        undo.undo_last(full)
+    assert every_row(full) == before
 
 
 @books.about_files
