@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
+from time import monotonic
 from typing import Any, ClassVar, TypeVar
 
 from textual import on, work
@@ -13,7 +14,8 @@ from textual.command import CommandPalette
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.css.query import NoMatches
-from textual.events import Click
+from textual.events import Click, Event
+from textual.events import Key as KeyEvent
 from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import ContentSwitcher, Label, ProgressBar, Static
@@ -39,7 +41,7 @@ from burnplan.workbench.pages.pace import PacePage
 from burnplan.workbench.pages.page import Page
 from burnplan.workbench.pages.today import TodayPage
 from burnplan.workbench.palette import Everything
-from burnplan.workbench.threads import Stopped, Stopper, aside
+from burnplan.workbench.threads import Stopped, Stopper, aside, sweep
 from burnplan.workbench.words import in_words
 
 T = TypeVar("T")
@@ -55,6 +57,8 @@ TABS = {
 }
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
+# So long after the last key nobody is likely to press one in the next moment.
+QUIET_SECONDS = 3.0
 
 
 class Tab(Static):
@@ -110,6 +114,7 @@ class Workbench(App[None]):
         self._pictures: dict[tuple[str, int], tuple[Any, Any]] = {}
         self._zones_shown = False
         self._settings_of: tuple[object, ...] = ()
+        self._last_key = monotonic()
         self._stopper: Stopper | None = None
         # One change after another, in the order of the keys pressed.
         self._turn = asyncio.Lock()
@@ -312,6 +317,14 @@ class Workbench(App[None]):
         except NoMatches:
             return  # the screen is being taken down
         self._watch()
+        if monotonic() - self._last_key > QUIET_SECONDS and not self._looking:
+            sweep()
+
+    async def on_event(self, event: Event) -> None:
+        """Note when keys are pressed."""
+        if isinstance(event, KeyEvent):
+            self._last_key = monotonic()
+        await super().on_event(event)
 
     @work(exclusive=True, group="watch")
     async def _watch(self) -> None:

@@ -171,5 +171,9 @@ def put(part: Static, shown: Content, *, layout: bool = True) -> None:
     ``layout`` False where the part has a fixed size.
     """
     before = part.content
-    if not (isinstance(before, Content) and shown.is_same(before)):
-        part.update(shown, layout=layout)
+    if isinstance(before, Content) and shown.is_same(before):
+        return
+    if layout:
+        part.content = shown  # forgets its size too, which update does only once it is mounted
+    else:
+        part.update(shown, layout=False)

@@ -12,6 +12,8 @@ Makes a book of 1,000 open jobs in a temporary folder and reports
   more: on the clock, and the processor time of the screen's thread alone, which
   a busy machine does not change; also while a thousand jobs are being looked up
   in the background;
+- the same for moving the cursor in a plain Textual list of as many options, and
+  for putting a screen over it, on the same machine at the same time;
 - the longest query on the screen's thread, by the engine's own events.
 """
 
@@ -26,14 +28,18 @@ import threading
 import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, ClassVar, NamedTuple
 
 from grown_book import fill  # type: ignore[import-not-found]  # beside this program
 from sqlalchemy import event
+from textual.app import App, ComposeResult
+from textual.binding import BindingType
+from textual.screen import ModalScreen
+from textual.widgets import Input, OptionList
 
 from burnplan.desk.studio import Studio, open_studio
 from burnplan.workbench.app import Workbench
-from burnplan.workbench.threads import keys_first
+from burnplan.workbench.threads import keys_first, sweep
 
 ROUNDS = 7
 SIZE = (120, 40)
@@ -113,11 +119,11 @@ class Waits(NamedTuple):
     whole_own: float
 
 
-class Timed(Workbench):
-    """The workbench, noting when it draws."""
+class Timed(App[None]):
+    """An app that notes when it draws."""
 
-    def __init__(self, studio: Studio) -> None:
-        super().__init__(studio)
+    def __init__(self, *args: Any) -> None:
+        super().__init__(*args)
         self.drawn = asyncio.Event()
         self.at = (0.0, 0.0)
 
@@ -149,6 +155,51 @@ class Timed(Workbench):
         return Waits(*(1000 * one for one in times))
 
 
+class TimedWorkbench(Timed, Workbench):
+    """The workbench, noting when it draws."""
+
+
+class Plain(Timed):
+    """A list of options and nothing else."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("n", "over", "")]
+
+    def __init__(self, count: int) -> None:
+        super().__init__()
+        self.count = count
+
+    def compose(self) -> ComposeResult:
+        """Lay out the list."""
+        yield OptionList(*(f"C-{n:04d}  Job {n}" for n in range(self.count)))
+
+    def action_over(self) -> None:
+        """Put a screen with two inputs over it."""
+        self.push_screen(Over())
+
+
+class Over(ModalScreen[None]):
+    """A screen with two inputs."""
+
+    def compose(self) -> ComposeResult:
+        """Lay them out."""
+        yield Input()
+        yield Input()
+
+
+async def plain_keys(count: int) -> list[str]:
+    """Time the keys of the plain list."""
+    app = Plain(count)
+    async with app.run_test(size=SIZE) as pilot:
+        await app.at_rest()
+        moves = [await app.waits(pilot, key) for key in ("down", "pagedown", "end", "home") * 5]
+        over = []
+        for _ in range(5):
+            over.append(await app.waits(pilot, "n"))
+            await app.run_action("pop_screen")
+            await app.at_rest()
+    return [line("plain list: cursor", moves), line("plain list: a screen over it", over)]
+
+
 def line(name: str, waits: Sequence[Waits]) -> str:
     """Return what the keys of one kind waited."""
     clock, own, whole, whole_own = zip(*waits, strict=True)
@@ -166,7 +217,7 @@ def line(name: str, waits: Sequence[Waits]) -> str:
 
 async def keys(studio: Studio) -> list[str]:
     """Time the keys, at rest and while jobs are looked up."""
-    app, found = Timed(studio), []
+    app, found = TimedWorkbench(studio), []
     async with app.run_test(size=SIZE) as pilot:
         await app.at_rest()
         at_rest = []
@@ -181,6 +232,7 @@ async def keys(studio: Studio) -> list[str]:
                 await app.at_rest()
                 if len(app.screen_stack) > 1:
                     await pilot.press("escape")
+                sweep()
         found.append(line("keys at rest", [times for _, times in at_rest]))
         found += [
             line(f"  {key:9}", [times for name, times in at_rest if name == key])
@@ -229,6 +281,7 @@ def main() -> None:
         studio = open_studio(home)
         longest = watched(studio)
         keys_first()
+        print(*asyncio.run(plain_keys(jobs)), sep="\n")
         print(*asyncio.run(keys(studio)), sep="\n")
         print(
             f"longest query: on the screen's thread {longest['screen']:.1f} ms (none is 0),"
