@@ -8,6 +8,7 @@ import pytest
 from burnplan.desk.studio import Studio
 from tests import books
 from tests.cli.test_commands import Run, burnplan, home_with_job, job
+from tests.cli.test_program import _in_a_terminal
 from tests.keeping.conftest import every_row
 
 __all__ = ["burnplan", "home_with_job", "job"]
@@ -118,3 +119,18 @@ def test_misuse_is_one_clear_line(burnplan: Run, job: str, words: tuple[str, ...
     code, out, err = burnplan(*words)
     assert (code, out, err.count("\n")) == (2, "", 1)
     assert err.startswith("burnplan: ")
+
+
+@books.about_files
+def test_a_person_is_asked_and_may_say_no(
+    burnplan: Run, job: str, studio: Studio, tmp_path: Path
+) -> None:
+    burnplan("backup", str(tmp_path / "b.zip"))
+    burnplan("client", "add", "Came later")
+    studio.close()
+    seen = _in_a_terminal(["restore", str(tmp_path / "b.zip")], "n\n")
+    assert "aside and use the one with 1 commission" in " ".join(seen.split())
+    assert len(every_row(studio)["client"]) == 2
+    seen = _in_a_terminal(["restore", str(tmp_path / "b.zip")], "y\n")
+    assert "The book is now: 1 commission" in seen
+    assert len(every_row(studio)["client"]) == 1
