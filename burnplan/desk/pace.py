@@ -17,7 +17,7 @@ from burnplan.ledger import models
 from burnplan.ledger.models import BurnSession, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import pace as reckoned
-from burnplan.reckon.backtest import backtest
+from burnplan.reckon.backtest import Backtest, backtest
 from burnplan.reckon.learned import learned as learned_factors
 from burnplan.reckon.pace import Pace, PastJob
 from burnplan.reckon.work import (
@@ -29,6 +29,9 @@ from burnplan.reckon.work import (
     coarse_plan,
     read_grade,
 )
+
+# How many of the newest jobs show how good the forecasts are: more take seconds.
+_TRIED = 100
 
 
 class TriedView(View):
@@ -183,11 +186,10 @@ def trial(studio: Studio) -> BacktestView:
     """Forecast each finished job from those finished on earlier days only."""
     with studio.reading() as book:
         jobs = records(book, studio.now()).jobs()
-    return _tried(jobs)
+    return _tried(backtest(jobs))
 
 
-def _tried(jobs: list[PastJob]) -> BacktestView:
-    found = backtest(jobs)
+def _tried(found: Backtest) -> BacktestView:
     return BacktestView(
         jobs=[
             TriedView(
@@ -287,7 +289,7 @@ class PriorView(View):
 
 
 class PaceView(View):
-    """What is known of an artist's pace."""
+    """What is known of an artist's pace; ``tried`` are the newest hundred jobs."""
 
     jobs: int
     learned: list[LearnedView]
@@ -299,7 +301,7 @@ class PaceView(View):
 def review(studio: Studio) -> PaceView:
     """Return what the hours on record say, and the starting guess they are held against."""
     with studio.reading() as book:
-        jobs = records(book, studio.now()).jobs()
+        jobs = records(book, studio.now(), newest=reckoned.MEMORY + _TRIED).jobs()
     pace = reckoned.learn(jobs)
     return PaceView(
         jobs=pace.jobs,
@@ -326,5 +328,5 @@ def review(studio: Studio) -> PaceView:
             )
             for name, prior in PRIORS.items()
         ],
-        tried=_tried(jobs),
+        tried=_tried(backtest(jobs, newest=_TRIED)),
     )

@@ -88,7 +88,7 @@ def pinball_loss(actual: float, forecast: float, share: float) -> float:
     return (actual - forecast) * (share if actual >= forecast else share - 1)
 
 
-def backtest(jobs: Sequence[PastJob], seed: int = 0) -> Backtest:
+def backtest(jobs: Sequence[PastJob], seed: int = 0, newest: int | None = None) -> Backtest:
     """Forecast each finished job from those finished on earlier days.
 
     Parameters
@@ -97,6 +97,8 @@ def backtest(jobs: Sequence[PastJob], seed: int = 0) -> Backtest:
         Those without a date, unfinished or without hours are neither tried nor
         learned from: nothing says that they came earlier.
     seed : int
+    newest : int, optional
+        Try only so many of the newest, or a few more: all of a day or none.
 
     Returns
     -------
@@ -106,8 +108,12 @@ def backtest(jobs: Sequence[PastJob], seed: int = 0) -> Backtest:
     known = [(job.finished_on, job) for job in jobs if job.finished_on and job.is_whole]
     known.sort(key=lambda one: one[0])
     days = [[job for _, job in group] for _, group in groupby(known, key=lambda one: one[0])]
+    first, left = len(days), len(known) if newest is None else newest
+    while first and left > 0:
+        first -= 1
+        left -= len(days[first])
     tried = []
-    for pace, day in zip(paces_before(days), days, strict=True):
+    for pace, day in zip(paces_before(days, first), days[first:], strict=True):
         for job in day:
             hours = pace.forecast(job.plan, seed).of(job.recorded).to_dict()["total"]
             when = job.finished_on or date.min

@@ -432,17 +432,19 @@ def learn(jobs: Sequence[PastJob]) -> Pace:
     return _learn(_Records.of(ordered), [job.title for job in ordered])
 
 
-def paces_before(days: Sequence[Sequence[PastJob]]) -> Iterator[Pace]:
+def paces_before(days: Sequence[Sequence[PastJob]], first: int = 0) -> Iterator[Pace]:
     """Yield for each day the pace that the jobs of the days before it show.
 
     Parameters
     ----------
     days : sequence of sequences of PastJob
         Jobs finished on the same day, in order of date.
+    first : int
+        The number of the first day asked for, from 0.
     """
     jobs = [job for day in days for job in day]
-    records, seen = _Records.of(jobs), 0
-    for day in days:
+    records, seen = _Records.of(jobs), sum(len(day) for day in days[:first])
+    for day in days[first:]:
         start = max(0, seen - MEMORY)
         yield _learn(records.part(start, seen), [job.title for job in jobs[start:seen]])
         seen += len(day)

@@ -123,6 +123,12 @@ def test_jobs_of_a_day_do_not_see_each_other() -> None:
     assert backtest(same).jobs[0].p50 == pytest.approx(prior, rel=1e-6)
 
 
+def test_the_newest_are_tried_as_all_are() -> None:
+    jobs = _jobs(9, lambda _: 1.2)
+    assert backtest(jobs, newest=4).jobs == backtest(jobs).jobs[-4:]
+    assert backtest(jobs, newest=99).jobs == backtest(jobs).jobs
+
+
 def test_pinball_is_least_at_the_quantile() -> None:
     """Koenker and Bassett (1978): the quantile minimises the mean loss."""
     draws = np.random.default_rng(5).lognormal(size=4001)
