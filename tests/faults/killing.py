@@ -175,7 +175,8 @@ def _in_home(what: Callable[..., object], name: str, bench: Bench, tell: Tell) -
 
 
 def _copy_of_the_day(bench: Bench, tell: Tell) -> None:
-    backup.copy_of_the_day(bench.studio.home / "book.db", bench.studio.today())
+    another_day = bench.studio.today() + timedelta(days=9)
+    assert backup.copy_of_the_day(bench.studio.home / "book.db", another_day)
     tell()
 
 
@@ -335,7 +336,7 @@ def _killed_child(
             copied(home, home.with_name("counted"))
             other = _Child(scenario, range(steps.start, steps.start + 1), home.with_name("counted"))
             scenario.calls[steps.start] = other.wait().counted
-        fatal = dice.randint(1, scenario.calls[steps.start])
+        fatal = dice.randint(1, max(1, scenario.calls[steps.start]))
         child = _Child(scenario, steps, home, fatal=fatal)
     elif how == "in a write":
         largest = max(path.stat().st_size for path in _files(scenario.before(steps.stop)))
