@@ -11,6 +11,7 @@ from burnplan.cli.common import (
     AsText,
     WhichCommission,
     answer,
+    given_date,
     print_json,
     print_schema,
     progress_bar,
@@ -118,12 +119,21 @@ def price_list(
     return None
 
 
-def earnings(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
+def earnings(
+    context: typer.Context,
+    since: Annotated[
+        str | None, typer.Option(help="Jobs delivered from this day on, if not of a year.")
+    ] = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
     """Review what delivered jobs earned an hour, against the target, and where hours went.
 
     Examples:
 
       burnplan earnings
+
+      burnplan earnings --since 2024-01-01
     """
     from burnplan.desk import earnings as desk
     from burnplan.show.reckoned import earnings_report
@@ -132,6 +142,6 @@ def earnings(context: typer.Context, as_json: AsJson = False, as_schema: AsSchem
         desk.EarningsView,
         as_json,
         as_schema,
-        lambda: desk.review(the_studio(context)),
+        lambda: desk.review(the_studio(context), given_date(context, since)),
         lambda found: earnings_report(found, the_settings(context)),
     )

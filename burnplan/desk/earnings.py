@@ -1,15 +1,16 @@
 """What delivered jobs really earned: by job, by month, by kind of work."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from sqlalchemy import select
+from sqlalchemy.orm import selectinload
 
 from burnplan.desk import checklists, payments, settings, standing
 from burnplan.desk.finding import commission_code
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
-from burnplan.ledger.models import Commission
+from burnplan.ledger.models import Commission, Quote
 from burnplan.outline import Outline
 from burnplan.reckon.work import Work
 from burnplan.wood.species import species_on_record
@@ -35,6 +36,7 @@ class EarnedView(View):
 class EarningsView(View):
     """The review of what was earned; kinds are sorted from the best paid hour down."""
 
+    since: date
     currency: str
     hourly_target: Decimal
     jobs: list[EarnedView]
@@ -99,14 +101,24 @@ def _together(name: str, some: list[_Earned], digits: int) -> EarnedView:
     )
 
 
-def review(studio: Studio) -> EarningsView:
-    """Return what the delivered jobs earned, newest first."""
-    query = select(Commission).options(*standing.with_rows())
+def review(studio: Studio, since: date | None = None) -> EarningsView:
+    """Return what the delivered jobs earned, newest first.
+
+    Parameters
+    ----------
+    studio : Studio
+    since : date, optional
+        Those delivered from this day on; of the last twelve months if not given.
+    """
+    since = since or studio.today() - timedelta(days=365)
+    query = select(Commission).options(
+        *standing.with_rows(), selectinload(Commission.quotes).selectinload(Quote.lines)
+    )
     with studio.reading() as book:
         own, now = settings.of_book(book), studio.now()
         found = [
             one
-            for commission in book.scalars(query.where(Commission.delivered_on.is_not(None)))
+            for commission in book.scalars(query.where(Commission.delivered_on >= since))
             if (one := _of(commission, now, own.currency)) is not None
         ]
     found.sort(key=lambda one: (one.day, one.code), reverse=True)
@@ -118,6 +130,7 @@ def review(studio: Studio) -> EarningsView:
     by_kind = [_together(name, some, own.digits) for name, some in kinds.items()]
     by_kind.sort(key=lambda kind: kind.an_hour or Decimal(0), reverse=True)
     return EarningsView(
+        since=since,
         currency=own.currency,
         hourly_target=own.hourly_target,
         jobs=[_together(f"{one.code} {one.title}", [one], own.digits) for one in found],

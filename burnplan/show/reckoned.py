@@ -220,7 +220,7 @@ def price_list_table(view: PriceListView, settings: Settings) -> RenderableType:
 def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
     """Return what jobs, months and kinds of work earned an hour, and where hours went."""
     if not view.jobs:
-        return Text("No delivered jobs yet: this fills up as you deliver", "soft")
+        return Text(f"No job was delivered since {view.since}: earlier ones with --since", "soft")
 
     def rows(title: str, found: list[EarnedView]) -> RenderableType:
         made = table(f"+{title}", ">jobs", ">earned", ">hours", ">an hour", "prepare … finish")
@@ -246,7 +246,10 @@ def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
         rows("month", view.months),
         Text(),
         rows("kind of work, best paid first", view.kinds),
-        Text(f"Target {target} an hour; earned is what came in less tax, wood and packing", "soft"),
+        Text(
+            f"Since {view.since}. Target {target} an hour; earned is what came in less tax, wood and packing",
+            "soft",
+        ),
     )
 
 
