@@ -247,7 +247,8 @@ def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
         Text(),
         rows("kind of work, best paid first", view.kinds),
         Text(
-            f"Since {view.since}. Target {target} an hour; earned is what came in less tax, wood and packing",
+            f"Delivered since {view.since}. Target {target} an hour; earned is what came in less"
+            " tax, wood and packing",
             "soft",
         ),
     )

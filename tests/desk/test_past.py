@@ -211,6 +211,10 @@ def test_what_a_job_earned_is_worked_by_hand(studio: Studio, clock: FixedClock) 
     assert (view.total.earned, view.total.an_hour) == (Decimal("342.00"), Decimal("28.50"))
     assert [month.name for month in view.months] == ["2027-03"]
     assert view.jobs[0].by_work["burn"] == 12
+    assert not earnings.review(studio, studio.today() + timedelta(days=1)).jobs
+    clock.forward(days=400)
+    assert not earnings.review(studio).jobs
+    assert earnings.review(studio, view.since).total == view.total
 
 
 def test_a_session_set_aside_teaches_nothing(studio: Studio, clock: FixedClock) -> None:
