@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from burnplan.desk.studio import open_studio
 from tests import books
 from tests.faults.conftest import Say, Tell, one_line
 from tests.faults.killing import check_left, copied, state
@@ -229,3 +230,15 @@ def test_truncated_original(home: Path, keep: float, say: Say, fault: Tell) -> N
     fault(
         f"original cut to {length} bytes", "The photo … is damaged", "the plan stays; check tells"
     )
+
+
+# --- power ---------------------------------------------------------------------------------
+
+
+def test_what_is_said_done_is_on_the_disk(home: Path, fault: Tell) -> None:
+    # A power cut cannot be tried here; SQLite promises it of this setting (its documentation,
+    # "PRAGMA synchronous": FULL, in WAL mode, syncs the log after each transaction).
+    with closing(open_studio(home)) as studio, studio.engine.connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA synchronous").scalar() == 2
+        assert connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
+    fault("power cut", "not tried; the log is synced at each change", "by SQLite's promise")
