@@ -31,7 +31,7 @@ from burnplan.reckon.work import (
 )
 
 # How many of the newest jobs show how good the forecasts are: more take seconds.
-_TRIED = 100
+_TRIED = 60
 
 
 class TriedView(View):
@@ -289,7 +289,7 @@ class PriorView(View):
 
 
 class PaceView(View):
-    """What is known of an artist's pace; ``tried`` are the newest hundred jobs."""
+    """What is known of an artist's pace; ``tried`` are the newest sixty jobs."""
 
     jobs: int
     learned: list[LearnedView]
