@@ -51,8 +51,9 @@ same) but for this share of its area."""
 
 LINE_PRICE, PRICE_GROWTH = 0.21, 2.25
 """What a pixel's surroundings weigh against its own lightness: price times the squared
-error, (L*)², of zones without fine detail, to this power (chosen on the photos of
-``tests/benchmarks/bench_tone.py``)."""
+error, (L*)², of zones without fine detail, to this power. Chosen on the photos of
+``tests/benchmarks/bench_tone.py``, with six zones on 30 × 40 cm: fewer zones come out with
+fewer lines and a little more error than Otsu's cleaned, more zones the other way round."""
 
 NEAR_MM = 0.5
 """Standard deviation of the surroundings that a pixel looks at, and of fine detail."""
