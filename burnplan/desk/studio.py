@@ -17,8 +17,8 @@ from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
 from burnplan.harmless import harmless
-from burnplan.ledger import backup, history, migrate
 from burnplan.ledger import engine as doors
+from burnplan.ledger import history, migrate
 from burnplan.ledger.models import History
 
 
@@ -155,6 +155,8 @@ class Studio:
         path = doors.book_path(self.engine)
         if path is None:
             return
+        from burnplan.ledger import backup  # a command that only looks needs it not
+
         try:
             backup.copy_of_the_day(path, self.today())
         except OperationFailed as error:

@@ -18,7 +18,6 @@ from sqlalchemy.orm import Session
 
 import burnplan
 from burnplan.errors import OperationFailed
-from burnplan.ledger.backup import aside_name, copy_book
 from burnplan.ledger.engine import book_path, name_of, transaction
 
 if TYPE_CHECKING:
@@ -102,6 +101,8 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
         )
     path, copy = book_path(engine), None
     if path is not None and version is not None:
+        from burnplan.ledger.backup import aside_name, copy_book
+
         copy = aside_name(path, now, f"schema-{version}")
         copy_book(path, copy)
     migrate_to(engine, "head")

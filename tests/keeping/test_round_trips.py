@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import insert, select, update
+from sqlalchemy import select, update
 
 from burnplan.desk import backups, clients, commissions, restoring, undo
 from burnplan.desk.commissions import Wishes
@@ -483,10 +483,7 @@ def test_a_large_book_is_written_a_piece_at_a_time(
     """More rows than are held at once, with everything text can be."""
     names = [f"{n} ¼ × 'ß\" 木 \u2028 {{}},\\" for n in range(2500)]
     with full.writing("test") as (book, _):
-        book.execute(
-            insert(Client),
-            [{"name": name, "added_at": NOW, "note": "two\nlines\t,"} for name in names],
-        )
+        book.add_all(Client(name=name, added_at=NOW, note="two\nlines\t,") for name in names)
     backups.export(full, tmp_path / "e.zip")
     imported(other, tmp_path / "e.zip")
     assert every_row(other) == every_row(full)
