@@ -155,7 +155,7 @@ def money(now: Now, amount: Decimal, currency: str | None = None) -> str:
 
 
 def day_words(day: date) -> str:
-    """Return a day with its weekday, nine cells wide.
+    """Return a day with its weekday, ten cells wide.
 
     Examples
     --------

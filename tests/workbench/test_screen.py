@@ -131,6 +131,8 @@ def test_every_page_draws_in_every_size_and_light(studio: Studio, wide: tuple[in
             (("enter",), "Sand"),
             (("escape", "3"), "Basswood"),
             (("4",), "Mara"),
+            (("5",), "Forecast and hours taken"),
+            (("6",), "Week of 15 March"),
         ):
             await hand.press(*keys)
             grounds = set()

@@ -60,16 +60,19 @@ def _drawn(view: QuoteView, now: gather.Now) -> Content:
         return Content.assemble((drawing.fitted(name, 34), style), shown, (more, SOFT))
 
     deposit = f"  deposit {money(now, view.deposit, view.currency)}"
-    hours = f"{format_hours(view.hours_p50)} … {format_hours(view.hours_p80)}"
-    target = money(now, now.own.hourly_target)
+    if view.hours_p80 > view.hours_p50:
+        hours = f"{format_hours(view.hours_p50)} … {format_hours(view.hours_p80)}"
+        chance = f" chance to earn {money(now, now.own.hourly_target)} an hour"
+        odds = Content.assemble(
+            (f"{hours} of work; ", SOFT), (f"{100 * view.chance:.0f} %", EMBER), (chance, SOFT)
+        )
+    else:  # judged, not measured: nothing is known of how wide that is
+        odds = Content.styled(f"{format_hours(view.hours_p50)} of work, as you judge it", SOFT)
     return Content("\n").join(
         [
             *(line(one.label, one.amount, SOFT) for one in view.lines),
             line("total", view.total, STRONG, deposit),
-            Content.assemble(
-                (f"{hours} of work; ", SOFT), (f"{100 * view.chance:.0f} %", EMBER),
-                (f" chance to earn {target} an hour", SOFT),
-            ),
+            odds,
         ]
     )  # fmt: skip
 

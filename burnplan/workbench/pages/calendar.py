@@ -70,7 +70,7 @@ def _days(days: list[gather.Day], today: date, time: "Callable[[Entry], str]", w
 
 def _day_head(day: gather.Day, today: date) -> list[Cell]:
     """Return a day, and a bar of the hours planned of those free."""
-    name = ("today    ", EMBER) if day.day == today else (day_words(day.day), STRONG)
+    name = ("today     ", EMBER) if day.day == today else (day_words(day.day), STRONG)
     if not day.free and not day.planned:
         return [name if day.day == today else (name[0], SOFT), (" " * 14, "")]
     full, rest = drawing.bar(day.planned / day.free if day.free else 1.0, _BAR)
