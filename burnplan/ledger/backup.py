@@ -166,7 +166,7 @@ def kept_days(days: set[date]) -> set[date]:
     >>> first = date(2027, 3, 1)
     >>> kept = kept_days({first + timedelta(days=n) for n in range(60)})
     >>> len(kept), min(kept).isoformat()
-    (10, '2027-04-11')
+    (9, '2027-04-11')
     """
     newest_first = sorted(days, reverse=True)
     of_weeks: dict[tuple[int, int], date] = {}
