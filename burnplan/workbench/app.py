@@ -267,7 +267,7 @@ class Workbench(App[None]):
 
     def _show_now(self, now: gather.Now) -> None:
         self.now = now
-        drawing.put(self._part("#studio", Static), Content(now.own.name))
+        drawing.put(self._part("#studio", Static), Content(now.own.name), layout=False)
         self._show_clock()
         self._refresh_keys()
 

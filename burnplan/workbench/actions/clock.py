@@ -87,15 +87,18 @@ def _doing_fields(bench: "Workbench") -> list[Field]:
     step = bench.job_page.step if bench.job is not None else None
     doing = _doing([step] if step is not None else [])
     before = bench.job.sessions[0] if bench.job is not None and bench.job.sessions else None
+    tip, heat = (before.tip, before.heat) if before else ("", "")
+
+    def hint(last: str, else_: str) -> str:
+        return f"{last} the last time" if last else else_
+
     return [
         Field("work", "Work", ", ".join(_WORK), doing.work, _WORK),
         Field("zone", "Zone", "a number, 1 darkest", str(doing.zone or "")),
-        Field("tip", "Tip", "as at the last session" if before else "round 2 mm",
-              known=(before.tip,) if before and before.tip else ()),
-        Field("heat", "Heat", "the dial's, or degrees",
-              known=(before.heat,) if before and before.heat else ()),
+        Field("tip", "Tip", hint(tip, "round 2 mm"), known=(tip,) if tip else ()),
+        Field("heat", "Heat", hint(heat, "the dial's, or degrees"), known=(heat,) if heat else ()),
         Field("note", "Note", "anything to remember"),
-    ]  # fmt: skip
+    ]
 
 
 def _said(answers: Answers) -> Doing:

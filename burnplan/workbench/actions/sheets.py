@@ -118,7 +118,9 @@ def _written(bench: "Workbench", written: list[Written]) -> None:
     for note in dict.fromkeys(note for one in written for note in one.notes):
         bench.say(note, mind=True)
     if len(written) > 1:
-        bench.say("Print at 100 %, not fitted to the page, and measure the 50 mm check bars")
+        from burnplan.sheets.true_size import PRINT_HINT  # brings numpy, as the sheets did
+
+        bench.say(PRINT_HINT)
 
 
 ACTIONS = (
