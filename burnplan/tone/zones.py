@@ -1,29 +1,27 @@
 """Value zones: bands of lightness that a pen can hold.
 
-Zones are numbered from the darkest, Z1. They keep near to the photo with few
-lines: among the labellings whose islands a pen can hold, one is sought with a
-low sum of the squared error of lightness and of a price for each length of
-border (R. B. Potts, 1952; D. Mumford and J. Shah, Commun. Pure Appl. Math. 42,
-1989). Three simple steps make it:
+Zones are numbered from the darkest, Z1. Four steps make them, each simple:
 
-1. Thresholds minimise the variance within bands on the 256-bin histogram,
+1. The lightness is smoothed at a pen's scale without blurring edges.
+2. Thresholds minimise the variance within bands on the 256-bin histogram,
    exactly: Otsu's criterion (N. Otsu, IEEE Trans. SMC 9(1), 1979) by dynamic
    programming (W. D. Fisher, J. Am. Stat. Assoc. 53, 1958).
-2. Borders settle. Every pixel takes the zone that is best for its own lightness
-   and for its surroundings, again and again (S. Esedoglu and F. Otto, Commun.
-   Pure Appl. Math. 68, 2015); each pass lowers the sum. The price of a line
-   follows from the photo: where six tones render it well few lines are worth
-   saving, in rough texture many are.
-3. Islands below the smallest area, and ribbons along an edge that no line of a
-   pen's width fits into, join the touching zone nearest in lightness, smallest
-   first, until none is left.
+3. Each set of pixels at least as light as a threshold is cleaned by area
+   opening and closing (L. Vincent, 1993) at the smallest area a pen can hold.
+   Both keep the order of sets, so the sets stay nested, like a contour map.
+4. Cleaning level by level still leaves slivers *between* two levels: along a
+   sharp edge the middle tones form ribbons a pixel wide, each lawful in its
+   own level and too thin or too small as a zone. Parts of a zone that no line
+   of the pen's width fits into go to the zone nearest in lightness within
+   reach, and what then still is an island below the smallest area joins the
+   touching zone nearest to it in lightness, smallest islands first. Every pixel
+   has one label throughout, so the stack stays nested by construction, and no
+   island below the smallest area is left.
 
-Borders then settle once more, now from where they are, into what joined, and
-that is kept where the sum is lower. Every pixel has one label throughout, so
-that the zones stay a stack, like a contour map.
-
-In focal areas all of this is finer: lines cost nothing, narrower ribbons stay,
-and each pixel counts several times towards the smallest area.
+In focal areas all of this is finer: less is smoothed, narrower parts stay, and
+each pixel counts several times towards the smallest area. An island that lies
+in one stays at a quarter of the size; the area so weighted still grows with the
+set, so that the levels stay nested.
 """
 
 import itertools
@@ -36,6 +34,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from burnplan.errors import BadInput
+from burnplan.tone.lightness import edge_preserved
 from burnplan.tone.place import Placed
 from burnplan.tone.progress import Progress, silent
 
@@ -45,34 +44,26 @@ FEWEST, MOST, DEFAULT = 3, 9, 6
 MIN_AREA_MM2 = 9.0
 """Smallest area a pen can hold, 3 × 3 mm (common practice, no source)."""
 
-MIN_WIDTH_MM, WIDE_SHARE = 0.75, 0.07
-"""A ribbon between two levels is an edge and no zone if it is narrower than a fine line (the
-same) but for this share of its area."""
+MIN_WIDTH_MM = 1.0
+"""A ribbon between two levels narrower than this is an edge, not a zone (the same)."""
 
-LINE_PRICE, PRICE_GROWTH = 0.21, 2.25
-"""What a pixel's surroundings weigh against its own lightness: price times the squared
-error, (L*)², of zones without fine detail, to this power. Chosen on the photos of
-``tests/benchmarks/bench_tone.py``, with six zones on 30 × 40 cm: fewer zones come out with
-fewer lines and a little more error than Otsu's cleaned, more zones the other way round."""
+SMOOTH_MM = 0.75
+"""Radius of the edge-preserving smoothing on the wood."""
 
-NEAR_MM = 0.5
-"""Standard deviation of the surroundings that a pixel looks at, and of fine detail."""
+EDGE_STEP = 5.0
+"""Local standard deviation, L*, above which smoothing takes a change for an edge."""
 
-PASSES = 1, 6
-"""How often borders settle at most, before and after small islands are gone."""
+FOCAL_FINER = 4
+"""A pixel in a focal area counts as many when an island's area is judged."""
 
-FOCAL_FINER = 16
-"""A pixel in a focal area counts as many when an island's area is judged: there a dot of
-a fine line's width can be an island."""
+FOCAL_SMOOTH_MM, FOCAL_EDGE_STEP = 0.4, 2.5
+"""Radius and edge step of the smoothing in focal areas."""
 
-FOCAL_WIDTH_MM = 0.4
-"""Least width of a ribbon in focal areas."""
+FOCAL_WIDTH_MM = 0.5
+"""Least width of a zone in focal areas."""
 
 VISIBLE_STEP = 1.0
 """Zones whose mean lightness differs by less than this, L*, look the same."""
-
-SETTLED = 1e-4
-"""Borders have settled once a pass changes no more than this share of the pixels."""
 
 BINS = 256
 """Bins of the lightness histogram over L* 0 to 100."""
@@ -90,9 +81,9 @@ class ZoneMap:
         L* between neighbouring zones, ascending, ``count - 1`` of them; a pixel
         at a threshold belongs to the lighter zone.
     lightness : ndarray of float32, shape (H, W)
-        The lightness that was cut.
+        The edge-preserved lightness that was cut.
     min_area_mm2 : float
-        Smallest island left, mm²; a sixteenth of it in focal areas.
+        Smallest island left, mm²; a fourth of it in focal areas.
     notes : tuple of str
     """
 
@@ -211,31 +202,28 @@ def find_zones(
     """
     check_request(n, thresholds, min_area_mm2)
     progress = on_progress or silent
+    progress(0.0, "Smoothing")
+    px = placed.px_per_mm
+    focus = _Focus(placed.focal)
+    smoothed = focus.smoothed(placed.lightness, px)
     min_px = math.ceil(min_area_mm2 / placed.pixel_area_mm2)
 
     def cleaned(cuts: tuple[float, ...]) -> NDArray[np.uint8]:
-        labels = _cut(placed.lightness, placed.inside, cuts)
-        if not cuts or min_area_mm2 == 0:
-            return labels
-        progress(0.1, "Settling borders")
-        fit = _Fit(placed, labels, cuts)
-        islands = _Cleaning(placed, len(cuts) + 1, min_px)
-        labels = fit.settled(fit.start(labels), PASSES[0])
-        progress(0.3, "Joining small islands")
-        labels = islands.joined(labels)
-        progress(0.5, "Settling borders")
-        again = fit.settled(labels, PASSES[1], adjacent=True)
-        progress(0.8, "Joining small islands")
-        again = islands.joined(again)
-        return min(labels, again, key=fit.cost)
+        progress(0.3, "Cleaning value zones")
+        labels = _cut(smoothed, placed.inside, cuts, min_px, focus)
+        progress(0.6, "Joining small islands")
+        if cuts and min_area_mm2 > 0:
+            labels = _without_thin_parts(labels, smoothed, len(cuts) + 1, px, focus)
+            labels = _without_small_islands(labels, smoothed, len(cuts) + 1, min_px, focus)
+        return labels
 
-    progress(0.0, "Finding value zones")
+    progress(0.2, "Finding value zones")
     if thresholds is not None:
         cuts = tuple(float(t) for t in thresholds)
-        zones = ZoneMap(cleaned(cuts), cuts, placed.lightness, min_area_mm2)
+        zones = ZoneMap(cleaned(cuts), cuts, smoothed, min_area_mm2)
     else:
-        histogram = lightness_histogram(placed.lightness, placed.burned)
-        zones = _fullest(placed.lightness, histogram, n, min_area_mm2, cleaned)
+        histogram = lightness_histogram(smoothed, placed.burned)
+        zones = _fullest(smoothed, histogram, n, min_area_mm2, cleaned)
     progress(1.0, "Value zones found")
     return zones
 
@@ -332,104 +320,151 @@ def _between(histogram: NDArray[np.int64], cut: int) -> float:
 
 
 def _cut(
-    lightness: NDArray[np.float32], inside: NDArray[np.bool_], cuts: tuple[float, ...]
+    lightness: NDArray[np.float32],
+    inside: NDArray[np.bool_],
+    cuts: tuple[float, ...],
+    min_px: int,
+    focus: "_Focus",
 ) -> NDArray[np.uint8]:
-    """Label by how many thresholds each pixel reaches."""
+    """Label by the cleaned sets of pixels at least as light as each threshold.
+
+    Light parts hold together across corners (8-connected) and so dark parts do
+    not (4-connected): the two never cross each other.
+    """
     labels = inside.astype(np.uint8)
     for cut in cuts:
-        labels += (lightness >= np.float32(cut)) & inside
+        lighter = ((lightness >= np.float32(cut)) & inside).astype(np.uint8)
+        if min_px > 1:
+            lighter = _area_opened(lighter, min_px, 8, focus)
+            darker = inside.view(np.uint8) - lighter
+            lighter = inside.view(np.uint8) - _area_opened(darker, min_px, 4, focus)
+        labels += lighter
     return labels
 
 
-class _Fit:
-    """How well labels fit a photo and each other, and a better fit.
+class _Focus:
+    """Where zones are finer."""
 
-    With tones m and thresholds t, zone z costs a pixel of lightness L
-    ``c_z - 2 m_z L``, where c makes the costs of neighbouring zones equal at the
-    threshold between them. With Otsu's thresholds that is the squared error
-    ``(L - m_z)²`` but for what all zones have in common.
+    def __init__(self, focal: NDArray[np.bool_] | None) -> None:
+        self._mask: NDArray[np.bool_] | None = None
+        if focal is None or not focal.any():
+            return
+        rows, columns = np.flatnonzero(focal.any(axis=1)), np.flatnonzero(focal.any(axis=0))
+        self._box = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+        self._mask = focal[self._box]
+
+    @property
+    def finer(self) -> bool:
+        """Whether there is any focal area."""
+        return self._mask is not None
+
+    def further(self, parts: NDArray[np.int32], count: int) -> NDArray[np.int64]:
+        """Pixels that each part's area counts beyond those it has, shape (count,)."""
+        if self._mask is None:
+            return np.zeros(count, np.int64)
+        within = np.bincount(parts[self._box][self._mask], minlength=count)
+        return (FOCAL_FINER - 1) * within
+
+    def smoothed(self, lightness: NDArray[np.float32], px_per_mm: float) -> NDArray[np.float32]:
+        """Smooth lightness while edges stay sharp, less in focal areas."""
+        smooth = edge_preserved(lightness, SMOOTH_MM * px_per_mm, EDGE_STEP)
+        if self._mask is not None:
+            own = lightness[self._box]
+            fine = edge_preserved(own, FOCAL_SMOOTH_MM * px_per_mm, FOCAL_EDGE_STEP)
+            # It goes over into the rest within about a millimetre, without a seam.
+            share = cv2.GaussianBlur(
+                self._mask.astype(np.float32), (0, 0), px_per_mm, borderType=cv2.BORDER_CONSTANT
+            )
+            smooth[self._box] += np.asarray(share, np.float32) * (fine - smooth[self._box])
+        return smooth
+
+    def chosen(self, fine: NDArray[np.uint8], coarse: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        """Take what is fine in focal areas and what is coarse elsewhere, in place."""
+        if self._mask is not None:
+            np.copyto(coarse[self._box], fine[self._box], where=self._mask)
+        return coarse
+
+
+def _area_opened(
+    mask: NDArray[np.uint8], min_px: int, connectivity: int, focus: _Focus
+) -> NDArray[np.uint8]:
+    """Drop connected parts of a 0/1 mask that are smaller than min_px."""
+    count, parts, stats, _centres = cv2.connectedComponentsWithStats(
+        mask, connectivity=connectivity
+    )
+    area = stats[:, cv2.CC_STAT_AREA] + focus.further(np.asarray(parts, np.int32), count)
+    keep = (area >= min_px).astype(np.uint8)
+    keep[0] = 0
+    return np.take(keep, np.asarray(parts))
+
+
+def _without_thin_parts(
+    labels: NDArray[np.uint8],
+    lightness: NDArray[np.float32],
+    count: int,
+    px_per_mm: float,
+    focus: _Focus,
+) -> NDArray[np.uint8]:
+    """Give ribbons between two levels that are narrower than a line to their wide sides.
+
+    A part of a zone is a ribbon where a square of the line's width does not
+    fit into the zone, and yet fits into all that is as dark or darker and into
+    all that is as light or lighter: it lies along an edge, on the way from one
+    to the other. A thin dark or light stroke is none, and stays. A rim of a
+    pixel round what does fit is kept, so that corners and slanting borders of
+    wide zones stay as they are. Each pixel of a ribbon goes to the zone within
+    reach whose mean lightness is nearest to its own, so that a sharp edge ends
+    up where its lightness is half way; with none in reach, to the nearest zone.
     """
-
-    def __init__(self, placed: Placed, labels: NDArray[np.uint8], cuts: tuple[float, ...]) -> None:
-        self._lightness = placed.lightness
-        self._inside = placed.inside.view(np.uint8)
-        tones = _tones(placed, labels, cuts)
-        self._slopes = [-2 * tone for tone in tones]
-        self._offsets = [0.0]
-        for step, cut in zip(np.diff(tones), cuts, strict=True):
-            self._offsets.append(self._offsets[-1] + 2 * float(step) * cut)
-        self._spread = max(NEAR_MM * placed.px_per_mm, 0.5)
-        reach = math.ceil(2.5 * self._spread)
-        self._kernel = cv2.getGaussianKernel(2 * reach + 1, self._spread, cv2.CV_32F)
-
-        self._focal = placed.focal
-        coarse = cv2.GaussianBlur(placed.lightness, (0, 0), self._spread)
-        self._coarse = _cut(np.asarray(coarse, np.float32), placed.inside, cuts)
-        error = np.take(np.array([0.0, *tones], np.float32), self._coarse) - placed.lightness
-        mean = cv2.mean(error * error, placed.burned.view(np.uint8))[0]
-        self._weight = float(LINE_PRICE * mean**PRICE_GROWTH)
-
-    def start(self, labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
-        """Labels to start from: without detail where surroundings outweigh any lightness."""
-        return labels if self._weight < 100**2 else self._coarse
-
-    def settled(
-        self, labels: NDArray[np.uint8], passes: int, *, adjacent: bool = False
-    ) -> NDArray[np.uint8]:
-        """Let every pixel take the zone that costs it least, some times over.
-
-        A zone costs its error of lightness less the weight of its share of the
-        pixel's surroundings. Where ``adjacent``, only zones that touch a pixel
-        are open to it, so that no new islands arise within others.
-        """
-        cross = cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3))
-        for _ in range(passes):
-            least = np.full(labels.shape, np.inf, np.float32)
-            result = np.zeros_like(labels)
-            for zone, (slope, offset) in enumerate(
-                zip(self._slopes, self._offsets, strict=True), start=1
-            ):
-                mask = (labels == zone).view(np.uint8)
-                near = cv2.sepFilter2D(
-                    mask, cv2.CV_32F, self._kernel, self._kernel, borderType=cv2.BORDER_REFLECT
-                )
-                if self._focal is not None:
-                    near[self._focal] = 0
-                cost = cv2.addWeighted(self._lightness, slope, near, -self._weight, offset)
-                better = cv2.compare(cost, least, cv2.CMP_LT)
-                if adjacent:
-                    better = cv2.bitwise_and(better, cv2.dilate(mask, cross) * 255)
-                cv2.copyTo(cost, better, least)
-                result[better > 0] = zone
-            result *= self._inside
-            moved = np.count_nonzero(result != labels)
-            labels = result
-            if moved < SETTLED * labels.size:
-                break
+    side, fine_side = (max(2, round(mm * px_per_mm)) for mm in (MIN_WIDTH_MM, FOCAL_WIDTH_MM))
+    reach = np.ones((2 * side + 1, 2 * side + 1), np.uint8)
+    kept_of_zone = []
+    wide = np.zeros(labels.shape, np.uint8)
+    for zone in range(1, count + 1):
+        kept = _but_ribbons(labels, zone, side)
+        if focus.finer:
+            kept = focus.chosen(_but_ribbons(labels, zone, fine_side), kept)
+        kept_of_zone.append(kept)
+        wide |= kept
+    thin = np.flatnonzero((wide == 0) & (labels > 0))
+    if not wide.any() or len(thin) == 0:
         return labels
+    light = lightness.ravel()[thin]
+    least = np.full(len(thin), np.inf, np.float32)
+    chosen = np.zeros(len(thin), np.uint8)
+    for zone, fits in enumerate(kept_of_zone, start=1):
+        if not fits.any():
+            continue
+        mean = np.float32(cv2.mean(lightness, fits)[0])
+        near = cv2.dilate(fits, reach).ravel()[thin] > 0
+        off = np.where(near, np.abs(light - mean), np.inf)
+        better = off < least
+        chosen[better] = zone
+        least[better] = off[better]
+    result = labels.copy()
+    result.ravel()[thin] = chosen
+    if not chosen.all():
+        alone = (result == 0) & (labels > 0)
+        result[alone] = nearest_label(np.where(wide > 0, labels, 0).astype(np.uint8))[alone]
+    return result
 
-    def cost(self, labels: NDArray[np.uint8]) -> float:
-        """Sum of errors of lightness and of the price of all borders.
 
-        A straight border loses its pixels ``σ/√(2π)`` of a whole surrounding for
-        each pixel of its length, and the number of pixel sides along borders of
-        all directions is ``4/π`` of their length.
-        """
-        error = np.take(np.array([0.0, *self._slopes], np.float32), labels) * self._lightness
-        error += np.take(np.array([0.0, *self._offsets], np.float32), labels)
-        sides = np.count_nonzero(labels[1:] != labels[:-1])
-        sides += np.count_nonzero(labels[:, 1:] != labels[:, :-1])
-        of_a_side = self._weight * self._spread / math.sqrt(2 * math.pi) * math.pi / 4
-        return float(error.sum(dtype=np.float64)) + of_a_side * sides
+def _but_ribbons(labels: NDArray[np.uint8], zone: int, side: int) -> NDArray[np.uint8]:
+    """Mask of a zone without its parts that are ribbons along an edge."""
+    mask = (labels == zone).astype(np.uint8)
+    darker = _wide(((labels <= zone) & (labels > 0)).astype(np.uint8), side)
+    lighter = _wide((labels >= zone).astype(np.uint8), side)
+    ribbon = darker & lighter & (1 - _wide(mask, side))
+    return np.asarray(mask & (1 - ribbon), np.uint8)
 
 
-def _tones(placed: Placed, labels: NDArray[np.uint8], cuts: tuple[float, ...]) -> list[float]:
-    """Mean lightness of each zone where it is burned, or the middle of its band."""
-    tones = []
-    for zone, band in enumerate(itertools.pairwise([0.0, *cuts, 100.0]), start=1):
-        mask = ((labels == zone) & placed.burned).view(np.uint8)
-        tones.append(cv2.mean(placed.lightness, mask)[0] if mask.any() else sum(band) / 2)
-    return tones
+def _wide(mask: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
+    """Parts of a 0/1 mask that a square fits into, and a pixel round them."""
+    square = np.ones((side, side), np.uint8)
+    core = cv2.erode(mask, square, anchor=(0, 0))
+    # The mirrored anchor puts a square of even side back where it came from.
+    core = cv2.dilate(core, square, anchor=(side - 1, side - 1))
+    return mask & np.asarray(cv2.dilate(core, np.ones((3, 3), np.uint8)), np.uint8)
 
 
 def nearest_label(labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -455,87 +490,31 @@ def nearest_label(labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.take(label_of_seed, np.asarray(nearest))
 
 
-class _Cleaning:
-    """Joins islands that a pen cannot hold to what touches them."""
+def _without_small_islands(
+    labels: NDArray[np.uint8],
+    lightness: NDArray[np.float32],
+    count: int,
+    min_px: int,
+    focus: "_Focus",
+) -> NDArray[np.uint8]:
+    """Merge every 4-connected island below min_px into a touching zone, smallest first.
 
-    def __init__(self, placed: Placed, count: int, min_px: int) -> None:
-        self._lightness = placed.lightness
-        self._focal = placed.focal
-        self._count = count
-        self._min_px = min_px
-        self._side, self._fine_side = (
-            max(2, round(mm * placed.px_per_mm)) for mm in (MIN_WIDTH_MM, FOCAL_WIDTH_MM)
-        )
-
-    def joined(self, labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
-        """Merge every 4-connected island that is too small or a ribbon into a touching zone.
-
-        Of the zones that touch an island it joins the one whose mean lightness is
-        nearest to its own: the change that adds least to the variance within zones;
-        among equals the one with the longest shared border. What joins may unite
-        several parts of that zone. Islands that touch nothing stay.
-        """
-        while True:
-            islands, zone = islands_of(labels, self._count)
-            pixels = np.bincount(islands.ravel(), minlength=len(zone))
-            area = pixels.copy()
-            if self._focal is not None:
-                within = np.bincount(islands[self._focal], minlength=len(zone))
-                area += (FOCAL_FINER - 1) * within
-            small = (area < self._min_px) & (zone > 0)
-            thin = self._thin(labels, islands, zone, pixels) & ~small
-            one, other, shared = _borders(islands, small | thin)
-            area[thin & _between_levels(zone, one, other, shared)] = 0
-            joins = (area[one] < self._min_px) | (area[other] < self._min_px)
-            if not joins.any():
-                return labels
-            light = _sums(islands.ravel(), self._lightness.ravel(), len(zone))
-            in_zone = np.bincount(zone, weights=pixels, minlength=self._count + 1)
-            mean = _sums(zone, light, self._count + 1) / np.maximum(in_zone, 1)
-            graph = _Islands(zone, pixels, area, light, one[joins], other[joins], shared[joins])
-            labels = np.take(graph.merged(mean, self._min_px).astype(np.uint8), islands)
-
-    def _thin(
-        self,
-        labels: NDArray[np.uint8],
-        islands: NDArray[np.int32],
-        zone: NDArray[np.int64],
-        pixels: NDArray[np.int64],
-    ) -> NDArray[np.bool_]:
-        """Islands of which squares of a line's width cover little."""
-        wide = _wide(labels, self._side)
-        if self._focal is not None:
-            wide |= _wide(labels, self._fine_side) & self._focal
-        of_island = np.bincount(islands[wide], minlength=len(zone))
-        return (zone > 0) & (of_island < WIDE_SHARE * pixels)
-
-
-def _wide(labels: NDArray[np.uint8], side: int) -> NDArray[np.bool_]:
-    """Pixels of squares that lie in one zone."""
-    square = np.ones((side, side), np.uint8)
-    # The mirrored anchor puts a square of even side back where it came from.
-    whole = cv2.erode(labels, square, anchor=(0, 0)) == cv2.dilate(labels, square, anchor=(0, 0))
-    squares = cv2.dilate(whole.view(np.uint8), square, anchor=(side - 1, side - 1))
-    return np.asarray(squares > 0, np.bool_)
-
-
-def _between_levels(
-    zone: NDArray[np.int64],
-    one: NDArray[np.int64],
-    other: NDArray[np.int64],
-    shared: NDArray[np.int64],
-) -> NDArray[np.bool_]:
-    """Islands with darker zones along one side and lighter ones along the other.
-
-    So lies a ribbon along an edge. A thin dark or light stroke is none, and stays.
+    Of the zones that touch an island it joins the one whose mean lightness is
+    nearest to its own: the change that adds least to the variance within zones;
+    among equals the one with the longest shared border. What joins may unite
+    several parts of that zone. Islands that touch nothing stay.
     """
-    darker, lighter = np.zeros(len(zone)), np.zeros(len(zone))
-    for a, b in ((one, other), (other, one)):
-        below = zone[b] < zone[a]
-        darker += _sums(a[below], shared[below], len(zone))
-        lighter += _sums(a[~below], shared[~below], len(zone))
-    least = np.minimum(darker, lighter)
-    return (least > 0) & (3 * least >= np.maximum(darker, lighter))
+    islands, zone = islands_of(labels, count)
+    pixels = np.bincount(islands.ravel(), minlength=len(zone))
+    area = pixels + focus.further(islands, len(zone))
+    small = (area < min_px) & (zone > 0)
+    if not small.any():
+        return labels
+    light = _sums(islands.ravel(), lightness.ravel(), len(zone))
+    in_zone = np.bincount(zone, weights=pixels, minlength=count + 1)
+    mean = np.bincount(zone, weights=light, minlength=count + 1) / np.maximum(in_zone, 1)
+    graph = _Islands(zone, pixels, area, light, *_borders(islands, small))
+    return np.take(graph.merged(mean, min_px).astype(np.uint8), islands)
 
 
 def _sums(
@@ -567,9 +546,11 @@ def islands_of(
     zone = [np.zeros(1, np.int64)]
     known = 0
     for z in range(1, count + 1):
-        mask = labels == z
-        found, parts = cv2.connectedComponents(mask.view(np.uint8), connectivity=4)
-        np.add(parts, known, out=islands, where=mask)
+        mask = (labels == z).astype(np.uint8)
+        found, parts = cv2.connectedComponents(mask, connectivity=4)
+        number = np.arange(found, dtype=np.int32) + known
+        number[0] = 0
+        islands += np.take(number, parts)
         zone.append(np.full(found - 1, z, np.int64))
         known += found - 1
     return islands, np.concatenate(zone)

@@ -92,9 +92,9 @@ def test_soft_parts_open_and_features_keep_their_lines(
     placed, lines = traced(photo_file(portrait.name), portrait, False)
     soft = [drawn_share(placed, lines, box) for box in portrait.soft]
     features = [drawn_share(placed, lines, box) for box in portrait.features]
-    assert max(soft) < 0.35  # the cat's chest has tufts of fur with an edge of their own
+    assert max(soft) < 0.3
     assert min(features) > 0.8
-    assert lines.lost_cm > 0.08 * lines.length_cm()
+    assert lines.lost_cm > 0.1 * lines.length_cm()
 
 
 def test_marked_features_lose_nothing(
@@ -112,10 +112,10 @@ def test_marked_features_lose_nothing(
     plain_middles, plain_lengths, _drawn = sides(plain)
     column, row = np.floor(plain_middles * placed.px_per_mm).astype(int).T
     plain_within = placed.focal[row.clip(0, height - 1), column.clip(0, width - 1)]
-    assert lengths[within].sum() > 1.1 * plain_lengths[plain_within].sum()
+    assert lengths[within].sum() > 1.15 * plain_lengths[plain_within].sum()
     assert lengths[~within].sum() == pytest.approx(plain_lengths[~plain_within].sum(), rel=0.05)
     for box in portrait.soft:
-        assert drawn_share(placed, lines, box) < 0.35
+        assert drawn_share(placed, lines, box) < 0.3
 
 
 def test_what_is_left_open_has_no_edge_in_the_photo(
@@ -147,4 +147,4 @@ def test_long_contours_open_along_their_way(
     drawn, lost = np.concatenate(ends[False]), np.concatenate(ends[True])
     meets = (np.abs(drawn[:, None] - lost[None]).max(axis=2) < 1e-3).any(axis=1)
     assert len(drawn) > 100
-    assert meets.mean() > 0.12
+    assert meets.mean() > 0.15

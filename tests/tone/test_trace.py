@@ -318,7 +318,7 @@ def test_step_is_measured_a_nib_either_side(placed_of: PlacedOf) -> None:
 
 def test_a_fading_edge_goes_from_firm_over_light_to_lost_once(placed_of: PlacedOf) -> None:
     x, y = canvas()
-    step = np.maximum((y / SIDE + 0.5) * 40, 2)  # with no step at all there is nothing to follow
+    step = (y / SIDE + 0.5) * 40
     wobble = np.random.default_rng(0).normal(0, 1.0, x.shape)
     placed = placed_of(srgb(np.clip(50 + np.sign(x) * step / 2 + wobble, 0, 100)), square_blank())
     zones = find_zones(placed, thresholds=(50.0, 95.0))
@@ -461,7 +461,7 @@ def test_soft_ground_opens_while_petals_keep_their_lines(
         return lengths[False] / sum(lengths.values())
 
     assert drawn(0, 0, 60, 160) < 0.05
-    assert drawn(84, 40, 144, 128) > 0.88
+    assert drawn(84, 40, 144, 128) > 0.9
 
 
 # --- order and sums ----------------------------------------------------------------------------

@@ -17,7 +17,7 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.tone import zones as zones_module
 from burnplan.tone.lightness import edge_preserved
 from burnplan.tone.photo import open_photo
-from burnplan.tone.place import Placed, place
+from burnplan.tone.place import Placed
 from burnplan.tone.zones import (
     BINS,
     FOCAL_FINER,
@@ -225,48 +225,21 @@ def test_no_small_island_is_left_in_noise(
     assert smallest_island_px(zones) * placed.pixel_area_mm2 >= MIN_AREA_MM2
 
 
-@pytest.mark.parametrize("name", ["chelsea.png", "astronaut.png", "coffee.png"])
-def test_zones_keep_photos_better_than_otsu_cleaned_to_the_same_area(
-    photo_file: Callable[[str], Path], name: str
+@pytest.mark.parametrize("name", ["chelsea.png", "china.jpg"])
+def test_levels_are_area_opened_and_closed_as_in_scikit_image(
+    placed_photo: Callable[..., Placed], name: str
 ) -> None:
-    """Root-mean-square error, and sides of pixels along borders, on 30 cm.
-
-    Otsu's classes on the same lightness; islands below the area take the label of the
-    nearest pixel that stays, until none is left.
-    """
-    placed = place(open_photo(photo_file(name)), Outline(OutlineKind.RECTANGLE, 300, 225))
-    zones = find_zones(placed)
-    labels = zones_module._cut(placed.lightness, placed.inside, zones.thresholds)
-    while True:
-        islands, _zone = islands_of(labels, 6)
-        small = np.bincount(islands.ravel()) * placed.pixel_area_mm2 < MIN_AREA_MM2
-        if not small[1:].any():
-            break
-        labels = nearest_label(np.where(small[islands], 0, labels).astype(np.uint8))
-
-    def error(labels: NDArray[np.uint8]) -> float:
-        sizes = np.maximum(np.bincount(labels.ravel()), 1)
-        means = np.bincount(labels.ravel(), placed.lightness.ravel()) / sizes
-        return float(np.sqrt(np.mean((placed.lightness - means[labels]) ** 2)))
-
-    def sides(labels: NDArray[np.uint8]) -> int:
-        return sum(int(np.count_nonzero(np.diff(labels, axis=axis))) for axis in (0, 1))
-
-    assert error(zones.labels) <= error(labels)
-    assert sides(zones.labels) < sides(labels)
-
-
-def test_settling_lowers_the_cost(placed_photo: Callable[..., Placed]) -> None:
-    placed = placed_photo("coffee.png")
-    cuts = find_zones(placed).thresholds
-    labels = zones_module._cut(placed.lightness, placed.inside, cuts)
-    fit = zones_module._Fit(placed, labels, cuts)
-    costs = [fit.cost(labels)]
-    for _ in range(4):
-        labels = fit.settled(labels, 1)
-        costs.append(fit.cost(labels))
-    assert costs == sorted(costs, reverse=True)
-    assert costs[-1] < costs[0]
+    """Against skimage.morphology.area_opening (light, 8-connected) and area_closing (dark, 4)."""
+    placed = placed_photo(name, Outline(OutlineKind.RECTANGLE, 75, 50))
+    cuts = (25.0, 50.0, 70.0)
+    labels = zones_module._cut(
+        placed.lightness, placed.inside, cuts, 100, zones_module._Focus(None)
+    )
+    for k, cut in enumerate(cuts, start=1):
+        level = (placed.lightness >= np.float32(cut)).astype(np.uint8)
+        opened = morphology.area_opening(level, 100, connectivity=2)
+        closed = morphology.area_closing(opened, 100, connectivity=1)
+        assert np.array_equal(labels > k, closed > 0)
 
 
 def test_a_ribbon_between_two_levels_goes_to_its_nearer_side(placed_of: PlacedOf) -> None:
@@ -373,7 +346,7 @@ def least_weighted_island(zones: ZoneMap, placed: Placed) -> float:
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(seed=st.integers(0, 10**6), blur=st.floats(0.3, 4), n=st.integers(3, 9))
-def test_islands_in_focal_areas_may_be_a_sixteenth_as_large(
+def test_islands_in_focal_areas_may_be_a_fourth_as_large(
     placed_of: PlacedOf, seed: int, blur: float, n: int
 ) -> None:
     rng = np.random.default_rng(seed)
