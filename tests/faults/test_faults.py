@@ -116,10 +116,11 @@ def _as_an_ordinary_user(home: Path, *arguments: str) -> tuple[int, str]:
     """Run the program without the superuser's right to write anywhere."""
     command = [sys.executable, "-m", "burnplan", *arguments]
     if os.geteuid() == 0:
-        if shutil.which("setpriv") is None:
-            pytest.skip("root may write everywhere, and there is no setpriv to forbid it")
         without = "-dac_override,-dac_read_search,-fowner"
-        command = ["setpriv", f"--bounding-set={without}", f"--inh-caps={without}", *command]
+        limited = ["setpriv", f"--bounding-set={without}", f"--inh-caps={without}"]
+        if not shutil.which("setpriv") or subprocess.run([*limited, "true"]).returncode:
+            pytest.skip("root may write everywhere, and setpriv cannot forbid it here")
+        command = [*limited, *command]
     done = subprocess.run(
         command,
         env={**os.environ, "BURNPLAN_HOME": str(home)},
