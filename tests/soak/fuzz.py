@@ -97,8 +97,12 @@ def _plain(chosen: "dict[str, Target]", minutes: float, first: int) -> None:
 
     dice, tried, taken = random.Random(first), Counter[str](), Counter[str]()  # noqa: S311
     names, spent = list(chosen), dict.fromkeys(chosen, 0.0)
-    broken: dict[str, str] = {}
+    broken: set[str] = set()
+    minute = 1
     while (began := time.process_time()) < minutes * 60:
+        if began > minute * 60:
+            print(f"{minute} min: {tried.total()} inputs, {len(broken)} tracebacks", flush=True)
+            minute += 1
         # The one that had the least time so far, so that slow ones do not take it all.
         name = min(names, key=lambda one: spent[one])
         for _ in range(20):
@@ -109,10 +113,10 @@ def _plain(chosen: "dict[str, Target]", minutes: float, first: int) -> None:
             except Exception as error:  # noqa: BLE001 told once for each place in the code
                 place = traceback.extract_tb(error.__traceback__)[-1]
                 again = f"--only '{name}' --input {data.hex()}"
-                broken.setdefault(f"{place}", f"{traceback.format_exc()}{again}\n")
+                if str(place) not in broken:
+                    print(f"{traceback.format_exc()}{again}\n", flush=True)
+                broken.add(str(place))
         spent[name] += (time.process_time() - began) / SHARES.get(name, 1)
-    for told in broken.values():
-        print(told)
     for name in names:
         print(f"{name:16}{tried[name]:9} inputs, {taken[name]:8} taken")
     print(f"{tried.total()} inputs in {time.process_time() / 60:.1f} minutes of processor time")
