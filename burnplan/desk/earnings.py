@@ -114,11 +114,13 @@ def review(studio: Studio, since: date | None = None) -> EarningsView:
     query = select(Commission).options(
         *standing.with_rows(), selectinload(Commission.quotes).selectinload(Quote.lines)
     )
+    query = query.where(Commission.delivered_on >= since)
+    query = query.execution_options(yield_per=standing.AT_A_TIME)
     with studio.reading() as book:
         own, now = settings.of_book(book), studio.now()
         found = [
             one
-            for commission in book.scalars(query.where(Commission.delivered_on >= since))
+            for commission in book.scalars(query)
             if (one := _of(commission, now, own.currency)) is not None
         ]
     found.sort(key=lambda one: (one.day, one.code), reverse=True)

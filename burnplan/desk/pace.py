@@ -1,10 +1,11 @@
 """What the hours on record say of this artist's pace."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, selectinload
 
 from burnplan.desk import checklists, own_species, payments, standing
@@ -130,7 +131,16 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     """
     past, last = models.PastJob, models.PastJob.finished_on.desc().nulls_last()
     brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
-    teaching = (
+    stands = standing.of_all(book, Commission.is_open)
+    under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
+    own = {one.id: _of_commission(one, None, now) for one in _delivered(book, newest)}
+    own |= {one.id: _of_commission(one, stands[one.id], now) for one in book.scalars(under_way)}
+    return Records([_of_row(book, row) for row in book.scalars(brought_in.limit(newest))], own)
+
+
+def _teaching() -> Select[Commission]:
+    """Ask for the commissions that have a plan, and hours that can teach."""
+    return (
         select(Commission)
         .options(*standing.with_rows())
         .where(
@@ -138,18 +148,13 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
             Commission.sessions.any(BurnSession.closed & BurnSession.set_aside.is_(None)),
         )
     )
-    delivered = teaching.where(Commission.delivered_on.is_not(None)).order_by(
-        Commission.delivered_on.desc(), Commission.id.desc()
-    )
-    stands = standing.of_all(book, Commission.is_open)
-    own = [
-        *reversed(book.scalars(delivered.limit(newest)).all()),
-        *book.scalars(teaching.where(Commission.is_open).order_by(Commission.id)),
-    ]
-    return Records(
-        [_of_row(book, row) for row in reversed(book.scalars(brought_in.limit(newest)).all())],
-        {one.id: _of_commission(one, stands.get(one.id), now) for one in own},
-    )
+
+
+def _delivered(book: Session, newest: int | None = None) -> Iterable[Commission]:
+    """Read the delivered commissions that can teach, the newest first, some at a time."""
+    query = _teaching().where(Commission.delivered_on.is_not(None)).limit(newest)
+    order = (Commission.delivered_on.desc(), Commission.id.desc())
+    return book.scalars(query.order_by(*order).execution_options(yield_per=standing.AT_A_TIME))
 
 
 def learned(book: Session, now: datetime, *, without: int | None = None) -> Pace:
@@ -212,10 +217,9 @@ def _tried(found: Backtest) -> BacktestView:
 def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
     """Return the delivered commissions as rows of the past-jobs file."""
     rows = []
-    for number, job in records(book, now).by_commission.items():
-        commission = book.get_one(Commission, number)
-        size = checklists.size_of(commission)
-        if commission.delivered_on is None or size is None:
+    for commission in _delivered(book):
+        job, size = _of_commission(commission, None, now), checklists.size_of(commission)
+        if size is None:
             continue
         quote = payments.agreed_quote(commission)
         rows.append(
@@ -233,7 +237,7 @@ def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
                 "price": quote.total if quote else None,
             }
         )
-    return rows
+    return rows[::-1]
 
 
 def set_aside(studio: Studio, number: int, reason: str) -> None:

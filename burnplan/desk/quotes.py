@@ -49,7 +49,10 @@ class InstalmentView(View):
 
 
 class QuoteView(View):
-    """A quote, as shown to the artist; ``chance`` is that of earning the hourly target."""
+    """A quote, as shown to the artist.
+
+    ``chance`` is that of earning the hourly target; None for hours as judged.
+    """
 
     code: str
     title: str
@@ -67,7 +70,7 @@ class QuoteView(View):
     instalments: list[InstalmentView] = Field(default_factory=list)
     hours_p50: float
     hours_p80: float
-    chance: float
+    chance: float | None
     note: str
 
 
@@ -168,8 +171,13 @@ def _drawn(
     )
 
 
-def _chance(quote: Quote) -> float:
-    """Return the chance that the work takes no more hours than the quote pays."""
+def _chance(quote: Quote) -> float | None:
+    """Return the chance that the work takes no more hours than the quote pays.
+
+    None for hours as judged: nothing is known of how wide they are.
+    """
+    if quote.hours_p80 <= quote.hours_p50:
+        return None
     hours = of_quantiles(quote.hours_p50, quote.hours_p80, 0.8)
     return hours.chance_within(quote.hours_paid + 1e-6)
 

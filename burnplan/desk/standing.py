@@ -19,6 +19,9 @@ from burnplan.reckon.progress import share_burned
 from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
 
+# Commissions read at a time with their rows: thirty years of them are not held at once.
+AT_A_TIME = 500
+
 
 class _Line(NamedTuple):
     phase: str

@@ -181,10 +181,16 @@ def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableTy
         Text(),
         price_table(price, settings, view.instalments),
         Text(),
-        Text(
-            f"Work of {format_hours(view.hours_p50)} (50 %) to {format_hours(view.hours_p80)}"
-            f" (80 %): {view.chance * 100:.0f} % chance to earn at least the hourly target"
-        ),
+        Text(_odds(view)),
+    )
+
+
+def _odds(view: QuoteView) -> str:
+    if view.chance is None:
+        return f"Work of {format_hours(view.hours_p50)}, as you judge it"
+    return (
+        f"Work of {format_hours(view.hours_p50)} (50 %) to {format_hours(view.hours_p80)} (80 %):"
+        f" {100 * view.chance:.0f} % chance to earn at least the hourly target"
     )
 
 

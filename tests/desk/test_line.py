@@ -300,6 +300,7 @@ class TestMoney:
             ("tax", Decimal("64.98")),
         ]
         assert (quote.total, quote.deposit) == (Decimal("406.98"), Decimal("162.79"))
+        assert quote.chance is None
 
     def test_a_new_version_replaces_an_open_one(self, studio: Studio) -> None:
         quotes.issue(studio, "Barn", quotes.Wanted(hours=10))

@@ -60,7 +60,7 @@ def _drawn(view: QuoteView, now: gather.Now) -> Content:
         return Content.assemble((drawing.fitted(name, 34), style), shown, (more, SOFT))
 
     deposit = f"  deposit {money(now, view.deposit, view.currency)}"
-    if view.hours_p80 > view.hours_p50:
+    if view.chance is not None:
         hours = f"{format_hours(view.hours_p50)} … {format_hours(view.hours_p80)}"
         chance = f" chance to earn {money(now, now.own.hourly_target)} an hour"
         odds = Content.assemble(

@@ -270,8 +270,9 @@ def _money(now: gather.Now, job: gather.Job) -> Content:
         for paid in job.payments
     ]
     lines.append(line("owed", one.balance, style=WARN if one.balance > 0 else GOOD))
-    target = money(now, now.own.hourly_target)
-    lines.append(Content.styled(f"{100 * held.chance:.0f} % chance of {target} an hour", SOFT))
+    if held.chance is not None:
+        target = money(now, now.own.hourly_target)
+        lines.append(Content.styled(f"{100 * held.chance:.0f} % chance of {target} an hour", SOFT))
     return Content("\n").join(lines)
 
 
