@@ -184,16 +184,15 @@ def _country(text: str) -> str:
     plain = text.strip().upper()
     if plain in ("", "NONE"):
         return ""
-    from holidays import country_holidays
+    from holidays import list_supported_countries
 
-    country, _, part = plain.partition("-")
-    try:
-        country_holidays(country, subdiv=part or None)
-    except (NotImplementedError, AttributeError):
+    country, dash, part = plain.partition("-")
+    parts = list_supported_countries().get(country)
+    if parts is None or (dash and part not in parts):
         raise BadInput(
             f"No public holidays are known for '{text}'",
             "Write a country like DE or one of its parts like DE-BY, or none",
-        ) from None
+        )
     return plain
 
 

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from burnplan.desk import settings as desk
 from burnplan.errors import BadInput
 from burnplan.money import parse_money
 from burnplan.units import parse_duration
@@ -85,3 +86,10 @@ def test_a_length_of_time_without_end(text: str) -> None:
 def test_an_amount_beyond_all_numbers(text: str) -> None:
     with pytest.raises(BadInput):
         parse_money(text, "EUR")
+
+
+@pytest.mark.parametrize("name", ["DEC", "UTILS", "DE-", "DE-XX", "HOLIDAYBASE", "-BY"])
+def test_what_is_no_country(name: str) -> None:
+    with pytest.raises(BadInput, match="No public holidays"):
+        desk.parsed(desk.Settings(), "holidays", name)
+    assert desk.parsed(desk.Settings(), "holidays", "de-by").holidays == "DE-BY"
