@@ -72,7 +72,10 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
         # The reader of our output went away (| head); the rest has nowhere to go.
         sys.stdout = None
         return 0
-    except Exception:
+    except Exception as error:
+        if isinstance(error, OSError) and error.strerror and error.filename:
+            # What the system says of a file: a name too long, a disk that went away.
+            return _complain(f"'{error.filename}': {error.strerror}. Check its name and folder.", 1)
         if damage := _damage(studio):
             return _complain(damage, 1)
         raise

@@ -199,6 +199,14 @@ def test_no_such_character_comes_into_what_is_written(evil: Studio, tmp_path: Pa
     assert began > 5
 
 
+def test_a_name_too_long_is_said(evil: Studio) -> None:
+    for arguments in (["export", f"{'a' * 300}.zip"], ["backup", f"{'a' * 300}.zip"]):
+        code, _, err = run_program(evil, arguments)
+        assert code == 1
+        assert "File name too long" in err
+        assert err.count("\n") == 1
+
+
 # --- for its owner only --------------------------------------------------------------------
 
 
