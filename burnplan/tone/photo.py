@@ -6,6 +6,7 @@ parts, an animation) is used as well as can be and said in a note.
 """
 
 import io
+import logging
 import math
 import os
 import threading
@@ -66,6 +67,9 @@ _UPRIGHT = {
     7: Image.Transpose.TRANSVERSE,
     8: Image.Transpose.ROTATE_90,
 }
+
+# What Pillow has to say of a broken file is said by our own error.
+logging.getLogger("PIL").addHandler(logging.NullHandler())
 
 # Pillow keeps its pixel limit in a module global and warns through the global
 # warnings state, so only one photo is opened at a time.

@@ -4,12 +4,15 @@ import csv
 import json
 import os
 import stat
+import subprocess
+import sys
 from contextlib import closing
 from datetime import UTC, timedelta
 from pathlib import Path
 
 import pytest
 from icalendar import Calendar
+from PIL import Image
 from pypdf import PdfReader
 from sqlalchemy import text
 
@@ -205,6 +208,20 @@ def test_a_name_too_long_is_said(evil: Studio) -> None:
         assert code == 1
         assert "File name too long" in err
         assert err.count("\n") == 1
+
+
+def test_a_broken_photo_is_refused_in_one_line(tmp_path: Path) -> None:
+    Image.new("RGB", (40, 30)).save(tmp_path / "odd.tiff")
+    whole = (tmp_path / "odd.tiff").read_bytes()
+    # Tag 277, samples per pixel (TIFF 6.0, section 8): 23,551 of them.
+    said = b"\x15\x01\x03\x00\x01\x00\x00\x00\x03\x00"
+    wrong = b"\x15\x01\x03\x00\x01\x00\x00\x00\xff\x5b"
+    assert whole.count(said) == 1
+    (tmp_path / "odd.tiff").write_bytes(whole.replace(said, wrong))
+    command = [sys.executable, "-m", "burnplan", "estimate", "odd.tiff", "--size", "20x20cm"]
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
 
 
 # --- for its owner only --------------------------------------------------------------------
