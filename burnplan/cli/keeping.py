@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from contextlib import AbstractContextManager
 
+    from rich.console import RenderableType
+
     from burnplan.desk.restoring import Ready, Restored
+    from burnplan.desk.studio import Studio
     from burnplan.tone.progress import Progress
 
 Source = Annotated[Path, typer.Argument(metavar="FILE", help="What to take it from.")]
@@ -141,7 +144,6 @@ def restore(
       burnplan restore copies/book-2027-03-16.db
     """
     from burnplan.desk import restoring
-    from burnplan.show.keeping import restored
 
     def put() -> restoring.Restored:
         studio = the_studio(context)
@@ -152,8 +154,18 @@ def restore(
         as_json,
         as_schema,
         put,
-        lambda done: restored(done, the_studio(context)),
+        lambda done: _told(done, the_studio(context)),
     )
+
+
+def _told(done: "Restored", studio: "Studio") -> "RenderableType":
+    """Say where the book from before is, and return what is in the new one."""
+    from burnplan.show.console import notice
+    from burnplan.show.keeping import restored
+
+    if done.aside:
+        notice(f"The book from before is kept at {done.aside}")
+    return restored(done, studio)
 
 
 def import_(
@@ -176,7 +188,6 @@ def import_(
       burnplan import studio-2027 --replace
     """
     from burnplan.desk import restoring
-    from burnplan.show.keeping import restored
 
     def put() -> restoring.Restored:
         studio = the_studio(context)
@@ -191,7 +202,7 @@ def import_(
         as_json,
         as_schema,
         put,
-        lambda done: restored(done, the_studio(context)),
+        lambda done: _told(done, the_studio(context)),
     )
 
 

@@ -62,14 +62,17 @@ def interactive() -> bool:
 
 
 def show(*renderables: RenderableType) -> None:
-    """Print renderables, one after another."""
+    """Print renderables, one after another; in plain lines, a long path stays in one piece."""
     for renderable in renderables:
-        console().print(renderable)
+        if isinstance(renderable, str):
+            console().print(renderable, overflow="ignore", crop=False)
+        else:
+            console().print(renderable)
 
 
 def notice(text: str) -> None:
     """Say something beside the output, on standard error."""
-    error_console().print(Text(text, "soft"))
+    error_console().print(Text(text, "soft"), overflow="ignore", crop=False)
 
 
 def table(*columns: str, title: str = "") -> Table:

@@ -59,12 +59,10 @@ def _described(state: BookState, studio: Studio) -> str:
 
 
 def restored(done: Restored, studio: Studio) -> RenderableType:
-    """Return what is in the book now, and where the one from before is."""
+    """Return what is in the book now."""
     lines: list[RenderableType] = [Text(f"The book is now: {_described(done.new, studio)}")]
     if done.migrated_from:
         lines.append(Text(f"It was brought from schema {done.migrated_from} to a newer form"))
-    if done.aside:
-        lines.append(Text(f"The book from before is kept at {done.aside}"))
     if done.missing_originals:
         lines.append(_lacking(len(done.missing_originals)))
     return Group(*lines)

@@ -513,16 +513,16 @@ def test_long_lists_come_a_page_at_a_time(burnplan: Run, photo: Path, tmp_path: 
             ("photo", "add", "1", str(other)),
         ):
             assert burnplan(*words)[0] == 0, words
-    for words in (
+    for listing in (
         ("client", "list"), ("blank", "list"), ("commission", "list"), ("payment", "list"),
         ("session", "list"), ("photo", "list"), ("history",),
     ):  # fmt: skip
-        everything = json.loads(burnplan(*words, "--json")[1])
+        everything = json.loads(burnplan(*listing, "--json")[1])
         pages = [
-            json.loads(burnplan(*words, "--rows", "2", "--page", f"{page}", "--json")[1])
+            json.loads(burnplan(*listing, "--rows", "2", "--page", f"{page}", "--json")[1])
             for page in range(1, len(everything) // 2 + 2)
         ]
-        assert [row for page in pages for row in page] == everything, words
+        assert [row for page in pages for row in page] == everything, listing
         assert {len(page) for page in pages[:-1]} == {2}
-        assert "--page 2" in burnplan(*words, "--rows", "2")[2]
-        assert "--page" not in burnplan(*words, "--rows", "999")[2]
+        assert "--page 2" in burnplan(*listing, "--rows", "2")[2]
+        assert "--page" not in burnplan(*listing, "--rows", "999")[2]

@@ -26,9 +26,10 @@ def test_a_book_goes_out_and_comes_back(
     code, _, err = burnplan("restore", str(tmp_path / "b.zip"))
     assert (code, "--yes" in err) == (2, True)
     assert len(every_row(studio)["client"]) == 2
-    code, out, _ = burnplan("restore", str(tmp_path / "b.zip"), "--yes")
+    code, out, err = burnplan("restore", str(tmp_path / "b.zip"), "--yes")
     assert code == 0
-    assert "before-restore" in out
+    assert "The book is now" in out
+    assert "-before-restore.db\n" in err
     assert every_row(studio) == before
     code, _, err = burnplan("import", str(tmp_path / "e"))
     assert (code, "not empty" in err) == (2, True)
