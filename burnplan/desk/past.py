@@ -20,7 +20,8 @@ from burnplan.desk import settings
 from burnplan.desk.finding import cleaned
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
-from burnplan.errors import BadInput, OperationFailed
+from burnplan.errors import BadInput
+from burnplan.ledger.files import written_whole
 from burnplan.ledger.models import PastJob
 from burnplan.money import round_money
 from burnplan.outline import Outline, OutlineKind
@@ -271,6 +272,8 @@ def give_out(studio: Studio, path: Path) -> int:
 
     Raises
     ------
+    BadInput
+        If that is no name for a file.
     OperationFailed
         If the file cannot be written.
     """
@@ -284,16 +287,11 @@ def give_out(studio: Studio, path: Path) -> int:
             )
         ]
         rows += pace.delivered_rows(book, studio.now())
-    part = path.with_name(path.name + ".part")
-    try:
-        with part.open("w", encoding="utf-8", newline="") as file:
-            writer = csv.writer(file, lineterminator="\n")
-            writer.writerow(COLUMNS)
-            writer.writerows([_cell(row[name]) for name in COLUMNS] for row in rows)
-        part.replace(path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise OperationFailed(
-            f"Cannot write '{path}': {error.strerror}", "Check the folder and its space"
-        ) from error
+    with (
+        written_whole(path) as unfinished,
+        unfinished.open("w", encoding="utf-8", newline="") as file,
+    ):
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(COLUMNS)
+        writer.writerows([_cell(row[name]) for name in COLUMNS] for row in rows)
     return len(rows)

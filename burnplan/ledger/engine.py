@@ -151,7 +151,7 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
             if engine.dialect.name != "sqlite":
                 event.listen(book, "before_flush", _number)
             yield book
-    except DataError as error:
+    except (DataError, OverflowError) as error:  # the second from SQLite's driver itself
         raise BadInput(
             "Something given is larger than the book can hold",
             "Give a smaller number or a shorter text",

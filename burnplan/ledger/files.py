@@ -27,10 +27,12 @@ def written_whole(target: Path, *, folder: bool = False) -> Iterator[Path]:
     Raises
     ------
     BadInput
-        If there is no folder to write in.
+        If it is a folder itself, or there is none to write in.
     OperationFailed
         If it cannot be written; what was there before stays.
     """
+    if target.is_dir() and not folder:
+        raise BadInput(f"'{target}' is a folder", "Give the name of a file in it")
     if not target.parent.is_dir():
         raise BadInput(f"There is no folder '{target.parent}'", "Make it first")
     unfinished: Path | None = None

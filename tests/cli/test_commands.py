@@ -526,3 +526,15 @@ def test_long_lists_come_a_page_at_a_time(burnplan: Run, photo: Path, tmp_path: 
         assert {len(page) for page in pages[:-1]} == {2}
         assert "--page 2" in burnplan(*listing, "--rows", "2")[2]
         assert "--page" not in burnplan(*listing, "--rows", "999")[2]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("past", "export", ""), ("session", "unplan", "9" * 20), ("commission", "show", "9" * 20)],
+)
+def test_what_no_file_and_no_number_can_be_is_one_line(
+    burnplan: Run, words: tuple[str, ...]
+) -> None:
+    code, out, err = burnplan(*words)
+    assert (code, out) == (2, "")
+    assert err.count("\n") == 1
