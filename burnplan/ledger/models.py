@@ -574,8 +574,12 @@ class BurnSession(Record):
 
 
 def _index_some(column: Any, rows: ColumnElement[bool], *, unique: bool = False) -> None:
-    """Index a column for only the rows that a condition names."""
-    Index(None, column, unique=unique, sqlite_where=rows, postgresql_where=rows)
+    """Index a column for only the rows that a condition names.
+
+    On a server too, but there only the migration says so: naming its dialect here
+    loads that at every start, and tables are made by migrations alone.
+    """
+    Index(None, column, unique=unique, sqlite_where=rows)
 
 
 # Nearly all sessions are closed and replaced by none. An index of them all would be taken
