@@ -19,7 +19,7 @@ from burnplan.cli.common import (
     the_settings,
     the_studio,
 )
-from burnplan.sheets.writing import make_folder
+from burnplan.files import make_folder
 
 app = group()
 

@@ -16,7 +16,7 @@ from burnplan.cli.common import (
     the_settings,
     the_studio,
 )
-from burnplan.sheets.writing import make_folder
+from burnplan.files import make_folder
 
 if TYPE_CHECKING:
     import numpy as np

@@ -13,9 +13,9 @@ import burnplan
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, OperationFailed
+from burnplan.files import UNFINISHED
 from burnplan.ledger import backup, migrate, originals, package, plain
 from burnplan.ledger import engine as doors
-from burnplan.ledger.files import UNFINISHED
 from burnplan.ledger.models import History, Original
 from burnplan.ledger.tables import count, tables
 from burnplan.tone.progress import Progress, part, silent

@@ -21,7 +21,7 @@ from burnplan.desk.finding import cleaned
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput
-from burnplan.ledger.files import written_whole
+from burnplan.files import written_whole
 from burnplan.ledger.models import PastJob
 from burnplan.money import round_money
 from burnplan.outline import Outline, OutlineKind
@@ -288,7 +288,7 @@ def give_out(studio: Studio, path: Path) -> int:
         ]
         rows += pace.delivered_rows(book, studio.now())
     with (
-        written_whole(path) as unfinished,
+        written_whole(path, private=True) as unfinished,
         unfinished.open("w", encoding="utf-8", newline="") as file,
     ):
         writer = csv.writer(file, lineterminator="\n")

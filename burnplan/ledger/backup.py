@@ -17,8 +17,8 @@ from sqlalchemy import JSON, Boolean, Connection, Date, Enum, Float, Integer, Ta
 from sqlalchemy.types import TypeEngine
 
 from burnplan.errors import OperationFailed
-from burnplan.ledger.engine import BUSY_SECONDS, make_private
-from burnplan.ledger.files import written_whole
+from burnplan.files import make_folder, make_private, written_whole
+from burnplan.ledger.engine import BUSY_SECONDS
 from burnplan.ledger.types import Money, UtcDateTime
 
 DAYS_KEPT, WEEKS_KEPT = 7, 4
@@ -58,15 +58,8 @@ def copy_book(book: Path, target: Path) -> None:
     OperationFailed
         If the book cannot be read or the copy not written; then there is none.
     """
-    if not target.parent.is_dir():
-        try:
-            target.parent.mkdir(parents=True, mode=0o700)
-        except OSError as error:
-            raise OperationFailed(
-                f"Cannot make the folder '{target.parent}': {error.strerror}",
-                "Check the folder it is to be in",
-            ) from error
-    with _connected(book) as source, written_whole(target) as unfinished:
+    make_folder(target.parent, private=True)
+    with _connected(book) as source, written_whole(target, private=True) as unfinished:
         _copy(source, unfinished)
 
 

@@ -19,9 +19,8 @@ from sqlalchemy import (
 )
 
 from burnplan.errors import OperationFailed
+from burnplan.files import UNFINISHED, discard, make_folder, make_private, written_whole
 from burnplan.ledger import originals
-from burnplan.ledger.engine import make_private
-from burnplan.ledger.files import UNFINISHED, discard, written_whole
 from burnplan.ledger.models import Original, Quote, QuoteLine
 from burnplan.ledger.package import Package
 from burnplan.ledger.plain import fault
@@ -205,14 +204,9 @@ def put_back(folder: Path, sha256: str, spare: Package, member: str) -> None:
         If it cannot be written.
     """
     target = originals.place(folder, sha256)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        make_private(folder)
-    except OSError as error:
-        raise OperationFailed(
-            f"Cannot make the folder '{target.parent}': {error.strerror}", "Check its permissions"
-        ) from error
-    with written_whole(target) as unfinished:
+    for kept_in in (folder, target.parent):
+        make_folder(kept_in, private=True)
+    with written_whole(target, private=True) as unfinished:
         spare.extract(member, unfinished)
 
 

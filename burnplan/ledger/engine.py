@@ -6,7 +6,6 @@ writes a few rows at a time, so turns cost nothing, and what an action finds
 cannot change before it is done: no retries, no lost ticks, no code given twice.
 """
 
-import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
@@ -268,8 +267,3 @@ def _server_plainly(error: DatabaseError, url: URL, where: str) -> OperationFail
         f"Cannot reach the database server {host}: {why}",
         "Check that it runs, and the address in BURNPLAN_DATABASE_URL",
     )
-
-
-def make_private(path: Path) -> None:
-    """Let only the owner read a file or folder: clients' addresses live here."""
-    os.chmod(path, 0o700 if path.is_dir() else 0o600)  # noqa: PTH101 follows the name given

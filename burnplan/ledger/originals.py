@@ -9,7 +9,7 @@ import hashlib
 from pathlib import Path
 
 from burnplan.errors import OperationFailed
-from burnplan.ledger.files import written_whole
+from burnplan.files import make_folder, written_whole
 
 
 def digest(data: bytes) -> str:
@@ -39,14 +39,9 @@ def keep(folder: Path, data: bytes) -> str:
     target = place(folder, name)
     if target.exists() and digest(target.read_bytes()) == name:
         return name
-    try:
-        for kept_in in (folder, target.parent):
-            kept_in.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except OSError as error:
-        raise OperationFailed(
-            f"Cannot keep the photo in {folder}: {error.strerror}", "Free some space or check it"
-        ) from error
-    with written_whole(target) as unfinished:
+    for kept_in in (folder, target.parent):
+        make_folder(kept_in, private=True)
+    with written_whole(target, private=True) as unfinished:
         unfinished.write_bytes(data)
     return name
 

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import IO, Any, Protocol
 
 from burnplan.errors import BadInput
-from burnplan.ledger.files import written_whole
+from burnplan.files import written_whole
 from burnplan.tone.progress import Progress, silent
 
 FORMAT, FORMAT_VERSION = "burnplan-package", 1
@@ -209,11 +209,11 @@ def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
     Raises
     ------
     BadInput, OperationFailed
-        As :func:`burnplan.ledger.files.written_whole`.
+        As :func:`burnplan.files.written_whole`.
     """
     if target.suffix.lower() == ".zip":
         with (
-            written_whole(target) as unfinished,
+            written_whole(target, private=True) as unfinished,
             zipfile.ZipFile(unfinished, "w", allowZip64=True) as archive,
         ):
 
@@ -227,7 +227,7 @@ def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
 
             yield Packing(create)
     else:
-        with written_whole(target, folder=True) as unfinished:
+        with written_whole(target, folder=True, private=True) as unfinished:
 
             def create(name: str) -> AbstractContextManager[IO[bytes]]:
                 path = unfinished / name

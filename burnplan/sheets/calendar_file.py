@@ -6,7 +6,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from burnplan.desk.calendar import Entry
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.files import written_whole
+from burnplan.sheets.writing import Written
 
 
 def calendar_text(entries: Iterable[Entry], name: str, now: datetime) -> bytes:

@@ -9,9 +9,10 @@ from pathlib import Path
 from PIL import Image, ImageDraw, ImageFont
 
 from burnplan.desk.photos import PhotoView
+from burnplan.files import written_whole
 from burnplan.sheets.drawing import INK, PAPER, SOFT
 from burnplan.sheets.lettering import BOLD, REGULAR, plain
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.sheets.writing import Written
 from burnplan.tone.photo import open_photo
 
 TILE = 480

@@ -15,12 +15,13 @@ from reportlab.pdfgen.canvas import Canvas
 from burnplan.desk.checklists import StepView
 from burnplan.desk.job_sheets import JobSheetView
 from burnplan.desk.settings import Settings
+from burnplan.files import written_whole
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.ladder import Reach
 from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Drawing
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
 from burnplan.sheets.paper import Box, paper_named
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.sheets.writing import Written
 from burnplan.tone.strip import tone_of
 from burnplan.units import format_area, format_length, format_size
 from burnplan.wood.cautions import DEFER, HOT_TIP, SMOKE

@@ -7,10 +7,11 @@ from pathlib import Path
 from reportlab.pdfgen.canvas import Canvas
 
 from burnplan.desk.ladders import LadderView
+from burnplan.files import written_whole
 from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Align, Drawing
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
 from burnplan.sheets.paper import A4, Box, Paper
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.sheets.writing import Written
 from burnplan.tone.strip import tone_of
 from burnplan.wood.cautions import SMOKE
 

@@ -14,6 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from burnplan.desk.settings import Paper as PaperName
 from burnplan.desk.settings import Settings
+from burnplan.files import written_whole
 from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, Align, Drawing
 from burnplan.sheets.letter import (
     Figures,
@@ -28,7 +29,7 @@ from burnplan.sheets.letter import (
 )
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
 from burnplan.sheets.paper import A4, LETTER, Box, Paper
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.sheets.writing import Written
 
 BURNT: RGB = (134, 66, 32)
 _TONES: tuple[RGB, ...] = (

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from reportlab.lib.utils import ImageReader
 
+from burnplan.files import written_whole
 from burnplan.outline import Outline
 from burnplan.sheets.drawing import HAIR, INK, SOFT, Align, Drawing
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter
@@ -27,7 +28,7 @@ from burnplan.sheets.pages import (
 )
 from burnplan.sheets.paper import A4, OVERLAP_MM, Box, Paper
 from burnplan.sheets.shape import draw_tabs, outline_points, tape_tabs
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.sheets.writing import Written
 from burnplan.tone.place import Placed, outline_mask
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_INCH, UnitSystem

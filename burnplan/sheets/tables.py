@@ -7,7 +7,8 @@ from pathlib import Path
 
 from burnplan.cells import safe_cell
 from burnplan.desk.jobs import JobView
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.files import written_whole
+from burnplan.sheets.writing import Written
 
 JOB_COLUMNS = (
     "code", "title", "client", "stage", "due", "hours_done", "hours_left_p50", "hours_left_p80",

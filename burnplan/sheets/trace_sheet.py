@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
+from burnplan.files import written_whole
 from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, Points
 from burnplan.sheets.lettering import BOLD, Typesetter, plain
@@ -21,7 +22,7 @@ from burnplan.sheets.pages import (
 )
 from burnplan.sheets.paper import A4, OVERLAP_MM, Paper
 from burnplan.sheets.shape import draw_tabs, outline_points, tape_tabs
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.sheets.writing import Written
 from burnplan.tone.trace import Pressure, TraceLine, TraceLines
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_INCH, UnitSystem

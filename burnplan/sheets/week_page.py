@@ -10,11 +10,12 @@ from burnplan.dates import format_date
 from burnplan.desk.jobs import JobView
 from burnplan.desk.settings import Settings
 from burnplan.desk.weekly import Day, Sitting, WeekPage
+from burnplan.files import written_whole
 from burnplan.money import format_money
 from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
 from burnplan.sheets.paper import Box, paper_named
-from burnplan.sheets.writing import Written, written_whole
+from burnplan.sheets.writing import Written
 from burnplan.units import format_hours
 
 _SIDE, _TOP, _FOOT = 12.0, 13.0, 12.0

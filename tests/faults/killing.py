@@ -32,8 +32,8 @@ from sqlalchemy import Engine, event
 from burnplan.desk import backups, jobs, past, restoring, undo
 from burnplan.desk.studio import open_studio
 from burnplan.errors import BurnplanError
+from burnplan.files import UNFINISHED
 from burnplan.ledger import backup, migrate, package
-from burnplan.ledger.files import UNFINISHED
 from burnplan.sheets.tables import write_jobs
 from burnplan.tone.progress import silent
 from tests.conftest import FixedClock

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from burnplan.desk import settings
-from burnplan.sheets.writing import Written, make_folder
+from burnplan.files import make_folder
+from burnplan.sheets.writing import Written
 from burnplan.workbench.actions.action import Action
 from burnplan.workbench.forms import Choice, Field, Form
 
