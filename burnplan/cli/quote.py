@@ -15,11 +15,10 @@ from burnplan.cli.common import (
     answer,
     given_date,
     group,
-    print_json,
-    print_schema,
     the_settings,
     the_studio,
 )
+from burnplan.cli.options import gathered_by
 from burnplan.files import make_folder
 
 if TYPE_CHECKING:
@@ -73,20 +72,20 @@ def _number(text: str, what: str) -> Decimal:
 
 
 def _wanted(
-    hours: str | None,
-    sure: str,
-    packing: str | None,
-    rush: str,
-    margin: str,
-    minimum: str | None,
-    discount: str | None,
-    because: str,
-    round_to: str | None,
-    round_total: bool,
-    price: str | None,
-    along: list[str] | None,
-    note: str,
+    hours: Hours = None,
+    sure: Sure = "80",
+    packing: Packing = None,
+    rush: Rush = "0",
+    margin: Margin = "0",
+    minimum: Minimum = None,
+    discount: Discount = None,
+    because: Because = "",
+    round_to: RoundTo = None,
+    round_total: RoundTotal = False,
+    price: Price = None,
+    along: Along = None,
 ) -> "Wanted":
+    """Return what is wanted of a quote, of the options that draft and issue take."""
     from burnplan.desk.quotes import Wanted
     from burnplan.errors import BadInput
 
@@ -106,26 +105,15 @@ def _wanted(
         round_total=round_total,
         price=price,
         instalments=along or [],
-        note=note,
     )
 
 
 @app.command()
+@gathered_by(_wanted)
 def draft(
     context: typer.Context,
     which: WhichCommission,
-    hours: Hours = None,
-    sure: Sure = "80",
-    packing: Packing = None,
-    rush: Rush = "0",
-    margin: Margin = "0",
-    minimum: Minimum = None,
-    discount: Discount = None,
-    because: Because = "",
-    round_to: RoundTo = None,
-    round_total: RoundTotal = False,
-    price: Price = None,
-    along: Along = None,
+    wanted: "Wanted",
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
@@ -140,49 +128,24 @@ def draft(
       burnplan quote draft C-0007 --price 400
     """
     from burnplan.desk import quotes
-    from burnplan.show.console import show
     from burnplan.show.reckoned import quote_card
 
-    if as_schema:
-        return print_schema(quotes.QuoteView)
     studio = the_studio(context)
-    wanted = _wanted(
-        hours,
-        sure,
-        packing,
-        rush,
-        margin,
-        minimum,
-        discount,
-        because,
-        round_to,
-        round_total,
-        price,
-        along,
-        "",
+    return answer(
+        quotes.QuoteView,
+        as_json,
+        as_schema,
+        lambda: quotes.draft(studio, which, wanted),
+        lambda view: quote_card(view, the_settings(context), studio.today()),
     )
-    view = quotes.draft(studio, which, wanted)
-    if as_json:
-        return print_json(view, quotes.QuoteView)
-    return show(quote_card(view, the_settings(context), studio.today()))
 
 
 @app.command()
+@gathered_by(_wanted)
 def issue(
     context: typer.Context,
     which: WhichCommission,
-    hours: Hours = None,
-    sure: Sure = "80",
-    packing: Packing = None,
-    rush: Rush = "0",
-    margin: Margin = "0",
-    minimum: Minimum = None,
-    discount: Discount = None,
-    because: Because = "",
-    round_to: RoundTo = None,
-    round_total: RoundTotal = False,
-    price: Price = None,
-    along: Along = None,
+    wanted: "Wanted",
     note: Note = "",
     days: Days = 30,
 ) -> None:
@@ -201,21 +164,7 @@ def issue(
     from burnplan.show.reckoned import quote_card
 
     studio = the_studio(context)
-    wanted = _wanted(
-        hours,
-        sure,
-        packing,
-        rush,
-        margin,
-        minimum,
-        discount,
-        because,
-        round_to,
-        round_total,
-        price,
-        along,
-        note,
-    )
+    wanted.note = note
     view = quotes.issue(studio, which, wanted, valid_days=days)
     show(quote_card(view, the_settings(context), studio.today()))
     notice(f"When the client says yes: burnplan quote accept {view.code}")

@@ -16,12 +16,14 @@ from burnplan.cli.common import (
     the_settings,
     the_studio,
 )
+from burnplan.cli.options import gathered_by
 from burnplan.files import make_folder
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
+    from burnplan.desk.layouts import Wanted
     from burnplan.tone.reading import Reading
     from burnplan.wood.species import Species
 
@@ -145,16 +147,12 @@ Levels = Annotated[
 MaskFile = Annotated[
     Path | None, typer.Option("--mask", help="Image of what to keep, white, and drop out, black.")
 ]
+Pictures = Annotated[
+    bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
+]
 
 
-@app.command()
-def add(
-    context: typer.Context,
-    which: WhichCommission,
-    photo: PhotoFile,
-    zones: Zones = None,
-    thresholds: Thresholds = None,
-    min_area: MinArea = None,
+def _wanted(
     crop: Crop = None,
     turn: Turn = None,
     mirror: Mirror = None,
@@ -170,9 +168,41 @@ def add(
     contrast: Contrast = None,
     levels: Levels = None,
     mask: MaskFile = None,
-    pictures: Annotated[
-        bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
-    ] = True,
+) -> "Wanted":
+    """Return how a photo is to be laid on the wood, of the options that add and plan take."""
+    from burnplan.desk.layouts import Wanted
+
+    return Wanted(
+        crop=crop,
+        turn=turn,
+        mirror=mirror,
+        whole=whole,
+        scale=scale,
+        shift=shift,
+        margin=margin,
+        focal=focal,
+        drop=drop,
+        black=black,
+        white=white,
+        midtone=midtone,
+        contrast=contrast,
+        levels=levels,
+        mask=mask,
+    )
+
+
+@app.command()
+@gathered_by(_wanted)
+def add(
+    context: typer.Context,
+    which: WhichCommission,
+    photo: PhotoFile,
+    *,
+    zones: Zones = None,
+    thresholds: Thresholds = None,
+    min_area: MinArea = None,
+    wanted: "Wanted",
+    pictures: Pictures = True,
 ) -> None:
     """Keep a photo for a commission and plan the work from it.
 
@@ -183,14 +213,9 @@ def add(
       burnplan reference add C-0007 cat.heic --zones 5 --focal "ellipse 20,15 70,60" --levels
     """
     from burnplan.desk import references
-    from burnplan.desk.layouts import Wanted
     from burnplan.show.console import show
     from burnplan.show.reckoned import reference_card
 
-    wanted = Wanted(
-        crop, turn, mirror, whole, scale, shift, margin, focal, drop,
-        black, white, midtone, contrast, levels, mask,
-    )  # fmt: skip
     with progress_bar() as progress:
         view, reading = references.add(
             the_studio(context),
@@ -208,30 +233,16 @@ def add(
 
 
 @app.command()
+@gathered_by(_wanted)
 def plan(
     context: typer.Context,
     which: WhichCommission,
+    *,
     zones: Zones = None,
     thresholds: Thresholds = None,
     min_area: MinArea = None,
-    crop: Crop = None,
-    turn: Turn = None,
-    mirror: Mirror = None,
-    whole: Whole = None,
-    scale: Scale = None,
-    shift: Shift = None,
-    margin: Margin = None,
-    focal: Focal = None,
-    drop: Drop = None,
-    black: Black = None,
-    white: White = None,
-    midtone: Midtone = None,
-    contrast: Contrast = None,
-    levels: Levels = None,
-    mask: MaskFile = None,
-    pictures: Annotated[
-        bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
-    ] = True,
+    wanted: "Wanted",
+    pictures: Pictures = True,
 ) -> None:
     """Plan again from the photo kept: another crop, tones, size, or number of zones.
 
@@ -244,14 +255,9 @@ def plan(
       burnplan reference plan C-0007 --crop 10,0,90,100 --drop "rectangle 0,0 100,25"
     """
     from burnplan.desk import references
-    from burnplan.desk.layouts import Wanted
     from burnplan.show.console import show
     from burnplan.show.reckoned import reference_card
 
-    wanted = Wanted(
-        crop, turn, mirror, whole, scale, shift, margin, focal, drop,
-        black, white, midtone, contrast, levels, mask,
-    )  # fmt: skip
     with progress_bar() as progress:
         view, reading = references.replan(
             the_studio(context),
