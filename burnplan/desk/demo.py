@@ -10,7 +10,6 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-import burnplan
 from burnplan.desk import (
     blanks,
     checklists,
@@ -33,8 +32,8 @@ from burnplan.desk import (
 )
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio, open_studio
-from burnplan.errors import OperationFailed
 from burnplan.reckon.checklist import Phase
+from burnplan.shipped import shipped
 
 CLIENTS = {
     "Mara Lindqvist": "mara@example.org",
@@ -136,18 +135,8 @@ REACHED = (
 
 
 def sample(name: str) -> Path:
-    """Return a file of sample_data, in a wheel or a checkout.
-
-    Raises
-    ------
-    OperationFailed
-        If it is missing.
-    """
-    package = Path(burnplan.__file__).parent
-    for folder in (package / "sample_data", package.parent / "sample_data"):
-        if (folder / name).exists():
-            return folder / name
-    raise OperationFailed(f"The sample '{name}' is missing", "Install burnplan again")
+    """Return a file of the sample data."""
+    return shipped(f"sample_data/{name}")
 
 
 def open_demo(home: Path, now: datetime | None = None) -> tuple[Studio, DemoClock]:

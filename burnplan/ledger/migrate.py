@@ -16,9 +16,9 @@ from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
-import burnplan
 from burnplan.errors import OperationFailed
 from burnplan.ledger.engine import book_path, name_of, transaction
+from burnplan.shipped import shipped
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -26,12 +26,8 @@ if TYPE_CHECKING:
 
 @cache
 def scripts_folder() -> Path:
-    """Return the folder with the migration scripts, in a wheel or a checkout."""
-    package = Path(burnplan.__file__).parent
-    for folder in (package / "migrations", package.parent / "migrations"):
-        if (folder / "env.py").exists():
-            return folder
-    raise OperationFailed("The migration scripts are missing", "Install burnplan again")
+    """Return the folder with the migration scripts."""
+    return shipped("migrations")
 
 
 @cache
