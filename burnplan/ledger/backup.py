@@ -18,7 +18,7 @@ from sqlalchemy.types import TypeEngine
 
 from burnplan.errors import OperationFailed
 from burnplan.files import make_folder, make_private, written_whole
-from burnplan.ledger.engine import BUSY_SECONDS
+from burnplan.ledger.engine import BUSY_SECONDS, may_write, opening
 from burnplan.ledger.types import Money, UtcDateTime
 
 DAYS_KEPT, WEEKS_KEPT = 7, 4
@@ -31,9 +31,8 @@ _OF_A_VALUE = re.compile(r"(NULL|TEXT|NUMERIC|REAL|INTEGER|BLOB|non-\w+) value i
 @contextmanager
 def _connected(path: Path) -> Iterator[sqlite3.Connection]:
     """Open a book that is there."""
-    uri = f"{path.absolute().as_uri()}?mode=rw"
     try:
-        with closing(sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS)) as connection:
+        with closing(sqlite3.connect(opening(path), uri=True, timeout=BUSY_SECONDS)) as connection:
             yield connection
     except sqlite3.DatabaseError as error:
         raise _trouble(path, error) from error
@@ -105,9 +104,9 @@ def aside_name(book: Path, moment: datetime, why: str) -> Path:
 def copy_of_the_day(book: Path, today: date) -> Path | None:
     """Copy a book unless that has been done today; keep the newest few such copies.
 
-    A book in which nothing was done yet is not copied. Kept are those of the last
-    seven days that have one, and the newest of each of the last four weeks. Copies
-    made for another reason are left alone.
+    A book in which nothing was done yet, or nothing may be, is not copied. Kept are
+    those of the last seven days that have one, and the newest of each of the last
+    four weeks. Copies made for another reason are left alone.
 
     Parameters
     ----------
@@ -122,7 +121,7 @@ def copy_of_the_day(book: Path, today: date) -> Path | None:
     """
     folder = copies_folder(book)
     target = folder / f"{book.stem}-{today:%Y-%m-%d}{book.suffix}"
-    if target.exists() or not _was_used(book):
+    if target.exists() or not may_write(book) or not _was_used(book):
         return None
     copy_book(book, target)
     of_days = {}
@@ -256,7 +255,7 @@ def damage(book: Path) -> list[str]:
         If it cannot be looked at: in use, not allowed.
     """
     try:
-        with closing(sqlite3.connect(f"{book.absolute().as_uri()}?mode=rw", uri=True)) as opened:
+        with closing(sqlite3.connect(opening(book), uri=True)) as opened:
             opened.execute("PRAGMA ignore_check_constraints=ON")
             found = [str(row[0]) for row in opened.execute("PRAGMA integrity_check")]
     except sqlite3.DatabaseError as error:

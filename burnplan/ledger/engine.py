@@ -6,19 +6,34 @@ writes a few rows at a time, so turns cost nothing, and what an action finds
 cannot change before it is done: no retries, no lost ticks, no code given twice.
 """
 
+import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import URL, Engine, Table, create_engine, event, func, inspect, make_url, select
+from sqlalchemy import (
+    URL,
+    Engine,
+    NullPool,
+    Table,
+    create_engine,
+    event,
+    func,
+    inspect,
+    make_url,
+    select,
+)
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, OperationalError
 from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, OperationFailed
+
+if TYPE_CHECKING:
+    from sqlalchemy.pool import ConnectionPoolEntry
 
 BUSY_SECONDS = 5.0
 CONNECT_SECONDS = 10
@@ -36,6 +51,22 @@ def book_path(engine: Engine) -> Path | None:
     if engine.dialect.name != "sqlite" or not engine.url.database:
         return None
     return Path(engine.url.database)
+
+
+def may_write(path: Path) -> bool:
+    """Return whether a book that is a file may be written in, and the log beside it."""
+    return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+
+
+def opening(path: Path) -> str:
+    """Return the URI by which SQLite opens a book that is there: only to look, if need be."""
+    mode = "rw"
+    if not may_write(path):
+        # Even to read, SQLite makes a log beside the book, unless told that nobody writes.
+        # Where there is a log, somebody does or did, and it says itself whether it can be read.
+        logged = path.with_name(f"{path.name}-wal").exists()
+        mode = "ro" if logged else "ro&immutable=1"
+    return f"{path.absolute().as_uri()}?mode={mode}"
 
 
 def name_of(engine: Engine) -> str:
@@ -81,14 +112,24 @@ def open_engine(url: str) -> Engine:
 
 
 def _sqlite_engine(url: URL) -> Engine:
-    engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS})
+    path = Path(url.database or "")
+    looking = path.is_file() and not may_write(path)
+    engine = create_engine(
+        url,
+        connect_args={"timeout": BUSY_SECONDS},
+        # Opened anew for each look: others may have begun to write.
+        poolclass=NullPool if looking else None,
+    )
+    if looking:
+        _only_look(engine, path)
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: sqlite3.Connection, _record: Any) -> None:
         # The driver must not begin transactions itself: we do, in _begin.
         connection.isolation_level = None
         # FULL: what is said to be done outlives a power cut, for two milliseconds a change.
-        for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL"):
+        pragmas = () if looking else ("foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL")
+        for pragma in pragmas:
             connection.execute(f"PRAGMA {pragma}")
         # SQLite's own knows only the letters of English; a server knows É and é.
         connection.create_function("lower", 1, _lower, deterministic=True)
@@ -101,6 +142,33 @@ def _sqlite_engine(url: URL) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
+
+
+def _only_look(engine: Engine, path: Path) -> None:
+    """Let an engine open a book where nothing may be written, and see that it stays as it is."""
+
+    def state() -> tuple[int, int]:
+        found = path.stat()
+        return found.st_mtime_ns, found.st_size
+
+    @event.listens_for(engine, "do_connect")
+    def _open(_dialect: Any, record: "ConnectionPoolEntry", *_how: Any) -> sqlite3.Connection:
+        uri = opening(path)
+        # SQLite locks nothing in what nobody changes.
+        record.info["unchanged"] = state() if "immutable" in uri else None
+        return sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        if connection.get_execution_options().get("writing", False):
+            raise _not_writable(name_of(engine))
+
+    @event.listens_for(engine, "commit")
+    def _commit(connection: Connection) -> None:
+        if connection.info["unchanged"] not in (None, state()):
+            raise OperationFailed(
+                f"Another program wrote in {name_of(engine)} meanwhile", "Try again"
+            )
 
 
 def _lower(text: str | None) -> str | None:
@@ -199,9 +267,7 @@ def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     if "locked" in reason:
         return _busy(where)
     if "readonly" in reason or "unable to open" in reason:
-        return OperationFailed(
-            f"Cannot write in {where}", "Check its folder and your permission to write there"
-        )
+        return _not_writable(where)
     if "full" in reason or ("disk I/O" in reason and _no_space(path)):
         return OperationFailed(f"No space left for {where}", "Free some space and try again")
     if any(words in reason for words in _DAMAGE):
@@ -215,6 +281,12 @@ def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
 def _no_space(path: Path) -> bool:
     """Return whether there is no room for the log beside a book, which even reading needs."""
     return shutil.disk_usage(path.parent).free < 1 << 16
+
+
+def _not_writable(where: str) -> OperationFailed:
+    return OperationFailed(
+        f"Cannot write in {where}", "Check its folder and your permission to write there"
+    )
 
 
 def _busy(where: str) -> OperationFailed:

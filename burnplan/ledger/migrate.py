@@ -17,7 +17,7 @@ from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
 from burnplan.errors import OperationFailed
-from burnplan.ledger.engine import book_path, name_of, transaction
+from burnplan.ledger.engine import book_path, may_write, name_of, transaction
 from burnplan.shipped import shipped
 
 if TYPE_CHECKING:
@@ -76,8 +76,8 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
     Raises
     ------
     OperationFailed
-        If the book was written by a newer burnplan, or the migration fails
-        (the book is then as it was).
+        If the book was written by a newer burnplan, nothing may be written
+        beside it, or the migration fails (the book is then as it was).
     """
     with transaction(engine, writing=False) as book:
         connection = book.connection()
@@ -97,6 +97,12 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
         )
     path, copy = book_path(engine), None
     if path is not None and version is not None:
+        if not may_write(path):
+            raise OperationFailed(
+                f"The book {path} is of an older form (schema {version}), and cannot be"
+                " brought to the newest where nothing may be written",
+                "Copy it to a folder you can write in, and set BURNPLAN_HOME to that",
+            )
         from burnplan.ledger.backup import aside_name, copy_book
 
         copy = aside_name(path, now, f"schema-{version}")

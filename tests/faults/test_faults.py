@@ -11,11 +11,15 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
 from burnplan.desk.studio import open_studio
+from burnplan.errors import OperationFailed
+from burnplan.ledger import migrate
+from burnplan.ledger.models import Client
 from tests import books
 from tests.faults.conftest import Say, Tell, one_line
-from tests.faults.killing import check_left, copied, state
+from tests.faults.killing import OLD_SCHEMA, check_left, copied, state
 
 pytestmark = books.about_files
 
@@ -131,22 +135,95 @@ def _as_an_ordinary_user(home: Path, *arguments: str) -> tuple[int, str]:
     return done.returncode, done.stderr
 
 
-@pytest.mark.parametrize("arguments", [["jobs"], ["commission", "add", "Newt"]])
-def test_read_only_folder(home: Path, arguments: list[str], fault: Tell) -> None:
-    before = state(home)
+@contextmanager
+def _read_only(home: Path) -> Iterator[None]:
+    """Let nothing be written in a folder; only who has no superuser's rights minds."""
     home.chmod(0o500)
     try:
-        code, said = _as_an_ordinary_user(home, *arguments)
+        yield
     finally:
         home.chmod(0o700)
-    assert "Traceback" not in said
+
+
+@pytest.fixture
+def nowhere_to_write(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Answer as for a read-only folder; root, who runs tests in a container, may write anywhere."""
+    monkeypatch.setattr(os, "access", lambda _path, mode: mode != os.W_OK)
+
+
+def test_read_only_folder(home: Path, tmp_path: Path, fault: Tell) -> None:
+    """For real: the program without the right to write in the book's folder."""
+    before, names = state(home), {path.name for path in home.iterdir()}
+    with _read_only(home):
+        backup = ["backup", str(tmp_path / "kept.zip")]
+        for arguments in (["jobs"], ["reference", "show", "Fox"], ["check"], backup):
+            code, said = _as_an_ordinary_user(home, *arguments)
+            assert (code, "Traceback" in said) == (0, False), said
+        assert (tmp_path / "kept.zip").exists()
+        refused = one_line(_as_an_ordinary_user(home, "commission", "add", "Newt"))
+        assert "Cannot write in the book" in refused
+    assert {path.name for path in home.iterdir()} == names
     assert state(home) == before
-    if arguments == ["jobs"] and code == 0:
-        fault("read-only folder: jobs", "the open jobs", "as it was")
-        return
-    said = one_line((code, said))
-    assert "Cannot write" in said
-    fault(f"read-only folder: {arguments[0]}", said, "as it was")
+    fault("read-only folder: jobs, check, a backup", "what was asked", "as it was")
+    fault("read-only folder: a change", refused, "as it was")
+
+
+def test_read_only_folder_with_changes_in_the_log(home: Path, fault: Tell) -> None:
+    """For real: as another program has the book open, and as it left it when it was killed."""
+    with closing(sqlite3.connect(home / "book.db")) as other:
+        other.execute("UPDATE client SET name = 'Zoe' WHERE id = 1")
+        other.commit()
+        with _read_only(home):
+            code, said = _as_an_ordinary_user(home, "client", "list")
+            assert (code, said) == (0, "")
+            log = (home / "book.db-wal").read_bytes()
+    (home / "book.db-wal").write_bytes(log)
+    with _read_only(home):
+        said = one_line(_as_an_ordinary_user(home, "client", "list"))
+    assert "Cannot write in the book" in said
+    assert (home / "book.db-wal").read_bytes() == log
+    fault("read-only folder: a log of a killed program", said, "as it was, the log too")
+
+
+@pytest.mark.usefixtures("nowhere_to_write")
+def test_every_look_where_nothing_may_be_written(home: Path, say: Say) -> None:
+    """What the program does when the system says so; here it could write, and must not."""
+    before = state(home)
+    files = {path: path.stat().st_mtime_ns for path in (home, *home.iterdir())}
+    for arguments in LOOKING:
+        assert say(home, *arguments) == (0, "")
+    for arguments in WRITING:
+        assert "Cannot write in the book" in one_line(say(home, *arguments))
+    assert {path: path.stat().st_mtime_ns for path in (home, *home.iterdir())} == files
+    assert state(home) == before
+
+
+@pytest.mark.usefixtures("nowhere_to_write")
+def test_a_book_that_changes_while_it_is_only_looked_at(home: Path, fault: Tell) -> None:
+    with closing(open_studio(home)) as studio:
+        with (  # noqa: PT012 the block is the transaction
+            pytest.raises(OperationFailed, match="Another program wrote in the book") as refused,
+            studio.reading() as book,
+        ):
+            names = book.scalars(select(Client.name)).all()
+            with closing(sqlite3.connect(home / "book.db")) as other:
+                other.execute("UPDATE client SET name = 'Zoe' WHERE id = 1")
+                other.commit()
+        with studio.reading() as book:
+            assert book.scalars(select(Client.name)).all() != names
+    fault("read-only folder: changed by its owner", str(refused.value), "the next look is right")
+
+
+def test_read_only_folder_with_an_older_book(home: Path, fault: Tell) -> None:
+    """For real: a look would have to bring the book to the newest form first."""
+    with closing(open_studio(home)) as studio:
+        migrate.migrate_to(studio.engine, OLD_SCHEMA)
+    before = state(home)
+    with _read_only(home):
+        said = one_line(_as_an_ordinary_user(home, "jobs"))
+    assert "older form" in said
+    assert state(home) == before
+    fault("read-only folder: an older book", said, "as it was")
 
 
 def test_read_only_folder_without_a_book(tmp_path: Path, fault: Tell) -> None:
