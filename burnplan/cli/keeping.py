@@ -44,14 +44,19 @@ def backup(
     """Write the book and its photos to one archive, whatever else is running.
 
     It holds your clients' data: only you can read it, keep it so. A backup is
-    only one when it is on another disk. The program also keeps a copy of the
-    book of each day it is used, in its folder 'copies'.
+    only one when it is on another disk.
+
+    A book that is a file is also copied by itself, each day it is used, into the
+    folder 'copies'. A book on a server is not: let a daily job call this with a
+    folder, or use the server's own dumps.
 
     Examples:
 
       burnplan backup
 
       burnplan backup /media/stick/studio.zip --yes
+
+      burnplan backup /srv/backups
     """
     from burnplan.desk import backups
     from burnplan.show.keeping import packed

@@ -86,6 +86,11 @@ def _findings(
     studio: Studio, spare: package.Package | None, on_progress: Progress
 ) -> Iterator[Finding]:
     path = doors.book_path(doors.open_engine(studio.database_url))
+    if path is None:
+        studio.notices.append(
+            "A book on a server is not copied by itself each day: let a daily job call"
+            " 'burnplan backup', or use the server's own dumps"
+        )
     yield from checking.of_files(studio.home, path, studio.now())
     unreadable = set()
     if path is not None and path.exists():
