@@ -155,7 +155,7 @@ def _only_look(engine: Engine, path: Path) -> None:
     def _open(_dialect: Any, record: "ConnectionPoolEntry", *_how: Any) -> sqlite3.Connection:
         uri = opening(path)
         # SQLite locks nothing in what nobody changes.
-        record.info["unchanged"] = state() if "immutable" in uri else None
+        record.info["unchanged"] = state() if uri.endswith("immutable=1") else None
         return sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS)
 
     @event.listens_for(engine, "begin")
