@@ -1,14 +1,17 @@
 """Where the numbers of value zones fit: inside their islands, clear of every line."""
 
+import itertools
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from burnplan.tone.islands import islands_of
 from burnplan.tone.trace import TraceLines
-from burnplan.tone.zones import ZoneMap, islands_of
+from burnplan.tone.zones import ZoneMap
 
 SIZES_POINTS = (11.0, 9.0, 7.0)
 """Sizes of type, largest first; the smallest can still be read at arm's length."""
@@ -71,31 +74,53 @@ def place_numbers(zones: ZoneMap, lines: TraceLines, px_per_mm: float) -> tuple[
     """
     distance = _distance_to_lines(zones, lines, px_per_mm) / px_per_mm
     need = [radius_mm(points) + CLEAR_MM for points in SIZES_POINTS]
-    islands, zone_of = islands_of(zones.labels, zones.count)
-    rows, columns = np.nonzero((distance >= need[-1]) & (islands > 0))
-    if len(rows) == 0:
-        return ()
+    islands = islands_of(zones.labels)
+    owner = islands.painted(np.arange(islands.count))
+    distance[owner == 0] = 0
+    rows, columns = np.concatenate(
+        [_widest(distance, owner, cell, need[-1]) for cell in _cells(owner.shape, px_per_mm)],
+        axis=1,
+    )
     far = distance[rows, columns]
-    owner = islands[rows, columns].astype(np.int64)
-    cell = EVERY_MM * px_per_mm
-    across = math.ceil(islands.shape[1] / cell)
-    place = (rows // cell).astype(np.int64) * across + (columns // cell).astype(np.int64)
-    order = np.lexsort((columns, rows, -far, place, owner))
-    first = np.ones(len(order), np.bool_)
-    first[1:] = (np.diff(owner[order]) != 0) | (np.diff(place[order]) != 0)
-    best = order[first]  # the widest place of each island in each cell
-    best = best[np.argsort(-far[best], kind="stable")]
     numbers: list[ZoneNumber] = []
     taken: dict[int, list[tuple[float, float]]] = {}
-    for at in best.tolist():
+    for at in np.argsort(-far, kind="stable").tolist():
         x, y = (float(columns[at]) + 0.5) / px_per_mm, (float(rows[at]) + 0.5) / px_per_mm
-        others = taken.setdefault(int(owner[at]), [])
+        island = int(owner[rows[at], columns[at]])
+        others = taken.setdefault(island, [])
         if any(math.hypot(x - a, y - b) < 0.6 * EVERY_MM for a, b in others):
             continue
         others.append((x, y))
         points = next(p for p, room in zip(SIZES_POINTS, need, strict=True) if far[at] >= room)
-        numbers.append(ZoneNumber(int(zone_of[owner[at]]), x, y, points))
+        numbers.append(ZoneNumber(int(islands.label[island]), x, y, points))
     return tuple(sorted(numbers, key=lambda number: (number.zone, number.y, number.x)))
+
+
+def _cells(shape: tuple[int, ...], px_per_mm: float) -> Iterator[tuple[slice, slice]]:
+    """Squares that a raster is divided into, one for each number of a large island."""
+    side = EVERY_MM * px_per_mm
+    down, along = (
+        [slice(math.ceil(k * side), math.ceil((k + 1) * side)) for k in range(math.ceil(n / side))]
+        for n in shape
+    )
+    return itertools.product(down, along)
+
+
+def _widest(
+    distance: NDArray[np.float32],
+    owner: NDArray[np.int64],
+    cell: tuple[slice, slice],
+    least: float,
+) -> NDArray[np.int64]:
+    """Row and column of the greatest distance on each island in a cell, the first of several."""
+    at = np.flatnonzero(distance[cell] >= least)
+    far, island = distance[cell].ravel()[at], owner[cell].ravel()[at]
+    widest = np.zeros(int(island.max(initial=0)) + 1, np.float32)
+    np.maximum.at(widest, island, far)
+    first = np.flatnonzero(far == widest[island])
+    first = first[np.unique(island[first], return_index=True)[1]]
+    rows, columns = np.unravel_index(at[first], distance[cell].shape)
+    return np.stack([rows + cell[0].start, columns + cell[1].start])
 
 
 def _distance_to_lines(zones: ZoneMap, lines: TraceLines, px_per_mm: float) -> NDArray[np.float32]:

@@ -75,28 +75,19 @@ def value_key(placed: Placed, zones: ZoneMap, picture: NDArray[np.uint8]) -> tup
     tuple of KeyTone
         Darkest first, without zones that have no area.
     """
-    labels = zones.labels.ravel()
-    size = zones.count + 1
-    pixels = np.bincount(labels, minlength=size)
-    light = np.bincount(labels, weights=placed.lightness.ravel(), minlength=size)
-    colour = np.stack(
-        [
-            np.bincount(labels, weights=picture[..., channel].ravel(), minlength=size)
-            for channel in range(3)
-        ],
-        axis=1,
-    )
     tones = []
-    for zone in range(1, size):
-        if pixels[zone] == 0:
+    for zone in range(1, zones.count + 1):
+        mask = (zones.labels == zone).view(np.uint8)
+        pixels = cv2.countNonZero(mask)
+        if pixels == 0:
             continue
-        red, green, blue = (round(float(value)) for value in colour[zone] / pixels[zone])
+        red, green, blue = (round(value) for value in cv2.mean(picture, mask)[:3])
         tones.append(
             KeyTone(
                 zone=zone,
                 rgb=(red, green, blue),
-                lightness=float(light[zone] / pixels[zone]),
-                area_cm2=float(pixels[zone]) * placed.pixel_area_mm2 / 100,
+                lightness=cv2.mean(placed.lightness, mask)[0],
+                area_cm2=pixels * placed.pixel_area_mm2 / 100,
             )
         )
     return tuple(tones)

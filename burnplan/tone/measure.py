@@ -1,15 +1,17 @@
 """Measure value zones on the wood: what the work plan reckons with."""
 
+import math
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from burnplan.tone.islands import islands_of
 from burnplan.tone.lightness import check_wood_range, on_wood
 from burnplan.tone.place import Placed
 from burnplan.tone.trace import TraceLines
-from burnplan.tone.zones import ZoneMap, islands_of
+from burnplan.tone.zones import ZoneMap
 
 TEXTURE_RADIUS_MM = 1.0
 """Detail finer than about this is texture, coarser is form."""
@@ -80,51 +82,52 @@ def measure(
     not count, divided by 12 L* and held at 1.
     """
     check_wood_range(wood_lightness, burn_lightness)
-    labels = zones.labels
-    size = zones.count + 1
-    parts, zone_of_part = islands_of(labels, zones.count)
-    if placed.bare is not None:
-        labels = np.where(placed.bare, 0, labels).astype(np.uint8)
-        counted = np.zeros(len(zone_of_part), np.bool_)
-        counted[parts[labels > 0]] = True
-        zone_of_part = zone_of_part[counted]
-    islands = np.bincount(zone_of_part, minlength=size)
-    flat = labels.ravel()
-    pixels = np.bincount(flat, minlength=size)
-    on_it = on_wood(placed.lightness, wood_lightness, burn_lightness)
-    sums = np.bincount(flat, weights=on_it.ravel(), minlength=size)
+    burned = placed.burned
+    islands = islands_of(zones.labels)
+    in_island = islands.sums(burned)
+    pixels, light = (
+        np.bincount(islands.label, weights=weights, minlength=zones.count + 1)
+        for weights in (in_island, islands.sums(placed.lightness * burned))
+    )
+    islands_in = np.bincount(islands.label[in_island > 0], minlength=zones.count + 1)
     radius = max(1, round(TEXTURE_RADIUS_MM * placed.px_per_mm))
 
     result = []
-    for zone in range(1, size):
+    for zone in range(1, zones.count + 1):
         count = int(pixels[zone])
         darkness = texture = 0.0
         if count:
-            darkness = (wood_lightness - sums[zone] / count) / (wood_lightness - burn_lightness)
-            residual = _residual(placed.lightness, labels == zone, radius)
-            texture = min(1.0, residual / TEXTURE_FULL)
+            # Mapping onto the wood is linear from 0 to 100: the mean goes where its pixels go.
+            mean = float(on_wood(light[zone] / count, wood_lightness, burn_lightness))
+            darkness = (wood_lightness - mean) / (wood_lightness - burn_lightness)
+            mask = ((zones.labels == zone) & burned).view(np.uint8)
+            texture = min(1.0, _residual(placed.lightness, mask, radius) / TEXTURE_FULL)
         result.append(
             ZoneMeasure(
                 zone=zone,
                 area_cm2=count * placed.pixel_area_mm2 / 100,
-                darkness=float(min(max(darkness, 0.0), 1.0)),
+                darkness=min(max(darkness, 0.0), 1.0),
                 texture=texture,
-                islands=int(islands[zone]),
+                islands=int(islands_in[zone]),
                 line_cm=lines.length_cm(boundary=zone),
             )
         )
     return tuple(result)
 
 
-def _residual(lightness: NDArray[np.float32], mask: NDArray[np.bool_], radius: int) -> float:
+def _residual(lightness: NDArray[np.float32], mask: NDArray[np.uint8], radius: int) -> float:
     """Root-mean-square of lightness less its local mean within a mask, L*."""
-    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
-    box = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-    weight = mask[box].astype(np.float32)
-    values = lightness[box] * weight
+    left, top, width, height = cv2.boundingRect(mask)
+    box = np.s_[top : top + height, left : left + width]
+    light, within = lightness[box], mask[box]
     window = (2 * radius + 1, 2 * radius + 1)
-    border = cv2.BORDER_CONSTANT  # nothing beyond counts, in weight as in value
-    share = cv2.boxFilter(weight, -1, window, borderType=border)
-    mean = cv2.boxFilter(values, -1, window, borderType=border) / np.maximum(share, 1e-6)
-    left_over = ((values - mean) * weight).astype(np.float64)
-    return float(np.sqrt(np.vdot(left_over, left_over) / weight.sum(dtype=np.float64)))
+
+    def total(values: NDArray[np.uint8 | np.float32]) -> NDArray[np.float32]:
+        # In a window; nothing beyond the mask counts, in number as in value.
+        sums = cv2.boxFilter(
+            values, cv2.CV_32F, window, normalize=False, borderType=cv2.BORDER_CONSTANT
+        )
+        return np.asarray(sums, np.float32)
+
+    mean = total(light * within) / np.maximum(total(within), np.float32(1))
+    return math.sqrt(cv2.norm(light, mean, cv2.NORM_L2SQR, within) / cv2.countNonZero(within))

@@ -34,6 +34,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from burnplan.errors import BadInput
+from burnplan.tone.islands import Islands, islands_of, united
 from burnplan.tone.lightness import edge_preserved
 from burnplan.tone.place import Placed
 from burnplan.tone.progress import Progress, silent
@@ -333,13 +334,21 @@ def _cut(
     """
     labels = inside.astype(np.uint8)
     for cut in cuts:
-        lighter = ((lightness >= np.float32(cut)) & inside).astype(np.uint8)
+        lighter = (lightness >= np.float32(cut)) & inside
         if min_px > 1:
-            lighter = _area_opened(lighter, min_px, 8, focus)
-            darker = inside.view(np.uint8) - lighter
-            lighter = inside.view(np.uint8) - _area_opened(darker, min_px, 4, focus)
+            lighter = _area_opened(lighter, min_px, focus, across_corners=True)
+            darker = _area_opened(inside & ~lighter, min_px, focus, across_corners=False)
+            lighter = inside & ~darker
         labels += lighter
     return labels
+
+
+def _area_opened(
+    mask: NDArray[np.bool_], min_px: int, focus: "_Focus", *, across_corners: bool
+) -> NDArray[np.bool_]:
+    """Drop connected parts of a mask whose area is below min_px."""
+    parts = islands_of(mask.view(np.uint8), across_corners=across_corners)
+    return parts.painted((parts.label > 0) & (focus.area(parts) >= min_px))
 
 
 class _Focus:
@@ -358,12 +367,13 @@ class _Focus:
         """Whether there is any focal area."""
         return self._mask is not None
 
-    def further(self, parts: NDArray[np.int32], count: int) -> NDArray[np.int64]:
-        """Pixels that each part's area counts beyond those it has, shape (count,)."""
-        if self._mask is None:
-            return np.zeros(count, np.int64)
-        within = np.bincount(parts[self._box][self._mask], minlength=count)
-        return (FOCAL_FINER - 1) * within
+    def area(self, islands: Islands) -> NDArray[np.int64]:
+        """Area of each island as it counts: a focal pixel counts several times."""
+        area = islands.pixels()
+        if self._mask is not None:
+            number = islands.painted(np.arange(islands.count))[self._box][self._mask]
+            area += (FOCAL_FINER - 1) * np.bincount(number, minlength=islands.count)
+        return area
 
     def smoothed(self, lightness: NDArray[np.float32], px_per_mm: float) -> NDArray[np.float32]:
         """Smooth lightness while edges stay sharp, less in focal areas."""
@@ -383,19 +393,6 @@ class _Focus:
         if self._mask is not None:
             np.copyto(coarse[self._box], fine[self._box], where=self._mask)
         return coarse
-
-
-def _area_opened(
-    mask: NDArray[np.uint8], min_px: int, connectivity: int, focus: _Focus
-) -> NDArray[np.uint8]:
-    """Drop connected parts of a 0/1 mask that are smaller than min_px."""
-    count, parts, stats, _centres = cv2.connectedComponentsWithStats(
-        mask, connectivity=connectivity
-    )
-    area = stats[:, cv2.CC_STAT_AREA] + focus.further(np.asarray(parts, np.int32), count)
-    keep = (area >= min_px).astype(np.uint8)
-    keep[0] = 0
-    return np.take(keep, np.asarray(parts))
 
 
 def _without_thin_parts(
@@ -418,21 +415,17 @@ def _without_thin_parts(
     """
     side, fine_side = (max(2, round(mm * px_per_mm)) for mm in (MIN_WIDTH_MM, FOCAL_WIDTH_MM))
     reach = np.ones((2 * side + 1, 2 * side + 1), np.uint8)
-    kept_of_zone = []
-    wide = np.zeros(labels.shape, np.uint8)
-    for zone in range(1, count + 1):
-        kept = _but_ribbons(labels, zone, side)
-        if focus.finer:
-            kept = focus.chosen(_but_ribbons(labels, zone, fine_side), kept)
-        kept_of_zone.append(kept)
-        wide |= kept
-    thin = np.flatnonzero((wide == 0) & (labels > 0))
-    if not wide.any() or len(thin) == 0:
+    kept = _but_ribbons(labels, count, side)
+    if focus.finer:
+        kept = focus.chosen(_but_ribbons(labels, count, fine_side), kept)
+    thin = np.flatnonzero((kept == 0) & (labels > 0))
+    if not kept.any() or len(thin) == 0:
         return labels
     light = lightness.ravel()[thin]
     least = np.full(len(thin), np.inf, np.float32)
     chosen = np.zeros(len(thin), np.uint8)
-    for zone, fits in enumerate(kept_of_zone, start=1):
+    for zone in range(1, count + 1):
+        fits = (kept == zone).view(np.uint8)
         if not fits.any():
             continue
         mean = np.float32(cv2.mean(lightness, fits)[0])
@@ -445,26 +438,29 @@ def _without_thin_parts(
     result.ravel()[thin] = chosen
     if not chosen.all():
         alone = (result == 0) & (labels > 0)
-        result[alone] = nearest_label(np.where(wide > 0, labels, 0).astype(np.uint8))[alone]
+        result[alone] = nearest_label(kept)[alone]
     return result
 
 
-def _but_ribbons(labels: NDArray[np.uint8], zone: int, side: int) -> NDArray[np.uint8]:
-    """Mask of a zone without its parts that are ribbons along an edge."""
-    mask = (labels == zone).astype(np.uint8)
-    darker = _wide(((labels <= zone) & (labels > 0)).astype(np.uint8), side)
-    lighter = _wide((labels >= zone).astype(np.uint8), side)
-    ribbon = darker & lighter & (1 - _wide(mask, side))
-    return np.asarray(mask & (1 - ribbon), np.uint8)
+def _but_ribbons(labels: NDArray[np.uint8], count: int, side: int) -> NDArray[np.uint8]:
+    """Return the labels without the parts that are ribbons along an edge, which get 0."""
+    # A pixel keeps its value where what is at least as high as itself holds a square:
+    # opening the labels looks at the sets of all levels at once.
+    darkness = np.where(labels > 0, np.uint8(count + 1) - labels, np.uint8(0))
+    ribbon = (_opened(labels, side) == labels) & (_opened(darkness, side) == darkness)
+    wide = np.zeros(labels.shape, np.uint8)
+    for zone in range(1, count + 1):
+        wide |= _opened((labels == zone).view(np.uint8), side)
+    return np.where(ribbon & (wide == 0), np.uint8(0), labels)
 
 
-def _wide(mask: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
-    """Parts of a 0/1 mask that a square fits into, and a pixel round them."""
+def _opened(values: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
+    """Highest values that squares of their own fit into, and a pixel round them."""
     square = np.ones((side, side), np.uint8)
-    core = cv2.erode(mask, square, anchor=(0, 0))
+    core = cv2.erode(values, square, anchor=(0, 0))
     # The mirrored anchor puts a square of even side back where it came from.
     core = cv2.dilate(core, square, anchor=(side - 1, side - 1))
-    return mask & np.asarray(cv2.dilate(core, np.ones((3, 3), np.uint8)), np.uint8)
+    return np.minimum(values, np.asarray(cv2.dilate(core, np.ones((3, 3), np.uint8)), np.uint8))
 
 
 def nearest_label(labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -495,7 +491,7 @@ def _without_small_islands(
     lightness: NDArray[np.float32],
     count: int,
     min_px: int,
-    focus: "_Focus",
+    focus: _Focus,
 ) -> NDArray[np.uint8]:
     """Merge every 4-connected island below min_px into a touching zone, smallest first.
 
@@ -504,17 +500,16 @@ def _without_small_islands(
     among equals the one with the longest shared border. What joins may unite
     several parts of that zone. Islands that touch nothing stay.
     """
-    islands, zone = islands_of(labels, count)
-    pixels = np.bincount(islands.ravel(), minlength=len(zone))
-    area = pixels + focus.further(islands, len(zone))
+    islands = islands_of(labels)
+    zone, area = islands.label, focus.area(islands)
     small = (area < min_px) & (zone > 0)
     if not small.any():
         return labels
-    light = _sums(islands.ravel(), lightness.ravel(), len(zone))
+    pixels, light = islands.pixels(), islands.sums(lightness)
     in_zone = np.bincount(zone, weights=pixels, minlength=count + 1)
     mean = np.bincount(zone, weights=light, minlength=count + 1) / np.maximum(in_zone, 1)
-    graph = _Islands(zone, pixels, area, light, *_borders(islands, small))
-    return np.take(graph.merged(mean, min_px).astype(np.uint8), islands)
+    merging = _Merging(zone.copy(), pixels, area, light, *_borders(islands, small))
+    return islands.painted(merging.merged(mean, min_px).astype(np.uint8))
 
 
 def _sums(
@@ -524,54 +519,26 @@ def _sums(
     return np.bincount(number, weights=values, minlength=count).astype(np.float64, copy=False)
 
 
-def islands_of(
-    labels: NDArray[np.uint8], count: int
-) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
-    """Give each 4-connected island of all zones a number.
-
-    Parameters
-    ----------
-    labels : ndarray of uint8, shape (H, W)
-    count : int
-        Number of zones.
-
-    Returns
-    -------
-    islands : ndarray of int32, shape (H, W)
-        0 outside, then 1, 2, ...
-    zone : ndarray of int64, shape (number of islands + 1,)
-        Zone of each island; 0 for number 0.
-    """
-    islands = np.zeros(labels.shape, np.int32)
-    zone = [np.zeros(1, np.int64)]
-    known = 0
-    for z in range(1, count + 1):
-        mask = (labels == z).astype(np.uint8)
-        found, parts = cv2.connectedComponents(mask, connectivity=4)
-        number = np.arange(found, dtype=np.int32) + known
-        number[0] = 0
-        islands += np.take(number, parts)
-        zone.append(np.full(found - 1, z, np.int64))
-        known += found - 1
-    return islands, np.concatenate(zone)
-
-
 def _borders(
-    islands: NDArray[np.int32], small: NDArray[np.bool_]
+    islands: Islands, small: NDArray[np.bool_]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
     """Pairs of touching islands of which one is small, and the pixel sides they share."""
-    pairs = []
-    for a, b in ((islands[:, :-1], islands[:, 1:]), (islands[:-1], islands[1:])):
-        touching = (a != b) & (a > 0) & (b > 0)
-        touching &= np.take(small, a) | np.take(small, b)
-        one, other = a[touching].astype(np.int64), b[touching].astype(np.int64)
-        pairs.append(np.minimum(one, other) * len(small) + np.maximum(one, other))
-    codes, shared = np.unique(np.concatenate(pairs), return_counts=True)
-    return codes // len(small), codes % len(small), shared.astype(np.int64)
+    one, other, shared = islands.sides()
+    wanted = small[one] | small[other]
+    return _pairs(one[wanted], other[wanted], shared[wanted], len(small))
+
+
+def _pairs(
+    one: NDArray[np.int64], other: NDArray[np.int64], shared: NDArray[np.int64], count: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of numbers below a count, each once with the lower first, and the sums they share."""
+    codes = np.minimum(one, other) * count + np.maximum(one, other)
+    codes, at = np.unique(codes, return_inverse=True)
+    return codes // count, codes % count, _sums(at, shared, len(codes)).astype(np.int64)
 
 
 @dataclass(slots=True)
-class _Islands:
+class _Merging:
     """Islands and which of them touch, while small ones join others.
 
     ``one`` and ``other`` are pairs of which at least one is small, ``shared``
@@ -638,20 +605,7 @@ class _Islands:
         unite = (joins[self.one] & (chosen[self.one] == self.zone[self.other])) | (
             joins[self.other] & (chosen[self.other] == self.zone[self.one])
         )
-        one, other = self.one[unite], self.other[unite]
-        group = np.arange(count)
-        while True:
-            low = np.minimum(group[one], group[other])
-            if np.array_equal(low, np.maximum(group[one], group[other])):
-                break
-            for ends in (one, other):
-                np.minimum.at(group, group[ends], low)
-            while True:
-                nearer = group[group]
-                if np.array_equal(nearer, group):
-                    break
-                group = nearer
-        return np.unique(group, return_inverse=True)[1].astype(np.int64)
+        return united(count, self.one[unite], self.other[unite])
 
     def _unite(self, group: NDArray[np.int64], min_px: int) -> None:
         """Make one island of each group."""
@@ -663,8 +617,6 @@ class _Islands:
         self.light = _sums(group, self.light)
         one, other = group[self.one], group[self.other]
         apart = (one != other) & ((self.area[one] < min_px) | (self.area[other] < min_px))
-        one, other = one[apart], other[apart]
-        codes = np.minimum(one, other) * len(zone) + np.maximum(one, other)
-        codes, at = np.unique(codes, return_inverse=True)
-        self.shared = _sums(at, self.shared[apart], len(codes)).astype(np.int64)
-        self.one, self.other = codes // len(zone), codes % len(zone)
+        self.one, self.other, self.shared = _pairs(
+            one[apart], other[apart], self.shared[apart], len(zone)
+        )

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from burnplan.tone.place import Placed
 
     Labels = NDArray[np.uint8]
-    Islands = NDArray[np.int32]
+    Parts = NDArray[np.integer]
     Light = NDArray[np.float32]
 
 WIDTH, HEIGHT = 6000, 4000
@@ -164,13 +164,13 @@ def measured(name: str) -> dict[str, dict[str, float]]:
     import numpy as np
 
     from burnplan.outline import Outline, OutlineKind
+    from burnplan.tone.islands import islands_of
     from burnplan.tone.photo import open_photo
     from burnplan.tone.place import place
     from burnplan.tone.trace import trace_lines
     from burnplan.tone.zones import (
         MIN_AREA_MM2,
         find_zones,
-        islands_of,
         lightness_histogram,
         optimal_thresholds,
     )
@@ -185,15 +185,16 @@ def measured(name: str) -> dict[str, dict[str, float]]:
     otsu = (np.searchsorted(edges, placed.lightness, side="right") + 1).astype(np.uint8)
     result = {}
     for method, labels in zip(METHODS, (otsu, _cleaned(otsu, least), zones.labels), strict=True):
-        islands, _zone = islands_of(labels, zones.count)
+        islands = islands_of(labels)
         traced = trace_lines(dataclasses.replace(zones, labels=labels), placed)
         found = {
-            "small": float((np.bincount(islands.ravel())[1:] < least).sum()),
+            "small": float((islands.pixels()[1:] < least).sum()),
             "line": traced.length_cm(),
             "drawn": traced.firm_cm + traced.light_cm,
         }
         for paint in PAINTS:
-            painted = _painted(paint, labels, islands, placed)
+            parts = labels if paint == "flat" else islands.painted(np.arange(islands.count))
+            painted = _painted(paint, labels, parts, placed)
             found[f"rms {paint}"], found[f"ssim {paint}"] = _errors(placed.lightness, painted)
         result[method] = found
     return result
@@ -203,19 +204,20 @@ def _cleaned(labels: "Labels", least: float) -> "Labels":
     """Give islands below the least area to the nearest that stay, until none is left."""
     import numpy as np
 
-    from burnplan.tone.zones import islands_of, nearest_label
+    from burnplan.tone.islands import islands_of
+    from burnplan.tone.zones import nearest_label
 
     while True:
-        islands, _zone = islands_of(labels, int(labels.max()))
-        small = np.bincount(islands.ravel()) < least
+        islands = islands_of(labels)
+        small = islands.pixels() < least
         small[0] = False
         if not small.any():
             return labels
-        labels = nearest_label(np.where(small[islands], 0, labels).astype(np.uint8))
+        labels = nearest_label(np.where(islands.painted(small), np.uint8(0), labels))
 
 
-def _painted(paint: str, labels: "Labels", islands: "Islands", placed: "Placed") -> "Light":
-    """Lightness of zones painted in one of the ways."""
+def _painted(paint: str, labels: "Labels", parts: "Parts", placed: "Placed") -> "Light":
+    """Lightness of zones painted in one of the ways, each part its own mean."""
     import cv2
     import numpy as np
 
@@ -223,7 +225,6 @@ def _painted(paint: str, labels: "Labels", islands: "Islands", placed: "Placed")
     from burnplan.tone.zones import MIN_AREA_MM2
 
     light = placed.lightness
-    parts = labels if paint == "flat" else islands
     count = np.maximum(np.bincount(parts.ravel()), 1)
     mean = np.bincount(parts.ravel(), weights=light.ravel()) / count
     result = mean[parts].astype(np.float32)
