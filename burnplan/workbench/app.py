@@ -7,6 +7,7 @@ from pathlib import Path
 from time import monotonic
 from typing import Any, ClassVar, TypeVar
 
+from rich.cells import cell_len
 from textual import on, work
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
@@ -18,7 +19,7 @@ from textual.events import Click, Event
 from textual.events import Key as KeyEvent
 from textual.message import Message
 from textual.widget import Widget
-from textual.widgets import ContentSwitcher, Label, ProgressBar, Static
+from textual.widgets import ContentSwitcher, Static
 
 from burnplan.desk import watching
 from burnplan.desk.blanks import BlankView
@@ -41,6 +42,7 @@ from burnplan.workbench.pages.pace import PacePage
 from burnplan.workbench.pages.page import Page
 from burnplan.workbench.pages.today import TodayPage
 from burnplan.workbench.palette import Everything
+from burnplan.workbench.styling import ShownFirst
 from burnplan.workbench.threads import Stopped, Stopper, aside, sweep
 from burnplan.workbench.words import in_words
 
@@ -106,6 +108,7 @@ class Workbench(App[None]):
 
     def __init__(self, studio: Studio, *, light: bool = False) -> None:
         super().__init__()
+        self.stylesheet = self._styles = ShownFirst(variables=self.get_css_variables())
         self.studio = studio
         self.now: gather.Now | None = None
         self.open_jobs = gather.OpenJobs(studio)
@@ -135,9 +138,7 @@ class Workbench(App[None]):
             yield Static(id="running")
         with ContentSwitcher(initial="today", id="pages"):
             yield self._new_page("today")
-        with Horizontal(id="busy"):
-            yield Label("")
-            yield ProgressBar(total=1.0, show_eta=False)
+        yield Static(id="busy")
         yield KeyLine()
 
     def _new_page(self, name: str) -> Page[Any]:
@@ -185,6 +186,7 @@ class Workbench(App[None]):
         if not pages.query(f"#{name}"):
             await pages.add_content(self._new_page(name))
         pages.current = name
+        self._styles.catch_up(self.page)
         for other in TABS:
             here = other == name or (name == "job" and other == self._came_from)
             self._part(f"#tab-{other}", Tab).set_class(here, "here")
@@ -480,20 +482,24 @@ class Workbench(App[None]):
             )
 
         self._stopper = Stopper(tell, asked_for=asked_for)
-        self._part("#busy", Horizontal).add_class("on")
+        self._part("#busy", Static).add_class("on")
         self._refresh_keys()
         return self._stopper
 
     def _tell(self, share: float, label: str) -> None:
         with suppress(NoMatches):
-            drawing.put(self._part("#busy Label", Label), Content(label))
-            self._part("#busy ProgressBar", ProgressBar).update(progress=share)
+            line = self._part("#busy", Static)
+            full, rest = drawing.bar(share, max(0, line.content_size.width - cell_len(label) - 8))
+            done = (f"{100 * share:4.0f} %", SOFT)
+            drawing.put(
+                line, Content.assemble((label, EMBER), "  ", full, rest, done), layout=False
+            )
 
     def _end(self, stopper: Stopper) -> None:
         if self._stopper is stopper:
             self._stopper = None
             with suppress(NoMatches):  # the screen may be taken down meanwhile
-                self._part("#busy", Horizontal).remove_class("on")
+                self._part("#busy", Static).remove_class("on")
                 self._refresh_keys()
 
     # The picture and the settings of the job shown, which take longer than the rest

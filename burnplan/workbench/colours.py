@@ -2,6 +2,17 @@
 
 from textual.theme import Theme
 
+# The same by lamp and by daylight: every widget has these, shown or not, and a colour that
+# changes on all of them would hold up the change of light.
+_BOTH = {
+    "scrollbar": "#8a7867",
+    "scrollbar-hover": "#bd6a35",
+    "scrollbar-active": "#bd6a35",
+    "scrollbar-background": "transparent",
+    "link-color": "initial",
+    "link-color-hover": "initial",
+    "link-background-hover": "initial",
+}
 # Contrasts by WCAG 2.2 on every ground: text at least 7:1, quiet and coloured text 4.5:1.
 LAMP = Theme(
     name="lamplight",
@@ -17,6 +28,7 @@ LAMP = Theme(
     error="#ff8474",
     dark=True,
     variables={
+        **_BOTH,
         "foreground-muted": "#a99c8e",
         "primary-ink": "#17120e",
         "line": "#4a3c30",
@@ -42,6 +54,7 @@ DAY = Theme(
     error="#b3261e",
     dark=False,
     variables={
+        **_BOTH,
         "foreground-muted": "#6b5b4b",
         "primary-ink": "#fffdf9",
         "line": "#cdbba4",

@@ -19,7 +19,7 @@ from burnplan.desk.queue import AT_RISK, LIKELY_LATE
 from burnplan.money import format_money
 from burnplan.workbench.gather import Now
 
-SOFT, STRONG, EMBER = "$foreground-muted", "bold", "$primary"
+SOFT, STRONG, EMBER, NAME = "$foreground-muted", "bold", "$primary", "bold $primary"
 GOOD, WARN, BAD = "$success", "$warning", "bold $error"
 
 Cell = tuple[str, str]

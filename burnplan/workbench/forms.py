@@ -8,13 +8,14 @@ from typing import Any, ClassVar, TypeVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.suggester import SuggestFromList
-from textual.widgets import Button, Input, Label, Static
+from textual.widgets import Input, Static
 
 from burnplan.errors import BadInput, BurnplanError
+from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines, Rows
 from burnplan.workbench.threads import aside
 from burnplan.workbench.words import in_words
@@ -60,6 +61,8 @@ class Form(ModalScreen[Any]):
         ("up", "app.focus_previous", ""),
         ("down", "app.focus_next", ""),
     ]
+    # A paper is as wide at every width: no style is worked out again for it.
+    HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
     def __init__(
         self,
@@ -73,37 +76,37 @@ class Form(ModalScreen[Any]):
     ) -> None:
         super().__init__()
         self.heading, self.fields, self.do, self.send = title, tuple(fields), do, send
-        self.preview, self.warning = preview, warning
+        self.preview, self.warning, self._sending = preview, warning, False
 
     def compose(self) -> ComposeResult:
-        """Lay out the questions, a line for what is wrong, and the buttons."""
+        """Lay out the questions, a line for what is wrong, and the keys."""
+        # Few parts: a form is to be there at once, and every part takes its time.
         with Vertical(classes="paper"):
-            yield Label(Content(self.heading), classes="heading")
+            yield Static(Content(self.heading), classes="heading")
             if self.warning:
                 yield Static(Content(self.warning), classes="warning")
             with VerticalScroll(classes="fields", can_focus=False):
-                for field in self.fields:
-                    with Horizontal(classes="field"):
-                        yield Label(field.label)
+                yield Static(Content("\n".join(field.label for field in self.fields)))
+                with Vertical():
+                    for field in self.fields:
                         yield Input(
                             field.value,
                             placeholder=field.hint,
                             id=field.name,
-                            compact=True,
                             suggester=SuggestFromList(field.known, case_sensitive=False)
                             if field.known
                             else None,
                         )
-            yield Static(id="preview")
+            if self.preview is not None:
+                yield Static(id="preview")
             yield Static(id="wrong")
-            with Horizontal(classes="buttons"):
-                yield Button(self.send, variant="primary", id="send", compact=True)
-                yield Button("Cancel", id="cancel", compact=True)
-                yield Label("↵ next  ^s send  esc")
+            yield KeyLine(
+                Key("^s", self.send, "send"), Key("esc", "Cancel", "cancel"),
+                Key("↵", "next", "app.focus_next"),
+            )  # fmt: skip
 
     def on_mount(self) -> None:
         """Begin with the first question."""
-        self.query_one("#preview").display = self.preview is not None
         self.query(Input).first().focus()
 
     def answers(self) -> Answers:
@@ -133,12 +136,15 @@ class Form(ModalScreen[Any]):
             shown = Content.styled(in_words(error), "$warning")
         self.query_one("#preview", Static).update(shown)
 
-    @on(Button.Pressed, "#send")
+    @on(KeyLine.Pressed)
+    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
+        event.stop()
+        await self.run_action(event.action)
+
     def action_send(self) -> None:
         """Do what the form is for."""
         self._send()
 
-    @on(Button.Pressed, "#cancel")
     def action_cancel(self) -> None:
         """Close the form; nothing is done."""
         self.dismiss(None)
@@ -146,15 +152,14 @@ class Form(ModalScreen[Any]):
     # A second Enter while the first is under way must not do it twice.
     @work(group="send")
     async def _send(self) -> None:
-        button = self.query_one("#send", Button)
-        if button.disabled:
+        if self._sending:
             return
-        button.disabled = True
+        self._sending = True
         try:
             done = await aside(self.do, self.answers())
         except BurnplanError as error:
             self.query_one("#wrong", Static).update(Content(in_words(error)))
-            button.disabled = False
+            self._sending = False
         else:
             self.dismiss(done)
 
@@ -163,6 +168,7 @@ class Choice(ModalScreen[str | None]):
     """Choose one of some things; gives its key."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "Cancel")]
+    HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
     def __init__(self, title: str, options: Sequence[tuple[str, Content]]) -> None:
         super().__init__()
@@ -171,15 +177,24 @@ class Choice(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         """Lay out the list."""
         with Vertical(classes="paper"):
-            yield Label(Content(self.heading), classes="heading")
+            yield Static(Content(self.heading), classes="heading")
             yield Lines()
-            yield Label("↵ choose   esc cancel", classes="keys")
+            yield KeyLine(Key("↵", "Choose", "pick"), Key("esc", "Cancel", "dismiss(None)"))
 
     def on_mount(self) -> None:
         """Fill the list."""
         lines = self.query_one(Lines)
         lines.styles.height = min(len(self.choices), 14)
         lines.give(Rows([key for key, _ in self.choices], lambda row: self.choices[row][1]))
+
+    @on(KeyLine.Pressed)
+    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
+        event.stop()
+        await self.run_action(event.action)
+
+    def action_pick(self) -> None:
+        """Choose the row the cursor is on."""
+        self.query_one(Lines).action_choose()
 
     @on(Lines.Chosen)
     def _chosen(self, event: Lines.Chosen) -> None:

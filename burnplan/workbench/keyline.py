@@ -30,7 +30,7 @@ class KeyLine(Static):
     whenever one comes or goes: a key press is to be answered at once.
     """
 
-    DEFAULT_CSS = "KeyLine { height: 1; dock: bottom; }"
+    DEFAULT_CSS = "KeyLine { height: 1; text-wrap: nowrap; }"
 
     class Pressed(Message):
         """A key was clicked."""
@@ -39,9 +39,9 @@ class KeyLine(Static):
             self.action = action
             super().__init__()
 
-    def __init__(self) -> None:
+    def __init__(self, *keys: Key) -> None:
         super().__init__()
-        self._keys: tuple[Key, ...] = ()
+        self._keys = keys
         self._places: list[tuple[range, Key]] = []
 
     def give(self, *keys: Key) -> None:

@@ -15,7 +15,7 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
-from textual.visual import Visual
+from textual.style import Style
 from textual.widgets import Static
 
 from burnplan.workbench.drawing import put
@@ -53,7 +53,7 @@ class Lines(ScrollView, can_focus=True):
     """The rows themselves, with a cursor."""
 
     ALLOW_SELECT = False
-    COMPONENT_CLASSES: ClassVar[set[str]] = {"lines--row", "lines--heading", "lines--cursor"}
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"lines--cursor"}
     DEFAULT_CSS = "Lines { overflow-x: hidden; overflow-y: auto; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down,j", "move(1)", "Down", show=False),
@@ -82,7 +82,7 @@ class Lines(ScrollView, can_focus=True):
         self.rows = Rows((), lambda _: Content())
         self._tops = [0]
         self._row_of_line: list[int] = []
-        self._drawn: dict[tuple[int, str], list[Strip]] = {}
+        self._drawn: dict[tuple[int, Style], list[Strip]] = {}
 
     @property
     def key(self) -> str | None:
@@ -170,32 +170,26 @@ class Lines(ScrollView, can_focus=True):
         """Keep the cursor in view."""
         self.show_cursor()
 
-    def notify_style_update(self) -> None:
-        """Draw again in the new colours."""
-        super().notify_style_update()
-        self._drawn = {}
-
     def render_line(self, y: int) -> Strip:
         """Return a line in view."""
         line, width = self.scroll_offset.y + y, self.scrollable_content_region.width
         if line >= len(self._row_of_line):
-            return Strip.blank(width, self.get_visual_style("lines--row").rich_style)
+            return Strip.blank(width, self.visual_style.rich_style)
         row = self._row_of_line[line]
         strips = self._strips(row, width)
         place = line - self._tops[row]
         return strips[place] if place < len(strips) else Strip.blank(width)
 
     def _strips(self, row: int, width: int) -> list[Strip]:
-        heading = self.rows.keys[row] is None
-        kind = "heading" if heading else "cursor" if row == self.cursor else "row"
-        if (row, kind) not in self._drawn:
-            names = ("lines--row",) if kind == "row" else ("lines--row", f"lines--{kind}")
-            style = self.get_visual_style(*names)
-            strips = Visual.to_strips(self, self.rows.draw(row), width, None, style, pad=True)
-            self._drawn[row, kind] = [
-                strip.extend_cell_length(width, style.rich_style) for strip in strips
+        here = row == self.cursor
+        style = self.get_visual_style("lines--cursor") if here else self.visual_style
+        if (row, style) not in self._drawn:
+            # Rows are made to fit: wrapping them, as Textual does, takes most of the time.
+            self._drawn[row, style] = [
+                Strip(line.render_segments(style)).adjust_cell_length(width, style.rich_style)
+                for line in self.rows.draw(row).split("\n", allow_blank=True)
             ]
-        return self._drawn[row, kind]
+        return self._drawn[row, style]
 
 
 class Listing(Vertical):

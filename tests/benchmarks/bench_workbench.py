@@ -129,6 +129,8 @@ class Timed(App[None]):
 
     def _display(self, screen: Any, renderable: Any) -> None:
         super()._display(screen, renderable)
+        if renderable is None:
+            return  # nothing has changed
         self.drawn.set()
         self.at = time.perf_counter(), time.thread_time()
 

@@ -9,6 +9,7 @@ from burnplan.desk import blanks, clients, commissions, jobs, sessions, undo
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
 from burnplan.errors import OperationFailed
+from burnplan.workbench.colours import DAY, LAMP
 from burnplan.workbench.keyline import KeyLine
 from burnplan.workbench.palette import Everything
 from tests import books
@@ -146,6 +147,23 @@ def test_every_page_draws_in_every_size_and_light(studio: Studio, wide: tuple[in
             assert len(grounds) == 2
 
     at_work(studio, desk, wide)
+
+
+def test_pages_out_of_sight_follow_the_light_and_the_width(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "3", "l")
+        await hand.pilot.resize_terminal(120, 40)
+        for key in ("1", "2", "3"):
+            await hand.press(key)
+            svg = hand.app.export_screenshot().lower()
+            assert str(DAY.background) in svg
+            for colour in (LAMP.background, LAMP.foreground, LAMP.primary):
+                assert str(colour) not in svg
+        assert hand.app.screen.query_one(".sides").styles.layout.name == "horizontal"
+
+    at_work(studio, desk)
 
 
 def test_without_colour_everything_is_grey(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:

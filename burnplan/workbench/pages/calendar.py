@@ -10,7 +10,7 @@ from textual.content import Content
 
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
-from burnplan.workbench.drawing import BAD, EMBER, SOFT, STRONG, WARN, Cell, day_words
+from burnplan.workbench.drawing import BAD, EMBER, NAME, SOFT, STRONG, WARN, Cell, day_words
 from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.pages.page import Page
 
@@ -58,7 +58,7 @@ def _days(days: list[gather.Day], today: date, time: "Callable[[Entry], str]", w
     for day in days:
         if day.day == today or day.day.weekday() == 0:
             monday = day.day - timedelta(days=day.day.weekday())
-            rows.append((None, Content(f"Week of {monday.day} {monday:%B}")))
+            rows.append((None, Content.styled(f"Week of {monday.day} {monday:%B}", NAME)))
         entries: list[Entry | None] = [*day.entries] or [None]
         for n, one in enumerate(entries):
             head = _day_head(day, today) if n == 0 else [(" " * 24, "")]

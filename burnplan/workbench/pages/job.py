@@ -16,7 +16,7 @@ from burnplan.units import format_hours, format_length, format_size
 from burnplan.wood.species import species_or_own
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
-from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, money
+from burnplan.workbench.drawing import BAD, EMBER, GOOD, NAME, SOFT, STRONG, WARN, Cell, money
 from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.listing import Lines, Listing, Rows
 from burnplan.workbench.pages.page import Page
@@ -158,8 +158,8 @@ def _checklist(steps: list[StepView], width: int) -> Rows:
         of_phase = [step for step in steps if step.phase is phase]
         if not of_phase:
             continue
-        done = sum(step.state != "open" for step in of_phase)
-        rows.append((None, Content.assemble(PHASES[phase], (f"  {done}/{len(of_phase)}", SOFT))))
+        done = f"  {sum(step.state != 'open' for step in of_phase)}/{len(of_phase)}"
+        rows.append((None, Content.assemble((PHASES[phase], NAME), (done, SOFT))))
         rows += [(str(step.number), _step(step, width)) for step in of_phase]
     tall = [row.plain.count("\n") + 1 for _, row in rows]
     return Rows([key for key, _ in rows], lambda row: rows[row][1], tall)
