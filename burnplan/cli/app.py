@@ -119,7 +119,7 @@ def main() -> None:
     looking for it as often as by default, and once more at the end, takes a
     quarter of a short command's time.
     """
-    gc.set_threshold(50_000)
+    gc.set_threshold(200_000)
     code = run()
     gc.freeze()
     sys.exit(code)

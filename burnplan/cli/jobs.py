@@ -51,7 +51,7 @@ def command(
     """
     from burnplan.desk import jobs
     from burnplan.show.console import console, notice, show
-    from burnplan.show.work import job_table
+    from burnplan.show.jobs import job_table
 
     if as_schema:
         return print_schema(list[jobs.JobView])

@@ -3,18 +3,23 @@
 import uuid
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import payments, queue, settings
+from burnplan.desk import owing, queue, settings
 from burnplan.desk.finding import commission_code
 from burnplan.desk.queue import Looked
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
-from burnplan.ledger.models import Commission, PlannedSession
+from burnplan.ledger import overview
+from burnplan.ledger.models import FinishCoat, PlannedSession
+from burnplan.ledger.overview import StepRow
 from burnplan.reckon.stages import Stage
+
+if TYPE_CHECKING:
+    from burnplan.desk.shapes import CommissionLike
 
 Kind = Literal["due", "next coat", "session", "quote expires"]
 
@@ -42,10 +47,15 @@ class Entry(View):
 def entries(studio: Studio) -> list[Entry]:
     """Return the entries of all open jobs, in order of time."""
     with studio.reading() as book:
-        own = settings.of_book(book)
+        own, everybody = settings.of_book(book), overview.open_numbers()
+        checklists, waits = dict(overview.steps(book, everybody)), _waits(book)
         found = []
         for looked in queue.look_at_open(book, studio.now()):
-            found += [*_due(looked), *_quote(looked), *_next_coat(looked, studio, own.drying_days)]
+            number = looked.commission.id
+            coats = [one for one in checklists.get(number, ()) if one.key.startswith("coat-")]
+            wait = waits.get(number, {})
+            found += [*_due(looked), *_quote(looked)]
+            found += _next_coat(looked, coats, wait, studio, own.drying_days)
         found += _sessions(book, studio)
     return sorted(found, key=_when)
 
@@ -54,7 +64,7 @@ def _when(one: Entry) -> tuple[date, str, str]:
     return one.day, one.starts_at.isoformat() if one.starts_at else "", one.uid
 
 
-def _uid(commission: Commission, what: str) -> str:
+def _uid(commission: "CommissionLike", what: str) -> str:
     """Return an identifier that no other book gives to anything.
 
     A commission's number is its book's own; the moment it was logged is not.
@@ -63,7 +73,7 @@ def _uid(commission: Commission, what: str) -> str:
     return f"{uuid.uuid5(_SPACE, name)}@burnplan"
 
 
-def _for_whom(commission: Commission) -> str:
+def _for_whom(commission: "CommissionLike") -> str:
     return f" for {commission.client.name}" if commission.client else ""
 
 
@@ -84,7 +94,7 @@ def _due(looked: Looked) -> Iterator[Entry]:
 
 def _quote(looked: Looked) -> Iterator[Entry]:
     commission = looked.commission
-    quote = payments.agreed_quote(commission)
+    quote = owing.agreed_quote(commission)
     if looked.stage is not Stage.PRICED or quote is None or quote.accepted_on:
         return
     yield Entry(
@@ -98,12 +108,27 @@ def _quote(looked: Looked) -> Iterator[Entry]:
     )
 
 
-def _next_coat(looked: Looked, studio: Studio, drying_days: int) -> Iterator[Entry]:
+def _waits(book: Session) -> dict[int, dict[str, timedelta]]:
+    """Return by commission and step how long a coat is left alone, as its label says."""
+    waits: dict[int, dict[str, timedelta]] = {}
+    query = select(FinishCoat).where(FinishCoat.commission_id.in_(overview.open_numbers()))
+    for coat in book.scalars(query):
+        steps = waits.setdefault(coat.commission_id, {})
+        steps[f"coat-{coat.position}"] = timedelta(hours=coat.next_coat_hours)
+    return waits
+
+
+def _next_coat(
+    looked: Looked,
+    coats: list[StepRow],
+    waits: dict[str, timedelta],
+    studio: Studio,
+    drying_days: int,
+) -> Iterator[Entry]:
     """Give the coat that may follow the last one laid: by its label, else after the drying days."""
     commission = looked.commission
     if commission.paused_on is not None:
         return
-    coats = [step for step in commission.steps if step.key.startswith("coat-")]
     laid = [step for step in coats if step.ticked_at is not None]
     following = next((step for step in coats if not step.settled), None)
     if not laid or following is None:
@@ -112,10 +137,7 @@ def _next_coat(looked: Looked, studio: Studio, drying_days: int) -> Iterator[Ent
     last = max(laid, key=lambda step: step.ticked_at or commission.added_at)
     if last.ticked_at is None:  # only said for the type: it is among those laid
         return
-    wait = timedelta(days=drying_days)
-    for coat in commission.coats:
-        if last.key == f"coat-{coat.position}":
-            wait = timedelta(hours=coat.next_coat_hours)
+    wait = waits.get(last.key, timedelta(days=drying_days))
     yield Entry(
         uid=_uid(commission, f"coat {number}"),
         kind="next coat",

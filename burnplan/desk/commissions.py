@@ -7,7 +7,7 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import checklists, clients, payments, standing
+from burnplan.desk import checklists, clients, owing, standing
 from burnplan.desk.finding import (
     blank_code,
     cleaned,
@@ -90,7 +90,7 @@ def view(commission: Commission, now: datetime) -> CommissionView:
 
 def _view(commission: Commission, stands: Standing, now: datetime) -> CommissionView:
     size = checklists.size_of(commission)
-    quote = payments.agreed_quote(commission)
+    quote = owing.agreed_quote(commission)
     hours: dict[str, float] = {}
     for session in commission.sessions:
         hours[session.work] = hours.get(session.work, 0.0) + session.hours(now)
@@ -118,8 +118,8 @@ def _view(commission: Commission, stands: Standing, now: datetime) -> Commission
         quoted=quote.total if quote else None,
         accepted_on=quote.accepted_on if quote else None,
         deposit=quote.deposit if quote else None,
-        received=payments.received(commission),
-        balance=payments.balance(commission),
+        received=owing.received(commission),
+        balance=owing.balance(commission),
         currency=quote.currency if quote else None,
     )
 
@@ -212,7 +212,8 @@ def everything(studio: Studio, *, closed: bool, page: Page = ALL) -> list[Commis
         query = query.where(Commission.is_open)
     with studio.reading() as book:
         found = book.scalars(page.of(query)).all()
-        stands = standing.of_all(book, Commission.id.in_([one.id for one in found]))
+        numbers = select(Commission.id).where(Commission.id.in_([one.id for one in found]))
+        stands = standing.of_all(book, numbers)
         return [_view(one, stands[one.id], studio.now()) for one in found]
 
 

@@ -2,16 +2,18 @@
 
 from collections.abc import Iterator
 from datetime import date, timedelta
-
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from burnplan.desk.finding import cleaned
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotFound
-from burnplan.ledger.models import DayOff
+from burnplan.ledger import overview
+
+if TYPE_CHECKING:
+    from burnplan.ledger.models import DayOff
+    from burnplan.ledger.overview import Reader
 
 # Longer is hardly meant: probably a slip of the year.
 _LONGEST = timedelta(days=366)
@@ -28,7 +30,7 @@ class DayOffView(View):
     reason: str
 
 
-def _view(row: DayOff) -> DayOffView:
+def _view(row: "DayOff") -> DayOffView:
     return DayOffView(
         number=row.id, starts_on=row.starts_on, ends_on=row.ends_on, reason=row.reason
     )
@@ -47,6 +49,8 @@ def add(studio: Studio, first: date, last: date | None, reason: str) -> DayOffVi
         raise BadInput(f"{last} is before {first}", "Give the first day off, then the last")
     if last - first > _LONGEST:
         raise BadInput("That is more than a year", "Check the years, or pause the jobs instead")
+    from burnplan.ledger.models import DayOff
+
     with studio.writing("days-off.add") as (book, entry):
         row = DayOff(starts_on=first, ends_on=last, reason=cleaned(reason, "reason"))
         book.add(row)
@@ -64,6 +68,8 @@ def remove(studio: Studio, number: int) -> DayOffView:
     NotFound
         If there are none of that number.
     """
+    from burnplan.ledger.models import DayOff
+
     with studio.writing("days-off.remove") as (book, entry):
         row = book.get(DayOff, number)
         if row is None:
@@ -76,6 +82,10 @@ def remove(studio: Studio, number: int) -> DayOffView:
 
 def to_come(studio: Studio, own: Settings) -> list[DayOffView]:
     """Return the days off not over yet, and a year of public holidays, in order."""
+    from sqlalchemy import select
+
+    from burnplan.ledger.models import DayOff
+
     today = studio.today()
     with studio.reading() as book:
         query = select(DayOff).where(DayOff.ends_on >= today)
@@ -86,10 +96,10 @@ def to_come(studio: Studio, own: Settings) -> list[DayOffView]:
     return sorted(found, key=lambda one: (one.starts_on, one.ends_on))
 
 
-def from_today(book: Session, own: Settings, today: date) -> frozenset[date]:
+def from_today(book: "Reader", own: Settings, today: date) -> frozenset[date]:
     """Return every day off from today on: days away and public holidays."""
-    away = book.scalars(select(DayOff).where(DayOff.ends_on >= today))
-    days = {day for row in away for day in _days(max(row.starts_on, today), row.ends_on)}
+    away = overview.days_off(book, today)
+    days = {day for first, last in away for day in _days(max(first, today), last)}
     return frozenset(days | {day for day in _public(own, today, _YEARS) if day >= today})
 
 

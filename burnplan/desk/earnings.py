@@ -6,7 +6,7 @@ from decimal import Decimal
 from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
-from burnplan.desk import checklists, payments, settings, standing
+from burnplan.desk import checklists, owing, settings, standing
 from burnplan.desk.finding import commission_code
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
@@ -63,13 +63,13 @@ def _kind(size: Outline | None, species: str) -> str:
 
 def _of(commission: Commission, now: datetime, currency: str) -> _Earned | None:
     """Return what a delivered commission earned; None if paid in another currency."""
-    quote = payments.agreed_quote(commission)
+    quote = owing.agreed_quote(commission)
     if commission.delivered_on is None or (quote and quote.currency != currency):
         return None
     hours = dict.fromkeys((work.value for work in Work), 0.0)
     for session in commission.sessions:
         hours[session.work] += session.hours(now)
-    received = payments.received(commission)
+    received = owing.received(commission)
     net = received
     if quote is not None and quote.total:
         net -= received * quote.tax / quote.total

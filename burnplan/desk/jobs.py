@@ -3,19 +3,20 @@
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
-
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from burnplan.dates import format_date
-from burnplan.desk import payments, queue, settings
-from burnplan.desk.finding import find_client, find_commission
+from burnplan.desk import owing, queue, settings
+from burnplan.desk.finding import client_number, find_commission
 from burnplan.desk.queue import AT_RISK, LIKELY_LATE, Looked
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput
-from burnplan.reckon.promise import chances
 from burnplan.reckon.stages import Stage
+
+if TYPE_CHECKING:
+    from burnplan.ledger.overview import Reader
 
 
 class Only(View):
@@ -57,7 +58,7 @@ def _next_step(looked: Looked) -> str:
     commission, stage = looked.commission, looked.stage
     if commission.paused_on:
         return f"set aside: {commission.pause_reason}"
-    quote = payments.agreed_quote(commission)
+    quote = owing.agreed_quote(commission)
     if stage is Stage.ENQUIRY:
         return "issue a quote" if commission.references else "add the reference photo"
     if stage is Stage.PRICED and quote is not None:
@@ -68,7 +69,7 @@ def _next_step(looked: Looked) -> str:
 def _attention(looked: Looked, chance: float | None, owed: Decimal, today: date) -> tuple[int, str]:
     """Return how urgent a job is (0 most) and why, in words."""
     commission, stage = looked.commission, looked.stage
-    due, quote = commission.due_on, payments.agreed_quote(commission)
+    due, quote = commission.due_on, owing.agreed_quote(commission)
     if commission.paused_on:
         return 8, "set aside"
     if due and due < today and stage is not Stage.READY:
@@ -87,7 +88,7 @@ def _attention(looked: Looked, chance: float | None, owed: Decimal, today: date)
         if quote.valid_until < today:
             return 4, "quote expired"
         return 6, f"quote open until {format_date(quote.valid_until, today)}"
-    if payments.overdue(commission, stage) > 0:
+    if owing.overdue(commission, stage) > 0:
         return 4, "instalment due"
     if stage is Stage.ENQUIRY:
         return 5, "no quote yet"
@@ -97,12 +98,14 @@ def _attention(looked: Looked, chance: float | None, owed: Decimal, today: date)
 
 
 def _chances(
-    book: Session, looked: list[Looked], own: Settings, studio: Studio
+    book: "Reader", looked: list[Looked], own: Settings, studio: Studio
 ) -> Mapping[str, float | None]:
     """Return the chance of each job in the queue to be on time; None if its hours are unknown."""
     waiting = [one for one in looked if one.in_queue]
     if not waiting:
         return {}
+    from burnplan.reckon.promise import chances
+
     found = chances([queue.queued(one, own) for one in waiting], queue.ahead(book, own, studio))
     return {one.key: found[one.key] if one.left is not None else None for one in waiting}
 
@@ -126,19 +129,19 @@ def review(studio: Studio, only: Only | None = None) -> list[JobView]:
         raise BadInput(
             f"{only.due_until} is before {only.due_from}", "Give the earlier date to --due-from"
         )
-    with studio.reading() as book:
+    with studio.looking() as book:
         own, today, now = settings.of_book(book), studio.today(), studio.now()
-        client = None if only.client is None else find_client(book, only.client).id
+        client = None if only.client is None else client_number(book, only.client)
         looked = queue.look_at_open(book, now)
         on_time = _chances(book, looked, own, studio)
         ranked = []
         for one in looked:
             commission = one.commission
-            chance, owed = on_time.get(one.key), payments.balance(commission)
+            chance, owed = on_time.get(one.key), owing.balance(commission)
             if not _asked_for(one, only, client, owed):
                 continue
             urgency, attention = _attention(one, chance, owed, today)
-            quote = payments.agreed_quote(commission)
+            quote = owing.agreed_quote(commission)
             view = JobView(
                 code=one.key,
                 title=commission.title,
@@ -165,7 +168,7 @@ def _asked_for(one: Looked, only: Only, client: int | None, owed: Decimal) -> bo
     due = commission.due_on
     return (
         (only.stage is None or one.stage is only.stage)
-        and (client is None or commission.client_id == client)
+        and (client is None or (commission.client is not None and commission.client.id == client))
         and (only.due_from is None or (due is not None and due >= only.due_from))
         and (only.due_until is None or (due is not None and due <= only.due_until))
         and (not only.owed or owed > 0)

@@ -8,13 +8,13 @@ from typing import Any
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, selectinload
 
-from burnplan.desk import checklists, own_species, payments, standing
+from burnplan.desk import checklists, owing, own_species, standing
 from burnplan.desk.finding import cleaned
 from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import NotFound
-from burnplan.ledger import models
+from burnplan.ledger import models, overview
 from burnplan.ledger.models import BurnSession, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import pace as reckoned
@@ -131,7 +131,7 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     """
     past, last = models.PastJob, models.PastJob.finished_on.desc().nulls_last()
     brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
-    stands = standing.of_all(book, Commission.is_open)
+    stands = standing.of_all(book, overview.open_numbers())
     under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
     own = {one.id: _of_commission(one, None, now) for one in _delivered(book, newest)}
     own |= {one.id: _of_commission(one, stands[one.id], now) for one in book.scalars(under_way)}
@@ -221,7 +221,7 @@ def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
         job, size = _of_commission(commission, None, now), checklists.size_of(commission)
         if size is None:
             continue
-        quote = payments.agreed_quote(commission)
+        quote = owing.agreed_quote(commission)
         rows.append(
             {
                 "title": commission.title,

@@ -8,13 +8,13 @@ from sqlalchemy import select
 
 from burnplan.desk import settings
 from burnplan.desk.finding import cleaned_line, cleaned_note, commission_code, find_commission
+from burnplan.desk.owing import agreed_quote, balance, received
 from burnplan.desk.paging import ALL, Page
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import Commission, Payment, Quote
+from burnplan.ledger.models import Payment
 from burnplan.money import format_money, parse_money
-from burnplan.reckon.stages import Stage, has_reached
 
 Kind = Literal["deposit", "payment", "refund"]
 
@@ -32,42 +32,6 @@ class PaymentView(View):
     method: str
     note: str
     balance: Decimal
-
-
-def agreed_quote(commission: Commission) -> Quote | None:
-    """Return the quote that holds: the newest accepted one, else the newest."""
-    accepted = [quote for quote in commission.quotes if quote.accepted_on]
-    return next(reversed(accepted or commission.quotes), None)
-
-
-def received(commission: Commission) -> Decimal:
-    """Return what has been paid, less what was given back."""
-    return sum((payment.amount for payment in commission.payments), Decimal(0))
-
-
-def balance(commission: Commission) -> Decimal:
-    """Return what is still owed by the quote that holds; below zero if overpaid."""
-    quote = agreed_quote(commission)
-    return (quote.total if quote else Decimal(0)) - received(commission)
-
-
-# The stage that shows a milestone of the work to be behind.
-_REACHED_AT = {
-    "prepared": Stage.PREPARED,
-    "transferred": Stage.TRANSFERRED,
-    "burned": Stage.FINISHING,
-}
-
-
-def overdue(commission: Commission, stage: Stage) -> Decimal:
-    """Return what of the deposit and the instalments reached has not been paid."""
-    quote = agreed_quote(commission)
-    if quote is None or quote.accepted_on is None:
-        return Decimal(0)
-    reached = (
-        part.amount for part in quote.instalments if has_reached(stage, _REACHED_AT[part.milestone])
-    )
-    return max(Decimal(0), sum(reached, quote.deposit) - received(commission))
 
 
 def _view(payment: Payment) -> PaymentView:

@@ -14,7 +14,7 @@ from burnplan.desk.sessions import WorkName
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import Commission, PlannedSession
+from burnplan.ledger.models import PlannedSession
 from burnplan.reckon.promise import Capacity
 from burnplan.reckon.work import Work
 from burnplan.units import format_hours
@@ -77,11 +77,11 @@ def _view(row: PlannedSession) -> PlannedView:
 
 
 def _row(
-    commission: Commission, work: str, starts_at: datetime, length: timedelta, note: str = ""
+    commission: int, work: str, starts_at: datetime, length: timedelta, note: str = ""
 ) -> PlannedSession:
     minutes = round(length.total_seconds() / 60)
     return PlannedSession(
-        commission=commission,
+        commission_id=commission,
         work=work,
         starts_at=starts_at,
         minutes=minutes,
@@ -137,7 +137,7 @@ def add(
         commission = find_commission(book, which)
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Plan another one")
-        row = _row(commission, work, starts_at, length, note)
+        row = _row(commission.id, work, starts_at, length, note)
         for other in _to_come(book, starts_at):
             if other.starts_at < _end(row):
                 raise NotAllowed(
@@ -228,7 +228,7 @@ class _Parts:
     """The stages of the jobs waiting, in the order worked, and what is left to lay of each."""
 
     def __init__(self, waiting: Iterable[queue.Looked], planned: Iterable[PlannedSession]) -> None:
-        self.left: list[tuple[Commission, Work, timedelta]] = []
+        self.left: list[tuple[int, Work, timedelta]] = []
         laid: dict[tuple[int, str], timedelta] = {}
         for row in planned:
             key = row.commission_id, row.work
@@ -242,11 +242,9 @@ class _Parts:
                 length = timedelta(hours=hours * share)
                 length -= laid.get((one.commission.id, work.value), timedelta())
                 if length >= _STEP:
-                    self.left.append((one.commission, work, length))
+                    self.left.append((one.commission.id, work, length))
 
-    def take(
-        self, most: timedelta, burning: timedelta
-    ) -> tuple[Commission, Work, timedelta] | None:
+    def take(self, most: timedelta, burning: timedelta) -> tuple[int, Work, timedelta] | None:
         """Take the next piece of work that fits; burning only as long as that may be.
 
         Within a job nothing is done before what comes first.
@@ -254,10 +252,10 @@ class _Parts:
         held: set[int] = set()
         for n, (commission, work, length) in enumerate(self.left):
             room = min(most, burning) if work is Work.BURN else most
-            if commission.id in held:
+            if commission in held:
                 continue
             if room < max(_STEP, min(_SHORTEST, length)):
-                held.add(commission.id)
+                held.add(commission)
                 continue
             taken = _rounded(min(length, room))
             if taken > room:

@@ -6,21 +6,24 @@ No numpy here: the review of open jobs must be instant.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, time
-
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from burnplan.dates import format_date
-from burnplan.desk import days_off, standing
+from burnplan.desk import standing
 from burnplan.desk.finding import commission_code
 from burnplan.desk.settings import DAYS, Settings
 from burnplan.desk.standing import Standing
 from burnplan.desk.studio import Studio
-from burnplan.ledger.models import BurnSession, Commission, Spell
+from burnplan.ledger import overview
 from burnplan.reckon.progress import NOTHING, Left, earned_value, hours_left, in_words
-from burnplan.reckon.promise import Ahead, Capacity, Queued
 from burnplan.reckon.stages import Stage
 from burnplan.reckon.work import Work
+
+if TYPE_CHECKING:
+    from burnplan.desk.shapes import CommissionLike
+    from burnplan.ledger.models import Commission
+    from burnplan.ledger.overview import Reader
+    from burnplan.reckon.promise import Ahead, Capacity, Queued
 
 # Below the first a job is at risk, below the second it is likely late.
 AT_RISK, LIKELY_LATE = 0.8, 0.5
@@ -37,7 +40,7 @@ class Looked:
     ``left`` is None if not known; ``settled`` is the share done of each stage.
     """
 
-    commission: Commission
+    commission: "CommissionLike"
     standing: Standing
     stage: Stage
     left: Left | None
@@ -54,21 +57,18 @@ class Looked:
         return self.stage in IN_QUEUE and self.commission.paused_on is None
 
 
-def look(commission: Commission, now: datetime) -> Looked:
+def look(commission: "Commission", now: datetime) -> Looked:
     """Find out a commission's stage and the hours left of it."""
     return _look(commission, standing.of(commission), now)
 
 
-def look_at_open(book: Session, now: datetime) -> list[Looked]:
+def look_at_open(book: "Reader", now: datetime) -> list[Looked]:
     """Find out the same about all open commissions."""
-    query = select(Commission).options(*standing.with_rows()).where(Commission.is_open)
-    # Chances are drawn in this order: it must not be the database's whim.
-    query = query.order_by(Commission.id)
-    stands = standing.of_all(book, Commission.is_open)
-    return [_look(one, stands[one.id], now) for one in book.scalars(query)]
+    stands = standing.of_all(book, overview.open_numbers())
+    return [_look(one, stands[one.id], now) for one in overview.open_commissions(book)]
 
 
-def _look(commission: Commission, stands: Standing, now: datetime) -> Looked:
+def _look(commission: "CommissionLike", stands: Standing, now: datetime) -> Looked:
     stage = standing.stage(commission, stands)
     settled = standing.settled_shares(commission, stands)
     if stage in (Stage.READY, Stage.DELIVERED):
@@ -82,7 +82,7 @@ def _look(commission: Commission, stands: Standing, now: datetime) -> Looked:
 
 
 def _own_hours(
-    commission: Commission, stands: Standing, now: datetime
+    commission: "CommissionLike", stands: Standing, now: datetime
 ) -> tuple[dict[Work, float], dict[Work, float]]:
     """Return the hours logged on what is settled, and on zones still under way.
 
@@ -108,8 +108,10 @@ def median_left(looked: Looked) -> dict[Work, float]:
     return {work: (1 - looked.settled[work]) * forecast[work]["p50"] for work in Work}
 
 
-def queued(looked: Looked, own: Settings) -> Queued:
+def queued(looked: Looked, own: Settings) -> "Queued":
     """Return a commission as it stands in the queue."""
+    from burnplan.reckon.promise import Queued  # only where booked jobs wait
+
     commission = looked.commission
     rest = median_left(looked)
     whole = sum(rest.values())
@@ -124,8 +126,11 @@ def queued(looked: Looked, own: Settings) -> Queued:
     )
 
 
-def capacity(book: Session, own: Settings, studio: Studio) -> Capacity:
+def capacity(book: "Reader", own: Settings, studio: Studio) -> "Capacity":
     """Return when there is time to work."""
+    from burnplan.desk import days_off
+    from burnplan.reckon.promise import Capacity
+
     return Capacity(
         tuple(own.hours[day] for day in DAYS),
         days_off.from_today(book, own, studio.today()),
@@ -133,26 +138,20 @@ def capacity(book: Session, own: Settings, studio: Studio) -> Capacity:
     )
 
 
-def ahead(book: Session, own: Settings, studio: Studio) -> Ahead:
+def ahead(book: "Reader", own: Settings, studio: Studio) -> "Ahead":
     """Return the hours ahead, less those worked today."""
+    from burnplan.reckon.promise import Ahead
+
     return Ahead(capacity(book, own, studio), studio.today(), worked_today(book, studio))
 
 
-def worked_today(book: Session, studio: Studio) -> float:
+def worked_today(book: "Reader", studio: Studio) -> float:
     """Return the hours on record since midnight here, on any job."""
     now = studio.now()
     midnight = studio.moment(datetime.combine(studio.today(), time()))
-    query = (
-        select(Spell)
-        .join(BurnSession)
-        .where(
-            BurnSession.replaced_by_id.is_(None),
-            Spell.ended_at.is_(None) | (Spell.ended_at > midnight),
-        )
-    )
     seconds = sum(
         max(0.0, ((spell.ended_at or now) - max(spell.started_at, midnight)).total_seconds())
-        for spell in book.scalars(query)
+        for spell in overview.spells_since(book, midnight)
     )
     return seconds / 3600
 
@@ -168,7 +167,7 @@ def progress_words(looked: Looked, chance: float | None, studio: Studio) -> str:
     return in_words(value, looked.left, _course(commission, chance, studio))
 
 
-def _course(commission: Commission, chance: float | None, studio: Studio) -> str:
+def _course(commission: "CommissionLike", chance: float | None, studio: Studio) -> str:
     if chance is None or commission.due_on is None:
         return ""
     due = format_date(commission.due_on, studio.today())

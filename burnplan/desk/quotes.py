@@ -10,7 +10,7 @@ from pydantic import Field
 from burnplan.desk import settings
 from burnplan.desk.estimates import PriceLineView, terms_of
 from burnplan.desk.finding import cleaned_line, cleaned_note, commission_code, find_commission
-from burnplan.desk.payments import agreed_quote
+from burnplan.desk.owing import agreed_quote
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View

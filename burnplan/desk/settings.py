@@ -3,17 +3,20 @@
 import os
 from decimal import Decimal
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from pydantic import Field
-from sqlalchemy.orm import Session
 
 from burnplan.desk.finding import cleaned, cleaned_note
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput
-from burnplan.ledger import models
+from burnplan.ledger import overview
 from burnplan.money import check_currency, check_locale, minor_digits, parse_money
 from burnplan.units import UnitSystem
+
+if TYPE_CHECKING:
+    from burnplan.ledger.overview import Reader
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -113,27 +116,27 @@ def first_guess() -> Settings:
     )
 
 
-def of_book(book: Session) -> Settings:
+def of_book(book: "Reader") -> Settings:
     """Return the settings on record in an open book, or the first guess."""
-    row = book.get(models.Studio, 1)
+    row = overview.studio(book)
     if row is None:
         return first_guess()
-    plain = {name: getattr(row, name) for name in Settings.model_fields if name != "hours"}
-    return Settings(**plain, hours={day: getattr(row, f"hours_{day}") for day in DAYS})
+    plain = {name: row[name] for name in Settings.model_fields if name != "hours"}
+    return Settings(**plain, hours={day: row[f"hours_{day}"] for day in DAYS})
 
 
 def current(studio: Studio) -> Settings:
     """Return the studio's settings; the first guess where there is no book yet."""
     if not studio.has_book:
         return first_guess()
-    with studio.reading() as book:
+    with studio.looking() as book:
         return of_book(book)
 
 
 def are_set(studio: Studio) -> bool:
     """Return whether the user has been asked already."""
-    with studio.reading() as book:
-        return book.get(models.Studio, 1) is not None
+    with studio.looking() as book:
+        return overview.studio(book) is not None
 
 
 def _percent(text: str) -> Decimal:
@@ -244,6 +247,7 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
 def save(studio: Studio, settings: Settings) -> Settings:
     """Put the settings on record; open checklists follow the drawing hand and units."""
     from burnplan.desk import checklists  # which reads settings: imported late
+    from burnplan.ledger import models
 
     with studio.writing("settings") as (book, entry):
         row = book.get(models.Studio, 1)

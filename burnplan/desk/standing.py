@@ -4,31 +4,39 @@ A review of many jobs asks this of all of them; it reads the few columns it
 needs, not every step with its words.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Protocol
 
-from sqlalchemy import ColumnExpressionArgument, select
-from sqlalchemy.orm import Session, selectinload
-from sqlalchemy.sql.base import ExecutableOption
-
-from burnplan.desk import payments
-from burnplan.ledger.models import BurnSession, Commission, Quote, Step
+from burnplan.desk import owing
+from burnplan.ledger import overview
 from burnplan.reckon.progress import share_burned
 from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
+
+if TYPE_CHECKING:
+    from sqlalchemy import Select
+    from sqlalchemy.sql.base import ExecutableOption
+
+    from burnplan.desk.shapes import CommissionLike
+    from burnplan.ledger.models import Commission
+    from burnplan.ledger.overview import Reader
 
 # Commissions read at a time with their rows: thirty years of them are not held at once.
 AT_A_TIME = 500
 
 
-class _Line(NamedTuple):
-    phase: str
-    key: str
-    zone: int | None
-    text: str
-    settled: bool
+class _Line(Protocol):
+    @property
+    def phase(self) -> str: ...
+    @property
+    def key(self) -> str: ...
+    @property
+    def zone(self) -> int | None: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def settled(self) -> bool: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +70,7 @@ def _count(lines: Iterable[_Line]) -> Phase:
     return Phase(sum(settled), len(settled) - sum(settled))
 
 
-def _standing(lines: list[_Line]) -> Standing:
+def _standing(lines: Sequence[_Line]) -> Standing:
     phases: dict[str, list[_Line]] = {}
     for line in lines:
         phases.setdefault(line.phase, []).append(line)
@@ -76,40 +84,26 @@ def _standing(lines: list[_Line]) -> Standing:
     )
 
 
-def of(commission: Commission) -> Standing:
+def of(commission: "Commission") -> Standing:
     """Return how far one commission's checklist has come."""
-    return _standing([_Line(s.phase, s.key, s.zone, s.text, s.settled) for s in commission.steps])
+    return _standing(commission.steps)
 
 
-def of_all(book: Session, *which: ColumnExpressionArgument[bool]) -> dict[int, Standing]:
-    """Return how far the checklists of the commissions meant have come, by their numbers.
-
-    Parameters
-    ----------
-    book : Session
-    *which : conditions
-        On :class:`Commission`.
-    """
-    wanted = select(Commission.id).where(*which)
-    query = (
-        select(Step.commission_id, Step.phase, Step.key, Step.zone, Step.text, Step.settled)
-        .where(Step.commission_id.in_(wanted))
-        .order_by(Step.commission_id, Step.position, Step.id)
-    )
-    found = dict.fromkeys(book.scalars(wanted), _standing([]))
-    for number, rows in groupby(book.execute(query), key=lambda row: row.commission_id):
-        found[number] = _standing([_Line(*row[1:]) for row in rows])
+def of_all(book: "Reader", numbers: "Select[int]") -> dict[int, Standing]:
+    """Return how far the checklists of the commissions of some numbers have come, by number."""
+    found = dict.fromkeys((row[0] for row in book.execute(numbers)), _standing([]))
+    found.update((number, _standing(lines)) for number, lines in overview.steps(book, numbers))
     return found
 
 
-def settled_shares(commission: Commission, stands: Standing) -> dict[Work, float]:
+def settled_shares(commission: "CommissionLike", stands: Standing) -> dict[Work, float]:
     """Return the share done of each stage: by steps, and for burning by zone hours."""
     by_steps = (Work.PREPARE, Work.TRANSFER, Work.FINISH)
     shares = {work: stands.phase(work).share for work in by_steps}
     return {**shares, Work.BURN: _burned_share(commission, stands)}
 
 
-def _burned_share(commission: Commission, stands: Standing) -> float:
+def _burned_share(commission: "CommissionLike", stands: Standing) -> float:
     """Return the share burned: zones count by their standard hours."""
     if not commission.references:
         return stands.burning.share
@@ -117,15 +111,15 @@ def _burned_share(commission: Commission, stands: Standing) -> float:
     return share_burned(plan, stands.zones_done)
 
 
-def stage(commission: Commission, stands: Standing) -> Stage:
+def stage(commission: "CommissionLike", stands: Standing) -> Stage:
     """Return the stage that the facts on record prove."""
-    quote = payments.agreed_quote(commission)
+    quote = owing.agreed_quote(commission)
     accepted = quote is not None and quote.accepted_on is not None
     return stage_of(
         Facts(
             quoted=quote is not None,
             accepted=accepted,
-            deposit_met=quote is not None and payments.received(commission) >= quote.deposit,
+            deposit_met=quote is not None and owing.received(commission) >= quote.deposit,
             prepare=stands.phase("prepare"),
             transfer=stands.phase("transfer"),
             burn=stands.burning,
@@ -137,11 +131,15 @@ def stage(commission: Commission, stands: Standing) -> Stage:
     )
 
 
-def with_rows() -> tuple[ExecutableOption, ...]:
+def with_rows() -> "tuple[ExecutableOption, ...]":
     """Return loading options that fetch in a few queries what many views need.
 
     All but the steps: see :func:`of_all`.
     """
+    from sqlalchemy.orm import selectinload  # who asks for these has the mapper already
+
+    from burnplan.ledger.models import BurnSession, Commission, Quote
+
     return (
         selectinload(Commission.client),
         selectinload(Commission.blank),

@@ -11,15 +11,16 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, tzinfo
 from functools import cached_property
 from pathlib import Path
-
-from sqlalchemy import Engine
-from sqlalchemy.orm import Session
+from typing import TYPE_CHECKING
 
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
 from burnplan.harmless import harmless
 from burnplan.ledger import engine as doors
-from burnplan.ledger import history, migrate
-from burnplan.ledger.models import History
+from burnplan.ledger import migrate
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
+    from sqlalchemy.orm import Session
 
 
 def _system_now() -> datetime:
@@ -91,7 +92,7 @@ class Studio:
         return Path(self.database_url.removeprefix("sqlite:///")).exists()
 
     @cached_property
-    def engine(self) -> Engine:
+    def engine(self) -> "Engine":
         """The engine of the book, brought to the newest schema."""
         engine = doors.open_engine(self.database_url)
         path = doors.book_path(engine)
@@ -121,18 +122,27 @@ class Studio:
             self.engine.dispose()
 
     @contextmanager
-    def reading(self) -> Iterator[Session]:
+    def looking(self) -> "Iterator[Connection]":
+        """Open the book for looking at plain rows, without the mapper."""
+        with doors.plain_transaction(self.engine, writing=False) as book:
+            yield book
+
+    @contextmanager
+    def reading(self) -> "Iterator[Session]":
         """Open the book for looking."""
         with doors.transaction(self.engine, writing=False) as book:
             yield book
 
     @contextmanager
-    def writing(self, action: str) -> Iterator[tuple[Session, Entry]]:
+    def writing(self, action: str) -> "Iterator[tuple[Session, Entry]]":
         """Open the book for one action: all of it happens, or none.
 
         Every row it changes goes into one history entry, so that the action
         can be undone. The first action of a day leaves a copy of the book.
         """
+        from burnplan.ledger import history  # with the mapper; who only looks may do without
+        from burnplan.ledger.models import History
+
         self._keep_copy_of_the_day()
         with doors.transaction(self.engine, writing=True) as book:
             migrate.refuse_other_form(book)

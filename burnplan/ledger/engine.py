@@ -28,11 +28,11 @@ from sqlalchemy import (
 )
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, OperationalError
-from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, OperationFailed
 
 if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
     from sqlalchemy.pool import ConnectionPoolEntry
 
 BUSY_SECONDS = 5.0
@@ -199,8 +199,8 @@ def _server_engine(url: URL) -> Engine:
 
 
 @contextmanager
-def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
-    """Open the book for one transaction; commit on leaving, roll back on error.
+def plain_transaction(engine: Engine, *, writing: bool) -> Iterator[Connection]:
+    """Open the book for one transaction, without the mapper; roll back on error.
 
     Raises
     ------
@@ -210,14 +210,8 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
         If the database cannot do it: locked, unreadable, full, out of reach.
     """
     try:
-        with (
-            engine.connect().execution_options(writing=writing) as connection,
-            Session(connection, expire_on_commit=False) as book,
-            book.begin(),
-        ):
-            if engine.dialect.name != "sqlite":
-                event.listen(book, "before_flush", _number)
-            yield book
+        with engine.connect().execution_options(writing=writing) as opened, opened.begin():
+            yield opened
     except (DataError, OverflowError) as error:  # the second from SQLite's driver itself
         raise BadInput(
             "Something given is larger than the book can hold",
@@ -229,7 +223,22 @@ def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
         raise plainly(error, engine) from error
 
 
-def _number(book: Session, *_flush: Any) -> None:
+@contextmanager
+def transaction(engine: Engine, *, writing: bool) -> "Iterator[Session]":
+    """Open the book with its mapper for one transaction; see :func:`plain_transaction`."""
+    from sqlalchemy.orm import Session  # slow to load, and a look at the open jobs needs it not
+
+    with (
+        plain_transaction(engine, writing=writing) as opened,
+        Session(opened, expire_on_commit=False) as book,
+        book.begin(),
+    ):
+        if engine.dialect.name != "sqlite":
+            event.listen(book, "before_flush", _number)
+        yield book
+
+
+def _number(book: "Session", *_flush: Any) -> None:
     """Give new rows the numbers after the highest, as SQLite does, so that codes are the same.
 
     A server's own sequence would leave out the numbers of what was refused or undone.

@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DatabaseError
-from sqlalchemy.orm import Session
 
 from burnplan.errors import OperationFailed
-from burnplan.ledger.engine import book_path, may_write, name_of, transaction
+from burnplan.ledger.engine import book_path, may_write, name_of, plain_transaction
 from burnplan.shipped import shipped
 
 if TYPE_CHECKING:
     from alembic.config import Config
+    from sqlalchemy.orm import Session
 
 
 @cache
@@ -79,10 +79,9 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
         If the book was written by a newer burnplan, nothing may be written
         beside it, or the migration fails (the book is then as it was).
     """
-    with transaction(engine, writing=False) as book:
-        connection = book.connection()
-        version = version_of(connection)
-        others = version is None and inspect(connection).get_table_names()
+    with plain_transaction(engine, writing=False) as book:
+        version = version_of(book)
+        others = version is None and inspect(book).get_table_names()
     if version == newest_version():
         return None
     if others:
@@ -111,7 +110,7 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
     return copy
 
 
-def refuse_other_form(book: Session) -> None:
+def refuse_other_form(book: "Session") -> None:
     """Keep a program that was open while another migrated the book from writing in it.
 
     Raises

@@ -23,6 +23,7 @@ from sqlalchemy import (
 from sqlalchemy.ext.hybrid import hybrid_property
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
+from burnplan.ledger.overview import hours_of
 from burnplan.ledger.types import Money, UtcDateTime
 
 PHASES = ("prepare", "transfer", "burn", "finish", "handover")
@@ -564,9 +565,7 @@ class BurnSession(Record):
 
     def hours(self, now: datetime) -> float:
         """Return its hours, up to now if its clock runs."""
-        # A clock moved back since the start must not take hours off the others.
-        stretches = ((spell.ended_at or now) - spell.started_at for spell in self.spells)
-        return sum(max(0.0, stretch.total_seconds()) for stretch in stretches) / 3600
+        return hours_of(self.spells, now)
 
     def newest_spell(self) -> "Spell":
         """Return the stretch that is open, else the one that began last."""

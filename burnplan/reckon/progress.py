@@ -7,6 +7,7 @@ jobs must be instant.
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from math import erf, erfc, exp, log, sqrt
+from typing import NamedTuple
 
 from burnplan.reckon.work import Work, WorkPlan, zone_hours
 
@@ -29,8 +30,7 @@ def _z(share: float) -> float:
     return NormalDist().inv_cdf(share)
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
+class Left(NamedTuple):
     """Hours left, as a log-normal distribution given by its mean and variance.
 
     Parameters
@@ -370,8 +370,7 @@ def _hours_words(hours: float) -> str:
     return f"{round(hours * 2) / 2:g}" if hours >= 1 else f"{hours:.1f}"
 
 
-@dataclass(frozen=True, slots=True)
-class Waiting:
+class Waiting(NamedTuple):
     """A job in the queue.
 
     Parameters

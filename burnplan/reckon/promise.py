@@ -26,7 +26,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from math import ceil, inf
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.errors import BadInput
 from burnplan.reckon.progress import Left, Waiting, chances_on_time
@@ -248,8 +248,7 @@ def _in_order(queue: Sequence[Queued]) -> list[Queued]:
 
 
 # ---- one schedule, exactly -----------------------------------------------------------
-@dataclass(frozen=True, slots=True)
-class Finish:
+class Finish(NamedTuple):
     """When a job's work is done.
 
     Parameters
@@ -412,8 +411,7 @@ class Risk(StrEnum):
     ANOTHER = "another"
 
 
-@dataclass(frozen=True, slots=True)
-class Outlook:
+class Outlook(NamedTuple):
     """When a job will be with its client.
 
     Parameters
@@ -545,8 +543,7 @@ def _between_all(values: "Array", known: "Array", wanted: "Array") -> "Array":
     return np.ascontiguousarray(found.T)
 
 
-@dataclass(frozen=True, slots=True)
-class _Done:
+class _Done(NamedTuple):
     """A queue in order, worked off; each shape (jobs, samples).
 
     Attributes
@@ -561,8 +558,7 @@ class _Done:
     gate: "Array"
 
 
-@dataclass(frozen=True, slots=True)
-class _Clock:
+class _Clock(NamedTuple):
     """Days turned into running sums of hours, for arrays."""
 
     ahead: Ahead
@@ -616,8 +612,7 @@ class _Clock:
 
 
 # ---- a date for one more job ---------------------------------------------------------
-@dataclass(frozen=True, slots=True)
-class Effect:
+class Effect(NamedTuple):
     """What a new booking does to a job already in the queue.
 
     Parameters
@@ -632,8 +627,7 @@ class Effect:
     after: float
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
+class Offer(NamedTuple):
     """A date for a new job.
 
     Parameters
@@ -655,8 +649,7 @@ class Offer:
     harmed: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Promise:
+class Promise(NamedTuple):
     """The dates that can be promised for a new job.
 
     Parameters
@@ -729,8 +722,7 @@ def _harms(effect: Effect, confidence: float) -> bool:
     return effect.after < min(effect.before, confidence) - _HARM
 
 
-@dataclass(frozen=True, slots=True)
-class _Bench:
+class _Bench(NamedTuple):
     """A queue in order with draws of its hours, and a new job to be put somewhere in it."""
 
     ordered: list[Queued]

@@ -1,7 +1,7 @@
 """The stage of a commission: derived from facts, never typed in."""
 
-from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 
 class Stage(StrEnum):
@@ -33,8 +33,7 @@ def has_reached(stage: Stage, wanted: Stage) -> bool:
     return stage is not Stage.DROPPED and _ORDER.index(stage) >= _ORDER.index(wanted)
 
 
-@dataclass(frozen=True, slots=True)
-class Phase:
+class Phase(NamedTuple):
     """How much of a phase of the checklist is settled: ticked, or skipped with a reason.
 
     Parameters
@@ -58,8 +57,7 @@ class Phase:
         return self.settled / steps if steps else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(NamedTuple):
     """What a stage is derived from.
 
     Parameters

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from enum import StrEnum
 from math import hypot, isfinite, log
-from typing import Any
+from typing import Any, NamedTuple
 
 from burnplan.errors import BadInput
 
@@ -29,8 +29,7 @@ _PRACTICE = "common practice, no source"
 _TRACED = "own derivation: our own trace lines of five public photos at four sizes each"
 
 
-@dataclass(frozen=True, slots=True)
-class Prior:
+class Prior(NamedTuple):
     """A starting guess with its unit and where it comes from.
 
     Parameters
@@ -89,8 +88,7 @@ EYE_DOUBT = 0.10
 PALEST_PIECE = 0.07
 
 
-@dataclass(frozen=True, slots=True)
-class Grade:
+class Grade(NamedTuple):
     """Darkness or texture of a piece as a whole, and how well it is known.
 
     Parameters

@@ -13,7 +13,7 @@ from burnplan.desk.plans import PlannedView
 from burnplan.desk.promises import Date, Expected, Offered, Promises, Week
 from burnplan.desk.studio import Studio
 from burnplan.show.console import facts, table
-from burnplan.show.work import chance_text
+from burnplan.show.jobs import chance_text
 from burnplan.units import format_hours
 
 

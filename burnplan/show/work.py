@@ -1,17 +1,15 @@
-"""Commissions, open jobs, checklists, sessions and blanks on the terminal."""
+"""Commissions, checklists, sessions and blanks on the terminal."""
 
 from datetime import date
-from textwrap import shorten
 from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from burnplan.dates import format_date
-from burnplan.desk.queue import AT_RISK, LIKELY_LATE
 from burnplan.money import format_money
 from burnplan.reckon.checklist import Phase
 from burnplan.show.console import facts, table
+from burnplan.show.jobs import due_text
 from burnplan.units import format_hours, format_length, format_size
 from burnplan.wood.species import species_on_record
 
@@ -19,7 +17,6 @@ if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
     from burnplan.desk.blanks import BlankView
     from burnplan.desk.checklists import ChecklistView
     from burnplan.desk.commissions import CommissionView
-    from burnplan.desk.jobs import JobView
     from burnplan.desk.sessions import SessionView
     from burnplan.desk.settings import Settings
     from burnplan.desk.studio import Studio
@@ -31,86 +28,6 @@ PHASE_NAMES = {
     Phase.FINISH: "Finish",
     Phase.HANDOVER: "Hand over",
 }
-# Below this width the list of jobs is laid out as cards.
-_NARROW = 96
-# What fits beside a job of its next step; the checklist has it in full.
-_STEP_LETTERS = 56
-
-
-def _due(due: date | None, today: date, style: str = "") -> Text:
-    return Text(format_date(due, today) if due else "–", style if due else "soft")
-
-
-def chance_text(chance: float | None) -> Text:
-    """Return a chance in per cent, coloured by how much is at risk."""
-    if chance is None:
-        return Text("–", "soft")
-    style = "bad" if chance < LIKELY_LATE else "warn" if chance < AT_RISK else "good"
-    shown = ">99 %" if chance > 0.99 else "<1 %" if chance < 0.01 else f"{chance:.0%}"
-    return Text(shown.replace("%", " %").replace("  ", " "), style)
-
-
-def _left(job: "JobView") -> str:
-    if job.hours_left.p50 is None or job.hours_left.p80 is None:
-        return "?"
-    if job.hours_left.p80 < 0.02:
-        return "–"
-    if job.hours_left.p80 < 1:
-        return f"{job.hours_left.p80 * 60:.0f} min"
-    decimals = 0 if job.hours_left.p80 >= 10 else 1
-    half, most = f"{job.hours_left.p50:.{decimals}f}", f"{job.hours_left.p80:.{decimals}f}"
-    return f"{half} … {most} h" if half != most else f"{most} h"
-
-
-def job_table(
-    jobs: "list[JobView]", settings: "Settings", today: date, width: int
-) -> RenderableType:
-    """Return the open jobs, or what to do when there are none."""
-    if not jobs:
-        return Text("No open jobs. Log one with: burnplan commission add", "soft")
-    if width < _NARROW:
-        return Group(*(_job_card(job, settings, today) for job in jobs))
-    rows = table("job", "+title", "stage", "due", ">done", ">left", ">on time", ">owed", "++next")
-    for job in jobs:
-        name = Text(job.title)
-        if job.client:
-            name.append(f"\n{job.client}", "soft")
-        following = Text(job.attention, _urgency(job))
-        step = shorten(job.next_step, _STEP_LETTERS, placeholder=" …")
-        following.append(f"\n{step}" if job.attention else step, "soft")
-        rows.add_row(
-            Text(job.code, "code"),
-            name,
-            job.stage.value,
-            _due(job.due, today),
-            format_hours(job.hours_done) if job.hours_done else "–",
-            _left(job),
-            chance_text(job.on_time),
-            format_money(job.balance, job.currency, settings.locale) if job.balance else "–",
-            following,
-        )
-    rows.caption = "left: hours that are enough in 50 … 80 % of cases"
-    rows.caption_justify, rows.caption_style = "left", "soft"
-    return rows
-
-
-def _urgency(job: "JobView") -> str:
-    if "late" in job.attention:
-        return "bad"
-    return "warn" if job.attention and not job.paused else "soft"
-
-
-def _job_card(job: "JobView", settings: "Settings", today: date) -> RenderableType:
-    head = Text.assemble((job.code, "code"), "  ", (job.title, "title"), f"  {job.stage.value}")
-    if job.attention:
-        head.append(f"  {job.attention}", _urgency(job))
-    owed = format_money(job.balance, job.currency, settings.locale) if job.balance else "–"
-    line = Text.assemble(
-        "  due ", _due(job.due, today), "  left ", _left(job), "  on time ",
-        chance_text(job.on_time),
-        f"  owed {owed}",
-    )  # fmt: skip
-    return Group(head, line, Text(f"  next: {job.next_step}", "soft"))
 
 
 def commission_table(found: "list[CommissionView]", today: date) -> RenderableType:
@@ -124,7 +41,7 @@ def commission_table(found: "list[CommissionView]", today: date) -> RenderableTy
             Text(one.title),
             Text(one.client or "–"),
             "set aside" if one.paused else one.stage.value,
-            _due(one.due, today),
+            due_text(one.due, today),
             f"{one.steps_settled}/{one.steps}",
             format_hours(one.hours_done) if one.hours_done else "–",
         )
@@ -152,7 +69,7 @@ def commission_card(one: "CommissionView", settings: "Settings", today: date) ->
         ("wood", Text(species_on_record(one.species).name) if one.species else None),
         ("blank", one.blank),
         ("use", one.use),
-        ("due", _due(one.due, today) if one.due else None),
+        ("due", due_text(one.due, today) if one.due else None),
         ("progress", Text(one.progress)),
         ("delivered", str(one.delivered_on) if one.delivered_on else None),
         ("checklist", f"{one.steps_settled} of {one.steps} steps"),

@@ -5,8 +5,8 @@
 Makes a book of 1,000 open and 20,000 closed jobs in a temporary folder, with
 plans, steps, sessions, quotes and payments, and times ``burnplan jobs --json``
 as a process of its own, in turn with one that imports the same libraries and
-reads the rows of the open jobs through the same mapping, and does no more.
-Reports the medians and their ratio.
+reads the same rows of the open jobs, and does no more. Reports the medians and
+their ratio.
 """
 
 import os
@@ -25,21 +25,13 @@ BARE = """
 import sys
 import typer, rich.table, pydantic, sqlalchemy
 from burnplan.cli.app import app
-from burnplan.desk import jobs, commissions, standing, studio as desk
-from burnplan.show import work, console
-from burnplan.ledger.models import Commission
-from sqlalchemy import select
-def read():
-    query = (
-        select(Commission)
-        .options(*standing.with_rows())
-        .where(Commission.is_open)
-    )
-    with desk.open_studio().reading() as book:
-        rows = list(book.scalars(query))
-        standing.of_all(book, Commission.is_open)
-        sys.stdout.write(f"{len(rows)}\\n")
-read()
+from burnplan.desk import jobs, studio as desk
+from burnplan.show import jobs as shown
+from burnplan.ledger import overview
+with desk.open_studio().looking() as book:
+    rows = overview.open_commissions(book)
+    steps = list(overview.steps(book, overview.open_numbers()))
+    sys.stdout.write(f"{len(rows)} {len(steps)}\\n")
 """
 
 

@@ -6,7 +6,6 @@ that more done never sets a job back.
 """
 
 from collections.abc import Iterator
-from dataclasses import fields, replace
 from itertools import product
 from typing import Any
 
@@ -50,16 +49,16 @@ def one_step_further(facts: Facts) -> Iterator[Facts]:
     for name in FLAGS:
         if not getattr(facts, name):
             done: dict[str, Any] = {name: True}
-            yield replace(facts, **done)
+            yield facts._replace(**done)
     for name in PHASES:
         phase: Phase = getattr(facts, name)
         if phase.open:
             ticked: dict[str, Any] = {name: Phase(phase.settled + 1, phase.open - 1)}
-            yield replace(facts, **ticked)
+            yield facts._replace(**ticked)
 
 
 def test_no_fact_is_left_out_of_the_mixtures() -> None:
-    assert {field.name for field in fields(Facts)} == {*FLAGS, *PHASES}
+    assert set(Facts._fields) == {*FLAGS, *PHASES}
 
 
 def test_every_mixture_has_the_furthest_stage_it_proves() -> None:

@@ -1,0 +1,295 @@
+"""The open commissions as plain rows: what a review of them needs, and no more.
+
+Read without the mapper, which takes longer to load than most reviews take. The
+tables here have only the columns needed; a test holds them, and the rules for
+which rows count, to those of :mod:`burnplan.ledger.models`.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from itertools import groupby
+from operator import itemgetter
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
+
+from sqlalchemy import JSON, Date, Float, Integer, String, column, select, table
+
+from burnplan.ledger.types import Money, UtcDateTime
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from sqlalchemy import ColumnElement, Connection, RowMapping, Select, TableClause
+    from sqlalchemy.orm import Session
+
+    # An open book; a session of the mapper will do, for those who have one.
+    Reader = Connection | Session
+
+
+_OWNER = itemgetter(0)
+
+
+def _table(name: str, /, **types: Any) -> "TableClause":
+    return table(name, *(column(key, kind) for key, kind in types.items()))
+
+
+COMMISSION = _table(
+    "commission", id=Integer, title=String, client_id=Integer, due_on=Date, added_at=UtcDateTime,
+    paused_on=Date, pause_reason=String, dropped_on=Date, delivered_on=Date,
+)  # fmt: skip
+CLIENT = _table("client", id=Integer, name=String)
+REFERENCE = _table("reference", id=Integer, commission_id=Integer, plan=JSON, hours=JSON)
+QUOTE = _table(
+    "quote", id=Integer, commission_id=Integer, version=Integer, issued_on=Date,
+    valid_until=Date, currency=String, total=Money, deposit=Money, accepted_on=Date,
+)  # fmt: skip
+INSTALMENT = _table(
+    "quote_instalment", quote_id=Integer, position=Integer, milestone=String, amount=Money
+)
+PAYMENT = _table("payment", id=Integer, commission_id=Integer, amount=Money)
+STEP = _table(
+    "step", id=Integer, commission_id=Integer, phase=String, position=Integer, key=String,
+    text=String, zone=Integer, ticked_at=UtcDateTime, skipped_at=UtcDateTime,
+)  # fmt: skip
+SESSION = _table(
+    "burn_session", id=Integer, commission_id=Integer, work=String, zone=Integer,
+    set_aside=String, replaced_by_id=Integer,
+)  # fmt: skip
+SPELL = _table("spell", session_id=Integer, started_at=UtcDateTime, ended_at=UtcDateTime)
+DAY_OFF = _table("day_off", starts_on=Date, ends_on=Date)
+STUDIO = _table(
+    "studio", id=Integer, name=String, address=String, pay_to=String, units=String,
+    currency=String, locale=String, paper=String, drawing_hand=String, hourly_target=Money,
+    tax_percent=Money, deposit_percent=Money, hours_mon=Float, hours_tue=Float, hours_wed=Float,
+    hours_thu=Float, hours_fri=Float, hours_sat=Float, hours_sun=Float, burning_hours=Float,
+    holidays=String, drying_days=Integer, delivery_days=Integer,
+)  # fmt: skip
+
+
+class ClientRow(NamedTuple):
+    """Who ordered it."""
+
+    id: int
+    name: str
+
+
+class ReferenceRow(NamedTuple):
+    """The work measured from a reference, and its forecast."""
+
+    plan: dict[str, Any]
+    hours: dict[str, Any]
+
+
+class InstalmentRow(NamedTuple):
+    """A part of a quote that falls due along the way."""
+
+    milestone: str
+    amount: Decimal
+
+
+class QuoteRow(NamedTuple):
+    """A price put to the client."""
+
+    version: int
+    issued_on: date
+    valid_until: date
+    currency: str
+    total: Decimal
+    deposit: Decimal
+    accepted_on: date | None
+    instalments: list[InstalmentRow]
+
+
+class PaymentRow(NamedTuple):
+    """Money received, or given back (below zero)."""
+
+    amount: Decimal
+
+
+class SpellRow(NamedTuple):
+    """A stretch of time without a break; open-ended while the clock runs."""
+
+    started_at: datetime
+    ended_at: datetime | None
+
+
+class SessionRow(NamedTuple):
+    """A sitting at the bench that counts."""
+
+    work: str
+    zone: int | None
+    set_aside: str | None
+    spells: list[SpellRow]
+
+    def hours(self, now: datetime) -> float:
+        """Return its hours, up to now if its clock runs."""
+        return hours_of(self.spells, now)
+
+
+@dataclass(frozen=True, slots=True)
+class CommissionRow:
+    """An open commission with what hangs on it, each list oldest first."""
+
+    id: int
+    title: str
+    due_on: date | None
+    added_at: datetime
+    paused_on: date | None
+    pause_reason: str | None
+    client: ClientRow | None
+    references: list[ReferenceRow]
+    quotes: list[QuoteRow]
+    payments: list[PaymentRow]
+    sessions: list[SessionRow]
+    # What is open is neither; said for the rules that ask it of any commission.
+    dropped_on: None = None
+    delivered_on: None = None
+
+
+class StepRow(NamedTuple):
+    """A line of a checklist."""
+
+    phase: str
+    key: str
+    zone: int | None
+    text: str
+    ticked_at: datetime | None
+    skipped_at: datetime | None
+
+    @property
+    def settled(self) -> bool:
+        """Whether it is ticked or skipped."""
+        return self.ticked_at is not None or self.skipped_at is not None
+
+
+class Stretch(Protocol):
+    """A stretch of time on record, however it was read."""
+
+    @property
+    def started_at(self) -> datetime:
+        """When it began."""
+
+    @property
+    def ended_at(self) -> datetime | None:
+        """When it ended; None if it has not."""
+
+
+def hours_of(spells: Iterable[Stretch], now: datetime) -> float:
+    """Return the hours of some stretches of time, up to now if a clock runs."""
+    # A clock moved back since the start must not take hours off the others.
+    stretches = ((spell.ended_at or now) - spell.started_at for spell in spells)
+    return sum(max(0.0, stretch.total_seconds()) for stretch in stretches) / 3600
+
+
+def open_numbers() -> "Select[int]":
+    """Ask for the numbers of the commissions neither handed over nor dropped."""
+    return select(COMMISSION.c.id).where(
+        COMMISSION.c.delivered_on.is_(None), COMMISSION.c.dropped_on.is_(None)
+    )
+
+
+def open_commissions(book: "Reader") -> list[CommissionRow]:
+    """Read the open commissions, in the order of their numbers."""
+    theirs = open_numbers()
+    instalments = _children(
+        book,
+        select(QUOTE.c.id).where(QUOTE.c.commission_id.in_(theirs)),
+        (INSTALMENT, "quote_id", "position"),
+        InstalmentRow,
+    )
+    counting = SESSION.c.commission_id.in_(theirs) & SESSION.c.replaced_by_id.is_(None)
+    sittings = select(SESSION.c.id).where(counting)
+    spells = _children(book, sittings, (SPELL, "session_id", "started_at"), SpellRow)
+    references = _children(book, theirs, (REFERENCE, "commission_id", "id"), ReferenceRow)
+    quotes = _children(book, theirs, (QUOTE, "commission_id", "version"), QuoteRow, instalments)
+    payments = _children(book, theirs, (PAYMENT, "commission_id", "id"), PaymentRow)
+    sessions = _children(
+        book,
+        theirs,
+        (SESSION, "commission_id", "id"),
+        SessionRow,
+        spells,
+        SESSION.c.id.in_(sittings),
+    )
+    own = ("id", "title", "due_on", "added_at", "paused_on", "pause_reason")
+    query = (
+        select(*(COMMISSION.c[name] for name in own), CLIENT.c.id, CLIENT.c.name)
+        .outerjoin_from(COMMISSION, CLIENT, CLIENT.c.id == COMMISSION.c.client_id)
+        .where(COMMISSION.c.id.in_(theirs))
+        .order_by(COMMISSION.c.id)
+    )
+    found: list[CommissionRow] = []
+    for row in book.execute(query):
+        client = ClientRow(*row[-2:]) if row[-2] is not None else None
+        hanging = (some.get(row[0], []) for some in (references, quotes, payments, sessions))
+        found.append(CommissionRow(*[*row[:-2], client, *hanging]))
+    return found
+
+
+def _children(
+    book: "Reader",
+    whose: "Select[int]",
+    which: "tuple[TableClause, str, str]",
+    kind: Any,
+    inner: "Mapping[int, list[Any]] | None" = None,
+    *only: "ColumnElement[bool]",
+) -> dict[int, list[Any]]:
+    """Read the rows that belong to others, by the number of what they belong to.
+
+    Parameters
+    ----------
+    book : Reader
+    whose : select of int
+        The numbers of what they belong to.
+    which : (table, str, str)
+        Their table, its column with that number, and the one that orders them.
+    kind : NamedTuple class
+        Its fields are the columns read.
+    inner : mapping, optional
+        What the last field holds instead, by the row's own number.
+    *only : conditions
+    """
+    source, owner, order = which
+    key = source.c[owner]
+    names = kind._fields if inner is None else ("id", *kind._fields[:-1])
+    query = select(key, *(source.c[name] for name in names)).where(key.in_(whose), *only)
+    rows = book.execute(query.order_by(key, source.c[order]))
+
+    def made(row: Any) -> Any:
+        return kind(*row[1:]) if inner is None else kind(*row[2:], inner.get(row[1], []))
+
+    return {number: [made(row) for row in some] for number, some in groupby(rows, _OWNER)}
+
+
+def steps(book: "Reader", whose: "Select[int]") -> "Iterator[tuple[int, list[StepRow]]]":
+    """Read the checklists of some commissions, by their numbers, each in its order."""
+    key = STEP.c.commission_id
+    query = select(key, *(STEP.c[name] for name in StepRow._fields)).where(key.in_(whose))
+    rows = book.execute(query.order_by(key, STEP.c.position, STEP.c.id))
+    for number, some in groupby(rows, _OWNER):
+        yield number, [StepRow(*tuple[Any, ...](row)[1:]) for row in some]
+
+
+def spells_since(book: "Reader", moment: datetime) -> list[SpellRow]:
+    """Read the stretches of counting sessions that were not over at a moment."""
+    query = (
+        select(SPELL.c.started_at, SPELL.c.ended_at)
+        .join_from(SPELL, SESSION, SESSION.c.id == SPELL.c.session_id)
+        .where(
+            SESSION.c.replaced_by_id.is_(None),
+            SPELL.c.ended_at.is_(None) | (SPELL.c.ended_at > moment),
+        )
+    )
+    return [SpellRow(*row) for row in book.execute(query)]
+
+
+def days_off(book: "Reader", first: date) -> list[tuple[date, date]]:
+    """Read the first and last days of each time off that is not over on a day."""
+    query = select(DAY_OFF.c.starts_on, DAY_OFF.c.ends_on).where(DAY_OFF.c.ends_on >= first)
+    return [(row[0], row[1]) for row in book.execute(query)]
+
+
+def studio(book: "Reader") -> "RowMapping | None":
+    """Read how the studio works; None if nobody has said."""
+    return book.execute(select(STUDIO).where(STUDIO.c.id == 1)).mappings().one_or_none()
