@@ -40,13 +40,11 @@ def luminance(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
         0 (black) to 1 (white).
     """
     tables = [(weight * _LINEAR).astype(np.float32) for weight in WEIGHTS]
-    result = np.empty(rgb.shape[:2], np.float32)
+    result = np.zeros(rgb.shape[:2], np.float32)
     for top in range(0, rgb.shape[0], _STRIP):
-        strip = rgb[top : top + _STRIP]
-        out = result[top : top + _STRIP]
-        np.take(tables[0], strip[..., 0], out=out)
-        out += np.take(tables[1], strip[..., 1])
-        out += np.take(tables[2], strip[..., 2])
+        strip = result[top : top + _STRIP]
+        for table, channel in zip(tables, cv2.split(rgb[top : top + _STRIP]), strict=True):
+            strip += cv2.LUT(channel, table)
     return result
 
 

@@ -129,5 +129,6 @@ def _residual(lightness: NDArray[np.float32], mask: NDArray[np.uint8], radius: i
         )
         return np.asarray(sums, np.float32)
 
-    mean = total(light * within) / np.maximum(total(within), np.float32(1))
+    mean = total(light * within)
+    mean /= np.maximum(total(within), np.float32(1))
     return math.sqrt(cv2.norm(light, mean, cv2.NORM_L2SQR, within) / cv2.countNonZero(within))

@@ -421,14 +421,18 @@ def _without_thin_parts(
     thin = np.flatnonzero((kept == 0) & (labels > 0))
     if not kept.any() or len(thin) == 0:
         return labels
+    parts = islands_of(kept)
+    pixels, sums = (
+        _sums(parts.label, each, count + 1) for each in (parts.pixels(), parts.sums(lightness))
+    )
     light = lightness.ravel()[thin]
     least = np.full(len(thin), np.inf, np.float32)
     chosen = np.zeros(len(thin), np.uint8)
     for zone in range(1, count + 1):
-        fits = (kept == zone).view(np.uint8)
-        if not fits.any():
+        if pixels[zone] == 0:
             continue
-        mean = np.float32(cv2.mean(lightness, fits)[0])
+        mean = np.float32(sums[zone] / pixels[zone])
+        fits = (kept == zone).view(np.uint8)
         near = cv2.dilate(fits, reach).ravel()[thin] > 0
         off = np.where(near, np.abs(light - mean), np.inf)
         better = off < least
@@ -474,16 +478,18 @@ def nearest_label(labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     -------
     ndarray of uint8, shape (H, W)
     """
-    bare = (labels == 0).astype(np.uint8)
+    bare = (labels == 0).view(np.uint8)
     if not bare.any() or bare.all():
         return labels
     _distance, nearest = cv2.distanceTransformWithLabels(
         bare, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
     )
-    label_of_seed = np.zeros(int(nearest.max()) + 1, np.uint8)
-    seeds = labels > 0
-    label_of_seed[nearest[seeds]] = labels[seeds]
-    return np.take(label_of_seed, np.asarray(nearest))
+    # Pixels that have a label are numbered from 1, in the order of the raster.
+    label_of = labels[labels > 0]
+    result = labels.ravel().copy()
+    wanting = np.flatnonzero(bare)
+    result[wanting] = label_of[np.asarray(nearest).ravel()[wanting] - 1]
+    return result.reshape(labels.shape)
 
 
 def _without_small_islands(
@@ -506,8 +512,7 @@ def _without_small_islands(
     if not small.any():
         return labels
     pixels, light = islands.pixels(), islands.sums(lightness)
-    in_zone = np.bincount(zone, weights=pixels, minlength=count + 1)
-    mean = np.bincount(zone, weights=light, minlength=count + 1) / np.maximum(in_zone, 1)
+    mean = _sums(zone, light, count + 1) / np.maximum(_sums(zone, pixels, count + 1), 1)
     merging = _Merging(zone.copy(), pixels, area, light, *_borders(islands, small))
     return islands.painted(merging.merged(mean, min_px).astype(np.uint8))
 

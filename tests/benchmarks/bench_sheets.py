@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from bench_tone import build_photo  # type: ignore[import-not-found]
+from bench_tone import build_photo, decode  # type: ignore[import-not-found]
 
 from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.numbers import ZoneNumber, place_numbers
@@ -57,6 +57,7 @@ def analysis_stages(photo: Path, into: Times) -> Reading:
         marks.append((label, time.perf_counter(), time.process_time()))
 
     with clocked(into, "analysis"):
+        mark(0.0, "Looking at the photo")
         reading = read_reference(
             photo, OUTLINE, wood_lightness=84, burn_lightness=20, on_progress=mark
         )
@@ -68,14 +69,6 @@ def analysis_stages(photo: Path, into: Times) -> Reading:
     for label, times in taken.items():
         into.setdefault(f"  {label}", []).append(times)
     return reading
-
-
-def decode(photo: Path) -> None:
-    """Decode the whole photo."""
-    from PIL import Image
-
-    with Image.open(photo) as image:
-        image.load()
 
 
 def sheets(reading: Reading, folder: Path) -> dict[str, Callable[[], object]]:
