@@ -5,7 +5,9 @@ from collections.abc import Iterator
 from functools import cache
 
 from rich.box import Box
-from rich.console import Console, ConsoleOptions, RenderableType
+from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
+from rich.measure import Measurement
+from rich.padding import Padding
 from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
@@ -75,8 +77,62 @@ def notice(text: str) -> None:
     error_console().print(Text(text, "soft"), overflow="ignore", crop=False)
 
 
+# What a column that takes the room left is worth, at least: with less, rows are stacked.
+_ROOM = 18
+
+
+class _Listing(Table):
+    """A table that stacks each row, heading by heading, where its columns have no room."""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """Yield the table, or its rows one under another."""
+        if self._needed(console, options) <= options.max_width:
+            yield from super().__rich_console__(console, options)
+            return
+        if self.title:
+            yield Text(str(self.title), "title")
+        for cells in zip(*(column.cells for column in self.columns), strict=True):
+            yield from self._stacked(console, options, cells)
+        if self.caption:
+            yield Text(str(self.caption), "soft")
+
+    def _needed(self, console: Console, options: ConsoleOptions) -> int:
+        """Return the width at which every column can be read."""
+        unbound = options.update(width=10_000)
+        needed = 3 * (len(self.columns) - 1)
+        for column in self.columns:
+            cells = (column.header, *column.cells)
+            widest = max(Measurement.get(console, unbound, cell).maximum for cell in cells)
+            needed += min(widest, _ROOM * column.ratio) if column.ratio else widest
+        return needed
+
+    def _stacked(
+        self, console: Console, options: ConsoleOptions, cells: tuple[RenderableType, ...]
+    ) -> RenderResult:
+        """Yield one row: what names it, and under that what is known of it, with headings."""
+        naming = next((n for n, column in enumerate(self.columns) if column.ratio), 0)
+        line, indent = Text(), 0
+        for n, (column, cell) in enumerate(zip(self.columns, cells, strict=True)):
+            if not isinstance(cell, str | Text):
+                yield Padding(Group(line, cell), (0, 0, 0, indent), expand=False)
+                line, indent = Text(), 2
+                continue
+            text = console.render_str(cell) if isinstance(cell, str) else cell
+            words = Text("  ").join(text.split())
+            if words.plain in ("", "–"):
+                continue
+            if n > naming and column.header:
+                words = Text.assemble((f"{column.header} ", "soft"), words)
+            full = indent + line.cell_len + 2 + words.cell_len > options.max_width
+            if line and (full or n == naming + 1):
+                yield Padding(line, (0, 0, 0, indent), expand=False)
+                line, indent = Text(), 2
+            line = Text("  ").join([line, words]) if line else words
+        yield Padding(line, (0, 0, 0, indent), expand=False)
+
+
 def table(*columns: str, title: str = "") -> Table:
-    """Return an empty table.
+    """Return an empty table; where the terminal is too narrow for it, its rows are stacked.
 
     Parameters
     ----------
@@ -87,7 +143,7 @@ def table(*columns: str, title: str = "") -> Table:
     title : str
         A line above it.
     """
-    made = Table(
+    made = _Listing(
         box=_RULED,
         title=title or None,
         title_justify="left",

@@ -1,0 +1,65 @@
+"""Tables in a terminal too narrow for them: rows are stacked, and no word is cut to pieces."""
+
+import re
+from io import StringIO
+
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.console import Console
+from rich.text import Text
+
+from burnplan.show.console import THEME, table
+
+TITLE = "Two cats on a windowsill, wedding gift"
+
+
+def _printed(width: int, *rows: tuple[str, str, str, str]) -> list[str]:
+    made = table("job", "+title", "stage", ">owed")
+    for row in rows:
+        made.add_row(*map(Text, row))
+    made.caption = "owed by the newest quote"
+    out = StringIO()
+    Console(file=out, width=width, color_system=None, theme=THEME).print(made)
+    return [line.rstrip() for line in out.getvalue().splitlines()]
+
+
+def test_where_there_is_room_it_is_a_table() -> None:
+    lines = _printed(80, ("C-0001", TITLE, "burning", "€20.00"))
+    assert lines[0].split() == ["job", "title", "stage", "owed"]
+    assert re.fullmatch(r"C-0001 +Two cats .*gift +burning +€20\.00", lines[2])
+
+
+def test_where_there_is_none_rows_are_stacked() -> None:
+    rows = ("C-0001", TITLE, "burning", "€20.00"), ("C-0002", "Old barn", "enquiry", "–")
+    assert _printed(44, *rows) == [
+        "C-0001",
+        "  Two cats on a windowsill, wedding gift",
+        "  stage burning  owed €20.00",
+        "C-0002  Old barn",
+        "  stage enquiry",
+        "owed by the newest quote",
+    ]
+    assert _printed(30, *rows)[:4] == [
+        "C-0001",
+        "  Two cats on a windowsill,",
+        "  wedding gift",
+        "  stage burning  owed €20.00",
+    ]
+
+
+words = st.text("abcdefghij€é", min_size=1, max_size=12)
+
+
+@given(
+    st.lists(st.tuples(words, st.lists(words, min_size=1, max_size=6), words, words), min_size=1),
+    st.integers(30, 100),
+)
+def test_no_word_is_cut_and_no_line_is_too_long(
+    rows: list[tuple[str, list[str], str, str]], width: int
+) -> None:
+    lines = _printed(width, *((a, " ".join(title), b, c) for a, title, b, c in rows))
+    assert all(len(line) <= width for line in lines)
+    found = " ".join(lines).split()
+    for a, title, b, c in rows:
+        for word in (a, *title, b, c):
+            assert word in found
