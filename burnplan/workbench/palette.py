@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, cast
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
 from burnplan.workbench.actions import ALL
+from burnplan.workbench.actions.action import Action
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -28,14 +29,10 @@ class Everything(Provider):
 
     def _to_do(self) -> "Iterator[Line]":
         bench = self._bench
-        for action in ALL.values():
-            # Another page's keys do not work here, but what they do can be meant anywhere.
+        # Another page's keys do not work here, but what they do can be meant anywhere.
+        for action in sorted(ALL.values(), key=lambda one: not _works(one, bench)):
             if action.can(bench):
-                key = (
-                    f" ({action.key})"
-                    if action.key and action.page in ("", bench.page_name)
-                    else ""
-                )
+                key = f" ({action.key})" if _works(action, bench) else ""
                 yield action.words, f"{action.about}{key}", partial(action.do, bench)
         for name, title in bench.tabs.items():
             yield title[2:], f"Go to this page ({title[0]})", partial(bench.action_page, name)
@@ -60,6 +57,11 @@ class Everything(Provider):
                 yield Hit(score, matcher.highlight(words), do, help=about)
         for words, about, do in _holding(query, self._jobs()):
             yield Hit(0.5, words, do, help=about)
+
+
+def _works(action: Action, bench: "Workbench") -> bool:
+    """Tell whether the key of an action works on the page shown."""
+    return bool(action.key) and action.page in ("", bench.page_name)
 
 
 def _holding(query: str, lines: "Iterable[Line]") -> "Iterator[Line]":

@@ -63,7 +63,7 @@ class Action:
     @property
     def on_key_line(self) -> Key:
         """Its key, as the key line shows it."""
-        return Key("␣" if self.key == "space" else self.key, self.short, self.does)
+        return Key(self.key, self.short, self.does)
 
 
 def on_job(bench: "Workbench") -> bool:

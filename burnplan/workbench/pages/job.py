@@ -189,7 +189,10 @@ def _head(now: gather.Now, job: gather.Job) -> Content:
     parts: list[Cell | str] = [
         (f"{one.code}  ", SOFT), (one.title, STRONG), "   ", (f" {state} ", f"{EMBER} reverse"),
     ]  # fmt: skip
-    if one.due:
+    if one.delivered_on:
+        day, _ = drawing.due(one.delivered_on, now.today)
+        parts += [("   handed over ", SOFT), day]
+    elif one.due:
         day, style = drawing.due(one.due, now.today)
         parts += [("   due ", SOFT), (day, style)]
     parts.append(("\n" + " · ".join(part for part in known if part), SOFT))
@@ -207,12 +210,14 @@ def _zones(now: gather.Now, job: gather.Job, settings: "LadderSettingsView | str
         return Content.styled("No reference yet. Press r to add its photo.", SOFT)
     done = {step.zone for step in job.steps if step.zone and step.state != "open"}
     known = {} if isinstance(settings, str) else {one.zone: one for one in settings.zones}
+    largest = max((one.setting for one in known.values()), default=0.0)
+    places = 0 if largest >= 100 else 1 if largest >= 10 else 2
     lines = []
     for zone in reference.zones:
         parts = _zone(zone, done=zone.zone in done)
         if (setting := known.get(zone.zone)) is not None:
             reached = setting.reach == "reached"
-            parts.append((drawing.fitted(f"{setting.setting:.3g}", 6, right=True), STRONG))
+            parts.append((drawing.fitted(f"{setting.setting:.{places}f}", 6, right=True), STRONG))
             parts.append(("" if reached else f" {setting.reach}", WARN))
         lines.append(Content.assemble(*parts))
     lines.append(_ladder(settings))

@@ -109,7 +109,7 @@ def _following(found: list[JobView], now: Now, width: int) -> Rows:
         return Content.assemble(
             (drawing.fitted(job.title, max(8, width - 12)), STRONG),
             "  ", (drawing.fitted(due, 10, right=True), style),
-            "\n", (drawing.fitted(f"  → {job.next_step}", width), SOFT),
+            "\n  ", (drawing.fitted(f"→ {job.next_step}", width - 2), SOFT),
         )  # fmt: skip
 
     return Rows([job.code for job in found], draw, tall=2)
@@ -120,7 +120,7 @@ def _risky(found: list[JobView], width: int) -> Rows:
         job = found[row]
         return Content.assemble(
             (drawing.fitted(job.title, width), STRONG),
-            "\n", (drawing.fitted(f"  {job.attention}", width), drawing.urgency(job)),
+            "\n  ", (drawing.fitted(job.attention, width - 2), drawing.urgency(job)),
         )  # fmt: skip
 
     return Rows([job.code for job in found], draw, tall=2)
