@@ -154,16 +154,14 @@ def united(count: int, one: NDArray[np.int64], other: NDArray[np.int64]) -> NDAr
     [0, 1, 2, 1, 1]
     """
     first = np.arange(count)  # a lower member of the group, the lowest in the end
-    while True:
-        one, other = first[one], first[other]
-        apart = one != other
-        if not apart.any():
-            break
-        one, other = one[apart], other[apart]
+    while len(one):
         np.minimum.at(first, np.maximum(one, other), np.minimum(one, other))
         while True:
             lower = first[first]
             if np.array_equal(lower, first):
                 break
             first = lower
+        one, other = first[one], first[other]
+        apart = one != other
+        one, other = one[apart], other[apart]
     return (np.cumsum(first == np.arange(count)) - 1)[first]
