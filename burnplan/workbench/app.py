@@ -43,7 +43,7 @@ from burnplan.workbench.pages.page import Page
 from burnplan.workbench.pages.today import TodayPage
 from burnplan.workbench.palette import Everything
 from burnplan.workbench.styling import ShownFirst
-from burnplan.workbench.threads import Stopped, Stopper, aside, sweep
+from burnplan.workbench.threads import Stopped, Stopper, Unforeseen, aside, sweep
 from burnplan.workbench.words import in_words
 
 T = TypeVar("T")
@@ -391,6 +391,27 @@ class Workbench(App[None]):
 
     def complain(self, error: BurnplanError) -> None:
         """Show an error as a line."""
+        if isinstance(error, Unforeseen):
+            self._complain_of_damage(error)
+        else:
+            self._show_error(error)
+
+    @work(exclusive=True, group="damage")
+    async def _complain_of_damage(self, error: BurnplanError) -> None:
+        """Say what is damaged in the book, where that is why something failed."""
+        damage = await aside(gather.damage, self.studio)
+        self._show_error(error if damage is None else damage)
+
+    def _handle_exception(self, error: Exception) -> None:
+        # What is read is checked, but not all that can be drawn. Were Textual to name this
+        # otherwise, a damaged book would end in a traceback and no line; nothing else.
+        damage = gather.damage(self.studio)
+        if damage is None:
+            super()._handle_exception(error)
+        else:
+            self.exit(return_code=1, message=in_words(damage))
+
+    def _show_error(self, error: BurnplanError) -> None:
         self.notify(in_words(error), severity="error", timeout=8, markup=False)
 
     def say(self, text: str, *, mind: bool = False) -> None:

@@ -34,6 +34,16 @@ def sweep() -> None:
         gc.collect()
 
 
+class Unforeseen(OperationFailed):
+    """Something went wrong that should not have: in the book perhaps, else in the program."""
+
+    def __init__(self, error: Exception) -> None:
+        super().__init__(
+            f"That failed ({type(error).__name__}: {error})",
+            "What was done before is on record; please report this",
+        )
+
+
 class Stopped(BurnplanError):
     """Long work was stopped by the artist."""
 
@@ -52,10 +62,7 @@ async def aside(what: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
     except BurnplanError:
         raise
     except Exception as error:
-        raise OperationFailed(
-            f"That failed ({type(error).__name__}: {error})",
-            "What was done before is on record; please report this",
-        ) from error
+        raise Unforeseen(error) from error
 
 
 class Stopper:

@@ -1,14 +1,20 @@
 """The screen of the workbench: sizes, light, colour, mouse, palette, other terminals."""
 
+import asyncio
+import sqlite3
+from contextlib import closing
 from datetime import timedelta
 
 import pytest
+from textual.layouts.horizontal import HorizontalLayout
 from textual.widgets import Static
+from textual.worker import WorkerFailed
 
-from burnplan.desk import blanks, clients, commissions, jobs, sessions, undo
+from burnplan.desk import blanks, clients, commissions, jobs, quotes, sessions, undo
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
 from burnplan.errors import OperationFailed
+from burnplan.workbench.app import Workbench
 from burnplan.workbench.colours import DAY, LAMP
 from burnplan.workbench.keyline import KeyLine
 from burnplan.workbench.palette import Everything
@@ -161,7 +167,7 @@ def test_pages_out_of_sight_follow_the_light_and_the_width(studio: Studio) -> No
             assert str(DAY.background) in svg
             for colour in (LAMP.background, LAMP.foreground, LAMP.primary):
                 assert str(colour) not in svg
-        assert hand.app.screen.query_one(".sides").styles.layout.name == "horizontal"
+        assert isinstance(hand.app.page.query_one(".sides").styles.layout, HorizontalLayout)
 
     at_work(studio, desk)
 
@@ -238,3 +244,59 @@ def test_a_book_that_fails_is_a_line(studio: Studio, monkeypatch: pytest.MonkeyP
         assert any("cannot be read" in word for word in hand.said)
 
     at_work(studio, desk)
+
+
+def _break_a_value(studio: Studio) -> None:
+    """Let a quote's total be no number, as a changed byte may."""
+    code = barn(studio)
+    quotes.issue(studio, code, quotes.Wanted(hours="5"))
+    with closing(sqlite3.connect(studio.home / "book.db")) as book:
+        book.execute("PRAGMA ignore_check_constraints = 1")
+        book.execute("UPDATE quote SET total = 'abc'")
+        book.commit()
+
+
+@books.about_files
+def test_a_damaged_value_is_a_line(studio: Studio) -> None:
+    _break_a_value(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        assert any("The book is damaged: quote, 'total'" in word for word in hand.said)
+        assert any("burnplan check" in word for word in hand.said)
+        await hand.press("4")
+        assert any("Mara" in line for line in hand.lines("#clients-list"))
+
+    at_work(studio, desk)
+
+
+@books.about_files
+@pytest.mark.parametrize("damaged", [True, False])
+def test_what_cannot_be_drawn_ends_in_a_line_only_where_the_book_is_damaged(
+    studio: Studio,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    damaged: bool,
+) -> None:
+    if damaged:
+        _break_a_value(studio)
+
+    def broken(*_: object) -> None:
+        raise ValueError("no such thing")
+
+    app = Workbench(studio)
+
+    async def run() -> None:
+        async with app.run_test() as pilot:
+            monkeypatch.setattr("burnplan.workbench.pages.clients.ClientsPage.give", broken)
+            await pilot.press("4")
+            await Hand(app, pilot).settle()
+
+    if damaged:
+        asyncio.run(run())
+        assert app.return_code == 1
+        (line,) = capsys.readouterr().err.splitlines()
+        assert line.startswith("The book is damaged: quote, 'total' cannot be read")
+    else:
+        with pytest.raises(WorkerFailed, match="no such thing"):
+            asyncio.run(run())
