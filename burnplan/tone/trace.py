@@ -223,6 +223,7 @@ def trace_lines(
         The outline of the blank is not among them.
     """
     progress = on_progress or silent
+    progress(0.0, "Tracing lines")
     coarser = placed.px_per_mm / placed.source_px_per_mm
     ground = _Ground(zonemap, min(SMOOTH_PX[0] * max(1.0, coarser), SMOOTH_PX[1]))
     # What a nib covers at once has one lightness.
@@ -230,7 +231,6 @@ def trace_lines(
     light = np.asarray(cv2.blur(placed.lightness, (nib_px, nib_px)), np.float32)
     lines: list[TraceLine] = []
     for boundary in range(1, zonemap.count):
-        progress((boundary - 1) / zonemap.count, "Tracing lines")
         chains = ground.owned_chains(boundary)
         if len(chains.xy) == 0:
             continue
@@ -239,6 +239,7 @@ def trace_lines(
         window = max(1, round(SHORTEST_MM * placed.px_per_mm))
         pressure = _pressures(chains, steps, window, _within(placed.focal, chains.xy))
         lines += _pieces(chains, pressure, steps, lengths, boundary, placed.px_per_mm, tolerance_mm)
+        progress(boundary / zonemap.count, "Tracing lines")
     order = {Pressure.FIRM: 0, Pressure.LIGHT: 1, Pressure.LOST: 2}
     lines.sort(key=lambda line: (line.boundary, order[line.pressure], -line.length_mm))
     progress(1.0, "Lines traced")
