@@ -39,10 +39,13 @@ def written_whole(
         If it cannot be written; what was there before stays.
     """
     target = Path(path)
-    if target.is_dir() and not folder:
-        raise BadInput(f"'{target}' is a folder", "Give the name of a file in it")
-    if not target.parent.is_dir():
-        raise BadInput(f"There is no folder '{target.parent}'", "Make it first")
+    try:
+        if target.is_dir() and not folder:
+            raise BadInput(f"'{target}' is a folder", "Give the name of a file in it")
+        if not target.parent.is_dir():
+            raise BadInput(f"There is no folder '{target.parent}'", "Make it first")
+    except OSError as error:  # a name that is too long to be looked up
+        raise _not_written(target, error) from error
     # Others may be writing the same; a long name must not become too long.
     unfinished = target.with_name(f".{target.name[:40]}-{os.urandom(4).hex()}{UNFINISHED}")
     try:
@@ -57,12 +60,16 @@ def written_whole(
         with suppress(OSError):  # it is in its place; not every file system can do more
             _to_disk(target.parent)
     except OSError as error:
-        raise OperationFailed(
-            f"'{target}' cannot be written: {error.strerror or error}",
-            "Check the folder's permissions and the free space",
-        ) from error
+        raise _not_written(target, error) from error
     finally:
         discard(unfinished)
+
+
+def _not_written(target: Path, error: OSError) -> OperationFailed:
+    return OperationFailed(
+        f"'{target}' cannot be written: {error.strerror or error}",
+        "Check its name, the folder's permissions and the free space",
+    )
 
 
 def _to_disk(path: Path) -> None:

@@ -3,11 +3,13 @@
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
+from pathlib import Path
 
+from reportlab import rl_config
 from reportlab.lib.colors import Color
 from reportlab.pdfgen.canvas import Canvas
 
-from burnplan.sheets.lettering import POINTS_PER_MM, REGULAR, Typesetter
+from burnplan.sheets.lettering import POINTS_PER_MM, REGULAR, Typesetter, first_font
 from burnplan.sheets.paper import Box
 
 Points = Sequence[tuple[float, float]]
@@ -26,6 +28,26 @@ class Align(StrEnum):
     LEFT = "left"
     MIDDLE = "middle"
     RIGHT = "right"
+
+
+# Pictures as bytes rather than as text of 85 letters: a fifth smaller, and sooner written.
+rl_config.useA85 = 0
+
+
+def new_pdf(path: Path, width_mm: float, height_mm: float, *, title: str, author: str) -> Canvas:
+    """Begin a PDF with pages of one size; equal content makes equal bytes."""
+    canvas = Canvas(
+        str(path),
+        pagesize=(width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM),
+        invariant=1,
+        pageCompression=1,
+        lang="en",
+        initialFontName=first_font(),
+    )
+    canvas.setTitle(title)
+    canvas.setAuthor(author)
+    canvas.setCreator("burnplan")
+    return canvas
 
 
 class Drawing:

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 from reportlab.lib.utils import ImageReader
-from reportlab.pdfgen.canvas import Canvas
 
 from burnplan.desk.checklists import StepView
 from burnplan.desk.job_sheets import JobSheetView
@@ -18,8 +17,8 @@ from burnplan.desk.settings import Settings
 from burnplan.files import written_whole
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.ladder import Reach
-from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Drawing
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
+from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Drawing, new_pdf
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter
 from burnplan.sheets.paper import Box, paper_named
 from burnplan.sheets.writing import Written
 from burnplan.tone.strip import tone_of
@@ -76,16 +75,10 @@ def job_sheet(
     """
     paper, typesetter = paper_named(settings.paper.value), Typesetter()
     with written_whole(path) as unfinished:
-        canvas = Canvas(
-            str(unfinished),
-            pagesize=(paper.width_mm * POINTS_PER_MM, paper.height_mm * POINTS_PER_MM),
-            invariant=1,
-            pageCompression=1,
-            initialFontName=first_font(),
+        title = f"{job.commission.code} {job.commission.title} · job sheet"
+        canvas = new_pdf(
+            unfinished, paper.width_mm, paper.height_mm, title=title, author=settings.name
         )
-        canvas.setTitle(f"{job.commission.code} {job.commission.title} · job sheet")
-        canvas.setAuthor(settings.name)
-        canvas.setCreator("burnplan")
         drawing = Drawing(canvas, paper.height_mm, typesetter)
         room = Box(_MARGIN, _MARGIN, paper.width_mm - 2 * _MARGIN, paper.height_mm - 2 * _MARGIN)
         _draw(drawing, room, job, settings, picture)

@@ -4,12 +4,10 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from reportlab.pdfgen.canvas import Canvas
-
 from burnplan.desk.ladders import LadderView
 from burnplan.files import written_whole
-from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Align, Drawing
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
+from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Align, Drawing, new_pdf
+from burnplan.sheets.lettering import BOLD, REGULAR, Typesetter
 from burnplan.sheets.paper import A4, Box, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.strip import tone_of
@@ -46,16 +44,8 @@ def ladder_card(
     """
     typesetter = Typesetter()
     with written_whole(path) as unfinished:
-        canvas = Canvas(
-            str(unfinished),
-            pagesize=(paper.width_mm * POINTS_PER_MM, paper.height_mm * POINTS_PER_MM),
-            invariant=1,
-            pageCompression=1,
-            initialFontName=first_font(),
-        )
-        canvas.setTitle(f"{view.code} {view.species_name} · tone ladder")
-        canvas.setAuthor(studio)
-        canvas.setCreator("burnplan")
+        title = f"{view.code} {view.species_name} · tone ladder"
+        canvas = new_pdf(unfinished, paper.width_mm, paper.height_mm, title=title, author=studio)
         drawing = Drawing(canvas, paper.height_mm, typesetter)
         room = Box(_MARGIN, _MARGIN, paper.width_mm - 2 * _MARGIN, paper.height_mm - 2 * _MARGIN)
         _head(drawing, room, view)

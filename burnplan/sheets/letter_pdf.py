@@ -10,12 +10,10 @@ import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from reportlab.pdfgen.canvas import Canvas
-
 from burnplan.desk.settings import Paper as PaperName
 from burnplan.desk.settings import Settings
 from burnplan.files import written_whole
-from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, Align, Drawing
+from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, Align, Drawing, new_pdf
 from burnplan.sheets.letter import (
     Figures,
     Grid,
@@ -27,7 +25,7 @@ from burnplan.sheets.letter import (
     Spelling,
     Weight,
 )
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter
 from burnplan.sheets.paper import A4, LETTER, Box, Paper
 from burnplan.sheets.writing import Written
 
@@ -216,19 +214,11 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
     typesetter = Typesetter()
     flow = _laid_out(letter, paper, typesetter)
     with written_whole(path) as unfinished:
-        size = (paper.width_mm * POINTS_PER_MM, paper.height_mm * POINTS_PER_MM)
-        canvas = Canvas(
-            str(unfinished),
-            pagesize=size,
-            invariant=1,
-            pageCompression=1,
-            lang="en",
-            initialFontName=first_font(),
+        title = " ".join(part for part in (letter.kind, letter.number) if part)
+        canvas = new_pdf(
+            unfinished, paper.width_mm, paper.height_mm, title=title, author=letter.studio
         )
-        canvas.setTitle(" ".join(part for part in (letter.kind, letter.number) if part))
-        canvas.setAuthor(letter.studio)
         canvas.setSubject(letter.title)
-        canvas.setCreator("burnplan")
         for number, marks in enumerate(flow.pages, start=1):
             drawing = Drawing(canvas, paper.height_mm, typesetter)
             for mark in marks:

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
 
-from burnplan.sheets.drawing import HAIR, INK, PAPER, RED, SOFT, Align, Drawing, corners
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter, first_font
+from burnplan.sheets.drawing import HAIR, INK, PAPER, RED, SOFT, Align, Drawing, corners, new_pdf
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter
 from burnplan.sheets.paper import (
     MARGIN_MM,
     SIDE_MM,
@@ -120,14 +120,9 @@ def print_pages(
     plan, blocks = _planned(job, paper, overlap_mm, typesetter)
     pages = len(plan.tiles) + (plan.panel is None)
     page = plan.page
-    size = (page.width * POINTS_PER_MM, page.height * POINTS_PER_MM)
-    canvas = Canvas(
-        str(path), pagesize=size, invariant=1, pageCompression=1, initialFontName=first_font()
-    )
-    canvas.setAuthor(job.facts.studio)
-    canvas.setTitle(" · ".join(part for part in (job.facts.title, job.kind) if part))
+    title = " · ".join(part for part in (job.facts.title, job.kind) if part)
+    canvas = new_pdf(path, page.width, page.height, title=title, author=job.facts.studio)
     canvas.setSubject(_TRUE_SIZE)
-    canvas.setCreator("burnplan")
     canvas.setViewerPreference("PrintScaling", "None")
     _make_form(canvas, job, plan, typesetter)
     for tile in plan.tiles:

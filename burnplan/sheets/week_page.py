@@ -4,16 +4,14 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from reportlab.pdfgen.canvas import Canvas
-
 from burnplan.dates import format_date
 from burnplan.desk.jobs import JobView
 from burnplan.desk.settings import Settings
 from burnplan.desk.weekly import Day, Sitting, WeekPage
 from burnplan.files import written_whole
 from burnplan.money import format_money
-from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, first_font
+from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, new_pdf
+from burnplan.sheets.lettering import BOLD, REGULAR, Typesetter
 from burnplan.sheets.paper import Box, paper_named
 from burnplan.sheets.writing import Written
 from burnplan.units import format_hours
@@ -40,17 +38,9 @@ def write_week(page: WeekPage, path: str | os.PathLike[str], settings: Settings)
     width, height = paper.height_mm, paper.width_mm
     typesetter = Typesetter()
     with written_whole(path) as unfinished:
-        canvas = Canvas(
-            str(unfinished),
-            pagesize=(width * POINTS_PER_MM, height * POINTS_PER_MM),
-            invariant=1,
-            pageCompression=1,
-            initialFontName=first_font(),
-        )
         first, last = page.days[0].day, page.days[-1].day
-        canvas.setTitle(f"Week {first.isocalendar().week}, {first} to {last}")
-        canvas.setAuthor(page.studio)
-        canvas.setCreator("burnplan")
+        title = f"Week {first.isocalendar().week}, {first} to {last}"
+        canvas = new_pdf(unfinished, width, height, title=title, author=page.studio)
         drawing = Drawing(canvas, height, typesetter)
         _head(drawing, page, width)
         column = (width - 2 * _SIDE) / 7

@@ -83,8 +83,8 @@ def build_photo(path: Path) -> None:
     """Write a 24-megapixel JPEG made from scikit-image's coffee photo.
 
     At about 6.5 MB it lies at the lower end of what cameras write of that size (6 to
-    12 MB, from memory); a larger file takes longer to decode, so that ratios to the
-    decode are rather too high than too low.
+    12 MB, from memory). A file with less noise decodes sooner and is read as slowly as
+    any, so that its ratio to the decode is higher; one with more has a lower ratio.
     """
     import cv2
     import numpy as np

@@ -299,7 +299,7 @@ def test_what_stops_the_writing_leaves_nothing_behind(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="is a folder"):
         reference_sheet(tmp_path, picture, outline, FACTS)
     with pytest.raises(OperationFailed, match="cannot be written"):
-        reference_sheet(tmp_path / ("x" * 255), picture, outline, FACTS)
+        reference_sheet(tmp_path / ("x" * 300), picture, outline, FACTS)
     kept = tmp_path / "kept.pdf"
     kept.write_bytes(b"before")
     with pytest.raises(BadInput):
