@@ -5,14 +5,13 @@ import os
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from pathlib import Path
 
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from burnplan.errors import BadInput, OperationFailed
+from burnplan.files import written_whole
 from burnplan.tone.lightness import on_wood, srgb_of_lab
 from burnplan.tone.place import Placed
 from burnplan.tone.region import outline_polygon
@@ -334,22 +333,9 @@ def save_png(picture: NDArray[np.uint8], path: str | os.PathLike[str], px_per_mm
     OperationFailed
         If writing fails.
     """
-    target = Path(path)
-    if target.is_dir():
-        raise BadInput(f"{target} is a folder", "Give a file name, for example zones.png")
-    if not target.parent.is_dir():
-        raise BadInput(f"There is no folder {target.parent}", "Make it first")
     dots = px_per_mm * 25.4
-    unfinished = target.with_name(f".{target.name}.part")
-    try:
+    with written_whole(path) as unfinished:
         Image.fromarray(picture).save(unfinished, format="PNG", dpi=(dots, dots))
-        unfinished.replace(target)
-    except OSError as error:
-        unfinished.unlink(missing_ok=True)
-        raise OperationFailed(
-            f"{target} cannot be written ({error.strerror or 'disk error'})",
-            "Check the folder's permissions and the free space",
-        ) from error
 
 
 def _toned(
