@@ -121,6 +121,7 @@ class Workbench(App[None]):
         self._stopper: Stopper | None = None
         # One change after another, in the order of the keys pressed.
         self._turn = asyncio.Lock()
+        self._making = asyncio.Lock()
         # The pages being looked up, each with whether to look again after.
         self._looking: dict[str, bool] = {}
         self.register_theme(LAMP)
@@ -179,19 +180,31 @@ class Workbench(App[None]):
         return self.screen_stack[0].query_one(selector, kind)
 
     async def action_page(self, name: str) -> None:
-        """Go to a page; it is made when it is first gone to, so that the workbench opens fast."""
+        """Go to a page."""
         if self._stopper is not None and not self._stopper.asked_for and name != "job":
             self._stopper.stop()
-        pages = self._part("#pages", ContentSwitcher)
-        if not pages.query(f"#{name}"):
-            await pages.add_content(self._new_page(name))
-        pages.current = name
+        await self._have_page(name)
+        self._part("#pages", ContentSwitcher).current = name
         self._styles.catch_up(self.page)
         for other in TABS:
             here = other == name or (name == "job" and other == self._came_from)
             self._part(f"#tab-{other}", Tab).set_class(here, "here")
         self.page.listing.lines.focus()
         self.look()
+
+    async def _have_page(self, name: str) -> None:
+        """Make a page, where it is not there yet."""
+        async with self._making:
+            pages = self._part("#pages", ContentSwitcher)
+            if not pages.query(f"#{name}"):
+                await pages.add_content(self._new_page(name))
+
+    async def _have_another_page(self) -> None:
+        """Make one of the pages that are missing: the workbench opens fast without them."""
+        pages = self._part("#pages", ContentSwitcher)
+        missing = [name for name in (*TABS, "job") if not pages.query(f"#{name}")]
+        if missing:
+            await self._have_page(missing[0])
 
     @on(Tab.Chosen)
     async def _tab_chosen(self, event: Tab.Chosen) -> None:
@@ -211,9 +224,7 @@ class Workbench(App[None]):
         """Open a job."""
         if self.page_name in TABS:
             self._came_from = self.page_name
-        pages = self._part("#pages", ContentSwitcher)
-        if not pages.query("#job"):
-            await pages.add_content(self._new_page("job"))
+        await self._have_page("job")
         self.job_page.turn_to(code)
         await self.action_page("job")
 
@@ -313,14 +324,13 @@ class Workbench(App[None]):
         )
         drawing.put(line, shown, layout=False)
 
-    def _each_second(self) -> None:
-        try:
+    async def _each_second(self) -> None:
+        with suppress(NoMatches):  # the screen may be being taken down
             self._show_clock()
-        except NoMatches:
-            return  # the screen is being taken down
-        self._watch()
-        if monotonic() - self._last_key > QUIET_SECONDS and not self._looking:
-            sweep()
+            self._watch()
+            if monotonic() - self._last_key > QUIET_SECONDS and not self._looking:
+                sweep()
+                await self._have_another_page()
 
     async def on_event(self, event: Event) -> None:
         """Note when keys are pressed."""

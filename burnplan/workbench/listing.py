@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import accumulate, pairwise
 from typing import ClassVar
 
@@ -80,6 +81,7 @@ class Lines(ScrollView, can_focus=True):
     def __init__(self) -> None:
         super().__init__()
         self.rows = Rows((), lambda _: Content())
+        self._look = self.rows.draw
         self._tops = [0]
         self._row_of_line: list[int] = []
         self._drawn: dict[tuple[int, Style], list[Strip]] = {}
@@ -94,6 +96,8 @@ class Lines(ScrollView, can_focus=True):
         """Show rows; the cursor stays on its row, else near its place."""
         key, at = self.key, self.cursor
         self.rows, self._tops, self._drawn = rows, rows.tops(), {}
+        # The same by any light, with the cursor on it or not.
+        self._look = cache(rows.draw)
         tall = (below - top for top, below in pairwise(self._tops))
         self._row_of_line = [row for row, lines in enumerate(tall) for _ in range(lines)]
         self.virtual_size = Size(self.scrollable_content_region.width, self._tops[-1])
@@ -187,7 +191,7 @@ class Lines(ScrollView, can_focus=True):
             # Rows are made to fit: wrapping them, as Textual does, takes most of the time.
             self._drawn[row, style] = [
                 Strip(line.render_segments(style)).adjust_cell_length(width, style.rich_style)
-                for line in self.rows.draw(row).split("\n", allow_blank=True)
+                for line in self._look(row).split("\n", allow_blank=True)
             ]
         return self._drawn[row, style]
 

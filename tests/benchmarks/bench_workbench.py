@@ -56,6 +56,7 @@ KEYS: tuple[tuple[str, str], ...] = (
     ("job", "escape"),
     ("jobs", "l"),
     ("jobs", "n"),
+    ("jobs", "ctrl+p"),
 )
 
 IMPORTS = """

@@ -56,11 +56,11 @@ def test_what_another_terminal_writes_appears(studio: Studio) -> None:
         await hand.press("2")
         assert hand.lines("#jobs-list") == []
         barn(other)
-        hand.app._each_second()
+        await hand.app._each_second()
         await hand.settle()
         assert any("Old barn" in line for line in hand.lines("#jobs-list"))
         sessions.start(other, "1", sessions.Doing(work="transfer"))
-        hand.app._each_second()
+        await hand.app._each_second()
         await hand.settle()
         assert "C-0001" in hand.text("#running")
 
@@ -168,6 +168,26 @@ def test_pages_out_of_sight_follow_the_light_and_the_width(studio: Studio) -> No
             for colour in (LAMP.background, LAMP.foreground, LAMP.primary):
                 assert str(colour) not in svg
         assert isinstance(hand.app.page.query_one(".sides").styles.layout, HorizontalLayout)
+
+    at_work(studio, desk)
+
+
+def test_pages_are_made_while_nobody_presses_a_key(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    barn(studio)
+    monkeypatch.setattr("burnplan.workbench.app.QUIET_SECONDS", -1.0)
+    monkeypatch.setattr("burnplan.workbench.app.LOOK_SECONDS", 3600.0)  # the test looks itself
+
+    async def desk(hand: Hand) -> None:
+        pages = hand.app.query_one("#pages")
+        for made in range(1, 8):
+            assert len(pages.children) == made
+            await hand.app._each_second()
+        assert len(pages.children) == 7  # and no more
+        assert hand.app.page_name == "today"
+        await hand.press("2", "enter")
+        assert "Old barn" in hand.text("#head")
 
     at_work(studio, desk)
 
