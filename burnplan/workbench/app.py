@@ -427,7 +427,7 @@ class Workbench(App[None]):
     def say(self, text: str, *, mind: bool = False) -> None:
         """Show a word on what was done, or what to mind."""
         self.notify(text, severity="warning" if mind else "information",
-                    timeout=8 if mind else 4, markup=False)  # fmt: skip
+                    timeout=10 if mind else 6, markup=False)  # fmt: skip
 
     # What the keys are meant for
 

@@ -141,6 +141,7 @@ def test_from_photo_to_quote_to_payment_to_hand_over(
         await hand.fill()
         assert commissions.show(studio, code).balance == Decimal(0)
         await hand.press("d")
+        assert "handed over today" in hand.text("#head")
 
     at_work(studio, desk, size)
     assert commissions.show(studio, code).stage is Stage.DELIVERED

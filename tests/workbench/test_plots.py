@@ -39,6 +39,12 @@ def test_each_past_job_is_drawn_in_its_band(studio: Studio, tmp_path: Path) -> N
             for other, than in zip(places, tried, strict=True):
                 assert place >= other or job.actual_h < than.actual_h
         assert any("slower" in line or "faster" in line for line in hand.lines("#learned"))
+        # Four jobs are too few for a share; a fifth is enough.
+        assert hand.app.page.listing.border_subtitle == ""
+        file.write_text(PAST.splitlines()[0] + "\nBear" + PAST.splitlines()[1][3:] + "\n")
+        past.bring_in(studio, file)
+        await hand.press("1", "5")
+        assert "inside the band" in str(hand.app.page.listing.border_subtitle)
 
     at_work(studio, desk)
 

@@ -1,5 +1,7 @@
 """Blanks at the workbench: in stock, held, and what must not be burned."""
 
+import asyncio
+
 from burnplan.desk import blanks, hazards
 from burnplan.desk.studio import Studio
 from burnplan.workbench.forms import Choice, Form
@@ -87,3 +89,17 @@ def test_a_blank_is_released(studio: Studio) -> None:
 
     at_work(studio, desk)
     assert blanks.show(studio, wood).state == "in stock"
+
+
+def test_the_first_blank_shown_takes_the_width_there_is(studio: Studio) -> None:
+    blanks.add(studio, BASSWOOD)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("3")
+        for _ in range(200):  # its width is known once it is laid out
+            if max(len(line) for line in hand.text("#blank").splitlines()) > 60:
+                return
+            await asyncio.sleep(0.02)
+        raise AssertionError(hand.text("#blank"))
+
+    at_work(studio, desk)

@@ -96,6 +96,8 @@ class BlanksPage(Page[list[BlankView]]):
 
     def _show_one(self) -> None:
         one, now, panel = self.blank, self._now, self.query_one("#blank", Static)
+        if one is not None and not panel.display:
+            self.call_after_refresh(self._show_one)  # its width is known only then
         panel.display = one is not None
         if one is not None and now is not None:
             panel.border_title = one.code

@@ -23,6 +23,9 @@ _TRIED = (
 _MONTHS = (Column("month", 8), Column("hours", 7, right=True, needs=44), Column("", 8, grow=1),
            Column("an hour", 10, right=True))  # fmt: skip
 
+# Of fewer jobs, a share says nothing.
+_FEW = 5
+
 
 class PacePage(Page[gather.Pace]):
     """How the forecasts held, what the hours teach, and what an hour earned."""
@@ -62,7 +65,7 @@ class PacePage(Page[gather.Pace]):
 
 
 def _how_good(tried: BacktestView) -> str:
-    if tried.coverage_p10_p90 is None:
+    if tried.coverage_p10_p90 is None or len(tried.jobs) < _FEW:
         return ""
     inside = f"{100 * tried.coverage_p10_p90:.0f} % inside the band, 80 % should be"
     if tried.median_ape is None:
