@@ -18,6 +18,7 @@ from textual.css.query import NoMatches
 from textual.events import Click, Event
 from textual.events import Key as KeyEvent
 from textual.message import Message
+from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import ContentSwitcher, Static
 
@@ -388,7 +389,7 @@ class Workbench(App[None]):
                     then(done)
                 self.look()
 
-        self.push_screen(form, closed)
+        self._push(form, closed)
 
     def choose(self, choice: Choice, then: Callable[[str], None]) -> None:
         """Let one of some things be chosen."""
@@ -397,7 +398,12 @@ class Workbench(App[None]):
             if key is not None:
                 then(key)
 
-        self.push_screen(choice, closed)
+        self._push(choice, closed)
+
+    def _push(self, question: Screen[T], closed: Callable[[T | None], None]) -> None:
+        """Put a question over the page; what was said before would hide a part of it."""
+        self.clear_notifications()
+        self.push_screen(question, closed)
 
     def complain(self, error: BurnplanError) -> None:
         """Show an error as a line."""

@@ -1,7 +1,5 @@
 """Blanks at the workbench: in stock, held, and what must not be burned."""
 
-import asyncio
-
 from burnplan.desk import blanks, hazards
 from burnplan.desk.studio import Studio
 from burnplan.workbench.forms import Choice, Form
@@ -96,10 +94,7 @@ def test_the_first_blank_shown_takes_the_width_there_is(studio: Studio) -> None:
 
     async def desk(hand: Hand) -> None:
         await hand.press("3")
-        for _ in range(200):  # its width is known once it is laid out
-            if max(len(line) for line in hand.text("#blank").splitlines()) > 60:
-                return
-            await asyncio.sleep(0.02)
-        raise AssertionError(hand.text("#blank"))
+        await hand.pilot.pause(0.1)  # laid out, then filled
+        assert max(len(line) for line in hand.text("#blank").splitlines()) > 60
 
     at_work(studio, desk)

@@ -1,6 +1,6 @@
 """The blanks in stock and held, with what is known of the one the cursor is on."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from textwrap import wrap
 from typing import ClassVar
 
@@ -31,6 +31,24 @@ _COLUMNS = (
 )
 
 
+class Facts(Static):
+    """What is known of a blank, laid out for the width there is."""
+
+    def __init__(self, *, id: str, classes: str) -> None:  # noqa: A002
+        super().__init__(id=id, classes=classes)
+        self._facts: Callable[[int], Content] | None = None
+
+    def give(self, facts: Callable[[int], Content]) -> None:
+        """Show facts, made for the width there is."""
+        self._facts = facts
+        self.on_resize()
+
+    def on_resize(self) -> None:
+        """Lay them out anew."""
+        if self._facts is not None and self.content_size.width:
+            drawing.put(self, self._facts(self.content_size.width))
+
+
 class BlanksPage(Page[list[BlankView]]):
     """The blanks."""
 
@@ -46,7 +64,7 @@ class BlanksPage(Page[list[BlankView]]):
         """Lay out the list and the blank the cursor is on."""
         with Vertical(classes="sides"):
             yield Listing("Blanks", "No blanks in stock. Press b to add one.", id="blanks-list")
-            yield Static(id="blank", classes="part detail")
+            yield Facts(id="blank", classes="part detail")
 
     @property
     def blank(self) -> BlankView | None:
@@ -90,19 +108,12 @@ class BlanksPage(Page[list[BlankView]]):
         """Show the blank the cursor is on."""
         self._show_one()
 
-    def on_resize(self) -> None:
-        """Lay its facts out anew."""
-        self._show_one()
-
     def _show_one(self) -> None:
-        one, now, panel = self.blank, self._now, self.query_one("#blank", Static)
-        if one is not None and not panel.display:
-            self.call_after_refresh(self._show_one)  # its width is known only then
+        one, now, panel = self.blank, self._now, self.query_one(Facts)
         panel.display = one is not None
         if one is not None and now is not None:
             panel.border_title = one.code
-            room = max(20, (panel.content_size.width or 60) - 10)
-            drawing.put(panel, Content("\n").join(_facts(one, now, room)))
+            panel.give(lambda width: Content("\n").join(_facts(one, now, max(20, width - 10))))
 
 
 def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:

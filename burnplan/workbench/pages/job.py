@@ -259,19 +259,21 @@ def _money(now: gather.Now, job: gather.Job) -> Content:
         return Content.styled("No quote yet. Press i to reckon one.", SOFT)
 
     def line(name: str, value: "Decimal", more: str = "", style: str = "") -> Content:
-        amount = drawing.fitted(money(now, value, one.currency), 11, right=True)
-        return Content.assemble((drawing.fitted(name, 9), SOFT), (amount, style), (more, SOFT))
+        amount = drawing.fitted(money(now, value, one.currency), 10, right=True)
+        return Content.assemble(
+            (drawing.fitted(name, 8), SOFT), (amount, style), (f" {more}", SOFT)
+        )
 
     newest = job.quotes[-1]
     day = drawing.due(newest.valid_until, now.today)[0]
     held = next((quote for quote in job.quotes if quote.state == "accepted"), newest)
-    lines = [line("quote", one.quoted, f"  {newest.state}")]
+    lines = [line("quote", one.quoted, newest.state)]
     if newest.state == "open":
-        lines.append(Content.styled(f"{'':9}until {day}", SOFT))
+        lines.append(Content.styled(f"{'':8}until {day}", SOFT))
     if one.deposit:
-        lines.append(line("deposit", one.deposit, "  asked"))
+        lines.append(line("deposit", one.deposit, "asked"))
     lines += [
-        line(paid.kind, paid.amount, f"  {drawing.due(paid.paid_on, now.today)[0]}")
+        line(paid.kind, paid.amount, drawing.due(paid.paid_on, now.today)[0])
         for paid in job.payments
     ]
     lines.append(line("owed", one.balance, style=WARN if one.balance > 0 else GOOD))
@@ -285,7 +287,10 @@ def _sessions(job: gather.Job, studio: Studio) -> Content:
     if not job.sessions:
         return Content.styled("No sessions yet. Press c to start the clock.", SOFT)
     one = job.commission
-    by_work = "  ".join(f"{work} {format_hours(h)}" for work, h in one.hours_by_work.items())
+    by_work = " · ".join(
+        f"{work} {format_hours(h)}".replace(" ", "\N{NO-BREAK SPACE}")
+        for work, h in one.hours_by_work.items()
+    )
     lines = [Content.assemble((format_hours(one.hours_done), STRONG), (f"  {by_work}", SOFT))]
     for session in job.sessions[:_SESSIONS]:
         zone = f"Z{session.zone}" if session.zone else ""
