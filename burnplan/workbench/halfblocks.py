@@ -52,12 +52,13 @@ class Picture(Widget):
     def render_line(self, y: int) -> Strip:
         """Return one line of cells."""
         columns = self._columns(self.size.width)
+        blank = Strip.blank(self.size.width, self.visual_style.rich_style)
         if not columns:
-            return Strip.blank(self.size.width)
+            return blank
         if self._drawn[0] != columns:
             self._drawn = columns, self._draw(columns)
         lines = self._drawn[1]
-        return lines[y] if y < len(lines) else Strip.blank(self.size.width)
+        return lines[y] if y < len(lines) else blank
 
     def _draw(self, columns: int) -> list[Strip]:
         from PIL import Image

@@ -177,12 +177,13 @@ class Lines(ScrollView, can_focus=True):
     def render_line(self, y: int) -> Strip:
         """Return a line in view."""
         line, width = self.scroll_offset.y + y, self.scrollable_content_region.width
+        blank = Strip.blank(width, self.visual_style.rich_style)
         if line >= len(self._row_of_line):
-            return Strip.blank(width, self.visual_style.rich_style)
+            return blank
         row = self._row_of_line[line]
         strips = self._strips(row, width)
         place = line - self._tops[row]
-        return strips[place] if place < len(strips) else Strip.blank(width)
+        return strips[place] if place < len(strips) else blank
 
     def _strips(self, row: int, width: int) -> list[Strip]:
         here = row == self.cursor

@@ -4,18 +4,20 @@ import asyncio
 import sqlite3
 from contextlib import closing
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from textual.layouts.horizontal import HorizontalLayout
 from textual.widgets import Static
 from textual.worker import WorkerFailed
 
-from burnplan.desk import blanks, clients, commissions, jobs, quotes, sessions, undo
+from burnplan.desk import blanks, clients, commissions, jobs, quotes, references, sessions, undo
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
 from burnplan.errors import OperationFailed
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.colours import DAY, LAMP
+from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.keyline import KeyLine
 from burnplan.workbench.palette import Everything
 from tests import books
@@ -205,6 +207,22 @@ def test_without_colour_everything_is_grey(studio: Studio, monkeypatch: pytest.M
                 for colour in (style.color, style.bgcolor) if style else ():
                     if colour is not None and colour.triplet is not None:
                         assert len(set(colour.triplet)) == 1, segment
+
+    at_work(studio, desk)
+
+
+def test_every_line_has_a_style(studio: Studio, photo: Path) -> None:
+    """Without colour, Textual takes the colours out of the style of each piece: none may lack."""
+    references.add(studio, barn(studio), photo, zones=3)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        picture, lines = hand.app.page.query_one(Picture), hand.app.page.listing.lines
+        assert picture.size.height > 4
+        drawn = [picture.render_line(y) for y in range(picture.size.height + 1)]
+        picture.give(None)
+        drawn += [picture.render_line(0), *(lines.render_line(y) for y in range(99))]
+        assert all(segment.style is not None for strip in drawn for segment in strip)
 
     at_work(studio, desk)
 
