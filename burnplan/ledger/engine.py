@@ -113,7 +113,8 @@ def open_engine(url: str) -> Engine:
 
 def _sqlite_engine(url: URL) -> Engine:
     path = Path(url.database or "")
-    looking = path.is_file() and not may_write(path)
+    # Not Path.is_file, which raises where a name is too long: opening it says so in words.
+    looking = os.path.isfile(path) and not may_write(path)  # noqa: PTH113
     engine = create_engine(
         url,
         connect_args={"timeout": BUSY_SECONDS},

@@ -84,6 +84,12 @@ def test_codes_leave_out_no_number(studio: Studio) -> None:
         assert [(client.id, client.name) for client in book.query(Client)] == [(1, "Noor")]
 
 
+def test_a_name_too_long_for_a_file_is_said_when_it_is_opened(tmp_path: Path) -> None:
+    engine = doors.open_engine(doors.sqlite_url(tmp_path / ("x" * 300)))
+    with pytest.raises(OperationFailed), doors.plain_transaction(engine, writing=False):
+        pass
+
+
 @books.about_servers
 class TestServer:
     def test_no_such_database(self, tmp_path: Path) -> None:
