@@ -36,6 +36,8 @@ PHASES = {
 }
 # More do not help at a glance; the command line lists them all.
 _SESSIONS = 8
+# The cells of a line beside the checklist where the terminal has 80.
+_NARROWEST = 28
 
 
 class JobPage(Page[gather.Job]):
@@ -287,11 +289,14 @@ def _sessions(job: gather.Job, studio: Studio) -> Content:
     if not job.sessions:
         return Content.styled("No sessions yet. Press c to start the clock.", SOFT)
     one = job.commission
-    by_work = " · ".join(
+    by_work = ", ".join(
         f"{work} {format_hours(h)}".replace(" ", "\N{NO-BREAK SPACE}")
         for work, h in one.hours_by_work.items()
     )
-    lines = [Content.assemble((format_hours(one.hours_done), STRONG), (f"  {by_work}", SOFT))]
+    lines = [
+        Content.styled(format_hours(one.hours_done), STRONG),
+        *(Content.styled(line, SOFT) for line in wrap(by_work, _NARROWEST)),
+    ]
     for session in job.sessions[:_SESSIONS]:
         zone = f"Z{session.zone}" if session.zone else ""
         heat = session.heat and f"heat {session.heat}"
