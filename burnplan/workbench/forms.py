@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.suggester import SuggestFromList
+from textual.suggester import Suggester
 from textual.widgets import Input, Static
 
 from burnplan.errors import BadInput, BurnplanError
@@ -23,18 +23,38 @@ from burnplan.workbench.words import in_words
 Word = TypeVar("Word", bound=str)
 
 
+Known = tuple[str, ...] | Callable[[], tuple[str, ...]]
+
+
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One question of a form; ``known`` are answers it completes while typing."""
+    """One question of a form; ``known`` are answers it completes while typing, or look them up."""
 
     name: str
     label: str
     hint: str = ""
     value: str = ""
-    known: tuple[str, ...] = ()
+    known: Known = ()
 
 
 Answers = dict[str, str]
+
+
+class Completing(Suggester):
+    """Completes an answer from those known; looked up, on a thread, once something is typed."""
+
+    def __init__(self, known: Known) -> None:
+        super().__init__(use_cache=False, case_sensitive=False)
+        self._known = known
+
+    async def get_suggestion(self, value: str) -> str | None:
+        """Return the first answer that begins so."""
+        if callable(self._known):
+            try:
+                self._known = await aside(self._known)
+            except BurnplanError:
+                return None  # it is a help, no more
+        return next((one for one in self._known if one.casefold().startswith(value)), None)
 
 
 class Form(ModalScreen[Any]):
@@ -93,9 +113,7 @@ class Form(ModalScreen[Any]):
                             field.value,
                             placeholder=field.hint,
                             id=field.name,
-                            suggester=SuggestFromList(field.known, case_sensitive=False)
-                            if field.known
-                            else None,
+                            suggester=Completing(field.known) if field.known else None,
                         )
             if self.preview is not None:
                 yield Static(id="preview")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from burnplan.desk import checklists, commissions, payments, quotes
+from burnplan.desk import checklists, clients, commissions, payments, quotes
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
 from burnplan.reckon.checklist import Phase
@@ -249,5 +249,15 @@ def test_a_key_that_can_do_nothing_says_why(studio: Studio) -> None:
         await hand.press("2", "enter", "a", "d")
         assert any("No quote waits" in word for word in hand.said)
         assert any("not ready yet" in word for word in hand.said)
+
+    at_work(studio, desk)
+
+
+def test_the_name_of_a_client_is_completed(studio: Studio) -> None:
+    clients.add(studio, "Mara Lindqvist", clients.ClientDetails())
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("n", *"Owl", "enter", *"mara", "right")
+        assert hand.app.screen.query_one("#client", Input).value == "Mara Lindqvist"
 
     at_work(studio, desk)

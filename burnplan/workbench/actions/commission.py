@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 _USES = ("indoor", "outdoor", "food")
 
 
-def _fields(names: tuple[str, ...]) -> list[Field]:
+def _fields(studio: Studio) -> list[Field]:
+    def names() -> tuple[str, ...]:
+        return tuple(client.name for client in gather.people(studio))
+
     return [
         Field("title", "Title", "what is burned"),
         Field("client", "Client", "a name; new ones are added", known=names),
@@ -42,21 +45,14 @@ def _wishes(studio: Studio, answers: Answers, before: Answers) -> Wishes:
     return Wishes.model_validate(typed)
 
 
-def _names(studio: Studio) -> tuple[str, ...]:
-    return tuple(client.name for client in gather.people(studio))
-
-
 def new(bench: "Workbench") -> None:
     """Log a new commission."""
 
     def send(answers: Answers) -> CommissionView:
         return commissions.add(bench.studio, _wishes(bench.studio, answers, {"use": "indoor"}))
 
-    def ask(names: tuple[str, ...]) -> None:
-        form = Form("New commission", _fields(names), send, send="Log it")
-        bench.ask(form, lambda made: bench.open_job(made.code))
-
-    bench.find(lambda: _names(bench.studio), ask)
+    form = Form("New commission", _fields(bench.studio), send, send="Log it")
+    bench.ask(form, lambda made: bench.open_job(made.code))
 
 
 def edit(bench: "Workbench") -> None:
@@ -79,14 +75,11 @@ def edit(bench: "Workbench") -> None:
     def send(answers: Answers) -> CommissionView:
         return commissions.edit(bench.studio, one.code, _wishes(bench.studio, answers, before))
 
-    def ask(names: tuple[str, ...]) -> None:
-        fields = [
-            Field(field.name, field.label, field.hint, before[field.name], field.known)
-            for field in _fields(names)
-        ]
-        bench.ask(Form(f"{one.code}: what is asked for", fields, send, send="Change it"))
-
-    bench.find(lambda: _names(bench.studio), ask)
+    fields = [
+        Field(field.name, field.label, field.hint, before[field.name], field.known)
+        for field in _fields(bench.studio)
+    ]
+    bench.ask(Form(f"{one.code}: what is asked for", fields, send, send="Change it"))
 
 
 def set_aside(bench: "Workbench") -> None:
