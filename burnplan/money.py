@@ -7,6 +7,38 @@ from burnplan.errors import BadInput
 LARGEST = Decimal(10) ** 12
 
 
+def parse_number(text: str, what: str, *, least: int, most: int) -> Decimal:
+    """Read a number as people write it, with a point or a comma, a per cent sign or none.
+
+    Parameters
+    ----------
+    text : str
+    what : str
+        What it is, for the error.
+    least, most : int
+        What it may be, both included.
+
+    Raises
+    ------
+    BadInput
+
+    Examples
+    --------
+    >>> parse_number(" 7,5 %", "--rush", least=0, most=100)
+    Decimal('7.5')
+    """
+    try:
+        value = Decimal(text.strip().removesuffix("%").strip().replace(",", "."))
+    except ArithmeticError:
+        value = Decimal("nan")
+    if not (value.is_finite() and least <= value <= most):
+        raise BadInput(
+            f"'{text}' is not a number between {least} and {most} for {what}",
+            "Write it like 25 or 7.5",
+        )
+    return value
+
+
 def check_currency(code: str) -> str:
     """Return the ISO 4217 code in capitals, or refuse it.
 

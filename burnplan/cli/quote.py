@@ -1,6 +1,6 @@
 """burnplan quote: a price put to the client."""
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -60,15 +60,9 @@ Days = Annotated[int, typer.Option(help="How many days it is valid.")]
 
 
 def _number(text: str, what: str) -> Decimal:
-    from burnplan.errors import BadInput
+    from burnplan.money import parse_number
 
-    try:
-        value = Decimal(text.strip().removesuffix("%").strip().replace(",", "."))
-    except InvalidOperation:
-        raise BadInput(f"'{text}' is not a number for {what}", "Write it like 25") from None
-    if not value.is_finite() or not 0 <= value <= 2000:
-        raise BadInput(f"{text} is out of range for {what}", "Write it like 25")
-    return value
+    return parse_number(text, what, least=0, most=2000)
 
 
 def _wanted(

@@ -12,7 +12,7 @@ from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput
 from burnplan.ledger import overview
-from burnplan.money import check_currency, check_locale, minor_digits, parse_money
+from burnplan.money import check_currency, check_locale, minor_digits, parse_money, parse_number
 from burnplan.units import UnitSystem
 
 if TYPE_CHECKING:
@@ -139,13 +139,10 @@ def are_set(studio: Studio) -> bool:
         return overview.studio(book) is not None
 
 
-def _percent(text: str) -> Decimal:
-    try:
-        value = Decimal(text.strip().removesuffix("%").strip().replace(",", "."))
-    except ArithmeticError:
-        raise BadInput(f"'{text}' is not a percentage", "Write it like 19 or 7.5") from None
-    if not 0 <= value <= 100 or value.as_tuple().exponent < -4:  # type: ignore[operator]
-        raise BadInput(f"'{text}' is not between 0 and 100 %", "Write it like 19 or 7.5")
+def _percent(text: str, name: str) -> Decimal:
+    value = parse_number(text, name, least=0, most=100)
+    if value != round(value, 4):
+        raise BadInput(f"'{text}' is finer than the book can hold", "Write it like 19 or 7.5")
     return value
 
 
@@ -229,7 +226,7 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
     elif name == "hourly_target":
         value = parse_money(text, settings.currency, settings.locale)
     elif name in ("tax_percent", "deposit_percent"):
-        value = _percent(text)
+        value = _percent(text, name)
     elif name == "hours":
         value = _hours(text)
     elif name == "burning_hours":

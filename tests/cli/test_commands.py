@@ -260,6 +260,8 @@ MISUSE = [
     ("estimate", "x.jpg", "--size", "30x40cm"),
     ("settings", "units=furlongs"),
     ("settings", "tax_percent=150"),
+    ("settings", "tax_percent=nan7"),
+    ("settings", "tax_percent=7.12345"),
     ("settings", "currency=XXXX"),
     ("settings", "paper"),
     ("settings", "hours=1 2 3"),
