@@ -7,7 +7,7 @@ from burnplan.errors import BadInput
 LARGEST = Decimal(10) ** 12
 
 
-def parse_number(text: str, what: str, *, least: int, most: int) -> Decimal:
+def parse_number(text: str, what: str, *, least: Decimal | int, most: int) -> Decimal:
     """Read a number as people write it, with a point or a comma, a per cent sign or none.
 
     Parameters
@@ -15,7 +15,7 @@ def parse_number(text: str, what: str, *, least: int, most: int) -> Decimal:
     text : str
     what : str
         What it is, for the error.
-    least, most : int
+    least, most : Decimal or int
         What it may be, both included.
 
     Raises

@@ -77,25 +77,18 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
             # What the system says of a file: a name too long, a disk that went away.
             return _complain(f"'{error.filename}': {error.strerror}. Check its name and folder.", 1)
         if damage := _damage(studio):
-            return _complain(damage, 1)
+            return _complain(str(damage), damage.exit_code)
         raise
 
 
-def _damage(studio: "Studio | None") -> str:
-    """Say what is damaged, when something went wrong that should not have; nothing if all is whole.
-
-    A byte that a failing disk has changed can make any value unreadable, anywhere.
-    """
+def _damage(studio: "Studio | None") -> BurnplanError | None:
     from burnplan.desk import checking
     from burnplan.desk.studio import open_studio
 
     try:
-        findings = checking.check(studio or open_studio()).findings
-    except BurnplanError as error:
-        return str(error)
-    wrong = next((one for one in findings if one.wrong), None)
-    said = f"The book is damaged: {wrong.where}, {wrong.problem}" if wrong else ""
-    return said and f"{said}. See: burnplan check."
+        return checking.damage(studio or open_studio())
+    except BurnplanError as error:  # there is no opening it
+        return error
 
 
 def _complain(message: str, code: int) -> int:

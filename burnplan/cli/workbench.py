@@ -31,4 +31,6 @@ def command(
     the_settings(context)  # asks on first use, before the screen is taken over
     studio = the_studio(context)
     keys_first()
-    Workbench(studio, light=light).run()
+    bench = Workbench(studio, light=light)
+    bench.run()
+    raise typer.Exit(bench.return_code or 0)

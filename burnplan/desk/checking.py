@@ -6,7 +6,7 @@ from pathlib import Path
 
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
-from burnplan.errors import BurnplanError
+from burnplan.errors import BurnplanError, OperationFailed
 from burnplan.ledger import backup, checking, package
 from burnplan.ledger import engine as doors
 from burnplan.ledger.checking import Finding, many
@@ -29,6 +29,25 @@ class Checked(View):
 
     sound: bool
     findings: list[FindingView]
+
+
+def damage(studio: Studio) -> BurnplanError | None:
+    """Return what is damaged, where something went wrong that should not have.
+
+    A byte that a failing disk has changed can make any value unreadable, anywhere.
+    None if all is whole.
+    """
+    try:
+        findings = check(studio).findings
+    except BurnplanError as error:
+        return error
+    for one in findings:
+        if one.wrong:
+            return OperationFailed(
+                f"The book is damaged: {one.where}, {one.problem}",
+                "Look it over in a terminal: burnplan check",
+            )
+    return None
 
 
 def check(

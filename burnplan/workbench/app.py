@@ -415,13 +415,17 @@ class Workbench(App[None]):
     @work(exclusive=True, group="damage")
     async def _complain_of_damage(self, error: BurnplanError) -> None:
         """Say what is damaged in the book, where that is why something failed."""
-        damage = await aside(gather.damage, self.studio)
+        from burnplan.desk import checking  # rarely needed
+
+        damage = await aside(checking.damage, self.studio)
         self._show_error(error if damage is None else damage)
 
     def _handle_exception(self, error: Exception) -> None:
         # What is read is checked, but not all that can be drawn. Were Textual to name this
         # otherwise, a damaged book would end in a traceback and no line; nothing else.
-        damage = gather.damage(self.studio)
+        from burnplan.desk import checking
+
+        damage = checking.damage(self.studio)
         if damage is None:
             super()._handle_exception(error)
         else:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any, ClassVar, TypeVar
 
 from textual import on, work
@@ -15,6 +14,7 @@ from textual.suggester import Suggester
 from textual.widgets import Input, Static
 
 from burnplan.errors import BadInput, BurnplanError
+from burnplan.money import parse_number
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines, Rows
 from burnplan.workbench.threads import aside
@@ -220,27 +220,23 @@ class Choice(ModalScreen[str | None]):
         self.dismiss(event.key)
 
 
-def number(text: str) -> Decimal:
-    """Return the number typed in.
+def whole_number(text: str, what: str, least: int, most: int) -> int:
+    """Return the whole number typed in.
 
     Raises
     ------
     BadInput
-        If it is none.
+        If it is none, or out of bounds.
 
     Examples
     --------
-    >>> number(" 7,5 %")
-    Decimal('7.5')
+    >>> whole_number(" 6 ", "zones", 3, 9)
+    6
     """
-    hint = "Write it like 12 or 7.5"
-    try:
-        value = Decimal(text.strip().removesuffix("%").strip().replace(",", "."))
-    except ArithmeticError:
-        raise BadInput(f"'{text}' is not a number", hint) from None
-    if not value.is_finite():
-        raise BadInput(f"'{text}' is not a number", hint)
-    return value
+    value = parse_number(text, what, least=least, most=most)
+    if value != int(value):
+        raise BadInput(f"'{text}' is not a whole number", f"Give one for {what}")
+    return int(value)
 
 
 def chosen_of(words: Sequence[Word], text: str, what: str) -> Word:

@@ -23,7 +23,7 @@ from burnplan.desk import (
 )
 from burnplan.desk.settings import Settings
 from burnplan.desk.studio import Studio
-from burnplan.errors import BurnplanError, NotFound, OperationFailed
+from burnplan.errors import NotFound
 
 if TYPE_CHECKING:
     import numpy as np
@@ -209,21 +209,6 @@ def calendar(studio: Studio, days: int = 42, weeks: int = 12) -> Calendar:
         [one_day(studio.today() + timedelta(days=n)) for n in range(days)],
         promises.look_ahead(studio, weeks=weeks).weeks,
     )
-
-
-def damage(studio: Studio) -> BurnplanError | None:
-    """Look what is damaged, if something is: a changed byte can make any value unreadable."""
-    from burnplan.desk import checking  # reads every row: only where something went wrong
-
-    try:
-        findings = checking.check(studio).findings
-    except BurnplanError as error:
-        return error
-    for one in findings:
-        if one.wrong:
-            hint = "Look at it in a terminal: burnplan check"
-            return OperationFailed(f"The book is damaged: {one.where}, {one.problem}", hint)
-    return None
 
 
 def stock(studio: Studio) -> list[blanks.BlankView]:

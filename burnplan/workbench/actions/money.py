@@ -8,13 +8,13 @@ from textual.content import Content
 from burnplan.desk import payments, quotes
 from burnplan.desk.payments import Kind, PaymentView
 from burnplan.desk.quotes import QuoteView, Wanted
-from burnplan.errors import BadInput
+from burnplan.money import parse_number
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions.action import Action, on_job, on_open_job
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, money
-from burnplan.workbench.forms import Answers, Field, Form, chosen_of, number
+from burnplan.workbench.forms import Answers, Field, Form, chosen_of
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -80,18 +80,17 @@ def _drawn(view: QuoteView, now: gather.Now) -> Content:
 def _wanted(answers: Answers) -> Wanted:
     """Return how a quote is wanted; the bounds are said in words."""
     given = {name: text for name, text in answers.items() if text}
-    bounds: dict[str, tuple[Decimal | int, int, str]] = {
-        "sure": (1, 99, "% cannot be reckoned with"),
-        "hours": (Decimal("0.01"), 2000, "hours cannot be quoted"),
-        "rush_percent": (0, 500, "% of rush is none"),
-        "margin_percent": (0, 500, "% of margin is none"),
+    bounds: dict[str, tuple[str, Decimal | int, int]] = {
+        "sure": ("how sure, in %", 1, 99),
+        "hours": ("hours", Decimal("0.01"), 2000),
+        "rush_percent": ("rush, in %", 0, 500),
+        "margin_percent": ("margin, in %", 0, 500),
     }
-    numbers: dict[str, Decimal] = {}
-    for name, (least, most, why) in bounds.items():
-        if name in given:
-            numbers[name] = number(given[name])
-            if not least <= numbers[name] <= most:
-                raise BadInput(f"{given[name]} {why}", f"Give between {least} and {most}")
+    numbers = {
+        name: parse_number(given[name], what, least=least, most=most)
+        for name, (what, least, most) in bounds.items()
+        if name in given
+    }
     if "sure" in numbers:
         numbers["sure"] /= 100
     return Wanted.model_validate({**given, **numbers})

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from burnplan.desk import references
 from burnplan.errors import NotFound
 from burnplan.workbench.actions.action import Action, on_job, on_open_job
-from burnplan.workbench.forms import Answers, Field, Form, number
+from burnplan.workbench.forms import Answers, Field, Form, whole_number
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -26,7 +26,7 @@ def photo(bench: "Workbench") -> None:
 
 
 def _checked(answers: Answers) -> tuple[Path, int]:
-    zones = int(number(answers["zones"] or "6"))
+    zones = whole_number(answers["zones"] or "6", "zones", 3, 9)
     # Terminals put quotes around the path of a dropped file, or escape its spaces.
     text = answers["photo"].strip("'\" ").replace("\\ ", " ").removeprefix("file://")
     path = Path(text).expanduser()
@@ -54,7 +54,7 @@ def replan(bench: "Workbench") -> None:
     bench.ask(
         Form(
             f"Plan {code} again from its photo", [field],
-            lambda answers: int(number(answers["zones"])), send="Plan again",
+            lambda answers: whole_number(answers["zones"], "zones", 3, 9), send="Plan again",
         ),
         lambda zones: bench.long(
             lambda stopper: references.replan(

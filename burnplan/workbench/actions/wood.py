@@ -14,7 +14,7 @@ from burnplan.wood.hazards import Condition
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions.action import Action, on_job, on_open_job
 from burnplan.workbench.drawing import BAD, SOFT, STRONG
-from burnplan.workbench.forms import Answers, Choice, Field, Form, number
+from burnplan.workbench.forms import Answers, Choice, Field, Form, whole_number
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -37,7 +37,7 @@ def new_blank(bench: "Workbench") -> None:
     def send(answers: Answers) -> BlankView:
         given: dict[str, object] = {name: text for name, text in answers.items() if text}
         if answers["grit"]:
-            given["grit"] = int(number(answers["grit"]))
+            given["grit"] = whole_number(answers["grit"], "the grit", 20, 5000)
         for name, what in (("species", "wood"), ("size", "size")):
             if not answers[name]:
                 raise BadInput(f"Its {what} is missing", "Give it; the rest can wait")
