@@ -269,3 +269,37 @@ def format_hours(hours: float) -> str:
         return f"{hours:.0f} h"
     whole, rest = divmod(minutes, 60)
     return f"{whole} h {rest:02d}" if rest else f"{whole} h"
+
+
+def format_hours_left(half: float | None, most: float | None) -> str:
+    """Show hours left, enough in half and in most cases; ``?`` where they are not known.
+
+    Examples
+    --------
+    >>> [format_hours_left(*h) for h in ((1.84, 2.31), (14.2, 16.8), (0.4, 0.6), (3.0, 3.02))]
+    ['1.8 … 2.3 h', '14 … 17 h', '36 min', '3.0 h']
+    >>> format_hours_left(None, None), format_hours_left(0, 0)
+    ('?', '–')
+    """
+    if half is None or most is None:
+        return "?"
+    if most < 0.02:
+        return "–"
+    if most < 1:
+        return f"{most * 60:.0f} min"
+    decimals = 0 if most >= 10 else 1
+    low, high = f"{half:.{decimals}f}", f"{most:.{decimals}f}"
+    return f"{low} … {high} h" if low != high else f"{high} h"
+
+
+def format_chance(chance: float) -> str:
+    """Show a chance in per cent; nothing reckoned is quite sure.
+
+    Examples
+    --------
+    >>> [format_chance(c) for c in (0.0, 0.01, 0.374, 0.99, 1.0)]
+    ['<1 %', '1 %', '37 %', '99 %', '>99 %']
+    """
+    if 0.01 <= chance <= 0.99:
+        return f"{100 * chance:.0f} %"
+    return "<1 %" if chance < 0.01 else ">99 %"

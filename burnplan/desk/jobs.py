@@ -14,6 +14,7 @@ from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput
 from burnplan.reckon.stages import Stage
+from burnplan.units import format_chance
 
 if TYPE_CHECKING:
     from burnplan.ledger.overview import Reader
@@ -80,7 +81,7 @@ def _attention(looked: Looked, chance: float | None, owed: Decimal, today: date)
     if chance is not None and due and chance < AT_RISK:
         words = "likely late" if chance < LIKELY_LATE else "at risk"
         return (1 if chance < LIKELY_LATE else 2), (
-            f"{words}: {chance:.0%} chance for {format_date(due, today)}"
+            f"{words}: {format_chance(chance)} chance for {format_date(due, today)}"
         )
     if stage is Stage.PRICED and quote is not None:
         if quote.accepted_on:

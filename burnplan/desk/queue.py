@@ -18,6 +18,7 @@ from burnplan.ledger import overview
 from burnplan.reckon.progress import NOTHING, Left, earned_value, hours_left, in_words
 from burnplan.reckon.stages import Stage
 from burnplan.reckon.work import Work
+from burnplan.units import format_chance
 
 if TYPE_CHECKING:
     from burnplan.desk.shapes import CommissionLike
@@ -174,4 +175,4 @@ def _course(commission: "CommissionLike", chance: float | None, studio: Studio) 
     if chance >= AT_RISK:
         return f"on course for {due}"
     words = "likely late" if chance < LIKELY_LATE else "at risk"
-    return f"{words} for {due}: {chance:.0%} chance".replace("%", " %")
+    return f"{words} for {due}: {format_chance(chance)} chance"

@@ -14,7 +14,7 @@ from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, n
 from burnplan.sheets.lettering import BOLD, REGULAR, Typesetter
 from burnplan.sheets.paper import Box, paper_named
 from burnplan.sheets.writing import Written
-from burnplan.units import format_hours
+from burnplan.units import format_chance, format_hours, format_hours_left
 
 _SIDE, _TOP, _FOOT = 12.0, 13.0, 12.0
 _DAYS_TOP, _DAYS_HEIGHT = 24.0, 82.0
@@ -164,12 +164,8 @@ def _job(
     widths: Sequence[float],
     y: float,
 ) -> None:
-    left = "?"
-    if job.hours_left.p50 is not None and job.hours_left.p80 is not None:
-        left = (
-            f"{job.hours_left.p50:.0f} … {job.hours_left.p80:.0f} h" if job.hours_left.p80 else "–"
-        )
-    chance = "–" if job.on_time is None else f"{min(job.on_time, 0.99):.0%}".replace("%", " %")
+    left = format_hours_left(job.hours_left.p50, job.hours_left.p80)
+    chance = "–" if job.on_time is None else format_chance(job.on_time)
     owed = format_money(job.balance, job.currency, settings.locale) if job.balance > 0 else ""
     urgent = RED if "late" in job.attention else INK
     cells = (

@@ -11,7 +11,7 @@ from burnplan.dates import format_date
 from burnplan.desk.queue import AT_RISK, LIKELY_LATE
 from burnplan.money import format_money
 from burnplan.show.console import table
-from burnplan.units import format_hours
+from burnplan.units import format_chance, format_hours, format_hours_left
 
 if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
     from burnplan.desk.jobs import JobView
@@ -33,20 +33,11 @@ def chance_text(chance: float | None) -> Text:
     if chance is None:
         return Text("–", "soft")
     style = "bad" if chance < LIKELY_LATE else "warn" if chance < AT_RISK else "good"
-    shown = ">99 %" if chance > 0.99 else "<1 %" if chance < 0.01 else f"{chance:.0%}"
-    return Text(shown.replace("%", " %").replace("  ", " "), style)
+    return Text(format_chance(chance), style)
 
 
 def _left(job: "JobView") -> str:
-    if job.hours_left.p50 is None or job.hours_left.p80 is None:
-        return "?"
-    if job.hours_left.p80 < 0.02:
-        return "–"
-    if job.hours_left.p80 < 1:
-        return f"{job.hours_left.p80 * 60:.0f} min"
-    decimals = 0 if job.hours_left.p80 >= 10 else 1
-    half, most = f"{job.hours_left.p50:.{decimals}f}", f"{job.hours_left.p80:.{decimals}f}"
-    return f"{half} … {most} h" if half != most else f"{most} h"
+    return format_hours_left(job.hours_left.p50, job.hours_left.p80)
 
 
 def job_table(

@@ -17,6 +17,7 @@ from burnplan.dates import format_date
 from burnplan.desk.jobs import JobView
 from burnplan.desk.queue import AT_RISK, LIKELY_LATE
 from burnplan.money import format_money
+from burnplan.units import format_chance, format_hours_left
 from burnplan.workbench.gather import Now
 
 SOFT, STRONG, EMBER, NAME = "$foreground-muted", "bold", "$primary", "bold $primary"
@@ -109,19 +110,12 @@ def chance(value: float | None) -> Cell:
     if value is None:
         return "–", SOFT
     style = BAD if value < LIKELY_LATE else WARN if value < AT_RISK else GOOD
-    if 0.01 <= value <= 0.99:
-        return f"{value * 100:.0f} %", style
-    return (">99 %" if value > 0.5 else "<1 %"), style
+    return format_chance(value), style
 
 
 def left(job: JobView) -> str:
     """Return the hours left of a job."""
-    p50, p80 = job.hours_left.p50, job.hours_left.p80
-    if p50 is None or p80 is None:
-        return "?"
-    if p80 < 1:
-        return f"{p80 * 60:.0f} min" if p80 >= 0.02 else "–"
-    return f"{p50:.0f} … {p80:.0f} h"
+    return format_hours_left(job.hours_left.p50, job.hours_left.p80)
 
 
 def urgency(job: JobView) -> str:
