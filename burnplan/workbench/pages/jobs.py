@@ -18,7 +18,7 @@ _COLUMNS = (
     Column("stage", 11),
     Column("due", 11),
     Column("done", 7, right=True, needs=124),
-    Column("left", 10, right=True, needs=92),
+    Column("left", 12, right=True, needs=92),
     Column("on time", 7, right=True),
     Column("owed", 10, right=True, needs=72),
     Column("next", 22, grow=3, needs=140),
