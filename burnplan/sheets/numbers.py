@@ -51,7 +51,13 @@ def radius_mm(points: float) -> float:
     return math.hypot(*_FIGURE) / 2 * points * _MM_PER_POINT
 
 
-def place_numbers(zones: ZoneMap, lines: TraceLines, px_per_mm: float) -> tuple[ZoneNumber, ...]:
+def place_numbers(
+    zones: ZoneMap,
+    lines: TraceLines,
+    px_per_mm: float,
+    *,
+    bare: NDArray[np.bool_] | None = None,
+) -> tuple[ZoneNumber, ...]:
     """Place the numbers of value zones.
 
     Parameters
@@ -60,6 +66,8 @@ def place_numbers(zones: ZoneMap, lines: TraceLines, px_per_mm: float) -> tuple[
     lines : TraceLines
         Of the same zones.
     px_per_mm : float
+    bare : ndarray of bool, shape (H, W), optional
+        Where nothing is burned, and no number goes.
 
     Returns
     -------
@@ -72,9 +80,10 @@ def place_numbers(zones: ZoneMap, lines: TraceLines, px_per_mm: float) -> tuple[
     as the greatest distance from any line or border on the raster. Large
     islands are numbered again about every 60 mm.
     """
-    distance = _distance_to_lines(zones, lines, px_per_mm) / px_per_mm
+    labels = zones.labels if bare is None else np.where(bare, np.uint8(0), zones.labels)
+    distance = _distance_to_lines(labels, lines, px_per_mm) / px_per_mm
     need = [radius_mm(points) + CLEAR_MM for points in SIZES_POINTS]
-    islands = islands_of(zones.labels)
+    islands = islands_of(labels)
     owner = islands.painted(np.arange(islands.count))
     distance[owner == 0] = 0
     rows, columns = np.concatenate(
@@ -123,9 +132,11 @@ def _widest(
     return np.stack([rows + cell[0].start, columns + cell[1].start])
 
 
-def _distance_to_lines(zones: ZoneMap, lines: TraceLines, px_per_mm: float) -> NDArray[np.float32]:
+def _distance_to_lines(
+    labels: NDArray[np.uint8], lines: TraceLines, px_per_mm: float
+) -> NDArray[np.float32]:
     """Distance of each pixel to the nearest line, border of a zone, or edge, px."""
-    labels = np.pad(zones.labels, 1)  # the edge of the raster is a border too
+    labels = np.pad(labels, 1)  # the edge of the raster is a border too
     free = np.ones(labels.shape, np.uint8)
     for one, other, a, b in (
         (labels[:, :-1], labels[:, 1:], free[:, :-1], free[:, 1:]),

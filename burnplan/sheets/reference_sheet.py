@@ -73,11 +73,12 @@ def value_key(placed: Placed, zones: ZoneMap, picture: NDArray[np.uint8]) -> tup
     Returns
     -------
     tuple of KeyTone
-        Darkest first, without zones that have no area.
+        Darkest first, without zones that have no area; what is left bare is in none.
     """
+    burned = placed.burned
     tones = []
     for zone in range(1, zones.count + 1):
-        mask = (zones.labels == zone).view(np.uint8)
+        mask = ((zones.labels == zone) & burned).view(np.uint8)
         pixels = cv2.countNonZero(mask)
         if pixels == 0:
             continue

@@ -80,7 +80,7 @@ def write_true_size(
         mirrored=mirrored,
     )
     on_progress(0.5, "writing the trace sheets")
-    numbers = place_numbers(zones, lines, placed.px_per_mm)
+    numbers = place_numbers(zones, lines, placed.px_per_mm, bare=placed.bare)
     pdf = trace_pdf(
         into / f"{view.code}-trace.pdf",
         lines,

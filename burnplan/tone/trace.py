@@ -14,7 +14,8 @@ Hysteresis along the line keeps it from flickering, as in J. Canny, IEEE TPAMI
 8(6), 1986: a stretch above the lower limit counts as a whole if it passes the
 upper limit anywhere. Stretches too short to be drawn as such take the pressure
 of the longer one beside them. Inside focal areas nothing is lost: what would be
-is light.
+is light. Beside a background left bare the step is that of the photo as it was:
+the cut itself is no edge to trace, but a silhouette is.
 """
 
 import itertools
@@ -28,6 +29,7 @@ import numpy as np
 from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
 
+from burnplan.tone.lightness import lightness
 from burnplan.tone.place import Placed
 from burnplan.tone.progress import Progress, silent
 from burnplan.tone.zones import ZoneMap, nearest_label
@@ -229,12 +231,17 @@ def trace_lines(
     # What a nib covers at once has one lightness.
     nib_px = 2 * round(nib_mm * placed.px_per_mm / 2) + 1
     light = np.asarray(cv2.blur(placed.lightness, (nib_px, nib_px)), np.float32)
+    beside_bare, uncut = _uncut(placed, nib_px)
     lines: list[TraceLine] = []
     for boundary in range(1, zonemap.count):
         chains = ground.owned_chains(boundary)
         if len(chains.xy) == 0:
             continue
-        steps = _steps(chains, zonemap.labels, light, nib_mm * placed.px_per_mm)
+        reach_px = nib_mm * placed.px_per_mm
+        steps = _steps(chains, zonemap.labels, light, reach_px)
+        if uncut is not None:
+            beside = _within(beside_bare, chains.xy)
+            steps[beside] = _steps(chains, zonemap.labels, uncut, reach_px)[beside]
         lengths = _side_lengths(chains)
         window = max(1, round(SHORTEST_MM * placed.px_per_mm))
         pressure = _pressures(chains, steps, window, _within(placed.focal, chains.xy))
@@ -244,6 +251,21 @@ def trace_lines(
     lines.sort(key=lambda line: (line.boundary, order[line.pressure], -line.length_mm))
     progress(1.0, "Lines traced")
     return TraceLines(tuple(lines))
+
+
+def _uncut(
+    placed: Placed, nib_px: int
+) -> tuple[NDArray[np.bool_] | None, NDArray[np.float32] | None]:
+    """Where steps would be measured across the edge of what is left bare, and the photo's L*.
+
+    None where nothing is.
+    """
+    if placed.bare is None or not placed.bare.any():
+        return None, None
+    around = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (4 * nib_px + 1, 4 * nib_px + 1))
+    beside = cv2.dilate(placed.bare.view(np.uint8), around) > 0
+    light = cv2.blur(lightness(placed.rgb), (nib_px, nib_px))
+    return np.asarray(beside, np.bool_), np.asarray(light, np.float32)
 
 
 class _Ground:

@@ -301,3 +301,14 @@ def test_svg_outlines(kind: OutlineKind, element: str, tmp_path: Path) -> None:
     outline = Outline(kind, 60, 60)
     svg = svg_of(read(outline, drawn()), tmp_path / "t.svg")
     assert len(svg.findall(f"{SVG}g[@id='outline']/{SVG}{element}")) == 1
+
+
+def test_what_is_left_bare_carries_no_number(reading: Reading) -> None:
+    bare = np.zeros(reading.zones.labels.shape, np.bool_)
+    bare[: len(bare) // 2] = True
+    scale = reading.placed.px_per_mm
+    everywhere = place_numbers(reading.zones, reading.lines, scale)
+    numbers = place_numbers(reading.zones, reading.lines, scale, bare=bare)
+    assert any(number.y < 45 for number in everywhere)
+    assert numbers
+    assert all(number.y - radius_mm(number.points) > 45 for number in numbers)

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone import trace as trace_module
+from burnplan.tone.areas import AreaKind, MarkedArea
+from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.trace import (
@@ -498,3 +500,48 @@ def test_one_tone_has_no_lines(placed_of: PlacedOf) -> None:
     _zones, lines = traced(placed_of(np.full((100, 100), 128, np.uint8)))
     assert lines.lines == ()
     assert lines.length_cm() == 0
+
+
+# --- beside a background left bare -------------------------------------------------------------
+
+
+def dark_ground_with_a_disc() -> NDArray[np.uint8]:
+    x, y = canvas()
+    return grey(np.where(np.hypot(x, y) < 20, 20.0, 120.0))
+
+
+@pytest.mark.parametrize(
+    ("kind", "edge_mm"), [(AreaKind.RECTANGLE, 100.0), (AreaKind.ELLIPSE, math.pi * 10)]
+)
+def test_the_cut_of_a_bare_area_is_left_open(
+    placed_of: PlacedOf, kind: AreaKind, edge_mm: float
+) -> None:
+    corners = ((0.0, 0.0), (1.0, 0.12)) if kind is AreaKind.RECTANGLE else ((0.1, 0.1), (0.2, 0.2))
+    placed = placed_of(dark_ground_with_a_disc(), square_blank())
+    _, lines = traced(
+        controlled(placed, ToneControl(background=(MarkedArea(kind, corners),))), (30, 70)
+    )
+    assert lines.lost_cm * 10 == pytest.approx(edge_mm, rel=0.02)
+    # The disc, far from the cut, is traced as ever.
+    drawn = [line for line in lines.lines if line.pressure is not Pressure.LOST]
+    assert [line.pressure for line in drawn] == [Pressure.FIRM]
+    assert drawn[0].length_mm == pytest.approx(2 * math.pi * 20, rel=MARGIN)
+
+
+def test_a_silhouette_against_a_bare_background_is_traced(placed_of: PlacedOf) -> None:
+    x, y = canvas()
+    keep = grey(np.where(np.hypot(x, y) < 20, 255.0, 0.0))
+    placed = placed_of(dark_ground_with_a_disc(), square_blank())
+    _, lines = traced(controlled(placed, ToneControl(), keep), (30, 70))
+    assert lines.lost_cm == 0
+    assert lines.firm_cm * 10 == pytest.approx(2 * math.pi * 20, rel=MARGIN)
+
+
+def test_lines_that_end_at_a_bare_area_keep_their_pressure(placed_of: PlacedOf) -> None:
+    x, _ = canvas()
+    placed = placed_of(grey(np.where(x < 0, 40.0, 160.0)), square_blank())
+    area = MarkedArea(AreaKind.RECTANGLE, ((0.0, 0.0), (1.0, 0.12)))
+    _, lines = traced(controlled(placed, ToneControl(background=(area,))), (40, 80))
+    assert lines.firm_cm * 10 == pytest.approx(88, abs=1.5)
+    assert lines.light_cm == 0
+    assert lines.lost_cm * 10 == pytest.approx(100, abs=1.5)
