@@ -16,7 +16,7 @@ class BurnplanError(Exception):
     message : str
         What is wrong, one sentence without a final full stop.
     hint : str, optional
-        What to do next, one sentence without a final full stop.
+        What to do next, one sentence without a final full stop; a question with its mark.
     """
 
     exit_code: ClassVar[int] = 1
@@ -27,7 +27,9 @@ class BurnplanError(Exception):
         self.hint = hint
 
     def __str__(self) -> str:
-        return f"{self.message}. {self.hint}." if self.hint else f"{self.message}."
+        if not self.hint:
+            return f"{self.message}."
+        return f"{self.message}. {self.hint}{'' if self.hint.endswith('?') else '.'}"
 
 
 class BadInput(BurnplanError):

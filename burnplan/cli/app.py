@@ -9,7 +9,6 @@ import typer
 import burnplan
 from burnplan.cli.commands import OnDemand
 from burnplan.errors import BurnplanError
-from burnplan.harmless import harmless
 
 if TYPE_CHECKING:
     from burnplan.desk.studio import Studio
@@ -56,7 +55,7 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
     Returns
     -------
     int
-        0 done, 1 the operation failed, 2 bad usage or input.
+        0 done, 1 the operation failed, 2 bad usage or input, 130 stopped by the user.
     """
     try:
         code = app(arguments, prog_name="burnplan", standalone_mode=False, obj=studio)
@@ -92,17 +91,18 @@ def _damage(studio: "Studio | None") -> BurnplanError | None:
 
 
 def _complain(message: str, code: int) -> int:
-    sys.stderr.write(f"burnplan: {harmless(' '.join(message.split()))}\n")
+    from burnplan.cli.common import say_plainly
+
+    say_plainly(f"burnplan: {message}")
     return code
 
 
 def _complain_of_usage(error: typer.TyperException) -> int:
     if type(error).__name__ == "NoArgsIsHelpError":
         return 0  # its help has been printed
-    context = getattr(error, "ctx", None)
-    command = context.command_path if context else "burnplan"
-    message = error.format_message().strip().rstrip(".")
-    return _complain(f"{message}. See '{command} --help'.", 2)
+    from burnplan.cli.usage import explained
+
+    return _complain(explained(error), 2)
 
 
 def main() -> None:

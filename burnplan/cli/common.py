@@ -1,6 +1,8 @@
 """What the commands share: their studio, JSON output, questions, progress."""
 
+import os
 import sys
+import textwrap
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
@@ -198,7 +200,25 @@ def ask(
         try:
             return check(answer)
         except BadInput as error:
-            typer.echo(harmless(str(error)), err=True)
+            say_plainly(str(error))
+
+
+def say_plainly(message: str) -> None:
+    """Write a message to standard error: one line, or for a reader, broken between words."""
+    line = harmless(" ".join(message.split()))
+    if sys.stderr.isatty():
+        try:
+            width = os.get_terminal_size(sys.stderr.fileno()).columns or 80  # 0: not known
+        except OSError:
+            width = 80
+        line = textwrap.fill(
+            line,
+            max(width, 20),
+            subsequent_indent="  ",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+    sys.stderr.write(f"{line}\n")
 
 
 def sure(question: str, yes: bool) -> None:

@@ -235,7 +235,7 @@ def find_species(text: str) -> Species:
     if meant:
         raise _ambiguous(text, meant)
     near = _nearest(wanted)
-    hint = f"Did you mean {' or '.join(near)}" if near else "See 'burnplan blank species'"
+    hint = f"Did you mean {' or '.join(near)}?" if near else "See 'burnplan blank species'"
     raise NotFound(f"'{text}' is not in the species table", hint)
 
 

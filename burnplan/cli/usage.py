@@ -1,0 +1,76 @@
+"""What was typed wrongly, in words: the parser's own are a programmer's."""
+
+import re
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import typer
+
+_CODE = re.compile(r"[CcBb]-?\d+")
+
+
+def explained(error: "typer.TyperException") -> str:
+    """Return what is wrong with a command as typed, and where to look.
+
+    Parameters
+    ----------
+    error : typer.TyperException
+        As the parser raises it; checks of values carry pydantic's error as their cause.
+    """
+    context: Any = getattr(error, "ctx", None)
+    command = context.command_path if context else "burnplan"
+    see = f"See '{command} --help'"
+    name = getattr(error, "option_name", "")
+    if re.match(r"-\d", name):
+        message = "No number can be below zero here"
+        if command == "burnplan payment add":
+            see = "Money given back is put on record with 'burnplan payment refund'"
+    elif near := getattr(error, "possibilities", None):
+        message = f"No such option: {name}. Did you mean {' or '.join(sorted(near))}?"
+    elif (problem := _problem(error)) is not None:
+        parameter: Any = error.param  # type: ignore[attr-defined]
+        typed = str(problem["input"])
+        named = parameter.get_error_hint().replace("'", "")
+        message = f"Invalid value for {named}: {_wrong(problem)}"
+        if parameter.param_type_name == "argument" and problem["type"].startswith("int"):
+            message += f"; wanted is {_decapitalised(parameter.help or 'a number').rstrip('.')}"
+            listing = getattr(context.parent.command, "commands", {}).get("list")
+            if listing is not None:
+                of_one = any(one.param_type_name == "argument" for one in listing.params)
+                code = f" {typed}" if of_one and _CODE.fullmatch(typed) else ""
+                see = f"See '{context.parent.command_path} list{code}'"
+    else:
+        message = error.format_message().strip().rstrip(".")
+    return f"{message}{'' if message.endswith('?') else '.'} {see}."
+
+
+def _problem(error: Exception) -> dict[str, Any] | None:
+    """Return the first thing that the check of a value found, if that is what failed."""
+    found = getattr(error.__cause__, "errors", None)
+    if found is None or getattr(error, "param", None) is None:
+        return None
+    problem: dict[str, Any] = found()[0]
+    return problem
+
+
+def _wrong(problem: dict[str, Any]) -> str:
+    """Say what is wrong with a value."""
+    typed, limits = problem["input"], problem.get("ctx", {})
+    match problem["type"]:
+        case "less_than_equal":
+            return f"{typed} is above {limits['le']:g}"
+        case "greater_than_equal":
+            return f"{typed} is below {limits['ge']:g}"
+        case "int_parsing" | "int_from_float":
+            return f"'{typed}' is not a whole number"
+        case "int_parsing_size":
+            return "that is too large a number"
+        case "float_parsing" | "finite_number":
+            return f"'{typed}' is not a number"
+        case "value_error":
+            return str(limits["error"]).strip().rstrip(".")
+    return f"'{typed}': {_decapitalised(problem['msg'])}"
+
+
+def _decapitalised(text: str) -> str:
+    return text[:1].lower() + text[1:]

@@ -1,0 +1,65 @@
+"""What is typed wrongly is answered in plain words, broken between words in a terminal."""
+
+import fcntl
+import os
+import pty
+import struct
+import subprocess
+import sys
+import termios
+
+import pytest
+
+from burnplan.cli.app import run
+from burnplan.errors import BadInput
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (
+            "payment receipt C-0001",
+            "wanted is the payment's number in the list. See 'burnplan payment list C-0001'.",
+        ),
+        ("days-off remove C-0001", "wanted is their number in the list. See 'burnplan days-off li"),
+        ("session log 1 1h --work burning", "Invalid value for --work: 'burning' is not one of"),
+        ("estimate --dark 9", "Invalid value for --dark: 9 is above 5. See 'burnplan estimate --h"),
+        ("estimate --dark 0", "Invalid value for --dark: 0 is below 1. See 'burnplan estimate --h"),
+        ("estimate --dark x", "Invalid value for --dark: 'x' is not a whole number. See"),
+        ("estimate --min-area x", "Invalid value for --min-area: 'x' is not a number. See"),
+        ("payment add C-0001 -50", "can be below zero here. Money given back is put on record"),
+        ("blank add basswood -3", "No number can be below zero here. See 'burnplan blank add"),
+        ("estmate", "Did you mean 'estimate'? See 'burnplan --help'."),
+        ("estimate --dork 3", "No such option: --dork. Did you mean --dark? See 'burnplan es"),
+    ],
+)
+def test_wrong_usage_in_plain_words(
+    typed: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(typed.split()) == 2
+    out, err = capsys.readouterr()
+    assert (out, err.count("\n")) == ("", 1)
+    assert said in err
+    assert not any(raw in err for raw in ("Input should", "Value error", "?.", ".."))
+
+
+def test_a_hint_may_be_a_question() -> None:
+    assert str(BadInput("No wood is so called", "Did you mean oak?")).endswith("mean oak?")
+    assert str(BadInput("No wood is so called", "See the list")).endswith("See the list.")
+
+
+@pytest.mark.parametrize("width", [40, 80])
+def test_a_terminal_gets_lines_broken_between_words(width: int) -> None:
+    ours, theirs = pty.openpty()
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, width, 0, 0))
+    command = [sys.executable, "-m", "burnplan", "payment", "receipt", "C-0001"]
+    done = subprocess.run(command, stderr=theirs, stdout=subprocess.PIPE, check=False)
+    os.close(theirs)
+    first, *more = os.read(ours, 4096).decode().splitlines()
+    os.close(ours)
+    assert done.returncode == 2
+    assert more
+    assert all(len(line) <= width for line in (first, *more))
+    assert all(line.startswith("  ") for line in more)
+    plain = subprocess.run(command, capture_output=True, text=True, check=False).stderr
+    assert " ".join([first, *(line.strip() for line in more)]) == plain.strip()
