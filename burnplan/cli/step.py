@@ -20,7 +20,7 @@ app = group()
 
 Steps = Annotated[
     list[str],
-    typer.Argument(metavar="STEP...", help="Numbers, zones (Z3) or parts of their text."),
+    typer.Argument(metavar="STEP...", help="Numbers (3, 4-7), zones (Z3) or parts of their text."),
 ]
 OneStep = Annotated[
     str, typer.Argument(metavar="STEP", help="Its number, zone (Z3) or part of its text.")
@@ -67,7 +67,7 @@ def tick(context: typer.Context, which: WhichCommission, steps: Steps) -> None:
 
     Examples:
 
-      burnplan step tick C-0007 3 4 5
+      burnplan step tick C-0007 3 5-8
 
       burnplan step tick barn Z1
     """

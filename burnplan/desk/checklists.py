@@ -1,5 +1,6 @@
 """Checklists: made for the job, ticked off, skipped with a reason, added to."""
 
+import re
 from datetime import datetime
 from typing import Any, Literal
 
@@ -23,6 +24,9 @@ from burnplan.wood import finishes, grits
 from burnplan.wood.species import Species
 
 PHASES = tuple(Phase)
+
+# Numbers of steps from one to another, like 4-7.
+_RANGE = re.compile(r"\s*(\d{1,9})\s*[-–]\s*(\d{1,9})\s*")
 
 
 class StepView(View):
@@ -115,14 +119,15 @@ def next_coat_from(commission: Commission, step: Step) -> datetime | None:
     return finishes.next_coat_at(before.ticked_at, coat.next_coat_hours)
 
 
-def _coat_reminder(studio: Studio, commission: Commission, chosen: list[Step]) -> str:
-    """Return what to mind when a coat is laid before the one under it may be covered."""
-    for step in chosen:
+def _coat_reminder(studio: Studio, commission: Commission, ticked: list[Step]) -> str:
+    """Return what to mind where coats were laid before the ones under them may be covered."""
+    early = []
+    for step in ticked:
         earliest = next_coat_from(commission, step)
         if earliest is not None and studio.now() < earliest:
-            when = f"{studio.local(earliest):%d %b %H:%M}"
-            return f"Too early by the maker's label: this coat may go on from {when}"
-    return ""
+            number = step.key.removeprefix("coat-")
+            early.append(f"coat {number} may go on from {studio.local(earliest):%d %b %H:%M}")
+    return f"Too early by the maker's label: {'; '.join(early)}" if early else ""
 
 
 def _wood_cautions(book: Session, commission: Commission, wood: Species | None) -> tuple[str, ...]:
@@ -172,18 +177,17 @@ def refresh(book: Session, commission: Commission) -> None:
                 own=False,
             )
         )
-    _number(commission, [plan.key for plan in wanted])
+    _number(commission)
 
 
-def _number(commission: Commission, order: list[str]) -> None:
-    """Place steps by phase, in the order made; steps no longer made keep to their phase."""
-    rank = {key: place for place, key in enumerate(order)}
+def _number(commission: Commission) -> None:
+    """Place steps by phase, in the order of work; the artist's own come last in theirs."""
     sequence = sorted(
         commission.steps,
         key=lambda step: (
             PHASES.index(Phase(step.phase)),
             step.own,
-            rank.get(step.key, step.position),
+            checklist.place_of(step.key),
             step.id or 0,
         ),
     )
@@ -242,6 +246,27 @@ def _chosen(commission: Commission, text: str) -> Step:
     raise NotFound(f"{code} has no step '{text}'", f"See: burnplan step list {code}")
 
 
+def _all_chosen(commission: Commission, texts: list[str]) -> list[Step]:
+    """Return the steps meant, each once; also ranges of numbers, like 4-7."""
+    found: dict[str, Step] = {}
+    for text in texts:
+        ends = _RANGE.fullmatch(text)
+        some = _between(commission, *map(int, ends.groups())) if ends else None
+        found |= {step.key: step for step in some or [_chosen(commission, text)]}
+    return list(found.values())
+
+
+def _between(commission: Commission, first: int, last: int) -> list[Step]:
+    """Return the steps from one number to another."""
+    if first > last:
+        raise BadInput(f"'{first}-{last}' runs backwards", f"Write it like {last}-{first}")
+    for number in (first, last):
+        if not 1 <= number <= len(commission.steps):
+            code = commission_code(commission.id)
+            raise NotFound(f"{code} has no step {number}", f"See: burnplan step list {code}")
+    return commission.steps[first - 1 : last]
+
+
 def _graphite_reminder(commission: Commission) -> str:
     """Return what to mind when burning begins before the lines were sanded back."""
     left = [s for s in commission.steps if s.key == "sand-back" and not _touched(s)]
@@ -282,7 +307,7 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
     which : str
         The commission.
     steps : list of str
-        Numbers, zones (Z3), keys or parts of their text.
+        Numbers, ranges of them (4-7), zones (Z3), keys or parts of their text.
 
     Raises
     ------
@@ -291,14 +316,14 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
     """
     with studio.writing("step.tick") as (book, entry):
         commission = find_commission(book, which)
-        chosen = [_chosen(commission, text) for text in steps]
-        early = _coat_reminder(studio, commission, chosen)
+        chosen = _all_chosen(commission, steps)
         for step in chosen:
             step.ticked_at, step.skipped_at, step.skip_reason = studio.now(), None, None
             _sand_blank(book, commission, step, studio.now())
         burning = any(step.phase == Phase.BURN for step in chosen)
         if burning:
             hazards.refuse_burning(book, commission)
+        early = _coat_reminder(studio, commission, chosen)
         names = "; ".join(step.text for step in chosen)
         entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
         return _view(commission, early or (_graphite_reminder(commission) if burning else ""))
@@ -308,7 +333,7 @@ def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
     """Open steps again that were ticked or skipped."""
     with studio.writing("step.untick") as (book, entry):
         commission = find_commission(book, which)
-        chosen = [_chosen(commission, text) for text in steps]
+        chosen = _all_chosen(commission, steps)
         for step in chosen:
             _sand_blank(book, commission, step, None)
             step.ticked_at = step.skipped_at = step.skip_reason = None
@@ -361,8 +386,7 @@ def add(studio: Studio, which: str, text: str, phase: str) -> ChecklistView:
         )
         commission.steps.append(step)
         book.flush()
-        made = [s.key for s in commission.steps if not s.own]
-        _number(commission, made)
+        _number(commission)
         entry.says(f"Added to '{commission.title}': {step.text}", commission.id)
         return _view(commission)
 

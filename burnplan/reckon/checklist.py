@@ -8,10 +8,11 @@ source, unless one is named.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 
 from burnplan.reckon.work import PRIORS
 from burnplan.wood import cautions
-from burnplan.wood.grits import Sanding
+from burnplan.wood.grits import Sanding, still_to_do
 
 
 class Phase(StrEnum):
@@ -255,6 +256,35 @@ def _handover(_job: Job) -> Iterable[StepPlan]:
     yield StepPlan(Phase.HANDOVER, "balance", "Collect the balance")
     yield StepPlan(Phase.HANDOVER, "pack", "Pack it with its care card: no direct sun, no damp")
     yield StepPlan(Phase.HANDOVER, "hand-over", "Hand it over")
+
+
+# What any job can ask for at most; see tone.zones and desk.finishing.
+_MOST_ZONES, _MOST_COATS = 9, 12
+
+
+@cache
+def _order_of_work() -> dict[str, int]:
+    """Return the place of every step that some job needs."""
+    zones = tuple(ZoneToBurn(zone, 0, 1) for zone in range(1, _MOST_ZONES + 1))
+    most = Job(sanding=still_to_do(None), zones=zones, coats=_MOST_COATS)
+    places = {step.key: place for place, step in enumerate(steps_for(most))}
+    # What stands for the zones until they are known.
+    return {**places, "burn": places["zone-1"]}
+
+
+def place_of(key: str) -> int:
+    """Return where a step comes in the order of work; last if no job needs it.
+
+    A step settled long ago, which the job would not ask for today, keeps its
+    place among the others by it.
+
+    Examples
+    --------
+    >>> sorted(["raise-grain", "sand-220", "choose", "sand-320"], key=place_of)
+    ['choose', 'sand-220', 'raise-grain', 'sand-320']
+    """
+    places = _order_of_work()
+    return places.get(key, len(places))
 
 
 @dataclass(frozen=True, slots=True)

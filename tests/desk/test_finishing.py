@@ -49,6 +49,19 @@ def test_coats_become_steps_and_are_undone(studio: Studio) -> None:
     assert contents(studio) == before
 
 
+def test_every_coat_laid_too_early_is_named_also_when_ticked_together(
+    studio: Studio, clock: FixedClock
+) -> None:
+    _plan(studio, 3)
+    together = checklists.tick(studio, "Barn", ["coat-1", "coat-2", "coat-3"]).reminder
+    assert "coat 1" not in together
+    assert "coat 2 may go on from 17 Mar 21:00; coat 3 may go on from 17 Mar 21:00" in together
+    checklists.untick(studio, "Barn", ["coat-2", "coat-3"])
+    assert "coat 2" in checklists.tick(studio, "Barn", ["coat-2"]).reminder
+    clock.forward(hours=12)
+    assert checklists.tick(studio, "Barn", ["coat-3"]).reminder == ""
+
+
 def test_the_next_coat_has_its_earliest_time(studio: Studio, clock: FixedClock) -> None:
     _plan(studio)
     laid = studio.now()

@@ -13,6 +13,7 @@ from burnplan.desk import (
     clients,
     commissions,
     demo,
+    finishing,
     jobs,
     payments,
     quotes,
@@ -188,6 +189,32 @@ class TestChecklist:
         checklists.untick(studio, "Barn", ["sand-220"])
         assert blanks.show(studio, "1").grit == 150
 
+    def test_done_steps_keep_their_place_when_the_plan_changes(self, studio: Studio) -> None:
+        blanks.add(studio, BASSWOOD)
+        commissions.add(studio, Wishes(title="Barn"))
+        blanks.hold(studio, "1", "Barn")
+        done = checklists.tick(studio, "Barn", ["1-3"])
+        finishing.plan(studio, "Barn", "oil", coats=2, dry=timedelta(hours=8))
+        steps = checklists.of(studio, "Barn").steps
+        assert [step.key for step in steps[:5]] == [
+            "choose", "sound-wood", "sand-220", "raise-grain", "sand-320",
+        ]  # fmt: skip
+        assert [step.state for step in steps] == [step.state for step in done.steps][:-1]
+
+    def test_steps_are_named_by_ranges_too(self, studio: Studio) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        ticked = checklists.tick(studio, "Barn", ["2 - 4", "3", "6–7", "cut"]).steps
+        numbers = [step.number for step in ticked if step.state == "ticked" and step.key != "cut"]
+        assert numbers == [2, 3, 4, 6, 7]
+        assert {step.state for step in checklists.untick(studio, "Barn", ["1-20"]).steps} == {
+            "open"
+        }
+        with pytest.raises(BadInput, match="runs backwards"):
+            checklists.tick(studio, "Barn", ["4-2"])
+        for beyond in ("3-900", "0-2", "1-999999999"):
+            with pytest.raises(NotFound, match="has no step"):
+                checklists.tick(studio, "Barn", [beyond])
+
     def test_burning_before_sanding_back_is_pointed_out(self, studio: Studio, photo: Path) -> None:
         commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
         references.add(studio, "Barn", photo, zones=3)
@@ -286,9 +313,19 @@ class TestMoney:
         with pytest.raises(BadInput):
             quotes.draft(studio, "Barn", quotes.Wanted(hours=10, instalments=[text]))
 
-    def test_what_the_client_pays_can_be_rounded(self, studio: Studio) -> None:
-        wanted = quotes.Wanted(hours=10, round_to="10", round_total=True)
-        assert quotes.draft(studio, "Barn", wanted).total == Decimal(410)
+    def test_what_the_client_pays_is_rounded_or_the_price_before_tax(self, studio: Studio) -> None:
+        # 342 before 19 % tax, 406.98 with it
+        total = quotes.draft(studio, "Barn", quotes.Wanted(hours=10, round_to="10"))
+        assert total.total == Decimal(410)
+        wanted = quotes.Wanted(hours=10, round_to="10", round_total=False)
+        net = quotes.draft(studio, "Barn", wanted)
+        assert net.total - net.tax == Decimal(350)
+
+    def test_a_quote_says_the_hours_that_its_price_pays(self, studio: Studio) -> None:
+        # 30 an hour and 14 % of that for consumables and workshop: 34.20
+        assert quotes.draft(studio, "Barn", quotes.Wanted(hours=10)).hours_paid == pytest.approx(10)
+        dearer = quotes.draft(studio, "Barn", quotes.Wanted(hours=10, price="684"))
+        assert dearer.hours_paid == pytest.approx(20)
 
     def test_a_quote_by_hours_is_the_hand_worked_one(self, studio: Studio) -> None:
         # 10 h × 30 = 300; 4 % = 12; 10 % = 30; 342 + 19 % (64.98) = 406.98; 40 % = 162.79

@@ -19,6 +19,7 @@ from burnplan.reckon.checklist import (
     Use,
     ZoneToBurn,
     merge,
+    place_of,
     steps_for,
 )
 from burnplan.wood.grits import still_to_do
@@ -66,6 +67,13 @@ def test_every_job_has_every_phase_in_order_and_each_key_once(job: Job) -> None:
     assert len({step.key for step in steps}) == len(steps)
     assert all(step.text and not step.text.endswith(".") for step in steps)
     assert not any("  " in step.text or "None" in step.text for step in steps)
+
+
+@given(some_jobs)
+def test_every_step_has_its_place_in_the_order_of_work(job: Job) -> None:
+    places = [place_of(step.key) for step in steps_for(job)]
+    assert places == sorted(set(places))
+    assert places[-1] < place_of("of-an-older-program")
 
 
 def test_a_title_alone_gives_a_checklist_to_begin_with() -> None:
