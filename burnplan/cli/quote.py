@@ -38,9 +38,13 @@ Margin = Annotated[str, typer.Option(help="Margin, % of everything.")]
 Minimum = Annotated[str | None, typer.Option(help="The least to ask, before tax.")]
 Discount = Annotated[str | None, typer.Option(help="An amount taken off, before tax.")]
 Because = Annotated[str, typer.Option("--because", help="Why there is a discount.")]
-RoundTo = Annotated[str | None, typer.Option(help="Round up to a multiple of this, before tax.")]
+RoundTo = Annotated[str | None, typer.Option(help="Round the price up to a multiple of this.")]
 RoundTotal = Annotated[
-    bool, typer.Option("--round-total", help="Round what the client pays, tax included, instead.")
+    bool,
+    typer.Option(
+        "--round-total/--round-net",
+        help="What --round-to rounds: what the client pays, tax included, or the price before tax.",
+    ),
 ]
 Along = Annotated[
     list[str] | None,
@@ -75,7 +79,7 @@ def _wanted(
     discount: Discount = None,
     because: Because = "",
     round_to: RoundTo = None,
-    round_total: RoundTotal = False,
+    round_total: RoundTotal = True,
     price: Price = None,
     along: Along = None,
 ) -> "Wanted":

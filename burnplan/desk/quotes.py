@@ -35,7 +35,7 @@ class Wanted(View):
     discount: str | None = None
     discount_reason: str = ""
     round_to: str | None = None
-    round_total: bool = False
+    round_total: bool = True
     price: str | None = None
     instalments: list[str] = Field(default_factory=list)
     note: str = ""
@@ -51,7 +51,8 @@ class InstalmentView(View):
 class QuoteView(View):
     """A quote, as shown to the artist.
 
-    ``chance`` is that of earning the hourly target; None for hours as judged.
+    ``hours_paid`` are those that the price pays at the hourly target; ``chance``
+    is that of needing no more, None for hours as judged.
     """
 
     code: str
@@ -70,6 +71,7 @@ class QuoteView(View):
     instalments: list[InstalmentView] = Field(default_factory=list)
     hours_p50: float
     hours_p80: float
+    hours_paid: float
     chance: float | None
     note: str
 
@@ -215,6 +217,7 @@ def _view(quote: Quote, commission: Commission, today: date, *, draft: bool = Fa
         ],
         hours_p50=quote.hours_p50,
         hours_p80=quote.hours_p80,
+        hours_paid=quote.hours_paid,
         chance=_chance(quote),
         note=quote.note,
     )

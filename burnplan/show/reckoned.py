@@ -1,7 +1,9 @@
 """Estimates, references, quotes and payments on the terminal."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
+from math import isinf
+from typing import Any
 
 from rich.console import Group, RenderableType
 from rich.text import Text
@@ -25,7 +27,7 @@ from burnplan.desk.variants import PriceListView, VariantView
 from burnplan.money import format_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.show.console import facts, table
-from burnplan.units import format_area, format_hours, format_size
+from burnplan.units import format_area, format_chance, format_hours, format_size
 from burnplan.wood.species import species_on_record
 
 _BAR = " ▏▎▍▌▋▊▉█"
@@ -142,6 +144,32 @@ def width_lines(width: list[WidthView]) -> RenderableType:
     return Group(Text("What makes it wide", "soft"), *lines)
 
 
+def layout_line(layout: Mapping[str, Any] | None) -> str | None:
+    """Return what is set of a reference besides its crop, in a line; None if nothing is.
+
+    Examples
+    --------
+    >>> area, plain = {"kind": "ellipse"}, {"background": [], "auto_levels": True}
+    >>> layout_line({"control": plain, "focal": [area], "mask": ""})
+    '1 focal area, levels found from the photo'
+    """
+    if layout is None:
+        return None
+    tones, focal = layout["control"], len(layout["focal"])
+    bare = len(tones.get("background") or ())
+    parts = [
+        focal and f"{focal} focal area{'s' if focal > 1 else ''}",
+        bare and f"{bare} area{'s' if bare > 1 else ''} left bare",
+        layout["mask"] and "background left bare by a mask",
+        tones.get("auto_levels") and "levels found from the photo",
+        tones.get("black") is not None and f"black at L* {tones['black']:g}",
+        tones.get("white") is not None and f"white at L* {tones['white']:g}",
+        tones.get("midtone", 1) != 1 and f"midtone {tones['midtone']:g}",
+        tones.get("local_contrast") and f"local contrast {tones['local_contrast'] * 100:.0f} %",
+    ]
+    return ", ".join(part for part in parts if isinstance(part, str) and part) or None
+
+
 def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
     """Return a reference: photo, zones, lines and hours."""
     live = view.outline is OutlineKind.LIVE_EDGE
@@ -152,6 +180,7 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
             ("photo", Text(f"{view.photo}, {view.photo_px[0]} × {view.photo_px[1]} px")),
             ("size", format_size(outline, settings.units)),
             ("wood", Text(species_on_record(view.species).name)),
+            ("set", layout_line(view.layout)),
         ),
         Text(),
         zone_table(view.zones, settings),
@@ -186,11 +215,12 @@ def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableTy
 
 
 def _odds(view: QuoteView) -> str:
+    paid = "" if isinf(view.hours_paid) else f"; the price pays {format_hours(view.hours_paid)}"
     if view.chance is None:
-        return f"Work of {format_hours(view.hours_p50)}, as you judge it"
+        return f"Work of {format_hours(view.hours_p50)}, as you judge it{paid}"
     return (
-        f"Work of {format_hours(view.hours_p50)} (50 %) to {format_hours(view.hours_p80)} (80 %):"
-        f" {100 * view.chance:.0f} % chance to earn at least the hourly target"
+        f"Work of {format_hours(view.hours_p50)} (50 %) to {format_hours(view.hours_p80)} (80 %)"
+        f"{paid}: {format_chance(view.chance)} chance to earn at least the hourly target"
     )
 
 

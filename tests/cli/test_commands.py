@@ -10,6 +10,7 @@ from PIL import Image
 
 from burnplan.cli.app import run
 from burnplan.desk.studio import Studio
+from burnplan.units import format_hours
 from tests import books
 from tests.conftest import FixedClock, draw_photo
 from tests.desk.test_line import contents
@@ -61,6 +62,20 @@ def job(studio: Studio, home_with_job: Path) -> str:
     studio.__dict__.pop("engine", None)
     books.copy(home_with_job, studio.home)
     return "C-0001"
+
+
+def test_what_is_set_of_a_reference_is_said(burnplan: Run, job: str) -> None:
+    assert "left bare" not in burnplan("reference", "show", job)[1]
+    changes = ("--drop", "rectangle 0,0 100,12", "--focal", "ellipse 30,30 60,60", "--levels")
+    assert burnplan("reference", "plan", job, "--no-pictures", *changes)[0] == 0
+    words = " ".join(burnplan("reference", "show", job)[1].split())
+    assert "1 focal area, 1 area left bare, levels found from the photo" in words
+
+
+def test_a_draft_says_the_hours_that_its_price_pays(burnplan: Run, job: str) -> None:
+    quote = json.loads(burnplan("quote", "draft", job, "--sure", "90", "--json")[1])
+    words = " ".join(burnplan("quote", "draft", job, "--sure", "90")[1].split())
+    assert f"the price pays {format_hours(quote['hours_paid'])}: 90 % chance" in words
 
 
 def test_the_four_uses(burnplan: Run, job: str) -> None:

@@ -68,6 +68,7 @@ def quoted(price: Price, currency: str = "EUR", **more: Any) -> QuoteView:
         "deposit": price.deposit,
         "hours_p50": 9.0,
         "hours_p80": 11.3,
+        "hours_paid": 11.3,
         "chance": 0.8,
         "note": "a private note",
     }
