@@ -14,6 +14,7 @@ from burnplan.cli.common import (
     Yes,
     answer,
     answer_page,
+    ask_about,
     given_moment,
     group,
     print_json,
@@ -62,6 +63,7 @@ def add(
         location=place,
         note=note,
     )
+    ask_about(context, species)
     show(blank_card(blanks.add(the_studio(context), new), the_settings(context)))
 
 

@@ -15,6 +15,7 @@ from burnplan.cli.common import (
     answer,
     answer_page,
     ask,
+    ask_about,
     given_date,
     group,
     sure,
@@ -80,9 +81,20 @@ def add(
         if not interactive():
             raise BadInput("The commission has no title", "Give it: burnplan commission add TITLE")
         wishes = _asked(context, wishes)
+    _ask_about(context, wishes)
     made = commissions.add(studio, wishes)
     show(commission_card(made, settings, studio.today()))
     show(f"[soft]Next: burnplan reference add {made.code} PHOTO[/]")
+
+
+def _ask_about(context: typer.Context, wishes: "Wishes") -> None:
+    """Say which client is new, and what may be misspelt."""
+    from burnplan.desk import clients
+    from burnplan.show.console import notice
+
+    ask_about(context, wishes.species)
+    if wishes.client and (words := clients.doubt(the_studio(context), wishes.client)):
+        notice(words)
 
 
 def _asked(context: typer.Context, wishes: "Wishes") -> "Wishes":
@@ -161,6 +173,7 @@ def edit(
         use=use,
         note=note,
     )
+    _ask_about(context, wishes)
     made = commissions.edit(studio, which, wishes)
     show(commission_card(made, the_settings(context), studio.today()))
 
@@ -279,18 +292,26 @@ def deliver(
     context: typer.Context,
     which: WhichCommission,
     on: Annotated[str | None, typer.Option(help="The day, if not today.")] = None,
+    yes: Yes = False,
 ) -> None:
-    """Hand a commission over.
+    """Hand a commission over; asks first where steps, the quote or money are open.
 
     Examples:
 
       burnplan commission deliver C-0007 --on yesterday
     """
     from burnplan.desk import commissions
+    from burnplan.errors import BadInput
     from burnplan.money import format_money
-    from burnplan.show.console import notice, show
+    from burnplan.show.console import interactive, notice, show
 
-    made = commissions.deliver(the_studio(context), which, given_date(context, on))
+    studio, day = the_studio(context), given_date(context, on)
+    found = commissions.show(studio, which)
+    if not yes and (left := ", ".join(commissions.left_open(studio, found.code))):
+        if not interactive():
+            raise BadInput(f"{found.code}: {left}", "Add --yes to deliver it all the same")
+        sure(f"Deliver {found.code} '{found.title}'? {left[0].upper()}{left[1:]}", yes)
+    made = commissions.deliver(studio, found.code, day)
     show(f"[code]{made.code}[/] is delivered")
     if made.balance > 0 and made.currency:
         owed = format_money(made.balance, made.currency, the_settings(context).locale)

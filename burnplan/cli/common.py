@@ -203,6 +203,16 @@ def ask(
             say_plainly(str(error))
 
 
+def ask_about(context: typer.Context, *species: str | None) -> None:
+    """Say beside the output which woods may be misspelt; they are taken as they are."""
+    from burnplan.desk import own_species
+    from burnplan.show.console import notice
+
+    for text in species:
+        if text is not None and (words := own_species.doubt(the_studio(context), text)):
+            notice(words)
+
+
 def say_plainly(message: str) -> None:
     """Write a message to standard error: one line, or for a reader, broken between words."""
     line = harmless(" ".join(message.split()))

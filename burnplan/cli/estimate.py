@@ -5,7 +5,15 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli.common import AsJson, AsSchema, print_json, print_schema, progress_bar, the_studio
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    ask_about,
+    print_json,
+    print_schema,
+    progress_bar,
+    the_studio,
+)
 from burnplan.cli.reference import (
     MinArea,
     PhotoFile,
@@ -82,6 +90,7 @@ def command(
         thresholds=parsed_thresholds(thresholds),
         min_area_mm2=9.0 if min_area is None else min_area,
     )
+    ask_about(context, species)
     own = settings.current(the_studio(context))
     if rate is not None:
         own = settings.parsed(own, "hourly_target", rate)

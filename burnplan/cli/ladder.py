@@ -10,6 +10,7 @@ from burnplan.cli.common import (
     AsSchema,
     WhichCommission,
     answer,
+    ask_about,
     group,
     the_settings,
     the_studio,
@@ -90,6 +91,7 @@ def add(
         bare=bare,
         note=note,
     )
+    ask_about(context, species)
     show(ladder_card(ladders.add(the_studio(context), new)))
 
 
@@ -175,7 +177,7 @@ def settings_(
 def card(
     context: typer.Context,
     which: Which,
-    path: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="Where to write it.")],
+    path: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write; its name ends in .pdf.")],
 ) -> None:
     """Write a ladder as a card to print: its curve and the setting for each tone.
 
@@ -186,8 +188,10 @@ def card(
     from burnplan.desk import ladders
     from burnplan.sheets.ladder_card import ladder_card
     from burnplan.sheets.paper import paper_named
+    from burnplan.sheets.writing import check_ending
     from burnplan.show.console import notice, show
 
+    check_ending(path, ".pdf")
     own = the_settings(context)
     view = ladders.show(the_studio(context), which)
     made = ladder_card(path, view, studio=own.name, paper=paper_named(own.paper))

@@ -11,6 +11,7 @@ from burnplan.cli.common import (
     AsText,
     WhichCommission,
     answer,
+    ask_about,
     given_date,
     print_json,
     print_schema,
@@ -51,6 +52,7 @@ def whatif(
 
     if as_schema:
         return print_schema(list[variants.VariantView])
+    ask_about(context, *(species or []))
     with progress_bar() as progress:
         found = variants.compare(
             the_studio(context),
@@ -76,7 +78,8 @@ def price_list(
         int, typer.Option(help="How dark the pieces are, by eye, 1 to 5.", min=1, max=5)
     ] = 3,
     save: Annotated[
-        Path | None, typer.Option(help="Write it for clients, as this PDF file.")
+        Path | None, typer.Option(metavar="FILE.pdf", help="Write it for clients; the name ends in .pdf."),
+
     ] = None,
     text: AsText = False,
     as_json: AsJson = False,
@@ -92,12 +95,16 @@ def price_list(
     """
     from burnplan.desk import variants
     from burnplan.show.console import show
+    from burnplan.sheets.writing import check_ending
     from burnplan.show.reckoned import price_list_table
 
     if as_schema:
         return print_schema(variants.PriceListView)
+    if save is not None:
+        check_ending(save, ".pdf")
     usual = ["15x20cm", "20x30cm", "30x40cm", "40x50cm"]
     studio = the_studio(context)
+    ask_about(context, species)
     found = variants.price_list(studio, sizes or usual, species, darkness=darkness)
     if as_json:
         return print_json(found, variants.PriceListView)

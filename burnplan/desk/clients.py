@@ -1,5 +1,7 @@
 """Clients: who orders."""
 
+from difflib import get_close_matches
+
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
@@ -9,6 +11,9 @@ from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput
 from burnplan.ledger.models import Client, Commission
+
+# How like another a new client's name (difflib's ratio) is asked about.
+_MISSPELT = 0.8
 
 
 class ClientView(View):
@@ -106,6 +111,19 @@ def show(studio: Studio, who: str) -> ClientView:
 def named(studio: Studio, name: str | None) -> ClientView | None:
     """Return the client a commission names; None if it names none."""
     return show(studio, name) if name else None
+
+
+def doubt(studio: Studio, name: str) -> str:
+    """Return that a client is new, and whom else a name so near may mean; or nothing."""
+    wanted = cleaned_line(name)
+    with studio.looking() as book:
+        names = list(book.scalars(select(Client.name).order_by(Client.id)))
+    if any(wanted.lower() in known.lower() for known in names):
+        return ""
+    near = {known.lower(): known for known in names}
+    close = [near[found] for found in get_close_matches(wanted.lower(), near, 2, _MISSPELT)]
+    asked = f". Did you mean {' or '.join(close)}?" if close else ""
+    return f"New client: {wanted}{asked}"
 
 
 def everyone(studio: Studio, page: Page = ALL) -> list[ClientView]:

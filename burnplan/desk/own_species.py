@@ -8,7 +8,14 @@ from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import OwnSpecies
-from burnplan.wood.species import Figure, Mark, Species, species_on_record, species_or_own
+from burnplan.wood.species import (
+    Figure,
+    Mark,
+    Species,
+    perhaps_meant,
+    species_on_record,
+    species_or_own,
+)
 
 # Name, the least and the most it can be, and how it is asked for.
 LIMITS = {
@@ -113,6 +120,17 @@ def meant(studio: Studio, text: str) -> Species:
         return wood
     with studio.reading() as book:
         return on_record(book, wood.key)
+
+
+def doubt(studio: Studio, text: str) -> str:
+    """Return what to ask where a wood is neither in the table nor on record; or nothing."""
+    near = perhaps_meant(text)
+    if not near:
+        return ""
+    key = species_on_record(text).key
+    if studio.has_book and any(key == one.key for one in known(studio)):
+        return ""
+    return f"'{cleaned_line(text)}' is not in the species table. Did you mean {' or '.join(near)}?"
 
 
 def _row(book: Session, key: str) -> OwnSpecies | None:

@@ -50,6 +50,10 @@ UNITS = {
 # darkest burn are the middle of the table's.
 _UNKNOWN_BARE, _UNKNOWN_BURNT = 76.0, 19.0
 
+# How like a name of the table (difflib's ratio) an unknown one is that is asked about:
+# a letter or two wrong, while other woods (olive, plum, elder) are left alone.
+_MISSPELT = 0.82
+
 _LONGEST_KEY = 60  # characters that a record holds
 
 _HOW_KNOWN = {
@@ -213,6 +217,26 @@ def _nearest(wanted: str) -> list[str]:
     close = [words[word] for word in get_close_matches(wanted, words, 6, 0.5)]
     inside = [species.key for species in all_species() if wanted and wanted in species.key]
     return list(dict.fromkeys(inside or close))[:3]
+
+
+def perhaps_meant(text: str) -> tuple[str, ...]:
+    """Return the species of the table that a name not in it may be a misspelling of.
+
+    Examples
+    --------
+    >>> perhaps_meant("Baswood"), perhaps_meant("olive"), perhaps_meant("cherry")
+    (('basswood',), (), ())
+    """
+    wanted = _key(text)
+    if _meant(wanted):
+        return ()
+    keys: dict[str, list[str]] = {}
+    for species in all_species():
+        for name in {_key(word) for word in (species.key, species.name, *species.aliases)}:
+            for word in {name, *name.split("-")}:
+                keys.setdefault(word, []).append(species.key)
+    near = get_close_matches(wanted, keys, 2, _MISSPELT)
+    return tuple(dict.fromkeys(key for word in near for key in keys[word]))
 
 
 def find_species(text: str) -> Species:

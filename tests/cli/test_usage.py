@@ -11,6 +11,7 @@ import termios
 import pytest
 
 from burnplan.cli.app import run
+from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput
 
 
@@ -63,3 +64,44 @@ def test_a_terminal_gets_lines_broken_between_words(width: int) -> None:
     assert all(line.startswith("  ") for line in more)
     plain = subprocess.run(command, capture_output=True, text=True, check=False).stderr
     assert " ".join([first, *(line.strip() for line in more)]) == plain.strip()
+
+
+WOOD = "'baswood' is not in the species table. Did you mean basswood?"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("estimate", "--size", "20x30cm", "--dark", "3", "--species", "baswood"),
+        ("price-list", "20x30cm", "--species", "baswood"),
+        ("blank", "add", "baswood", "20x30cm"),
+        ("commission", "add", "Fox", "--species", "baswood"),
+        ("ladder", "add", "baswood", "--tip", "ball", "--heat", "2,3", "--lightness", "70,50"),
+    ],
+)
+def test_a_misspelt_wood_is_taken_and_asked_about(
+    words: tuple[str, ...], studio: Studio, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(list(words), studio) == 0
+    assert WOOD in capsys.readouterr().err
+
+
+def test_woods_of_ones_own_are_not_asked_about(
+    studio: Studio, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["commission", "add", "Fox", "--species", "olive"], studio) == 0
+    assert run(["blank", "species-add", "baswood"], studio) == 0
+    assert run(["commission", "add", "Fox", "--species", "Baswood"], studio) == 0
+    assert "Did you mean" not in capsys.readouterr().err
+
+
+def test_a_new_client_is_said_to_be_new(studio: Studio, capsys: pytest.CaptureFixture[str]) -> None:
+    for client, said in {
+        "Anna Berg": "New client: Anna Berg\n",
+        "Ana Berg": "New client: Ana Berg. Did you mean Anna Berg?\n",
+        "Mara": "New client: Mara\n",
+        "anna berg": "",
+        "mara": "",
+    }.items():
+        assert run(["commission", "add", "Fox", "--client", client], studio) == 0
+        assert capsys.readouterr().err == said
