@@ -44,10 +44,12 @@ def written_whole(
             raise BadInput(f"'{target}' is a folder", "Give the name of a file in it")
         if not target.parent.is_dir():
             raise BadInput(f"There is no folder '{target.parent}'", "Make it first")
+        # Others may be writing the same; a long name must not become too long.
+        unfinished = target.with_name(f".{target.name[:40]}-{os.urandom(4).hex()}{UNFINISHED}")
     except OSError as error:  # a name that is too long to be looked up
         raise _not_written(target, error) from error
-    # Others may be writing the same; a long name must not become too long.
-    unfinished = target.with_name(f".{target.name[:40]}-{os.urandom(4).hex()}{UNFINISHED}")
+    except ValueError:  # no name at all, like that of the root
+        raise BadInput(f"'{target}' is no name", "Give it a name of its own") from None
     try:
         if folder:
             unfinished.mkdir(0o700 if private else 0o777)
@@ -93,6 +95,8 @@ def discard(path: Path) -> None:
 
 def make_folder(folder: Path, *, private: bool = False) -> None:
     """Make a folder to write into, and those around it, if it is not there.
+
+    Private is the folder itself, if it is made here.
 
     Raises
     ------

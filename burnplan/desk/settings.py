@@ -179,7 +179,7 @@ def _days(text: str) -> int:
     return days
 
 
-def _country(text: str) -> str:
+def country(text: str) -> str:
     """Return a country, or part of one, whose public holidays are known."""
     plain = text.strip().upper()
     if plain in ("", "NONE"):
@@ -234,7 +234,7 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
     elif name in ("drying_days", "delivery_days"):
         value = _days(text)
     elif name == "holidays":
-        value = _country(text)
+        value = country(text)
     else:
         known = ", ".join({**QUESTIONS, **MORE_QUESTIONS})
         raise BadInput(f"There is no setting '{name}'", f"Settings are {known}")

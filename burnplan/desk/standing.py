@@ -1,7 +1,6 @@
 """How far commissions and their checklists have come: what the hours left hang on.
 
-A review of many jobs asks this of all of them; it reads the few columns it
-needs, not every step with its words.
+A review of many jobs asks this of all of them, and reads plain rows.
 """
 
 from collections.abc import Iterable, Mapping, Sequence

@@ -206,6 +206,7 @@ def put_back(folder: Path, sha256: str, spare: Package, member: str) -> None:
     target = originals.place(folder, sha256)
     for kept_in in (folder, target.parent):
         make_folder(kept_in, private=True)
+        make_private(kept_in)
     with written_whole(target, private=True) as unfinished:
         spare.extract(member, unfinished)
 
@@ -216,7 +217,7 @@ def of_files(home: Path, book: Path | None, now: datetime) -> Iterator[Finding]:
     if book is not None:
         private += [book, *(book.with_name(book.name + end) for end in ("-wal", "-shm"))]
     for path in private:
-        with suppress(FileNotFoundError):
+        with suppress(OSError):  # not there, or not ours to look at: reading it says so
             if path.stat().st_mode & 0o077:
                 problem = "others on this computer can read it"
                 yield Finding(str(path), problem, repair=partial(make_private, path))

@@ -277,6 +277,12 @@ def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     if "locked" in reason:
         return _busy(where)
     if "readonly" in reason or "unable to open" in reason:
+        if path.is_file() and not may_write(path):
+            return OperationFailed(
+                f"{where[0].upper()}{where[1:]} cannot be looked at here: its newest changes are"
+                " in a log beside it, which is read only where something may be written",
+                "Copy both to a folder of your own, and set BURNPLAN_HOME to that",
+            )
         return _not_writable(where)
     if "full" in reason or ("disk I/O" in reason and _no_space(path)):
         return OperationFailed(f"No space left for {where}", "Free some space and try again")

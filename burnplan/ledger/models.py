@@ -13,7 +13,6 @@ from sqlalchemy import (
     JSON,
     CheckConstraint,
     ColumnElement,
-    Enum,
     ForeignKey,
     Index,
     MetaData,
@@ -24,18 +23,17 @@ from sqlalchemy.ext.hybrid import hybrid_property
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
 from burnplan.ledger.overview import hours_of
-from burnplan.ledger.types import Money, UtcDateTime
+from burnplan.ledger.types import (
+    MILESTONES,
+    PHASES,
+    STAGES_OF_WORK,
+    Money,
+    UtcDateTime,
+    one_of,
+)
 
-PHASES = ("prepare", "transfer", "burn", "finish", "handover")
-STAGES_OF_WORK = ("prepare", "transfer", "burn", "finish")
 OUTLINES = ("rectangle", "round", "oval", "live-edge")
-MILESTONES = ("prepared", "transferred", "burned")
 GRAINS = ("along-width", "along-height", "end-grain")
-
-
-def _one_of(column: str, *names: str) -> Enum:
-    """Limit a string column to some names by a check constraint, on every engine."""
-    return Enum(*names, native_enum=False, create_constraint=True, length=16, name=column)
 
 
 def _hours_check(day: str) -> CheckConstraint:
@@ -83,11 +81,11 @@ class Studio(Record):
     name: Mapped[str] = mapped_column(String(200))
     address: Mapped[str] = mapped_column(default="")
     pay_to: Mapped[str] = mapped_column(default="")
-    units: Mapped[str] = mapped_column(_one_of("units", "metric", "imperial"))
+    units: Mapped[str] = mapped_column(one_of("units", "metric", "imperial"))
     currency: Mapped[str] = mapped_column(String(3))
     locale: Mapped[str] = mapped_column(String(20))
-    paper: Mapped[str] = mapped_column(_one_of("paper", "a4", "a3", "letter", "tabloid"))
-    drawing_hand: Mapped[str] = mapped_column(_one_of("drawing_hand", "right", "left"))
+    paper: Mapped[str] = mapped_column(one_of("paper", "a4", "a3", "letter", "tabloid"))
+    drawing_hand: Mapped[str] = mapped_column(one_of("drawing_hand", "right", "left"))
     hourly_target: Mapped[Decimal]
     tax_percent: Mapped[Decimal]
     deposit_percent: Mapped[Decimal]
@@ -138,7 +136,7 @@ class Blank(Record):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     species: Mapped[str] = mapped_column(String(60))
-    outline: Mapped[str] = mapped_column(_one_of("outline", *OUTLINES))
+    outline: Mapped[str] = mapped_column(one_of("outline", *OUTLINES))
     width_mm: Mapped[float]
     height_mm: Mapped[float]
     points: Mapped[list[Any] | None]
@@ -151,7 +149,7 @@ class Blank(Record):
     scrapped_on: Mapped[date | None]
     scrap_reason: Mapped[str | None]
     # Which way the grain runs on the face; None if nobody looked.
-    grain: Mapped[str | None] = mapped_column(_one_of("grain", *GRAINS))
+    grain: Mapped[str | None] = mapped_column(one_of("grain", *GRAINS))
 
     sandings: Mapped[list["Sanding"]] = relationship(
         back_populates="blank", order_by="Sanding.id", cascade="all, delete-orphan"
@@ -355,7 +353,7 @@ class LadderPatch(Record):
     # mm/s, where it was timed.
     speed: Mapped[float | None]
     lightness: Mapped[float]
-    read: Mapped[str] = mapped_column(_one_of("read", "eye", "photo"))
+    read: Mapped[str] = mapped_column(one_of("read", "eye", "photo"))
 
     ladder: Mapped[ToneLadder] = relationship(back_populates="patches")
 
@@ -378,13 +376,13 @@ class Commission(Record):
     id: Mapped[int] = mapped_column(primary_key=True)
     title: Mapped[str] = mapped_column(String(200))
     client_id: Mapped[int | None] = mapped_column(ForeignKey("client.id"), index=True)
-    outline: Mapped[str | None] = mapped_column(_one_of("outline", *OUTLINES))
+    outline: Mapped[str | None] = mapped_column(one_of("outline", *OUTLINES))
     width_mm: Mapped[float | None]
     height_mm: Mapped[float | None]
     species: Mapped[str | None] = mapped_column(String(60))
     blank_id: Mapped[int | None] = mapped_column(ForeignKey("blank.id"), unique=True)
     due_on: Mapped[date | None]
-    use: Mapped[str] = mapped_column(_one_of("use", "indoor", "outdoor", "food"), default="indoor")
+    use: Mapped[str] = mapped_column(one_of("use", "indoor", "outdoor", "food"), default="indoor")
     note: Mapped[str] = mapped_column(default="")
     added_at: Mapped[datetime]
     paused_on: Mapped[date | None]
@@ -485,7 +483,7 @@ class Step(Record):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
-    phase: Mapped[str] = mapped_column(_one_of("phase", *PHASES))
+    phase: Mapped[str] = mapped_column(one_of("phase", *PHASES))
     position: Mapped[int]
     key: Mapped[str] = mapped_column(String(80))
     text: Mapped[str]
@@ -496,15 +494,10 @@ class Step(Record):
     skipped_at: Mapped[datetime | None]
     skip_reason: Mapped[str | None]
 
-    @hybrid_property
+    @property
     def settled(self) -> bool:
         """Whether it is ticked or skipped."""
         return self.ticked_at is not None or self.skipped_at is not None
-
-    @settled.inplace.expression
-    @classmethod
-    def _settled(cls) -> ColumnElement[bool]:
-        return cls.ticked_at.is_not(None) | cls.skipped_at.is_not(None)
 
     commission: Mapped[Commission] = relationship(back_populates="steps")
 
@@ -546,7 +539,7 @@ class BurnSession(Record):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
-    work: Mapped[str] = mapped_column(_one_of("work", *STAGES_OF_WORK))
+    work: Mapped[str] = mapped_column(one_of("work", *STAGES_OF_WORK))
     zone: Mapped[int | None]
     tip: Mapped[str] = mapped_column(String(80), default="")
     heat: Mapped[str] = mapped_column(String(40), default="")
@@ -633,7 +626,7 @@ class PastJob(Record):
     finished_on: Mapped[date | None]
     width_mm: Mapped[float]
     height_mm: Mapped[float]
-    outline: Mapped[str] = mapped_column(_one_of("outline", *OUTLINES))
+    outline: Mapped[str] = mapped_column(one_of("outline", *OUTLINES))
     species: Mapped[str] = mapped_column(String(60), default="")
     darkness: Mapped[str] = mapped_column(String(24), default="")
     texture: Mapped[str] = mapped_column(String(24), default="")
@@ -711,7 +704,7 @@ class QuoteInstalment(Record):
     id: Mapped[int] = mapped_column(primary_key=True)
     quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id", ondelete="CASCADE"))
     position: Mapped[int]
-    milestone: Mapped[str] = mapped_column(_one_of("milestone", *MILESTONES))
+    milestone: Mapped[str] = mapped_column(one_of("milestone", *MILESTONES))
     amount: Mapped[Decimal]
 
     quote: Mapped[Quote] = relationship(back_populates="instalments")
@@ -728,7 +721,7 @@ class Payment(Record):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
-    kind: Mapped[str] = mapped_column(_one_of("kind", "deposit", "payment", "refund"))
+    kind: Mapped[str] = mapped_column(one_of("kind", "deposit", "payment", "refund"))
     amount: Mapped[Decimal]
     currency: Mapped[str] = mapped_column(String(3))
     paid_on: Mapped[date] = mapped_column(index=True)
@@ -778,7 +771,7 @@ class PlannedSession(Record):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
-    work: Mapped[str] = mapped_column(_one_of("work", *STAGES_OF_WORK))
+    work: Mapped[str] = mapped_column(one_of("work", *STAGES_OF_WORK))
     starts_at: Mapped[datetime] = mapped_column(index=True)
     minutes: Mapped[int]
     break_minutes: Mapped[int] = mapped_column(default=0)

@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from sqlalchemy import JSON, Date, Float, Integer, String, column, select, table
 
-from burnplan.ledger.types import Money, UtcDateTime
+from burnplan.ledger.types import (
+    MILESTONES,
+    PHASES,
+    STAGES_OF_WORK,
+    Money,
+    UtcDateTime,
+    one_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -45,16 +52,21 @@ QUOTE = _table(
     valid_until=Date, currency=String, total=Money, deposit=Money, accepted_on=Date,
 )  # fmt: skip
 INSTALMENT = _table(
-    "quote_instalment", quote_id=Integer, position=Integer, milestone=String, amount=Money
+    "quote_instalment",
+    quote_id=Integer,
+    position=Integer,
+    milestone=one_of("milestone", *MILESTONES),
+    amount=Money,
 )
 PAYMENT = _table("payment", id=Integer, commission_id=Integer, amount=Money)
 STEP = _table(
-    "step", id=Integer, commission_id=Integer, phase=String, position=Integer, key=String,
-    text=String, zone=Integer, ticked_at=UtcDateTime, skipped_at=UtcDateTime,
+    "step", id=Integer, commission_id=Integer, phase=one_of("phase", *PHASES),
+    position=Integer, key=String, text=String, zone=Integer, ticked_at=UtcDateTime,
+    skipped_at=UtcDateTime,
 )  # fmt: skip
 SESSION = _table(
-    "burn_session", id=Integer, commission_id=Integer, work=String, zone=Integer,
-    set_aside=String, replaced_by_id=Integer,
+    "burn_session", id=Integer, commission_id=Integer, work=one_of("work", *STAGES_OF_WORK),
+    zone=Integer, set_aside=String, replaced_by_id=Integer,
 )  # fmt: skip
 SPELL = _table("spell", session_id=Integer, started_at=UtcDateTime, ended_at=UtcDateTime)
 DAY_OFF = _table("day_off", starts_on=Date, ends_on=Date)
@@ -280,6 +292,7 @@ def spells_since(book: "Reader", moment: datetime) -> list[SpellRow]:
             SESSION.c.replaced_by_id.is_(None),
             SPELL.c.ended_at.is_(None) | (SPELL.c.ended_at > moment),
         )
+        .order_by(SPELL.c.started_at)
     )
     return [SpellRow(*row) for row in book.execute(query)]
 
@@ -287,6 +300,7 @@ def spells_since(book: "Reader", moment: datetime) -> list[SpellRow]:
 def days_off(book: "Reader", first: date) -> list[tuple[date, date]]:
     """Read the first and last days of each time off that is not over on a day."""
     query = select(DAY_OFF.c.starts_on, DAY_OFF.c.ends_on).where(DAY_OFF.c.ends_on >= first)
+    query = query.order_by(DAY_OFF.c.starts_on, DAY_OFF.c.ends_on)
     return [(row[0], row[1]) for row in book.execute(query)]
 
 

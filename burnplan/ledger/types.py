@@ -4,9 +4,18 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import BigInteger, DateTime
+from sqlalchemy import BigInteger, DateTime, Enum
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator
+
+PHASES = ("prepare", "transfer", "burn", "finish", "handover")
+STAGES_OF_WORK = ("prepare", "transfer", "burn", "finish")
+MILESTONES = ("prepared", "transferred", "burned")
+
+
+def one_of(column: str, *names: str) -> Enum:
+    """Limit a string column to some names, by a check constraint and when it is read."""
+    return Enum(*names, native_enum=False, create_constraint=True, length=16, name=column)
 
 
 class Money(TypeDecorator[Decimal]):

@@ -412,7 +412,7 @@ class Workbench(App[None]):
         else:
             self._show_error(error)
 
-    @work(exclusive=True, group="damage")
+    @work(group="damage")
     async def _complain_of_damage(self, error: BurnplanError) -> None:
         """Say what is damaged in the book, where that is why something failed."""
         from burnplan.desk import checking  # rarely needed

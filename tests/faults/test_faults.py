@@ -180,7 +180,7 @@ def test_read_only_folder_with_changes_in_the_log(home: Path, fault: Tell) -> No
     (home / "book.db-wal").write_bytes(log)
     with _read_only(home):
         said = one_line(_as_an_ordinary_user(home, "client", "list"))
-    assert "Cannot write in the book" in said
+    assert "newest changes are in a log beside it" in said
     assert (home / "book.db-wal").read_bytes() == log
     fault("read-only folder: a log of a killed program", said, "as it was, the log too")
 

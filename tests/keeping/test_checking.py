@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk import backups, checking
+from burnplan.desk import backups, checking, jobs
 from burnplan.desk.checking import Checked
 from burnplan.desk.studio import Studio, open_studio
-from burnplan.errors import BadInput
+from burnplan.errors import BadInput, BurnplanError
 from tests import books
 from tests.keeping.conftest import every_original, every_row
 
@@ -53,6 +53,11 @@ BREAKS = {
         "client: 'name' has a control character in it in 1 row",
     "UPDATE client SET name = printf('%.*c', 300, 'x') WHERE id = 1":
         "client: 'name' is longer than 200 in 1 row",
+    "UPDATE step SET phase = 'ginish' WHERE id = 1": "step: 'phase' cannot be read in 1 row",
+    "UPDATE reference SET plan = '{}' WHERE id = 1": "the plan or the hours of number 1 are none",
+    "UPDATE reference SET hours = '{\"burn\": 3}' WHERE id = 1":
+        "the plan or the hours of number 1 are none",
+    "UPDATE studio SET holidays = 'XX'": "No public holidays are known for 'XX'",
     "UPDATE quote SET total = total + 10000 WHERE id = 2":
         "quote: the lines of number 2 do not add up to its total",
     "UPDATE history SET changes = '[{\"table\": \"x\"}]' WHERE id = 1":
@@ -198,3 +203,38 @@ def test_what_others_can_read_is_made_private(full: Studio) -> None:
     assert checking.check(full, repair=True).sound
     assert [path.stat().st_mode & 0o077 for path in opened] == [0, 0, 0]
     assert checking.check(full).findings == []
+
+
+@books.about_files
+@pytest.mark.parametrize(
+    "script",
+    [
+        "UPDATE step SET phase = 'ginish'",
+        "UPDATE reference SET plan = '{}'",
+        "UPDATE studio SET holidays = 'XX'",
+    ],
+)
+def test_what_a_review_stumbles_over_is_said_of_the_book(full: Studio, script: str) -> None:
+    full.close()
+    with closing(sqlite3.connect(full.home / "book.db", isolation_level=None)) as raw:
+        raw.execute("PRAGMA ignore_check_constraints=ON")
+        raw.execute(script)
+    with pytest.raises(Exception) as stumbled:  # noqa: PT011 whatever it is
+        jobs.review(full)
+    assert not isinstance(stumbled.value, BurnplanError)
+    assert "The book is damaged" in str(checking.damage(full))
+
+
+@books.about_files
+def test_a_book_that_others_can_read_is_not_called_damaged(
+    full: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (full.home / "book.db").chmod(0o644)
+    assert not checking.check(full).sound
+    assert checking.damage(full) is None
+
+    def broken(*_: object) -> None:
+        raise RuntimeError("no such thing")
+
+    monkeypatch.setattr("burnplan.ledger.checking.of_rows", broken)
+    assert checking.damage(full) is None
