@@ -32,7 +32,7 @@ def command(
     ] = None,
     owed: Annotated[bool, typer.Option("--owed", help="Only with money owed.")] = False,
     csv: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Write the jobs to a CSV file.")
+        Path | None, typer.Option(metavar="FILE.csv", help="Write the jobs; the name ends in .csv.")
     ] = None,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
@@ -50,7 +50,8 @@ def command(
       burnplan jobs --json
     """
     from burnplan.desk import jobs
-    from burnplan.show.console import console, notice, show
+    from burnplan.sheets.writing import check_ending
+    from burnplan.show.console import notice, room, show
     from burnplan.show.jobs import job_table
 
     if as_schema:
@@ -63,6 +64,8 @@ def command(
         due_until=given_date(context, due_until),
         owed=owed,
     )
+    if csv is not None:
+        check_ending(csv, ".csv")
     found = jobs.review(studio, only)
     if csv is not None:
         from burnplan.sheets.tables import write_jobs
@@ -73,4 +76,4 @@ def command(
         return print_json(found, list[jobs.JobView])
     if not found and only != jobs.Only():
         return show("[soft]No open job is like that; see them all with: burnplan jobs[/]")
-    return show(job_table(found, the_settings(context), studio.today(), console().width))
+    return show(job_table(found, the_settings(context), studio.today(), room()))

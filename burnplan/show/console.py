@@ -1,7 +1,8 @@
 """The terminal: one console, its colours and its way of laying out tables."""
 
+import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 
 from rich.box import Box
@@ -9,6 +10,7 @@ from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderR
 from rich.measure import Measurement
 from rich.padding import Padding
 from rich.segment import Segment
+from rich.styled import Styled
 from rich.table import Table
 from rich.text import Text
 from rich.theme import Theme
@@ -58,6 +60,17 @@ def error_console() -> Console:
     return _Console(theme=THEME, highlight=False, stderr=True)
 
 
+# As wide as anything may get.
+_UNBOUND = 10_000
+
+
+def room(shown_on: Console | None = None) -> int:
+    """Return how wide what is shown may be: in a pipe nothing needs to be cut or stacked."""
+    shown_on = shown_on or console()
+    piped = not shown_on.is_terminal and "COLUMNS" not in os.environ
+    return _UNBOUND if piped else shown_on.width
+
+
 def interactive() -> bool:
     """Return whether a person sits at both ends."""
     return sys.stdin.isatty() and sys.stdout.isatty()
@@ -69,7 +82,7 @@ def show(*renderables: RenderableType) -> None:
         if isinstance(renderable, str):
             console().print(renderable, overflow="ignore", crop=False)
         else:
-            console().print(renderable)
+            console().print(renderable, crop=room() < _UNBOUND)
 
 
 def notice(text: str) -> None:
@@ -77,8 +90,9 @@ def notice(text: str) -> None:
     error_console().print(Text(text, "soft"), overflow="ignore", crop=False)
 
 
-# What a column that takes the room left is worth, at least: with less, rows are stacked.
-_ROOM = 18
+# What a column that takes the room left is worth, at least: with less, rows are stacked;
+# and how much another one may ask for.
+_ROOM, _MOST = 18, 40
 
 
 class _Listing(Table):
@@ -86,29 +100,34 @@ class _Listing(Table):
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield the table, or its rows one under another."""
-        if self._needed(console, options) <= options.max_width:
+        if room(console) == _UNBOUND:
+            options = options.update(width=_UNBOUND)
+        if self._needed(console, options) <= options.max_width or not self.rows:
             yield from super().__rich_console__(console, options)
             return
         if self.title:
             yield Text(str(self.title), "title")
-        for cells in zip(*(column.cells for column in self.columns), strict=True):
-            yield from self._stacked(console, options, cells)
+        columns = (column.cells for column in self.columns)
+        for row, *cells in zip(self.rows, *columns, strict=True):
+            yield Styled(Group(*self._stacked(console, options, cells)), row.style or "")
+            if row.end_section:
+                yield Text()
         if self.caption:
             yield Text(str(self.caption), "soft")
 
     def _needed(self, console: Console, options: ConsoleOptions) -> int:
         """Return the width at which every column can be read."""
-        unbound = options.update(width=10_000)
+        unbound = options.update(width=_UNBOUND)
         needed = 3 * (len(self.columns) - 1)
         for column in self.columns:
             cells = (column.header, *column.cells)
             widest = max(Measurement.get(console, unbound, cell).maximum for cell in cells)
-            needed += min(widest, _ROOM * column.ratio) if column.ratio else widest
+            needed += min(widest, _ROOM * column.ratio if column.ratio else _MOST)
         return needed
 
     def _stacked(
-        self, console: Console, options: ConsoleOptions, cells: tuple[RenderableType, ...]
-    ) -> RenderResult:
+        self, console: Console, options: ConsoleOptions, cells: Sequence[RenderableType]
+    ) -> Iterator[RenderableType]:
         """Yield one row: what names it, and under that what is known of it, with headings."""
         naming = next((n for n, column in enumerate(self.columns) if column.ratio), 0)
         line, indent = Text(), 0

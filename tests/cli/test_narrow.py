@@ -3,6 +3,7 @@
 import re
 from io import StringIO
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.console import Console
@@ -19,7 +20,7 @@ def _printed(width: int, *rows: tuple[str, str, str, str]) -> list[str]:
         made.add_row(*map(Text, row))
     made.caption = "owed by the newest quote"
     out = StringIO()
-    Console(file=out, width=width, color_system=None, theme=THEME).print(made)
+    Console(file=out, width=width, color_system=None, theme=THEME, force_terminal=True).print(made)
     return [line.rstrip() for line in out.getvalue().splitlines()]
 
 
@@ -45,6 +46,32 @@ def test_where_there_is_none_rows_are_stacked() -> None:
         "  wedding gift",
         "  stage burning  owed €20.00",
     ]
+
+
+def test_a_row_keeps_its_style_and_sections_a_gap() -> None:
+    made = table("size", ">detail 1", ">detail 2", ">detail 3")
+    made.add_row("20 × 30 cm", "€312.08", "€370.96", "€438.38", style="bold", end_section=True)
+    made.add_row("30 × 40 cm", "€527.17", "€637.11", "€760.34")
+    out = StringIO()
+    coloured = Console(
+        file=out, width=30, theme=THEME, force_terminal=True, color_system="standard",
+        highlight=False,
+    )  # fmt: skip
+    coloured.print(made)
+    lines = out.getvalue().split("\n")
+    assert lines[0] == "\x1b[1m20 × 30 cm\x1b[0m"
+    last = lines.index("30 × 40 cm")
+    assert all("\x1b[1" in line for line in lines[: last - 1])
+    assert lines[last - 1] == ""
+
+
+def test_in_a_pipe_a_row_is_a_line_however_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("COLUMNS", raising=False)
+    made = table("job", "+title", "client")
+    made.add_row("C-0001", TITLE * 3, "Petra")
+    out = StringIO()
+    Console(file=out, width=40, theme=THEME).print(made, crop=False)
+    assert out.getvalue().split("\n")[2].split() == ["C-0001", *(TITLE * 3).split(), "Petra"]
 
 
 words = st.text("abcdefghij€é", min_size=1, max_size=12)
