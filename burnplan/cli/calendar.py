@@ -18,7 +18,7 @@ def calendar(
     context: typer.Context,
     file: Annotated[
         Path | None,
-        typer.Argument(metavar="[FILE]", help="The file to write, like burnplan.ics."),
+        typer.Argument(metavar="[FILE.ics]", help="The file to write; its name ends in .ics."),
     ] = None,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
@@ -42,7 +42,9 @@ def calendar(
     studio = the_studio(context)
     if file is not None and not as_schema:
         from burnplan.sheets.calendar_file import write_calendar
+        from burnplan.sheets.writing import check_ending
 
+        check_ending(file, ".ics")
         found = desk.entries(studio)
         written = write_calendar(found, file, the_settings(context).name, studio.now())
         notice(f"Wrote {len(found)} entries to {written.path}")
@@ -59,7 +61,9 @@ def calendar(
 
 def week(
     context: typer.Context,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The PDF to write.")],
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write; its name ends in .pdf.")
+    ],
     following: Annotated[
         bool, typer.Option("--next", help="Next week's, beginning on Monday.")
     ] = False,
@@ -74,8 +78,10 @@ def week(
     """
     from burnplan.desk import weekly
     from burnplan.sheets.week_page import write_week
+    from burnplan.sheets.writing import check_ending
     from burnplan.show.console import notice
 
+    check_ending(file, ".pdf")
     settings = the_settings(context)
     written = write_week(weekly.page(the_studio(context), following=following), file, settings)
     notice(f"Wrote {written.path}")

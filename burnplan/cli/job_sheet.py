@@ -11,7 +11,9 @@ from burnplan.cli.common import WhichCommission, progress_bar, the_settings, the
 def command(
     context: typer.Context,
     which: WhichCommission,
-    path: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="Where to write it.")],
+    path: Annotated[
+        Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write; its name ends in .pdf.")
+    ],
 ) -> None:
     """Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions.
 
@@ -21,9 +23,11 @@ def command(
     """
     from burnplan.desk import job_sheets, references
     from burnplan.sheets.job_sheet import job_sheet
+    from burnplan.sheets.writing import check_ending
     from burnplan.show.console import notice, show
     from burnplan.tone.render import sepia
 
+    check_ending(path, ".pdf")
     studio, own = the_studio(context), the_settings(context)
     job = job_sheets.gather(studio, which)
     picture = None

@@ -177,7 +177,9 @@ def settings_(
 def card(
     context: typer.Context,
     which: Which,
-    path: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write; its name ends in .pdf.")],
+    path: Annotated[
+        Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write; its name ends in .pdf.")
+    ],
 ) -> None:
     """Write a ladder as a card to print: its curve and the setting for each tone.
 

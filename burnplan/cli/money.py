@@ -78,8 +78,8 @@ def price_list(
         int, typer.Option(help="How dark the pieces are, by eye, 1 to 5.", min=1, max=5)
     ] = 3,
     save: Annotated[
-        Path | None, typer.Option(metavar="FILE.pdf", help="Write it for clients; the name ends in .pdf."),
-
+        Path | None,
+        typer.Option(metavar="FILE.pdf", help="Write it for clients; the name ends in .pdf."),
     ] = None,
     text: AsText = False,
     as_json: AsJson = False,
@@ -94,8 +94,8 @@ def price_list(
       burnplan price-list 15x20cm 20x30cm 30x40cm --species cherry --save prices.pdf
     """
     from burnplan.desk import variants
-    from burnplan.show.console import show
     from burnplan.sheets.writing import check_ending
+    from burnplan.show.console import show
     from burnplan.show.reckoned import price_list_table
 
     if as_schema:

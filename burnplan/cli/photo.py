@@ -100,7 +100,9 @@ def remove(
 def sheet(
     context: typer.Context,
     which: WhichCommission,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The PNG to write.")],
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE.png", help="The PNG to write; its name ends in .png.")
+    ],
 ) -> None:
     """Write a contact sheet of a commission's photos, oldest first.
 
@@ -110,7 +112,9 @@ def sheet(
     """
     from burnplan.desk import photos
     from burnplan.sheets.contact_sheet import write_contact_sheet
+    from burnplan.sheets.writing import check_ending
     from burnplan.show.console import notice
 
+    check_ending(file, ".png")
     written = write_contact_sheet(photos.files(the_studio(context), which), file)
     notice(f"Wrote {written.path}")

@@ -104,17 +104,18 @@ def _invoice(
         )
     paid = _up_to(payments, quote, on)
     owed = quote.total > _sum(paid)
+    delivered = commission.delivered_on if (commission.delivered_on or on) <= on else None
     sections: list[Section] = [price_figures(quote, spelling), _account(quote, paid, spelling)]
     if owed and pay_to.strip():
         sections.append(Prose("How to pay", pay_to))
     if owed:
-        when = f"by {spelling.day(due)}" if due else "before delivery"
+        when = f"by {spelling.day(due)}" if due else "now" if delivered else "before delivery"
         sections.append(Prose("", f"Please pay the balance {when}, naming {number}. Thank you."))
     else:
         sections.append(Prose("", "Thank you."))
     facts = [("Date", spelling.day(on)), ("Quote", quote_number(quote))]
-    if commission.delivered_on and commission.delivered_on <= on:
-        facts.append(("Delivered", spelling.day(commission.delivered_on)))
+    if delivered:
+        facts.append(("Delivered", spelling.day(delivered)))
     if due and owed:
         facts.append(("Due", spelling.day(due)))
     return Letter(
@@ -158,7 +159,7 @@ def invoice_text(
     on : date
         Date of the invoice.
     due : date, optional
-        Without it, the balance is due before delivery.
+        Without it, the balance is due before delivery, or now if that was before.
     number : str, optional
         From the studio's own sequence; without it, the number of the quote.
     sender : str, optional

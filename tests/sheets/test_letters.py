@@ -536,6 +536,24 @@ def test_an_invoice_that_is_settled_asks_for_nothing(rest: str, said: str, amoun
     assert "Bank XX00" not in text
 
 
+@pytest.mark.parametrize(
+    ("delivered", "due", "said"),
+    [
+        (None, None, "before delivery"),
+        (date(2027, 4, 21), None, "before delivery"),
+        (date(2027, 4, 19), None, "now"),
+        (date(2027, 4, 19), date(2027, 5, 4), "by 4 May 2027"),
+    ],
+)
+def test_an_invoice_says_when_to_pay_as_things_stand(
+    delivered: date | None, due: date | None, said: str
+) -> None:
+    piece = commission(delivered_on=delivered)
+    text = invoice_text(worked_quote(), [], piece, client(), OWN, on=date(2027, 4, 20), due=due)
+    assert f"Please pay the balance {said}, naming C-0007/2" in " ".join(text.split())
+    assert ("Delivered" in text) is (delivered == date(2027, 4, 19))
+
+
 def test_what_an_invoice_cannot_be_made_of() -> None:
     def made(view: QuoteView, taken: list[PaymentView]) -> str:
         return invoice_text(view, taken, commission(), client(), OWN, on=date(2027, 4, 20))
