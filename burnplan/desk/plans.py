@@ -14,7 +14,7 @@ from burnplan.desk.sessions import WorkName
 from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import PlannedSession
+from burnplan.ledger.models import Commission, PlannedSession
 from burnplan.reckon.promise import Capacity
 from burnplan.reckon.work import Work
 from burnplan.units import format_hours
@@ -96,10 +96,15 @@ def _end(row: PlannedSession) -> datetime:
 
 
 def _to_come(book: Session, since: datetime) -> list[PlannedSession]:
+    """Return the planned sessions of open jobs that end after a moment, in order."""
     # A session lasts a day and a half at most with its breaks.
-    query = select(PlannedSession).where(PlannedSession.starts_at > since - timedelta(days=2))
-    rows = book.scalars(query.order_by(PlannedSession.starts_at, PlannedSession.id))
-    return [row for row in rows if _end(row) > since]
+    query = (
+        select(PlannedSession)
+        .join(PlannedSession.commission)
+        .where(Commission.is_open, PlannedSession.starts_at > since - timedelta(days=2))
+        .order_by(PlannedSession.starts_at, PlannedSession.id)
+    )
+    return [row for row in book.scalars(query) if _end(row) > since]
 
 
 def add(

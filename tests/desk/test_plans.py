@@ -41,6 +41,24 @@ def test_no_stretch_is_longer_than_one_and_a_half(minutes: int) -> None:
     assert all(stretch == plans.STRETCH for stretch in stretches[:-1])
 
 
+def test_sessions_planned_for_a_closed_job_are_seen_no_more_until_it_is_undone(
+    studio: Studio,
+) -> None:
+    for title in ("Kept", "Dropped", "Delivered"):
+        commissions.add(studio, Wishes(title=title))
+        hours = 2 * len(plans.since(studio, studio.now()))
+        plans.add(studio, title, FRIDAY + timedelta(hours=hours), timedelta(hours=1))
+    commissions.drop(studio, "Dropped", "moved away")
+    commissions.deliver(studio, "Delivered")
+    assert [one.title for one in plans.since(studio, studio.now())] == ["Kept"]
+    # Their time is free again.
+    plans.add(studio, "Kept", FRIDAY + timedelta(hours=2), timedelta(hours=1))
+    undo.undo_last(studio)
+    undo.undo_last(studio)
+    found = plans.since(studio, studio.now())
+    assert [one.title for one in found] == ["Kept", "Delivered"]
+
+
 class TestLaidOut:
     def test_a_day_holds_no_more_than_its_hours(self, queued: Studio) -> None:
         laid = plans.lay_out(queued, 14)
