@@ -18,6 +18,7 @@ from burnplan.cli.common import (
     ask_about,
     given_date,
     group,
+    own_locale,
     sure,
     the_settings,
     the_studio,
@@ -110,7 +111,7 @@ def _asked(context: typer.Context, wishes: "Wishes") -> "Wishes":
 
     def due_date(text: str) -> date:
         today = the_studio(context).today()
-        day = parse_date(text, today)
+        day = parse_date(text, today, own_locale(context, text))
         if day < today:
             raise BadInput(f"{day} is past", "Give a date from today on")
         return day

@@ -7,7 +7,7 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import checklists, clients, owing, standing
+from burnplan.desk import checklists, clients, owing, settings, standing
 from burnplan.desk.finding import (
     blank_code,
     cleaned,
@@ -22,6 +22,7 @@ from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Client, Commission
+from burnplan.money import format_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.stages import Stage
 from burnplan.units import parse_size
@@ -269,8 +270,43 @@ def drop(studio: Studio, which: str, reason: str) -> CommissionView:
         return view(commission, studio.now())
 
 
+# Steps that handing over is the doing of: the second only once all is paid.
+_HAND_OVER, _BALANCE = "hand-over", "balance"
+
+
+def left_open(studio: Studio, which: str) -> list[str]:
+    """Return what is still open of a commission that is to be handed over, in words.
+
+    Raises
+    ------
+    NotAllowed
+        If it is closed already.
+    """
+    with studio.reading() as book:
+        commission = _open(book, which)
+        steps = [
+            step
+            for step in commission.steps
+            if not step.settled and step.key not in (_HAND_OVER, _BALANCE)
+        ]
+        quote, owed = owing.agreed_quote(commission), owing.balance(commission)
+        found = []
+        if len(steps) == 1:
+            found.append(f"one step is open, '{steps[0].text}'")
+        elif steps:
+            found.append(f"{len(steps)} of its {len(commission.steps)} steps are open")
+        if quote is not None and quote.accepted_on is None:
+            found.append("its quote is not accepted")
+        if quote is not None and owed > 0:
+            locale = settings.of_book(book).locale
+            found.append(f"{format_money(owed, quote.currency, locale)} is owed")
+        return found
+
+
 def deliver(studio: Studio, which: str, on: date | None = None) -> CommissionView:
-    """Hand a commission over.
+    """Hand a commission over, whatever is open: see :func:`left_open`.
+
+    Its last step is ticked with it; that of the balance too if nothing is owed.
 
     Raises
     ------
@@ -285,6 +321,10 @@ def deliver(studio: Studio, which: str, on: date | None = None) -> CommissionVie
             raise BadInput(f"{day} is still to come", "Give the day it was handed over")
         commission.delivered_on = day
         commission.paused_on = commission.pause_reason = None
+        done = {_HAND_OVER} if owing.balance(commission) > 0 else {_HAND_OVER, _BALANCE}
+        for step in commission.steps:
+            if step.key in done and not step.settled:
+                step.ticked_at = studio.now()
         if commission.sessions and commission.references:
             from burnplan.desk import pace  # brings numpy: only where something is learned
 

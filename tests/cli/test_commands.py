@@ -498,6 +498,21 @@ def test_dangerous_acts_ask_first(burnplan: Run, job: str) -> None:
     assert burnplan("commission", "drop", job, "--because", "moved away", "--yes")[0] == 0
 
 
+def test_a_delivery_of_what_is_not_done_asks_first(burnplan: Run, job: str) -> None:
+    code, _, err = burnplan("commission", "deliver", job)
+    assert code == 2
+    assert len(err.splitlines()) == 1
+    assert "steps are open" in err
+    assert "--yes" in err
+    assert burnplan("commission", "deliver", job, "--yes")[1].strip() == f"{job} is delivered"
+    assert burnplan("commission", "deliver", job)[0] == 2
+    assert burnplan("undo")[0] == 0
+    view = json.loads(burnplan("step", "list", job, "--json")[1])
+    steps = [step["key"] for step in view["steps"] if step["phase"] != "handover"]
+    assert burnplan("step", "tick", job, *steps, "pack")[0] == 0
+    assert burnplan("commission", "deliver", job)[0] == 0
+
+
 def test_inches_and_another_currency(burnplan: Run) -> None:
     burnplan("settings", "units=imperial", "currency=USD", "locale=en_US", "paper=letter")
     out = burnplan("blank", "add", "cherry", "round 10in", "--cost", "1,250.50")[1]

@@ -107,7 +107,11 @@ def test_a_job_goes_through_every_stage_and_back(
     did(Stage.READY)
     payments.take(studio, "C-1", str(payments_left(studio)), "payment")
     note()
-    commissions.deliver(studio, "C-1")
+    checklists.tick(studio, "C-1", ["pack"])
+    note()
+    assert commissions.left_open(studio, "C-1") == []
+    delivered = commissions.deliver(studio, "C-1")
+    assert delivered.steps_settled == delivered.steps
     note()
     did(Stage.DELIVERED)
     assert stages == sorted(stages, key=list(Stage).index)
@@ -119,6 +123,34 @@ def test_a_job_goes_through_every_stage_and_back(
     assert contents(studio) == books[0]
     with pytest.raises(NotFound, match="nothing to undo"):
         undo.undo_last(studio)
+
+
+def test_what_is_open_is_named_before_a_delivery(studio: Studio) -> None:
+    commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
+    steps = commissions.show(studio, "Barn").steps
+    checklists.tick(studio, "Barn", ["1-4"])
+    assert commissions.left_open(studio, "Barn") == [f"{steps - 6} of its {steps} steps are open"]
+    total = quotes.issue(studio, "Barn", quotes.Wanted(hours=5)).total
+    payments.take(studio, "Barn", str(total - 10), "payment")
+    assert commissions.left_open(studio, "Barn")[1:] == [
+        "its quote is not accepted",
+        "€10.00 is owed",
+    ]
+    quotes.accept(studio, "Barn")
+    assert commissions.left_open(studio, "Barn")[1:] == ["€10.00 is owed"]
+    before = contents(studio)
+    commissions.deliver(studio, "Barn")
+    done = {step.key: step.state for step in checklists.of(studio, "Barn").steps}
+    assert (done["balance"], done["pack"], done["hand-over"]) == ("open", "open", "ticked")
+    with pytest.raises(NotAllowed, match="delivered already"):
+        commissions.left_open(studio, "Barn")
+    undo.undo_last(studio)
+    assert contents(studio) == before
+    checklists.skip(studio, "Barn", "hand-over", "by post")
+    payments.take(studio, "Barn", "10", "payment")
+    commissions.deliver(studio, "Barn")
+    done = {step.key: step.state for step in checklists.of(studio, "Barn").steps}
+    assert (done["balance"], done["hand-over"]) == ("ticked", "skipped")
 
 
 def payments_left(studio: Studio) -> Decimal:

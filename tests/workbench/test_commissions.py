@@ -141,11 +141,29 @@ def test_from_photo_to_quote_to_payment_to_hand_over(
         await hand.fill()
         assert commissions.show(studio, code).balance == Decimal(0)
         await hand.press("d")
+        assert "Pack it" in hand.question(".heading")
+        await hand.press("escape", "d")
+        assert commissions.show(studio, code).stage is Stage.READY
+        await hand.press("enter")
         assert "handed over today" in hand.text("#head")
 
     at_work(studio, desk, size)
     assert commissions.show(studio, code).stage is Stage.DELIVERED
+    assert states(studio, code).count("open") == 1
     assert [paid.kind for paid in payments.all_of(studio, code)] == ["deposit", "payment"]
+
+
+def test_what_is_packed_and_paid_is_handed_over_without_a_question(studio: Studio) -> None:
+    code = barn(studio)
+    settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER, Phase.BURN, Phase.FINISH)
+    checklists.tick(studio, code, ["pack"])
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "d")
+        assert "handed over today" in hand.text("#head")
+
+    at_work(studio, desk)
+    assert set(states(studio, code)) == {"ticked"}
 
 
 def test_a_quote_without_a_reference_says_what_is_missing(studio: Studio) -> None:

@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from textual.content import Content
+
 from burnplan.dates import parse_date
 from burnplan.desk import commissions
 from burnplan.desk.commissions import CommissionView, Wishes
@@ -11,7 +13,7 @@ from burnplan.units import format_size
 from burnplan.workbench import gather
 from burnplan.workbench.actions.action import Action, on_job, on_open_job
 from burnplan.workbench.drawing import money
-from burnplan.workbench.forms import Answers, Field, Form, chosen_of
+from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -113,8 +115,24 @@ def drop(bench: "Workbench") -> None:
 
 
 def deliver(bench: "Workbench") -> None:
-    """Hand the piece over."""
-    now, code = bench.now, bench.job_page.code
+    """Hand the piece over; ask first where something is open."""
+    code = bench.job_page.code
+
+    def ask(left: list[str]) -> None:
+        if not left:
+            _hand_over(bench, code)
+            return
+        choice = Choice(
+            f"Hand {code} over? {', '.join(left)}",
+            [("yes", Content("Hand it over all the same"))],
+        )
+        bench.choose(choice, lambda _: _hand_over(bench, code))
+
+    bench.find(lambda: commissions.left_open(bench.studio, code), ask)
+
+
+def _hand_over(bench: "Workbench", code: str) -> None:
+    now = bench.now
 
     def then(view: CommissionView) -> None:
         bench.say(f"'{view.title}' is handed over; u takes it back")
