@@ -8,12 +8,13 @@ from burnplan.errors import BadInput
 
 _DAYS = [name.lower() for name in calendar.day_name]
 _MONTHS = [name.lower() for name in calendar.month_name]
-_IN = re.compile(r"^in (\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?$")
+_IN = re.compile(r"^(?:in )?(\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?$")
 _COUNTS = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "six": 6}
 _DAY_MONTH = re.compile(r"^(\d{1,2})\.? ([a-z]{3,9})\.?(?:,? (\d{4}))?$")
 _MONTH_DAY = re.compile(r"^([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?:,? (\d{4}))?$")
-# Nearer than this a day and month can only be meant in one year.
-_SAME_YEAR_DAYS = 180
+_FIGURES = re.compile(r"^(\d{1,4})([./-]) ?(\d{1,2})\2 ?(\d{1,4})$", re.ASCII)
+# Nearer than this the turn of a year leaves no doubt which one is meant.
+_SAME_YEAR_DAYS = 31
 _HINT = "Write it like 2027-03-18, 'friday', '18 march' or 'in 3 weeks'"
 
 
@@ -37,7 +38,37 @@ def _month_number(word: str) -> int | None:
     return found[0] if len(found) == 1 else None
 
 
-def parse_date(text: str, today: date) -> date:
+def _in_figures(text: str, figures: tuple[str, str, str, str], locale: str) -> date:
+    """Return the date that three numbers mean: with points day first, else as the locale has it.
+
+    Where the locale's order makes no date and the other one does, that is meant.
+    """
+    first, mark, middle, last = figures
+    if len(first) == 4:
+        return date(int(first), int(middle), int(last))
+    if len(last) != 4:
+        raise BadInput(f"The year of '{text}' is not written out", "Write it like 2027-03-18")
+    year, one, other = int(last), int(first), int(middle)
+    if mark == "." or one > 12 or one == other:
+        day_first = True
+    elif other > 12:
+        day_first = False
+    elif locale:
+        day_first = not _month_first(locale)
+    else:
+        raise BadInput(f"'{text}' could be two dates", "Write it like 2027-03-18")
+    return date(year, other, one) if day_first else date(year, one, other)
+
+
+def _month_first(locale: str) -> bool:
+    """Return whether dates in figures have the month before the day, by CLDR."""
+    from babel.core import Locale  # heavy: only where it matters
+
+    pattern = Locale.parse(locale).date_formats["short"].pattern
+    return bool(pattern.index("M") < pattern.index("d"))
+
+
+def parse_date(text: str, today: date, locale: str = "") -> date:
     """Read a date.
 
     Parameters
@@ -45,9 +76,12 @@ def parse_date(text: str, today: date) -> date:
     text : str
         ISO (``2027-03-18``), a day name (the next one after today), ``today``,
         ``tomorrow``, ``yesterday``, ``in 3 weeks``, ``18 march`` (the next one,
-        unless the year is given).
+        unless the year is given), ``18.3.2027``, ``18/3/2027``.
     today : date
         The day to reckon from.
+    locale : str
+        Whose order of day and month is meant where ``3/4/2027`` could be two
+        dates; without it, that is refused.
 
     Raises
     ------
@@ -60,6 +94,8 @@ def parse_date(text: str, today: date) -> date:
     datetime.date(2027, 3, 19)
     >>> parse_date("in 2 weeks", date(2027, 3, 17))
     datetime.date(2027, 3, 31)
+    >>> parse_date("3/4/2027", date(2027, 3, 17), "en_US")
+    datetime.date(2027, 3, 4)
     """
     plain = " ".join(text.lower().split())
     relative = {"today": 0, "tomorrow": 1, "yesterday": -1}
@@ -84,12 +120,14 @@ def parse_date(text: str, today: date) -> date:
                     return date(int(match[3]), month, int(match[day_group]))
                 this_year = date(today.year, month, int(match[day_group]))
                 return this_year if this_year >= today else this_year.replace(year=today.year + 1)
+        if match := _FIGURES.match(plain):
+            return _in_figures(text, (match[1], match[2], match[3], match[4]), locale)
         return date.fromisoformat(plain)
     except (ValueError, OverflowError):
         raise BadInput(f"'{text}' is not a date", _HINT) from None
 
 
-def parse_moment(text: str, now: datetime) -> datetime:
+def parse_moment(text: str, now: datetime, locale: str = "") -> datetime:
     """Read a moment on the wall clock: a date, a time of day, or both.
 
     Parameters
@@ -99,6 +137,8 @@ def parse_moment(text: str, now: datetime) -> datetime:
         ``2027-03-18T14:30``; a bare date means its noon.
     now : datetime
         Local wall-clock time, without a zone.
+    locale : str
+        As for :func:`parse_date`.
 
     Returns
     -------
@@ -115,11 +155,11 @@ def parse_moment(text: str, now: datetime) -> datetime:
     >>> parse_moment("yesterday 9:15", datetime(2027, 3, 18, 12)).isoformat()
     '2027-03-17T09:15:00'
     """
-    plain = " ".join(text.strip().replace("T", " ").split())
+    plain = " ".join(re.sub(r"(?<=\d)T(?=\d)", " ", text).split())
     match = re.match(r"^(?:(.*) )?(\d{1,2}):(\d{2})$", plain)
     if match is None:
-        return datetime.combine(parse_date(plain, now.date()), time(12))
-    day = parse_date(match[1], now.date()) if match[1] else now.date()
+        return datetime.combine(parse_date(plain, now.date(), locale), time(12))
+    day = parse_date(match[1], now.date(), locale) if match[1] else now.date()
     try:
         return datetime.combine(day, time(int(match[2]), int(match[3])))
     except ValueError:
@@ -127,7 +167,7 @@ def parse_moment(text: str, now: datetime) -> datetime:
 
 
 def format_date(day: date, today: date) -> str:
-    """Show a date briefly: ``today``, ``Fri 19 Mar``, with the year if it is far off.
+    """Show a date briefly: ``today``, ``Fri 19 Mar``, with a year that is not this one.
 
     Examples
     --------
@@ -136,5 +176,6 @@ def format_date(day: date, today: date) -> str:
     """
     if day == today:
         return "today"
+    near = abs((day - today).days) < _SAME_YEAR_DAYS
     text = f"{calendar.day_abbr[day.weekday()]} {day.day} {calendar.month_abbr[day.month]}"
-    return text if abs((day - today).days) < _SAME_YEAR_DAYS else f"{text} {day.year}"
+    return text if near or day.year == today.year else f"{text} {day.year}"

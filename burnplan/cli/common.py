@@ -154,11 +154,20 @@ def answer_page(
     return answer(list[kind], as_json, as_schema, lambda: find(page), shown)
 
 
+def own_locale(context: typer.Context, text: str) -> str:
+    """Return the locale that a date is read in, looked up only where the date may need it."""
+    from burnplan.desk import settings
+
+    return settings.current(the_studio(context)).locale if "/" in text or "-" in text else ""
+
+
 def given_date(context: typer.Context, text: str | None) -> date | None:
     """Return the date that an option names, if it was given."""
     from burnplan.dates import parse_date
 
-    return None if text is None else parse_date(text, the_studio(context).today())
+    if text is None:
+        return None
+    return parse_date(text, the_studio(context).today(), own_locale(context, text))
 
 
 def given_moment(context: typer.Context, text: str | None) -> datetime | None:
@@ -168,7 +177,8 @@ def given_moment(context: typer.Context, text: str | None) -> datetime | None:
     if text is None:
         return None
     studio = the_studio(context)
-    return studio.moment(parse_moment(text, studio.local(studio.now())))
+    now = studio.local(studio.now())
+    return studio.moment(parse_moment(text, now, own_locale(context, text)))
 
 
 def ask(

@@ -108,15 +108,12 @@ def stop(
 
       burnplan session stop --at 18:30
     """
-    from burnplan.dates import parse_moment
     from burnplan.desk import sessions
     from burnplan.show.console import notice, show
     from burnplan.show.work import session_line
 
     studio = the_studio(context)
-    moment = None
-    if at is not None:
-        moment = studio.moment(parse_moment(at, studio.local(studio.now())))
+    moment = given_moment(context, at)
     made = sessions.stop(studio, at=moment, note=note)
     show(session_line(made))
     if made.hours * 3600 > sessions.LONG_SPELL.total_seconds() and at is None:
@@ -146,16 +143,13 @@ def log(
 
       burnplan session log C-0007 45min --work transfer
     """
-    from burnplan.dates import parse_moment
     from burnplan.desk import sessions
     from burnplan.show.console import show
     from burnplan.show.work import session_line
     from burnplan.units import parse_duration
 
     studio = the_studio(context)
-    moment = None
-    if ended is not None:
-        moment = studio.moment(parse_moment(ended, studio.local(studio.now())))
+    moment = given_moment(context, ended)
     doing = sessions.Doing(work=work, zone=zone, tip=tip, heat=heat, note=note)
     made = sessions.log(studio, which, parse_duration(length), doing, ended=moment)
     show(session_line(made))
