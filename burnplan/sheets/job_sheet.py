@@ -195,30 +195,31 @@ def _zones(drawing: Drawing, box: Box, job: JobSheetView, settings: Settings) ->
     said = _zone_words(job)
     said = drawing.typesetter.shortened(said, box.width - 28, 7.5)
     drawing.text(box.x + 28, box.y + 2.6, said, 7.5, colour=SOFT)
-    columns = (0.0, 6.0, 18.0, 40.0, 58.0, 76.0, 96.0)
-    heads = ("", "zone", "tone", "area", "wanted L*", "setting", "expected L*")
+    columns = (6.0, 18.0, 40.0, 58.0, 76.0, 96.0)
+    # What the tone comes to on the wood is known only where a ladder was burned.
+    heads = ("wanted L*", "setting", "expected L*") if found else ("darkness",)
     y = box.y + 6.5
-    for at, head in zip(columns, heads, strict=True):
+    for at, head in zip(columns, ("zone", "tone", "area", *heads), strict=False):
         drawing.text(box.x + at, y, head, 6.5, colour=SOFT)
-    ticked = {step.zone for step in job.checklist.steps if step.zone and step.state == "ticked"}
+    states = {step.zone: step.state for step in job.checklist.steps if step.zone}
     settled = {one.zone: one for one in found.zones} if found else {}
     for zone in sorted(job.zones, key=lambda one: one.zone):
         y += 5.0
         one = settled.get(zone.zone)
-        _tick_box(drawing, box.x, y, 1.0, ticked=zone.zone in ticked)
-        drawing.text(box.x + columns[1], y, f"Z{zone.zone}", 8.5, weight=BOLD)
+        _tick_box(drawing, box.x, y, 1.0, states.get(zone.zone, "open"))
+        drawing.text(box.x + columns[0], y, f"Z{zone.zone}", 8.5, weight=BOLD)
         light = one.wanted if one else 84 - zone.darkness * 64
-        swatch = Box(box.x + columns[2], y - 3.4, 18, 4.6)
+        swatch = Box(box.x + columns[1], y - 3.4, 18, 4.6)
         drawing.box(swatch, fill=tone_of(light), stroke=False)
-        drawing.text(box.x + columns[3], y, format_area(zone.area_cm2, settings.units), 8.5)
+        drawing.text(box.x + columns[2], y, format_area(zone.area_cm2, settings.units), 8.5)
         if one is None:
-            drawing.text(box.x + columns[4], y, f"darkness {zone.darkness:.0%}", 8.5)
+            drawing.text(box.x + columns[3], y, f"{zone.darkness * 100:.0f} %", 8.5)
             continue
         reached = one.reach is Reach.REACHED
-        drawing.text(box.x + columns[4], y, f"{one.wanted:.0f}", 8.5)
+        drawing.text(box.x + columns[3], y, f"{one.wanted:.0f}", 8.5)
         weight = BOLD if reached else REGULAR
-        drawing.text(box.x + columns[5], y, f"{one.setting:.3g}", 8.5, weight=weight)
-        drawing.text(box.x + columns[6], y, f"{one.expected:.0f}", 8.5)
+        drawing.text(box.x + columns[4], y, f"{one.setting:.3g}", 8.5, weight=weight)
+        drawing.text(box.x + columns[5], y, f"{one.expected:.0f}", 8.5)
         if not reached:
             words = drawing.typesetter.shortened(one.words, box.width - 113, 7)
             drawing.text(box.x + 113, y, words, 7, colour=RED)
@@ -236,17 +237,19 @@ def _title(drawing: Drawing, x: float, y: float, text: str) -> None:
     drawing.text(x, y + 2.6, text, 9, weight=BOLD)
 
 
-def _tick_box(drawing: Drawing, x: float, y: float, scale: float, *, ticked: bool) -> None:
+_TICK = [[(0.2, 0.5), (0.42, 0.78), (0.85, 0.15)]]
+_CROSS = [[(0.2, 0.2), (0.8, 0.8)], [(0.8, 0.2), (0.2, 0.8)]]
+_SIGNS = {"open": [], "ticked": _TICK, "skipped": _CROSS}  # strokes, in shares of the box
+
+
+def _tick_box(drawing: Drawing, x: float, y: float, scale: float, state: str) -> None:
+    """Draw the box of a step that is open, ticked or skipped."""
     side = 2.9 * scale
+    top = y - side + 0.3 * scale
     drawing.stroke(INK, 0.2)
-    drawing.box(Box(x, y - side + 0.3 * scale, side, side))
-    if ticked:
-        top = y - side + 0.3 * scale
-        drawing.path(
-            [(x + 0.2 * side, top + 0.5 * side), (x + 0.42 * side, top + 0.78 * side),
-             (x + 0.85 * side, top + 0.15 * side)],
-            closed=False,
-        )  # fmt: skip
+    drawing.box(Box(x, top, side, side))
+    for stroke in _SIGNS[state]:
+        drawing.path([(x + side * a, top + side * b) for a, b in stroke], closed=False)
 
 
 # Cautions and steps: shrunk until they fit ------------------------------------------------
@@ -259,6 +262,7 @@ class _Line:
     text: str
     step: StepView | None = None
     heading: bool = False
+    settled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,6 +288,7 @@ def _fitted(typesetter: Typesetter, job: JobSheetView, width: float, height: flo
 
 
 _TEXT, _LEADING = 7.8, 3.35
+_GAP = 0.5  # above a heading, in lines
 
 
 def _set_at(typesetter: Typesetter, job: JobSheetView, width: float, scale: float) -> _Fitted:
@@ -302,7 +307,11 @@ def _set_at(typesetter: Typesetter, job: JobSheetView, width: float, scale: floa
         lines.append(_Line(_PHASES[phase], heading=True))
         for step in steps:
             words = typesetter.lines(_step_words(step), column, _TEXT * scale, most=3)
-            lines += [_Line(word, step if n == 0 else None) for n, word in enumerate(words)]
+            settled = step.state != "open"
+            lines += [
+                _Line(word, step if n == 0 else None, settled=settled)
+                for n, word in enumerate(words)
+            ]
     return _Fitted(scale, tuple(cautions), *_columns(lines))
 
 
@@ -331,16 +340,26 @@ def _caution_texts(job: JobSheetView) -> list[tuple[str, bool]]:
     return [*texts, (f"{SMOKE}. {HOT_TIP}. {DEFER}; follow local rules.", False)]
 
 
+def _above(lines: Sequence[_Line], number: int) -> float:
+    """Return the space above a line of a column, in lines; the first has none."""
+    return _GAP if number and lines[number].heading else 0.0
+
+
+def _rows(lines: Sequence[_Line]) -> float:
+    return len(lines) + sum(_above(lines, number) for number in range(len(lines)))
+
+
 def _height(made: _Fitted) -> float:
-    rows = max(len(made.left), len(made.right))
+    rows = max(_rows(made.left), _rows(made.right))
     return 5 + len(made.cautions) * 3.0 * made.scale + 3 + 5 + rows * _LEADING * made.scale
 
 
 def _cut(made: _Fitted, height: float) -> _Fitted:
     """Leave out what does not fit, and say how many steps that is."""
     spare = height - 13 - len(made.cautions) * 3.0 * made.scale
-    rows = max(2, int(spare / (_LEADING * made.scale)))
     lines = (*made.left, *made.right)
+    gaps = _GAP * (1 + sum(line.heading for line in lines))
+    rows = max(2, int(spare / (_LEADING * made.scale) - gaps))
     kept, rest = lines[: 2 * rows - 1], lines[2 * rows - 1 :]
     missing = sum(line.step is not None for line in rest)
     said = _Line(f"… and {missing} more steps: burnplan step list", heading=True)
@@ -365,18 +384,17 @@ def _steps(drawing: Drawing, room: Box, y: float, fitted: _Fitted) -> float:
     scale = fitted.scale
     for column, lines in enumerate((fitted.left, fitted.right)):
         x = room.x + column * ((room.width + _GUTTER) / 2)
+        base = y - 0.25 * _LEADING * scale
         for number, line in enumerate(lines):
-            base = y + _LEADING * scale * (number + 0.75)
+            base += _LEADING * scale * (1 + _above(lines, number))
             if line.heading:
                 drawing.text(x, base, line.text, _TEXT * scale, weight=BOLD, colour=SOFT)
                 continue
             if line.step is not None:
-                _tick_box(drawing, x, base, scale * 0.8, ticked=line.step.state == "ticked")
-            settled = line.step is not None and line.step.state != "open"
-            drawing.text(
-                x + 4.6 * scale, base, line.text, _TEXT * scale, colour=SOFT if settled else INK
-            )
-    return y + max(len(fitted.left), len(fitted.right)) * _LEADING * scale
+                _tick_box(drawing, x, base, scale * 0.8, line.step.state)
+            colour = SOFT if line.settled else INK
+            drawing.text(x + 4.6 * scale, base, line.text, _TEXT * scale, colour=colour)
+    return y + max(_rows(fitted.left), _rows(fitted.right)) * _LEADING * scale
 
 
 # Sessions, by hand ----------------------------------------------------------------------

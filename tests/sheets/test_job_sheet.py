@@ -19,6 +19,7 @@ from burnplan.desk import (
     settings,
 )
 from burnplan.desk.commissions import Wishes
+from burnplan.desk.job_sheets import JobSheetView
 from burnplan.desk.ladders import NewLadder
 from burnplan.desk.settings import Paper, Settings
 from burnplan.desk.studio import Studio
@@ -83,6 +84,51 @@ def test_boxes_stand_for_every_step(studio: Studio, job: str, tmp_path: Path) ->
         if step.zone is None:
             assert " ".join(step.text.split()) in words, step.text
     assert "burnplan ladder add" in words  # what to do for settings
+
+
+def test_zones_show_what_is_known_of_them(studio: Studio, job: str, tmp_path: Path) -> None:
+    found = job_sheets.gather(studio, job)
+    words = _words(job_sheet(tmp_path / "job.pdf", found, Settings()).path)
+    assert "darkness" in words
+    assert f"{found.zones[0].darkness * 100:.0f} %" in words
+    assert "wanted L*" not in words
+    _strip(studio)
+    words = _words(job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, job), Settings()).path)
+    assert "wanted L*" in words
+    assert "darkness" not in words
+
+
+def _with_one_step(studio: Studio, **more: object) -> JobSheetView:
+    """A sheet whose only step goes over two lines."""
+    found = job_sheets.gather(studio, "1")
+    words = "Check every zone at arm's length and from across the room, then once more by lamplight"
+    step = found.checklist.steps[0].model_copy(update={"text": words, **more})
+    steps = found.checklist.model_copy(update={"steps": [step]})
+    return found.model_copy(update={"checklist": steps})
+
+
+def test_boxes_tell_open_ticked_and_skipped(studio: Studio, tmp_path: Path, render: Render) -> None:
+    commissions.add(studio, Wishes(title="Barn"))
+    pages = [
+        render(job_sheet(tmp_path / "j.pdf", _with_one_step(studio, state=s), Settings()).path, 1)
+        for s in ("open", "ticked", "skipped")
+    ]
+    box = np.s_[:, round(11.5 / MM) : round(15 / MM)]  # the column of boxes
+    inks = [int((page[box] < 100).sum()) for page in pages]
+    assert inks[0] < inks[1] < inks[2]  # none, one and two strokes in it
+
+
+def test_a_settled_step_is_grey_on_both_its_lines(
+    studio: Studio, tmp_path: Path, render: Render
+) -> None:
+    commissions.add(studio, Wishes(title="Barn"))
+    dark = []
+    for state in ("open", "ticked"):
+        made = job_sheet(tmp_path / "j.pdf", _with_one_step(studio, state=state), Settings())
+        words = render(made.path, 1)[:, round(16 / MM) : round(100 / MM)]
+        dark.append(int((words < 70).any(axis=1).sum()))
+    lost = (dark[0] - dark[1]) * MM
+    assert lost > 3.5  # two lines of type of 7.8 points; one is at most 2.8 mm high
 
 
 def test_a_blocked_blank_is_printed_as_such(studio: Studio, job: str, tmp_path: Path) -> None:
