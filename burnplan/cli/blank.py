@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -26,13 +27,23 @@ from burnplan.cli.common import (
 
 app = group()
 
-Which = Annotated[str, typer.Argument(metavar="BLANK", help="Its code (B-0012, 12).")]
+Which = Annotated[
+    str,
+    typer.Argument(
+        metavar="BLANK", help="Its code (B-0012, 12).", autocompletion=completion.blanks
+    ),
+]
 
 
 @app.command()
 def add(
     context: typer.Context,
-    species: Annotated[str, typer.Argument(help="Like basswood; see 'burnplan blank species'.")],
+    species: Annotated[
+        str,
+        typer.Argument(
+            help="Like basswood; see 'burnplan blank species'.", autocompletion=completion.species
+        ),
+    ],
     size: Annotated[str, typer.Argument(help="Like 30x40cm, 'round 25cm', 'oval 20x30cm'.")],
     thickness: Annotated[str | None, typer.Option(help="Like 18mm or 3/4in.")] = None,
     cost: Annotated[str | None, typer.Option(help="What it cost.")] = None,

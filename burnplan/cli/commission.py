@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -35,7 +36,12 @@ ClientName = Annotated[
 Size = Annotated[
     str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
 ]
-Wood = Annotated[str | None, typer.Option("--species", help="Like basswood, cherry, sugar-maple.")]
+Wood = Annotated[
+    str | None,
+    typer.Option(
+        "--species", help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species
+    ),
+]
 Due = Annotated[str | None, typer.Option(help="Like 2027-03-18, friday, 'in 3 weeks'.")]
 UseOption = Annotated[
     Literal["indoor", "outdoor", "food"] | None, typer.Option(help="Where the piece will live.")

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.errors import BadInput
 from burnplan.harmless import harmless, harmless_json
 
@@ -32,7 +33,12 @@ AsText = Annotated[
     bool, typer.Option("--text", help="Print it here as plain text instead, for a mail.")
 ]
 WhichCommission = Annotated[
-    str, typer.Argument(metavar="COMMISSION", help="Its code (C-0007, 7) or part of its title.")
+    str,
+    typer.Argument(
+        metavar="COMMISSION",
+        help="Its code (C-0007, 7) or part of its title.",
+        autocompletion=completion.commissions,
+    ),
 ]
 
 

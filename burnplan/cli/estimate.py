@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -34,7 +35,10 @@ def command(
     size: Annotated[
         str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
     ] = None,
-    species: Annotated[str, typer.Option(help="Like basswood, cherry, sugar-maple.")] = "basswood",
+    species: Annotated[
+        str,
+        typer.Option(help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species),
+    ] = "basswood",
     zones: Zones = None,
     thresholds: Thresholds = None,
     min_area: MinArea = None,

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -41,7 +42,9 @@ def _numbers(text: str | None, what: str) -> list[float] | None:
 @app.command()
 def add(
     context: typer.Context,
-    species: Annotated[str, typer.Argument(help="The wood of the strip.")],
+    species: Annotated[
+        str, typer.Argument(help="The wood of the strip.", autocompletion=completion.species)
+    ],
     tip: Annotated[str, typer.Option(help="The pen's tip, as you call it.")],
     heat: Annotated[str, typer.Option(help="Heat of each patch: 1,2,3; or one for all.")],
     strokes: Annotated[str, typer.Option(help="Strokes of each patch, or of all.")] = "1",
@@ -98,7 +101,9 @@ def add(
 @app.command("list")
 def list_(
     context: typer.Context,
-    species: Annotated[str | None, typer.Option(help="Only on this wood.")] = None,
+    species: Annotated[
+        str | None, typer.Option(help="Only on this wood.", autocompletion=completion.species)
+    ] = None,
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -29,7 +30,8 @@ def whatif(
         list[int] | None, typer.Option(help="Another number of zones; may be repeated.")
     ] = None,
     species: Annotated[
-        list[str] | None, typer.Option(help="Another species; may be repeated.")
+        list[str] | None,
+        typer.Option(help="Another species; may be repeated.", autocompletion=completion.species),
     ] = None,
     drop: Annotated[
         list[str] | None,
@@ -73,7 +75,9 @@ def price_list(
     sizes: Annotated[
         list[str] | None, typer.Argument(metavar="[SIZE]...", help="Like 15x20cm 20x30cm.")
     ] = None,
-    species: Annotated[str, typer.Option(help="The wood.")] = "basswood",
+    species: Annotated[
+        str, typer.Option(help="The wood.", autocompletion=completion.species)
+    ] = "basswood",
     darkness: Annotated[
         int, typer.Option(help="How dark the pieces are, by eye, 1 to 5.", min=1, max=5)
     ] = 3,

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -51,7 +52,12 @@ def add(
 def list_(
     context: typer.Context,
     which: Annotated[
-        str | None, typer.Argument(metavar="[COMMISSION]", help="Of one commission only.")
+        str | None,
+        typer.Argument(
+            metavar="[COMMISSION]",
+            help="Of one commission only.",
+            autocompletion=completion.commissions,
+        ),
     ] = None,
     rows: Rows = 50,
     number: PageNumber = 1,

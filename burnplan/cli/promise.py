@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -44,7 +45,11 @@ def promise(
     context: typer.Context,
     which: Annotated[
         str | None,
-        typer.Argument(metavar="[COMMISSION]", help="A job to find a date for; else the queue."),
+        typer.Argument(
+            metavar="[COMMISSION]",
+            help="A job to find a date for; else the queue.",
+            autocompletion=completion.commissions,
+        ),
     ] = None,
     hours: Annotated[
         str | None, typer.Option(help="Hours of a new job as you judge them, like 12.")

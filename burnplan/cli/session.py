@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -20,10 +21,15 @@ from burnplan.cli.common import (
 if TYPE_CHECKING:
     from datetime import time
 
+    from burnplan.desk.sessions import SessionView, WorkName
+
 app = group()
 
 WorkOption = Annotated[
-    Literal["prepare", "transfer", "burn", "finish"], typer.Option(help="What is being done.")
+    Literal["prepare", "transfer", "burn", "finish"] | None,
+    typer.Option(
+        help="What is being done; if not said, what the next open step is, or burn with a zone."
+    ),
 ]
 Zone = Annotated[int | None, typer.Option(help="The value zone worked on, 1 darkest.")]
 Tip = Annotated[str, typer.Option(help="The tip or nib used.")]
@@ -31,11 +37,26 @@ Heat = Annotated[str, typer.Option(help="The heat, as your own dial has it.")]
 Note = Annotated[str, typer.Option(help="Anything worth remembering.")]
 
 
+def _work(
+    context: typer.Context, which: str, work: "WorkName | None", zone: int | None
+) -> "WorkName":
+    """Return what is being done, as said or by the next open step; that is told."""
+    from burnplan.desk import sessions
+    from burnplan.show.console import notice
+
+    if work is not None:
+        return work
+    found = sessions.next_work(the_studio(context), which, zone)
+    if zone is None:
+        notice(f"Counted as {found}, by the next open step; --work says otherwise")
+    return found
+
+
 @app.command()
 def start(
     context: typer.Context,
     which: WhichCommission,
-    work: WorkOption = "burn",
+    work: WorkOption = None,
     zone: Zone = None,
     tip: Tip = "",
     heat: Heat = "",
@@ -52,10 +73,12 @@ def start(
     from burnplan.show.work import session_line
 
     studio = the_studio(context)
-    doing = sessions.Doing(work=work, zone=zone, tip=tip, heat=heat, note=note)
+    doing = sessions.Doing(
+        work=_work(context, which, work, zone), zone=zone, tip=tip, heat=heat, note=note
+    )
     made = sessions.start(studio, which, doing)
     show(session_line(made))
-    if work == "burn" and (reminder := checklists.reminder_for(studio, made.code)):
+    if made.work == "burn" and (reminder := checklists.reminder_for(studio, made.code)):
         notice(reminder)
     rest = studio.local(made.started_at + plans.STRETCH)
     notice(f"Take a break at {rest:%H:%M}: eyes, hands and air")
@@ -126,7 +149,7 @@ def log(
     context: typer.Context,
     which: WhichCommission,
     length: Annotated[str, typer.Argument(help="How long, like 2h, 1h30 or 90min.")],
-    work: WorkOption = "burn",
+    work: WorkOption = None,
     ended: Annotated[
         str | None, typer.Option(help="When it ended, like 'yesterday 18:30'; now if not said.")
     ] = None,
@@ -150,9 +173,23 @@ def log(
 
     studio = the_studio(context)
     moment = given_moment(context, ended)
-    doing = sessions.Doing(work=work, zone=zone, tip=tip, heat=heat, note=note)
-    made = sessions.log(studio, which, parse_duration(length), doing, ended=moment)
+    span = parse_duration(length)
+    doing = sessions.Doing(
+        work=_work(context, which, work, zone), zone=zone, tip=tip, heat=heat, note=note
+    )
+    made = sessions.log(studio, which, span, doing, ended=moment)
     show(session_line(made))
+    _say_when(context, made)
+
+
+def _say_when(context: typer.Context, made: "SessionView") -> None:
+    """Say when a session on record was, and what else is on record for that time."""
+    from burnplan.desk import sessions
+    from burnplan.show.console import notice, show
+
+    show(f"On record for {sessions.times_of(the_studio(context), made)}")
+    if other := sessions.overlap(the_studio(context), made.number):
+        notice(f"{other}; put one right: burnplan session correct {made.number} --ended WHEN")
 
 
 @app.command("set-aside")
@@ -216,6 +253,7 @@ def correct(
     )
     made = sessions.correct(the_studio(context), number, right, because)
     show(session_line(made))
+    _say_when(context, made)
     show(f"Session {made.number} counts in place of {number}, which stays on record")
 
 
@@ -224,7 +262,11 @@ def plan(
     context: typer.Context,
     which: Annotated[
         str | None,
-        typer.Argument(metavar="[COMMISSION]", help="A job to plan one session of."),
+        typer.Argument(
+            metavar="[COMMISSION]",
+            help="A job to plan one session of.",
+            autocompletion=completion.commissions,
+        ),
     ] = None,
     when: Annotated[
         str | None, typer.Argument(metavar="[WHEN]", help="When, like 'friday 14:00'.")
@@ -232,7 +274,7 @@ def plan(
     length: Annotated[
         str | None, typer.Argument(metavar="[LENGTH]", help="How long, like 2h; breaks on top.")
     ] = None,
-    work: WorkOption = "burn",
+    work: WorkOption = None,
     note: Note = "",
     days: Annotated[int, typer.Option(help="Lay the queue into so many days.")] = 7,
     starting: Annotated[
@@ -272,7 +314,8 @@ def plan(
         moment = given_moment(context, when)
         if moment is None:  # only said for the type: it was given
             raise BadInput("No time is given", "Write it like 'friday 14:00'")
-        made = [plans.add(studio, which, moment, parse_duration(length), work, note)]
+        span, work = parse_duration(length), _work(context, which, work, None)
+        made = [plans.add(studio, which, moment, span, work, note)]
     show(dates.planned_table(made, studio))
     notice("Draw the smoke away at its source; breaks rest eyes and hands")
     return None
@@ -353,7 +396,12 @@ def status(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema 
 def list_(
     context: typer.Context,
     which: Annotated[
-        str | None, typer.Argument(metavar="[COMMISSION]", help="Of one commission only.")
+        str | None,
+        typer.Argument(
+            metavar="[COMMISSION]",
+            help="Of one commission only.",
+            autocompletion=completion.commissions,
+        ),
     ] = None,
     replaced: Annotated[
         bool, typer.Option("--replaced", help="Also those that a correction replaced.")

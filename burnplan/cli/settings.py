@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from burnplan.cli import completion
 from burnplan.cli.common import (
     AsJson,
     AsSchema,
@@ -64,7 +65,11 @@ def command(
     context: typer.Context,
     changes: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[NAME=VALUE]...", help="What to change, for example paper=a3."),
+        typer.Argument(
+            metavar="[NAME=VALUE]...",
+            help="What to change, for example paper=a3.",
+            autocompletion=completion.setting_names,
+        ),
     ] = None,
     ask_again: Annotated[
         bool, typer.Option("--ask", help="Ask every setting, one by one.")
