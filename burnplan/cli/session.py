@@ -21,7 +21,7 @@ from burnplan.cli.common import (
 if TYPE_CHECKING:
     from datetime import time
 
-    from burnplan.desk.sessions import SessionView, WorkName
+    from burnplan.desk.sessions import SessionView
 
 app = group()
 
@@ -37,19 +37,12 @@ Heat = Annotated[str, typer.Option(help="The heat, as your own dial has it.")]
 Note = Annotated[str, typer.Option(help="Anything worth remembering.")]
 
 
-def _work(
-    context: typer.Context, which: str, work: "WorkName | None", zone: int | None
-) -> "WorkName":
-    """Return what is being done, as said or by the next open step; that is told."""
-    from burnplan.desk import sessions
+def _say_work(found: str, said: str | None, zone: int | None = None) -> None:
+    """Say what a sitting counts as where that was found by the next open step."""
     from burnplan.show.console import notice
 
-    if work is not None:
-        return work
-    found = sessions.next_work(the_studio(context), which, zone)
-    if zone is None:
+    if said is None and zone is None:
         notice(f"Counted as {found}, by the next open step; --work says otherwise")
-    return found
 
 
 @app.command()
@@ -73,11 +66,11 @@ def start(
     from burnplan.show.work import session_line
 
     studio = the_studio(context)
-    doing = sessions.Doing(
-        work=_work(context, which, work, zone), zone=zone, tip=tip, heat=heat, note=note
-    )
+    found = work or sessions.next_work(studio, which, zone)
+    doing = sessions.Doing(work=found, zone=zone, tip=tip, heat=heat, note=note)
     made = sessions.start(studio, which, doing)
     show(session_line(made))
+    _say_work(found, work, zone)
     if made.work == "burn" and (reminder := checklists.reminder_for(studio, made.code)):
         notice(reminder)
     rest = studio.local(made.started_at + plans.STRETCH)
@@ -174,11 +167,11 @@ def log(
     studio = the_studio(context)
     moment = given_moment(context, ended)
     span = parse_duration(length)
-    doing = sessions.Doing(
-        work=_work(context, which, work, zone), zone=zone, tip=tip, heat=heat, note=note
-    )
+    found = work or sessions.next_work(studio, which, zone)
+    doing = sessions.Doing(work=found, zone=zone, tip=tip, heat=heat, note=note)
     made = sessions.log(studio, which, span, doing, ended=moment)
     show(session_line(made))
+    _say_work(found, work, zone)
     _say_when(context, made)
 
 
@@ -294,7 +287,7 @@ def plan(
 
       burnplan session plan C-0007 "friday 14:00" 2h
     """
-    from burnplan.desk import plans
+    from burnplan.desk import plans, sessions
     from burnplan.errors import BadInput
     from burnplan.show import dates
     from burnplan.show.console import notice, show
@@ -314,8 +307,9 @@ def plan(
         moment = given_moment(context, when)
         if moment is None:  # only said for the type: it was given
             raise BadInput("No time is given", "Write it like 'friday 14:00'")
-        span, work = parse_duration(length), _work(context, which, work, None)
-        made = [plans.add(studio, which, moment, span, work, note)]
+        span, found = parse_duration(length), work or sessions.next_work(studio, which)
+        made = [plans.add(studio, which, moment, span, found, note)]
+        _say_work(found, work)
     show(dates.planned_table(made, studio))
     notice("Draw the smoke away at its source; breaks rest eyes and hands")
     return None

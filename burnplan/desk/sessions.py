@@ -19,9 +19,13 @@ from burnplan.desk.studio import Studio
 from burnplan.desk.view import View
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Commission, Spell
+from burnplan.reckon.checklist import Phase
 from burnplan.units import format_hours
 
 WorkName = Literal["prepare", "transfer", "burn", "finish"]
+
+# Longer is not one sitting.
+LONGEST = timedelta(hours=24)
 
 # A clock that ran longer without a pause was probably forgotten.
 LONG_SPELL = timedelta(hours=6)
@@ -87,6 +91,68 @@ def _view(session: BurnSession, now: datetime) -> SessionView:
         replaced_by=session.replaced_by_id,
         replace_reason=session.replace_reason,
     )
+
+
+def next_work(studio: Studio, which: str, zone: int | None = None) -> WorkName:
+    """Return what a sitting counts as where nobody says: as its zone, or the next open step."""
+    if zone is not None:
+        return "burn"
+    with studio.reading() as book:
+        steps = find_commission(book, which).steps
+        return work_of(next((step.phase for step in steps if not step.settled), Phase.BURN))
+
+
+def work_of(phase: str) -> WorkName:
+    """Return the work of a phase of the checklist; packing is of the finish."""
+    works: dict[str, WorkName] = {
+        Phase.PREPARE: "prepare",
+        Phase.TRANSFER: "transfer",
+        Phase.BURN: "burn",
+        Phase.FINISH: "finish",
+        Phase.HANDOVER: "finish",
+    }
+    return works[phase]
+
+
+def times_of(studio: Studio, view: SessionView) -> str:
+    """Return the day and the times of a session, here: 'Tue 24 Nov, 16:30 to 18:00'."""
+    begun = studio.local(view.started_at)
+    ended = studio.local(view.ended_at or studio.now())
+    until = f"{ended:%H:%M}" if ended.date() == begun.date() else f"{ended:%a %d %b, %H:%M}"
+    return f"{begun:%a %d %b, %H:%M} to {until}"
+
+
+def overlap(studio: Studio, number: int) -> str:
+    """Return which other sittings of the studio were at the time of one, in words.
+
+    Empty if none was: one pair of hands sits at one piece.
+    """
+    with studio.reading() as book:
+        now, others = studio.now(), dict[int, SessionView]()
+        for spell in book.scalars(select(Spell).where(Spell.session_id == number)):
+            query = (
+                select(BurnSession)
+                .join(BurnSession.spells)
+                .where(
+                    BurnSession.id != number,
+                    BurnSession.replaced_by_id.is_(None),
+                    Spell.started_at < (spell.ended_at or now),
+                    Spell.ended_at.is_(None) | (Spell.ended_at > spell.started_at),
+                )
+                .order_by(BurnSession.id)
+            )
+            others |= {other.id: _view(other, now) for other in book.scalars(query)}
+        said = [
+            f"{other.number} on '{other.title}', {times_of(studio, other)}"
+            for other in others.values()
+        ]
+    return f"Overlaps session {'; session '.join(said[:3])}" if said else ""
+
+
+def _refuse_too_long(length: timedelta) -> None:
+    if length > LONGEST:
+        hours = format_hours(length / timedelta(hours=1))
+        raise BadInput(f"{hours} is more than a day", "Log each sitting by itself, with its end")
 
 
 def _check_open(commission: Commission) -> None:
@@ -264,8 +330,9 @@ def log(
     Raises
     ------
     BadInput
-        If it ends in the future.
+        If it ends in the future, or is longer than a day.
     """
+    _refuse_too_long(length)
     with studio.writing("session.log") as (book, entry):
         commission = find_commission(book, which)
         if commission.dropped_on:
@@ -293,11 +360,13 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
     NotAllowed
         If it is still open, or was corrected already.
     BadInput
-        If nothing is said that was wrong, or it ends in the future.
+        If nothing is said that was wrong, it ends in the future, or is longer than a day.
     """
     said = right.model_dump(exclude_none=True)
     if not said:
         raise BadInput("Nothing is said that was wrong", "Give for example --length 1h30")
+    if right.length is not None:
+        _refuse_too_long(right.length)
     with studio.writing("session.correct") as (book, entry):
         wrong = book.get(BurnSession, number)
         if wrong is None:

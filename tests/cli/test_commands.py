@@ -250,6 +250,7 @@ MISUSE = [
     ("session", "stop"),
     ("session", "log", "barn", "soon"),
     ("session", "log", "barn", "2"),
+    ("session", "log", "barn", "25h"),
     ("session", "log", "barn", "2h", "--ended", "tomorrow 9:00"),
     ("session", "log", "barn", "2h", "--zone", "8"),
     ("session", "log", "barn", "2h", "--ended", "25:99"),
@@ -511,6 +512,19 @@ def test_a_delivery_of_what_is_not_done_asks_first(burnplan: Run, job: str) -> N
     steps = [step["key"] for step in view["steps"] if step["phase"] != "handover"]
     assert burnplan("step", "tick", job, *steps, "pack")[0] == 0
     assert burnplan("commission", "deliver", job)[0] == 0
+
+
+def test_what_a_sitting_counts_as_and_when_it_was_is_said(burnplan: Run, job: str) -> None:
+    _, out, err = burnplan("session", "log", job, "1h30", "--ended", "yesterday 18:00")
+    assert "prepare" in out
+    assert "Tue 16 Mar, 16:30 to 18:00" in out
+    assert "Counted as prepare" in err
+    _, out, err = burnplan("session", "log", job, "1h", "--ended", "yesterday 17:30", "--zone", "2")
+    assert "burn" in out
+    assert "Counted" not in err
+    assert "Overlaps session 1" in err
+    assert "burnplan session correct 2" in err
+    assert "Counted" not in burnplan("session", "start", job, "--work", "transfer")[2]
 
 
 def test_inches_and_another_currency(burnplan: Run) -> None:

@@ -302,6 +302,51 @@ class TestClock:
         clock.forward(hours=-1)
         assert sessions.stop(studio).hours == 0
 
+    def test_no_sitting_is_longer_than_a_day(self, studio: Studio) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        minute = timedelta(minutes=1)
+        with pytest.raises(BadInput, match="more than a day"):
+            sessions.log(studio, "Barn", sessions.LONGEST + minute, sessions.Doing())
+        made = sessions.log(studio, "Barn", sessions.LONGEST, sessions.Doing())
+        longer = sessions.Correction(length=sessions.LONGEST + minute)
+        with pytest.raises(BadInput, match="more than a day"):
+            sessions.correct(studio, made.number, longer, "longer")
+
+    def test_two_sittings_at_once_are_named(self, studio: Studio, clock: FixedClock) -> None:
+        for title in ("Barn", "Mill"):
+            commissions.add(studio, Wishes(title=title))
+        hour, now = timedelta(hours=1), studio.now()
+        for title, ended in (("Barn", now - 3 * hour), ("Mill", now - 2 * hour)):
+            alone = sessions.log(studio, title, hour, sessions.Doing(), ended=ended)
+            assert sessions.overlap(studio, alone.number) == ""
+        both = sessions.log(studio, "Barn", hour, sessions.Doing(), ended=now - 2.5 * hour)
+        assert sessions.overlap(studio, both.number) == (
+            "Overlaps session 1 on 'Barn', Wed 17 Mar, 05:00 to 06:00; "
+            "session 2 on 'Mill', Wed 17 Mar, 06:00 to 07:00"
+        )
+        right = sessions.Correction(ended=now - 12 * hour)
+        moved = sessions.correct(studio, both.number, right, "the day before")
+        assert sessions.overlap(studio, moved.number) == ""
+        assert sessions.overlap(studio, 1) == ""  # what was replaced counts no more
+        sessions.start(studio, "Mill", sessions.Doing())
+        clock.forward(hours=2)
+        during = sessions.log(studio, "Barn", hour, sessions.Doing())
+        assert "session 5 on 'Mill'" in sessions.overlap(studio, during.number)
+
+    def test_counts_as_the_next_open_step_where_nobody_says(
+        self, studio: Studio, photo: Path
+    ) -> None:
+        commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
+        references.add(studio, "Barn", photo, zones=3)
+        assert sessions.next_work(studio, "Barn", zone=2) == "burn"
+        for phase, work in (
+            (Phase.PREPARE, "prepare"), (Phase.TRANSFER, "transfer"), (Phase.BURN, "burn"),
+            (Phase.FINISH, "finish"), (Phase.HANDOVER, "finish"),
+        ):  # fmt: skip
+            assert sessions.next_work(studio, "Barn") == work
+            tick_phase(studio, "Barn", phase)
+        assert sessions.next_work(studio, "Barn") == "burn"
+
     def test_without_one_nothing_can_be_stopped(self, studio: Studio) -> None:
         for act in (sessions.pause, sessions.resume, sessions.stop):
             with pytest.raises(NotFound):

@@ -129,6 +129,11 @@ def test_hours_are_logged_after_the_fact(studio: Studio) -> None:
         await hand.fill(length="two", ended="yesterday 18:30")
         assert "two" in hand.question("#wrong")
         await hand.fill(length="1h30")
+        assert "Tue 16 Mar, 17:00 to 18:30" in hand.said[-1]
+        await hand.press("g")
+        await hand.fill(length="1h", ended="yesterday 18:00")
+        assert "Overlaps session 1" in hand.said[-1]
+        await hand.press("u")
 
     at_work(studio, desk)
     (logged,) = sessions.all_of(studio, code)

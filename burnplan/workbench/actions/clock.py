@@ -9,7 +9,6 @@ from burnplan.desk.checklists import StepView
 from burnplan.desk.sessions import Doing, SessionView
 from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput
-from burnplan.reckon.checklist import Phase
 from burnplan.reckon.work import Work
 from burnplan.units import format_hours, parse_duration
 from burnplan.wood.cautions import HOT_TIP, SMOKE
@@ -50,9 +49,7 @@ def go_on(bench: "Workbench") -> None:
 def _doing(steps: Sequence[StepView]) -> Doing:
     """Return what the clock is started for: the first open one of some steps, else burning."""
     step = next((step for step in steps if step.state == "open"), steps[0] if steps else None)
-    if step is None or step.phase is Phase.HANDOVER:
-        return Doing()
-    return Doing(work=step.phase.value, zone=step.zone)
+    return Doing(work=sessions.work_of(step.phase), zone=step.zone) if step else Doing()
 
 
 def _start(studio: Studio, code: str, doing: Doing) -> tuple[SessionView, str]:
@@ -154,10 +151,18 @@ def log(bench: "Workbench") -> None:
     if code is None:
         return
 
-    def send(answers: Answers) -> SessionView:
+    def send(answers: Answers) -> tuple[SessionView, str]:
         length = parse_duration(answers["length"])
         ended = _moment(bench.studio, answers["ended"])
-        return sessions.log(bench.studio, code, length, _said(answers), ended=ended)
+        view = sessions.log(bench.studio, code, length, _said(answers), ended=ended)
+        return view, sessions.overlap(bench.studio, view.number)
+
+    def then(logged: tuple[SessionView, str]) -> None:
+        view, other = logged
+        times = sessions.times_of(bench.studio, view)
+        bench.say(f"{format_hours(view.hours)} on '{view.title}' are on record: {times}")
+        if other:
+            bench.say(other, mind=True)
 
     fields = [
         Field("length", "How long", "1h30, 45min"),
@@ -166,7 +171,7 @@ def log(bench: "Workbench") -> None:
     ]
     bench.ask(
         Form(f"Log hours on {code}", fields, send, send="Log them"),
-        lambda view: _on_record(bench, view),
+        then,
     )
 
 
