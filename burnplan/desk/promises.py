@@ -76,6 +76,7 @@ class Offered(View):
     code: str | None
     title: str | None
     due: date | None
+    booked: bool  # it was in the queue, and taken out of it to find these dates
     hours_p50: float
     hours_p80: float
     confidence: float
@@ -155,11 +156,8 @@ def look_ahead(
         own = settings.of_book(book)
         ahead = queue.ahead(book, own, studio)
         wanted = None if which is None else find_commission(book, which)
-        looked = [
-            one
-            for one in queue.look_at_open(book, studio.now())
-            if one.in_queue and (wanted is None or one.commission.id != wanted.id)
-        ]
+        booked = [one for one in queue.look_at_open(book, studio.now()) if one.in_queue]
+        looked = [one for one in booked if wanted is None or one.commission.id != wanted.id]
         known = {one.key: one for one in looked if one.left is not None}
         waiting = [queue.queued(one, own) for one in known.values()]
         found = Promises(
@@ -171,6 +169,7 @@ def look_ahead(
         if wanted is not None or hours is not None:
             new = _new(wanted, hours, own, studio)
             found.offer = _offer(new, wanted, waiting, known, ahead, confidence)
+            found.offer.booked = len(looked) < len(booked)
         return found
 
 
@@ -247,6 +246,7 @@ def _offer(
         code=new.key if wanted else None,
         title=wanted.title if wanted else None,
         due=wanted.due_on if wanted else None,
+        booked=False,
         hours_p50=new.left.p50,
         hours_p80=new.left.p80,
         confidence=confidence,

@@ -35,6 +35,12 @@ def promises(found: Promises, today: date) -> RenderableType:
 
 
 def _queue(found: Promises, today: date) -> RenderableType:
+    if not found.queue and found.unknown:
+        return Text(f"Hours unknown of all that is booked: {', '.join(found.unknown)}", "soft")
+    if not found.queue and found.offer is not None and found.offer.booked:
+        return Text(f"{found.offer.code} is the only job booked", "soft")
+    if not found.queue and found.offer is not None:
+        return Text("No other work is booked", "soft")
     if not found.queue:
         words = "No booked work waits: any day is free. Dates for a new job:"
         return Text(f"{words} burnplan promise JOB, or burnplan promise --hours 12", "soft")
@@ -59,13 +65,13 @@ def risk_words(one: Expected) -> str:
     """Return what a job's date hangs on, in words."""
     if one.risk == "full":
         return "more work than hours before it is due"
-    share = f"{one.risk_share:.0%}".replace("%", " %")
+    share = f"{one.risk_share * 100:.0f} %"
     whose = "its own hours" if one.hangs_on == one.code else f"the hours of {one.hangs_on}"
     return f"{whose} ({share} of its spread)"
 
 
 def _offer(one: Offered, today: date) -> RenderableType:
-    sure = f"{one.confidence:.0%}".replace("%", " %")
+    sure = f"{one.confidence * 100:.0f} %"
     same = one.sparing.ready == one.earliest.ready
     name = Text(one.title or "A new job", "title")
     pairs: list[tuple[str, RenderableType | None]] = [

@@ -9,6 +9,8 @@ from burnplan.show.console import table
 from burnplan.units import format_hours
 
 _STRIP = 28
+# Of fewer jobs a share says nothing.
+FEW = 5
 
 
 def import_report(view: ImportView) -> RenderableType:
@@ -58,13 +60,15 @@ def backtest_report(view: BacktestView) -> RenderableType:
             format_hours(job.p80),
             _strip(job, longest),
         )
+    count = len(view.jobs)
+    if count < FEW:
+        jobs = "1 job is" if count == 1 else f"{count} jobs are"
+        return Group(rows, Text(f"\n{jobs} too few to judge the forecasts by", "soft"))
+    inside, off = view.coverage_p10_p90 * 100, (view.median_ape or 0.0) * 100
     return Group(
         rows,
-        Text(
-            f"\n{view.coverage_p10_p90:.0%} of {len(view.jobs)} jobs lay between 10 and 90 %"
-            " (80 % is meant)"
-        ),
-        Text(f"Half of the medians were within {view.median_ape:.0%} of the hours it took"),
+        Text(f"\n{inside:.0f} % of {count} jobs lay between 10 and 90 % (80 % is meant)"),
+        Text(f"Half of the medians were within {off:.0f} % of the hours it took"),
     )
 
 

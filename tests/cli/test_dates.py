@@ -1,6 +1,7 @@
 """Dates by command: promised, planned, written to files; and wrong entries put right."""
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -82,3 +83,39 @@ def test_a_wrong_entry_by_command(burnplan: Run, job: str) -> None:
     assert "replaced by 2" in " ".join(out.split())
     burnplan("undo")
     assert "9 h" in burnplan("session", "list")[1]
+
+
+def test_the_only_job_booked_is_said_to_be_so(burnplan: Run, job: str) -> None:
+    assert "No other work is booked" in burnplan("promise", job)[1]
+    assert "any day is free" in burnplan("promise")[1]
+    burnplan("quote", "issue", job)
+    burnplan("quote", "accept", job)
+    deposit = json.loads(burnplan("quote", "show", job, "--json")[1])["deposit"]
+    burnplan("payment", "add", job, str(deposit), "--deposit")
+    out = burnplan("promise", job)[1]
+    assert f"{job} is the only job booked" in out
+    assert "any day is free" not in out
+    assert json.loads(burnplan("promise", job, "--json")[1])["offer"]["booked"]
+    assert "No other work" not in burnplan("promise", "--hours", "4")[1]
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [(1, "1 job is too few to judge"), (4, "4 jobs are too few to judge"), (5, "% of 5 jobs lay")],
+)
+def test_a_share_of_a_few_jobs_is_not_told(
+    burnplan: Run, tmp_path: Path, count: int, said: str
+) -> None:
+    rows = [
+        f"Job {n},2026-0{n}-10,300,400,basswood,eye:3,eye:3,1,2,10,1" for n in range(1, count + 1)
+    ]
+    head = (
+        "title,finished_on,width_mm,height_mm,species,darkness,texture,"
+        "prepare_h,transfer_h,burn_h,finish_h"
+    )
+    (tmp_path / "jobs.csv").write_text("\n".join([head, *rows]), "utf-8")
+    assert burnplan("past", "import", str(tmp_path / "jobs.csv"))[0] == 0
+    out = burnplan("past", "backtest")[1]
+    assert said in out
+    assert ("Half of the medians" in out) == (count >= 5)
+    assert not re.search(r"\d%", out)

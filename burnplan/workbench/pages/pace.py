@@ -8,6 +8,7 @@ from textual.content import Content
 
 from burnplan.desk.earnings import EarnedView
 from burnplan.desk.pace import BacktestView, PaceView, TriedView
+from burnplan.show.learning import FEW
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, Column, money
@@ -22,9 +23,6 @@ _TRIED = (
 )
 _MONTHS = (Column("month", 8), Column("hours", 7, right=True, needs=44), Column("", 8, grow=1),
            Column("an hour", 10, right=True))  # fmt: skip
-
-# Of fewer jobs, a share says nothing.
-_FEW = 5
 
 
 class PacePage(Page[gather.Pace]):
@@ -65,7 +63,7 @@ class PacePage(Page[gather.Pace]):
 
 
 def _how_good(tried: BacktestView) -> str:
-    if tried.coverage_p10_p90 is None or len(tried.jobs) < _FEW:
+    if tried.coverage_p10_p90 is None or len(tried.jobs) < FEW:
         return ""
     inside = f"{100 * tried.coverage_p10_p90:.0f} % inside the band, 80 % should be"
     if tried.median_ape is None:
