@@ -4,6 +4,7 @@ Inside burnplan every length is millimetres and every duration seconds.
 """
 
 import re
+from collections.abc import Sequence
 from datetime import timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -212,6 +213,25 @@ def format_area(cm2: float, units: UnitSystem = UnitSystem.METRIC) -> str:
     """
     value, unit = (cm2, "cm²") if units is UnitSystem.METRIC else (cm2 / 6.4516, "in²")
     return f"{_trimmed(value, 1 if value < 100 else 0)} {unit}"
+
+
+def format_runs(cms: Sequence[float], units: UnitSystem = UnitSystem.METRIC) -> list[str]:
+    """Show lengths of lines, which are long, and last what they are together as shown.
+
+    Parameters
+    ----------
+    cms : sequence of float
+        Centimetres.
+    units : UnitSystem, optional
+
+    Examples
+    --------
+    >>> format_runs([224, 1924]), format_runs([610], UnitSystem.IMPERIAL)
+    (['2.2 m', '19.2 m', '21.4 m'], ['20.0 ft', '20.0 ft'])
+    """
+    unit, cm = ("m", 100.0) if units is UnitSystem.METRIC else ("ft", 1.2 * MM_PER_INCH)
+    shown = [round(each / cm, 1) for each in cms]
+    return [f"{value:.1f} {unit}" for value in (*shown, sum(shown))]
 
 
 _DURATION = re.compile(

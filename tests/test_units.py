@@ -2,6 +2,7 @@
 
 import math
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -12,6 +13,7 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.units import (
     UnitSystem,
     format_hours,
+    format_runs,
     format_size,
     parse_duration,
     parse_length,
@@ -98,3 +100,13 @@ def test_what_is_no_duration_is_refused(text: str) -> None:
 @given(st.floats(0, 500))
 def test_hours_are_always_short(hours: float) -> None:
     assert len(format_hours(hours)) <= 7
+
+
+@given(st.lists(st.floats(0, 1e5), max_size=9), st.sampled_from(UnitSystem))
+def test_runs_shown_add_up_as_shown(cms: list[float], units: UnitSystem) -> None:
+    *parts, total = (Decimal(text.split()[0]) for text in format_runs(cms, units))
+    assert sum(parts, Decimal(0)) == total
+
+
+def test_a_foot_is_12_inches_of_25_4_mm() -> None:  # NIST SP 811, appendix B.6
+    assert format_runs([30.48 * 7], UnitSystem.IMPERIAL)[0] == "7.0 ft"

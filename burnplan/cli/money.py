@@ -20,6 +20,13 @@ from burnplan.cli.common import (
     the_settings,
     the_studio,
 )
+from burnplan.units import UnitSystem
+
+# Sizes that blanks are sold in (common practice, no source).
+_USUAL_SIZES = {
+    UnitSystem.METRIC: ["15x20cm", "20x30cm", "30x40cm", "40x50cm"],
+    UnitSystem.IMPERIAL: ["6x8in", "8x12in", "12x16in", "16x20in"],
+}
 
 
 def whatif(
@@ -106,13 +113,12 @@ def price_list(
         return print_schema(variants.PriceListView)
     if save is not None:
         check_ending(save, ".pdf")
-    usual = ["15x20cm", "20x30cm", "30x40cm", "40x50cm"]
-    studio = the_studio(context)
+    studio, own = the_studio(context), the_settings(context)
+    usual = _USUAL_SIZES[own.units]
     ask_about(context, species)
     found = variants.price_list(studio, sizes or usual, species, darkness=darkness)
     if as_json:
         return print_json(found, variants.PriceListView)
-    own = the_settings(context)
     if not text and save is None:
         return show(price_list_table(found, own))
     from burnplan.sheets.price_list_sheet import PriceList, price_list_text, write_price_list

@@ -330,6 +330,7 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
             wood.darkest_burn,
             title=view.title,
             wood=wood.name.lower(),
+            units=the_settings(context).units,
         )
         written.append(save / "contact-sheet.png")
         render.save_png(sheet, written[-1], _SHEET_PX_PER_MM)

@@ -126,7 +126,7 @@ class Terms:
     def __post_init__(self) -> None:
         if not 0.05 <= self.sure <= 0.99:
             raise BadInput(
-                f"The chance to be sure of must be 5 to 99 %, not {self.sure:.0%}",
+                f"The chance to be sure of must be 5 to 99 %, not {self.sure * 100:.0f} %",
                 "80 % is a good start",
             )
         amounts = (

@@ -703,7 +703,8 @@ def promise(
     """
     if not 0 < confidence < 1:
         raise BadInput(
-            f"A confidence is between 0 and 100 %, not {confidence:.0%}", "Use 90 % for nine in ten"
+            f"A confidence is between 0 and 100 %, not {confidence * 100:.0f} %",
+            "Use 90 % for nine in ten",
         )
     ordered = _in_order(queue)
     drawn = _draw([new, *ordered], samples, seed, shared)

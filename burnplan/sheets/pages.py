@@ -19,7 +19,7 @@ from burnplan.sheets.paper import (
     TilePlan,
     plan_tiles,
 )
-from burnplan.units import UnitSystem
+from burnplan.units import UnitSystem, format_length
 
 BAR_MM = 50.0
 """Length of the check bars."""
@@ -368,7 +368,9 @@ def _title_block(
     facts = job.facts
     points, leading = 15.0, 6.2
     title = typesetter.lines(facts.title or job.kind, BLOCK_MM, points, BOLD)
-    pages = f"{paper.name}, {tiles} pages, {overlap_mm:g} mm overlap" if tiles > 1 else paper.name
+    pages = paper.name
+    if tiles > 1:
+        pages += f", {tiles} pages, {format_length(overlap_mm, facts.units)} overlap"
     rows = [
         (label, value)
         for label, value in (

@@ -27,7 +27,7 @@ from burnplan.desk.variants import PriceListView, VariantView
 from burnplan.money import format_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.show.console import facts, table
-from burnplan.units import format_area, format_chance, format_hours, format_size
+from burnplan.units import format_area, format_chance, format_hours, format_runs, format_size
 from burnplan.wood.species import species_on_record
 
 _BAR = " ▏▎▍▌▋▊▉█"
@@ -44,7 +44,8 @@ def zone_table(zones: list[ZoneView], settings: Settings) -> RenderableType:
     """Return the value zones, darkest first."""
     whole = sum(zone.area_cm2 for zone in zones) or 1.0
     rows = table("zone", ">area", "share", ">dark", ">texture", ">islands", ">line")
-    for zone in zones:
+    runs = format_runs([zone.line_cm for zone in zones], settings.units)
+    for zone, run in zip(zones, runs, strict=False):
         rows.add_row(
             Text(f"Z{zone.zone}", "code"),
             format_area(zone.area_cm2, settings.units),
@@ -52,17 +53,16 @@ def zone_table(zones: list[ZoneView], settings: Settings) -> RenderableType:
             f"{zone.darkness * 100:.0f} %",
             f"{zone.texture * 100:.0f} %",
             str(zone.islands),
-            f"{zone.line_cm / 100:.1f} m",
+            run,
         )
     return rows
 
 
-def lines_line(lines: LinesView) -> RenderableType:
+def lines_line(lines: LinesView, settings: Settings) -> RenderableType:
     """Return the trace lines by pressure, in a line."""
-    return Text(
-        f"Trace {(lines.firm_cm + lines.light_cm) / 100:.1f} m: firm {lines.firm_cm / 100:.1f} m,"
-        f" light {lines.light_cm / 100:.1f} m; leave {lines.lost_cm / 100:.1f} m of lost edges open"
-    )
+    firm, light, drawn = format_runs([lines.firm_cm, lines.light_cm], settings.units)
+    lost, _ = format_runs([lines.lost_cm], settings.units)
+    return Text(f"Trace {drawn}: firm {firm}, light {light}; leave {lost} of lost edges open")
 
 
 def hours_table(hours: HoursView) -> RenderableType:
@@ -119,7 +119,7 @@ def estimate(view: EstimateView, outline: Outline, settings: Settings) -> Render
         f" on {species_on_record(view.species).name.lower()}",
         (depth, "soft"),
     )
-    measured = (zone_table(view.zones, settings), lines_line(view.lines), Text())
+    measured = (zone_table(view.zones, settings), lines_line(view.lines, settings), Text())
     return Group(
         head,
         Text(),
@@ -184,7 +184,7 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
         ),
         Text(),
         zone_table(view.zones, settings),
-        lines_line(view.lines),
+        lines_line(view.lines, settings),
         Text(),
         hours_table(view.hours),
         notes(view.notes),

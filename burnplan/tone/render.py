@@ -17,6 +17,7 @@ from burnplan.tone.place import Placed
 from burnplan.tone.region import outline_polygon
 from burnplan.tone.trace import Pressure, TraceLines
 from burnplan.tone.zones import ZoneMap
+from burnplan.units import UnitSystem, format_runs, format_size
 
 # Stops of tonal scales as L*, a*, b*, darkest first: a dark brown that is not
 # black, warmest in the shadows' upper half, cream at the light end.
@@ -185,6 +186,7 @@ def contact_sheet(
     title: str = "",
     wood: str = "wood",
     wood_ab: tuple[float, float] = _WOOD_AB,
+    units: UnitSystem = UnitSystem.METRIC,
 ) -> NDArray[np.uint8]:
     """Return sepia, wood preview, value zones and trace lines side by side.
 
@@ -203,6 +205,8 @@ def contact_sheet(
         Name of the wood, for the caption.
     wood_ab : tuple of float, optional
         a* and b* of the bare wood.
+    units : UnitSystem, optional
+        For what is said of sizes and lengths.
 
     Returns
     -------
@@ -210,12 +214,12 @@ def contact_sheet(
         sRGB.
     """
     outline = placed.outline
-    size = f"{outline.width_mm:g} × {outline.height_mm:g} mm"
+    firm, light, lost, _ = format_runs([lines.firm_cm, lines.light_cm, lines.lost_cm], units)
     share = np.bincount(zones.labels.ravel(), minlength=zones.count + 1)[1:] / max(
         1, int((zones.labels > 0).sum())
     )
     panels = (
-        _Panel(sepia(placed), "Sepia reference", (f"{size}, {placed.source_px_per_mm:.1f} px/mm",)),
+        _Panel(sepia(placed), "Sepia reference", (format_size(outline, units),)),
         _Panel(
             wood_preview(placed, wood_lightness, burn_lightness, wood_ab),
             f"On {wood}",
@@ -224,16 +228,16 @@ def contact_sheet(
         _Panel(
             zone_map(zones)[..., :3],
             "One value zone" if zones.count == 1 else f"{zones.count} value zones",
-            tuple(f"{part:.0%}" for part in share),
+            tuple(f"{part * 100:.0f} %" for part in share),
             zone_palette(zones.count),
         ),
         _Panel(
             trace_overlay(lines, placed, scale=2),
             "Trace lines",
             (
-                f"{lines.firm_cm:.0f} cm firm",
-                f"{lines.light_cm:.0f} cm light",
-                f"{lines.lost_cm:.0f} cm left open",
+                f"{firm} firm",
+                f"{light} light",
+                f"{lost} left open",
             ),
         ),
     )
@@ -288,7 +292,7 @@ def _caption(draw: ImageDraw.ImageDraw, panel: _Panel, at: tuple[int, int], widt
         left = x + number * step
         box = (round(left), y + 3, round(left + step) - 1, y + 3 + _SWATCH)
         draw.rectangle(box, fill=tuple(int(value) for value in colour))
-        label = f"Z{number + 1}  {text}" if step > 92 else f"Z{number + 1}"
+        label = f"Z{number + 1}  {text}" if step > 104 else f"Z{number + 1}"
         draw.text((left, y + _SWATCH + 12), label, _SOFT, small, "la")
 
 

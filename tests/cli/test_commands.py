@@ -1,6 +1,7 @@
 """The commands as a user types them: what they say, their exit codes, their JSON."""
 
 import json
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -62,6 +63,16 @@ def job(studio: Studio, home_with_job: Path) -> str:
     studio.__dict__.pop("engine", None)
     books.copy(home_with_job, studio.home)
     return "C-0001"
+
+
+def test_imperial_units_hold_throughout(burnplan: Run, job: str) -> None:
+    assert burnplan("settings", "units=imperial")[0] == 0
+    listed = burnplan("price-list")[1]
+    for size in ("6 × 8 in", "8 × 12 in", "12 × 16 in", "16 × 20 in"):
+        assert size in listed
+    shown = burnplan("reference", "show", job)[1]
+    assert re.search(r"Trace [\d.]+ ft: firm [\d.]+ ft, light [\d.]+ ft; leave [\d.]+ ft", shown)
+    assert not re.search(r"\d (m|cm|mm|cm²)\b", shown)
 
 
 def test_what_is_set_of_a_reference_is_said(burnplan: Run, job: str) -> None:
