@@ -1,6 +1,7 @@
 """burnplan settings: how this studio works."""
 
 from functools import partial
+from itertools import groupby
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -61,6 +62,40 @@ def written(settings: "Settings", name: str) -> str:
     return str(value)
 
 
+def in_words(settings: "Settings", name: str) -> str:
+    """Return a setting as it is read, with its unit."""
+    from burnplan.money import format_money
+
+    value = getattr(settings, name)
+    if name == "hours":
+        return _week(value)
+    if name == "burning_hours":
+        return "24 h: no limit" if value == 24 else f"at most {value:g} h a day"
+    if name == "hourly_target":
+        return f"{format_money(value, settings.currency, settings.locale)} an hour"
+    if name.endswith("_percent"):
+        return f"{written(settings, name)} %"
+    if name.endswith("_days"):
+        return f"{value} day{'' if value == 1 else 's'}"
+    return written(settings, name) or "none"
+
+
+def _week(hours: dict[str, float]) -> str:
+    """Return the hours free, days alike together.
+
+    Examples
+    --------
+    >>> _week({"mon": 4.0, "tue": 4.0, "wed": 0.0, "thu": 2.5})
+    'Mon–Tue 4 h, Thu 2.5 h'
+    """
+    alike = [(free, [*days]) for free, days in groupby(hours, key=hours.__getitem__)]
+    return ", ".join(
+        f"{days[0].capitalize()}{f'–{days[-1].capitalize()}' if days[1:] else ''} {free:g} h"
+        for free, days in alike
+        if free
+    )
+
+
 def command(
     context: typer.Context,
     changes: Annotated[
@@ -89,6 +124,8 @@ def command(
 
       burnplan settings burning_hours=3 holidays=DE-BY drying_days=2 delivery_days=3
     """
+    from rich.text import Text
+
     from burnplan.desk import settings as desk
     from burnplan.errors import BadInput
     from burnplan.show.console import facts, show
@@ -109,4 +146,7 @@ def command(
     if as_json:
         return print_json(current, desk.Settings)
     names = {**desk.QUESTIONS, **desk.MORE_QUESTIONS}
-    return show(facts(*((name, written(current, name)) for name in names)))
+    return show(
+        facts(*((name, Text(in_words(current, name))) for name in names)),
+        Text("Change one like paper=a3; all of them, one by one: burnplan settings --ask", "soft"),
+    )

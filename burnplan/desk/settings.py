@@ -2,6 +2,7 @@
 
 import os
 from decimal import Decimal
+from difflib import get_close_matches
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -204,6 +205,12 @@ def _choice(kind: type[StrEnum], text: str) -> StrEnum:
         raise BadInput(f"'{text}' is not a choice here", f"Choose {names}") from None
 
 
+def _known_like(name: str) -> str:
+    known = [*QUESTIONS, *MORE_QUESTIONS]
+    near = [one for one in known if name and name in one] or get_close_matches(name, known, 2)
+    return f"Did you mean {' or '.join(near)}?" if near else f"Settings are {', '.join(known)}"
+
+
 def parsed(settings: Settings, name: str, text: str) -> Settings:
     """Return the settings with one changed, as the user typed it.
 
@@ -236,8 +243,7 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
     elif name == "holidays":
         value = country(text)
     else:
-        known = ", ".join({**QUESTIONS, **MORE_QUESTIONS})
-        raise BadInput(f"There is no setting '{name}'", f"Settings are {known}")
+        raise BadInput(f"There is no setting '{name}'", _known_like(name))
     return settings.model_copy(update={name: value})
 
 

@@ -1,0 +1,43 @@
+"""Settings as they are shown and asked for by name."""
+
+import pytest
+
+from burnplan.cli.app import run
+from burnplan.desk.studio import Studio
+
+
+def _said(studio: Studio, capsys: pytest.CaptureFixture[str], *changes: str) -> tuple[str, str]:
+    run(["settings", *changes], studio)
+    out, err = capsys.readouterr()
+    return "\n".join(" ".join(line.split()) for line in out.splitlines()), err
+
+
+def test_settings_are_shown_with_units(studio: Studio, capsys: pytest.CaptureFixture[str]) -> None:
+    out, _ = _said(studio, capsys, "locale=de_DE", "currency=EUR", "hourly_target=35,5")
+    for line in (
+        "hours Mon–Fri 4 h", "burning_hours 24 h: no limit", "hourly_target 35,50 € an hour",
+        "address none", "pay_to none", "holidays none", "drying_days 1 day", "delivery_days 0 days",
+        "deposit_percent 40 %",
+    ):  # fmt: skip
+        assert line in out.splitlines()
+    out, _ = _said(
+        studio, capsys, "hours=4 4 0 4 2.5 0 1", "burning_hours=3", "address=Mill Lane 2; Upton"
+    )
+    assert "hours Mon–Tue 4 h, Thu 4 h, Fri 2.5 h, Sun 1 h" in out
+    assert "burning_hours at most 3 h a day" in out
+    assert "address Mill Lane 2; Upton" in out
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ("hand=left", "Did you mean drawing_hand?"),
+        ("currancy=EUR", "Did you mean currency?"),
+        ("hour=3", "Did you mean hourly_target or hours or burning_hours?"),
+        ("zzz=3", "Settings are name, units,"),
+    ],
+)
+def test_a_setting_misspelt_is_asked_about(
+    studio: Studio, capsys: pytest.CaptureFixture[str], change: str, said: str
+) -> None:
+    assert said in _said(studio, capsys, change)[1]
