@@ -1,11 +1,14 @@
 """What was typed wrongly, in words: the parser's own are a programmer's."""
 
 import re
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import typer
 
+# How like the one typed (difflib's ratio) an option is that is asked about; dashes count.
+_LIKE = 0.7
 _CODE = re.compile(r"[CcBb]-?\d+")
 
 
@@ -25,8 +28,10 @@ def explained(error: "typer.TyperException") -> str:
         message = "No number can be below zero here"
         if command == "burnplan payment add":
             see = "Money given back is put on record with 'burnplan payment refund'"
-    elif near := getattr(error, "possibilities", None):
-        message = f"No such option: {name}. Did you mean {' or '.join(sorted(near))}?"
+    elif near := get_close_matches(name, getattr(error, "possibilities", None) or [], 2, _LIKE):
+        message = f"No such option: {name}. Did you mean {' or '.join(near)}?"
+    elif hasattr(error, "possibilities"):
+        message = f"No such option: {name}"
     elif (problem := _problem(error)) is not None:
         parameter: Any = error.param  # type: ignore[attr-defined]
         typed = str(problem["input"])

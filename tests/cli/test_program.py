@@ -119,7 +119,7 @@ def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
 
 
 def test_an_estimate_asks_nothing_and_makes_no_book(tmp_path: Path) -> None:
-    seen = _in_a_terminal(["estimate", "--size", "20x30cm", "--dark", "3"], "")
+    seen = _in_a_terminal(["estimate", "--size", "20x30cm", "--dark", "3"], "\n" * 12)
     assert "Name of the studio" not in seen
     assert "20 × 30 cm" in seen
     assert not (tmp_path / "home").exists()

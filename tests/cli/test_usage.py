@@ -31,6 +31,8 @@ from burnplan.errors import BadInput
         ("payment add C-0001 -50", "can be below zero here. Money given back is put on record"),
         ("blank add basswood -3", "No number can be below zero here. See 'burnplan blank add"),
         ("estmate", "Did you mean 'estimate'? See 'burnplan --help'."),
+        ("estimate --paper a3", "No such option: --paper. See 'burnplan estimate --help'."),
+        ("estimate --detial 3", "No such option: --detial. Did you mean --detail? See"),
         ("estimate --dork 3", "No such option: --dork. Did you mean --dark? See 'burnplan es"),
     ],
 )
