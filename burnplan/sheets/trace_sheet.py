@@ -155,11 +155,16 @@ _ORDER = (
 
 def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: Typesetter) -> Block:
     """Return the boundaries in the order to trace them, with lengths by pressure."""
+    unit, unit_cm = ("in", MM_PER_INCH / 10) if units is UnitSystem.IMPERIAL else ("cm", 1.0)
     rows = [
-        (boundary, [lines.length_cm(pressure, boundary) for pressure in Pressure])
+        (boundary, [lines.length_cm(pressure, boundary) / unit_cm for pressure in Pressure])
         for boundary in range(1, count)
     ]
     rows = [(boundary, lengths) for boundary, lengths in rows if sum(lengths) > 0]
+    # As shown, so that who adds the column up finds the same.
+    sums = [
+        sum(map(round, column)) for column in zip(*(lengths for _, lengths in rows), strict=True)
+    ]
     said = typesetter.lines(_ORDER, BLOCK_MM, SMALL_POINTS, most=4)
     ends = (29.0, 43.0, BLOCK_MM)  # right edges of the columns
 
@@ -176,14 +181,15 @@ def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: T
             base += _ROW_MM
             drawing.text(x, base, f"{place}.", SMALL_POINTS, colour=SOFT)
             drawing.text(x + 4.5, base, f"Z{boundary}", TEXT_POINTS, weight=BOLD)
-            for end, cm in zip(ends, lengths, strict=True):
-                drawing.text(x + end, base, _length(cm, units), TEXT_POINTS, align=Align.RIGHT)
+            for end, length in zip(ends, lengths, strict=True):
+                text = _length(length, unit)
+                drawing.text(x + end, base, text, TEXT_POINTS, align=Align.RIGHT)
         drawing.stroke(HAIR, 0.15)
         drawing.line(x, base + 1.7, x + BLOCK_MM, base + 1.7)
         base += _ROW_MM + 0.8
         drawing.text(x + 4.5, base, "All", TEXT_POINTS, weight=BOLD)
-        for end, pressure in zip(ends, Pressure, strict=True):
-            text = _length(lines.length_cm(pressure), units)
+        for end, total in zip(ends, sums, strict=False):  # none where there are no rows
+            text = _length(total, unit)
             drawing.text(x + end, base, text, TEXT_POINTS, weight=BOLD, align=Align.RIGHT)
         base += 1.3
         for line in said:
@@ -193,12 +199,10 @@ def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: T
     return Block(2.6 + 2.2 + _ROW_MM * (len(rows) + 1) + 2.1 + 3.0 * len(said) + 1, draw)
 
 
-def _length(cm: float, units: UnitSystem) -> str:
-    if cm <= 0:
+def _length(length: float, unit: str) -> str:
+    if length <= 0:
         return "–"
-    if units is UnitSystem.IMPERIAL:
-        return f"{cm * 10 / MM_PER_INCH:.0f} in"
-    return f"{cm:.0f} cm" if cm >= 1 else "< 1 cm"
+    return f"{length:.0f} {unit}" if round(length) else f"< 1 {unit}"
 
 
 # SVG ----------------------------------------------------------------------------------

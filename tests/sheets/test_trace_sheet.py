@@ -19,6 +19,7 @@ from burnplan.sheets.paper import Paper, plan_tiles
 from burnplan.sheets.trace_sheet import trace_pdf, trace_svg
 from burnplan.tone.reading import Reading
 from burnplan.tone.trace import Pressure, TraceLines
+from burnplan.units import UnitSystem
 from tests.sheets.conftest import MM, Render, drawn, read
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -312,3 +313,25 @@ def test_what_is_left_bare_carries_no_number(reading: Reading) -> None:
     assert any(number.y < 45 for number in everywhere)
     assert numbers
     assert all(number.y - radius_mm(number.points) > 45 for number in numbers)
+
+
+@pytest.mark.parametrize(
+    ("units", "unit"), [(UnitSystem.METRIC, "cm"), (UnitSystem.IMPERIAL, "in")]
+)
+def test_the_lengths_to_trace_add_up_as_printed(
+    cloudy: Reading, tmp_path: Path, units: UnitSystem, unit: str
+) -> None:
+    made = trace_pdf(
+        tmp_path / "t.pdf",
+        cloudy.lines,
+        cloudy.zones,
+        OUTLINE,
+        replace(FACTS, units=units),
+        px_per_mm=cloudy.placed.px_per_mm,
+    )
+    text = pypdf.PdfReader(made.path).pages[-1].extract_text()
+    lengths = re.findall(rf"(< 1|\d+) {unit}\b|(–)", text.split("left open", 1)[1])
+    values = [0 if "<" in number or dash else int(number) for number, dash in lengths]
+    rows = np.reshape(values, (-1, 3))
+    assert len(rows) == cloudy.zones.count  # a row for each boundary, and their sums
+    assert rows[:-1].sum(axis=0).tolist() == rows[-1].tolist()
