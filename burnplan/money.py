@@ -172,3 +172,29 @@ def format_money(amount: Decimal, currency: str, locale: str = "en") -> str:
     from babel.numbers import format_currency
 
     return str(format_currency(amount, currency, locale=locale))
+
+
+def typed_money(amount: Decimal, currency: str, locale: str = "en") -> str:
+    """Return an amount as it is typed into a command: no sign, no groups of digits.
+
+    Examples
+    --------
+    >>> typed_money(Decimal("1308.4"), "EUR", "de")
+    '1308,40'
+    """
+    from babel.numbers import format_decimal
+
+    pattern = "0." + "0" * minor_digits(currency)
+    return str(format_decimal(amount, pattern.removesuffix("."), locale=locale))
+
+
+def format_balance(balance: Decimal, currency: str, locale: str = "en") -> str:
+    """Show what is owed; what was paid beyond it in words, not as a debt below zero.
+
+    Examples
+    --------
+    >>> format_balance(Decimal(-10), "EUR"), format_balance(Decimal(10), "EUR")
+    ('€10.00 too much', '€10.00')
+    """
+    shown = format_money(abs(balance), currency, locale)
+    return f"{shown} too much" if balance < 0 else shown

@@ -7,7 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnplan.errors import BadInput
-from burnplan.money import check_currency, check_locale, format_money, parse_money, round_money
+from burnplan.money import (
+    check_currency,
+    check_locale,
+    format_money,
+    parse_money,
+    round_money,
+    typed_money,
+)
 
 
 @pytest.mark.parametrize(
@@ -38,6 +45,20 @@ def test_what_is_no_amount_is_refused(text: str, currency: str) -> None:
 @given(st.decimals(0, 10**9, places=2), st.sampled_from(["en_GB", "de_DE", "fr_FR", "pl_PL"]))
 def test_money_shown_reads_back(amount: Decimal, locale: str) -> None:
     assert parse_money(format_money(amount, "EUR", locale), "EUR", locale) == amount
+
+
+@given(
+    st.decimals(0, 10**9, places=3),
+    st.sampled_from(["en_GB", "de_DE", "de_CH", "fr_FR", "pl_PL", "ar_EG", "hi_IN"]),
+    st.sampled_from(["JPY", "EUR", "KWD"]),
+)
+def test_money_as_typed_is_one_word_that_reads_back(
+    amount: Decimal, locale: str, currency: str
+) -> None:
+    rounded = round_money(amount, currency)
+    typed = typed_money(rounded, currency, locale)
+    assert set(typed) <= set("0123456789.,")
+    assert parse_money(typed, currency, locale) == rounded
 
 
 def test_halves_round_up() -> None:

@@ -40,7 +40,7 @@ def _take(
     note: str,
 ) -> None:
     from burnplan.desk import payments
-    from burnplan.money import format_money
+    from burnplan.money import format_balance, format_money
     from burnplan.show.console import show
 
     day = given_date(context, on)
@@ -49,8 +49,9 @@ def _take(
     )
     locale = the_settings(context).locale
     shown = format_money(abs(made.amount), made.currency, locale)
-    owed = format_money(made.balance, made.currency, locale)
-    show(f"{kind.capitalize()} of {shown} for [code]{made.code}[/]; {owed} owed")
+    rest = format_balance(made.balance, made.currency, locale)
+    owed = f"{rest} owed" if made.balance >= 0 else rest
+    show(f"{kind.capitalize()} of {shown} for [code]{made.code}[/]; {owed}")
 
 
 @app.command()

@@ -180,15 +180,23 @@ def accept(
 
       burnplan quote accept C-0007 --on yesterday
     """
-    from burnplan.desk import quotes
-    from burnplan.money import format_money
+    from burnplan.desk import commissions, quotes
+    from burnplan.money import format_money, typed_money
     from burnplan.show.console import notice, show
 
-    view = quotes.accept(the_studio(context), which, given_date(context, on))
+    studio, locale = the_studio(context), the_settings(context).locale
+    view = quotes.accept(studio, which, given_date(context, on))
     show(f"Quote {view.version} for [code]{view.code}[/] is accepted")
-    if view.deposit:
-        amount = format_money(view.deposit, view.currency, the_settings(context).locale)
-        notice(f"It is booked once the deposit of {amount} is in: burnplan payment add {view.code}")
+    rest = view.deposit - commissions.show(studio, view.code).received
+    if view.deposit and rest <= 0:
+        notice("The deposit is in: it is booked")
+    elif view.deposit:
+        typed = typed_money(rest, view.currency, locale)
+        rest_of = "the deposit" if rest == view.deposit else "the rest of the deposit"
+        notice(
+            f"It is booked once {rest_of}, {format_money(rest, view.currency, locale)}, is in: "
+            f"burnplan payment add {view.code} {typed}"
+        )
 
 
 @app.command("show")

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from burnplan.dates import format_date
 from burnplan.desk.queue import AT_RISK, LIKELY_LATE
-from burnplan.money import format_money
+from burnplan.money import format_balance
 from burnplan.show.console import table
 from burnplan.units import format_chance, format_hours, format_hours_left
 
@@ -64,7 +64,7 @@ def job_table(
             format_hours(job.hours_done) if job.hours_done else "–",
             _left(job),
             chance_text(job.on_time),
-            format_money(job.balance, job.currency, settings.locale) if job.balance else "–",
+            format_balance(job.balance, job.currency, settings.locale) if job.balance else "–",
             following,
         )
     rows.caption = "left: hours that are enough in 50 … 80 % of cases"
@@ -82,7 +82,7 @@ def _job_card(job: "JobView", settings: "Settings", today: date) -> RenderableTy
     head = Text.assemble((job.code, "code"), "  ", (job.title, "title"), f"  {job.stage.value}")
     if job.attention:
         head.append(f"  {job.attention}", _urgency(job))
-    owed = format_money(job.balance, job.currency, settings.locale) if job.balance else "–"
+    owed = format_balance(job.balance, job.currency, settings.locale) if job.balance else "–"
     line = Text.assemble(
         "  due ", due_text(job.due, today), "  left ", _left(job), "  on time ",
         chance_text(job.on_time),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from burnplan.money import format_money
+from burnplan.money import format_balance, format_money
 from burnplan.reckon.checklist import Phase
 from burnplan.show.console import facts, table
 from burnplan.show.jobs import due_text
@@ -55,6 +55,9 @@ def commission_card(one: "CommissionView", settings: "Settings", today: date) ->
     def money(amount: object) -> str:
         return format_money(amount, one.currency or settings.currency, settings.locale)  # type: ignore[arg-type]
 
+    owed = None
+    if one.quoted is not None:
+        owed = format_balance(one.balance, one.currency or settings.currency, settings.locale)
     works = ", ".join(f"{work} {format_hours(h)}" for work, h in one.hours_by_work.items())
     quoted = money(one.quoted) if one.quoted is not None else ""
     if quoted:
@@ -77,7 +80,7 @@ def commission_card(one: "CommissionView", settings: "Settings", today: date) ->
         ("quote", quoted),
         ("deposit", money(one.deposit) if one.deposit else None),
         ("received", money(one.received) if one.received else None),
-        ("owed", money(one.balance) if one.quoted is not None else None),
+        ("owed", owed),
         ("note", Text(one.note)),
     )
 

@@ -8,7 +8,7 @@ from textual.content import Content
 from burnplan.desk import payments, quotes
 from burnplan.desk.payments import Kind, PaymentView
 from burnplan.desk.quotes import QuoteView, Wanted
-from burnplan.money import parse_number
+from burnplan.money import format_balance, parse_number
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
@@ -100,8 +100,11 @@ def accept(bench: "Workbench") -> None:
     """Put on record that the client accepted the quote."""
     code = bench.job_page.code
 
+    received = bench.job.commission.received if bench.job is not None else Decimal(0)
+
     def then(view: QuoteView) -> None:
-        deposit = "; it is booked once the deposit is in: press p" if view.deposit else ""
+        waits = view.deposit > received
+        deposit = "; it is booked once the deposit is in: press p" if waits else ""
         bench.say(f"Quote {view.version} is accepted{deposit}")
 
     bench.do(lambda: quotes.accept(bench.studio, code), then)
@@ -128,8 +131,9 @@ def payment(bench: "Workbench") -> None:
         )
 
     def taken(view: PaymentView) -> None:
-        amount, rest = (money(now, one, view.currency) for one in (view.amount, view.balance))
-        bench.say(f"{amount} is on record; {rest} is owed")
+        amount = money(now, view.amount, view.currency)
+        rest = format_balance(view.balance, view.currency, now.own.locale)
+        bench.say(f"{amount} is on record; {rest} {'is owed' if view.balance >= 0 else 'was paid'}")
 
     bench.ask(Form(f"Payment for {one.code}", fields, take, send="Take it"), taken)
 

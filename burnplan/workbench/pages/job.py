@@ -278,7 +278,8 @@ def _money(now: gather.Now, job: gather.Job) -> Content:
         line(paid.kind, paid.amount, drawing.due(paid.paid_on, now.today)[0])
         for paid in job.payments
     ]
-    lines.append(line("owed", one.balance, style=WARN if one.balance > 0 else GOOD))
+    what = "too much" if one.balance < 0 else "owed"
+    lines.append(line(what, abs(one.balance), style=WARN if one.balance else GOOD))
     if held.chance is not None:
         target = money(now, now.own.hourly_target)
         lines.append(Content.styled(f"{100 * held.chance:.0f} % chance of {target} an hour", SOFT))

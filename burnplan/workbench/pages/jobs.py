@@ -59,7 +59,9 @@ class JobsPage(Page[Jobs]):
 
             def draw(row: int) -> Content:
                 job = found.jobs[row]
-                owed = money(now, job.balance, job.currency) if job.balance else "–"
+                owed = money(now, job.balance, job.currency) if job.balance > 0 else "–"
+                if job.balance < 0:
+                    owed = "too much"  # there is no room for how much: the job's page says it
                 stage = ("set aside", SOFT) if job.paused else (job.stage.value, "")
                 cells: list[Cell] = [
                     (job.code, SOFT),
