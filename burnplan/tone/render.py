@@ -215,9 +215,8 @@ def contact_sheet(
     """
     outline = placed.outline
     firm, light, lost, _ = format_runs([lines.firm_cm, lines.light_cm, lines.lost_cm], units)
-    share = np.bincount(zones.labels.ravel(), minlength=zones.count + 1)[1:] / max(
-        1, int((zones.labels > 0).sum())
-    )
+    burned = zones.labels[placed.burned]
+    share = np.bincount(burned, minlength=zones.count + 1)[1:] / max(1, len(burned))
     panels = (
         _Panel(sepia(placed), "Sepia reference", (format_size(outline, units),)),
         _Panel(
