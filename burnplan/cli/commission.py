@@ -16,7 +16,6 @@ from burnplan.cli.common import (
     answer,
     answer_page,
     ask,
-    ask_about,
     given_date,
     group,
     own_locale,
@@ -96,11 +95,10 @@ def add(
 
 def _ask_about(context: typer.Context, wishes: "Wishes") -> None:
     """Say which client is new, and what may be misspelt."""
-    from burnplan.desk import clients
+    from burnplan.desk import commissions
     from burnplan.show.console import notice
 
-    ask_about(context, wishes.species)
-    if wishes.client and (words := clients.doubt(the_studio(context), wishes.client)):
+    for words in commissions.doubts(the_studio(context), wishes):
         notice(words)
 
 

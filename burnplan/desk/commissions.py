@@ -7,7 +7,7 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk import checklists, clients, owing, settings, standing
+from burnplan.desk import checklists, clients, owing, own_species, settings, standing
 from burnplan.desk.finding import (
     blank_code,
     cleaned,
@@ -158,6 +158,15 @@ def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wish
         commission.use = wishes.use
     if wishes.note is not None:
         commission.note = cleaned_note(wishes.note)
+
+
+def doubts(studio: Studio, wishes: Wishes) -> list[str]:
+    """Return what may not be meant as typed: a wood misspelt, a client who is new."""
+    asked = [
+        own_species.doubt(studio, wishes.species) if wishes.species else "",
+        clients.doubt(studio, wishes.client) if wishes.client else "",
+    ]
+    return [words for words in asked if words]
 
 
 def add(studio: Studio, wishes: Wishes) -> CommissionView:

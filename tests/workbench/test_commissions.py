@@ -1,6 +1,6 @@
 """Commissions at the workbench, from the enquiry to the hand-over."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -34,6 +34,21 @@ def test_a_new_commission_is_logged_and_opened(studio: Studio, size: tuple[int, 
     assert (made.title, made.client, made.due) == (
         "Old barn", "Mara", studio.today() + timedelta(weeks=3),
     )  # fmt: skip
+
+
+def test_what_may_be_misspelt_is_asked_about_and_dates_are_the_locales(studio: Studio) -> None:
+    clients.add(studio, "Anna Berg", clients.ClientDetails())
+    said: list[str] = []
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("n")
+        await hand.fill(title="Fox", client="Ana Berg", species="baswood", due="3/4/2027")
+        said.extend(one.message for one in hand.app._notifications)
+
+    at_work(studio, desk)
+    assert "New client: Ana Berg. Did you mean Anna Berg?" in said
+    assert "'baswood' is not in the species table. Did you mean basswood?" in said
+    assert commissions.show(studio, "1").due == date(2027, 4, 3)  # en_GB: the day first
 
 
 def test_typing_goes_into_the_form_and_enter_moves_on(studio: Studio) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from burnplan.dates import parse_moment
-from burnplan.desk import checklists, plans, sessions
+from burnplan.desk import checklists, plans, sessions, settings
 from burnplan.desk.checklists import StepView
 from burnplan.desk.sessions import Doing, SessionView
 from burnplan.desk.studio import Studio
@@ -114,7 +114,8 @@ def _said(answers: Answers) -> Doing:
 def _moment(studio: Studio, text: str) -> "datetime | None":
     if not text:
         return None
-    return studio.moment(parse_moment(text, studio.local(studio.now())))
+    locale = settings.current(studio).locale
+    return studio.moment(parse_moment(text, studio.local(studio.now()), locale))
 
 
 def stop_with(bench: "Workbench") -> None:

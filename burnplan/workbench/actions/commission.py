@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from burnplan.dates import parse_date
-from burnplan.desk import commissions
+from burnplan.desk import commissions, settings
 from burnplan.desk.commissions import CommissionView, Wishes
 from burnplan.desk.studio import Studio
 from burnplan.reckon.stages import Stage
@@ -41,20 +41,33 @@ def _wishes(studio: Studio, answers: Answers, before: Answers) -> Wishes:
     given = {n: text for n, text in answers.items() if text != before.get(n, "")}
     typed = {n: text for n, text in given.items() if text or n == "note"}
     if "due" in typed:
-        typed["due"] = parse_date(typed["due"], studio.today()).isoformat()
+        typed["due"] = parse_date(
+            typed["due"], studio.today(), settings.current(studio).locale
+        ).isoformat()
     if "use" in typed:
         typed["use"] = chosen_of(_USES, typed["use"], "use")
     return Wishes.model_validate(typed)
 
 
+def _say(bench: "Workbench", doubts: list[str]) -> None:
+    for words in doubts:
+        bench.say(words, mind=words.endswith("?"))
+
+
 def new(bench: "Workbench") -> None:
     """Log a new commission."""
 
-    def send(answers: Answers) -> CommissionView:
-        return commissions.add(bench.studio, _wishes(bench.studio, answers, {"use": "indoor"}))
+    def send(answers: Answers) -> tuple[CommissionView, list[str]]:
+        wishes = _wishes(bench.studio, answers, {"use": "indoor"})
+        doubts = commissions.doubts(bench.studio, wishes)
+        return commissions.add(bench.studio, wishes), doubts
 
-    form = Form("New commission", _fields(bench.studio), send, send="Log it")
-    bench.ask(form, lambda made: bench.open_job(made.code))
+    def then(sent: tuple[CommissionView, list[str]]) -> None:
+        made, doubts = sent
+        bench.open_job(made.code)
+        _say(bench, doubts)
+
+    bench.ask(Form("New commission", _fields(bench.studio), send, send="Log it"), then)
 
 
 def edit(bench: "Workbench") -> None:
@@ -74,14 +87,18 @@ def edit(bench: "Workbench") -> None:
         "note": one.note,
     }
 
-    def send(answers: Answers) -> CommissionView:
-        return commissions.edit(bench.studio, one.code, _wishes(bench.studio, answers, before))
+    def send(answers: Answers) -> list[str]:
+        wishes = _wishes(bench.studio, answers, before)
+        doubts = commissions.doubts(bench.studio, wishes)
+        commissions.edit(bench.studio, one.code, wishes)
+        return doubts
 
     fields = [
         Field(field.name, field.label, field.hint, before[field.name], field.known)
         for field in _fields(bench.studio)
     ]
-    bench.ask(Form(f"{one.code}: what is asked for", fields, send, send="Change it"))
+    form = Form(f"{one.code}: what is asked for", fields, send, send="Change it")
+    bench.ask(form, lambda doubts: _say(bench, doubts))
 
 
 def set_aside(bench: "Workbench") -> None:
