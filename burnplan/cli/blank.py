@@ -529,7 +529,7 @@ def fit(
     as_json: AsJson = False,
     as_schema: AsSchema = False,
 ) -> None:
-    """List the blanks in stock by how well they suit a commission's photo.
+    """List the blanks in stock, and the one held, by how well they suit a commission's photo.
 
     Examples:
 

@@ -17,7 +17,7 @@ from burnplan.reckon.fitting import Candidate, rank_blanks
 
 
 class FitView(View):
-    """How a blank in stock suits a photo; ``lost`` is the share of it that is cropped.
+    """How a blank suits a photo; ``lost`` is the share of it that is cropped.
 
     ``cost`` is all that speaks against it, in shares of the photo, and
     ``reasons`` what that is, worst first.
@@ -50,7 +50,8 @@ def _candidate(
 def fitting(studio: Studio, which: str, photo: Path | None = None) -> list[FitView]:
     """Return the blanks in stock, those that suit a commission's photo best first.
 
-    Blanks that must not be burned are left out.
+    The one held for it is among them, whatever speaks against it. Others that
+    must not be burned are left out.
 
     Parameters
     ----------
@@ -79,17 +80,18 @@ def fitting(studio: Studio, which: str, photo: Path | None = None) -> list[FitVi
                 "It has no photo to go by", "Give one: burnplan blank fit JOB --photo PHOTO"
             )
         asked, wood = checklists.size_of(commission), commission.species
+        held = commission.blank
         stock = {
             view.code: (view, hazards.of_blank(book, blank))
             for blank in book.scalars(
                 select(Blank).where(Blank.scrapped_on.is_(None)).order_by(Blank.id)
             )
-            if (view := blanks.view(book, blank)).state == "in stock"
+            if (view := blanks.view(book, blank)).state == "in stock" or blank is held
         }
         candidates = [
             _candidate(book, view, wood, found)
             for view, found in stock.values()
-            if not any(hazard.blocks for hazard in found)
+            if view.state == "held" or not any(hazard.blocks for hazard in found)
         ]
         wanted = asked.area_cm2 if asked else None
         return [

@@ -187,6 +187,13 @@ def fit_table(found: list[FitView], settings: Settings) -> RenderableType:
             format_size(one.blank.shape(), settings.units),
             f"{one.lost * 100:.0f} %",
             f"{one.px_per_mm:.1f}",
-            Text("; ".join([*(["turn it a quarter"] if one.turned else []), *one.reasons]), "soft"),
+            Text("; ".join(_fit_words(one)), "soft"),
         )
     return rows
+
+
+def _fit_words(one: FitView) -> list[str]:
+    turn = ["turn it a quarter"] if one.turned else []
+    if one.blank.state != "held":
+        return [*turn, *one.reasons]
+    return [f"held for {one.blank.held_for}", *turn, *(one.reasons or ["it fits"])]

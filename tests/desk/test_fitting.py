@@ -2,6 +2,7 @@ from pathlib import Path
 
 import pytest
 
+from burnplan.cli.app import run
 from burnplan.desk import blanks, commissions, fitting, hazards, references
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
@@ -25,6 +26,26 @@ def test_the_blanks_that_suit_come_first(studio: Studio, photo: Path) -> None:
     assert "another wood than asked for" in found[2].reasons
     blanks.hold(studio, "B-0004", "Barn")
     hazards.note(studio, "B-0002", ["treated"])
+    commissions.add(studio, Wishes(title="Mill"))
+    blanks.hold(studio, "B-0003", "Mill")
     codes = [one.blank.code for one in fitting.fitting(studio, "Barn")]
-    assert codes[0] == "B-0001"
-    assert not {"B-0002", "B-0004"} & set(codes), "held or never to be burned"
+    assert codes[:2] == ["B-0004", "B-0001"], "the one held for it is compared with the others"
+    assert not {"B-0002", "B-0003"} & set(codes), "never to be burned, or held for another"
+
+
+def test_the_blank_held_is_shown_though_none_is_in_stock(
+    studio: Studio, photo: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    blanks.add(studio, blanks.NewBlank(species="basswood", size="32x24cm", grit=320))
+    commissions.add(studio, Wishes(title="Barn", species="basswood"))
+    blanks.hold(studio, "1", "Barn")
+    references.add(studio, "Barn", photo, zones=3)
+    assert run(["blank", "fit", "Barn"], studio) == 0
+    said = capsys.readouterr().out
+    assert "held for C-0001; it fits" in said
+    assert "No blank" not in said
+    hazards.note(studio, "1", ["treated"])
+    assert run(["blank", "fit", "Barn"], studio) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "B-0001" in said
+    assert "it fits" not in said
