@@ -247,12 +247,24 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
     return settings.model_copy(update={name: value})
 
 
+def _changed(before: Settings, after: Settings) -> str:
+    """Return which settings differ, and what they are now; those of many lines by name alone."""
+    found = []
+    for name, value in after:
+        if value == getattr(before, name):
+            continue
+        shown = " ".join(f"{h:g}" for h in value.values()) if name == "hours" else str(value)
+        found.append(name if "\n" in shown else f"{name} {shown or 'none'}")
+    return ", ".join(found)
+
+
 def save(studio: Studio, settings: Settings) -> Settings:
     """Put the settings on record; open checklists follow the drawing hand and units."""
     from burnplan.desk import checklists  # which reads settings: imported late
     from burnplan.ledger import models
 
     with studio.writing("settings") as (book, entry):
+        changed = _changed(of_book(book), settings)
         row = book.get(models.Studio, 1)
         if row is None:
             row = models.Studio(id=1)
@@ -263,5 +275,7 @@ def save(studio: Studio, settings: Settings) -> Settings:
             setattr(row, f"hours_{day}", hours)
         book.flush()
         checklists.refresh_open(book)
-        entry.says("Changed the settings")
+        entry.says(
+            f"Changed the settings: {changed}" if changed else "Kept the settings as guessed"
+        )
     return settings

@@ -526,3 +526,14 @@ class TestReview:
         assert found[2].on_time > 0.9
         commissions.pause(studio, "Past", "waiting for a photo")
         assert jobs.review(studio)[-1].next_step == "set aside: waiting for a photo"
+
+
+def test_the_history_says_which_settings_were_changed(studio: Studio) -> None:
+    own = settings.save(studio, settings.Settings(address="Mill Lane 1\nWoodham"))
+    own = settings.parsed(own, "tax_percent", "19")
+    settings.save(studio, settings.parsed(own, "hours", "4 4 4 4 4 0 2.5"))
+    second, first = undo.happenings(studio)
+    assert first.summary == "Changed the settings: address"
+    assert second.summary == "Changed the settings: tax_percent 19, hours 4 4 4 4 4 0 2.5"
+    settings.save(studio, settings.parsed(settings.current(studio), "address", ""))
+    assert undo.undo_last(studio).summary == "Changed the settings: address none"
