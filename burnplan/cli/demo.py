@@ -77,7 +77,7 @@ def _walk(studio: "Studio", clock: "DemoClock") -> None:
         settings,
     )
     from burnplan.show import reckoned, work
-    from burnplan.show.console import notice, room, show
+    from burnplan.show.console import notice, show
     from burnplan.show.jobs import job_table
 
     with progress_bar() as progress:
@@ -121,4 +121,4 @@ def _walk(studio: "Studio", clock: "DemoClock") -> None:
     show(work.session_table(sessions.all_of(studio, "Old tomcat"), studio))
 
     _chapter(6, "The open jobs", "jobs")
-    show(job_table(jobs.review(studio), own, today, room()))
+    show(job_table(jobs.review(studio), own, today))

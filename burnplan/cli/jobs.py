@@ -51,7 +51,7 @@ def command(
     """
     from burnplan.desk import jobs
     from burnplan.sheets.writing import check_ending
-    from burnplan.show.console import notice, room, show
+    from burnplan.show.console import notice, show
     from burnplan.show.jobs import job_table
 
     if as_schema:
@@ -76,4 +76,4 @@ def command(
         return print_json(found, list[jobs.JobView])
     if not found and only != jobs.Only():
         return show("[soft]No open job is like that; see them all with: burnplan jobs[/]")
-    return show(job_table(found, the_settings(context), studio.today(), room()))
+    return show(job_table(found, the_settings(context), studio.today()))

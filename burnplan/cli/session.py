@@ -182,7 +182,7 @@ def _say_when(context: typer.Context, made: "SessionView") -> None:
 
     show(f"On record for {sessions.times_of(the_studio(context), made)}")
     if other := sessions.overlap(the_studio(context), made.number):
-        notice(f"{other}; put one right: burnplan session correct {made.number} --ended WHEN")
+        notice(f"{other}; put one right with: burnplan session correct {made.number} --ended WHEN")
 
 
 @app.command("set-aside")

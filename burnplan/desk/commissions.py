@@ -303,7 +303,7 @@ def left_open(studio: Studio, which: str) -> list[str]:
         if len(steps) == 1:
             found.append(f"one step is open, '{steps[0].text}'")
         elif steps:
-            found.append(f"{len(steps)} of its {len(commission.steps)} steps are open")
+            found.append(f"{len(steps)} steps are open")
         if quote is not None and quote.accepted_on is None:
             found.append("its quote is not accepted")
         if quote is not None and owed > 0:

@@ -64,11 +64,9 @@ def error_console() -> Console:
 _UNBOUND = 10_000
 
 
-def room(shown_on: Console | None = None) -> int:
-    """Return how wide what is shown may be: in a pipe nothing needs to be cut or stacked."""
-    shown_on = shown_on or console()
-    piped = not shown_on.is_terminal and "COLUMNS" not in os.environ
-    return _UNBOUND if piped else shown_on.width
+def _piped(shown_on: Console) -> bool:
+    """Return whether another program reads it: then nothing needs to be cut or stacked."""
+    return not shown_on.is_terminal and "COLUMNS" not in os.environ
 
 
 def interactive() -> bool:
@@ -82,7 +80,7 @@ def show(*renderables: RenderableType) -> None:
         if isinstance(renderable, str):
             console().print(renderable, overflow="ignore", crop=False)
         else:
-            console().print(renderable, crop=room() < _UNBOUND)
+            console().print(renderable, crop=not _piped(console()))
 
 
 def notice(text: str) -> None:
@@ -95,15 +93,23 @@ def notice(text: str) -> None:
 _ROOM, _MOST = 18, 40
 
 
-class _Listing(Table):
-    """A table that stacks each row, heading by heading, where its columns have no room."""
+class Listing(Table):
+    """A table that stacks each row, heading by heading, where its columns have no room.
+
+    ``instead`` is shown then in place of it, if it is given.
+    """
+
+    instead: RenderableType | None = None
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield the table, or its rows one under another."""
-        if room(console) == _UNBOUND:
+        if _piped(console):
             options = options.update(width=_UNBOUND)
         if self._needed(console, options) <= options.max_width or not self.rows:
             yield from super().__rich_console__(console, options)
+            return
+        if self.instead is not None:
+            yield self.instead
             return
         if self.title:
             yield Text(str(self.title), "title")
@@ -150,7 +156,7 @@ class _Listing(Table):
         yield Padding(line, (0, 0, 0, indent), expand=False)
 
 
-def table(*columns: str, title: str = "") -> Table:
+def table(*columns: str, title: str = "") -> Listing:
     """Return an empty table; where the terminal is too narrow for it, its rows are stacked.
 
     Parameters
@@ -162,7 +168,7 @@ def table(*columns: str, title: str = "") -> Table:
     title : str
         A line above it.
     """
-    made = _Listing(
+    made = Listing(
         box=_RULED,
         title=title or None,
         title_justify="left",

@@ -17,8 +17,6 @@ if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
     from burnplan.desk.jobs import JobView
     from burnplan.desk.settings import Settings
 
-# Below this width the list of jobs is laid out as cards.
-_NARROW = 96
 # What fits beside a job of its next step; the checklist has it in full.
 _STEP_LETTERS = 56
 
@@ -40,14 +38,10 @@ def _left(job: "JobView") -> str:
     return format_hours_left(job.hours_left.p50, job.hours_left.p80)
 
 
-def job_table(
-    jobs: "list[JobView]", settings: "Settings", today: date, width: int
-) -> RenderableType:
+def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> RenderableType:
     """Return the open jobs, or what to do when there are none."""
     if not jobs:
         return Text("No open jobs. Log one with: burnplan commission add", "soft")
-    if width < _NARROW:
-        return Group(*(_job_card(job, settings, today) for job in jobs))
     rows = table("job", "+title", "stage", "due", ">done", ">left", ">on time", ">owed", "++next")
     for job in jobs:
         name = Text(job.title)
@@ -67,6 +61,7 @@ def job_table(
             format_balance(job.balance, job.currency, settings.locale) if job.balance else "–",
             following,
         )
+    rows.instead = Group(*(_job_card(job, settings, today) for job in jobs))
     rows.caption = "left: hours that are enough in 50 … 80 % of cases"
     rows.caption_justify, rows.caption_style = "left", "soft"
     return rows
