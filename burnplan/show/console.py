@@ -128,7 +128,7 @@ class Listing(Table):
         for column in self.columns:
             cells = (column.header, *column.cells)
             widest = max(Measurement.get(console, unbound, cell).maximum for cell in cells)
-            needed += min(widest, _ROOM * column.ratio if column.ratio else _MOST)
+            needed += min(widest, _ROOM + 6 * (column.ratio - 1) if column.ratio else _MOST)
         return needed
 
     def _stacked(
