@@ -84,41 +84,5 @@ def _job_card(job: "JobView", settings: "Settings", today: date) -> RenderableTy
         "due ", due_text(job.due, today), "  left ", _left(job), "  on time ",
         chance_text(job.on_time), f"  owed {owed}",
     )  # fmt: skip
-    following = Text(job.attention, _urgency(job))
-        step = shorten(job.next_step, _STEP_LETTERS, placeholder=" …")
-        following.append(f"\n{step}" if job.attention else step, "soft")
-        rows.add_row(
-            Text(job.code, "code"),
-            name,
-            job.stage.value,
-            due_text(job.due, today),
-            format_hours(job.hours_done) if job.hours_done else "–",
-            _left(job),
-            chance_text(job.on_time),
-            format_balance(job.balance, job.currency, settings.locale) if job.balance else "–",
-            following,
-        )
-    rows.instead = Group(*(_job_card(job, settings, today) for job in jobs))
-    rows.caption = "left: hours that are enough in 50 … 80 % of cases"
-    rows.caption_justify, rows.caption_style = "left", "soft"
-    return rows
-
-
-def _urgency(job: "JobView") -> str:
-    if "late" in job.attention:
-        return "bad"
-    return "warn" if job.attention and not job.paused else "soft"
-
-
-def _job_card(job: "JobView", settings: "Settings", today: date) -> RenderableType:
-    head = Text.assemble((job.code, "code"), "  ", (job.title, "title"), f"  {job.stage.value}")
-    if job.attention:
-        head.append(f"  {job.attention}", _urgency(job))
-    owed = format_balance(job.balance, job.currency, settings.locale) if job.balance else "–"
-    line = Text.assemble(
-        *((f"{job.client}  ",) if job.client else ()), "due ", due_text(job.due, today), "  left ", _left(job), "  on time ",
-        chance_text(job.on_time),
-        f"  owed {owed}",
-    )  # fmt: skip
     following = Text(f"next: {job.next_step}", "soft")
     return Group(head, Padding(Group(line, following), (0, 0, 0, 2), expand=False))
