@@ -510,6 +510,25 @@ def test_dangerous_acts_ask_first(burnplan: Run, job: str) -> None:
     assert burnplan("commission", "drop", job, "--because", "moved away", "--yes")[0] == 0
 
 
+@pytest.mark.parametrize("yes", [False, True])
+def test_a_person_is_asked_before_a_delivery(
+    burnplan: Run, job: str, yes: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    def confirm(question: str, **_: object) -> bool:
+        asked.append(question)
+        return yes
+
+    assert burnplan("settings", "name=Bench")[0] == 0
+    monkeypatch.setattr("burnplan.show.console.interactive", lambda: True)
+    monkeypatch.setattr("typer.confirm", confirm)
+    assert burnplan("commission", "deliver", job)[0] == (0 if yes else 1)
+    assert "steps are open" in asked[0]
+    stage = json.loads(burnplan("commission", "show", job, "--json")[1])["stage"]
+    assert (stage == "delivered") is yes
+
+
 def test_a_delivery_of_what_is_not_done_asks_first(burnplan: Run, job: str) -> None:
     code, _, err = burnplan("commission", "deliver", job)
     assert code == 2
