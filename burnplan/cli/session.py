@@ -36,6 +36,14 @@ Tip = Annotated[str, typer.Option(help="The tip or nib used.")]
 Heat = Annotated[str, typer.Option(help="The heat, as your own dial has it.")]
 Note = Annotated[str, typer.Option(help="Anything worth remembering.")]
 
+# The caution nearest to each kind of work; their sources are in wood/cautions.py.
+_MIND = {
+    "prepare": "Collect the dust at the sander and wear a fitted dust mask",
+    "transfer": "Graphite paper, never carbon",
+    "burn": "Draw the smoke away at its source",
+    "finish": "Air the room, and dry oily rags flat outdoors",
+}
+
 
 def _say_work(found: str, said: str | None, zone: int | None = None) -> None:
     """Say what a sitting counts as where that was found by the next open step."""
@@ -61,7 +69,7 @@ def start(
 
       burnplan session start C-0007 --zone 1 --tip "round 2 mm" --heat 6.5
     """
-    from burnplan.desk import checklists, plans, sessions
+    from burnplan.desk import checklists, hazards, plans, sessions
     from burnplan.show.console import notice, show
     from burnplan.show.work import session_line
 
@@ -71,11 +79,12 @@ def start(
     made = sessions.start(studio, which, doing)
     show(session_line(made))
     _say_work(found, work, zone)
-    if made.work == "burn" and (reminder := checklists.reminder_for(studio, made.code)):
+    about = {"burn": checklists.reminder_for, "prepare": hazards.before_sanding}.get(made.work)
+    if about is not None and (reminder := about(studio, made.code)):
         notice(reminder)
     rest = studio.local(made.started_at + plans.STRETCH)
     notice(f"Take a break at {rest:%H:%M}: eyes, hands and air")
-    notice("Draw the smoke away at its source; stop with: burnplan session stop")
+    notice(f"{_MIND[made.work]}; stop with: burnplan session stop")
 
 
 @app.command()

@@ -178,6 +178,23 @@ def refuse_burning(book: Session, commission: Commission) -> None:
         )
 
 
+def before_sanding(studio: Studio, which: str) -> str:
+    """Return what to mind before a job's blank is sanded; empty where nothing blocks it.
+
+    What must not be burned can harm as dust as well; sanding it is left to who knows why.
+    """
+    with studio.reading() as book:
+        blank = find_commission(book, which).blank
+        blocking = [one for one in of_blank(book, blank) if one.blocks] if blank else []
+        if not blocking or blank is None:
+            return ""
+        first = blocking[0]
+        return (
+            f"{blank_code(blank.id)} is {first.key}: {first.reason}. Its dust can harm as well:"
+            f" do not sand it before you know. {first.advice}"
+        )
+
+
 def override(studio: Studio, which: str, reason: str) -> list[HazardView]:
     """Set aside what blocks a held blank, for the job it is held for, with the reason.
 
