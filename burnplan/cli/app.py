@@ -1,6 +1,7 @@
 """The program: its commands, and the one place where errors become messages."""
 
 import gc
+import os
 import sys
 from typing import TYPE_CHECKING, Annotated
 
@@ -113,6 +114,8 @@ def main() -> None:
     quarter of a short command's time.
     """
     gc.set_threshold(200_000)
+    # Ours has no plug-ins for pydantic; looking for them reads every package's description.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     code = run()
     gc.freeze()
     sys.exit(code)

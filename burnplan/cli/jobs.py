@@ -50,7 +50,7 @@ def command(
       burnplan jobs --json
     """
     from burnplan.desk import jobs
-    from burnplan.sheets.writing import check_ending
+    from burnplan.reckon.stages import Stage
     from burnplan.show.console import notice, show
     from burnplan.show.jobs import job_table
 
@@ -58,13 +58,15 @@ def command(
         return print_schema(list[jobs.JobView])
     studio = the_studio(context)
     only = jobs.Only(
-        stage=stage,
+        stage=Stage(stage) if stage else None,
         client=client,
         due_from=given_date(context, due_from),
         due_until=given_date(context, due_until),
         owed=owed,
     )
     if csv is not None:
+        from burnplan.sheets.writing import check_ending
+
         check_ending(csv, ".csv")
     found = jobs.review(studio, only)
     if csv is not None:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.dates import format_date
 from burnplan.desk import owing, queue, settings
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from burnplan.ledger.overview import Reader
 
 
-class Only(View):
+class Only(NamedTuple):
     """Which open jobs are asked for; None for all."""
 
     stage: Stage | None = None

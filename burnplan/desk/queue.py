@@ -4,9 +4,8 @@ No numpy here: the review of open jobs must be instant.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime, time
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.dates import format_date
 from burnplan.desk import standing
@@ -34,8 +33,7 @@ IN_QUEUE = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Looked:
+class Looked(NamedTuple):
     """A commission with what was found out about it.
 
     ``left`` is None if not known; ``settled`` is the share done of each stage.

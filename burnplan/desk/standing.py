@@ -4,8 +4,7 @@ A review of many jobs asks this of all of them, and reads plain rows.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from burnplan.desk import owing
 from burnplan.ledger import overview
@@ -38,8 +37,7 @@ class _Line(Protocol):
     def settled(self) -> bool: ...
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(NamedTuple):
     """How far one checklist has come; ``next_step`` is empty when all is settled."""
 
     phases: Mapping[str, Phase]

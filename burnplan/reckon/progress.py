@@ -5,7 +5,6 @@ jobs must be instant.
 """
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from math import erf, erfc, exp, log, sqrt
 from typing import NamedTuple
 
@@ -242,8 +241,7 @@ def share_burned(plan: WorkPlan, burned: Collection[int]) -> float:
     return sum(hours.get(zone, 0.0) for zone in set(burned)) / whole if whole else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class EarnedValue:
+class EarnedValue(NamedTuple):
     """A job's earned value, in hours (terms of EIA-748).
 
     Indices are None where they have no meaning yet: nothing spent, nothing earned.
