@@ -168,7 +168,7 @@ def _asked_for(one: Looked, only: Only, client: int | None, owed: Decimal) -> bo
     commission = one.commission
     due = commission.due_on
     return (
-        (only.stage is None or one.stage is only.stage)
+        (only.stage is None or one.stage == only.stage)
         and (client is None or (commission.client is not None and commission.client.id == client))
         and (only.due_from is None or (due is not None and due >= only.due_from))
         and (only.due_until is None or (due is not None and due <= only.due_until))

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -26,6 +27,7 @@ from burnplan.desk.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.promise import Ahead
+from burnplan.reckon.stages import Stage
 from tests import books
 from tests.conftest import FixedClock
 from tests.desk.test_line import contents, tick_phase
@@ -200,10 +202,10 @@ class TestReview:
         book_job(studio, "Barn", photo, 10, client="Mara")
         commissions.add(studio, Wishes(title="Mill", client="Ines"))
 
-        def found(**only: object) -> list[str]:
+        def found(**only: Any) -> list[str]:
             return [job.title for job in jobs.review(studio, jobs.Only(**only))]
 
-        assert found(stage="booked") == ["Barn"]
+        assert found(stage=Stage.BOOKED) == ["Barn"]
         assert found(client="ines") == ["Mill"]
         assert found(owed=True) == ["Barn"]
         due = studio.today() + timedelta(days=10)
