@@ -58,6 +58,11 @@ def may_write(path: Path) -> bool:
     return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
 
 
+def _is_there(path: Path) -> bool:
+    # Path.is_file raises where a name is too long: opening it says so in words.
+    return os.path.isfile(path)  # noqa: PTH113
+
+
 def opening(path: Path) -> str:
     """Return the URI by which SQLite opens a book that is there: only to look, if need be."""
     mode = "rw"
@@ -113,8 +118,7 @@ def open_engine(url: str) -> Engine:
 
 def _sqlite_engine(url: URL) -> Engine:
     path = Path(url.database or "")
-    # Not Path.is_file, which raises where a name is too long: opening it says so in words.
-    looking = os.path.isfile(path) and not may_write(path)  # noqa: PTH113
+    looking = _is_there(path) and not may_write(path)
     engine = create_engine(
         url,
         connect_args={"timeout": BUSY_SECONDS},
@@ -277,7 +281,7 @@ def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     if "locked" in reason:
         return _busy(where)
     if "readonly" in reason or "unable to open" in reason:
-        if path.is_file() and not may_write(path):
+        if _is_there(path) and not may_write(path):
             return OperationFailed(
                 f"{where[0].upper()}{where[1:]} cannot be looked at here: its newest changes are"
                 " in a log beside it, which is read only where something may be written",

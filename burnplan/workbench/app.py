@@ -120,8 +120,8 @@ class Workbench(App[None]):
         self._settings_of: tuple[object, ...] = ()
         self._last_key = monotonic()
         self._stopper: Stopper | None = None
-        # One change after another, in the order of the keys pressed.
-        self._turn = asyncio.Lock()
+        # One change after another, in the order of the keys pressed; how many are not done yet.
+        self._turn, self._changing = asyncio.Lock(), 0
         self._making = asyncio.Lock()
         # The pages being looked up, each with whether to look again after.
         self._looking: dict[str, bool] = {}
@@ -312,13 +312,15 @@ class Workbench(App[None]):
             return
         self._part("#today", TodayPage).tick_clock(now)
         line = self._part("#running", Static)
+        changing = ("… " if self._changing else "", EMBER)
         if now.clock is None:
             local = self.studio.local(self.studio.now())
             day = f"{local:%a} {local.day} {local:%b}  {local:%H:%M}"
-            drawing.put(line, Content.styled(day, SOFT), layout=False)
+            drawing.put(line, Content.assemble(changing, (day, SOFT)), layout=False)
             return
         paused = now.clock.state == "paused"
         shown = Content.assemble(
+            changing,
             ("‖ " if paused else "● ", WARN if paused else EMBER),
             (drawing.on_clock(now.worked(self.studio.now())), STRONG),
             (f" {now.clock.code}", SOFT),
@@ -361,16 +363,25 @@ class Workbench(App[None]):
 
     @work(group="do")
     async def _do(self, what: Callable[[], T], then: Callable[[T], None] | None) -> None:
-        async with self._turn:
-            try:
+        self._count_changes(+1)
+        try:
+            async with self._turn:
                 found = await aside(what)
-            except BurnplanError as error:
-                self.complain(error)
-                return
+        except BurnplanError as error:
+            self.complain(error)
+            return
+        finally:
+            self._count_changes(-1)
         with suppress(NoMatches):  # the screen may be taken down meanwhile
             if then is not None:
                 then(found)
             self.look()
+
+    def _count_changes(self, more: int) -> None:
+        """Show at once that a change is under way: a slow disk takes its time."""
+        self._changing += more
+        with suppress(NoMatches):
+            self._show_clock()
 
     @work(group="find", exclusive=True)
     async def find(self, what: Callable[[], T], then: Callable[[T], None]) -> None:

@@ -2,6 +2,7 @@
 
 import asyncio
 import sqlite3
+import threading
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
@@ -292,6 +293,19 @@ def _break_a_value(studio: Studio) -> None:
         book.execute("PRAGMA ignore_check_constraints = 1")
         book.execute("UPDATE quote SET total = 'abc'")
         book.commit()
+
+
+def test_a_change_under_way_is_shown_at_once(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        written = threading.Event()
+        hand.app.do(written.wait)
+        await hand.pilot.pause()
+        assert hand.text("#running").startswith("… ")
+        written.set()
+        await hand.settle()
+        assert not hand.text("#running").startswith("… ")
+
+    at_work(studio, desk)
 
 
 @books.about_files
