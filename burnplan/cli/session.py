@@ -332,7 +332,7 @@ def _time_of_day(text: str) -> "time":
     hours, _, minutes = text.strip().partition(":")
     try:
         return time(int(hours), int(minutes or 0))
-    except ValueError:
+    except (ValueError, OverflowError):
         raise BadInput(f"'{text}' is not a time of day", "Write it like 9:00") from None
 
 

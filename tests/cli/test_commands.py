@@ -288,6 +288,7 @@ MISUSE = [
     ("settings", "units=furlongs"),
     ("settings", "tax_percent=150"),
     ("settings", "tax_percent=nan7"),
+    ("session", "plan", "--starting", "18:39999999999999999990"),
     ("settings", "tax_percent=7.12345"),
     ("settings", "currency=XXXX"),
     ("settings", "paper"),
