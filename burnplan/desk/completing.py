@@ -1,7 +1,5 @@
 """What can be typed next, each with what it stands for; of a book on a server, nothing."""
 
-from pathlib import Path
-
 from burnplan.desk.finding import blank_code, commission_code
 from burnplan.desk.studio import Studio
 from burnplan.ledger import glance
@@ -10,25 +8,21 @@ from burnplan.wood.species import all_species
 Choices = list[tuple[str, str]]
 
 
-def _book(studio: Studio) -> Path:
-    return Path(studio.database_url.removeprefix("sqlite:///"))
-
-
 def commissions(studio: Studio) -> Choices:
     """Return the codes of the open commissions, newest first, with their titles."""
-    found = glance.glance(_book(studio), glance.COMMISSIONS)
+    found = glance.glance(studio.book_file, glance.COMMISSIONS)
     return [(commission_code(number), title) for number, title in found]
 
 
 def blanks(studio: Studio) -> Choices:
     """Return the codes of the blanks, newest first, with their wood."""
-    found = glance.glance(_book(studio), glance.BLANKS)
+    found = glance.glance(studio.book_file, glance.BLANKS)
     return [(blank_code(number), species) for number, species in found]
 
 
 def species(studio: Studio) -> Choices:
     """Return the species of the table and the user's own."""
-    own = glance.glance(_book(studio), glance.OWN_SPECIES)
+    own = glance.glance(studio.book_file, glance.OWN_SPECIES)
     return sorted([(one.key, one.name) for one in all_species()] + own)
 
 

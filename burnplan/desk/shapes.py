@@ -67,6 +67,21 @@ class ReferenceLike(Protocol):
     def hours(self) -> dict[str, Any]: ...
 
 
+class StepLike(Protocol):
+    """A line of a checklist."""
+
+    @property
+    def phase(self) -> str: ...
+    @property
+    def key(self) -> str: ...
+    @property
+    def zone(self) -> int | None: ...
+    @property
+    def text(self) -> str: ...
+    @property
+    def settled(self) -> bool: ...
+
+
 class SessionLike(Protocol):
     """A sitting at the bench."""
 

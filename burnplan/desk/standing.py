@@ -4,7 +4,7 @@ A review of many jobs asks this of all of them, and reads plain rows.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.desk import owing
 from burnplan.ledger import overview
@@ -16,25 +16,12 @@ if TYPE_CHECKING:
     from sqlalchemy import Select
     from sqlalchemy.sql.base import ExecutableOption
 
-    from burnplan.desk.shapes import CommissionLike
+    from burnplan.desk.shapes import CommissionLike, StepLike
     from burnplan.ledger.models import Commission
     from burnplan.ledger.overview import Reader
 
 # Commissions read at a time with their rows: thirty years of them are not held at once.
 AT_A_TIME = 500
-
-
-class _Line(Protocol):
-    @property
-    def phase(self) -> str: ...
-    @property
-    def key(self) -> str: ...
-    @property
-    def zone(self) -> int | None: ...
-    @property
-    def text(self) -> str: ...
-    @property
-    def settled(self) -> bool: ...
 
 
 class Standing(NamedTuple):
@@ -62,13 +49,13 @@ class Standing(NamedTuple):
         return sum(phase.settled for phase in self.phases.values())
 
 
-def _count(lines: Iterable[_Line]) -> Phase:
+def _count(lines: "Iterable[StepLike]") -> Phase:
     settled = [line.settled for line in lines]
     return Phase(sum(settled), len(settled) - sum(settled))
 
 
-def _standing(lines: Sequence[_Line]) -> Standing:
-    phases: dict[str, list[_Line]] = {}
+def _standing(lines: "Sequence[StepLike]") -> Standing:
+    phases: dict[str, list[StepLike]] = {}
     for line in lines:
         phases.setdefault(line.phase, []).append(line)
     zones = {line.zone: line.settled for line in lines if line.zone is not None}

@@ -85,11 +85,16 @@ class Studio:
         return self.local(self.now()).date()
 
     @property
+    def book_file(self) -> Path | None:
+        """Return where the book is, if it is a file."""
+        if not self.database_url.startswith("sqlite:///"):
+            return None
+        return Path(self.database_url.removeprefix("sqlite:///"))
+
+    @property
     def has_book(self) -> bool:
         """Return whether a book exists already (a book on a server always does)."""
-        if not self.database_url.startswith("sqlite:///"):
-            return True
-        return Path(self.database_url.removeprefix("sqlite:///")).exists()
+        return self.book_file is None or self.book_file.exists()
 
     @cached_property
     def engine(self) -> "Engine":

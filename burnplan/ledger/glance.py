@@ -16,9 +16,9 @@ BLANKS = "select id, species from blank where scrapped_on is null order by id de
 OWN_SPECIES = "select key, name from own_species order by key"
 
 
-def glance(path: Path, query: str) -> list[tuple[Any, str]]:
+def glance(path: Path | None, query: str) -> list[tuple[Any, str]]:
     """Return rows of two columns from a book in whatever form it is; none if that fails."""
-    if not path.is_file():
+    if path is None or not path.is_file():
         return []
     try:
         with closing(sqlite3.connect(opening(path), uri=True, timeout=_SECONDS)) as book:

@@ -3,7 +3,6 @@
 import json
 import re
 import shutil
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -13,28 +12,13 @@ from burnplan.cli.app import run
 from burnplan.desk.studio import Studio
 from burnplan.units import format_hours
 from tests import books
+from tests.cli.conftest import Run
 from tests.conftest import FixedClock, draw_photo
 from tests.desk.test_line import contents
-
-Answer = tuple[int, str, str]
-Run = Callable[..., Answer]
-
 
 STRIP = (
     "ladder", "add", "basswood", "--tip", "shader", "--heat", "2,3,4", "--lightness", "78,51,26",
 )  # fmt: skip
-
-
-@pytest.fixture
-def burnplan(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run one command in the test's studio; return exit code, stdout, stderr."""
-
-    def typed(*arguments: str) -> Answer:
-        code = run(list(arguments), studio)
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return typed
 
 
 @pytest.fixture(scope="session")

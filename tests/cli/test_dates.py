@@ -2,30 +2,15 @@
 
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
-from burnplan.cli.app import run
 from burnplan.desk import commissions, references
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def burnplan(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run one command in the test's studio; return exit code, stdout, stderr."""
-
-    def typed(*arguments: str) -> tuple[int, str, str]:
-        code = run(list(arguments), studio)
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return typed
+from tests.cli.conftest import Run
 
 
 @pytest.fixture

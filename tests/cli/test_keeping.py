@@ -7,11 +7,12 @@ import pytest
 
 from burnplan.desk.studio import Studio
 from tests import books
-from tests.cli.test_commands import Run, burnplan, home_with_job, job
+from tests.cli.conftest import Run
+from tests.cli.test_commands import home_with_job, job
 from tests.cli.test_program import _in_a_terminal
 from tests.keeping.conftest import every_row
 
-__all__ = ["burnplan", "home_with_job", "job"]
+__all__ = ["home_with_job", "job"]
 
 
 def test_a_book_goes_out_and_comes_back(

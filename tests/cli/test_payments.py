@@ -1,29 +1,14 @@
 """Deposits, the balance and what was paid beyond it, as the commands say them."""
 
 import re
-from collections.abc import Callable
 
 import pytest
 
-from burnplan.cli.app import run
 from burnplan.desk import commissions, quotes, settings
 from burnplan.desk.commissions import Wishes
 from burnplan.desk.studio import Studio
 from burnplan.reckon.stages import Stage
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def burnplan(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run one command in the test's studio; return exit code, stdout, stderr."""
-
-    def typed(*arguments: str) -> tuple[int, str, str]:
-        code = run(list(arguments), studio)
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return typed
+from tests.cli.conftest import Run
 
 
 @pytest.fixture

@@ -1,29 +1,16 @@
 """Wood, ladders, finish and job sheet as a user types them."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pypdf
 import pytest
 from PIL import Image
 
-from burnplan.cli.app import run
 from burnplan.desk.studio import Studio
+from tests.cli.conftest import Run
 from tests.desk.test_line import contents
 from tests.tone.test_strip import LADDER, draw_strip
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def burnplan(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Run:
-    def typed(*arguments: str) -> tuple[int, str, str]:
-        code = run(list(arguments), studio)
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return typed
 
 
 @pytest.fixture
