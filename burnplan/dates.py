@@ -8,11 +8,12 @@ from burnplan.errors import BadInput
 
 _DAYS = [name.lower() for name in calendar.day_name]
 _MONTHS = [name.lower() for name in calendar.month_name]
-_IN = re.compile(r"^(?:in )?(\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?$")
+# Patterns are compiled when first looked for: most commands read no date.
+_IN = r"^(?:in )?(\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?$"
 _COUNTS = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "six": 6}
-_DAY_MONTH = re.compile(r"^(\d{1,2})\.? ([a-z]{3,9})\.?(?:,? (\d{4}))?$")
-_MONTH_DAY = re.compile(r"^([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?:,? (\d{4}))?$")
-_FIGURES = re.compile(r"^(\d{1,4})([./-]) ?(\d{1,2})\2 ?(\d{1,4})$", re.ASCII)
+_DAY_MONTH = r"^(\d{1,2})\.? ([a-z]{3,9})\.?(?:,? (\d{4}))?$"
+_MONTH_DAY = r"^([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?:,? (\d{4}))?$"
+_FIGURES = r"^(\d{1,4})([./-]) ?(\d{1,2})\2 ?(\d{1,4})$"
 # Nearer than this the turn of a year leaves no doubt which one is meant.
 _SAME_YEAR_DAYS = 31
 _HINT = "Write it like 2027-03-18, 'friday', '18 march' or 'in 3 weeks'"
@@ -109,18 +110,18 @@ def parse_date(text: str, today: date, locale: str = "") -> date:
         if len(matching) == 1:
             ahead = (matching[0] - today.weekday() - 1) % 7 + 1
             return today + timedelta(days=ahead)
-        if match := _IN.match(plain):
+        if match := re.match(_IN, plain):
             count = _COUNTS.get(match[1]) or int(match[1])
             if match[2] == "month":
                 return add_months(today, count)
             return today + timedelta(days=count * (7 if match[2] == "week" else 1))
         for pattern, day_group, month_group in ((_DAY_MONTH, 1, 2), (_MONTH_DAY, 2, 1)):
-            if (match := pattern.match(plain)) and (month := _month_number(match[month_group])):
+            if (match := re.match(pattern, plain)) and (month := _month_number(match[month_group])):
                 if match[3]:
                     return date(int(match[3]), month, int(match[day_group]))
                 this_year = date(today.year, month, int(match[day_group]))
                 return this_year if this_year >= today else this_year.replace(year=today.year + 1)
-        if match := _FIGURES.match(plain):
+        if match := re.match(_FIGURES, plain, re.ASCII):
             return _in_figures(text, (match[1], match[2], match[3], match[4]), locale)
         return date.fromisoformat(plain)
     except (ValueError, OverflowError):

@@ -2,7 +2,7 @@
 
 Each carries a sentence that says what is wrong and, where there is one, a
 sentence that says what to do next. They become a line on stderr and an exit
-code in exactly one place, :func:`burnplan.cli.app.main`.
+code in exactly one place, :func:`burnplan.cli.app.run`.
 """
 
 from typing import ClassVar

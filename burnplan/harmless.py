@@ -8,9 +8,7 @@ import re
 
 # Controls but tab and line feed; marks of direction, line and paragraph; halves of
 # characters, which stand for bytes that were no UTF-8.
-_OBEYED = re.compile(
-    r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"
-)
+_OBEYED = r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"
 
 
 def harmless(text: str) -> str:
@@ -21,7 +19,7 @@ def harmless(text: str) -> str:
     >>> harmless("Fox\x1b[2J")
     'Fox�[2J'
     """
-    return text if text.isprintable() else _OBEYED.sub("\ufffd", text)
+    return text if text.isprintable() else re.sub(_OBEYED, "\ufffd", text)
 
 
 def harmless_json(text: str) -> str:
@@ -32,4 +30,4 @@ def harmless_json(text: str) -> str:
     >>> harmless_json('"\u202exoF"')
     '"\\u202exoF"'
     """
-    return _OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+    return re.sub(_OBEYED, lambda found: f"\\u{ord(found[0]):04x}", text)

@@ -36,10 +36,9 @@ _VULGAR = {
 }
 _NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?|[.,]\d+"
 _UNIT = r"mm|cm|m|inches|inch|in|ft|\"|″"
-_LENGTH = re.compile(rf"^({_NUMBER})\s*({_UNIT})?$")
-_SIZE = re.compile(
-    rf"^({_NUMBER})\s*({_UNIT})?\s*(?:[x×*]|by)\s*({_NUMBER})\s*({_UNIT})?$",
-)
+# Patterns are compiled when first looked for: most commands read no size.
+_LENGTH = rf"^({_NUMBER})\s*({_UNIT})?$"
+_SIZE = rf"^({_NUMBER})\s*({_UNIT})?\s*(?:[x×*]|by)\s*({_NUMBER})\s*({_UNIT})?$"
 _SIZE_HINT = "Write it like 30x40cm, 12x16in, 12 1/2 x 16 in, 'round 25cm' or 'oval 20x30cm'"
 _LENGTH_HINT = "Write it like 18mm, 2.5cm or 3/4in"
 
@@ -94,7 +93,7 @@ def parse_length(text: str, *, default_unit: str | None = None) -> float:
     >>> parse_length("18", default_unit="mm")
     18.0
     """
-    match = _LENGTH.match(_plain(text))
+    match = re.match(_LENGTH, _plain(text))
     if match is None:
         raise BadInput(f"'{text}' is not a length", _LENGTH_HINT)
     unit = match[2] or default_unit
@@ -135,12 +134,12 @@ def parse_size(text: str) -> Outline:
         if plain.startswith(named):
             kind, plain = named, plain.removeprefix(named).strip()
             break
-    if kind is OutlineKind.ROUND and (single := _LENGTH.match(plain)):
+    if kind is OutlineKind.ROUND and (single := re.match(_LENGTH, plain)):
         if single[2] is None:
             raise BadInput(f"'{text}' has no unit", _SIZE_HINT)
         across = _number(single[1]) * _MM_PER[single[2]]
         return Outline(kind, across, across)
-    match = _SIZE.match(plain)
+    match = re.match(_SIZE, plain)
     if match is None:
         raise BadInput(f"'{text}' is not a size", _SIZE_HINT)
     width, width_unit, height, height_unit = match.groups()
@@ -234,11 +233,11 @@ def format_runs(cms: Sequence[float], units: UnitSystem = UnitSystem.METRIC) -> 
     return [f"{value:.1f} {unit}" for value in (*shown, sum(shown))]
 
 
-_DURATION = re.compile(
+_DURATION = (
     r"^(?:(\d{1,4}(?:[.,]\d+)?)\s*(?:h|hr|hrs|hour|hours))?"
     r"\s*(?:(\d{1,4})\s*(?:m|min|mins|minutes)?)?$"
 )
-_CLOCK = re.compile(r"^(\d{1,3}):([0-5]\d)$")
+_CLOCK = r"^(\d{1,3}):([0-5]\d)$"
 
 
 def parse_duration(text: str) -> timedelta:
@@ -262,9 +261,9 @@ def parse_duration(text: str) -> timedelta:
     """
     plain = _plain(text)
     hint = "Write it like 2h, 1h30, 1:30 or 90min"
-    if clock := _CLOCK.match(plain):
+    if clock := re.match(_CLOCK, plain):
         length = timedelta(hours=int(clock[1]), minutes=int(clock[2]))
-    elif plain and not plain.replace(".", "").isdigit() and (match := _DURATION.match(plain)):
+    elif plain and not plain.replace(".", "").isdigit() and (match := re.match(_DURATION, plain)):
         hours = float((match[1] or "0").replace(",", "."))
         length = timedelta(seconds=round(hours * 3600) + 60 * int(match[2] or 0))
     else:

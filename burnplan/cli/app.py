@@ -1,7 +1,5 @@
 """The program: its commands, and the one place where errors become messages."""
 
-import gc
-import os
 import sys
 from typing import TYPE_CHECKING, Annotated
 
@@ -104,18 +102,3 @@ def _complain_of_usage(error: typer.TyperException) -> int:
     from burnplan.cli.usage import explained
 
     return _complain(explained(error), 2)
-
-
-def main() -> None:
-    """Start the program.
-
-    Importing and reading a book make many objects and next to no garbage:
-    looking for it as often as by default, and once more at the end, takes a
-    quarter of a short command's time.
-    """
-    gc.set_threshold(200_000)
-    # Ours has no plug-ins for pydantic; looking for them reads every package's description.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    code = run()
-    gc.freeze()
-    sys.exit(code)

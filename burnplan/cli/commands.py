@@ -4,17 +4,15 @@ Making all of them takes longer than most of them run. The list of commands
 needs no more of each than what stands here.
 """
 
-from dataclasses import dataclass
 from importlib import import_module
-from typing import Any
+from typing import Any, NamedTuple
 
 import typer
 from typer.core import TyperCommand, TyperGroup
 from typer.main import get_command, get_group
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(NamedTuple):
     """A command, or a group of them, as it is listed.
 
     Parameters

@@ -1,7 +1,7 @@
 """Estimates: hours and a price from a photo, a size and a species; no book needed."""
 
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -272,8 +272,8 @@ def estimate(
     view.depth = "photo" if by_eye is None else "mixed"
     view.px_per_mm = reading.placed.px_per_mm
     view.thresholds = list(reading.zones.thresholds)
-    view.zones = [ZoneView(**asdict(zone)) for zone in measured.zones]
-    view.lines = LinesView(**asdict(measured.lines))
+    view.zones = [ZoneView(**zone._asdict()) for zone in measured.zones]
+    view.lines = LinesView(**measured.lines._asdict())
     return view, reading
 
 
@@ -353,7 +353,7 @@ def _reckoned(
         px_per_mm=None,
         thresholds=[],
         zones=[],
-        lines=LinesView(**asdict(plan.lines)),
+        lines=LinesView(**plan.lines._asdict()),
         hours=HoursView.model_validate(hours.to_dict()),
         price=price_view(price_for(hours.quantile(terms.sure), terms), terms.currency),
         width=_width(plan, hours, pace),

@@ -1,6 +1,5 @@
 """References: a photo kept, placed on a commission's wood, and measured."""
 
-from dataclasses import asdict
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -62,8 +61,8 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
         thresholds=reference.thresholds,
         min_area_mm2=reference.min_area_mm2,
         layout=reference.layout,
-        zones=[ZoneView(**asdict(zone)) for zone in plan.zones],
-        lines=LinesView(**asdict(plan.lines)),
+        zones=[ZoneView(**zone._asdict()) for zone in plan.zones],
+        lines=LinesView(**plan.lines._asdict()),
         hours=HoursView.model_validate(reference.hours),
         notes=list(notes),
         added_at=reference.added_at,

@@ -13,12 +13,11 @@ from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
 
 if TYPE_CHECKING:
-    from sqlalchemy import Select
     from sqlalchemy.sql.base import ExecutableOption
 
     from burnplan.desk.shapes import CommissionLike, StepLike
     from burnplan.ledger.models import Commission
-    from burnplan.ledger.overview import Reader
+    from burnplan.ledger.overview import Numbers, Reader
 
 # Commissions read at a time with their rows: thirty years of them are not held at once.
 AT_A_TIME = 500
@@ -73,7 +72,7 @@ def of(commission: "Commission") -> Standing:
     return _standing(commission.steps)
 
 
-def of_all(book: "Reader", numbers: "Select[int]") -> dict[int, Standing]:
+def of_all(book: "Reader", numbers: "Numbers") -> dict[int, Standing]:
     """Return how far the checklists of the commissions of some numbers have come, by number."""
     found = dict.fromkeys((row[0] for row in book.execute(numbers)), _standing([]))
     found.update((number, _standing(lines)) for number, lines in overview.steps(book, numbers))

@@ -5,7 +5,6 @@ Alembic is loaded only when a migration is due. The scripts are in top-level
 migrations/, which a wheel carries as burnplan/migrations.
 """
 
-import re
 import sqlite3
 from datetime import datetime
 from functools import cache
@@ -33,10 +32,8 @@ def scripts_folder() -> Path:
 @cache
 def newest_version() -> str:
     """Return the newest revision: file names begin with it and sort in order."""
-    names = sorted(path.name for path in (scripts_folder() / "versions").glob("[0-9]*_*.py"))
-    match = re.match(r"(\d+)_", names[-1])
-    assert match is not None  # noqa: S101 the glob asked for it
-    return match[1]
+    scripts = (path.name for path in (scripts_folder() / "versions").iterdir())
+    return max(name for name in scripts if name[0].isdigit()).partition("_")[0]
 
 
 def version_of(connection: Connection) -> str | None:

@@ -5,15 +5,14 @@ tables here have only the columns needed; a test holds them, and the rules for
 which rows count, to those of :mod:`burnplan.ledger.models`.
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from itertools import groupby
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
-from sqlalchemy import JSON, Date, Float, Integer, String, column, select, table
+from sqlalchemy import JSON, Date, Float, Integer, String, column, select, table, text
 
 from burnplan.ledger.types import (
     MILESTONES,
@@ -25,13 +24,15 @@ from burnplan.ledger.types import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
-    from sqlalchemy import ColumnElement, Connection, RowMapping, Select, TableClause
+    from sqlalchemy import Connection, Select, TableClause, TextualSelect
     from sqlalchemy.orm import Session
 
     # An open book; a session of the mapper will do, for those who have one.
     Reader = Connection | Session
+    # A query for the numbers of some rows.
+    Numbers = Select[int] | TextualSelect
 
 
 _OWNER = itemgetter(0)
@@ -139,8 +140,7 @@ class SessionRow(NamedTuple):
         return hours_of(self.spells, now)
 
 
-@dataclass(frozen=True, slots=True)
-class CommissionRow:
+class CommissionRow(NamedTuple):
     """An open commission with what hangs on it, each list oldest first."""
 
     id: int
@@ -194,87 +194,86 @@ def hours_of(spells: Iterable[Stretch], now: datetime) -> float:
     return sum(max(0.0, stretch.total_seconds()) for stretch in stretches) / 3600
 
 
-def open_numbers() -> "Select[int]":
+# Written out, like every query here that runs at each start: to compose one takes longer
+# than to have it answered.
+_OPEN = "SELECT id FROM commission WHERE delivered_on IS NULL AND dropped_on IS NULL"
+_OF_OPEN = f"commission_id IN ({_OPEN})"
+_COUNTING = f"{_OF_OPEN} AND replaced_by_id IS NULL"
+
+
+def _read(book: "Reader", source: "TableClause", names: Sequence[str], rest: str) -> list[Any]:
+    """Read some columns of the rows of a table; the rest of the query is written out."""
+    query = text(f"SELECT {', '.join(names)} FROM {source.name} WHERE {rest}")  # noqa: S608
+    return [*book.execute(query.columns(*(source.c[name] for name in names)))]
+
+
+def open_numbers() -> "TextualSelect":
     """Ask for the numbers of the commissions neither handed over nor dropped."""
-    return select(COMMISSION.c.id).where(
-        COMMISSION.c.delivered_on.is_(None), COMMISSION.c.dropped_on.is_(None)
-    )
+    return text(_OPEN).columns(COMMISSION.c.id)
 
 
 def open_commissions(book: "Reader") -> list[CommissionRow]:
     """Read the open commissions, in the order of their numbers."""
-    theirs = open_numbers()
-    instalments = _children(
-        book,
-        select(QUOTE.c.id).where(QUOTE.c.commission_id.in_(theirs)),
-        (INSTALMENT, "quote_id", "position"),
-        InstalmentRow,
-    )
-    counting = SESSION.c.commission_id.in_(theirs) & SESSION.c.replaced_by_id.is_(None)
-    sittings = select(SESSION.c.id).where(counting)
-    spells = _children(book, sittings, (SPELL, "session_id", "started_at"), SpellRow)
-    references = _children(book, theirs, (REFERENCE, "commission_id", "id"), ReferenceRow)
-    quotes = _children(book, theirs, (QUOTE, "commission_id", "version"), QuoteRow, instalments)
-    payments = _children(book, theirs, (PAYMENT, "commission_id", "id"), PaymentRow)
-    sessions = _children(
-        book,
-        theirs,
-        (SESSION, "commission_id", "id"),
-        SessionRow,
-        spells,
-        SESSION.c.id.in_(sittings),
-    )
-    own = ("id", "title", "due_on", "added_at", "paused_on", "pause_reason")
-    query = (
-        select(*(COMMISSION.c[name] for name in own), CLIENT.c.id, CLIENT.c.name)
-        .outerjoin_from(COMMISSION, CLIENT, CLIENT.c.id == COMMISSION.c.client_id)
-        .where(COMMISSION.c.id.in_(theirs))
-        .order_by(COMMISSION.c.id)
-    )
+
+    def instalments() -> dict[int, list[Any]]:
+        theirs = f"quote_id IN (SELECT id FROM quote WHERE {_OF_OPEN})"  # noqa: S608
+        return _children(book, INSTALMENT, theirs, ("quote_id", "position"), InstalmentRow)
+
+    def spells() -> dict[int, list[Any]]:
+        theirs = f"session_id IN (SELECT id FROM burn_session WHERE {_COUNTING})"  # noqa: S608
+        return _children(book, SPELL, theirs, ("session_id", "started_at"), SpellRow)
+
+    oldest = ("commission_id", "id")
+    references = _children(book, REFERENCE, _OF_OPEN, oldest, ReferenceRow)
+    versions = ("commission_id", "version")
+    quotes = _children(book, QUOTE, _OF_OPEN, versions, QuoteRow, instalments)
+    payments = _children(book, PAYMENT, _OF_OPEN, oldest, PaymentRow)
+    sessions = _children(book, SESSION, _COUNTING, oldest, SessionRow, spells)
+    ordering = f"id IN (SELECT client_id FROM commission WHERE id IN ({_OPEN}))"  # noqa: S608
+    clients = {row[0]: ClientRow(*row) for row in _read(book, CLIENT, ("id", "name"), ordering)}
+    own = ("id", "client_id", "title", "due_on", "added_at", "paused_on", "pause_reason")
     found: list[CommissionRow] = []
-    for row in book.execute(query):
-        client = ClientRow(*row[-2:]) if row[-2] is not None else None
-        hanging = (some.get(row[0], []) for some in (references, quotes, payments, sessions))
-        found.append(CommissionRow(*[*row[:-2], client, *hanging]))
+    for number, client, *rest in _read(book, COMMISSION, own, f"id IN ({_OPEN}) ORDER BY id"):
+        hanging = (some.get(number, []) for some in (references, quotes, payments, sessions))
+        found.append(CommissionRow(*[number, *rest, clients.get(client), *hanging]))
     return found
 
 
 def _children(
     book: "Reader",
-    whose: "Select[int]",
-    which: "tuple[TableClause, str, str]",
+    source: "TableClause",
+    where: str,
+    order: tuple[str, str],
     kind: Any,
-    inner: "Mapping[int, list[Any]] | None" = None,
-    *only: "ColumnElement[bool]",
+    inner: "Callable[[], Mapping[int, list[Any]]] | None" = None,
 ) -> dict[int, list[Any]]:
     """Read the rows that belong to others, by the number of what they belong to.
 
     Parameters
     ----------
     book : Reader
-    whose : select of int
-        The numbers of what they belong to.
-    which : (table, str, str)
-        Their table, its column with that number, and the one that orders them.
+    source : table
+    where : str
+        Which of its rows.
+    order : (str, str)
+        Its column with the number of what they belong to, and the one that orders them.
     kind : NamedTuple class
         Its fields are the columns read.
-    inner : mapping, optional
-        What the last field holds instead, by the row's own number.
-    *only : conditions
+    inner : callable, optional
+        Returns what the last field holds instead, by the row's own number; not
+        called where there is no row.
     """
-    source, owner, order = which
-    key = source.c[owner]
     names = kind._fields if inner is None else ("id", *kind._fields[:-1])
-    query = select(key, *(source.c[name] for name in names)).where(key.in_(whose), *only)
-    rows = book.execute(query.order_by(key, source.c[order]))
+    rows = _read(book, source, (order[0], *names), f"{where} ORDER BY {', '.join(order)}")
+    within = inner() if inner is not None and rows else {}
 
     def made(row: Any) -> Any:
-        return kind(*row[1:]) if inner is None else kind(*row[2:], inner.get(row[1], []))
+        return kind(*row[1:]) if inner is None else kind(*row[2:], within.get(row[1], []))
 
     return {number: [made(row) for row in some] for number, some in groupby(rows, _OWNER)}
 
 
-def steps(book: "Reader", whose: "Select[int]") -> "Iterator[tuple[int, list[StepRow]]]":
+def steps(book: "Reader", whose: "Numbers") -> "Iterator[tuple[int, list[StepRow]]]":
     """Read the checklists of some commissions, by their numbers, each in its order."""
     key = STEP.c.commission_id
     query = select(key, *(STEP.c[name] for name in StepRow._fields)).where(key.in_(whose))
@@ -304,6 +303,7 @@ def days_off(book: "Reader", first: date) -> list[tuple[date, date]]:
     return [(row[0], row[1]) for row in book.execute(query)]
 
 
-def studio(book: "Reader") -> "RowMapping | None":
+def studio(book: "Reader") -> dict[str, Any] | None:
     """Read how the studio works; None if nobody has said."""
-    return book.execute(select(STUDIO).where(STUDIO.c.id == 1)).mappings().one_or_none()
+    found = _read(book, STUDIO, STUDIO.c.keys(), "id = 1")
+    return dict(zip(STUDIO.c.keys(), found[0], strict=True)) if found else None

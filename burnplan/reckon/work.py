@@ -8,7 +8,6 @@ measured, zone by zone, or from what is known of a piece as a whole
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
 from enum import StrEnum
 from math import hypot, isfinite, log
 from typing import Any, NamedTuple
@@ -156,8 +155,7 @@ def read_grade(text: str, unknown: Grade) -> Grade:
     return Grade(value)
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(NamedTuple):
     """What is not known exactly of a plan, as standard deviations.
 
     Parameters
@@ -173,8 +171,7 @@ class Doubt:
     line: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class ZoneWork:
+class ZoneWork(NamedTuple):
     """What one value zone asks of the burner.
 
     Parameters
@@ -196,8 +193,7 @@ class ZoneWork:
     line_cm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class LineWork:
+class LineWork(NamedTuple):
     """Length of the trace lines at each pressure, cm."""
 
     firm_cm: float = 0.0
@@ -210,8 +206,7 @@ class LineWork:
         return self.firm_cm + self.light_cm
 
 
-@dataclass(frozen=True, slots=True)
-class WorkPlan:
+class WorkPlan(NamedTuple):
     """Everything about a job that decides its hours.
 
     Parameters
@@ -261,7 +256,12 @@ class WorkPlan:
 
     def to_dict(self) -> dict[str, Any]:
         """Return it as plain values, for the book."""
-        return asdict(self)
+        return {
+            **self._asdict(),
+            "zones": [zone._asdict() for zone in self.zones],
+            "lines": self.lines._asdict(),
+            "doubt": self.doubt._asdict(),
+        }
 
     @classmethod
     def from_dict(cls, plain: Mapping[str, Any]) -> "WorkPlan":

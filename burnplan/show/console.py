@@ -51,13 +51,13 @@ class _Console(Console):
 @cache
 def console() -> Console:
     """Return the console of standard output."""
-    return _Console(theme=THEME, highlight=False, soft_wrap=False)
+    return _Console(theme=THEME, highlight=False, emoji=False)
 
 
 @cache
 def error_console() -> Console:
     """Return the console of standard error, for notices, progress and errors."""
-    return _Console(theme=THEME, highlight=False, stderr=True)
+    return _Console(theme=THEME, highlight=False, emoji=False, stderr=True)
 
 
 # As wide as anything may get.
