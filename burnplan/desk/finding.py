@@ -112,7 +112,7 @@ def find_commission(book: "Session", text: str) -> "Commission":
         if len(found_all) == 1:
             return book.get_one(Commission, *found_all)
         if found_all:
-            names = [f"{commission_code(number)} {title}" for number, title in found_all.items()]
+            names = [f"{commission_code(number)} '{title}'" for number, title in found_all.items()]
             _undecided(text, names, "commission")
     raise NotFound(f"No commission is called '{text}'", "See 'burnplan commission list'")
 
@@ -152,5 +152,5 @@ def client_number(book: "Reader", text: str) -> int:
     if len(found) == 1:
         return next(iter(found))
     if found:
-        _undecided(text, list(found.values()), "client")
+        _undecided(text, [f"'{name}'" for name in found.values()], "client")
     raise NotFound(f"No client is called '{text}'", f"Add one with: burnplan client add '{text}'")

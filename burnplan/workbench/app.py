@@ -19,6 +19,7 @@ from textual.events import Click, Event
 from textual.events import Key as KeyEvent
 from textual.message import Message
 from textual.screen import Screen
+from textual.theme import Theme
 from textual.widget import Widget
 from textual.widgets import ContentSwitcher, Static
 
@@ -109,7 +110,6 @@ class Workbench(App[None]):
 
     def __init__(self, studio: Studio, *, light: bool = False) -> None:
         super().__init__()
-        self.stylesheet = self._styles = ShownFirst(variables=self.get_css_variables())
         self.studio = studio
         self.now: gather.Now | None = None
         self.open_jobs = gather.OpenJobs(studio)
@@ -128,6 +128,8 @@ class Workbench(App[None]):
         self.register_theme(LAMP)
         self.register_theme(DAY)
         self.theme = DAY.name if light else LAMP.name
+        self.stylesheet = self._styles = ShownFirst(variables=self.get_css_variables())
+        self._other_light = self._styles.by_another_light(self._colours(self._other_theme))
 
     # What is on the screen
 
@@ -243,7 +245,19 @@ class Workbench(App[None]):
 
     def turn_light(self) -> None:
         """Change between lamplight and daylight."""
-        self.theme = DAY.name if self.theme == LAMP.name else LAMP.name
+        self._other_light.keep_up_with(self._styles)
+        self.stylesheet, self._other_light = self._other_light, self._styles
+        self._styles = self.stylesheet
+        self.theme = self._other_theme.name
+
+    @property
+    def _other_theme(self) -> Theme:
+        return DAY if self.theme == LAMP.name else LAMP
+
+    def _colours(self, theme: Theme) -> dict[str, str]:
+        """Return the colours of a theme by name, as Textual has those of the one in use."""
+        named = theme.to_color_system().generate()
+        return {**self.get_theme_variable_defaults(), **named, **theme.variables}
 
     # Looking things up
 
@@ -331,6 +345,7 @@ class Workbench(App[None]):
         with suppress(NoMatches):  # the screen may be being taken down
             self._show_clock()
             self._watch()
+            self._other_light.keep_up_with(self._styles)
             if monotonic() - self._last_key > QUIET_SECONDS and not self._looking:
                 sweep()
                 await self._have_another_page()

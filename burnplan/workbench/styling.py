@@ -1,4 +1,4 @@
-"""Styles for what is shown first: most of the workbench is out of sight."""
+"""Styles that are ready when they are needed, and given to what is shown first."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -13,12 +13,45 @@ class ShownFirst(Stylesheet):
     """Gives a page that is out of sight its styles when it is gone to, not before.
 
     A change of light gives every widget new styles; those of six pages take
-    longer than a key may.
+    longer than a key may. It reads the styles anew, too, with other colours:
+    so each light has its own, read when no key is awaited.
+
+    Parameters
+    ----------
+    variables : dict of str
+        The colours by name.
+    behind : set of Page, optional
+        The pages not given their styles yet; the lights of one screen share it.
     """
 
-    def __init__(self, *, variables: dict[str, str]) -> None:
+    def __init__(self, *, variables: dict[str, str], behind: set[Page[Any]] | None = None) -> None:
         super().__init__(variables=variables)
-        self._behind: set[Page[Any]] = set()
+        self._given = variables
+        self._up_to_date = True
+        self._behind: set[Page[Any]] = set() if behind is None else behind
+
+    def set_variables(self, variables: dict[str, str]) -> None:
+        """Take other colours."""
+        if variables != self._given:
+            super().set_variables(variables)
+            self._given, self._up_to_date = variables, False
+
+    def reparse(self) -> None:
+        """Read the styles anew, if the colours are others."""
+        if not self._up_to_date:
+            super().reparse()
+            self._up_to_date = True
+
+    def by_another_light(self, variables: dict[str, str]) -> "ShownFirst":
+        """Return the same styles in other colours."""
+        return ShownFirst(variables=variables, behind=self._behind)
+
+    def keep_up_with(self, other: "ShownFirst") -> None:
+        """Have the styles that another light has: widgets bring theirs when first shown."""
+        if self.source != other.source:
+            self.source, self._up_to_date = dict(other.source), False
+            self.reparse()
+            self.rules_map  # noqa: B018 made when first asked for
 
     def update_nodes(self, nodes: Iterable[DOMNode], animate: bool = False) -> None:
         """Give widgets their styles, where they are in sight."""

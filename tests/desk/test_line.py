@@ -497,7 +497,7 @@ class TestFinding:
         for text_, code in (("C-0002", "C-0002"), ("c3", "C-0003"), ("4", "C-0004"),
                             ("mill", "C-0003"), ("barn", "C-0004"), ("old", "C-0001")):  # fmt: skip
             assert commissions.show(studio, text_).code == code
-        with pytest.raises(NotFound, match="could be C-0001 Old barn, C-0002 New"):
+        with pytest.raises(NotFound, match="could be C-0001 'Old barn', C-0002 'New"):
             commissions.show(studio, "bar")
         with pytest.raises(NotFound, match="No commission"):
             commissions.show(studio, "C-0099")

@@ -8,6 +8,8 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from textual.color import Color
+from textual.css.stylesheet import Stylesheet
 from textual.layouts.horizontal import HorizontalLayout
 from textual.widgets import Static
 from textual.worker import WorkerFailed
@@ -171,6 +173,36 @@ def test_pages_out_of_sight_follow_the_light_and_the_width(studio: Studio) -> No
             for colour in (LAMP.background, LAMP.foreground, LAMP.primary):
                 assert str(colour) not in svg
         assert isinstance(hand.app.page.query_one(".sides").styles.layout, HorizontalLayout)
+
+    at_work(studio, desk)
+
+
+def test_the_other_light_is_ready_before_it_is_asked_for(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    barn(studio)
+    monkeypatch.setattr("burnplan.workbench.app.QUIET_SECONDS", -1.0)
+    monkeypatch.setattr("burnplan.workbench.app.LOOK_SECONDS", 3600.0)  # the test looks itself
+    read: list[Stylesheet] = []
+    parse = Stylesheet.parse
+
+    def noted(styles: Stylesheet) -> None:
+        read.append(styles)
+        parse(styles)
+
+    async def desk(hand: Hand) -> None:
+        for _ in range(7):
+            await hand.app._each_second()
+        monkeypatch.setattr(Stylesheet, "parse", noted)
+        for ground in (DAY.background, LAMP.background, DAY.background):
+            await hand.press("l")
+            assert str(ground) in hand.app.export_screenshot().lower()
+        assert read == []
+        await hand.press("n")  # a form brings styles of its own
+        await hand.press("escape", "l", "n")
+        assert read
+        inked = hand.app.screen.query_one("Input").styles.color
+        assert inked == Color.parse(str(LAMP.foreground))
 
     at_work(studio, desk)
 
