@@ -16,6 +16,10 @@ upper limit anywhere. Stretches too short to be drawn as such take the pressure
 of the longer one beside them. Inside focal areas nothing is lost: what would be
 is light. Beside a background left bare the step is that of the photo as it was:
 the cut itself is no edge to trace, but a silhouette is.
+
+A soft edge may pass several thresholds within a millimetre. A pencil cannot keep
+their lines apart: the darkest stands for all of them, with the step of the whole
+edge, and there is no other where it would run along the lighter side of that.
 """
 
 import itertools
@@ -46,6 +50,10 @@ LIGHT_STEP = (4.0, 7.0)
 SHORTEST_MM = 2.0
 """Shortest stretch with a pressure of its own, counted in pixel sides along the line."""
 
+BESIDE_MM, FOCAL_BESIDE_MM = (1.0, 1.6), (0.5, 0.8)
+"""Lower and upper distance below which a line is not told from a darker one, and in focal areas
+(the same): a stretch below the upper counts as a whole if it is below the lower anywhere."""
+
 TOLERANCE_MM = 0.05
 """Farthest a simplified line lies from the smoothed one."""
 
@@ -68,6 +76,7 @@ class Pressure(StrEnum):
 _Contours = tuple[list[NDArray[np.float64] | None], list[NDArray[np.uint32] | None]]
 
 _PRESSURES = (Pressure.LOST, Pressure.LIGHT, Pressure.FIRM)  # in order of rising step
+_BESIDE = -1  # in place of one: another line stands for it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -207,7 +216,7 @@ def trace_lines(
     tolerance_mm: float = TOLERANCE_MM,
     on_progress: Progress | None = None,
 ) -> TraceLines:
-    """Trace every boundary between value zones once.
+    """Trace every boundary between value zones once; those that one line stands for, by that.
 
     Parameters
     ----------
@@ -232,19 +241,23 @@ def trace_lines(
     nib_px = 2 * round(nib_mm * placed.px_per_mm / 2) + 1
     light = np.asarray(cv2.blur(placed.lightness, (nib_px, nib_px)), np.float32)
     beside_bare, uncut = _uncut(placed, nib_px)
+    drawn = _Drawn(placed)
     lines: list[TraceLine] = []
     for boundary in range(1, zonemap.count):
         chains = ground.owned_chains(boundary)
         if len(chains.xy) == 0:
             continue
         reach_px = nib_mm * placed.px_per_mm
-        steps = _steps(chains, zonemap.labels, light, reach_px)
+        sides = _Sides(chains, zonemap.labels, boundary)
+        steps = sides.steps(light, reach_px)
         if uncut is not None:
             beside = _within(beside_bare, chains.xy)
-            steps[beside] = _steps(chains, zonemap.labels, uncut, reach_px)[beside]
+            steps[beside] = sides.steps(uncut, reach_px)[beside]
         lengths = _side_lengths(chains)
         window = max(1, round(SHORTEST_MM * placed.px_per_mm))
-        pressure = _pressures(chains, steps, window, _within(placed.focal, chains.xy))
+        kept = _within(placed.focal, chains.xy)
+        pressure = _pressures(chains, steps, window, kept, drawn.beside(sides))
+        drawn.add(chains.xy[pressure > 0])
         lines += _pieces(chains, pressure, steps, lengths, boundary, placed.px_per_mm, tolerance_mm)
         progress(boundary / zonemap.count, "Tracing lines")
     order = {Pressure.FIRM: 0, Pressure.LIGHT: 1, Pressure.LOST: 2}
@@ -425,46 +438,111 @@ def _side_lengths(chains: _Chains) -> NDArray[np.float64]:
     return np.asarray(np.hypot(*(chains.xy[after] - chains.xy).T), np.float64)
 
 
-def _steps(
-    chains: _Chains,
-    labels: NDArray[np.uint8],
-    lightness: NDArray[np.float32],
-    reach_px: float,
-) -> NDArray[np.float64]:
-    """Lightness step across each vertex, L*, measured reach_px either side along the normal.
+class _Sides:
+    """What lies on either side of each vertex of some chains.
 
-    Where the zone beside the line ends sooner, it is measured there: beyond may
-    lie the far side of another, stronger line.
+    Parameters
+    ----------
+    chains : _Chains
+    labels : ndarray of uint8, shape (H, W)
+    boundary : int
+        The zone on their darker side.
     """
-    before, after = chains.neighbours()
-    along = chains.xy[after] - chains.xy[before]
-    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
-    normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None]
-    one, other = (
-        _sampled(lightness, chains.xy + side * _reach(chains.xy, side, labels, reach_px)[:, None])
-        for side in (normal, -normal)
-    )
-    return np.asarray(np.abs(one - other)[_away_from_ends(chains, 2)], np.float64)
+
+    def __init__(self, chains: _Chains, labels: NDArray[np.uint8], boundary: int) -> None:
+        before, after = chains.neighbours()
+        along = chains.xy[after] - chains.xy[before]
+        length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
+        normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / length[:, None]
+        self.chains, self._labels, self._boundary = chains, labels, boundary
+        # Contours keep the darker zone on one hand all along.
+        rise = self._label(normal).astype(np.int64) - self._label(-normal)
+        self._darker = -normal if rise.sum() > 0 else normal
+
+    def _label(self, off: NDArray[np.float64]) -> NDArray[np.uint8]:
+        """Zone so far off each vertex."""
+        height, width = self._labels.shape
+        at = np.floor(self.chains.xy + off).astype(np.intp)
+        return self._labels[np.clip(at[:, 1], 0, height - 1), np.clip(at[:, 0], 0, width - 1)]
+
+    def on_the_darker(self, distance_px: float) -> NDArray[np.float64]:
+        """Points on the darker side of the vertices, so far off."""
+        return self.chains.xy + self._darker * distance_px
+
+    def steps(self, lightness: NDArray[np.float32], reach_px: float) -> NDArray[np.float64]:
+        """Lightness step across each vertex, L*, measured reach_px either side of it.
+
+        Where the zone beside the line ends sooner, it is measured there: beyond
+        may lie the far side of another, stronger line. What gets lighter still
+        on the lighter side, or darker on the darker, is of the same edge.
+        """
+        one, other = (
+            _sampled(lightness, self.chains.xy + side * self._reach(side, reach_px)[:, None])
+            for side in (self._darker, -self._darker)
+        )
+        return np.asarray(np.abs(one - other)[_away_from_ends(self.chains, 2)], np.float64)
+
+    def _reach(self, side: NDArray[np.float64], reach_px: float) -> NDArray[np.float64]:
+        """How far beside a line to measure: reach_px, or as far as the zone there goes."""
+        reach = np.full(len(self.chains.xy), min(1.0, reach_px))
+        same = np.ones(len(reach), np.bool_)
+        zone = None
+        for distance in np.arange(1.0, math.ceil(reach_px) + 1).clip(max=reach_px):
+            here = self._label(side * distance)
+            zone = here if zone is None else zone
+            lighter = zone > self._boundary
+            same &= np.where(lighter, here >= zone, (here <= zone) & (here > 0))
+            reach[same] = distance
+            zone = here
+        return reach
 
 
-def _reach(
-    xy: NDArray[np.float64],
-    normal: NDArray[np.float64],
-    labels: NDArray[np.uint8],
-    reach_px: float,
-) -> NDArray[np.float64]:
-    """How far beside a line to measure: reach_px, or as far as the zone there goes."""
-    height, width = labels.shape
-    reach = np.full(len(xy), min(1.0, reach_px))
-    zone = None
-    same = np.ones(len(xy), np.bool_)
-    for distance in np.arange(1.0, math.ceil(reach_px) + 1).clip(max=reach_px):
-        at = np.floor(xy + normal * distance).astype(np.intp)
-        here = labels[np.clip(at[:, 1], 0, height - 1), np.clip(at[:, 0], 0, width - 1)]
-        zone = here if zone is None else zone
-        same &= here == zone
-        reach[same] = distance
-    return reach
+class _Drawn:
+    """Where lines of darker boundaries are drawn."""
+
+    def __init__(self, placed: Placed) -> None:
+        self._mask: NDArray[np.uint8] = np.zeros_like(placed.inside, np.uint8)
+        self._focal = placed.focal
+        self._px_per_mm = placed.px_per_mm
+
+    def add(self, xy: NDArray[np.float64]) -> None:
+        """Note that a line is drawn through some points."""
+        height, width = self._mask.shape
+        at = np.floor(xy).astype(np.intp)
+        self._mask[at[:, 1].clip(0, height - 1), at[:, 0].clip(0, width - 1)] = 1
+
+    def beside(self, sides: _Sides) -> NDArray[np.bool_]:
+        """Whether each vertex has such a line on its darker side, too near to be told apart."""
+        nearness = self._nearness(sides, BESIDE_MM)
+        if self._focal is not None and self._focal.any():
+            focal = _within(self._focal, sides.on_the_darker(0))
+            nearness[focal] = self._nearness(sides, FOCAL_BESIDE_MM)[focal]
+        beside = _hysteresis(sides.chains, nearness, (1, 2))
+        # A line that comes up to a darker one is drawn until it meets it.
+        return _shrunk(sides.chains, beside, round(BESIDE_MM[0] * self._px_per_mm))
+
+    def _nearness(self, sides: _Sides, distances_mm: tuple[float, float]) -> NDArray[np.float64]:
+        """How many of two discs, that wide and touching the vertex, hold a part of such a line."""
+        nearness = np.zeros(len(sides.chains.xy))
+        for distance in distances_mm:
+            radius = distance * self._px_per_mm / 2
+            size = 2 * max(1, round(radius)) + 1
+            disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
+            around = np.asarray(cv2.dilate(self._mask, disc), np.bool_)
+            nearness += _within(around, sides.on_the_darker(radius))
+        return nearness
+
+
+def _shrunk(chains: _Chains, wanted: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
+    """Take so many vertices off the ends of stretches that are wanted, but of whole rings."""
+    runs = chains.runs(wanted)
+    sizes = np.diff(runs.starts)
+    along = np.arange(len(runs.order)) - np.repeat(runs.starts[:-1], sizes)
+    to_end = np.minimum(along, np.repeat(sizes, sizes) - 1 - along)
+    ring = chains.closed[runs.chain] & (sizes == np.diff(chains.starts)[runs.chain])
+    result = np.zeros(len(wanted), np.bool_)
+    result[runs.order] = wanted[runs.order] & ((to_end >= by) | np.repeat(ring, sizes))
+    return result
 
 
 def _sampled(lightness: NDArray[np.float32], xy: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -513,19 +591,25 @@ def _pressures(
     steps: NDArray[np.float64],
     window: int,
     kept: NDArray[np.bool_] | None = None,
+    beside: NDArray[np.bool_] | None = None,
 ) -> NDArray[np.int64]:
     """Pressure of each vertex as a place in ``_PRESSURES``, steady along the line.
 
-    Where it is to be kept it is not lost.
+    Where it is to be kept it is not lost; where it is beside a darker line it
+    is none, ``_BESIDE``.
     """
+    if beside is not None:
+        steps = np.where(beside, 0, steps)
     calm = _running_median(chains, steps, window // 2)
     level = _hysteresis(chains, calm, LIGHT_STEP).astype(np.int64)
     level += _hysteresis(chains, calm, FIRM_STEP)
     if kept is not None:
         level[kept] = np.maximum(level[kept], 1)
+    if beside is not None:
+        level[beside] = _BESIDE
     level = _without_short(chains, level, window)
     if kept is not None:  # whatever is short then
-        level[kept] = np.maximum(level[kept], 1)
+        level[kept & (level == 0)] = 1
     return level
 
 
@@ -640,6 +724,8 @@ def _pieces(
         if joins[run]:
             points = np.concatenate([points, shared[run : run + 1]])
         if len(points) < 2:  # the end of a chain, which the stretch before it has
+            continue
+        if level[runs.order[start]] == _BESIDE:
             continue
         closed = bool(whole[run])
         pieces.append(

@@ -2,26 +2,29 @@
 
 Zones are numbered from the darkest, Z1. Four steps make them, each simple:
 
-1. The lightness is smoothed at a pen's scale without blurring edges.
+1. The lightness is smoothed at a pen's scale without blurring edges. What is an
+   edge hangs on the photo: a step is one if it is large beside what zones so
+   many leave within themselves, so that a pale photo keeps its faint shapes.
 2. Thresholds minimise the variance within bands on the 256-bin histogram,
    exactly: Otsu's criterion (N. Otsu, IEEE Trans. SMC 9(1), 1979) by dynamic
    programming (W. D. Fisher, J. Am. Stat. Assoc. 53, 1958).
 3. Each set of pixels at least as light as a threshold is cleaned by area
    opening and closing (L. Vincent, 1993) at the smallest area a pen can hold.
    Both keep the order of sets, so the sets stay nested, like a contour map.
-4. Cleaning level by level still leaves slivers *between* two levels: along a
-   sharp edge the middle tones form ribbons a pixel wide, each lawful in its
-   own level and too thin or too small as a zone. Parts of a zone that no line
-   of the pen's width fits into go to the zone nearest in lightness within
-   reach, and what then still is an island below the smallest area joins the
-   touching zone nearest to it in lightness, smallest islands first. Every pixel
-   has one label throughout, so the stack stays nested by construction, and no
-   island below the smallest area is left.
+4. What then is an island of a zone below the smallest area joins the touching
+   zone nearest to it in lightness, smallest islands first. Every pixel has one
+   label throughout, so the stack stays nested by construction, and no island
+   below the smallest area is left.
 
-In focal areas all of this is finer: less is smoothed, narrower parts stay, and
-each pixel counts several times towards the smallest area. An island that lies
-in one stays at a quarter of the size; the area so weighted still grows with the
-set, so that the levels stay nested.
+In a drawing of few tones others stand only along its edges, in ribbons a pixel
+or two wide. They are no zones: it is cut again for as many as hold a line's
+width. Ribbons of the others are the softness of edges, and stay:
+:mod:`burnplan.tone.trace` draws one line there.
+
+In focal areas all of this is finer: less is smoothed, and each pixel counts
+several times towards the smallest area. An island that lies in one stays at a
+quarter of the size; the area so weighted still grows with the set, so that the
+levels stay nested.
 """
 
 import itertools
@@ -46,22 +49,16 @@ MIN_AREA_MM2 = 9.0
 """Smallest area a pen can hold, 3 × 3 mm (common practice, no source)."""
 
 MIN_WIDTH_MM = 1.0
-"""A ribbon between two levels narrower than this is an edge, not a zone (the same)."""
+"""A zone that nowhere holds a square so wide is an edge of a drawing, not a zone (the same)."""
 
-SMOOTH_MM = 0.75
-"""Radius of the edge-preserving smoothing on the wood."""
+SMOOTH_MM, FOCAL_SMOOTH_MM = 1.0, 0.5
+"""Radius of the edge-preserving smoothing on the wood, and in focal areas."""
 
-EDGE_STEP = 5.0
-"""Local standard deviation, L*, above which smoothing takes a change for an edge."""
+EDGE_SHARE = 0.3
+"""Smoothing takes a change for an edge above this share of the deviation within zones."""
 
 FOCAL_FINER = 4
 """A pixel in a focal area counts as many when an island's area is judged."""
-
-FOCAL_SMOOTH_MM, FOCAL_EDGE_STEP = 0.4, 2.5
-"""Radius and edge step of the smoothing in focal areas."""
-
-FOCAL_WIDTH_MM = 0.5
-"""Least width of a zone in focal areas."""
 
 VISIBLE_STEP = 1.0
 """Zones whose mean lightness differs by less than this, L*, look the same."""
@@ -206,7 +203,9 @@ def find_zones(
     progress(0.0, "Smoothing")
     px = placed.px_per_mm
     focus = _Focus(placed.focal)
-    smoothed = focus.smoothed(placed.lightness, px)
+    histogram = lightness_histogram(placed.lightness, placed.burned)
+    edge_step = max(VISIBLE_STEP / 2, EDGE_SHARE * _deviation(histogram, n, thresholds))
+    smoothed = focus.smoothed(placed.lightness, px, edge_step)
     min_px = math.ceil(min_area_mm2 / placed.pixel_area_mm2)
 
     def cleaned(cuts: tuple[float, ...]) -> NDArray[np.uint8]:
@@ -214,9 +213,15 @@ def find_zones(
         labels = _cut(smoothed, placed.inside, cuts, min_px, focus)
         progress(0.6, "Joining small islands")
         if cuts and min_area_mm2 > 0:
-            labels = _without_thin_parts(labels, smoothed, len(cuts) + 1, px, focus)
             labels = _without_small_islands(labels, smoothed, len(cuts) + 1, min_px, focus)
         return labels
+
+    def held(labels: NDArray[np.uint8], count: int) -> int:
+        if min_area_mm2 > 0:
+            side = max(2, round(MIN_WIDTH_MM * px))
+            wide = islands_of(_but_ribbons(labels, count, side))
+            return len(np.unique(wide.label[1:][wide.pixels()[1:] >= min_px]))
+        return int(np.count_nonzero(np.bincount(labels.ravel())[1:]))
 
     progress(0.2, "Finding value zones")
     if thresholds is not None:
@@ -224,7 +229,7 @@ def find_zones(
         zones = ZoneMap(cleaned(cuts), cuts, smoothed, min_area_mm2)
     else:
         histogram = lightness_histogram(smoothed, placed.burned)
-        zones = _fullest(smoothed, histogram, n, min_area_mm2, cleaned)
+        zones = _fullest(smoothed, histogram, n, min_area_mm2, cleaned, held)
     progress(1.0, "Value zones found")
     return zones
 
@@ -235,18 +240,18 @@ def _fullest(
     n: int,
     min_area_mm2: float,
     cleaned: Callable[[tuple[float, ...]], NDArray[np.uint8]],
+    held: Callable[[NDArray[np.uint8], int], int],
 ) -> ZoneMap:
     """Return the most zones up to n that all hold something after cleaning.
 
-    In a drawing of few tones the others exist only as ribbons along its edges,
-    which cleaning takes away; it is cut again for the zones that are left.
+    In a drawing of few tones the others exist only as ribbons along its edges;
+    it is cut again for the zones that are left.
     """
     count = n
     while True:
         cuts = _best_cuts(histogram, count)
         labels = cleaned(cuts)
-        held = np.count_nonzero(np.bincount(labels.ravel(), minlength=len(cuts) + 2)[1:])
-        count = min(len(cuts) + 1, max(int(held), 1))
+        count = min(len(cuts) + 1, max(held(labels, len(cuts) + 1), 1))
         if count == len(cuts) + 1:
             break
     notes: tuple[str, ...] = ()
@@ -303,6 +308,23 @@ def _best_cuts(histogram: NDArray[np.int64], n: int) -> tuple[float, ...]:
         count -= 1
         cuts = optimal_thresholds(histogram, count)
     return tuple(_between(histogram, cut) for cut in cuts)
+
+
+def _deviation(histogram: NDArray[np.int64], n: int, thresholds: Sequence[float] | None) -> float:
+    """Return the deviation of lightness within the best n zones, L*, or within those given."""
+    if thresholds is None:
+        cuts = optimal_thresholds(histogram, min(n, max(int(np.count_nonzero(histogram)), 1)))
+        starts = [0, *(cut + 1 for cut in cuts)]
+    else:
+        starts = [0, *(min(BINS - 1, math.ceil(t * BINS / 100)) for t in thresholds)]
+    bins = np.arange(BINS)
+    squares = 0.0
+    for start, stop in itertools.pairwise([*starts, BINS]):
+        counts = histogram[start:stop]
+        if total := int(counts.sum()):
+            mean = float((counts * bins[start:stop]).sum()) / total
+            squares += float((counts * (bins[start:stop] - mean) ** 2).sum())
+    return math.sqrt(squares / max(int(histogram.sum()), 1)) * 100 / BINS
 
 
 def _least_step(histogram: NDArray[np.int64], cuts: tuple[int, ...]) -> float:
@@ -375,12 +397,14 @@ class _Focus:
             area += (FOCAL_FINER - 1) * np.bincount(number, minlength=islands.count)
         return area
 
-    def smoothed(self, lightness: NDArray[np.float32], px_per_mm: float) -> NDArray[np.float32]:
+    def smoothed(
+        self, lightness: NDArray[np.float32], px_per_mm: float, edge_step: float
+    ) -> NDArray[np.float32]:
         """Smooth lightness while edges stay sharp, less in focal areas."""
-        smooth = edge_preserved(lightness, SMOOTH_MM * px_per_mm, EDGE_STEP)
+        smooth = edge_preserved(lightness, SMOOTH_MM * px_per_mm, edge_step)
         if self._mask is not None:
             own = lightness[self._box]
-            fine = edge_preserved(own, FOCAL_SMOOTH_MM * px_per_mm, FOCAL_EDGE_STEP)
+            fine = edge_preserved(own, FOCAL_SMOOTH_MM * px_per_mm, edge_step / 2)
             # It goes over into the rest within about a millimetre, without a seam.
             share = cv2.GaussianBlur(
                 self._mask.astype(np.float32), (0, 0), px_per_mm, borderType=cv2.BORDER_CONSTANT
@@ -388,66 +412,15 @@ class _Focus:
             smooth[self._box] += np.asarray(share, np.float32) * (fine - smooth[self._box])
         return smooth
 
-    def chosen(self, fine: NDArray[np.uint8], coarse: NDArray[np.uint8]) -> NDArray[np.uint8]:
-        """Take what is fine in focal areas and what is coarse elsewhere, in place."""
-        if self._mask is not None:
-            np.copyto(coarse[self._box], fine[self._box], where=self._mask)
-        return coarse
-
-
-def _without_thin_parts(
-    labels: NDArray[np.uint8],
-    lightness: NDArray[np.float32],
-    count: int,
-    px_per_mm: float,
-    focus: _Focus,
-) -> NDArray[np.uint8]:
-    """Give ribbons between two levels that are narrower than a line to their wide sides.
-
-    A part of a zone is a ribbon where a square of the line's width does not
-    fit into the zone, and yet fits into all that is as dark or darker and into
-    all that is as light or lighter: it lies along an edge, on the way from one
-    to the other. A thin dark or light stroke is none, and stays. A rim of a
-    pixel round what does fit is kept, so that corners and slanting borders of
-    wide zones stay as they are. Each pixel of a ribbon goes to the zone within
-    reach whose mean lightness is nearest to its own, so that a sharp edge ends
-    up where its lightness is half way; with none in reach, to the nearest zone.
-    """
-    side, fine_side = (max(2, round(mm * px_per_mm)) for mm in (MIN_WIDTH_MM, FOCAL_WIDTH_MM))
-    reach = np.ones((2 * side + 1, 2 * side + 1), np.uint8)
-    kept = _but_ribbons(labels, count, side)
-    if focus.finer:
-        kept = focus.chosen(_but_ribbons(labels, count, fine_side), kept)
-    thin = np.flatnonzero((kept == 0) & (labels > 0))
-    if not kept.any() or len(thin) == 0:
-        return labels
-    parts = islands_of(kept)
-    pixels, sums = (
-        _sums(parts.label, each, count + 1) for each in (parts.pixels(), parts.sums(lightness))
-    )
-    light = lightness.ravel()[thin]
-    least = np.full(len(thin), np.inf, np.float32)
-    chosen = np.zeros(len(thin), np.uint8)
-    for zone in range(1, count + 1):
-        if pixels[zone] == 0:
-            continue
-        mean = np.float32(sums[zone] / pixels[zone])
-        fits = (kept == zone).view(np.uint8)
-        near = cv2.dilate(fits, reach).ravel()[thin] > 0
-        off = np.where(near, np.abs(light - mean), np.inf)
-        better = off < least
-        chosen[better] = zone
-        least[better] = off[better]
-    result = labels.copy()
-    result.ravel()[thin] = chosen
-    if not chosen.all():
-        alone = (result == 0) & (labels > 0)
-        result[alone] = nearest_label(kept)[alone]
-    return result
-
 
 def _but_ribbons(labels: NDArray[np.uint8], count: int, side: int) -> NDArray[np.uint8]:
-    """Return the labels without the parts that are ribbons along an edge, which get 0."""
+    """Return the labels without the parts that are ribbons along an edge, which get 0.
+
+    A part of a zone is a ribbon where a square of the side does not fit into the
+    zone, and yet fits into all that is as dark or darker and into all that is as
+    light or lighter: it lies along an edge, on the way from one to the other. A
+    thin dark or light stroke is none. A rim of a pixel round what does fit is kept.
+    """
     # A pixel keeps its value where what is at least as high as itself holds a square:
     # opening the labels looks at the sets of all levels at once.
     darkness = np.where(labels > 0, np.uint8(count + 1) - labels, np.uint8(0))

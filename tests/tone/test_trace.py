@@ -17,6 +17,7 @@ from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.trace import (
+    BESIDE_MM,
     FIRM_STEP,
     LIGHT_STEP,
     NIB_MM,
@@ -238,6 +239,62 @@ def test_no_line_runs_along_another(
     assert doubled / len(xy) < 0.06
 
 
+@pytest.mark.parametrize("name", PHOTOS)
+def test_drawn_lines_can_be_told_apart(
+    traced_photo: Callable[..., tuple[Placed, ZoneMap, TraceLines]],
+    monkeypatch: pytest.MonkeyPatch,
+    name: str,
+) -> None:
+    """Little of what is drawn runs along another boundary's line nearer than a pencil tells."""
+    from scipy.spatial import cKDTree
+
+    placed, zones, lines = traced_photo(name, OutlineKind.RECTANGLE)
+
+    def crowded_cm(lines: TraceLines) -> float:
+        drawn = [line for line in lines.lines if line.pressure is not Pressure.LOST]
+        parts = [spread_out(line) for line in drawn]
+        points = np.concatenate(parts)
+        of = np.repeat([line.boundary for line in drawn], [len(part) for part in parts])
+        near = cKDTree(points).query_ball_point(points, 0.8 * BESIDE_MM[0])
+        return 0.025 * sum(bool((of[at] != of[i]).any()) for i, at in enumerate(near))
+
+    monkeypatch.setattr(trace_module, "BESIDE_MM", (0.01, 0.01))
+    assert crowded_cm(lines) < 0.7 * crowded_cm(trace_lines(zones, placed))
+
+
+def spread_out(line: TraceLine) -> NDArray[np.float64]:
+    """Points a quarter of a millimetre apart."""
+    points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
+    along = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    at = np.arange(0, along[-1], 0.25)
+    return np.stack([np.interp(at, along, points[:, axis]) for axis in (0, 1)], axis=1)
+
+
+def test_a_soft_edge_is_one_line_with_the_whole_step(placed_of: PlacedOf) -> None:
+    """Three thresholds within a millimetre, and again 6 mm apart."""
+    x, _y = canvas()
+    for width, lines_wanted in ((0.9, 1), (18.0, 3)):
+        picture = grey(np.interp(x, [-width / 2, width / 2], [40.0, 200.0]))
+        placed = placed_of(picture, square_blank())
+        zones, lines = traced(placed, (30.0, 50.0, 65.0))
+        assert zones.count == 4
+        assert len(lines.lines) == lines_wanted
+        assert all(line.length_mm == pytest.approx(SIDE, rel=0.02) for line in lines.lines)
+    placed = placed_of(grey(np.interp(x, [-0.45, 0.45], [40.0, 200.0])), square_blank())
+    (line,) = traced(placed, (30.0, 50.0, 65.0))[1].lines
+    assert line.boundary == 1
+    assert line.pressure is Pressure.FIRM
+    assert line.step > 0.75 * float(np.ptp(placed.lightness))
+
+
+def test_both_sides_of_a_light_stroke_are_drawn(placed_of: PlacedOf) -> None:
+    """It lies between two lines, and neither is on the lighter side of the other."""
+    x, _y = canvas()
+    picture = grey(np.where(np.abs(x) < 0.5, 230.0, np.where(x < 0, 20.0, 100.0)))
+    _zones, lines = traced(placed_of(picture, square_blank()), (25.0, 60.0))
+    assert sorted(line.boundary for line in lines.lines) == [1, 2]
+
+
 @pytest.mark.parametrize("kind", [OutlineKind.RECTANGLE, OutlineKind.OVAL])
 def test_open_lines_end_at_other_lines_or_at_the_outline(
     traced_photo: Callable[..., tuple[Placed, ZoneMap, TraceLines]], kind: OutlineKind
@@ -257,7 +314,8 @@ def test_open_lines_end_at_other_lines_or_at_the_outline(
                 to_edge = (1 - math.hypot((x - a) / a, (y - b) / b)) * min(a, b)
             own = np.hypot(*(line.points[1:-1] - end).T).min(initial=9)
             gap = min(to_edge, own, *(segment_distance(end, points) for points in others))
-            assert gap < 0.3, (end, line.pressure, gap)
+            # It ends on another line, or comes up to one that it is not told from.
+            assert gap < BESIDE_MM[1], (end, line.pressure, gap)
 
 
 def segment_distance(point: NDArray[np.float64], line: NDArray[np.float64]) -> float:
@@ -357,7 +415,8 @@ def test_no_stretch_is_too_short_beside_another(
     window = round(SHORTEST_MM * placed.px_per_mm)
     for boundary in range(1, zones.count):
         chains = ground.owned_chains(boundary)
-        steps = trace_module._steps(chains, zones.labels, placed.lightness, 3.0)
+        sides = trace_module._Sides(chains, zones.labels, boundary)
+        steps = sides.steps(placed.lightness, 3.0)
         level = trace_module._pressures(chains, steps, window)
         for start, stop, ring in zip(
             chains.starts[:-1], chains.starts[1:], chains.closed, strict=True
@@ -396,8 +455,9 @@ def test_in_focal_areas_no_line_is_lost(
 
     assert lost_within(plain) > 50
     assert lost_within(kept) < 1  # simplified corners that reach over its edge
-    assert kept.length_cm() == pytest.approx(plain.length_cm())
-    assert kept.firm_cm == pytest.approx(plain.firm_cm, rel=0.02)
+    # Lines are told apart at a smaller distance there, so there are more of them.
+    assert plain.length_cm() < kept.length_cm() < 1.1 * plain.length_cm()
+    assert 0.99 * plain.firm_cm < kept.firm_cm < 1.15 * plain.firm_cm
 
 
 @given(
@@ -463,7 +523,7 @@ def test_soft_ground_opens_while_petals_keep_their_lines(
         return lengths[False] / sum(lengths.values())
 
     assert drawn(0, 0, 60, 160) < 0.05
-    assert drawn(84, 40, 144, 128) > 0.9
+    assert drawn(84, 40, 144, 128) > 0.8
 
 
 # --- order and sums ----------------------------------------------------------------------------
