@@ -55,7 +55,7 @@ PRIORS: Mapping[str, Prior] = {
     "transfer_setup": Prior(15, "min", "printing, cutting, taping, checking"),
     "tracing": Prior(20, "cm per min", "drawing over a line on graphite paper", 2.0),
     "sanding_back": Prior(1.5, "min per 100 cm²", "sanding the lines back until barely visible"),
-    "line_density": Prior(2.4, "cm", "trace lines of a smooth piece of 1 cm²", 1.5, _TRACED),
+    "line_density": Prior(3.6, "cm", "trace lines of a smooth piece of 1 cm²", 1.5, _TRACED),
     "line_exponent": Prior(0.82, "power", "lines grow with area to this", 1.1, _TRACED),
     "nib_width": Prior(1.2, "mm", "width a shading nib covers in one stroke"),
     "stroke_speed": Prior(10, "mm per s", "speed of a shading stroke", 2.0),
@@ -346,7 +346,7 @@ def usual_line_cm(area_cm2: float, texture: float) -> float:
     Examples
     --------
     >>> round(usual_line_cm(1200, 0.25), -1)
-    1000.0
+    1510.0
     """
     return float(_of("line_density") * area_cm2 ** _of("line_exponent") * (1 + texture))
 
@@ -388,7 +388,7 @@ def coarse_plan(
     --------
     >>> plan = coarse_plan(100, 150, 150, darkness=grade_by_eye(2), texture=grade_by_eye(2))
     >>> round(sum(standard_hours(plan).values()), 1)
-    2.6
+    2.7
     """
     lines = usual_line_cm(area_cm2, texture.value) if line_cm is None else line_cm
     zone = ZoneWork(1, area_cm2, max(darkness.value, PALEST_PIECE), texture.value, line_cm=lines)
