@@ -54,6 +54,10 @@ BESIDE_MM, FOCAL_BESIDE_MM = (1.0, 1.6), (0.5, 0.8)
 """Lower and upper distance below which a line is not told from a darker one, and in focal areas
 (the same): a stretch below the upper counts as a whole if it is below the lower anywhere."""
 
+BESIDE_PIXELS, MOST_BESIDE = 1.5, 2.0
+"""The lower distance is at least so many of the photo's own pixels, up to so many times as far:
+enlarged, every edge is soft."""
+
 TOLERANCE_MM = 0.05
 """Farthest a simplified line lies from the smoothed one."""
 
@@ -503,7 +507,8 @@ class _Drawn:
     def __init__(self, placed: Placed) -> None:
         self._mask: NDArray[np.uint8] = np.zeros_like(placed.inside, np.uint8)
         self._focal = placed.focal
-        self._px_per_mm = placed.px_per_mm
+        soft = BESIDE_PIXELS / placed.source_px_per_mm / BESIDE_MM[0]
+        self._scale = placed.px_per_mm * min(max(1.0, soft), MOST_BESIDE)
 
     def add(self, xy: NDArray[np.float64]) -> None:
         """Note that a line is drawn through some points."""
@@ -519,13 +524,13 @@ class _Drawn:
             nearness[focal] = self._nearness(sides, FOCAL_BESIDE_MM)[focal]
         beside = _hysteresis(sides.chains, nearness, (1, 2))
         # A line that comes up to a darker one is drawn until it meets it.
-        return _shrunk(sides.chains, beside, round(BESIDE_MM[0] * self._px_per_mm))
+        return _shrunk(sides.chains, beside, round(BESIDE_MM[0] * self._scale))
 
-    def _nearness(self, sides: _Sides, distances_mm: tuple[float, float]) -> NDArray[np.float64]:
+    def _nearness(self, sides: _Sides, distances: tuple[float, float]) -> NDArray[np.float64]:
         """How many of two discs, that wide and touching the vertex, hold a part of such a line."""
         nearness = np.zeros(len(sides.chains.xy))
-        for distance in distances_mm:
-            radius = distance * self._px_per_mm / 2
+        for distance in distances:
+            radius = distance * self._scale / 2
             size = 2 * max(1, round(radius)) + 1
             disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
             around = np.asarray(cv2.dilate(self._mask, disc), np.bool_)

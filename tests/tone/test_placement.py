@@ -123,7 +123,7 @@ def test_what_is_placed_lies_where_it_is_said_to(
         left + margin / width < u < right - margin / width
         and top + margin / height < v < bottom - margin / height
     )
-    if cropped or near.sum() < 0.99 * math.pi * (reach * 4) ** 2:
+    if cropped or (near & placed.inside).sum() < 0.99 * math.pi * (reach * 4) ** 2:
         return  # cut off, so that its middle cannot be told
     dark = (255 - placed.rgb[..., 0].astype(float)) * near
     found = ((dark * columns).sum() / dark.sum() / 4, (dark * rows[:, None]).sum() / dark.sum() / 4)
