@@ -13,10 +13,10 @@ every real photo that ships in scikit-image and scikit-learn, each on a 30 × 40
 cm blank turned to suit. Thresholds of Otsu are exact and made on the same
 lightness, and it is given as it comes and cleaned to the same smallest area:
 islands below it take the label of the nearest pixel that stays, until none is
-left. For each: the islands below 9 mm², the boundary between zones in cm (all
-of it, drawn and left open) by the same tracing, and RMS of L* and SSIM (Wang
-et al. 2004, Gaussian window, by scikit-image) against the photo, for three
-ways to paint the same zones:
+left. For each: the islands below 9 mm², the lines between zones in cm (drawn and
+left open; those that one line stands for, once) by the same tracing, and RMS of
+L* and SSIM (Wang et al. 2004, Gaussian window, by scikit-image) against the
+photo, for three ways to paint the same zones:
 
 - flat: one tone a zone, its mean. Nothing flat with six tones can have a lower
   RMS than Otsu as it comes: that is what it minimises. A pen cannot burn it.
