@@ -3,8 +3,8 @@
 Zones are numbered from the darkest, Z1. Four steps make them, each simple:
 
 1. The lightness is smoothed at a pen's scale without blurring edges. What is an
-   edge hangs on the photo: a step is one if it is large beside what zones so
-   many leave within themselves, so that a pale photo keeps its faint shapes.
+   edge hangs on the photo: a step that is large beside the deviation that six
+   zones would leave within themselves. So a pale photo keeps its faint shapes.
 2. Thresholds minimise the variance within bands on the 256-bin histogram,
    exactly: Otsu's criterion (N. Otsu, IEEE Trans. SMC 9(1), 1979) by dynamic
    programming (W. D. Fisher, J. Am. Stat. Assoc. 53, 1958).
@@ -55,7 +55,7 @@ SMOOTH_MM, FOCAL_SMOOTH_MM = 1.0, 0.5
 """Radius of the edge-preserving smoothing on the wood, and in focal areas."""
 
 EDGE_SHARE = 0.3
-"""Smoothing takes a change for an edge above this share of the deviation within zones."""
+"""Smoothing takes a change for an edge above this share of the deviation within six zones."""
 
 FOCAL_FINER = 4
 """A pixel in a focal area counts as many when an island's area is judged."""
@@ -203,9 +203,9 @@ def find_zones(
     progress(0.0, "Smoothing")
     px = placed.px_per_mm
     focus = _Focus(placed.focal)
-    histogram = lightness_histogram(placed.lightness, placed.burned)
-    edge_step = max(VISIBLE_STEP / 2, EDGE_SHARE * _deviation(histogram, n, thresholds))
-    smoothed = focus.smoothed(placed.lightness, px, edge_step)
+    # However many zones are asked for: from its thresholds the same map comes again.
+    within = _deviation(lightness_histogram(placed.lightness, placed.burned), DEFAULT)
+    smoothed = focus.smoothed(placed.lightness, px, max(VISIBLE_STEP / 2, EDGE_SHARE * within))
     min_px = math.ceil(min_area_mm2 / placed.pixel_area_mm2)
 
     def cleaned(cuts: tuple[float, ...]) -> NDArray[np.uint8]:
@@ -310,20 +310,14 @@ def _best_cuts(histogram: NDArray[np.int64], n: int) -> tuple[float, ...]:
     return tuple(_between(histogram, cut) for cut in cuts)
 
 
-def _deviation(histogram: NDArray[np.int64], n: int, thresholds: Sequence[float] | None) -> float:
-    """Return the deviation of lightness within the best n zones, L*, or within those given."""
-    if thresholds is None:
-        cuts = optimal_thresholds(histogram, min(n, max(int(np.count_nonzero(histogram)), 1)))
-        starts = [0, *(cut + 1 for cut in cuts)]
-    else:
-        starts = [0, *(min(BINS - 1, math.ceil(t * BINS / 100)) for t in thresholds)]
-    bins = np.arange(BINS)
-    squares = 0.0
-    for start, stop in itertools.pairwise([*starts, BINS]):
+def _deviation(histogram: NDArray[np.int64], n: int) -> float:
+    """Return the standard deviation of lightness within the best n bands, L*."""
+    cuts = optimal_thresholds(histogram, min(n, max(int(np.count_nonzero(histogram)), 1)))
+    bins, squares = np.arange(len(histogram)), 0.0
+    for start, stop in itertools.pairwise([0, *(cut + 1 for cut in cuts), len(histogram)]):
         counts = histogram[start:stop]
-        if total := int(counts.sum()):
-            mean = float((counts * bins[start:stop]).sum()) / total
-            squares += float((counts * (bins[start:stop] - mean) ** 2).sum())
+        mean = np.average(bins[start:stop], weights=counts) if counts.any() else 0.0
+        squares += float((counts * (bins[start:stop] - mean) ** 2).sum())
     return math.sqrt(squares / max(int(histogram.sum()), 1)) * 100 / BINS
 
 
@@ -383,11 +377,6 @@ class _Focus:
         rows, columns = np.flatnonzero(focal.any(axis=1)), np.flatnonzero(focal.any(axis=0))
         self._box = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
         self._mask = focal[self._box]
-
-    @property
-    def finer(self) -> bool:
-        """Whether there is any focal area."""
-        return self._mask is not None
 
     def area(self, islands: Islands) -> NDArray[np.int64]:
         """Area of each island as it counts: a focal pixel counts several times."""

@@ -421,6 +421,24 @@ def test_every_zone_that_is_made_holds_something(photo_file: Callable[[str], Pat
 # --- asking ------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("n", [4, 6, 9])
+def test_from_its_thresholds_the_same_map_comes_again(
+    placed_photo: Callable[..., Placed], n: int
+) -> None:
+    placed = placed_photo("chelsea.png", Outline(OutlineKind.RECTANGLE, 120, 80))
+    zones = find_zones(placed, n)
+    assert zones.count == n
+    again = find_zones(placed, thresholds=zones.thresholds)
+    assert np.array_equal(again.labels, zones.labels)
+
+
+def test_a_pale_photo_keeps_its_shapes(placed_photo: Callable[..., Placed]) -> None:
+    """The same photo with a third of the contrast has nearly the same zones."""
+    placed = placed_photo("chelsea.png", Outline(OutlineKind.RECTANGLE, 120, 80))
+    pale = dataclasses.replace(placed, lightness=60 + 0.3 * placed.lightness)
+    assert np.mean(find_zones(placed).labels != find_zones(pale).labels) < 0.05
+
+
 def test_own_thresholds_are_kept(placed_photo: Callable[..., Placed]) -> None:
     zones = find_zones(placed_photo("coffee.png"), thresholds=[20, 45, 70])
     assert zones.thresholds == (20.0, 45.0, 70.0)
