@@ -19,7 +19,7 @@ the cut itself is no edge to trace, but a silhouette is.
 
 A soft edge may pass several thresholds within a millimetre. A pencil cannot keep
 their lines apart: the darkest stands for all of them, with the step of the whole
-edge, and there is no other where it would run along the lighter side of that.
+edge; where another would run along its lighter side, there is none.
 """
 
 import itertools
@@ -52,7 +52,8 @@ SHORTEST_MM = 2.0
 
 BESIDE_MM, FOCAL_BESIDE_MM = (1.0, 1.6), (0.5, 0.8)
 """Lower and upper distance below which a line is not told from a darker one, and in focal areas
-(the same): a stretch below the upper counts as a whole if it is below the lower anywhere."""
+(common practice, no source): a stretch below the upper counts as a whole if it is below the
+lower anywhere."""
 
 BESIDE_PIXELS, MOST_BESIDE = 1.5, 2.0
 """The lower distance is at least so many of the photo's own pixels, up to so many times as far:
@@ -220,7 +221,7 @@ def trace_lines(
     tolerance_mm: float = TOLERANCE_MM,
     on_progress: Progress | None = None,
 ) -> TraceLines:
-    """Trace every boundary between value zones once; those that one line stands for, by that.
+    """Trace the boundaries between value zones, none twice.
 
     Parameters
     ----------
@@ -255,8 +256,8 @@ def trace_lines(
         sides = _Sides(chains, zonemap.labels, boundary)
         steps = sides.steps(light, reach_px)
         if uncut is not None:
-            beside = _within(beside_bare, chains.xy)
-            steps[beside] = sides.steps(uncut, reach_px)[beside]
+            at_bare = _within(beside_bare, chains.xy)
+            steps[at_bare] = sides.steps(uncut, reach_px)[at_bare]
         lengths = _side_lengths(chains)
         window = max(1, round(SHORTEST_MM * placed.px_per_mm))
         kept = _within(placed.focal, chains.xy)
