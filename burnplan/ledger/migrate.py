@@ -32,8 +32,8 @@ def scripts_folder() -> Path:
 @cache
 def newest_version() -> str:
     """Return the newest revision: file names begin with it and sort in order."""
-    scripts = (path.name for path in (scripts_folder() / "versions").iterdir())
-    return max(name for name in scripts if name[0].isdigit()).partition("_")[0]
+    scripts = [path for path in (scripts_folder() / "versions").iterdir() if path.suffix == ".py"]
+    return max(path.name for path in scripts if path.name[0].isdigit()).partition("_")[0]
 
 
 def version_of(connection: Connection) -> str | None:

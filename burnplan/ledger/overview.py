@@ -194,7 +194,7 @@ def hours_of(spells: Iterable[Stretch], now: datetime) -> float:
     return sum(max(0.0, stretch.total_seconds()) for stretch in stretches) / 3600
 
 
-# Written out, like every query here that runs at each start: to compose one takes longer
+# Written out, like most queries here that run at each start: to compose one takes longer
 # than to have it answered.
 _OPEN = "SELECT id FROM commission WHERE delivered_on IS NULL AND dropped_on IS NULL"
 _OF_OPEN = f"commission_id IN ({_OPEN})"

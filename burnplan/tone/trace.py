@@ -1,4 +1,4 @@
-"""Trace lines: each boundary between value zones once, in mm, with pressure.
+"""Trace lines: boundaries between value zones, none twice, in mm, with pressure.
 
 A line starts as the chain of pixel sides between two zones, which contourpy
 follows. Where a sharp edge takes several thresholds at once their chains run
@@ -56,8 +56,8 @@ BESIDE_MM, FOCAL_BESIDE_MM = (1.0, 1.6), (0.5, 0.8)
 lower anywhere."""
 
 BESIDE_PIXELS, MOST_BESIDE = 1.5, 2.0
-"""The lower distance is at least so many of the photo's own pixels, up to so many times as far:
-enlarged, every edge is soft."""
+"""The lower distance is at least so many of the photo's own pixels, up to so many times as far,
+and that in focal areas half of it: enlarged, every edge is soft."""
 
 TOLERANCE_MM = 0.05
 """Farthest a simplified line lies from the smoothed one."""
@@ -601,8 +601,8 @@ def _pressures(
 ) -> NDArray[np.int64]:
     """Pressure of each vertex as a place in ``_PRESSURES``, steady along the line.
 
-    Where it is to be kept it is not lost; where it is beside a darker line it
-    is none, ``_BESIDE``.
+    Where it is to be kept it is not lost. Where it is beside a darker line it is
+    none, ``_BESIDE``, with what is left too short between such stretches.
     """
     if beside is not None:
         steps = np.where(beside, 0, steps)
@@ -615,7 +615,8 @@ def _pressures(
         level[beside] = _BESIDE
     level = _without_short(chains, level, window)
     if kept is not None:  # whatever is short then
-        level[kept & (level == 0)] = 1
+        left = kept if beside is None else kept & ~beside
+        level[left] = np.maximum(level[left], 1)
     return level
 
 
@@ -682,7 +683,7 @@ def _joined(levels: list[int], sizes: list[int], shortest: int, ring: bool) -> l
             else:
                 beside = [place for place in (at - 1, at + 1) if 0 <= place < count]
             longest = max(beside, key=size.__getitem__)
-            dangling = len(beside) == 1 and level[longest] < level[at]
+            dangling = len(beside) == 1 and _BESIDE < level[longest] < level[at]
             least = 2 * shortest if dangling else shortest
             if size[at] < min(least, shortest_yet):
                 shortest_yet, chosen, wanted = size[at], at, level[longest]

@@ -17,8 +17,8 @@ Zones are numbered from the darkest, Z1. Four steps make them, each simple:
    below the smallest area is left.
 
 In a drawing of few tones others stand only along its edges, in ribbons a pixel
-or two wide. They are no zones: it is cut again for as many as hold a line's
-width. Ribbons of the others are the softness of edges, and stay:
+or two wide. They are no zones: it is cut again for as many as hold the smallest
+area without them. Ribbons of the others are the softness of edges, and stay:
 :mod:`burnplan.tone.trace` draws one line there.
 
 In focal areas all of this is finer: less is smoothed, and each pixel counts
@@ -49,7 +49,7 @@ MIN_AREA_MM2 = 9.0
 """Smallest area a pen can hold, 3 × 3 mm (common practice, no source)."""
 
 MIN_WIDTH_MM = 1.0
-"""A zone that nowhere holds a square so wide is an edge of a drawing, not a zone (the same)."""
+"""A part between two levels that is narrower than this is an edge, no zone (the same)."""
 
 SMOOTH_MM, FOCAL_SMOOTH_MM = 1.0, 0.5
 """Radius of the edge-preserving smoothing on the wood, and in focal areas."""
@@ -220,7 +220,7 @@ def find_zones(
         if min_area_mm2 > 0:
             side = max(2, round(MIN_WIDTH_MM * px))
             wide = islands_of(_but_ribbons(labels, count, side))
-            return len(np.unique(wide.label[1:][wide.pixels()[1:] >= min_px]))
+            return len(np.unique(wide.label[1:][focus.area(wide)[1:] >= min_px]))
         return int(np.count_nonzero(np.bincount(labels.ravel())[1:]))
 
     progress(0.2, "Finding value zones")

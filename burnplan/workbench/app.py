@@ -5,7 +5,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from time import monotonic
-from typing import Any, ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar, cast
 
 from rich.cells import cell_len
 from textual import on, work
@@ -128,7 +128,7 @@ class Workbench(App[None]):
         self.register_theme(LAMP)
         self.register_theme(DAY)
         self.theme = DAY.name if light else LAMP.name
-        self.stylesheet = self._styles = ShownFirst(variables=self.get_css_variables())
+        self.stylesheet = ShownFirst(variables=self.get_css_variables())
         self._other_light = self._styles.by_another_light(self._colours(self._other_theme))
 
     # What is on the screen
@@ -247,8 +247,11 @@ class Workbench(App[None]):
         """Change between lamplight and daylight."""
         self._other_light.keep_up_with(self._styles)
         self.stylesheet, self._other_light = self._other_light, self._styles
-        self._styles = self.stylesheet
         self.theme = self._other_theme.name
+
+    @property
+    def _styles(self) -> ShownFirst:
+        return cast("ShownFirst", self.stylesheet)
 
     @property
     def _other_theme(self) -> Theme:

@@ -14,7 +14,7 @@ class ShownFirst(Stylesheet):
 
     A change of light gives every widget new styles; those of six pages take
     longer than a key may. It reads the styles anew, too, with other colours:
-    so each light has its own, read when no key is awaited.
+    so each light has its own, read beforehand.
 
     Parameters
     ----------
@@ -27,20 +27,21 @@ class ShownFirst(Stylesheet):
     def __init__(self, *, variables: dict[str, str], behind: set[Page[Any]] | None = None) -> None:
         super().__init__(variables=variables)
         self._given = variables
-        self._up_to_date = True
+        # What was read last; nothing where the colours are others since.
+        self._read: dict[Any, Any] | None = None
         self._behind: set[Page[Any]] = set() if behind is None else behind
 
     def set_variables(self, variables: dict[str, str]) -> None:
         """Take other colours."""
         if variables != self._given:
             super().set_variables(variables)
-            self._given, self._up_to_date = variables, False
+            self._given, self._read = variables, None
 
     def reparse(self) -> None:
-        """Read the styles anew, if the colours are others."""
-        if not self._up_to_date:
+        """Read the styles anew, if they or the colours are others."""
+        if self._read != self.source:
             super().reparse()
-            self._up_to_date = True
+            self._read = dict(self.source)
 
     def by_another_light(self, variables: dict[str, str]) -> "ShownFirst":
         """Return the same styles in other colours."""
@@ -49,9 +50,9 @@ class ShownFirst(Stylesheet):
     def keep_up_with(self, other: "ShownFirst") -> None:
         """Have the styles that another light has: widgets bring theirs when first shown."""
         if self.source != other.source:
-            self.source, self._up_to_date = dict(other.source), False
-            self.reparse()
-            self.rules_map  # noqa: B018 made when first asked for
+            self.source = dict(other.source)
+        self.reparse()
+        self.rules_map  # noqa: B018 made when first asked for
 
     def update_nodes(self, nodes: Iterable[DOMNode], animate: bool = False) -> None:
         """Give widgets their styles, where they are in sight."""

@@ -61,8 +61,7 @@ def _same(plain: Any, mapped: Any) -> None:
         for one, other in zip(plain, mapped, strict=True):
             _same(one, other)
     elif type(plain).__module__ == overview.__name__:
-        fields = getattr(plain, "_fields", None) or plain.__slots__
-        for name in fields:
+        for name in plain._fields:
             _same(getattr(plain, name), getattr(mapped, name))
     else:
         assert plain == mapped

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone import trace as trace_module
@@ -19,6 +20,7 @@ from burnplan.tone.place import Placed
 from burnplan.tone.trace import (
     BESIDE_MM,
     FIRM_STEP,
+    FOCAL_BESIDE_MM,
     LIGHT_STEP,
     NIB_MM,
     SHORTEST_MM,
@@ -220,8 +222,6 @@ def test_no_line_runs_along_another(
     traced_photo: Callable[..., tuple[Placed, ZoneMap, TraceLines]], name: str
 ) -> None:
     """Points in the middle of lines keep a distance from all other lines."""
-    from scipy.spatial import cKDTree
-
     _placed, _zones, lines = traced_photo(name, OutlineKind.RECTANGLE)
     dense, owner = [], []
     for number, line in enumerate(lines.lines):
@@ -246,8 +246,6 @@ def test_drawn_lines_can_be_told_apart(
     name: str,
 ) -> None:
     """Little of what is drawn runs along another boundary's line nearer than a pencil tells."""
-    from scipy.spatial import cKDTree
-
     placed, zones, lines = traced_photo(name, OutlineKind.RECTANGLE)
 
     def crowded_cm(lines: TraceLines) -> float:
@@ -258,8 +256,16 @@ def test_drawn_lines_can_be_told_apart(
         near = cKDTree(points).query_ball_point(points, 0.8 * BESIDE_MM[0])
         return 0.025 * sum(bool((of[at] != of[i]).any()) for i, at in enumerate(near))
 
-    monkeypatch.setattr(trace_module, "BESIDE_MM", (0.01, 0.01))
-    assert crowded_cm(lines) < 0.7 * crowded_cm(trace_lines(zones, placed))
+    monkeypatch.setattr(
+        trace_module._Drawn, "beside", lambda _, sides: np.zeros(len(sides.chains.xy), np.bool_)
+    )
+    assert crowded_cm(lines) < 0.6 * crowded_cm(trace_lines(zones, placed))
+
+
+def spread_over(lines: TraceLines) -> NDArray[np.float64]:
+    """Points of all that is drawn."""
+    drawn = [line for line in lines.lines if line.pressure is not Pressure.LOST]
+    return np.concatenate([spread_out(line) for line in drawn])
 
 
 def spread_out(line: TraceLine) -> NDArray[np.float64]:
@@ -301,6 +307,7 @@ def test_open_lines_end_at_other_lines_or_at_the_outline(
 ) -> None:
     placed, _zones, lines = traced_photo("coffee.png", kind, 90)
     outline = placed.outline
+    gaps = []
     for line in lines.lines:
         if line.closed:
             continue
@@ -316,6 +323,8 @@ def test_open_lines_end_at_other_lines_or_at_the_outline(
             gap = min(to_edge, own, *(segment_distance(end, points) for points in others))
             # It ends on another line, or comes up to one that it is not told from.
             assert gap < BESIDE_MM[1], (end, line.pressure, gap)
+            gaps.append(gap)
+    assert np.mean(np.array(gaps) < 0.3) > 0.85
 
 
 def segment_distance(point: NDArray[np.float64], line: NDArray[np.float64]) -> float:
@@ -455,6 +464,14 @@ def test_in_focal_areas_no_line_is_lost(
 
     assert lost_within(plain) > 50
     assert lost_within(kept) < 1  # simplified corners that reach over its edge
+    # Whatever there has no line runs beside one that is drawn.
+    ground, drawn = trace_module._Ground(zones), spread_over(kept)
+    for boundary in range(1, zones.count):
+        xy = ground.owned_chains(boundary).xy
+        at = np.floor(xy).astype(int)
+        there = focal[at[:, 1].clip(0, 319), at[:, 0].clip(0, 479)]
+        away, _ = cKDTree(drawn).query(xy[there] / placed.px_per_mm)
+        assert away.max() < FOCAL_BESIDE_MM[1] + 0.5
     # Lines are told apart at a smaller distance there, so there are more of them.
     assert plain.length_cm() < kept.length_cm() < 1.1 * plain.length_cm()
     assert 0.99 * plain.firm_cm < kept.firm_cm < 1.15 * plain.firm_cm

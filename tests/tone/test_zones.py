@@ -256,7 +256,8 @@ def test_a_wide_band_between_two_levels_stays(placed_of: PlacedOf) -> None:
     picture = np.full((200, 200), 230, np.uint8)
     picture[:, :100] = 25
     picture[:, 100:108] = 110  # 2 mm wide
-    zones = find_zones(placed_of(picture), thresholds=(30, 60))
+    zones = find_zones(placed_of(picture), 3)
+    assert zones.count == 3
     assert (zones.labels == 2).sum() == pytest.approx(200 * 8, rel=0.02)
 
 
@@ -264,11 +265,12 @@ def test_a_wide_band_between_two_levels_stays(placed_of: PlacedOf) -> None:
 def test_a_thin_stroke_is_no_ribbon_and_stays(
     placed_of: PlacedOf, stroke: int, ground: int
 ) -> None:
-    """A line of 0.75 × 40 mm between rims of a middle tone: dark or light, it is burned."""
+    """A line of 0.75 × 40 mm is all there is of its tone, and dark or light, it is burned."""
     picture = np.full((200, 200), ground, np.uint8)
-    picture[98:103, 20:180] = 110
+    picture[140:180, 20:180] = 110
     picture[99:102, 20:180] = stroke
-    zones = find_zones(placed_of(picture), thresholds=(30, 60))
+    zones = find_zones(placed_of(picture), 3)
+    assert zones.count == 3
     there = zones.labels[100, 24:176]
     assert (there == (1 if stroke < ground else 3)).all()
 
@@ -352,6 +354,18 @@ def test_islands_in_focal_areas_may_be_a_fourth_as_large(
     placed = with_focus(placed_of(spread.astype(np.uint8)), np.s_[20:70, 30:90])
     zones = find_zones(placed, n)
     assert least_weighted_island(zones, placed) >= MIN_AREA_MM2
+
+
+def test_a_tone_that_is_only_in_focal_areas_makes_a_zone(placed_of: PlacedOf) -> None:
+    """Two pupils of 5 mm² each."""
+    picture = np.full((200, 200), 230, np.uint8)
+    picture[:, :100] = 110
+    picture[60:69, 40:49] = picture[60:69, 60:69] = 20
+    plain = placed_of(picture)
+    zones = find_zones(with_focus(plain, np.s_[50:80, 30:80]), 3)
+    assert zones.count == 3
+    assert (zones.labels == 1).sum() == pytest.approx(2 * 81, abs=20)
+    assert find_zones(plain, 3).count == 2
 
 
 def test_focal_areas_are_finer_and_the_rest_stays(placed_photo: Callable[..., Placed]) -> None:
