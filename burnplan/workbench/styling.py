@@ -1,6 +1,7 @@
 """Styles that are ready when they are needed, and given to what is shown first."""
 
 from collections.abc import Iterable
+from pathlib import PurePath
 from typing import Any
 
 from textual.css.stylesheet import Stylesheet
@@ -27,21 +28,30 @@ class ShownFirst(Stylesheet):
     def __init__(self, *, variables: dict[str, str], behind: set[Page[Any]] | None = None) -> None:
         super().__init__(variables=variables)
         self._given = variables
-        # What was read last; nothing where the colours are others since.
-        self._read: dict[Any, Any] | None = None
+        self._parsed = False
         self._behind: set[Page[Any]] = set() if behind is None else behind
 
     def set_variables(self, variables: dict[str, str]) -> None:
         """Take other colours."""
         if variables != self._given:
             super().set_variables(variables)
-            self._given, self._read = variables, None
+            self._given, self._parsed = variables, False
+
+    def read(self, filename: str | PurePath) -> None:
+        """Take the styles of a file."""
+        super().read(filename)
+        self._parsed = False
+
+    def parse(self) -> None:
+        """Read the styles."""
+        super().parse()
+        self._parsed = True
 
     def reparse(self) -> None:
         """Read the styles anew, if they or the colours are others."""
-        if self._read != self.source:
+        if not self._parsed:
             super().reparse()
-            self._read = dict(self.source)
+            self._parsed = True
 
     def by_another_light(self, variables: dict[str, str]) -> "ShownFirst":
         """Return the same styles in other colours."""
@@ -50,9 +60,9 @@ class ShownFirst(Stylesheet):
     def keep_up_with(self, other: "ShownFirst") -> None:
         """Have the styles that another light has: widgets bring theirs when first shown."""
         if self.source != other.source:
-            self.source = dict(other.source)
-        self.reparse()
-        self.rules_map  # noqa: B018 made when first asked for
+            self.source, self._parsed = dict(other.source), False
+            self.reparse()
+            self.rules_map  # noqa: B018 made when first asked for
 
     def update_nodes(self, nodes: Iterable[DOMNode], animate: bool = False) -> None:
         """Give widgets their styles, where they are in sight."""
