@@ -31,6 +31,7 @@ from burnplan.tone.zones import (
 )
 
 filters: Any = importlib.import_module("skimage.filters")
+metrics: Any = importlib.import_module("skimage.metrics")
 morphology: Any = importlib.import_module("skimage.morphology")
 
 PHOTOS = ["chelsea.png", "coffee.png", "astronaut.png", "rocket.jpg", "china.jpg", "flower.jpg"]
@@ -203,6 +204,44 @@ def test_no_island_below_the_smallest_area_is_left(
         for mask in (zones.labels > k, zones.labels <= k):
             parts, _count = ndimage.label(mask)
             assert np.bincount(parts.ravel())[1:].min() * placed.pixel_area_mm2 >= min_area
+
+
+@pytest.mark.parametrize("name", PHOTOS)
+def test_no_worse_than_otsu_without_its_small_islands(
+    placed_photo: Callable[..., Placed], name: str
+) -> None:
+    """Against Otsu's bands whose small islands went to the nearest, by L* and scikit-image's SSIM.
+
+    tests/benchmarks/bench_tone.py has all photos, and Otsu's bands as they come.
+    """
+    placed = placed_photo(name, Outline(OutlineKind.RECTANGLE, 300, 200))
+    zones = find_zones(placed)
+    histogram = lightness_histogram(placed.lightness, placed.inside)
+    edges = (np.array(optimal_thresholds(histogram, zones.count)) + 1) * 100 / BINS
+    bands = (np.searchsorted(edges, placed.lightness, side="right") + 1).astype(np.uint8)
+    least = MIN_AREA_MM2 / placed.pixel_area_mm2
+    cleaned = bands
+    while (islands := islands_of(cleaned)).pixels()[1:].min() < least:
+        small = islands.painted(islands.pixels() < least)
+        cleaned = nearest_label(np.where(small, np.uint8(0), cleaned))
+
+    def kept(labels: NDArray[np.uint8]) -> tuple[float, float]:
+        count = np.maximum(np.bincount(labels.ravel()), 1)
+        flat = (np.bincount(labels.ravel(), placed.lightness.ravel()) / count)[labels]
+        error = float(np.sqrt(np.mean((placed.lightness - flat) ** 2)))
+        return error, float(
+            metrics.structural_similarity(
+                placed.lightness.astype(float), flat, data_range=100, gaussian_weights=True
+            )
+        )
+
+    def borders(labels: NDArray[np.uint8]) -> int:
+        return int((labels[1:] != labels[:-1]).sum() + (labels[:, 1:] != labels[:, :-1]).sum())
+
+    (error, alike), (their_error, their_alike) = kept(zones.labels), kept(cleaned)
+    assert error < 1.01 * their_error
+    assert alike > their_alike - 0.0005
+    assert borders(zones.labels) < 0.95 * borders(bands)
 
 
 @settings(
