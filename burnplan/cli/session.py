@@ -69,7 +69,7 @@ def start(
 
       burnplan session start C-0007 --zone 1 --tip "round 2 mm" --heat 6.5
     """
-    from burnplan.desk import checklists, hazards, plans, sessions
+    from burnplan.desk import checklists, plans, sessions
     from burnplan.show.console import notice, show
     from burnplan.show.work import session_line
 
@@ -79,8 +79,7 @@ def start(
     made = sessions.start(studio, which, doing)
     show(session_line(made))
     _say_work(found, work, zone)
-    about = {"burn": checklists.reminder_for, "prepare": hazards.before_sanding}.get(made.work)
-    if about is not None and (reminder := about(studio, made.code)):
+    if reminder := checklists.before_work(studio, made.code, made.work):
         notice(reminder)
     rest = studio.local(made.started_at + plans.STRETCH)
     notice(f"Take a break at {rest:%H:%M}: eyes, hands and air")

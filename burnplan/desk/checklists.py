@@ -275,6 +275,12 @@ def _graphite_reminder(commission: Commission) -> str:
     return "Sand the lines back first: graphite that is burned over is hard to remove"
 
 
+def before_work(studio: Studio, which: str, work: str) -> str:
+    """Return what to mind as work on a job begins; empty where nothing of its own is."""
+    about = {"burn": reminder_for, "prepare": hazards.before_sanding}.get(work)
+    return about(studio, which) if about else ""
+
+
 def reminder_for(studio: Studio, which: str) -> str:
     """Return what to mind when burning begins; nothing if all is well."""
     with studio.reading() as book:

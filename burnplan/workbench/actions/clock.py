@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from burnplan.dates import parse_moment
-from burnplan.desk import checklists, hazards, plans, sessions, settings
+from burnplan.desk import checklists, plans, sessions, settings
 from burnplan.desk.checklists import StepView
 from burnplan.desk.sessions import Doing, SessionView
 from burnplan.desk.studio import Studio
@@ -54,8 +54,7 @@ def _doing(steps: Sequence[StepView]) -> Doing:
 
 def _start(studio: Studio, code: str, doing: Doing) -> tuple[SessionView, str]:
     view = sessions.start(studio, code, doing)
-    about = {"burn": checklists.reminder_for, "prepare": hazards.before_sanding}.get(doing.work)
-    return view, about(studio, code) if about else ""
+    return view, checklists.before_work(studio, code, doing.work)
 
 
 def _started(bench: "Workbench", view: SessionView, reminder: str) -> None:
