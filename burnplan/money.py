@@ -1,10 +1,14 @@
 """Money as Decimal, in the currencies and spellings of CLDR (through Babel)."""
 
+import re
 from decimal import ROUND_HALF_UP, Decimal
 
 from burnplan.errors import BadInput
 
 LARGEST = Decimal(10) ** 12
+# CLDR changes its mind about these marks (French in Switzerland: a narrow space, then an
+# apostrophe) and keyboards have only some of them, so each is taken in every locale.
+GROUPED = re.compile(r"(?<![\d.,])\d{1,3}(?:[\s'’]\d{3})+(?!\d)")
 
 
 def parse_number(text: str, what: str, *, least: Decimal | int, most: int) -> Decimal:
@@ -113,7 +117,8 @@ def parse_money(text: str, currency: str, locale: str = "en", *, negative: bool 
     Parameters
     ----------
     text : str
-        ``1,250.50`` in ``en``, ``1.250,50`` in ``de``, ``€ 40`` or ``40 EUR``.
+        ``1,250.50`` in ``en``, ``1.250,50`` in ``de``, ``€ 40`` or ``40 EUR``; any space or
+        apostrophe may stand between thousands.
     currency, locale : str
         ISO 4217 code and CLDR locale.
     negative : bool
@@ -130,12 +135,7 @@ def parse_money(text: str, currency: str, locale: str = "en", *, negative: bool 
     >>> parse_money("1.250,50 €", "EUR", "de")
     Decimal('1250.50')
     """
-    from babel.numbers import (
-        NumberFormatError,
-        get_currency_symbol,
-        get_group_symbol,
-        parse_decimal,
-    )
+    from babel.numbers import NumberFormatError, get_currency_symbol, parse_decimal
 
     bare = text.strip()
     for sign in (get_currency_symbol(currency, locale), get_currency_symbol(currency, "en")):
@@ -144,8 +144,7 @@ def parse_money(text: str, currency: str, locale: str = "en", *, negative: bool 
     for code in (currency, currency.lower()):
         bare = bare.removeprefix(code).removesuffix(code).strip()
     example = format_money(Decimal(1250), currency, locale)
-    if get_group_symbol(locale).isspace():
-        bare = "".join(bare.split())  # any space groups digits as well as the locale's own
+    bare = GROUPED.sub(lambda found: re.sub(r"\D", "", found[0]), bare)
     hint = f"Write an amount in {currency}, for example {example}"
     try:
         amount = parse_decimal(bare, locale, strict=True)

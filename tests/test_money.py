@@ -3,6 +3,8 @@
 from decimal import Decimal
 
 import pytest
+from babel.core import Locale
+from babel.numbers import get_group_symbol
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -32,6 +34,29 @@ def test_an_amount_is_read(text: str, currency: str, locale: str, amount: str) -
     assert parse_money(text, currency, locale) == Decimal(amount)
 
 
+# Space, no-break, narrow no-break, thin and figure space, and both apostrophes.
+@pytest.mark.parametrize("mark", [" ", "\u00a0", "\u202f", "\u2009", "\u2007", "'", "’"])
+@pytest.mark.parametrize("locales_own", ["\u202f", "'", "’"])  # fr_CH: Babel 2.18, 2.19; de_CH
+def test_thousands_are_grouped_by_any_space_or_apostrophe(
+    mark: str, locales_own: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    symbols = Locale.parse("fr_CH").number_symbols["latn"]
+    monkeypatch.setitem(symbols, "group", locales_own)
+    assert get_group_symbol("fr_CH") == locales_own
+    assert parse_money(f"1{mark}250,50 CHF", "CHF", "fr_CH") == Decimal("1250.50")
+    assert parse_money(f"12{mark}001{mark}250", "CHF", "fr_CH") == 12001250
+    shown = format_money(Decimal("-1250.5"), "CHF", "fr_CH")
+    assert locales_own in shown
+    assert parse_money(shown, "CHF", "fr_CH", negative=True) == Decimal("-1250.5")
+
+
+@pytest.mark.parametrize("locale", ["en_GB", "de_CH", "de_DE", "fr_FR", "pl_PL", "hi_IN"])
+@pytest.mark.parametrize("text", ["40 50", "1 2500", "1250 500", "1 250 50", "' 250", "12 ' 500"])
+def test_digits_apart_that_are_no_thousands_are_refused(text: str, locale: str) -> None:
+    with pytest.raises(BadInput):
+        parse_money(text, "EUR", locale)
+
+
 @pytest.mark.parametrize(
     ("text", "currency"),
     [("-5", "EUR"), ("1.234", "EUR"), ("1.5", "JPY"), ("ten", "EUR"), ("", "EUR"),
@@ -42,7 +67,10 @@ def test_what_is_no_amount_is_refused(text: str, currency: str) -> None:
         parse_money(text, currency, "en_GB")
 
 
-@given(st.decimals(0, 10**9, places=2), st.sampled_from(["en_GB", "de_DE", "fr_FR", "pl_PL"]))
+@given(
+    st.decimals(0, 10**9, places=2),
+    st.sampled_from(["en_GB", "de_CH", "de_DE", "fr_CH", "fr_FR", "pl_PL"]),
+)
 def test_money_shown_reads_back(amount: Decimal, locale: str) -> None:
     assert parse_money(format_money(amount, "EUR", locale), "EUR", locale) == amount
 
