@@ -16,6 +16,7 @@ from tests import books
 # examples. New ones are looked for with: pytest --hypothesis-profile search
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.register_profile("search", deadline=None, max_examples=1000)
+settings.register_profile("few", deadline=None, derandomize=True, max_examples=10)
 settings.load_profile("steady")
 
 
