@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING
 import pytest
 from sqlalchemy import make_url
 
-from burnplan.desk.studio import Studio
-from burnplan.ledger.engine import sqlite_url
+from burnplan.desk.studio.studio import Studio
+from burnplan.ledger.engines import sqlite_url
 
 if TYPE_CHECKING:
     import psycopg

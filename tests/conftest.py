@@ -9,7 +9,7 @@ import pytest
 from hypothesis import settings
 from PIL import Image
 
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from tests import books
 
 # A busy machine must not fail a property, and the same commit always tries the same

@@ -10,7 +10,7 @@ from burnplan.cli.commands import OnDemand
 from burnplan.errors import BurnplanError
 
 if TYPE_CHECKING:
-    from burnplan.desk.studio import Studio
+    from burnplan.desk.studio.studio import Studio
 
 app = typer.Typer(
     name="burnplan",
@@ -80,8 +80,8 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
 
 
 def _damage(studio: "Studio | None") -> BurnplanError | None:
-    from burnplan.desk import checking
-    from burnplan.desk.studio import open_studio
+    from burnplan.desk.keeping import checking
+    from burnplan.desk.studio.studio import open_studio
 
     try:
         return checking.damage(studio or open_studio())

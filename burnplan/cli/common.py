@@ -14,14 +14,14 @@ import typer
 
 from burnplan.cli import completion
 from burnplan.errors import BadInput
-from burnplan.harmless import harmless, harmless_json
+from burnplan.terminal_safe import harmless_json, terminal_safe
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from burnplan.desk.paging import Page
-    from burnplan.desk.settings import Settings
-    from burnplan.desk.studio import Studio
+    from burnplan.desk.studio.paging import ListPage
+    from burnplan.desk.studio.settings import Settings
+    from burnplan.desk.studio.studio import Studio
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
 AsSchema = Annotated[
@@ -55,7 +55,7 @@ def the_studio(context: typer.Context) -> "Studio":
     """Return the studio this program was started for."""
     root = context.find_root()
     if root.obj is None:
-        from burnplan.desk.studio import open_studio
+        from burnplan.desk.studio.studio import open_studio
 
         root.obj = open_studio()
         root.call_on_close(partial(_leave, root.obj))
@@ -74,12 +74,12 @@ def _leave(studio: "Studio") -> None:
 
 def the_settings(context: typer.Context) -> "Settings":
     """Return the studio's settings; asks for them on first use in a terminal."""
-    from burnplan.desk import settings
+    from burnplan.desk.studio import settings
     from burnplan.show.console import interactive
 
     studio = the_studio(context)
     if interactive() and not (studio.has_book and settings.are_set(studio)):
-        from burnplan.cli.settings import ask_all
+        from burnplan.cli.studio.settings import ask_all
 
         return settings.save(studio, ask_all(settings.current(studio)))
     return settings.current(studio)
@@ -136,7 +136,7 @@ def answer_page(
     as_json: bool,
     as_schema: bool,
     which: tuple[int, int],
-    find: Callable[["Page"], Any],
+    find: Callable[["ListPage"], Any],
     draw: Callable[[Any], "RenderableType"],
 ) -> None:
     """Answer with one page of a list, and say how to see the next if there may be one.
@@ -144,9 +144,9 @@ def answer_page(
     ``which`` is the page's number and how many rows it has; the others are as
     for :func:`answer`, of one row.
     """
-    from burnplan.desk.paging import Page
+    from burnplan.desk.studio.paging import ListPage
 
-    page = Page(*which)
+    page = ListPage(*which)
 
     def shown(found: Any) -> "RenderableType":
         from burnplan.show.console import notice
@@ -162,7 +162,7 @@ def answer_page(
 
 def own_locale(context: typer.Context, text: str) -> str:
     """Return the locale that a date is read in, looked up only where the date may need it."""
-    from burnplan.desk import settings
+    from burnplan.desk.studio import settings
 
     return settings.current(the_studio(context)).locale if "/" in text or "-" in text else ""
 
@@ -221,7 +221,7 @@ def ask(
 
 def ask_about(context: typer.Context, *species: str | None) -> None:
     """Say beside the output which woods may be misspelt; they are taken as they are."""
-    from burnplan.desk import own_species
+    from burnplan.desk.wood import own_species
     from burnplan.show.console import notice
 
     for text in species:
@@ -231,7 +231,7 @@ def ask_about(context: typer.Context, *species: str | None) -> None:
 
 def say_plainly(message: str) -> None:
     """Write a message to standard error: one line, or for a reader, broken between words."""
-    line = harmless(" ".join(message.split()))
+    line = terminal_safe(" ".join(message.split()))
     if sys.stderr.isatty():
         try:
             width = os.get_terminal_size(sys.stderr.fileno()).columns or 80  # 0: not known

@@ -7,12 +7,12 @@ from typing import Any
 def _offered(name: str) -> Callable[[str], list[Any]]:
     def offer(incomplete: str) -> list[Any]:  # noqa: ARG001  typer leaves out what does not begin so
         try:
-            from burnplan.desk import completing
-            from burnplan.desk.studio import open_studio
-            from burnplan.harmless import harmless
+            from burnplan.desk.studio import completion
+            from burnplan.desk.studio.studio import open_studio
+            from burnplan.terminal_safe import terminal_safe
 
-            found = getattr(completing, name)(open_studio())
-            return [(value, harmless(words)) for value, words in found if value.isprintable()]
+            found = getattr(completion, name)(open_studio())
+            return [(value, terminal_safe(words)) for value, words in found if value.isprintable()]
         except Exception:  # noqa: BLE001  a message here would land in the line being typed
             return []
 

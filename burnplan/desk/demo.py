@@ -10,28 +10,21 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from burnplan.desk import (
-    blanks,
+from burnplan.desk.jobs import (
     checklists,
     clients,
     commissions,
-    days_off,
     finishing,
-    hazards,
-    ladders,
-    own_species,
-    past,
-    payments,
     photos,
-    plans,
-    quotes,
     references,
     sessions,
-    settings,
-    wood,
 )
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio import days_off, settings
+from burnplan.desk.studio.studio import Studio, open_studio
+from burnplan.desk.time import past, planned_sessions
+from burnplan.desk.wood import blanks, conditioning, hazards, ladders, own_species
 from burnplan.reckon.checklist import Phase
 from burnplan.shipped import shipped
 
@@ -166,20 +159,20 @@ def fill(studio: Studio, clock: DemoClock) -> None:
     photos.add(studio, "Old tomcat", sample(PHOTO), note="Eyes done")
     fair = today.date() + timedelta(days=20)
     days_off.add(studio, fair, fair + timedelta(days=2), "Craft fair")
-    plans.lay_out(studio)
+    planned_sessions.lay_out(studio)
     _wood(studio, clock)
 
 
 def _wood(studio: Studio, clock: DemoClock) -> None:
     """Put on record what the invented studio knows of its wood, and its tone ladders."""
     today = clock.now
-    wood.note_air(studio, "19C 48%")
-    wood.note_air(studio, "22C 38%", "Callum Reyes")
+    conditioning.note_air(studio, "19C 48%")
+    conditioning.note_air(studio, "22C 38%", "Callum Reyes")
     for days, reading in ((9, "11.8"), (6, "10.6"), (3, "10.1"), (0, "9.9")):
-        wood.log_moisture(studio, "B-0006", reading, at=today - timedelta(days=days))
-    wood.set_grain(studio, "B-0006", "along-width")
-    wood.set_grain(studio, "B-0003", "end-grain")
-    wood.add_photo(studio, "B-0006", sample(PHOTO))
+        conditioning.log_moisture(studio, "B-0006", reading, at=today - timedelta(days=days))
+    conditioning.set_grain(studio, "B-0006", "along-width")
+    conditioning.set_grain(studio, "B-0003", "end-grain")
+    conditioning.add_photo(studio, "B-0006", sample(PHOTO))
     for species, tip, lightness in STRIPS:
         strip = ladders.NewLadder(
             species=species, tip=tip, heat=[2, 3, 4, 5, 6, 7, 8], lightness=lightness
@@ -205,7 +198,7 @@ def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> N
     reached = REACHED.index(job.reached)
     if reached >= REACHED.index("priced"):
         references.add(studio, code, sample(PHOTO))
-        wanted = quotes.Wanted(round_to="5", instalments=list(job.instalments))
+        wanted = quotes.QuoteRequest(round_to="5", instalments=list(job.instalments))
         quotes.issue(studio, code, wanted)
     if reached >= REACHED.index("booked"):
         clock.now = start + timedelta(days=1)

@@ -2,7 +2,7 @@
 
 A copy is taken with SQLite's backup interface, so that it is whole and holds
 exactly what was committed, whatever other programs are writing meanwhile. A
-book on a server is copied row by row instead (:mod:`burnplan.ledger.plain`).
+book on a server is copied row by row instead (:mod:`burnplan.ledger.json_book`).
 """
 
 import re
@@ -18,7 +18,7 @@ from sqlalchemy.types import TypeEngine
 
 from burnplan.errors import OperationFailed
 from burnplan.files import make_folder, make_private, written_whole
-from burnplan.ledger.engine import BUSY_SECONDS, may_write, opening
+from burnplan.ledger.engines import BUSY_SECONDS, may_write, opening
 from burnplan.ledger.types import Money, UtcDateTime
 
 DAYS_KEPT, WEEKS_KEPT = 7, 4

@@ -21,11 +21,11 @@ from sqlalchemy import (
 from burnplan.errors import OperationFailed
 from burnplan.files import UNFINISHED, discard, make_folder, make_private, written_whole
 from burnplan.ledger import originals
+from burnplan.ledger.json_book import fault
 from burnplan.ledger.models import Original, Quote, QuoteLine
 from burnplan.ledger.package import Package
-from burnplan.ledger.plain import fault
 from burnplan.ledger.tables import count, rows, tables, to_json
-from burnplan.tone.progress import Progress, silent
+from burnplan.progress import Progress, silent
 
 # Somebody may be writing a younger one right now.
 LEFT_OVER = timedelta(hours=1)

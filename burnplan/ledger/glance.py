@@ -5,7 +5,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
-from burnplan.ledger.engine import opening
+from burnplan.ledger.engines import opening
 
 _SECONDS = 0.2
 COMMISSIONS = (

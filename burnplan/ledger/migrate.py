@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DatabaseError
 
 from burnplan.errors import OperationFailed
-from burnplan.ledger.engine import book_path, may_write, name_of, plain_transaction
+from burnplan.ledger.engines import book_path, may_write, name_of, plain_transaction
 from burnplan.shipped import shipped
 
 if TYPE_CHECKING:

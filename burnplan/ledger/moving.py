@@ -9,7 +9,7 @@ from sqlalchemy.exc import DatabaseError
 
 from burnplan.errors import NotAllowed, OperationFailed
 from burnplan.ledger import tables
-from burnplan.ledger.engine import is_trouble, name_of, plainly, transaction
+from burnplan.ledger.engines import is_trouble, name_of, plainly, transaction
 from burnplan.ledger.tables import Row
 
 

@@ -20,7 +20,7 @@ from typing import IO, Any, Protocol
 
 from burnplan.errors import BadInput
 from burnplan.files import written_whole
-from burnplan.tone.progress import Progress, silent
+from burnplan.progress import Progress, silent
 
 FORMAT, FORMAT_VERSION = "burnplan-package", 1
 MANIFEST = "manifest.json"

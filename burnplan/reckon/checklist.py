@@ -67,7 +67,7 @@ class ZoneToBurn:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class ChecklistJob:
     """What is known of a job when its checklist is made.
 
     Parameters
@@ -108,12 +108,12 @@ class Job:
     next_coat_hours: float | None = None
 
 
-def steps_for(job: Job) -> tuple[StepPlan, ...]:
+def steps_for(job: ChecklistJob) -> tuple[StepPlan, ...]:
     """Return the steps a job needs, in order."""
     return (*_prepare(job), *_transfer(job), *_burn(job), *_finish(job), *_handover(job))
 
 
-def _prepare(job: Job) -> Iterable[StepPlan]:
+def _prepare(job: ChecklistJob) -> Iterable[StepPlan]:
     piece = f"blank {job.blank}" if job.blank else "a blank"
     wood = f" of {job.wood.lower()}" if job.wood else ""
     size = f", {job.size}" if job.size else ""
@@ -142,7 +142,7 @@ def _prepare(job: Job) -> Iterable[StepPlan]:
     )
 
 
-def _transfer(job: Job) -> Iterable[StepPlan]:
+def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
     hand, free = ("left", "right") if job.left_handed else ("right", "left")
     size = f" at {job.size}" if job.size else " at the wood's size"
     steps: list[tuple[str, str, str]] = [
@@ -190,7 +190,7 @@ def _transfer(job: Job) -> Iterable[StepPlan]:
     return (StepPlan(Phase.TRANSFER, key, text, note) for key, text, note in steps)
 
 
-def _burn(job: Job) -> Iterable[StepPlan]:
+def _burn(job: ChecklistJob) -> Iterable[StepPlan]:
     for zone in sorted(job.zones, key=lambda zone: zone.zone):
         yield StepPlan(
             Phase.BURN, f"zone-{zone.zone}", _zone_words(zone), _zone_note(zone), zone.zone
@@ -220,7 +220,7 @@ def _zone_note(zone: ZoneToBurn) -> str:
     return notes.get(zone.zone, "")
 
 
-def _finish(job: Job) -> Iterable[StepPlan]:
+def _finish(job: ChecklistJob) -> Iterable[StepPlan]:
     yield StepPlan(
         Phase.FINISH,
         "compare",
@@ -243,7 +243,7 @@ def _finish(job: Job) -> Iterable[StepPlan]:
     yield StepPlan(Phase.FINISH, "photograph", "Photograph it in daylight")
 
 
-def _after(job: Job, coat: int) -> str:
+def _after(job: ChecklistJob, coat: int) -> str:
     """Say when a coat may follow the one before it."""
     if coat == 1:
         return ""
@@ -252,7 +252,7 @@ def _after(job: Job, coat: int) -> str:
     return f", {job.next_coat_hours:g} h after coat {coat - 1} at the earliest, as its label says"
 
 
-def _handover(_job: Job) -> Iterable[StepPlan]:
+def _handover(_job: ChecklistJob) -> Iterable[StepPlan]:
     yield StepPlan(Phase.HANDOVER, "balance", "Collect the balance")
     yield StepPlan(Phase.HANDOVER, "pack", "Pack it with its care card: no direct sun, no damp")
     yield StepPlan(Phase.HANDOVER, "hand-over", "Hand it over")
@@ -266,7 +266,7 @@ _MOST_ZONES, _MOST_COATS = 9, 12
 def _order_of_work() -> dict[str, int]:
     """Return the place of every step that some job needs."""
     zones = tuple(ZoneToBurn(zone, 0, 1) for zone in range(1, _MOST_ZONES + 1))
-    most = Job(sanding=still_to_do(None), zones=zones, coats=_MOST_COATS)
+    most = ChecklistJob(sanding=still_to_do(None), zones=zones, coats=_MOST_COATS)
     places = {step.key: place for place, step in enumerate(steps_for(most))}
     # What stands for the zones until they are known.
     return {**places, "burn": places["zone-1"]}
@@ -288,7 +288,7 @@ def place_of(key: str) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptStep:
     """A step on record, as far as merging needs to know it.
 
     Parameters
@@ -327,7 +327,7 @@ class Merge:
     outdated: tuple[str, ...] = ()
 
 
-def merge(on_record: Sequence[Kept], wanted: Sequence[StepPlan]) -> Merge:
+def merge(on_record: Sequence[KeptStep], wanted: Sequence[StepPlan]) -> Merge:
     """Return what changes when a job's facts change.
 
     What the artist has ticked, skipped or added stays as it is, words and all;

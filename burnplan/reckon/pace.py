@@ -21,7 +21,12 @@ from math import erfc, exp, log, pi, sqrt
 import numpy as np
 import numpy.typing as npt
 
-from burnplan.reckon.regression import Array, Belief, Seen, with_one_more
+from burnplan.reckon.regression import (
+    Array,
+    NormalInverseGamma,
+    SufficientStatistics,
+    with_one_more,
+)
 from burnplan.reckon.work import (
     Grade,
     Work,
@@ -551,15 +556,15 @@ class _Fit:
     noise : (n, rows) variance of a row in units of that of the scatter
     """
 
-    before: Belief
-    after: Belief
-    seen: Seen
+    before: NormalInverseGamma
+    after: NormalInverseGamma
+    seen: SufficientStatistics
     weight: Array
     rows: Array
     noise: Array
     ages: int
 
-    def of(self, kept: Index) -> tuple[Belief, Index, Index]:
+    def of(self, kept: Index) -> tuple[NormalInverseGamma, Index, Index]:
         """Return the belief of chosen hypotheses with a change in each, its base and change."""
         base, change = np.divmod(kept, 1 + 2 * self.ages)
         size = len(kept)
@@ -581,8 +586,10 @@ class _Fit:
         precision = np.zeros_like(gram)
         precision[:, range(_WIDTH), range(_WIDTH)] = _A0[base]
         precision[:, -1, -1] = _A0_CHANGE[base]
-        before = Belief(np.zeros_like(moment), precision, self.before.shape, self.before.rate[base])
-        seen = Seen(gram, moment, self.seen.square[base], self.seen.count)
+        before = NormalInverseGamma(
+            np.zeros_like(moment), precision, self.before.shape, self.before.rate[base]
+        )
+        seen = SufficientStatistics(gram, moment, self.seen.square[base], self.seen.count)
         return before.after(seen), base, change
 
 
@@ -620,7 +627,7 @@ def _fit(records: _Records, state: _State) -> _Fit:
         jacobian -= (
             counts[these].sum() / 2 * ((k - 1) * np.log(1 - _RHO) + np.log(1 + (k - 1) * _RHO))
         )
-    seen = Seen(
+    seen = SufficientStatistics(
         products[:, :-1, :-1],
         products[:, :-1, -1],
         products[:, -1, -1] + records_noise,
@@ -629,14 +636,16 @@ def _fit(records: _Records, state: _State) -> _Fit:
     precision = np.zeros((len(_RHO), _WIDTH, _WIDTH))
     precision[:, range(_WIDTH), range(_WIDTH)] = _A0
     shape = SCATTER_WORTH / 2
-    before = Belief(
+    before = NormalInverseGamma(
         np.zeros((len(_RHO), _WIDTH)),
         precision,
         shape,
         shape * _SIGMA**2,
     )
     after = before.after(
-        Seen(seen.gram[:, :_WIDTH, :_WIDTH], seen.moment[:, :_WIDTH], seen.square, seen.count)
+        SufficientStatistics(
+            seen.gram[:, :_WIDTH, :_WIDTH], seen.moment[:, :_WIDTH], seen.square, seen.count
+        )
     )
     evidence = (np.log(_CHANCE) + before.log_evidence(after) + jacobian)[:, None]
     widths = np.diff(ages, prepend=0)

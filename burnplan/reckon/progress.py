@@ -29,7 +29,7 @@ def _z(share: float) -> float:
     return NormalDist().inv_cdf(share)
 
 
-class Left(NamedTuple):
+class RemainingHours(NamedTuple):
     """Hours left, as a log-normal distribution given by its mean and variance.
 
     Parameters
@@ -75,16 +75,16 @@ class Left(NamedTuple):
         return 0.5 * (1 + erf((log(hours) - middle) / (spread * sqrt(2))))
 
 
-NOTHING = Left(0.0, 0.0)
+NOTHING = RemainingHours(0.0, 0.0)
 
 
-def _log_normal(median: float, spread: float) -> Left:
+def _log_normal(median: float, spread: float) -> RemainingHours:
     """Return the log-normal with a median and a standard deviation of its logarithm."""
     mean = median * exp(spread**2 / 2)
-    return Left(mean, mean**2 * (exp(spread**2) - 1))
+    return RemainingHours(mean, mean**2 * (exp(spread**2) - 1))
 
 
-def of_quantiles(p50: float, upper: float, share: float = 0.9) -> Left:
+def of_quantiles(p50: float, upper: float, share: float = 0.9) -> RemainingHours:
     """Return the log-normal with a median and an upper quantile, hours.
 
     Examples
@@ -107,7 +107,7 @@ def hours_left(
     settled: Mapping[Work, float],
     spent: Mapping[Work, float] | None = None,
     under_way: Mapping[Work, float] | None = None,
-) -> Left:
+) -> RemainingHours:
     """Return the hours left of a job.
 
     Hours already spent on what is settled say how fast this job goes: each
@@ -170,7 +170,7 @@ def hours_left(
         left = _beyond(rest * exp(pace[work]), doubts, begun.get(work, 0.0))
         mean += left.mean
         deviation += sqrt(left.variance)
-    return Left(mean, deviation**2)
+    return RemainingHours(mean, deviation**2)
 
 
 def _own_pace(
@@ -199,7 +199,7 @@ def _own_pace(
     return mean, {work: max(0.0, cover[work, work]) for work in Work}
 
 
-def _beyond(median: float, spread: float, hours: float) -> Left:
+def _beyond(median: float, spread: float, hours: float) -> RemainingHours:
     """Return what is left of log-normal hours of which some are spent, and which are not done.
 
     By the first two moments of the distribution beyond those hours.
@@ -207,12 +207,12 @@ def _beyond(median: float, spread: float, hours: float) -> Left:
     if hours <= 0:
         return _log_normal(median, spread)
     if spread <= 0:
-        return Left(max(0.0, median - hours), 0.0)
+        return RemainingHours(max(0.0, median - hours), 0.0)
     bound = log(hours / median) / spread
     if bound > 6:
         # So far out the tail falls off exponentially, and its parts vanish in rounding.
         mean = hours * spread / bound
-        return Left(mean, mean**2)
+        return RemainingHours(mean, mean**2)
 
     def beyond(z: float) -> float:
         return erfc(z / sqrt(2)) / 2
@@ -220,7 +220,7 @@ def _beyond(median: float, spread: float, hours: float) -> Left:
     share = beyond(bound)
     first = median * exp(spread**2 / 2) * beyond(bound - spread) / share
     second = median**2 * exp(2 * spread**2) * beyond(bound - 2 * spread) / share
-    return Left(max(0.0, first - hours), max(0.0, second - first**2))
+    return RemainingHours(max(0.0, first - hours), max(0.0, second - first**2))
 
 
 def share_burned(plan: WorkPlan, burned: Collection[int]) -> float:
@@ -328,7 +328,7 @@ def earned_value(
     )
 
 
-def in_words(value: EarnedValue, left: Left, course: str = "") -> str:
+def in_words(value: EarnedValue, left: RemainingHours, course: str = "") -> str:
     """Return a job's progress as a sentence without a full stop.
 
     Hours left are from P10 to P90: four times in five they are between.
@@ -378,7 +378,7 @@ class Waiting(NamedTuple):
         Hours free from now to the end of its due day; None without a due date.
     """
 
-    left: Left
+    left: RemainingHours
     available: float | None
 
 
@@ -401,7 +401,7 @@ def chances_on_time(queue: Iterable[Waiting], shared: float = 0.0) -> list[float
         mean += job.left.mean
         variance += job.left.variance
         deviation += sqrt(job.left.variance)
-        done = Left(mean, (1 - shared) * variance + shared * deviation**2)
+        done = RemainingHours(mean, (1 - shared) * variance + shared * deviation**2)
         known = job.available is not None
         chances.append(done.chance_within(job.available or 0.0) if known else None)
     return chances

@@ -29,7 +29,7 @@ from math import ceil, inf
 from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.errors import BadInput
-from burnplan.reckon.progress import Left, Waiting, chances_on_time
+from burnplan.reckon.progress import RemainingHours, Waiting, chances_on_time
 
 if TYPE_CHECKING:
     import numpy as np
@@ -110,7 +110,7 @@ class Capacity:
 
 
 @dataclass(frozen=True, slots=True)
-class Ahead:
+class FreeHours:
     """The hours ahead from a day on.
 
     Parameters
@@ -184,7 +184,7 @@ class Queued:
     """
 
     key: str
-    left: Left
+    left: RemainingHours
     due: date | None
     burning: float = 1.0
     before: float = 0.0
@@ -271,7 +271,7 @@ class Finish(NamedTuple):
     late: int | None
 
 
-def schedule(queue: Sequence[Queued], ahead: Ahead, share: float = 0.5) -> tuple[Finish, ...]:
+def schedule(queue: Sequence[Queued], ahead: FreeHours, share: float = 0.5) -> tuple[Finish, ...]:
     """Return when each job is done if each takes a given quantile of its hours.
 
     Parameters
@@ -332,7 +332,7 @@ def _day(at: float, total: Sequence[float]) -> int:
     return min(max(1, bisect_left(total, at - _NOTHING)), len(total) - 1) - 1
 
 
-def _finish(job: Queued, at: float, total: Sequence[float], ahead: Ahead) -> Finish:
+def _finish(job: Queued, at: float, total: Sequence[float], ahead: FreeHours) -> Finish:
     n = _day(at, total)
     day = ahead.today + timedelta(days=n)
     ready = day + timedelta(days=job.days_after)
@@ -342,7 +342,7 @@ def _finish(job: Queued, at: float, total: Sequence[float], ahead: Ahead) -> Fin
 
 # ---- the quick answer ----------------------------------------------------------------
 def chances(
-    queue: Sequence[Queued], ahead: Ahead, shared: float = SHARED
+    queue: Sequence[Queued], ahead: FreeHours, shared: float = SHARED
 ) -> dict[str, float | None]:
     """Return each job's chance to meet its due date, without drawing: instant.
 
@@ -380,10 +380,10 @@ def chances(
     }
 
 
-def _burning_gate(ordered: Sequence[Queued], ahead: Ahead) -> list[Waiting]:
+def _burning_gate(ordered: Sequence[Queued], ahead: FreeHours) -> list[Waiting]:
     """Return the queue's burning alone, against the hours free for it."""
     capacity = ahead.capacity
-    burning = Ahead(capacity.only_burning, ahead.today, ahead.worked_today)
+    burning = FreeHours(capacity.only_burning, ahead.today, ahead.worked_today)
     # Other work holds burning up by its median; hours are turned into hours of burning by
     # their average over a week.
     pace = sum(burning.capacity.weekdays) / sum(capacity.weekdays)
@@ -397,7 +397,7 @@ def _burning_gate(ordered: Sequence[Queued], ahead: Ahead) -> list[Waiting]:
             available = burning.until(job.work_due) - held - pace * own * job.after
             if job.burning == 0 or own <= 0:
                 available = inf  # nothing to burn: it passes
-        left = Left(job.left.mean * job.burning, job.left.variance * job.burning**2)
+        left = RemainingHours(job.left.mean * job.burning, job.left.variance * job.burning**2)
         gate.append(Waiting(left, available))
     return gate
 
@@ -443,7 +443,7 @@ class Outlook(NamedTuple):
 
 def outlooks(
     queue: Sequence[Queued],
-    ahead: Ahead,
+    ahead: FreeHours,
     *,
     samples: int = SAMPLES,
     seed: int = 0,
@@ -561,12 +561,12 @@ class _Done(NamedTuple):
 class _Clock(NamedTuple):
     """Days turned into running sums of hours, for arrays."""
 
-    ahead: Ahead
+    ahead: FreeHours
     total: "Array"
     burning: "Array"
 
     @classmethod
-    def holding(cls, ahead: Ahead, hours: float, longest: float) -> "_Clock":
+    def holding(cls, ahead: FreeHours, hours: float, longest: float) -> "_Clock":
         """Return the clock that runs long enough for a queue."""
         import numpy as np
 
@@ -667,7 +667,7 @@ class Promise(NamedTuple):
 def promise(
     queue: Sequence[Queued],
     new: Queued,
-    ahead: Ahead,
+    ahead: FreeHours,
     *,
     confidence: float = 0.9,
     samples: int = SAMPLES,

@@ -17,7 +17,7 @@ Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Seen:
+class SufficientStatistics:
     """What observations amount to: all that the regression needs of them.
 
     Parameters
@@ -38,13 +38,13 @@ class Seen:
     count: float
 
     @classmethod
-    def of(cls, rows: Array, values: Array) -> "Seen":
+    def of(cls, rows: Array, values: Array) -> "SufficientStatistics":
         """Return what rows X, shape (n, p), with values y, shape (n,), amount to."""
         return cls(rows.T @ rows, rows.T @ values, values @ values, float(len(values)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Belief:
+class NormalInverseGamma:
     """A Normal-Inverse-Gamma belief, or a stack of them that share shape and count.
 
     Parameters
@@ -69,7 +69,7 @@ class Belief:
         """Square of the scale of the noise, β/α, shape (...)."""
         return self.rate / self.shape
 
-    def after(self, seen: Seen) -> "Belief":
+    def after(self, seen: SufficientStatistics) -> "NormalInverseGamma":
         """Return the belief after observations.
 
         Examples
@@ -87,9 +87,11 @@ class Belief:
         fitted = np.einsum("...i,...i", mean, moment)
         rate = self.rate + (seen.square + before - fitted) / 2
         # Rounding must not take it below what the prior brought.
-        return Belief(mean, precision, self.shape + seen.count / 2, np.maximum(rate, self.rate))
+        return NormalInverseGamma(
+            mean, precision, self.shape + seen.count / 2, np.maximum(rate, self.rate)
+        )
 
-    def log_evidence(self, after: "Belief") -> Array:
+    def log_evidence(self, after: "NormalInverseGamma") -> Array:
         """Return the log marginal likelihood of what led from this belief to a later one."""
         count = 2 * (after.shape - self.shape)
         return np.asarray(
@@ -118,7 +120,12 @@ class Belief:
         return np.asarray((self.precision @ self.mean[..., None])[..., 0])
 
 
-def with_one_more(before: Belief, after: Belief, seen: Seen, own_precision: float | Array) -> Array:
+def with_one_more(
+    before: NormalInverseGamma,
+    after: NormalInverseGamma,
+    seen: SufficientStatistics,
+    own_precision: float | Array,
+) -> Array:
     """Return how much the log evidence gains from each of many further columns, singly.
 
     By the formula of the block inverse: no further system is solved per column.

@@ -33,7 +33,7 @@ def has_reached(stage: Stage, wanted: Stage) -> bool:
     return stage is not Stage.DROPPED and _ORDER.index(stage) >= _ORDER.index(wanted)
 
 
-class Phase(NamedTuple):
+class PhaseCount(NamedTuple):
     """How much of a phase of the checklist is settled: ticked, or skipped with a reason.
 
     Parameters
@@ -78,10 +78,10 @@ class Facts(NamedTuple):
     quoted: bool = False
     accepted: bool = False
     deposit_met: bool = False
-    prepare: Phase = Phase()
-    transfer: Phase = Phase()
-    burn: Phase = Phase()
-    finish: Phase = Phase()
+    prepare: PhaseCount = PhaseCount()
+    transfer: PhaseCount = PhaseCount()
+    burn: PhaseCount = PhaseCount()
+    finish: PhaseCount = PhaseCount()
     burned: bool = False
     delivered: bool = False
     dropped: bool = False

@@ -13,8 +13,8 @@ from burnplan.sheets.paper import (
     MARGIN_MM,
     SIDE_MM,
     Box,
-    Page,
     Paper,
+    SheetPage,
     Tile,
     TilePlan,
     plan_tiles,
@@ -77,7 +77,7 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class PrintJob:
     """What is printed, once for all its pages.
 
     Parameters
@@ -114,7 +114,7 @@ class Job:
 
 
 def print_pages(
-    path: Path, job: Job, paper: Paper, overlap_mm: float, typesetter: Typesetter
+    path: Path, job: PrintJob, paper: Paper, overlap_mm: float, typesetter: Typesetter
 ) -> int:
     """Write a PDF of a job and return its number of pages."""
     plan, blocks = _planned(job, paper, overlap_mm, typesetter)
@@ -141,7 +141,7 @@ def print_pages(
 
 
 def _planned(
-    job: Job, paper: Paper, overlap_mm: float, typesetter: Typesetter
+    job: PrintJob, paper: Paper, overlap_mm: float, typesetter: Typesetter
 ) -> tuple[TilePlan, list[Block]]:
     """Return the pages, and the blocks that go on them."""
     size = job.width_mm, job.height_mm
@@ -176,7 +176,7 @@ def _panel_sizes(blocks: Sequence[Block]) -> list[tuple[float, float]]:
 # The picture -----------------------------------------------------------------------
 
 
-def _make_form(canvas: Canvas, job: Job, plan: TilePlan, typesetter: Typesetter) -> None:
+def _make_form(canvas: Canvas, job: PrintJob, plan: TilePlan, typesetter: Typesetter) -> None:
     """Draw the picture once; every page shows its part of it."""
     joints = [tile.part.right - plan.overlap_mm / 2 for tile in plan.tiles[: plan.columns - 1]]
     if job.mirrored:
@@ -191,7 +191,7 @@ def _make_form(canvas: Canvas, job: Job, plan: TilePlan, typesetter: Typesetter)
 
 @contextmanager
 def _picture_at(
-    drawing: Drawing, job: Job, x: float, y: float, scale: float = 1.0
+    drawing: Drawing, job: PrintJob, x: float, y: float, scale: float = 1.0
 ) -> Iterator[None]:
     """Move to where the picture's top left corner lies, in its own millimetres."""
     with drawing.kept():
@@ -203,7 +203,7 @@ def _picture_at(
         yield
 
 
-def _draw_tile(drawing: Drawing, job: Job, plan: TilePlan, tile: Tile) -> None:
+def _draw_tile(drawing: Drawing, job: PrintJob, plan: TilePlan, tile: Tile) -> None:
     part = tile.part
     # Only at the outer edges of the picture do tabs and the cutting line show.
     left = SIDE_MM if tile.column == 0 else 0.0
@@ -265,7 +265,7 @@ def _joins(drawing: Drawing, x: float, y: float, number: int, degrees: float) ->
 # What every page carries --------------------------------------------------------------
 
 
-def _draw_bars(drawing: Drawing, page: Page, job: Job) -> None:
+def _draw_bars(drawing: Drawing, page: SheetPage, job: PrintJob) -> None:
     """Two check bars, across and down, with a tick for each centimetre."""
     window = page.window
     right = job.bar_on_right
@@ -289,7 +289,9 @@ def _draw_bars(drawing: Drawing, page: Page, job: Job) -> None:
     drawing.text(label_x, y + BAR_MM / 2, "50 mm", 7, align=Align.MIDDLE, degrees=inward * 90)
 
 
-def _draw_foot(drawing: Drawing, page: Page, job: Job, right: str, below_right: str) -> None:
+def _draw_foot(
+    drawing: Drawing, page: SheetPage, job: PrintJob, right: str, below_right: str
+) -> None:
     """Say what the page is: title on the free side of the check bar, page number at the end."""
     window = page.window
     y = page.height - MARGIN_MM - 6.2
@@ -322,7 +324,7 @@ def _place(plan: TilePlan, tile: Tile) -> str:
 # The panel --------------------------------------------------------------------------
 
 
-def _draw_panel(drawing: Drawing, page: Page, room: Box, blocks: Sequence[Block]) -> None:
+def _draw_panel(drawing: Drawing, page: SheetPage, room: Box, blocks: Sequence[Block]) -> None:
     if room.width > BLOCK_MM + 1:
         drawing.stroke(HAIR, 0.2)
         drawing.line(page.window.x, room.y, page.window.right, room.y)
@@ -338,7 +340,7 @@ def _draw_panel(drawing: Drawing, page: Page, room: Box, blocks: Sequence[Block]
 
 
 def _draw_last_page(
-    drawing: Drawing, job: Job, plan: TilePlan, blocks: Sequence[Block], pages: int
+    drawing: Drawing, job: PrintJob, plan: TilePlan, blocks: Sequence[Block], pages: int
 ) -> None:
     """Draw a page for the panel alone."""
     page = plan.page
@@ -363,7 +365,7 @@ def heading(drawing: Drawing, x: float, y: float, text: str) -> None:
 
 
 def _title_block(
-    job: Job, paper: Paper, tiles: int, overlap_mm: float, typesetter: Typesetter
+    job: PrintJob, paper: Paper, tiles: int, overlap_mm: float, typesetter: Typesetter
 ) -> Block:
     facts = job.facts
     points, leading = 15.0, 6.2
@@ -374,7 +376,7 @@ def _title_block(
     rows = [
         (label, value)
         for label, value in (
-            ("Job", facts.code),
+            ("PrintJob", facts.code),
             ("Size", facts.size),
             ("Wood", facts.wood),
             ("Paper", pages),
@@ -412,9 +414,9 @@ def _title_block(
 _MAP_MM = 50.0
 
 
-def _draw_map(drawing: Drawing, job: Job, plan: TilePlan, room: Box) -> None:
+def _draw_map(drawing: Drawing, job: PrintJob, plan: TilePlan, room: Box) -> None:
     """Show which page holds which part."""
-    heading(drawing, room.x, room.y, "Page map")
+    heading(drawing, room.x, room.y, "SheetPage map")
     x, y = room.x, room.y + 6
     scale = min(room.width / plan.width_mm, (room.height - 6) / plan.height_mm)
     with _picture_at(drawing, job, x, y, scale):

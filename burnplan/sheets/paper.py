@@ -99,7 +99,7 @@ def paper_named(name: str) -> Paper:
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class SheetPage:
     """A sheet of paper, one way round.
 
     Parameters
@@ -170,7 +170,7 @@ class TilePlan:
         needs a page of its own.
     """
 
-    page: Page
+    page: SheetPage
     width_mm: float
     height_mm: float
     columns: int
@@ -221,7 +221,7 @@ def plan_tiles(
             f"Pages cannot overlap by {overlap_mm:g} mm", "Use something like 10 mm, at most 50"
         )
     plans = [
-        _plan(width_mm, height_mm, Page(paper, landscape), overlap_mm, panels)
+        _plan(width_mm, height_mm, SheetPage(paper, landscape), overlap_mm, panels)
         for landscape in (False, True)
     ]
     wide = width_mm > height_mm
@@ -244,7 +244,7 @@ def plan_tiles(
 def _plan(
     width: float,
     height: float,
-    page: Page,
+    page: SheetPage,
     overlap: float,
     panels: Sequence[tuple[float, float]],
 ) -> TilePlan:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from burnplan.cells import safe_cell
-from burnplan.desk.jobs import JobView
+from burnplan.desk.jobs.review import JobView
 from burnplan.files import written_whole
 from burnplan.sheets.writing import Written
 

@@ -15,7 +15,7 @@ from rich.table import Table
 from rich.text import Text
 from rich.theme import Theme
 
-from burnplan.harmless import harmless
+from burnplan.terminal_safe import terminal_safe
 
 THEME = Theme(
     {
@@ -45,7 +45,7 @@ class _Console(Console):
             if segment.control or segment.text.isprintable():
                 yield segment
             else:
-                yield Segment(harmless(segment.text), segment.style)
+                yield Segment(terminal_safe(segment.text), segment.style)
 
 
 @cache

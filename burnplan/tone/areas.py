@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 
 from burnplan.errors import BadInput
-from burnplan.tone.plain import number, refuse_unknown
 from burnplan.tone.region import Polygon, ellipse
+from burnplan.tone.validation import number, refuse_unknown
 
 
 class AreaKind(StrEnum):

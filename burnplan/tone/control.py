@@ -18,8 +18,8 @@ from burnplan.errors import BadInput
 from burnplan.tone.areas import MarkedArea
 from burnplan.tone.lightness import edge_preserved
 from burnplan.tone.place import Placed, laid_mask
-from burnplan.tone.plain import number, number_within, refuse_unknown
 from burnplan.tone.region import polygon_mask
+from burnplan.tone.validation import number, number_within, refuse_unknown
 
 MIDTONES = (0.25, 4.0)
 """Least and most midtone."""

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 
 from burnplan.errors import BadInput, OperationFailed
-from burnplan.tone.progress import Progress, silent
+from burnplan.progress import Progress, silent
 
 Source = str | os.PathLike[str] | bytes | BinaryIO
 

@@ -18,8 +18,8 @@ from numpy.typing import ArrayLike, NDArray
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.areas import MarkedArea, On
-from burnplan.tone.plain import number, number_within, refuse_unknown
 from burnplan.tone.region import Polygon, inset, outline_mask, polygon_mask
+from burnplan.tone.validation import number, number_within, refuse_unknown
 
 SMALLEST_CROP = 0.01
 """Least width and height of a crop, fractions of the photo."""

@@ -33,9 +33,9 @@ import numpy as np
 from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
 
+from burnplan.progress import Progress, silent
 from burnplan.tone.lightness import lightness
 from burnplan.tone.place import Placed
-from burnplan.tone.progress import Progress, silent
 from burnplan.tone.zones import ZoneMap, nearest_label
 
 NIB_MM = 0.75

@@ -37,10 +37,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from burnplan.errors import BadInput
+from burnplan.progress import Progress, silent
 from burnplan.tone.islands import Islands, islands_of, united
 from burnplan.tone.lightness import edge_preserved
 from burnplan.tone.place import Placed
-from burnplan.tone.progress import Progress, silent
 
 FEWEST, MOST, DEFAULT = 3, 9, 6
 """Numbers of zones that can be asked for, and how many are made when not asked."""

@@ -199,7 +199,7 @@ def parse_percent(text: str) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class MeterReading:
     """A moisture reading.
 
     Parameters
@@ -308,7 +308,7 @@ _SECONDS_A_DAY = 86400.0
 
 
 def advise(
-    readings: Iterable[Reading],
+    readings: Iterable[MeterReading],
     shop: float,
     now: datetime,
     *,
@@ -380,7 +380,7 @@ def _notes(moisture: float, shop: float, home: float | None, age: float) -> Iter
 
 
 def days_left(
-    readings: Sequence[Reading],
+    readings: Sequence[MeterReading],
     shop: float,
     now: datetime,
     *,

@@ -23,9 +23,9 @@ from textual.theme import Theme
 from textual.widget import Widget
 from textual.widgets import ContentSwitcher, Static
 
-from burnplan.desk import watching
-from burnplan.desk.blanks import BlankView
-from burnplan.desk.studio import Studio
+from burnplan.desk.keeping import change_counter
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood.blanks import BlankView
 from burnplan.errors import BurnplanError
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import ALL, bindings
@@ -41,7 +41,7 @@ from burnplan.workbench.pages.clients import ClientsPage
 from burnplan.workbench.pages.job import JobPage
 from burnplan.workbench.pages.jobs import JobsPage
 from burnplan.workbench.pages.pace import PacePage
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.pages.today import TodayPage
 from burnplan.workbench.palette import Everything
 from burnplan.workbench.styling import ShownFirst
@@ -145,12 +145,12 @@ class Workbench(App[None]):
         yield Static(id="busy")
         yield KeyLine()
 
-    def _new_page(self, name: str) -> Page[Any]:
+    def _new_page(self, name: str) -> WorkbenchPage[Any]:
         if name == "today":
             return TodayPage(self.studio, name, self.open_jobs)
         if name == "jobs":
             return JobsPage(self.studio, name, self.open_jobs)
-        others: dict[str, type[Page[Any]]] = {
+        others: dict[str, type[WorkbenchPage[Any]]] = {
             "job": JobPage, "blanks": BlanksPage, "clients": ClientsPage,
             "pace": PacePage, "calendar": CalendarPage,
         }  # fmt: skip
@@ -167,9 +167,9 @@ class Workbench(App[None]):
         return self._part("#pages", ContentSwitcher).current or "today"
 
     @property
-    def page(self) -> Page[Any]:
+    def page(self) -> WorkbenchPage[Any]:
         """The page shown."""
-        return self._part(f"#{self.page_name}", Page)
+        return self._part(f"#{self.page_name}", WorkbenchPage)
 
     @property
     def job_page(self) -> JobPage:
@@ -274,7 +274,7 @@ class Workbench(App[None]):
             self._look(self.page)
 
     @work(group="look")
-    async def _look(self, page: Page[Any]) -> None:
+    async def _look(self, page: WorkbenchPage[Any]) -> None:
         name = page.id or ""
         try:
             # Asked for again meanwhile, it is looked up again: what was found may be old.
@@ -366,7 +366,7 @@ class Workbench(App[None]):
         if now is None:
             return
         try:
-            version = await aside(watching.version, self.studio)
+            version = await aside(change_counter.version, self.studio)
         except BurnplanError:
             return  # the next action will say what is wrong with the book
         old = self.studio.now() - now.at >= gather.FRESH or self.studio.today() != now.today
@@ -444,7 +444,7 @@ class Workbench(App[None]):
     @work(group="damage")
     async def _complain_of_damage(self, error: BurnplanError) -> None:
         """Say what is damaged in the book, where that is why something failed."""
-        from burnplan.desk import checking  # rarely needed
+        from burnplan.desk.keeping import checking  # rarely needed
 
         damage = await aside(checking.damage, self.studio)
         self._show_error(error if damage is None else damage)
@@ -452,7 +452,7 @@ class Workbench(App[None]):
     def _handle_exception(self, error: Exception) -> None:
         # What is read is checked, but not all that can be drawn. Were Textual to name this
         # otherwise, a damaged book would end in a traceback and no line; nothing else.
-        from burnplan.desk import checking
+        from burnplan.desk.keeping import checking
 
         damage = checking.damage(self.studio)
         if damage is None:
@@ -492,7 +492,7 @@ class Workbench(App[None]):
         return self.page.meant
 
     @property
-    def job(self) -> gather.Job | None:
+    def job(self) -> gather.JobDetail | None:
         """The job shown."""
         return self.job_page.job if self.page_name == "job" else None
 

@@ -14,8 +14,8 @@ from textual.content import Content
 from textual.widgets import Static
 
 from burnplan.dates import format_date
-from burnplan.desk.jobs import JobView
-from burnplan.desk.queue import AT_RISK, LIKELY_LATE
+from burnplan.desk.derived.job_status import AT_RISK, LIKELY_LATE
+from burnplan.desk.jobs.review import JobView
 from burnplan.money import format_money
 from burnplan.units import format_chance, format_hours_left
 from burnplan.workbench.gather import Now

@@ -5,36 +5,26 @@ from datetime import date, datetime, time, timedelta
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from burnplan.desk import (
-    blanks,
-    checklists,
-    clients,
-    commissions,
-    days_off,
-    hazards,
-    jobs,
-    payments,
-    plans,
-    quotes,
-    references,
-    sessions,
-    settings,
-    watching,
-)
-from burnplan.desk.settings import Settings
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import checklists, clients, commissions, references, review, sessions
+from burnplan.desk.keeping import change_counter
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio import days_off, settings
+from burnplan.desk.studio.settings import Settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import planned_sessions
+from burnplan.desk.wood import blanks, hazards
 from burnplan.errors import NotFound
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from burnplan.desk.calendar import Entry
-    from burnplan.desk.earnings import EarningsView
-    from burnplan.desk.estimates import OnProgress
-    from burnplan.desk.ladders import LadderSettingsView
-    from burnplan.desk.pace import PaceView
-    from burnplan.desk.promises import Week
+    from burnplan.desk.jobs.estimates import OnProgress
+    from burnplan.desk.money.earnings import EarningsView
+    from burnplan.desk.time.calendar import CalendarEntry
+    from burnplan.desk.time.pace import PaceView
+    from burnplan.desk.time.promises import Week
+    from burnplan.desk.wood.ladders import LadderSettingsView
 
 # Clocks and dates move on: what was gathered is looked up again after so long.
 FRESH = timedelta(minutes=1)
@@ -63,12 +53,12 @@ class Now:
 class Jobs:
     """The open jobs and what is planned for today."""
 
-    jobs: list[jobs.JobView]
-    planned: list[plans.PlannedView]
+    jobs: list[review.JobView]
+    planned: list[planned_sessions.PlannedView]
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class JobDetail:
     """One commission with all that belongs to it."""
 
     commission: commissions.CommissionView
@@ -96,7 +86,7 @@ class Day:
     free: float
     planned: float
     off: str
-    entries: list["Entry"]
+    entries: list["CalendarEntry"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +115,7 @@ class OpenJobs:
     def __call__(self) -> Jobs:
         """Return the open jobs, from memory where that is fresh."""
         with self._turn:
-            version, at = watching.version(self._studio), self._studio.now()
+            version, at = change_counter.version(self._studio), self._studio.now()
             if self._known is None or self._known[0] != version or at - self._known[1] >= FRESH:
                 self._known = version, at, open_jobs(self._studio)
             return self._known[2]
@@ -134,7 +124,7 @@ class OpenJobs:
 def now(studio: Studio) -> Now:
     """Gather what every page shows."""
     # The version first: what is written meanwhile is then noticed at the next look.
-    version = watching.version(studio)
+    version = change_counter.version(studio)
     return Now(
         version=version,
         own=settings.current(studio),
@@ -147,14 +137,14 @@ def now(studio: Studio) -> Now:
 def open_jobs(studio: Studio) -> Jobs:
     """Gather the open jobs, and the sessions planned for the rest of today."""
     tomorrow = studio.moment(datetime.combine(studio.today() + timedelta(days=1), time()))
-    planned = plans.since(studio, studio.now())
-    return Jobs(jobs.review(studio), [one for one in planned if one.starts_at < tomorrow])
+    planned = planned_sessions.since(studio, studio.now())
+    return Jobs(review.review(studio), [one for one in planned if one.starts_at < tomorrow])
 
 
-def job(studio: Studio, code: str) -> Job:
+def job(studio: Studio, code: str) -> JobDetail:
     """Gather all of one commission."""
     found = commissions.show(studio, code)
-    return Job(
+    return JobDetail(
         commission=found,
         steps=checklists.of(studio, code).steps,
         reference=references.show(studio, code) if found.references else None,
@@ -167,7 +157,7 @@ def job(studio: Studio, code: str) -> Job:
 
 def ladder_settings(studio: Studio, code: str) -> "LadderSettingsView | str":
     """Gather the setting for each zone of a job, or why there is none."""
-    from burnplan.desk import ladders  # brings numpy: only where there are zones
+    from burnplan.desk.wood import ladders  # brings numpy: only where there are zones
 
     try:
         return ladders.settings_for(studio, code)
@@ -177,16 +167,16 @@ def ladder_settings(studio: Studio, code: str) -> "LadderSettingsView | str":
 
 def pace(studio: Studio) -> Pace:
     """Gather what the hours on record say."""
-    from burnplan.desk import earnings  # brings numpy, as pace does
-    from burnplan.desk import pace as desk
+    from burnplan.desk.money import earnings  # brings numpy, as pace does
+    from burnplan.desk.time import pace as desk
 
     return Pace(desk.review(studio), earnings.review(studio))
 
 
 def calendar(studio: Studio, days: int = 42, weeks: int = 12) -> Calendar:
     """Gather the days and weeks to come."""
-    from burnplan.desk import calendar as desk
-    from burnplan.desk import promises  # brings numpy
+    from burnplan.desk.time import calendar as desk
+    from burnplan.desk.time import promises  # brings numpy
 
     own = settings.current(studio)
     off: dict[date, str] = {}
@@ -194,10 +184,10 @@ def calendar(studio: Studio, days: int = 42, weeks: int = 12) -> Calendar:
         for n in range((row.ends_on - row.starts_on).days + 1):
             off[row.starts_on + timedelta(days=n)] = row.reason
     planned: dict[date, float] = {}
-    for one in plans.since(studio, studio.now()):
+    for one in planned_sessions.since(studio, studio.now()):
         day = studio.local(one.starts_at).date()
         planned[day] = planned.get(day, 0.0) + one.minutes / 60
-    falls: dict[date, list[Entry]] = {}
+    falls: dict[date, list[CalendarEntry]] = {}
     for entry in desk.entries(studio):
         falls.setdefault(entry.day, []).append(entry)
 

@@ -7,7 +7,7 @@ from typing import Any
 from textual.css.stylesheet import Stylesheet
 from textual.dom import DOMNode
 
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 
 
 class ShownFirst(Stylesheet):
@@ -25,11 +25,13 @@ class ShownFirst(Stylesheet):
         The pages not given their styles yet; the lights of one screen share it.
     """
 
-    def __init__(self, *, variables: dict[str, str], behind: set[Page[Any]] | None = None) -> None:
+    def __init__(
+        self, *, variables: dict[str, str], behind: set[WorkbenchPage[Any]] | None = None
+    ) -> None:
         super().__init__(variables=variables)
         self._given = variables
         self._parsed = False
-        self._behind: set[Page[Any]] = set() if behind is None else behind
+        self._behind: set[WorkbenchPage[Any]] = set() if behind is None else behind
 
     def set_variables(self, variables: dict[str, str]) -> None:
         """Take other colours."""
@@ -69,7 +71,8 @@ class ShownFirst(Stylesheet):
         now = []
         for node in nodes:
             page = next(
-                (above for above in node.ancestors_with_self if isinstance(above, Page)), None
+                (above for above in node.ancestors_with_self if isinstance(above, WorkbenchPage)),
+                None,
             )
             if page is None or page.display:
                 now.append(node)
@@ -77,7 +80,7 @@ class ShownFirst(Stylesheet):
                 self._behind.add(page)
         super().update_nodes(now, animate=animate)
 
-    def catch_up(self, page: Page[Any]) -> None:
+    def catch_up(self, page: WorkbenchPage[Any]) -> None:
         """Give a page that comes into sight the styles it was not given."""
         if page in self._behind:
             self._behind.discard(page)

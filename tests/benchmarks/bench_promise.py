@@ -22,11 +22,11 @@ from statistics import median
 
 import numpy as np
 
-from burnplan.reckon.progress import Left, hours_left, of_quantiles
+from burnplan.reckon.progress import RemainingHours, hours_left, of_quantiles
 from burnplan.reckon.promise import (
     SHARED,
-    Ahead,
     Capacity,
+    FreeHours,
     Queued,
     chances,
     outlooks,
@@ -56,7 +56,7 @@ class Job:
     spent: dict[Work, float] = field(default_factory=lambda: dict.fromkeys(Work, 0.0))
     worked_out: date | None = None
 
-    def left(self, *, learning: bool) -> Left:
+    def left(self, *, learning: bool) -> RemainingHours:
         """Return what the studio believes is left."""
         forecast = {
             work.value: {"p50": self.p50 * share, "p90": self.p90 * share}
@@ -122,7 +122,7 @@ def studio_year(
                 found = promise(
                     [one.queued(learning=learning) for one in open_jobs],
                     job.queued(),
-                    Ahead(capacity, today),
+                    FreeHours(capacity, today),
                     confidence=CONFIDENCE,
                     samples=1000,
                     seed=seed,
@@ -213,7 +213,7 @@ def timing() -> None:
     print(f"{'ms, best of 7':32}{'no limit':>10}{'limit':>10}")
     for jobs in (20, 200):
         queue = queue_of(jobs)
-        aheads = (Ahead(Capacity(WEEK), START), Ahead(Capacity(WEEK, burning=3.5), START))
+        aheads = (FreeHours(Capacity(WEEK), START), FreeHours(Capacity(WEEK, burning=3.5), START))
         tasks = {
             "exact schedule": lambda q, a: schedule(q, a),
             "quick chances": lambda q, a: chances(q, a),

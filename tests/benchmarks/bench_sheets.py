@@ -19,12 +19,12 @@ from pathlib import Path
 from bench_tone import build_photo, decode  # type: ignore[import-not-found]
 
 from burnplan.outline import Outline, OutlineKind
-from burnplan.sheets.numbers import ZoneNumber, place_numbers
+from burnplan.sheets.jobs.numbers import ZoneNumber, place_numbers
+from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
+from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
 from burnplan.sheets.pages import Facts
-from burnplan.sheets.reference_sheet import reference_sheet, value_key
-from burnplan.sheets.trace_sheet import trace_pdf, trace_svg
 from burnplan.tone import render
-from burnplan.tone.reading import Reading, read_reference
+from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 
 OUTLINE = Outline(OutlineKind.RECTANGLE, 300, 400)
 FACTS = Facts(title="Benchmark", size="30 × 40 cm")
@@ -49,7 +49,7 @@ def best(times: Times) -> dict[str, tuple[float, float]]:
     }
 
 
-def analysis_stages(photo: Path, into: Times) -> Reading:
+def analysis_stages(photo: Path, into: Times) -> PhotoAnalysis:
     """Read the photo; note what the analysis and each of its own stages take."""
     marks: list[tuple[str, float, float]] = []
 
@@ -58,7 +58,7 @@ def analysis_stages(photo: Path, into: Times) -> Reading:
 
     with clocked(into, "analysis"):
         mark(0.0, "Looking at the photo")
-        reading = read_reference(
+        reading = analyse_photo(
             photo, OUTLINE, wood_lightness=84, burn_lightness=20, on_progress=mark
         )
         mark(1.0, "")
@@ -71,7 +71,7 @@ def analysis_stages(photo: Path, into: Times) -> Reading:
     return reading
 
 
-def sheets(reading: Reading, folder: Path) -> dict[str, Callable[[], object]]:
+def sheets(reading: PhotoAnalysis, folder: Path) -> dict[str, Callable[[], object]]:
     """Return what writes each sheet."""
     placed, zones, lines = reading.placed, reading.zones, reading.lines
 

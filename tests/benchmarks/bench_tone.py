@@ -106,11 +106,11 @@ def read_once(path: Path) -> dict[str, object]:
     """Read the photo in this process; give stages in seconds and the peak in MB."""
     started = time.perf_counter()
     from burnplan.outline import Outline, OutlineKind
-    from burnplan.tone.reading import read_reference
+    from burnplan.tone.analysis import analyse_photo
 
     imported = time.perf_counter()
     marks: list[tuple[str, float]] = []
-    reading = read_reference(
+    reading = analyse_photo(
         path,
         Outline(OutlineKind.RECTANGLE, 300, 400),
         wood_lightness=82,

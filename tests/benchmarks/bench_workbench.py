@@ -37,7 +37,7 @@ from textual.binding import BindingType
 from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList
 
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.threads import keys_first, sweep
 
@@ -60,9 +60,9 @@ KEYS: tuple[tuple[str, str], ...] = (
 )
 
 IMPORTS = """
-import burnplan.cli.workbench, burnplan.cli.app
+import burnplan.cli.studio.workbench, burnplan.cli.app
 from burnplan.desk import jobs
-from burnplan.desk.studio import open_studio
+from burnplan.desk.studio.studio import open_studio
 from burnplan.workbench.app import Workbench
 from textual.app import App
 studio = open_studio()

@@ -14,9 +14,11 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
-from burnplan.desk import commissions, demo, references, settings
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import open_studio
+from burnplan.desk import demo
+from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.studio import open_studio
 from burnplan.ledger.models import (
     BurnSession,
     Client,

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 
 Answer = tuple[int, str, str]
 Run = Callable[..., Answer]

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from burnplan.cli.app import run
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours
 from tests import books
 from tests.cli.conftest import Run

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from tests import books
 
 pytestmark = books.about_files

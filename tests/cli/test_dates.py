@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from burnplan.desk import commissions, references
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio.studio import Studio
 from tests.cli.conftest import Run
 
 

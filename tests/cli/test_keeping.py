@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from tests import books
 from tests.cli.conftest import Run
 from tests.cli.test_commands import home_with_job, job

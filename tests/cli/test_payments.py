@@ -4,9 +4,11 @@ import re
 
 import pytest
 
-from burnplan.desk import commissions, quotes, settings
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.money import quotes
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.stages import Stage
 from tests.cli.conftest import Run
 
@@ -17,7 +19,7 @@ def quote(studio: Studio) -> quotes.QuoteView:
     own = settings.Settings(currency="EUR", locale="de_DE", deposit_percent=50)
     settings.save(studio, own)
     commissions.add(studio, Wishes(title="Barn"))
-    view = quotes.issue(studio, "Barn", quotes.Wanted(hours=10))
+    view = quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=10))
     assert view.deposit > 120
     return view
 

@@ -3,7 +3,7 @@
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 
 
 def _said(studio: Studio, capsys: pytest.CaptureFixture[str], *changes: str) -> tuple[str, str]:

@@ -11,7 +11,7 @@ import termios
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 
 

@@ -7,7 +7,7 @@ import pypdf
 import pytest
 from PIL import Image
 
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from tests.cli.conftest import Run
 from tests.desk.test_line import contents
 from tests.tone.test_strip import LADDER, draw_strip

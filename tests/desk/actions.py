@@ -21,32 +21,24 @@ from PIL import Image
 from sqlalchemy import text
 
 import burnplan.desk
-from burnplan.desk import (
-    blanks,
+from burnplan.desk.jobs import (
     checklists,
     clients,
     commissions,
-    days_off,
     estimates,
     finishing,
-    hazards,
-    ladders,
     layouts,
-    own_species,
-    pace,
-    past,
-    payments,
     photos,
-    plans,
-    quotes,
     references,
     sessions,
-    settings,
-    undo,
-    wood,
 )
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import undo
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio import days_off, settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import pace, past, planned_sessions
+from burnplan.desk.wood import blanks, conditioning, hazards, ladders, own_species
 from burnplan.errors import BurnplanError
 from burnplan.ledger.models import Record
 from burnplan.wood.hazards import Condition
@@ -62,7 +54,7 @@ WORDS = ("Fox", "Owl in ivy", "Étude №3", "=SUM(A1)", "O'Brien; drop", "狐",
 
 
 @cache
-def _reading(photo: Path, asked: estimates.Asked) -> Any:
+def _reading(photo: Path, asked: estimates.EstimateRequest) -> Any:
     return _read(photo, asked)
 
 
@@ -293,18 +285,20 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         photos.add, b.studio, b.commission(), b.one_of(*b.photos), note=b.words()
     ),
     "photos.remove": lambda b: partial(photos.remove, b.studio, b.number("progress_photo")),
-    "plans.add": lambda b: partial(
-        plans.add, b.studio, b.commission(),
+    "planned_sessions.add": lambda b: partial(
+        planned_sessions.add, b.studio, b.commission(),
         b.studio.now() + timedelta(hours=b.dice.randint(1, 200)), timedelta(minutes=90),
         b.one_of("prepare", "burn"), b.words(),
     ),
-    "plans.remove": lambda b: partial(plans.remove, b.studio, b.number("planned_session")),
-    "plans.lay_out": lambda b: partial(
-        plans.lay_out, b.studio, b.one_of(2, 7, 0), b.one_of(time(9), time(13, 30))
+    "planned_sessions.remove": lambda b: partial(
+        planned_sessions.remove, b.studio, b.number("planned_session")
+    ),
+    "planned_sessions.lay_out": lambda b: partial(
+        planned_sessions.lay_out, b.studio, b.one_of(2, 7, 0), b.one_of(time(9), time(13, 30))
     ),
     "quotes.issue": lambda b: partial(
         quotes.issue, b.studio, b.commission(),
-        quotes.Wanted(
+        quotes.QuoteRequest(
             hours=b.perhaps(7.5), round_to=b.perhaps("5"), note=b.words(),
             margin_percent=b.one_of(Decimal(0), Decimal("12.5")),
         ),
@@ -320,7 +314,7 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "references.replan": lambda b: partial(
         references.replan, b.studio,
         b.commission("id IN (SELECT commission_id FROM reference)"),
-        zones=b.perhaps(b.one_of(3, 5)), wanted=layouts.Wanted(turn=b.one_of(0, 90)),
+        zones=b.perhaps(b.one_of(3, 5)), wanted=layouts.LayoutChange(turn=b.one_of(0, 90)),
     ),
     "sessions.start": lambda b: partial(sessions.start, b.studio, b.commission(), b.doing()),
     "sessions.pause": lambda b: partial(sessions.pause, b.studio),
@@ -335,18 +329,18 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         b.number("burn_session", "closed AND replaced_by_id IS NULL"), _correction(b), b.words(),
     ),
     "settings.save": lambda b: partial(settings.save, b.studio, _edited_settings(b)),
-    "wood.note_air": lambda b: partial(
-        wood.note_air, b.studio, b.one_of("19C 48%", "70F 35%"), b.perhaps(b.client())
+    "conditioning.note_air": lambda b: partial(
+        conditioning.note_air, b.studio, b.one_of("19C 48%", "70F 35%"), b.perhaps(b.client())
     ),
-    "wood.log_moisture": lambda b: partial(
-        wood.log_moisture, b.studio, b.blank(), b.one_of("9.5", "14"),
+    "conditioning.log_moisture": lambda b: partial(
+        conditioning.log_moisture, b.studio, b.blank(), b.one_of("9.5", "14"),
         at=b.perhaps(b.studio.now() - timedelta(days=b.dice.randint(0, 9))),
     ),
-    "wood.set_grain": lambda b: partial(
-        wood.set_grain, b.studio, b.blank(), b.one_of("along-width", "end-grain")
+    "conditioning.set_grain": lambda b: partial(
+        conditioning.set_grain, b.studio, b.blank(), b.one_of("along-width", "end-grain")
     ),
-    "wood.add_photo": lambda b: partial(
-        wood.add_photo, b.studio, b.blank(), b.one_of(*b.photos)
+    "conditioning.add_photo": lambda b: partial(
+        conditioning.add_photo, b.studio, b.blank(), b.one_of(*b.photos)
     ),
 }  # fmt: skip
 
@@ -399,7 +393,7 @@ def furnish(bench: Bench) -> None:
         commissions.add(studio, wishes)
     for title in ("Fox", "Owl", "Stoat"):
         references.add(studio, title, bench.photos[0], zones=3)
-        quotes.issue(studio, title, quotes.Wanted(hours=5))
+        quotes.issue(studio, title, quotes.QuoteRequest(hours=5))
         clock.forward(hours=3)
     for title in ("Fox", "Owl"):
         deposit = quotes.accept(studio, title).deposit
@@ -412,7 +406,7 @@ def furnish(bench: Bench) -> None:
     photos.add(studio, "Fox", bench.photos[1])
     clock.forward(days=1)
     days_off.add(studio, studio.today() + timedelta(days=30), None, "Fair")
-    plans.add(studio, "Owl", studio.now() + timedelta(days=20), timedelta(hours=2))
+    planned_sessions.add(studio, "Owl", studio.now() + timedelta(days=20), timedelta(hours=2))
     commissions.pause(studio, "Wren", "no wood")
     checklists.tick(studio, "Fox", ["1"])
     sessions.start(studio, "Owl", sessions.Doing())

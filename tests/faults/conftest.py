@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.studio import open_studio
+from burnplan.desk.studio.studio import open_studio
 from tests.conftest import FixedClock
 from tests.desk import actions
 from tests.faults.killing import START, Scenario, copied

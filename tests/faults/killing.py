@@ -29,13 +29,15 @@ from unittest.mock import patch
 
 from sqlalchemy import Engine, event
 
-from burnplan.desk import backups, jobs, past, restoring, undo
-from burnplan.desk.studio import open_studio
+from burnplan.desk.jobs import review
+from burnplan.desk.keeping import backups, restoring, undo
+from burnplan.desk.studio.studio import open_studio
+from burnplan.desk.time import past
 from burnplan.errors import BurnplanError
 from burnplan.files import UNFINISHED
 from burnplan.ledger import backup, migrate, package
+from burnplan.progress import silent
 from burnplan.sheets.tables import write_jobs
-from burnplan.tone.progress import silent
 from tests.conftest import FixedClock
 from tests.desk import actions
 from tests.desk.actions import ACTIONS, Bench
@@ -194,7 +196,7 @@ def _bring_in(bench: Bench, tell: Tell) -> None:
 
 
 def _write_jobs(bench: Bench, tell: Tell) -> None:
-    write_jobs(jobs.review(bench.studio), bench.studio.home / "jobs.csv")
+    write_jobs(review.review(bench.studio), bench.studio.home / "review.csv")
     tell()
 
 

@@ -6,19 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk import (
-    checklists,
-    commissions,
-    jobs,
-    plans,
-    promises,
-    quotes,
-    sessions,
-    undo,
-    wood,
-)
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.jobs import checklists, commissions, review, sessions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import undo
+from burnplan.desk.money import quotes
+from burnplan.desk.studio.studio import Studio, open_studio
+from burnplan.desk.time import planned_sessions, promises
+from burnplan.desk.wood import conditioning
 from burnplan.errors import BadInput
 from tests import books
 from tests.conftest import FixedClock
@@ -67,8 +61,8 @@ def test_a_paused_clock_goes_on(studio: Studio, clock: FixedClock, fault: Tell) 
 
 def test_what_was_said_later_is_earlier_now(studio: Studio, clock: FixedClock, fault: Tell) -> None:
     commissions.add(studio, Wishes(title="Marten", size="12x9cm"))
-    quotes.issue(studio, "Marten", quotes.Wanted(hours=4))
-    wood.log_moisture(studio, "B-3", "9.5")
+    quotes.issue(studio, "Marten", quotes.QuoteRequest(hours=4))
+    conditioning.log_moisture(studio, "B-3", "9.5")
     checklists.tick(studio, "Marten", ["1"])
     newest = undo.happenings(studio)[0]
     clock.forward(days=-40)
@@ -85,11 +79,11 @@ def test_what_was_said_later_is_earlier_now(studio: Studio, clock: FixedClock, f
 
 
 def test_looking_ahead(studio: Studio, clock: FixedClock, fault: Tell) -> None:
-    plans.lay_out(studio)
+    planned_sessions.lay_out(studio)
     clock.forward(days=-400)
-    assert {job.code for job in jobs.review(studio)}
+    assert {job.code for job in review.review(studio)}
     assert promises.look_ahead(studio, hours=5.0, weeks=4).offer is not None
-    assert plans.lay_out(studio) is not None
-    assert wood.moisture_of(studio, "B-1").readings == []
+    assert planned_sessions.lay_out(studio) is not None
+    assert conditioning.moisture_of(studio, "B-1").readings == []
     sessions.log(studio, "Owl", timedelta(hours=1), sessions.Doing())
     fault("clock back 400 days: promise, plans", "dates from that day on", "nothing lost")

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
-from burnplan.desk.studio import open_studio
+from burnplan.desk.studio.studio import open_studio
 from burnplan.errors import OperationFailed
 from burnplan.ledger import migrate
 from burnplan.ledger.models import Client
@@ -239,7 +239,7 @@ def test_read_only_folder_without_a_book(tmp_path: Path, fault: Tell) -> None:
 def test_locked_by_another_program(
     home: Path, say: Say, fault: Tell, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("burnplan.ledger.engine.BUSY_SECONDS", 0.1)
+    monkeypatch.setattr("burnplan.ledger.engines.BUSY_SECONDS", 0.1)
     monkeypatch.setattr("burnplan.ledger.backup.BUSY_SECONDS", 0.1)
     before = state(home)
     with closing(sqlite3.connect(home / "book.db", isolation_level=None)) as other:

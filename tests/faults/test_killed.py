@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk import clients
+from burnplan.desk.jobs import clients
 from tests import books
 from tests.desk import actions
 from tests.desk.actions import Bench

@@ -13,10 +13,12 @@ from alembic import command
 from alembic.config import Config
 from sqlalchemy import text
 
-from burnplan.desk import checklists, clients, commissions, payments, sessions, undo
-from burnplan.desk.clients import ClientDetails
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.jobs import checklists, clients, commissions, sessions
+from burnplan.desk.jobs.clients import ClientDetails
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import undo
+from burnplan.desk.money import payments
+from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import BurnplanError
 from burnplan.ledger import migrate
 from tests import books

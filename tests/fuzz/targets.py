@@ -24,23 +24,18 @@ from PIL import Image
 from burnplan import dates, money, units
 from burnplan.cli import app as program
 from burnplan.cli.commands import COMMANDS
-from burnplan.cli.reference import parsed_thresholds
-from burnplan.desk import (
-    backups,
-    blanks,
-    commissions,
-    finding,
-    layouts,
-    past,
-    quotes,
-    settings,
-    wood,
-)
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.cli.jobs.reference import parsed_thresholds
+from burnplan.desk.jobs import commissions, layouts
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import backups
+from burnplan.desk.money import quotes
+from burnplan.desk.studio import lookup, settings
+from burnplan.desk.studio.studio import Studio, open_studio
+from burnplan.desk.time import past
+from burnplan.desk.wood import blanks, conditioning
 from burnplan.errors import BurnplanError
-from burnplan.ledger import package, plain
-from burnplan.ledger.engine import open_engine
+from burnplan.ledger import json_book, package
+from burnplan.ledger.engines import open_engine
 from burnplan.outline import Outline
 from burnplan.reckon.work import UNKNOWN_DARKNESS, read_grade
 from burnplan.tone.photo import open_photo
@@ -119,10 +114,10 @@ def _date(text: str) -> None:
 def _layout(text: str) -> None:
     first, _, rest = text.partition("|")
     wanted = {
-        "crop": layouts.Wanted(crop=rest), "shift": layouts.Wanted(shift=rest),
-        "margin": layouts.Wanted(margin=rest), "focal": layouts.Wanted(focal=[rest]),
-        "drop": layouts.Wanted(drop=[rest]),
-    }.get(first, layouts.Wanted(crop=text))  # fmt: skip
+        "crop": layouts.LayoutChange(crop=rest), "shift": layouts.LayoutChange(shift=rest),
+        "margin": layouts.LayoutChange(margin=rest), "focal": layouts.LayoutChange(focal=[rest]),
+        "drop": layouts.LayoutChange(drop=[rest]),
+    }.get(first, layouts.LayoutChange(crop=text))  # fmt: skip
     made = layouts.changed(layouts.Layout(), wanted, lambda _data: "")
     assert layouts.Layout.from_dict(made.to_dict()) == made
 
@@ -134,7 +129,7 @@ def _setting(text: str) -> None:
 
 def _found(studio: Studio, text: str) -> None:
     with studio.reading() as book:
-        for find in (finding.find_commission, finding.find_blank, finding.find_client):
+        for find in (lookup.find_commission, lookup.find_blank, lookup.find_client):
             try:
                 find(book, text)
             except BurnplanError as error:
@@ -142,8 +137,8 @@ def _found(studio: Studio, text: str) -> None:
 
 
 def _cleaned(text: str) -> None:
-    assert not unseen(finding.cleaned(text, "title"))
-    assert not unseen(finding.cleaned_note(text))
+    assert not unseen(lookup.cleaned(text, "title"))
+    assert not unseen(lookup.cleaned_note(text))
 
 
 def _texts(studio: Studio) -> dict[str, Target]:
@@ -171,7 +166,9 @@ def _texts(studio: Studio) -> dict[str, Target]:
         ),
         "instalment": _text(quotes.parse_instalment, "30% transferred", "12,5 burned"),
         "thresholds": _text(parsed_thresholds, "20,40,60,80", "1e1 nan"),
-        "air": _text(partial(wood.parse_air, units=UnitSystem.METRIC), "21C 45%", "70°F / 35 %"),
+        "air": _text(
+            partial(conditioning.parse_air, units=UnitSystem.METRIC), "21C 45%", "70°F / 35 %"
+        ),
         "percent": _text(moisture.parse_percent, "9.5", "12 %", "9,5%"),
         "condition": _text(hazards.read_condition, "painted", "chipboard", "particle-board"),
         "grade": _text(lambda text: read_grade(text, UNKNOWN_DARKNESS), "0.5", "eye:3", ""),
@@ -230,7 +227,7 @@ def _past(studio: Studio, data: bytes) -> None:
 
 
 def _plain_book(studio: Studio, data: bytes) -> None:
-    plain.load(plain.PlainBook([data]), studio.engine, {})
+    json_book.load(json_book.JsonBook([data]), studio.engine, {})
 
 
 def _package(folder: Path, data: bytes) -> None:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from burnplan.desk import settings as desk
+from burnplan.desk.studio import settings as desk
 from burnplan.errors import BadInput
 from burnplan.money import parse_money
 from burnplan.units import parse_duration

@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 from hypothesis import strategies as st
 
-from burnplan.desk import backups, demo
+from burnplan.desk import demo
 from burnplan.desk.demo import DemoClock
-from burnplan.desk.studio import Studio
+from burnplan.desk.keeping import backups
+from burnplan.desk.studio.studio import Studio
 from burnplan.ledger.tables import Row, rows, tables
 from tests import books
 

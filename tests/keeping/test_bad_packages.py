@@ -16,8 +16,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from burnplan.desk import restoring
-from burnplan.desk.studio import Studio
+from burnplan.desk.keeping import restoring
+from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, BurnplanError
 from burnplan.ledger import migrate, package
 from tests import books

@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk import backups, checking, jobs
-from burnplan.desk.checking import Checked
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.jobs import review
+from burnplan.desk.keeping import backups, checking
+from burnplan.desk.keeping.checking import Checked
+from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import BadInput, BurnplanError
 from tests import books
 from tests.keeping.conftest import every_original, every_row
@@ -220,7 +221,7 @@ def test_what_a_review_stumbles_over_is_said_of_the_book(full: Studio, script: s
         raw.execute("PRAGMA ignore_check_constraints=ON")
         raw.execute(script)
     with pytest.raises(Exception) as stumbled:  # noqa: PT011 whatever it is
-        jobs.review(full)
+        review.review(full)
     assert not isinstance(stumbled.value, BurnplanError)
     assert "The book is damaged" in str(checking.damage(full))
 

@@ -14,16 +14,17 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select, update
 
-from burnplan.desk import backups, clients, commissions, restoring, undo
-from burnplan.desk.commissions import Wishes
 from burnplan.desk.demo import DemoClock
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import backups, restoring, undo
+from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
 from burnplan.ledger import backup, migrate
-from burnplan.ledger import engine as doors
+from burnplan.ledger import engines as doors
 from burnplan.ledger.models import Client, History
 from burnplan.ledger.tables import tables, to_json
-from burnplan.tone.progress import silent
+from burnplan.progress import silent
 from tests import books
 from tests.keeping.conftest import NOW, every_original, every_row
 
@@ -214,7 +215,7 @@ WRITER = """
 import sys
 from pathlib import Path
 from burnplan.desk import clients
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 studio = Studio(Path(sys.argv[1]), sys.argv[2])
 for number in range(100000):
     clients.add(studio, f"Written meanwhile {number}", clients.ClientDetails())

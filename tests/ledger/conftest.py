@@ -7,7 +7,7 @@ import pytest
 
 from burnplan.desk import demo
 from burnplan.ledger import moving, tables
-from burnplan.tone.progress import silent
+from burnplan.progress import silent
 from tests import books
 from tests.conftest import FixedClock
 

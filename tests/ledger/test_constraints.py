@@ -7,9 +7,9 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError, StatementError
 
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from burnplan.errors import OperationFailed
-from burnplan.ledger import engine as doors
+from burnplan.ledger import engines as doors
 from burnplan.ledger.models import (
     Blank,
     BurnSession,
@@ -161,7 +161,7 @@ def test_an_error_half_way_leaves_nothing(studio: Studio) -> None:
 
 
 def test_a_locked_book_says_so(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("burnplan.ledger.engine.BUSY_SECONDS", 0.05)
+    monkeypatch.setattr("burnplan.ledger.engines.BUSY_SECONDS", 0.05)
     other = doors.open_engine(studio.database_url)
     with doors.transaction(other, writing=True) as theirs:
         theirs.add(Client(name="first", added_at=NOW))

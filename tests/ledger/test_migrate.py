@@ -10,10 +10,10 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import Engine, inspect, text
 
-from burnplan.desk import clients
-from burnplan.desk.studio import Studio, open_studio
+from burnplan.desk.jobs import clients
+from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
-from burnplan.ledger import engine as doors
+from burnplan.ledger import engines as doors
 from burnplan.ledger import migrate, tables
 from burnplan.ledger.models import Record
 from tests import books

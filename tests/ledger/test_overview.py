@@ -12,7 +12,7 @@ import pytest
 from sqlalchemy import Enum, TableClause, inspect, select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import models, overview
 from burnplan.ledger.models import BurnSession, Commission, DayOff, Record, Spell
 from tests import books

@@ -11,32 +11,23 @@ from typing import Any
 
 from sqlalchemy import event
 
-from burnplan.desk import (
-    blanks,
-    calendar,
-    checklists,
-    commissions,
-    jobs,
-    payments,
-    promises,
-    quotes,
-    sessions,
-    undo,
-    watching,
-    weekly,
-)
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import checklists, commissions, review, sessions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import change_counter, undo
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import calendar, promises, week
+from burnplan.desk.wood import blanks
 from tests import books
 
 # Tables that grow with every day at work.
 BIG = ("burn_session", "spell", "step", "history", "payment", "quote", "quote_line", "reference")
 
 LOOKS: list[Callable[[Studio], Any]] = [
-    lambda s: jobs.review(s),
+    lambda s: review.review(s),
     lambda s: promises.look_ahead(s),
     lambda s: calendar.entries(s),
-    lambda s: weekly.page(s),
+    lambda s: week.page(s),
     lambda s: commissions.show(s, "C-1"),
     lambda s: commissions.show(s, "barn"),
     lambda s: commissions.everything(s, closed=False),
@@ -49,7 +40,7 @@ LOOKS: list[Callable[[Studio], Any]] = [
     lambda s: blanks.show(s, "B-1"),
     lambda s: undo.happenings(s),
     lambda s: undo.happenings(s, commission_id=1),
-    lambda s: watching.version(s),
+    lambda s: change_counter.version(s),
     lambda s: sessions.start(s, "C-1", sessions.Doing()),
     lambda s: sessions.stop(s),
     lambda s: undo.undo_last(s),

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from burnplan.desk.studio import Studio
-from burnplan.ledger import engine as doors
+from burnplan.desk.studio.studio import Studio
+from burnplan.ledger import engines as doors
 from burnplan.ledger import tables
 
 

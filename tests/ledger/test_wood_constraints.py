@@ -3,7 +3,7 @@
 import pytest
 from sqlalchemy.exc import IntegrityError, StatementError
 
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from burnplan.ledger.models import (
     BlankCondition,
     BlankPhoto,

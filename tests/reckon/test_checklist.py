@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnplan.reckon.checklist import (
-    Job,
-    Kept,
+    ChecklistJob,
+    KeptStep,
     Phase,
     StepPlan,
     Use,
@@ -25,7 +25,7 @@ from burnplan.reckon.checklist import (
 from burnplan.wood.grits import still_to_do
 
 ZONES = tuple(ZoneToBurn(zone, 100 + zone, 1 - 0.19 * (zone - 1)) for zone in range(1, 7))
-FULL = Job(
+FULL = ChecklistJob(
     size="30 × 40 cm",
     blank="B-0003",
     wood="Basswood",
@@ -34,7 +34,7 @@ FULL = Job(
     zones=ZONES,
 )
 some_jobs = st.builds(
-    Job,
+    ChecklistJob,
     size=st.sampled_from(["", "30 × 40 cm", "8 × 10 in"]),
     blank=st.sampled_from(["", "B-0003"]),
     wood=st.sampled_from(["", "Basswood", "Cherry"]),
@@ -50,16 +50,16 @@ some_jobs = st.builds(
 )
 
 
-def keys_of(job: Job, phase: Phase | None = None) -> list[str]:
+def keys_of(job: ChecklistJob, phase: Phase | None = None) -> list[str]:
     return [step.key for step in steps_for(job) if phase in (None, step.phase)]
 
 
-def step_of(job: Job, key: str) -> StepPlan:
+def step_of(job: ChecklistJob, key: str) -> StepPlan:
     return next(step for step in steps_for(job) if step.key == key)
 
 
 @given(some_jobs)
-def test_every_job_has_every_phase_in_order_and_each_key_once(job: Job) -> None:
+def test_every_job_has_every_phase_in_order_and_each_key_once(job: ChecklistJob) -> None:
     steps = steps_for(job)
     phases = [step.phase for step in steps]
     assert phases == sorted(phases, key=list(Phase).index)
@@ -70,17 +70,17 @@ def test_every_job_has_every_phase_in_order_and_each_key_once(job: Job) -> None:
 
 
 @given(some_jobs)
-def test_every_step_has_its_place_in_the_order_of_work(job: Job) -> None:
+def test_every_step_has_its_place_in_the_order_of_work(job: ChecklistJob) -> None:
     places = [place_of(step.key) for step in steps_for(job)]
     assert places == sorted(set(places))
     assert places[-1] < place_of("of-an-older-program")
 
 
 def test_a_title_alone_gives_a_checklist_to_begin_with() -> None:
-    words = " ".join(step.text for step in steps_for(Job()))
+    words = " ".join(step.text for step in steps_for(ChecklistJob()))
     assert "blank B" not in words
-    assert keys_of(Job(), Phase.BURN) == ["burn"]
-    assert "at the wood's size" in step_of(Job(), "print").text
+    assert keys_of(ChecklistJob(), Phase.BURN) == ["burn"]
+    assert "at the wood's size" in step_of(ChecklistJob(), "print").text
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_a_title_alone_gives_a_checklist_to_begin_with() -> None:
     ],
 )
 def test_only_the_grits_still_to_do(reached: int | None, raised: bool, keys: list[str]) -> None:
-    job = Job(sanding=still_to_do(reached, raised=raised))
+    job = ChecklistJob(sanding=still_to_do(reached, raised=raised))
     sanding = [k for k in keys_of(job, Phase.PREPARE) if k.startswith("sand-") or k[:5] == "raise"]
     assert sanding == keys
     if "raise-grain" in keys:
@@ -148,8 +148,10 @@ def test_finishing_checks_before_it_covers() -> None:
     assert not [key for key in keys_of(replace(FULL, coats=0)) if key.startswith("coat")]
 
 
-@pytest.mark.parametrize("job", [Job(), FULL, Job(sanding=still_to_do(None), use=Use.FOOD)])
-def test_cautions_are_never_left_out(job: Job) -> None:
+@pytest.mark.parametrize(
+    "job", [ChecklistJob(), FULL, ChecklistJob(sanding=still_to_do(None), use=Use.FOOD)]
+)
+def test_cautions_are_never_left_out(job: ChecklistJob) -> None:
     """Sources: IARC vol. 100C and NIOSH (dust), HSE WIS30 (unknown wood)."""
     said = {step.key: step.caution for step in steps_for(job)}
     assert "treated" in said["sound-wood"]
@@ -170,7 +172,7 @@ def test_cautions_are_never_left_out(job: Job) -> None:
 
 
 # ---- bringing a checklist up to date -------------------------------------------------
-Record = dict[str, Kept]
+Record = dict[str, KeptStep]
 
 
 def applied(record: Record, wanted: tuple[StepPlan, ...]) -> Record:
@@ -178,8 +180,8 @@ def applied(record: Record, wanted: tuple[StepPlan, ...]) -> Record:
     change = merge(list(record.values()), wanted)
     after = {key: kept for key, kept in record.items() if key not in change.drop}
     for plan in (*change.update, *change.add):
-        after[plan.key] = Kept(plan.key, after[plan.key].touched if plan.key in after else False,
-                               plan.text)  # fmt: skip
+        touched = plan.key in after and after[plan.key].touched
+        after[plan.key] = KeptStep(plan.key, touched, plan.text)
     return after
 
 
@@ -187,16 +189,16 @@ def applied(record: Record, wanted: tuple[StepPlan, ...]) -> Record:
 def records(draw: st.DrawFn) -> Record:
     """A checklist as made for some job, partly settled, with steps of the artist's own."""
     record = {
-        step.key: Kept(step.key, draw(st.booleans()), step.text)
+        step.key: KeptStep(step.key, draw(st.booleans()), step.text)
         for step in steps_for(draw(some_jobs))
     }
     for number in range(draw(st.integers(0, 3))):
-        record[f"own-{number}"] = Kept(f"own-{number}", True, f"Something of mine {number}")
+        record[f"own-{number}"] = KeptStep(f"own-{number}", True, f"Something of mine {number}")
     return record
 
 
 @given(records(), some_jobs)
-def test_what_was_touched_stays_word_for_word(record: Record, job: Job) -> None:
+def test_what_was_touched_stays_word_for_word(record: Record, job: ChecklistJob) -> None:
     after = applied(record, steps_for(job))
     for key, kept in record.items():
         if kept.touched:
@@ -204,7 +206,7 @@ def test_what_was_touched_stays_word_for_word(record: Record, job: Job) -> None:
 
 
 @given(records(), some_jobs)
-def test_everything_untouched_is_what_the_job_needs_now(record: Record, job: Job) -> None:
+def test_everything_untouched_is_what_the_job_needs_now(record: Record, job: ChecklistJob) -> None:
     wanted = {step.key: step.text for step in steps_for(job)}
     after = applied(record, steps_for(job))
     assert wanted.keys() <= after.keys()
@@ -214,7 +216,7 @@ def test_everything_untouched_is_what_the_job_needs_now(record: Record, job: Job
 
 
 @given(records(), some_jobs)
-def test_merging_again_changes_nothing(record: Record, job: Job) -> None:
+def test_merging_again_changes_nothing(record: Record, job: ChecklistJob) -> None:
     once = applied(record, steps_for(job))
     assert applied(once, steps_for(job)) == once
     change = merge(list(once.values()), steps_for(job))
@@ -224,16 +226,16 @@ def test_merging_again_changes_nothing(record: Record, job: Job) -> None:
 
 @given(records(), some_jobs, some_jobs)
 def test_changing_ones_mind_and_back_is_as_if_it_had_not_been(
-    record: Record, job: Job, other: Job
+    record: Record, job: ChecklistJob, other: ChecklistJob
 ) -> None:
     there = applied(record, steps_for(job))
     assert applied(applied(there, steps_for(other)), steps_for(job)) == there
 
 
 def test_a_blank_chosen_later_keeps_ticks_and_own_steps() -> None:
-    record = {step.key: Kept(step.key, False, step.text) for step in steps_for(Job())}
-    record["sound-wood"] = Kept("sound-wood", True, record["sound-wood"].text)
-    record["own-1"] = Kept("own-1", True, "Ask about the frame")
+    record = {step.key: KeptStep(step.key, False, step.text) for step in steps_for(ChecklistJob())}
+    record["sound-wood"] = KeptStep("sound-wood", True, record["sound-wood"].text)
+    record["own-1"] = KeptStep("own-1", True, "Ask about the frame")
     after = applied(record, steps_for(FULL))
     assert after["own-1"].text == "Ask about the frame"
     assert after["sound-wood"].touched
@@ -244,7 +246,7 @@ def test_a_blank_chosen_later_keeps_ticks_and_own_steps() -> None:
 
 def test_what_was_settled_under_other_words_is_named() -> None:
     """A reference printed at one size is not that of another."""
-    record = [Kept(step.key, True, step.text) for step in steps_for(FULL)]
+    record = [KeptStep(step.key, True, step.text) for step in steps_for(FULL)]
     assert merge(record, steps_for(FULL)).outdated == ()
     changed = replace(FULL, size="20 × 30 cm", sanding=still_to_do(None))
     assert merge(record, steps_for(changed)).outdated == ("choose", "print")
@@ -255,7 +257,7 @@ def test_what_was_settled_under_other_words_is_named() -> None:
 @pytest.mark.parametrize(("before", "after"), list(product((0, 3, 6), (0, 3, 6))))
 def test_zones_replanned_keep_the_burned_ones(before: int, after: int) -> None:
     steps = steps_for(replace(FULL, zones=ZONES[:before]))
-    record = {step.key: Kept(step.key, step.phase is Phase.BURN, step.text) for step in steps}
+    record = {step.key: KeptStep(step.key, step.phase is Phase.BURN, step.text) for step in steps}
     merged = applied(record, steps_for(replace(FULL, zones=ZONES[:after])))
     burned = {step.key for step in steps if step.phase is Phase.BURN}
     assert burned <= {key for key, kept in merged.items() if kept.touched}

@@ -20,7 +20,7 @@ from burnplan.reckon import progress
 from burnplan.reckon.progress import (
     NOTHING,
     EarnedValue,
-    Left,
+    RemainingHours,
     Waiting,
     chances_on_time,
     earned_value,
@@ -196,8 +196,8 @@ def test_the_far_tail_joins_on_smoothly() -> None:
         assert far.mean == pytest.approx(near.mean, rel=0.12)
         assert far.p80 == pytest.approx(near.p80, rel=0.2)
     assert progress._beyond(10, 0.3, 1e9).mean > 0
-    assert progress._beyond(10, 0.0, 4) == Left(6, 0)
-    assert progress._beyond(10, 0.0, 14) == Left(0, 0)
+    assert progress._beyond(10, 0.0, 4) == RemainingHours(6, 0)
+    assert progress._beyond(10, 0.0, 14) == RemainingHours(0, 0)
 
 
 def test_hours_on_a_zone_that_is_not_done_come_off_but_never_all() -> None:
@@ -281,7 +281,7 @@ def test_chances_of_a_shared_pace_agree_with_a_simulation(shared: float) -> None
         (EarnedValue(0, 0, 0), NOTHING, "done"),
     ],
 )
-def test_in_words(value: EarnedValue, left: Left, words: str) -> None:
+def test_in_words(value: EarnedValue, left: RemainingHours, words: str) -> None:
     assert in_words(value, left) == words
     assert in_words(value, left, "on course for Dec 12").endswith("on course for Dec 12") == (
         left.mean > 0

@@ -21,10 +21,10 @@ from hypothesis import strategies as st
 
 from burnplan.errors import BadInput
 from burnplan.reckon import promise as module
-from burnplan.reckon.progress import NOTHING, Left, of_quantiles
+from burnplan.reckon.progress import NOTHING, RemainingHours, of_quantiles
 from burnplan.reckon.promise import (
-    Ahead,
     Capacity,
+    FreeHours,
     Queued,
     Risk,
     chances,
@@ -39,8 +39,8 @@ MONDAY = date(2027, 3, 1)
 WEEK = (4.0, 4.0, 4.0, 4.0, 4.0, 0.0, 0.0)
 
 
-def sure(hours: float) -> Left:
-    return Left(hours, 0.0)
+def sure(hours: float) -> RemainingHours:
+    return RemainingHours(hours, 0.0)
 
 
 def day(n: int, start: date = MONDAY) -> date:
@@ -62,7 +62,7 @@ def test_hours_until_a_day_are_those_of_each_date_once(
     capacity: Capacity, today: date, days: int, worked: float
 ) -> None:
     """Over the leap day of 2028 and the clock changes of March: a date is a date."""
-    ahead = Ahead(capacity, today, worked)
+    ahead = FreeHours(capacity, today, worked)
     dates = [today + timedelta(days=n) for n in range(days + 1)]
     free = [0.0 if d in capacity.days_off else capacity.weekdays[d.weekday()] for d in dates]
     if free:
@@ -77,12 +77,12 @@ def test_hours_until_a_day_are_those_of_each_date_once(
 def test_a_leap_day_is_a_day_of_work() -> None:
     week = Capacity((2.0,) * 7)
     queue = [Queued("owl", sure(6), date(2028, 3, 1))]
-    assert schedule(queue, Ahead(week, date(2028, 2, 28)))[0].day == date(2028, 3, 1)
-    assert schedule(queue, Ahead(week, date(2027, 2, 27)))[0].day == date(2027, 3, 1)
+    assert schedule(queue, FreeHours(week, date(2028, 2, 28)))[0].day == date(2028, 3, 1)
+    assert schedule(queue, FreeHours(week, date(2027, 2, 27)))[0].day == date(2027, 3, 1)
 
 
 def test_the_last_hour_of_a_day_is_of_that_day() -> None:
-    ahead = Ahead(Capacity(WEEK), MONDAY)
+    ahead = FreeHours(Capacity(WEEK), MONDAY)
     tenths = [Queued(str(n), sure(0.1), day(n)) for n in range(40)]
     done = schedule(tenths, ahead)[-1]
     assert done.day == MONDAY
@@ -93,7 +93,7 @@ def test_the_last_hour_of_a_day_is_of_that_day() -> None:
 
 
 def test_nothing_left_is_done_today() -> None:
-    ahead = Ahead(Capacity(WEEK), day(5))
+    ahead = FreeHours(Capacity(WEEK), day(5))
     done = schedule([Queued("owl", NOTHING, day(9), days_after=3)], ahead)[0]
     assert (done.day, done.ready, done.late) == (day(5), day(8), -1)
     assert outlooks([Queued("owl", NOTHING, day(9))], ahead)[0].on_time == 1.0
@@ -105,7 +105,7 @@ def test_nothing_left_is_done_today() -> None:
 def test_drying_and_delivery_pass_on_days_without_work() -> None:
     friday = day(4)
     queue = [Queued("owl", sure(2), day(8), days_after=3)]
-    done = schedule(queue, Ahead(Capacity(WEEK), friday))[0]
+    done = schedule(queue, FreeHours(Capacity(WEEK), friday))[0]
     assert (done.day, done.ready, done.late) == (friday, day(7), -1)
 
 
@@ -119,7 +119,7 @@ def test_a_calendar_that_makes_no_sense(weekdays: tuple[float, ...], burning: fl
 
 
 def test_work_beyond_a_hundred_years_ends_there() -> None:
-    ahead = Ahead(Capacity((0.5, 0, 0, 0, 0, 0, 0)), MONDAY)
+    ahead = FreeHours(Capacity((0.5, 0, 0, 0, 0, 0, 0)), MONDAY)
     assert schedule([Queued("owl", sure(1e6), None)], ahead)[0].day == day(module.DAYS_AT_MOST - 1)
     assert outlooks([Queued("owl", of_quantiles(1e6, 2e6), MONDAY)], ahead)[0].on_time == 0
 
@@ -130,12 +130,12 @@ def test_the_published_example_of_earliest_due_date() -> None:
     hours, dues = (3, 2, 1, 4, 3, 2), (6, 8, 9, 9, 10, 11)
     queue = [Queued(str(j), sure(p), day(d - 1)) for j, (p, d) in
              enumerate(zip(hours, dues, strict=True))]  # fmt: skip
-    done = schedule(queue, Ahead(Capacity((1.0,) * 7), MONDAY))
+    done = schedule(queue, FreeHours(Capacity((1.0,) * 7), MONDAY))
     assert [(d.day - MONDAY).days + 1 for d in done] == [3, 5, 6, 10, 13, 15]
     assert max(d.late or 0 for d in done) == 4
 
 
-def worked_off(jobs: Sequence[Queued], ahead: Ahead) -> dict[str, date]:
+def worked_off(jobs: Sequence[Queued], ahead: FreeHours) -> dict[str, date]:
     """Walk over the days, one job after another, in minutes."""
     free = 60 * max(0.0, ahead.capacity.on(ahead.today) - ahead.worked_today)
     today, ends = ahead.today, {}
@@ -175,7 +175,7 @@ unlimited = calendars.map(lambda capacity: replace(capacity, burning=24.0))
 @settings(max_examples=60, deadline=None)
 @given(sure_queues(5), unlimited)
 def test_no_order_has_a_smaller_greatest_lateness(queue: list[Queued], week: Capacity) -> None:
-    ahead = Ahead(week, MONDAY)
+    ahead = FreeHours(week, MONDAY)
     ours = max(done.late or 0 for done in schedule(queue, ahead) if done.late is not None)
     best = min(greatest_lateness(order, worked_off(order, ahead)) for order in permutations(queue))
     assert ours == best
@@ -189,7 +189,7 @@ def test_no_order_of_seven_jobs_has_either(seed: int) -> None:
                days_after=int(random.integers(0, 4)))
         for n in range(7)
     ]  # fmt: skip
-    ahead = Ahead(Capacity(WEEK, frozenset({day(2)})), MONDAY)
+    ahead = FreeHours(Capacity(WEEK, frozenset({day(2)})), MONDAY)
     ours = max(done.late or 0 for done in schedule(queue, ahead))
     best = min(greatest_lateness(one, worked_off(one, ahead)) for one in permutations(queue))
     assert ours == best
@@ -199,7 +199,7 @@ def test_no_order_of_seven_jobs_has_either(seed: int) -> None:
 def test_dates_are_those_of_a_walk_over_the_days(
     queue: list[Queued], week: Capacity, worked: float
 ) -> None:
-    ahead = Ahead(week, MONDAY, worked)
+    ahead = FreeHours(week, MONDAY, worked)
     done = schedule(queue, ahead)
     order = [queue[i] for i in earliest_due_first([job.work_due for job in queue])]
     assert [d.key for d in done] == [job.key for job in order]
@@ -208,7 +208,7 @@ def test_dates_are_those_of_a_walk_over_the_days(
 
 def test_without_a_due_date_a_job_comes_last() -> None:
     queue = [Queued("a", sure(1), None), Queued("b", sure(1), day(9)), Queued("c", sure(1), None)]
-    assert [d.key for d in schedule(queue, Ahead(Capacity(WEEK), MONDAY))] == ["b", "a", "c"]
+    assert [d.key for d in schedule(queue, FreeHours(Capacity(WEEK), MONDAY))] == ["b", "a", "c"]
 
 
 def test_the_ten_job_example_of_fewest_late() -> None:
@@ -257,7 +257,7 @@ def burning_queues(draw: st.DrawFn) -> list[Queued]:
     ]
 
 
-def by_hand(jobs: Sequence[Queued], ahead: Ahead) -> dict[str, date]:
+def by_hand(jobs: Sequence[Queued], ahead: FreeHours) -> dict[str, date]:
     """Work the queue off day by day: burn while it is allowed, then whatever else there is.
 
     Within a job preparation comes before burning before finishing.
@@ -299,7 +299,7 @@ def test_a_limit_on_burning_is_much_like_doing_it() -> None:
             for n in range(random.integers(1, 9))
         ]
         week = ((8.0,) * 5 + (0.0, 0.0), (6.0, 6, 0, 6, 6, 9, 0))[random.integers(2)]
-        ahead = Ahead(Capacity(week, burning=float(random.choice([3.0, 4, 5]))), MONDAY)
+        ahead = FreeHours(Capacity(week, burning=float(random.choice([3.0, 4, 5]))), MONDAY)
         order = [queue[i] for i in earliest_due_first([job.work_due for job in queue])]
         ends = by_hand(order, ahead)
         works = [n for n in range(600) if ahead.capacity.on(day(n))]
@@ -313,12 +313,12 @@ def test_a_limit_on_burning_is_much_like_doing_it() -> None:
 
 def test_burning_takes_the_days_it_may_take() -> None:
     """16 hours of burning at 4 a day are four days, whatever else is free."""
-    ahead = Ahead(Capacity((8.0,) * 7, burning=4.0), MONDAY)
+    ahead = FreeHours(Capacity((8.0,) * 7, burning=4.0), MONDAY)
     assert schedule([Queued("owl", sure(16), None)], ahead)[0].day == day(3)
     # Preparation of 4 h takes half of the first day; 4 h of finishing half of another.
     whole = Queued("owl", sure(24), None, burning=16 / 24, before=4 / 24)
     assert schedule([whole], ahead)[0].day == day(4)
-    free = Ahead(Capacity((8.0,) * 7), MONDAY)
+    free = FreeHours(Capacity((8.0,) * 7), MONDAY)
     assert schedule([whole], free)[0].day == day(2)
     # What has nothing to burn is not held up by what has.
     queue = [Queued("owl", sure(16), day(3)), Queued("frame", sure(2), day(9), 0.0, 0.0)]
@@ -331,7 +331,7 @@ def test_burning_takes_the_days_it_may_take() -> None:
 def test_without_spread_the_drawn_schedule_is_the_exact_one_to_the_minute(
     queue: list[Queued], week: Capacity
 ) -> None:
-    ahead = Ahead(week, MONDAY)
+    ahead = FreeHours(week, MONDAY)
     exact = schedule(queue, ahead)
     drawn = outlooks(queue, ahead, samples=11)
     assert [one.key for one in drawn] == [one.key for one in exact]
@@ -366,7 +366,7 @@ def some_queue(jobs: int = 12, seed: int = 5, spread: float = 1.6) -> list[Queue
 @pytest.mark.parametrize("burning", [24.0, 2.5])
 @pytest.mark.parametrize("shared", [0.0, 0.3])
 def test_the_quick_chances_are_those_of_drawing(shared: float, burning: float) -> None:
-    ahead = Ahead(Capacity(WEEK, frozenset({day(11), day(12)}), burning), MONDAY)
+    ahead = FreeHours(Capacity(WEEK, frozenset({day(11), day(12)}), burning), MONDAY)
     queue = some_queue()
     quick = chances(queue, ahead, shared)
     drawn = outlooks(queue, ahead, samples=20_000, shared=shared)
@@ -379,7 +379,7 @@ def test_the_quick_chances_are_those_of_drawing(shared: float, burning: float) -
 def test_quantiles_are_those_of_the_log_normal() -> None:
     """One job alone: its finish is its own quantile, by scipy's value of the normal."""
     left = of_quantiles(100, 160)
-    ahead = Ahead(Capacity((1.0,) * 7), MONDAY)
+    ahead = FreeHours(Capacity((1.0,) * 7), MONDAY)
     one = outlooks([Queued("owl", left, day(125))], ahead, samples=100_000)[0]
     for share, found in ((0.5, one.p50), (0.8, one.p80), (0.9, one.p90)):
         assert (found - MONDAY).days == pytest.approx(left.quantile(share), abs=2)
@@ -388,18 +388,18 @@ def test_quantiles_are_those_of_the_log_normal() -> None:
 
 def test_hours_drawn_elsewhere_are_taken_in_the_order_of_the_queue() -> None:
     queue = [Queued("late", sure(1), day(20)), Queued("soon", sure(1), day(5))]
-    ahead = Ahead(Capacity((1.0,) * 7), MONDAY)
+    ahead = FreeHours(Capacity((1.0,) * 7), MONDAY)
     found = outlooks(queue, ahead, hours=np.array([[3.0] * 5, [2.0] * 5]))
     assert [(one.key, one.p50) for one in found] == [("soon", day(1)), ("late", day(4))]
 
 
 def test_the_same_seed_gives_the_same_dates() -> None:
-    ahead = Ahead(Capacity(WEEK), MONDAY)
+    ahead = FreeHours(Capacity(WEEK), MONDAY)
     assert outlooks(some_queue(), ahead, seed=3) == outlooks(some_queue(), ahead, seed=3)
 
 
 def test_what_a_job_hangs_on() -> None:
-    ahead = Ahead(Capacity(WEEK), MONDAY)
+    ahead = FreeHours(Capacity(WEEK), MONDAY)
     queue = [
         Queued("sure", sure(2), day(1)),
         Queued("wild", of_quantiles(8, 24), day(9)),
@@ -422,7 +422,7 @@ NEW = Queued("new", of_quantiles(10, 16), None, burning=0.7, before=0.2, days_af
 
 
 def tried(
-    queue: list[Queued], due: date, ahead: Ahead, seed: int
+    queue: list[Queued], due: date, ahead: FreeHours, seed: int
 ) -> tuple[float, dict[str, float | None]]:
     """Book the new job for a date, behind those due the same day, and look at all."""
     order = [queue[i] for i in earliest_due_first([job.work_due for job in queue])]
@@ -436,7 +436,7 @@ def tried(
 @pytest.mark.parametrize("burning", [24.0, 2.5])
 @pytest.mark.parametrize("seed", range(4))
 def test_a_promise_is_the_earliest_date_of_all_tried(seed: int, burning: float) -> None:
-    ahead = Ahead(Capacity(WEEK, burning=burning), MONDAY)
+    ahead = FreeHours(Capacity(WEEK, burning=burning), MONDAY)
     queue = [*some_queue(8, seed), Queued("undated", sure(30), None)]
     found = promise(queue, NEW, ahead, seed=seed)
     alone = {
@@ -472,7 +472,7 @@ def test_a_promise_is_the_earliest_date_of_all_tried(seed: int, burning: float) 
 
 
 def test_an_empty_queue_promises_by_the_job_alone() -> None:
-    ahead = Ahead(Capacity((1.0,) * 7), MONDAY)
+    ahead = FreeHours(Capacity((1.0,) * 7), MONDAY)
     found = promise([], NEW, ahead, samples=50_000)
     assert found.earliest == found.sparing
     assert (found.earliest.ready - MONDAY).days == pytest.approx(NEW.left.quantile(0.9) + 1, abs=1)
@@ -480,7 +480,7 @@ def test_an_empty_queue_promises_by_the_job_alone() -> None:
 
 
 def test_a_surer_promise_is_no_earlier() -> None:
-    ahead = Ahead(Capacity(WEEK), MONDAY)
+    ahead = FreeHours(Capacity(WEEK), MONDAY)
     dates = [promise(some_queue(), NEW, ahead, confidence=c).earliest.ready
              for c in (0.5, 0.8, 0.9, 0.99)]  # fmt: skip
     assert dates == sorted(dates)
@@ -490,7 +490,7 @@ def test_a_surer_promise_is_no_earlier() -> None:
 @pytest.mark.parametrize("confidence", [0.0, 1.0, 90.0])
 def test_a_confidence_is_a_share(confidence: float) -> None:
     with pytest.raises(BadInput):
-        promise([], NEW, Ahead(Capacity(WEEK), MONDAY), confidence=confidence)
+        promise([], NEW, FreeHours(Capacity(WEEK), MONDAY), confidence=confidence)
 
 
 def test_the_quick_answer_needs_no_numpy() -> None:

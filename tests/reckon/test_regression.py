@@ -14,16 +14,16 @@ import numpy as np
 import pytest
 from scipy import integrate, linalg, stats
 
-from burnplan.reckon.regression import Belief, Seen, with_one_more
+from burnplan.reckon.regression import NormalInverseGamma, SufficientStatistics, with_one_more
 
 CASES = range(12)
 
 
-def _case(number: int) -> tuple[Belief, np.ndarray, np.ndarray]:
+def _case(number: int) -> tuple[NormalInverseGamma, np.ndarray, np.ndarray]:
     random = np.random.default_rng(number)
     width, count = int(random.integers(1, 5)), int(random.integers(1, 12))
     root = random.normal(size=(width, width))
-    before = Belief(
+    before = NormalInverseGamma(
         random.normal(size=width),
         root @ root.T + 0.3 * np.eye(width),
         float(random.uniform(1.5, 6)),
@@ -36,7 +36,7 @@ def _case(number: int) -> tuple[Belief, np.ndarray, np.ndarray]:
 @pytest.mark.parametrize("number", CASES)
 def test_the_mean_is_that_of_least_squares_with_the_prior_as_rows(number: int) -> None:
     before, rows, values = _case(number)
-    after = before.after(Seen.of(rows, values))
+    after = before.after(SufficientStatistics.of(rows, values))
     root = np.linalg.cholesky(before.precision).T
     solved, *_ = linalg.lstsq(np.vstack([root, rows]), np.append(root @ before.mean, values))
     assert after.mean == pytest.approx(solved, abs=1e-6)
@@ -49,13 +49,15 @@ def test_with_a_faint_prior_it_is_ordinary_least_squares(number: int) -> None:
     random = np.random.default_rng(100 + number)
     rows = random.normal(size=(20, 3))
     values = rows @ random.normal(size=3) + random.normal(size=20)
-    after = Belief(np.zeros(3), 1e-9 * np.eye(3), 1e-9, np.array(1e-9)).after(Seen.of(rows, values))
+    after = NormalInverseGamma(np.zeros(3), 1e-9 * np.eye(3), 1e-9, np.array(1e-9)).after(
+        SufficientStatistics.of(rows, values)
+    )
     fitted: Any = importlib.import_module("statsmodels.api").OLS(values, rows).fit()
     assert after.mean == pytest.approx(fitted.params, abs=1e-6)
     assert float(after.rate) == pytest.approx(fitted.ssr / 2, rel=1e-6)
 
 
-def _integrated(before: Belief, rows: np.ndarray, values: np.ndarray) -> float:
+def _integrated(before: NormalInverseGamma, rows: np.ndarray, values: np.ndarray) -> float:
     """Integrate the likelihood over the prior of σ², the coefficients in closed form."""
     cover = np.eye(len(rows)) + rows @ np.linalg.solve(before.precision, rows.T)
     centre = rows @ before.mean
@@ -73,7 +75,7 @@ def _integrated(before: Belief, rows: np.ndarray, values: np.ndarray) -> float:
 @pytest.mark.parametrize("number", CASES)
 def test_evidence_is_the_integral(number: int) -> None:
     before, rows, values = _case(number)
-    after = before.after(Seen.of(rows, values))
+    after = before.after(SufficientStatistics.of(rows, values))
     expected = np.log(_integrated(before, rows, values))
     assert float(before.log_evidence(after)) == pytest.approx(expected, abs=1e-6)
 
@@ -81,7 +83,7 @@ def test_evidence_is_the_integral(number: int) -> None:
 @pytest.mark.parametrize("number", CASES)
 def test_prediction_is_the_ratio_of_integrals(number: int) -> None:
     before, rows, values = _case(number)
-    after = before.after(Seen.of(rows, values))
+    after = before.after(SufficientStatistics.of(rows, values))
     new = np.random.default_rng(number).normal(size=(1, rows.shape[1]))
     df, centre, scale = after.predictive(new)
     whole = _integrated(before, rows, values)
@@ -95,14 +97,18 @@ def test_one_more_column_gains_what_a_full_fit_says(number: int) -> None:
     random = np.random.default_rng(number)
     rows, extra = random.normal(size=(15, 3)), random.normal(size=(15, 4))
     values = rows.sum(axis=1) + 0.7 * extra[:, 1] + random.normal(size=15)
-    before = Belief(np.zeros((1, 3)), np.eye(3)[None], 2.0, np.array([0.7]))
-    both = Seen.of(np.hstack([rows, extra]), values)
-    seen = Seen(both.gram[None], both.moment[None], np.array([both.square]), both.count)
-    plain = Seen.of(rows, values)
-    after = before.after(Seen(plain.gram[None], plain.moment[None], seen.square, seen.count))
+    before = NormalInverseGamma(np.zeros((1, 3)), np.eye(3)[None], 2.0, np.array([0.7]))
+    both = SufficientStatistics.of(np.hstack([rows, extra]), values)
+    seen = SufficientStatistics(
+        both.gram[None], both.moment[None], np.array([both.square]), both.count
+    )
+    plain = SufficientStatistics.of(rows, values)
+    after = before.after(
+        SufficientStatistics(plain.gram[None], plain.moment[None], seen.square, seen.count)
+    )
     gains = with_one_more(before, after, seen, 1.3)[0]
     for column in range(4):
-        wide = Belief(np.zeros(4), np.diag([1.0, 1, 1, 1.3]), 2.0, np.array(0.7))
-        full = wide.after(Seen.of(np.hstack([rows, extra[:, [column]]]), values))
+        wide = NormalInverseGamma(np.zeros(4), np.diag([1.0, 1, 1, 1.3]), 2.0, np.array(0.7))
+        full = wide.after(SufficientStatistics.of(np.hstack([rows, extra[:, [column]]]), values))
         gain = float(wide.log_evidence(full)) - float(before.log_evidence(after)[0])
         assert gains[column] == pytest.approx(gain, abs=1e-6)

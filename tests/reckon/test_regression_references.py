@@ -7,16 +7,21 @@ import pytest
 import statsmodels.api as sm
 from scipy import integrate, stats
 
-from burnplan.reckon.regression import Array, Belief, Seen, with_one_more
+from burnplan.reckon.regression import (
+    Array,
+    NormalInverseGamma,
+    SufficientStatistics,
+    with_one_more,
+)
 
 SEEDS = range(8)
 
 
-def _case(seed: int, size: int = 4, count: int = 12) -> tuple[Belief, Array, Array]:
+def _case(seed: int, size: int = 4, count: int = 12) -> tuple[NormalInverseGamma, Array, Array]:
     """Invent a prior that is not centred, rows and values."""
     random = np.random.default_rng(seed)
     root = random.normal(size=(size, size))
-    prior = Belief(
+    prior = NormalInverseGamma(
         random.normal(size=size),
         root @ root.T + np.eye(size),
         float(random.uniform(1.5, 6)),
@@ -27,16 +32,20 @@ def _case(seed: int, size: int = 4, count: int = 12) -> tuple[Belief, Array, Arr
     return prior, rows, values
 
 
-def _zero_case(seed: int, size: int, count: int) -> tuple[Belief, Array, Array]:
+def _zero_case(seed: int, size: int, count: int) -> tuple[NormalInverseGamma, Array, Array]:
     prior, rows, values = _case(seed, size, count)
-    return Belief(np.zeros(size), prior.precision, prior.shape, prior.rate), rows, values
+    return (
+        NormalInverseGamma(np.zeros(size), prior.precision, prior.shape, prior.rate),
+        rows,
+        values,
+    )
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_against_numerical_integration(seed: int) -> None:
     """One coefficient: evidence, mean of θ and mean of σ² by quadrature over both."""
     prior, rows, values = _case(seed, size=1, count=6)
-    after = prior.after(Seen.of(rows, values))
+    after = prior.after(SufficientStatistics.of(rows, values))
     theta0, a0 = float(prior.mean[0]), float(prior.precision[0, 0])
     alpha, beta = prior.shape, float(prior.rate)
     x = rows[:, 0]
@@ -77,7 +86,7 @@ def test_evidence_is_a_multivariate_student_t(seed: int) -> None:
     expected = stats.multivariate_t(
         rows @ prior.mean, float(prior.variance) * spread, df=2 * prior.shape
     ).logpdf(values)
-    found = prior.log_evidence(prior.after(Seen.of(rows, values)))
+    found = prior.log_evidence(prior.after(SufficientStatistics.of(rows, values)))
     assert float(found) == pytest.approx(expected, abs=1e-9)
 
 
@@ -85,7 +94,10 @@ def test_evidence_is_a_multivariate_student_t(seed: int) -> None:
 def test_predictive_is_the_ratio_of_evidences(seed: int) -> None:
     """p(next | seen) = p(seen, next) / p(seen)."""
     prior, rows, values = _case(seed)
-    seen, all_seen = Seen.of(rows[:-1], values[:-1]), Seen.of(rows, values)
+    seen, all_seen = (
+        SufficientStatistics.of(rows[:-1], values[:-1]),
+        SufficientStatistics.of(rows, values),
+    )
     ratio = prior.log_evidence(prior.after(all_seen)) - prior.log_evidence(prior.after(seen))
     df, centre, scale = prior.after(seen).predictive(rows[-1:])
     found = stats.t(df, centre[0], scale[0]).logpdf(values[-1])
@@ -100,7 +112,7 @@ def test_mean_is_least_squares_with_the_prior_as_further_rows(seed: int) -> None
     fitted = sm.OLS(
         np.concatenate([values, upper @ prior.mean]), np.concatenate([rows, upper])
     ).fit()
-    after = prior.after(Seen.of(rows, values))
+    after = prior.after(SufficientStatistics.of(rows, values))
     np.testing.assert_allclose(after.mean, fitted.params, atol=1e-9)
     np.testing.assert_allclose(
         np.linalg.inv(after.precision), fitted.normalized_cov_params, atol=1e-9
@@ -111,10 +123,10 @@ def test_mean_is_least_squares_with_the_prior_as_further_rows(seed: int) -> None
 @pytest.mark.parametrize("seed", SEEDS)
 def test_seen_at_once_or_one_after_another_is_the_same(seed: int) -> None:
     prior, rows, values = _case(seed)
-    at_once = prior.after(Seen.of(rows, values))
+    at_once = prior.after(SufficientStatistics.of(rows, values))
     in_turn = prior
     for row, value in zip(rows, values, strict=True):
-        in_turn = in_turn.after(Seen.of(row[None], value[None]))
+        in_turn = in_turn.after(SufficientStatistics.of(row[None], value[None]))
     np.testing.assert_allclose(in_turn.mean, at_once.mean, atol=1e-9)
     assert float(in_turn.rate) == pytest.approx(float(at_once.rate), abs=1e-9)
     assert in_turn.shape == at_once.shape
@@ -123,15 +135,15 @@ def test_seen_at_once_or_one_after_another_is_the_same(seed: int) -> None:
 def test_stacks_are_as_one_by_one() -> None:
     cases = [_case(seed) for seed in SEEDS]
     shape = 3.0
-    before = Belief(
+    before = NormalInverseGamma(
         np.array([b.mean for b, _, _ in cases]),
         np.array([b.precision for b, _, _ in cases]),
         shape,
         np.array([b.rate for b, _, _ in cases]),
     )
-    each = [Seen.of(rows, values) for _, rows, values in cases]
+    each = [SufficientStatistics.of(rows, values) for _, rows, values in cases]
     after = before.after(
-        Seen(
+        SufficientStatistics(
             np.array([s.gram for s in each]),
             np.array([s.moment for s in each]),
             np.array([s.square for s in each]),
@@ -140,7 +152,7 @@ def test_stacks_are_as_one_by_one() -> None:
     )
     evidence = before.log_evidence(after)
     for i, ((prior, _, _), seen) in enumerate(zip(cases, each, strict=True)):
-        alone = Belief(prior.mean, prior.precision, shape, prior.rate)
+        alone = NormalInverseGamma(prior.mean, prior.precision, shape, prior.rate)
         then = alone.after(seen)
         np.testing.assert_allclose(after.mean[i], then.mean, atol=1e-12)
         assert evidence[i] == pytest.approx(float(alone.log_evidence(then)), abs=1e-12)
@@ -152,18 +164,22 @@ def test_a_further_column_is_as_fitting_with_it(seed: int) -> None:
     prior, rows, values = _zero_case(seed, size + more, 12)
     first = prior.precision[:size, :size]
     precisions = np.array([[1.7]])
-    before = Belief(np.zeros((1, size)), first[None], prior.shape, prior.rate[None])
-    seen = Seen.of(rows, values)
-    stacked = Seen(seen.gram[None], seen.moment[None], seen.square[None], seen.count)
+    before = NormalInverseGamma(np.zeros((1, size)), first[None], prior.shape, prior.rate[None])
+    seen = SufficientStatistics.of(rows, values)
+    stacked = SufficientStatistics(
+        seen.gram[None], seen.moment[None], seen.square[None], seen.count
+    )
     after = before.after(
-        Seen(stacked.gram[:, :size, :size], stacked.moment[:, :size], stacked.square, seen.count)
+        SufficientStatistics(
+            stacked.gram[:, :size, :size], stacked.moment[:, :size], stacked.square, seen.count
+        )
     )
     gains = with_one_more(before, after, stacked, precisions)[0]
     for column in range(more):
         chosen = [*range(size), size + column]
         wider = np.eye(size + 1) * 1.7
         wider[:size, :size] = first
-        alone = Belief(np.zeros(size + 1), wider, prior.shape, prior.rate)
-        then = alone.after(Seen.of(rows[:, chosen], values))
+        alone = NormalInverseGamma(np.zeros(size + 1), wider, prior.shape, prior.rate)
+        then = alone.after(SufficientStatistics.of(rows[:, chosen], values))
         gain = float(alone.log_evidence(then) - before.log_evidence(after)[0])
         assert gains[column] == pytest.approx(gain, abs=1e-9)

@@ -11,12 +11,12 @@ from typing import Any
 
 import pytest
 
-from burnplan.reckon.stages import Facts, Phase, Stage, stage_of
+from burnplan.reckon.stages import Facts, PhaseCount, Stage, stage_of
 
 FLAGS = ("quoted", "accepted", "deposit_met", "burned", "delivered", "dropped")
 PHASES = ("prepare", "transfer", "burn", "finish")
 # None, untouched, half way, done.
-SOME_PHASES = (Phase(), Phase(0, 2), Phase(1, 1), Phase(2, 0))
+SOME_PHASES = (PhaseCount(), PhaseCount(0, 2), PhaseCount(1, 1), PhaseCount(2, 0))
 ORDER = list(Stage)
 
 
@@ -51,9 +51,9 @@ def one_step_further(facts: Facts) -> Iterator[Facts]:
             done: dict[str, Any] = {name: True}
             yield facts._replace(**done)
     for name in PHASES:
-        phase: Phase = getattr(facts, name)
+        phase: PhaseCount = getattr(facts, name)
         if phase.open:
-            ticked: dict[str, Any] = {name: Phase(phase.settled + 1, phase.open - 1)}
+            ticked: dict[str, Any] = {name: PhaseCount(phase.settled + 1, phase.open - 1)}
             yield facts._replace(**ticked)
 
 
@@ -88,18 +88,18 @@ def test_the_stages_are_named_in_the_order_of_the_trade() -> None:
     [
         # Burned before it was booked: what was done to the wood wins.
         (Facts(burned=True), Stage.BURNING),
-        (Facts(quoted=True, burned=True, prepare=Phase(0, 5)), Stage.BURNING),
+        (Facts(quoted=True, burned=True, prepare=PhaseCount(0, 5)), Stage.BURNING),
         # Traced, with a step of the preparation never ticked.
-        (Facts(transfer=Phase(9, 0), prepare=Phase(4, 1)), Stage.TRANSFERRED),
+        (Facts(transfer=PhaseCount(9, 0), prepare=PhaseCount(4, 1)), Stage.TRANSFERRED),
         # No step of finishing: none can be done, so it waits to be handed over.
-        (Facts(burn=Phase(5, 0)), Stage.FINISHING),
+        (Facts(burn=PhaseCount(5, 0)), Stage.FINISHING),
         # No steps at all, and a finish ticked over unburned zones, prove nothing of the wood.
-        (Facts(finish=Phase(3, 0), burn=Phase(0, 4)), Stage.ENQUIRY),
-        (Facts(accepted=True, deposit_met=True, finish=Phase(3, 0)), Stage.BOOKED),
+        (Facts(finish=PhaseCount(3, 0), burn=PhaseCount(0, 4)), Stage.ENQUIRY),
+        (Facts(accepted=True, deposit_met=True, finish=PhaseCount(3, 0)), Stage.BOOKED),
         # A deposit that was not asked for is met, but books nothing by itself.
         (Facts(deposit_met=True), Stage.ENQUIRY),
         # Handed over with everything else open.
-        (Facts(delivered=True, burn=Phase(0, 6)), Stage.DELIVERED),
+        (Facts(delivered=True, burn=PhaseCount(0, 6)), Stage.DELIVERED),
     ],
 )
 def test_facts_out_of_order(facts: Facts, stage: Stage) -> None:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from burnplan.outline import Outline
-from burnplan.tone.reading import Reading, read_reference
+from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 
 Render = Callable[..., NDArray[np.uint8]]
 
@@ -34,9 +34,9 @@ def drawn(seed: int = 5) -> bytes:
     return file.getvalue()
 
 
-def read(outline: Outline, source: bytes | None = None) -> Reading:
+def read(outline: Outline, source: bytes | None = None) -> PhotoAnalysis:
     """A reading of a drawn photo on an outline."""
-    return read_reference(source or drawn(), outline, wood_lightness=82, burn_lightness=18)
+    return analyse_photo(source or drawn(), outline, wood_lightness=82, burn_lightness=18)
 
 
 @pytest.fixture

@@ -11,8 +11,8 @@ from burnplan.sheets.paper import (
     LETTER,
     PAPERS,
     TABLOID,
-    Page,
     Paper,
+    SheetPage,
     paper_named,
     plan_tiles,
 )
@@ -73,7 +73,7 @@ def test_no_smaller_grid_either_way_round_covers_the_picture(
     for landscape, columns, rows in itertools.product((False, True), range(1, 8), range(1, 8)):
         if columns * rows >= len(plan.tiles):
             continue
-        window = Page(paper, landscape).window
+        window = SheetPage(paper, landscape).window
         across = columns * window.width - (columns - 1) * overlap
         down = rows * window.height - (rows - 1) * overlap
         assert across < width - 1e-6 or down < height - 1e-6

@@ -19,7 +19,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from burnplan.desk.studio import open_studio
+from burnplan.desk.studio.studio import open_studio
 from tests.conftest import FixedClock
 from tests.desk import actions
 from tests.desk.actions import Bench, Tally

@@ -13,6 +13,7 @@ from PIL import Image
 
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.analysis import analyse_photo
 from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.control import (
     LEAST_RANGE,
@@ -26,7 +27,6 @@ from burnplan.tone.lightness import grey_of_lightness
 from burnplan.tone.measure import measure
 from burnplan.tone.photo import Photo, open_mask, open_photo
 from burnplan.tone.place import Placed, Placement, place
-from burnplan.tone.reading import read_reference
 from burnplan.tone.trace import trace_lines
 from burnplan.tone.zones import find_zones
 
@@ -265,7 +265,7 @@ def test_all_of_it_through_a_reading(photo_file: Callable[[str], Path]) -> None:
     out = io.BytesIO()
     keep.save(out, "PNG")
     told: list[str] = []
-    reading = read_reference(
+    reading = analyse_photo(
         photo_file("chelsea.png"),
         Outline(OutlineKind.RECTANGLE, 90, 60),
         wood_lightness=82,

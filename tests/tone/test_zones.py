@@ -459,9 +459,9 @@ def test_three_flat_tones_make_three_zones(placed_of: PlacedOf) -> None:
 
 
 def test_every_zone_that_is_made_holds_something(photo_file: Callable[[str], Path]) -> None:
-    from burnplan.tone.reading import read_reference
+    from burnplan.tone.analysis import analyse_photo
 
-    reading = read_reference(
+    reading = analyse_photo(
         photo_file("horse.png"),  # a black silhouette on white
         Outline(OutlineKind.RECTANGLE, 150, 150),
         wood_lightness=80,

@@ -18,7 +18,7 @@ from burnplan.units import UnitSystem
 from burnplan.wood.moisture import (
     Advice,
     DaysLeft,
-    Reading,
+    MeterReading,
     Scale,
     Unknown,
     Verdict,
@@ -131,7 +131,7 @@ def test_what_is_no_percentage(text: str) -> None:
 )
 def test_a_reading_that_cannot_be(at: datetime, moisture: float) -> None:
     with pytest.raises(BadInput):
-        Reading(at, moisture)
+        MeterReading(at, moisture)
 
 
 # wait or go --------------------------------------------------------------------------------
@@ -139,11 +139,11 @@ def test_a_reading_that_cannot_be(at: datetime, moisture: float) -> None:
 
 def approach(
     level: float, first: float, pace: float, days: list[float], noise: float = 0, seed: int = 0
-) -> list[Reading]:
+) -> list[MeterReading]:
     """Readings of wood that approaches a level exponentially, as a meter scatters them."""
     scatter = random.Random(seed)  # noqa: S311
     return [
-        Reading(
+        MeterReading(
             START + timedelta(days=day),
             level + (first - level) * math.exp(-day / pace) + scatter.gauss(0, noise),
         )
@@ -151,7 +151,7 @@ def approach(
     ]
 
 
-def advice_of(readings: list[Reading], shop: float, home: float | None = None) -> Advice:
+def advice_of(readings: list[MeterReading], shop: float, home: float | None = None) -> Advice:
     return advise(readings, shop, readings[-1].at, home=home)
 
 
@@ -161,7 +161,7 @@ def advice_of(readings: list[Reading], shop: float, home: float | None = None) -
      (6.7, Verdict.WAIT)],
 )  # fmt: skip
 def test_it_goes_near_the_shops_emc_from_either_side(moisture: float, verdict: Verdict) -> None:
-    advice = advice_of([Reading(START, moisture)], 8)
+    advice = advice_of([MeterReading(START, moisture)], 8)
     assert advice.verdict is verdict
     assert advice.gap == pytest.approx(moisture - 8)
 
@@ -241,13 +241,17 @@ def test_it_counts_from_today() -> None:
         (approach(10.6, 14, 2, [0, 3, 6, 9, 12, 15, 18]), Unknown.LEVELLED),
     ],
 )
-def test_when_the_readings_cannot_tell_it_says_so(readings: list[Reading], why: Unknown) -> None:
+def test_when_the_readings_cannot_tell_it_says_so(
+    readings: list[MeterReading], why: Unknown
+) -> None:
     advice = advice_of(readings, 8)
     assert (advice.verdict, advice.left, advice.unknown) == (Verdict.WAIT, None, why)
 
 
 def test_a_blank_held_back_by_scatter_only_has_no_days_left() -> None:
-    left = advice_of([*approach(8, 14, 3, [0, 5, 10]), Reading(START + timedelta(12), 9.1)], 8).left
+    left = advice_of(
+        [*approach(8, 14, 3, [0, 5, 10]), MeterReading(START + timedelta(12), 9.1)], 8
+    ).left
     assert left is not None
     assert left.likely == 0
 
@@ -258,13 +262,13 @@ def test_going_needs_no_days() -> None:
 
 
 def test_what_to_mind_besides() -> None:
-    assert advice_of([Reading(START, 8)], 8, home=8.5).notes == ()
-    assert any("swell" in note for note in advice_of([Reading(START, 8)], 8, home=11).notes)
-    assert any("shrink" in note for note in advice_of([Reading(START, 8)], 8, home=5).notes)
+    assert advice_of([MeterReading(START, 8)], 8, home=8.5).notes == ()
+    assert any("swell" in note for note in advice_of([MeterReading(START, 8)], 8, home=11).notes)
+    assert any("shrink" in note for note in advice_of([MeterReading(START, 8)], 8, home=5).notes)
     for moisture in (3, 45):  # Handbook ch. 13: meters measure about 4 to 30 %
-        notes = advice_of([Reading(START, moisture)], 8).notes
+        notes = advice_of([MeterReading(START, moisture)], 8).notes
         assert any("Wood Handbook" in note for note in notes)
-    old = advise([Reading(START, 8)], 8, START + timedelta(days=15))
+    old = advise([MeterReading(START, 8)], 8, START + timedelta(days=15))
     assert any("15 days old" in note for note in old.notes)
 
 
@@ -311,7 +315,7 @@ def test_the_fit_is_that_of_numerical_integration() -> None:
 def test_advice_is_always_given_and_in_order(
     taken: list[tuple[float, float]], shop: float, later: float
 ) -> None:
-    readings = [Reading(START + timedelta(days=day), moisture) for day, moisture in taken]
+    readings = [MeterReading(START + timedelta(days=day), moisture) for day, moisture in taken]
     now = max(reading.at for reading in readings) + timedelta(days=later)
     advice = advise(readings, shop, now)
     assert (advice.verdict is Verdict.GO) is (abs(advice.gap) <= 1)

@@ -6,9 +6,10 @@ from collections.abc import Awaitable, Callable
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from burnplan.desk import blanks, checklists, commissions
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import checklists, commissions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.forms import Form

@@ -5,8 +5,8 @@ from datetime import timedelta
 import pytest
 from textual.widgets import Digits, Input
 
-from burnplan.desk import sessions
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import sessions
+from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from tests.conftest import FixedClock
 from tests.workbench.hand import Hand, at_work, barn, settle_phases

@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from burnplan.desk import checklists, clients, commissions, payments, quotes
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import checklists, clients, commissions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
 from burnplan.workbench.halfblocks import Picture

@@ -8,8 +8,9 @@ import sys
 import time
 from collections.abc import Callable
 
-from burnplan.desk import sessions, settings
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import sessions
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.studio import Studio
 from tests import books
 from tests.conftest import FixedClock
 from tests.workbench.hand import barn, states

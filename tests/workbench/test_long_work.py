@@ -8,9 +8,10 @@ import pytest
 from pypdf import PdfReader
 from textual.widgets import Input
 
-from burnplan.desk import commissions, ladders, references
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import ladders
 from tests.workbench.hand import Hand, at_work, barn
 
 

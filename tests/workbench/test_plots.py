@@ -4,9 +4,10 @@ import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from burnplan.desk import commissions, pace, past, plans, promises, references, sessions
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import commissions, references, sessions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import pace, past, planned_sessions, promises
 from tests.workbench.hand import Hand, at_work
 
 PAST = """title,finished_on,width_mm,height_mm,outline,species,darkness,texture,line_cm,\
@@ -63,7 +64,7 @@ def test_the_calendar_shows_planned_hours_dates_and_weeks(studio: Studio, photo:
     code = commissions.add(studio, wishes).code
     references.add(studio, code, photo, zones=3)
     # The clock stands at Wednesday, 9:00; the session is on Saturday.
-    plans.add(studio, code, datetime(2027, 3, 20, 10, tzinfo=UTC), timedelta(hours=2))
+    planned_sessions.add(studio, code, datetime(2027, 3, 20, 10, tzinfo=UTC), timedelta(hours=2))
     weeks = promises.look_ahead(studio, weeks=12).weeks
 
     async def desk(hand: Hand) -> None:

@@ -14,9 +14,12 @@ from textual.layouts.horizontal import HorizontalLayout
 from textual.widgets import Static
 from textual.worker import WorkerFailed
 
-from burnplan.desk import blanks, clients, commissions, jobs, quotes, references, sessions, undo
-from burnplan.desk.commissions import Wishes
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs import clients, commissions, references, review, sessions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import undo
+from burnplan.desk.money import quotes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks
 from burnplan.errors import OperationFailed
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.colours import DAY, LAMP
@@ -128,7 +131,7 @@ def test_jobs_at_risk_are_on_the_day(studio: Studio, clock: FixedClock) -> None:
         assert "2 days late" in line
 
     at_work(studio, desk)
-    assert jobs.review(studio)[0].attention == "2 days late"
+    assert review.review(studio)[0].attention == "2 days late"
 
 
 @pytest.mark.parametrize("wide", SIZES)
@@ -298,7 +301,7 @@ def test_what_nobody_foresaw_is_a_line_and_no_crash(
 
     async def desk(hand: Hand) -> None:
         await hand.press("2", "enter")
-        monkeypatch.setattr("burnplan.desk.checklists.tick", broken)
+        monkeypatch.setattr("burnplan.desk.jobs.checklists.tick", broken)
         await hand.press("space")
         assert any("disk on fire" in word for word in hand.said)
         await hand.press("c")
@@ -323,7 +326,7 @@ def test_a_book_that_fails_is_a_line(studio: Studio, monkeypatch: pytest.MonkeyP
 def _break_a_value(studio: Studio) -> None:
     """Let a quote's total be no number, as a changed byte may."""
     code = barn(studio)
-    quotes.issue(studio, code, quotes.Wanted(hours="5"))
+    quotes.issue(studio, code, quotes.QuoteRequest(hours="5"))
     with closing(sqlite3.connect(studio.home / "book.db")) as book:
         book.execute("PRAGMA ignore_check_constraints = 1")
         book.execute("UPDATE quote SET total = 'abc'")

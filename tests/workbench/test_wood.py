@@ -1,7 +1,7 @@
 """Blanks at the workbench: in stock, held, and what must not be burned."""
 
-from burnplan.desk import blanks, hazards
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks, hazards
 from burnplan.workbench.forms import Choice, Form
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, states
 

@@ -2,17 +2,12 @@
 
 from textual.binding import BindingType
 
-from burnplan.workbench.actions import (
-    checklist,
-    clock,
-    commission,
-    general,
-    money,
-    reference,
-    sheets,
-    wood,
-)
 from burnplan.workbench.actions.action import Action
+from burnplan.workbench.actions.jobs import checklist, commission, reference, sheets
+from burnplan.workbench.actions.keeping import general
+from burnplan.workbench.actions.money import quotes
+from burnplan.workbench.actions.time import clock
+from burnplan.workbench.actions.wood import blanks
 
 # In the order of the key line and of the palette.
 ALL: dict[str, Action] = {
@@ -20,8 +15,8 @@ ALL: dict[str, Action] = {
     for action in (
         *checklist.ACTIONS,
         *reference.ACTIONS,
-        *wood.ACTIONS,
-        *money.ACTIONS,
+        *blanks.ACTIONS,
+        *quotes.ACTIONS,
         *clock.ACTIONS,
         *general.ACTIONS,
         *commission.ACTIONS,

@@ -10,14 +10,14 @@ from textual.containers import Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from burnplan.desk.blanks import BlankView
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood.blanks import BlankView
 from burnplan.units import format_length, format_size
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.drawing import BAD, GOOD, SOFT, STRONG, WARN, Cell, Column, money
 from burnplan.workbench.listing import Lines, Listing, Rows
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 
 _COLUMNS = (
     Column("blank", 6),
@@ -49,7 +49,7 @@ class Facts(Static):
             drawing.put(self, self._facts(self.content_size.width))
 
 
-class BlanksPage(Page[list[BlankView]]):
+class BlanksPage(WorkbenchPage[list[BlankView]]):
     """The blanks."""
 
     MAIN = "#blanks-list"

@@ -12,16 +12,16 @@ from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, NAME, SOFT, STRONG, WARN, Cell, day_words
 from burnplan.workbench.listing import Listing, Rows
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 
 if TYPE_CHECKING:
-    from burnplan.desk.calendar import Entry
-    from burnplan.desk.promises import Week
+    from burnplan.desk.time.calendar import CalendarEntry
+    from burnplan.desk.time.promises import Week
 
 _BAR = 8
 
 
-class CalendarPage(Page[gather.Calendar]):
+class CalendarPage(WorkbenchPage[gather.Calendar]):
     """The days to come, and the weeks of the season."""
 
     MAIN = "#days"
@@ -48,18 +48,20 @@ class CalendarPage(Page[gather.Calendar]):
         weeks = self.query_one("#weeks", Listing)
         weeks.give(lambda width: _weeks(found.weeks, width))
 
-    def _time(self, one: "Entry") -> str:
+    def _time(self, one: "CalendarEntry") -> str:
         return f"{self.studio.local(one.starts_at):%H:%M} " if one.starts_at else ""
 
 
-def _days(days: list[gather.Day], today: date, time: "Callable[[Entry], str]", width: int) -> Rows:
+def _days(
+    days: list[gather.Day], today: date, time: "Callable[[CalendarEntry], str]", width: int
+) -> Rows:
     """Return each day with its hours, and a line for all that falls on it."""
     rows: list[tuple[str | None, Content]] = []
     for day in days:
         if day.day == today or day.day.weekday() == 0:
             monday = day.day - timedelta(days=day.day.weekday())
             rows.append((None, Content.styled(f"Week of {monday.day} {monday:%B}", NAME)))
-        entries: list[Entry | None] = [*day.entries] or [None]
+        entries: list[CalendarEntry | None] = [*day.entries] or [None]
         for n, one in enumerate(entries):
             head = _day_head(day, today) if n == 0 else [(" " * 24, "")]
             text, style = _entry(one, day, time)
@@ -78,7 +80,9 @@ def _day_head(day: gather.Day, today: date) -> list[Cell]:
     return [name, (" ", ""), full, rest, (hours, "")]
 
 
-def _entry(one: "Entry | None", day: gather.Day, time: "Callable[[Entry], str]") -> Cell:
+def _entry(
+    one: "CalendarEntry | None", day: gather.Day, time: "Callable[[CalendarEntry], str]"
+) -> Cell:
     if one is None:
         return day.off, SOFT
     return f"{time(one)}{one.summary}", BAD if one.kind == "due" else ""

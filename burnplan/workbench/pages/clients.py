@@ -3,11 +3,11 @@
 from textual.app import ComposeResult
 from textual.content import Content
 
-from burnplan.desk.clients import ClientView
+from burnplan.desk.jobs.clients import ClientView
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import STRONG, Cell, Column
 from burnplan.workbench.listing import Listing, Rows
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 
 _COLUMNS = (
     Column("client", 16, grow=2),
@@ -17,7 +17,7 @@ _COLUMNS = (
 )
 
 
-class ClientsPage(Page[list[ClientView]]):
+class ClientsPage(WorkbenchPage[list[ClientView]]):
     """The clients."""
 
     MAIN = "#clients-list"

@@ -9,8 +9,8 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from burnplan.desk.checklists import StepView
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs.checklists import StepView
+from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.units import format_hours, format_length, format_size
 from burnplan.wood.species import species_or_own
@@ -19,13 +19,13 @@ from burnplan.workbench.actions import bindings
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, NAME, SOFT, STRONG, WARN, Cell, money
 from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.listing import Lines, Listing, Rows
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 
 if TYPE_CHECKING:
     from decimal import Decimal
 
-    from burnplan.desk.estimates import ZoneView
-    from burnplan.desk.ladders import LadderSettingsView
+    from burnplan.desk.jobs.estimates import ZoneView
+    from burnplan.desk.wood.ladders import LadderSettingsView
 
 PHASES = {
     Phase.PREPARE: "Prepare the wood",
@@ -40,7 +40,7 @@ _SESSIONS = 8
 _NARROWEST = 28
 
 
-class JobPage(Page[gather.Job]):
+class JobPage(WorkbenchPage[gather.JobDetail]):
     """One job."""
 
     MAIN = "#steps"
@@ -49,7 +49,7 @@ class JobPage(Page[gather.Job]):
     def __init__(self, studio: Studio, name: str) -> None:
         super().__init__(studio, name)
         self.code = ""
-        self.job: gather.Job | None = None
+        self.job: gather.JobDetail | None = None
         self._now: gather.Now | None = None
         self._settings: LadderSettingsView | str = ""
 
@@ -89,11 +89,11 @@ class JobPage(Page[gather.Job]):
         if code != self.code:
             self.code, self.job = code, None
 
-    def look_up(self) -> gather.Job:
+    def look_up(self) -> gather.JobDetail:
         """Return all of the job."""
         return gather.job(self.studio, self.code)
 
-    def give(self, now: gather.Now, found: gather.Job) -> None:
+    def give(self, now: gather.Now, found: gather.JobDetail) -> None:
         """Show it, unless another job was turned to meanwhile."""
         if found.commission.code != self.code:
             return
@@ -177,7 +177,7 @@ def _step(step: StepView, width: int) -> Content:
     return Content.assemble(box, " ", ("\n  ".join(words), style))
 
 
-def _head(now: gather.Now, job: gather.Job) -> Content:
+def _head(now: gather.Now, job: gather.JobDetail) -> Content:
     one = job.commission
     shape = one.shape()
     state = "dropped" if one.dropped else "set aside" if one.paused else one.stage.value
@@ -206,7 +206,7 @@ def _head(now: gather.Now, job: gather.Job) -> Content:
     return Content.assemble(*parts)
 
 
-def _zones(now: gather.Now, job: gather.Job, settings: "LadderSettingsView | str") -> Content:
+def _zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView | str") -> Content:
     reference = job.reference
     if reference is None:
         return Content.styled("No reference yet. Press r to add its photo.", SOFT)
@@ -255,7 +255,7 @@ def _long(now: gather.Now, cm: float) -> str:
     return format_length(cm * 10, now.own.units) if cm < 100 else f"{cm / 100:.1f} m"
 
 
-def _money(now: gather.Now, job: gather.Job) -> Content:
+def _money(now: gather.Now, job: gather.JobDetail) -> Content:
     one = job.commission
     if one.quoted is None:
         return Content.styled("No quote yet. Press i to reckon one.", SOFT)
@@ -286,7 +286,7 @@ def _money(now: gather.Now, job: gather.Job) -> Content:
     return Content("\n").join(lines)
 
 
-def _sessions(job: gather.Job, studio: Studio) -> Content:
+def _sessions(job: gather.JobDetail, studio: Studio) -> Content:
     if not job.sessions:
         return Content.styled("No sessions yet. Press c to start the clock.", SOFT)
     one = job.commission

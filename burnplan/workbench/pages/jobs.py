@@ -3,13 +3,13 @@
 from textual.app import ComposeResult
 from textual.content import Content
 
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import SOFT, STRONG, Cell, Column, money
 from burnplan.workbench.gather import Jobs, Now, OpenJobs
 from burnplan.workbench.listing import Listing, Rows
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 
 _COLUMNS = (
     Column("job", 6, needs=60),
@@ -25,7 +25,7 @@ _COLUMNS = (
 )
 
 
-class JobsPage(Page[Jobs]):
+class JobsPage(WorkbenchPage[Jobs]):
     """The open jobs."""
 
     MAIN = "#jobs-list"

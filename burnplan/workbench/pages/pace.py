@@ -6,14 +6,14 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
 
-from burnplan.desk.earnings import EarnedView
-from burnplan.desk.pace import BacktestView, PaceView, TriedView
-from burnplan.show.learning import FEW
+from burnplan.desk.money.earnings import EarnedView
+from burnplan.desk.time.pace import BacktestView, PaceView, TriedView
+from burnplan.show.time.pace import FEW
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, Column, money
 from burnplan.workbench.listing import Listing, Rows
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 
 _TRIED = (
     Column("finished", 10, needs=60),
@@ -25,7 +25,7 @@ _MONTHS = (Column("month", 8), Column("hours", 7, right=True, needs=44), Column(
            Column("an hour", 10, right=True))  # fmt: skip
 
 
-class PacePage(Page[gather.Pace]):
+class PacePage(WorkbenchPage[gather.Pace]):
     """How the forecasts held, what the hours teach, and what an hour earned."""
 
     MAIN = "#tried"

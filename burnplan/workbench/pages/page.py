@@ -4,14 +4,14 @@ from typing import ClassVar, Generic, TypeVar
 
 from textual.containers import Vertical
 
-from burnplan.desk.studio import Studio
+from burnplan.desk.studio.studio import Studio
 from burnplan.workbench.gather import Now
 from burnplan.workbench.listing import Listing
 
 Found = TypeVar("Found")
 
 
-class Page(Vertical, Generic[Found]):
+class WorkbenchPage(Vertical, Generic[Found]):
     """A page of the workbench."""
 
     MAIN: ClassVar[str]

@@ -5,18 +5,18 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Digits, Static
 
-from burnplan.desk.jobs import JobView
-from burnplan.desk.sessions import SessionView
-from burnplan.desk.studio import Studio
+from burnplan.desk.jobs.review import JobView
+from burnplan.desk.jobs.sessions import SessionView
+from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, WARN
 from burnplan.workbench.gather import Jobs, Now, OpenJobs
 from burnplan.workbench.listing import Listing, Rows
-from burnplan.workbench.pages.page import Page
+from burnplan.workbench.pages.page import WorkbenchPage
 
 
-class TodayPage(Page[Jobs]):
+class TodayPage(WorkbenchPage[Jobs]):
     """The clock, what comes next, and the jobs at risk."""
 
     MAIN = "#next"

@@ -1,0 +1,123 @@
+"""burnplan estimate: hours and a price from a photo, no book needed."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from burnplan.cli import completion
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    ask_about,
+    print_json,
+    print_schema,
+    progress_bar,
+    the_studio,
+)
+from burnplan.cli.jobs.reference import (
+    MinArea,
+    PhotoFile,
+    SaveTo,
+    Thresholds,
+    Zones,
+    all_pictures,
+    parsed_thresholds,
+    save_pictures,
+    seen_first,
+    show_pictures,
+)
+
+
+def command(
+    context: typer.Context,
+    photo: Annotated[Path | None, PhotoFile.__metadata__[0]] = None,
+    size: Annotated[
+        str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
+    ] = None,
+    species: Annotated[
+        str,
+        typer.Option(help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species),
+    ] = "basswood",
+    zones: Zones = None,
+    thresholds: Thresholds = None,
+    min_area: MinArea = None,
+    rate: Annotated[
+        str | None, typer.Option(help="What an hour should earn, if not as in the settings.")
+    ] = None,
+    wood_cost: Annotated[str | None, typer.Option(help="Cost of the blank.")] = None,
+    dark: Annotated[
+        int | None, typer.Option(help="Value depth by eye, 1 pale to 5 dark.", min=1, max=5)
+    ] = None,
+    detail: Annotated[
+        int | None, typer.Option(help="Detail by eye, 1 plain to 5 dense fur.", min=1, max=5)
+    ] = None,
+    pictures: Annotated[
+        bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
+    ] = True,
+    save: SaveTo = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Estimate hours and a price: from a photo, by eye, or some of both.
+
+    Nothing is kept: no book is needed, and none is made.
+
+    Examples:
+
+      burnplan estimate cat.jpg --size 30x40cm --species basswood
+
+      burnplan estimate cat.jpg --size "round 10in" --species cherry --zones 5 --json
+
+      burnplan estimate --size 30x40cm --dark 3 --detail 4
+    """
+    from decimal import Decimal
+
+    from burnplan.desk.jobs import estimates
+    from burnplan.desk.studio import settings
+    from burnplan.desk.time import pace
+    from burnplan.desk.wood import own_species
+    from burnplan.errors import BadInput
+    from burnplan.money import parse_money
+    from burnplan.show.console import notice, show
+    from burnplan.show.money.reckoned import estimate
+    from burnplan.units import parse_size
+
+    if as_schema:
+        return print_schema(estimates.EstimateView)
+    by_eye = None if dark is None and detail is None else estimates.ByEye(dark, detail)
+    if photo is None and by_eye is None:
+        raise BadInput("No photo was given", "Give one, or judge by eye: --dark 3 --detail 4")
+    if size is None:
+        raise BadInput("No size was given", "Add it, for example --size 30x40cm or --size 12x16in")
+    asked = estimates.EstimateRequest(
+        outline=parse_size(size),
+        species=own_species.meant(the_studio(context), species),
+        zones=6 if zones is None else zones,
+        thresholds=parsed_thresholds(thresholds),
+        min_area_mm2=9.0 if min_area is None else min_area,
+    )
+    ask_about(context, species)
+    own = settings.current(the_studio(context))
+    if rate is not None:
+        own = settings.parsed(own, "hourly_target", rate)
+    wood = parse_money(wood_cost, own.currency, own.locale) if wood_cost else Decimal(0)
+    learned = pace.of_studio(the_studio(context))
+    if photo is None:
+        judged = estimates.judge(asked, by_eye or estimates.ByEye(), own, wood=wood, pace=learned)
+        if as_json:
+            return print_json(judged, estimates.EstimateView)
+        return show(estimate(judged, asked.outline, own))
+    with progress_bar() as progress:
+        view, reading = estimates.estimate(
+            photo, asked, own, wood=wood, pace=learned, by_eye=by_eye, on_progress=progress
+        )
+    if save is not None:
+        drawn = all_pictures(reading, asked.species)
+        for path in save_pictures(drawn, save, asked.outline.width_mm):
+            notice(f"Wrote {path}")
+    if as_json:
+        return print_json(view, estimates.EstimateView)
+    if pictures:
+        show_pictures(seen_first(reading))
+    return show(estimate(view, asked.outline, own))

@@ -1,0 +1,42 @@
+"""burnplan move-book: from a file to a shared server, and back."""
+
+from typing import Annotated
+
+import typer
+
+from burnplan.cli.common import AsJson, AsSchema, answer, progress_bar, the_studio
+
+
+def move_book(
+    context: typer.Context,
+    to: Annotated[
+        str, typer.Option("--to", metavar="BOOK", help="Where to: a URL, a new file or a folder.")
+    ] = "",
+    source: Annotated[
+        str, typer.Option("--from", metavar="BOOK", help="Where from, if not your own book.")
+    ] = "",
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Copy the whole book to another place, such as a server that a studio shares.
+
+    Every row is read back and compared. The book it came from is not changed,
+    and photos stay where they are.
+
+    Examples:
+
+      burnplan move-book --to postgresql+psycopg://mara@studio.lan/burnplan
+
+      burnplan move-book --from postgresql+psycopg://mara@studio.lan/burnplan --to home.db
+    """
+    from burnplan.desk.keeping import moving as desk
+    from burnplan.errors import BadInput
+    from burnplan.show.keeping.moving import moved_text
+
+    def moved() -> desk.Moved:
+        if not to:
+            raise BadInput("No place to move the book to is named", "Name one with --to")
+        with progress_bar() as tell:
+            return desk.move_book(the_studio(context), to, source or None, on_progress=tell)
+
+    return answer(desk.Moved, as_json, as_schema, moved, moved_text)

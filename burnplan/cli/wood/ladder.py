@@ -1,0 +1,207 @@
+"""burnplan ladder: tone ladders, from test strips to the setting for each zone."""
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from burnplan.cli import completion
+from burnplan.cli.common import (
+    AsJson,
+    AsSchema,
+    WhichCommission,
+    answer,
+    ask_about,
+    group,
+    the_settings,
+    the_studio,
+)
+
+app = group()
+
+Which = Annotated[
+    str, typer.Argument(metavar="LADDER", help="Its code (L-0003, 3), or its wood: the newest.")
+]
+UseLadder = Annotated[
+    str | None, typer.Option("--ladder", help="This ladder, not the newest on the wood.")
+]
+
+
+def _numbers(text: str | None, what: str) -> list[float] | None:
+    """Return numbers typed with commas or spaces between."""
+    from burnplan.errors import BadInput
+
+    if text is None:
+        return None
+    try:
+        return [float(part) for part in text.replace(",", " ").split()]
+    except ValueError:
+        raise BadInput(f"'{text}' is not a {what}", "Write numbers like 1,2,3.5,5") from None
+
+
+@app.command()
+def add(
+    context: typer.Context,
+    species: Annotated[
+        str, typer.Argument(help="The wood of the strip.", autocompletion=completion.species)
+    ],
+    tip: Annotated[str, typer.Option(help="The pen's tip, as you call it.")],
+    heat: Annotated[str, typer.Option(help="Heat of each patch: 1,2,3; or one for all.")],
+    strokes: Annotated[str, typer.Option(help="Strokes of each patch, or of all.")] = "1",
+    speed: Annotated[str | None, typer.Option(help="Speed of each patch, mm/s, or of all.")] = None,
+    unit: Annotated[str, typer.Option(help="Of the heat: dial, C or F.")] = "dial",
+    lightness: Annotated[
+        str | None, typer.Option(help="L* of each patch by eye, from the value key.")
+    ] = None,
+    photo: Annotated[
+        Path | None, typer.Option(help="A photo cropped to the strip and its card.")
+    ] = None,
+    card: Annotated[
+        Literal["first", "last"] | None,
+        typer.Option(help="The end with the white card: first is left or top."),
+    ] = None,
+    grey: Annotated[bool, typer.Option("--grey", help="The card is an 18 % grey card.")] = False,
+    bare: Annotated[float | None, typer.Option(help="L* of the bare wood, if known.")] = None,
+    note: Annotated[str, typer.Option(help="Anything worth remembering.")] = "",
+) -> None:
+    """Put a test strip on record: one thing varied from patch to patch.
+
+    Patches are in order along the strip. Leave bare wood between them where two
+    could look alike.
+
+    Examples:
+
+      burnplan ladder add basswood --tip "shader 4 mm" --heat 2,3,4,5,6 --lightness 78,66,52,38,27
+
+      burnplan ladder add cherry --tip "ball 2 mm" --heat 5 --strokes 1,2,3,4,6 --photo strip.jpg
+      --card first
+    """
+    from burnplan.desk.wood import ladders
+    from burnplan.show.console import show
+    from burnplan.show.wood.ladder import ladder_card
+
+    new = ladders.NewLadder(
+        species=species,
+        tip=tip,
+        heat=_numbers(heat, "list of heats") or [],
+        strokes=_numbers(strokes, "list of strokes") or [],
+        speed=_numbers(speed, "list of speeds"),
+        unit=unit,
+        lightness=_numbers(lightness, "list of lightness"),
+        photo=photo,
+        card=card,
+        grey_card=grey,
+        bare=bare,
+        note=note,
+    )
+    ask_about(context, species)
+    show(ladder_card(ladders.add(the_studio(context), new)))
+
+
+@app.command("list")
+def list_(
+    context: typer.Context,
+    species: Annotated[
+        str | None, typer.Option(help="Only on this wood.", autocompletion=completion.species)
+    ] = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """List the tone ladders, the newest first.
+
+    Examples:
+
+      burnplan ladder list --species basswood
+    """
+    from burnplan.desk.wood import ladders
+    from burnplan.show.wood.ladder import ladder_table
+
+    return answer(
+        list[ladders.LadderView],
+        as_json,
+        as_schema,
+        lambda: ladders.everything(the_studio(context), species),
+        ladder_table,
+    )
+
+
+@app.command("show")
+def show_(
+    context: typer.Context, which: Which, as_json: AsJson = False, as_schema: AsSchema = False
+) -> None:
+    """Show a tone ladder with a picture of its curve.
+
+    Examples:
+
+      burnplan ladder show L-0003
+
+      burnplan ladder show basswood
+    """
+    from burnplan.desk.wood import ladders
+    from burnplan.show.wood.ladder import ladder_card
+
+    return answer(
+        ladders.LadderView,
+        as_json,
+        as_schema,
+        lambda: ladders.show(the_studio(context), which),
+        ladder_card,
+    )
+
+
+@app.command("settings")
+def settings_(
+    context: typer.Context,
+    which: WhichCommission,
+    ladder: UseLadder = None,
+    tip: Annotated[str | None, typer.Option(help="Only a ladder with this tip.")] = None,
+    as_json: AsJson = False,
+    as_schema: AsSchema = False,
+) -> None:
+    """Say which setting burns each zone of a job, and what its wood cannot reach.
+
+    Examples:
+
+      burnplan ladder settings C-0007
+
+      burnplan ladder settings C-0007 --tip shader
+    """
+    from burnplan.desk.wood import ladders
+    from burnplan.show.wood.ladder import settings_card
+
+    return answer(
+        ladders.LadderSettingsView,
+        as_json,
+        as_schema,
+        lambda: ladders.settings_for(the_studio(context), which, ladder=ladder, tip=tip),
+        settings_card,
+    )
+
+
+@app.command()
+def card(
+    context: typer.Context,
+    which: Which,
+    path: Annotated[
+        Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write; its name ends in .pdf.")
+    ],
+) -> None:
+    """Write a ladder as a card to print: its curve and the setting for each tone.
+
+    Examples:
+
+      burnplan ladder card L-0003 basswood.pdf
+    """
+    from burnplan.desk.wood import ladders
+    from burnplan.sheets.paper import paper_named
+    from burnplan.sheets.wood.ladder_card import ladder_card
+    from burnplan.sheets.writing import check_ending
+    from burnplan.show.console import notice, show
+
+    check_ending(path, ".pdf")
+    own = the_settings(context)
+    view = ladders.show(the_studio(context), which)
+    made = ladder_card(path, view, studio=own.name, paper=paper_named(own.paper))
+    for note in made.notes:
+        notice(note)
+    show(f"Wrote the card of [code]{view.code}[/] to {made.path}")

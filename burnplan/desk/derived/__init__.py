@@ -1,0 +1,1 @@
+"""What follows from the facts on record; derived here and nowhere else."""

@@ -1,0 +1,176 @@
+"""The queue of booked work and the hours free for it, as the book has them.
+
+No numpy here: the review of open jobs must be instant.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime, time
+from typing import TYPE_CHECKING, NamedTuple
+
+from burnplan.dates import format_date
+from burnplan.desk.derived import checklist_progress
+from burnplan.desk.derived.checklist_progress import ChecklistProgress
+from burnplan.desk.studio.lookup import commission_code
+from burnplan.desk.studio.settings import DAYS, Settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.ledger import overview
+from burnplan.reckon.progress import NOTHING, RemainingHours, earned_value, hours_left, in_words
+from burnplan.reckon.stages import Stage
+from burnplan.reckon.work import Work
+from burnplan.units import format_chance
+
+if TYPE_CHECKING:
+    from burnplan.desk.derived.protocols import CommissionLike
+    from burnplan.ledger.models import Commission
+    from burnplan.ledger.overview import Reader
+    from burnplan.reckon.promise import Capacity, FreeHours, Queued
+
+# Below the first a job is at risk, below the second it is likely late.
+AT_RISK, LIKELY_LATE = 0.8, 0.5
+
+IN_QUEUE = (
+    Stage.BOOKED, Stage.PREPARED, Stage.TRANSFERRED, Stage.BURNING, Stage.FINISHING,
+)  # fmt: skip
+
+
+class JobStatus(NamedTuple):
+    """A commission with what was found out about it.
+
+    ``left`` is None if not known; ``settled`` is the share done of each stage.
+    """
+
+    commission: "CommissionLike"
+    standing: ChecklistProgress
+    stage: Stage
+    left: RemainingHours | None
+    settled: Mapping[Work, float]
+
+    @property
+    def key(self) -> str:
+        """Its code."""
+        return commission_code(self.commission.id)
+
+    @property
+    def in_queue(self) -> bool:
+        """Whether it is booked, not finished and not set aside."""
+        return self.stage in IN_QUEUE and self.commission.paused_on is None
+
+
+def status_of(commission: "Commission", now: datetime) -> JobStatus:
+    """Find out a commission's stage and the hours left of it."""
+    return _look(commission, checklist_progress.of(commission), now)
+
+
+def open_statuses(book: "Reader", now: datetime) -> list[JobStatus]:
+    """Find out the same about all open commissions."""
+    stands = checklist_progress.of_all(book, overview.open_numbers())
+    return [_look(one, stands[one.id], now) for one in overview.open_commissions(book)]
+
+
+def _look(commission: "CommissionLike", stands: ChecklistProgress, now: datetime) -> JobStatus:
+    stage = checklist_progress.stage(commission, stands)
+    settled = checklist_progress.settled_shares(commission, stands)
+    if stage in (Stage.READY, Stage.DELIVERED):
+        left = NOTHING
+    elif commission.references:
+        own = _own_hours(commission, stands, now)
+        left = hours_left(commission.references[-1].hours, settled, *own)
+    else:
+        left = None
+    return JobStatus(commission, stands, stage, left, settled)
+
+
+def _own_hours(
+    commission: "CommissionLike", stands: ChecklistProgress, now: datetime
+) -> tuple[dict[Work, float], dict[Work, float]]:
+    """Return the hours logged on what is settled, and on zones still under way.
+
+    Hours set aside say nothing of the job's pace.
+    """
+    settled: dict[Work, float] = {}
+    under_way: dict[Work, float] = {}
+    for session in commission.sessions:
+        if session.set_aside is not None:
+            continue
+        begun = session.zone in stands.zones_left
+        into = under_way if begun else settled
+        work = Work(session.work)
+        into[work] = into.get(work, 0.0) + session.hours(now)
+    return settled, under_way
+
+
+def median_left(looked: JobStatus) -> dict[Work, float]:
+    """Return the median hours left of each stage as forecast; none without a reference."""
+    if not looked.commission.references:
+        return dict.fromkeys(Work, 0.0)
+    forecast = looked.commission.references[-1].hours
+    return {work: (1 - looked.settled[work]) * forecast[work]["p50"] for work in Work}
+
+
+def queued(looked: JobStatus, own: Settings) -> "Queued":
+    """Return a commission as it stands in the queue."""
+    from burnplan.reckon.promise import Queued  # only where booked jobs wait
+
+    commission = looked.commission
+    rest = median_left(looked)
+    whole = sum(rest.values())
+    drying = own.drying_days if looked.settled[Work.FINISH] < 1 else 0
+    return Queued(
+        key=looked.key,
+        left=looked.left or NOTHING,
+        due=commission.due_on,
+        burning=rest[Work.BURN] / whole if whole else 0.0,
+        before=(rest[Work.PREPARE] + rest[Work.TRANSFER]) / whole if whole else 0.0,
+        days_after=drying + own.delivery_days,
+    )
+
+
+def capacity(book: "Reader", own: Settings, studio: Studio) -> "Capacity":
+    """Return when there is time to work."""
+    from burnplan.desk.studio import days_off
+    from burnplan.reckon.promise import Capacity
+
+    return Capacity(
+        tuple(own.hours[day] for day in DAYS),
+        days_off.from_today(book, own, studio.today()),
+        own.burning_hours,
+    )
+
+
+def ahead(book: "Reader", own: Settings, studio: Studio) -> "FreeHours":
+    """Return the hours ahead, less those worked today."""
+    from burnplan.reckon.promise import FreeHours
+
+    return FreeHours(capacity(book, own, studio), studio.today(), worked_today(book, studio))
+
+
+def worked_today(book: "Reader", studio: Studio) -> float:
+    """Return the hours on record since midnight here, on any job."""
+    now = studio.now()
+    midnight = studio.moment(datetime.combine(studio.today(), time()))
+    seconds = sum(
+        max(0.0, ((spell.ended_at or now) - max(spell.started_at, midnight)).total_seconds())
+        for spell in overview.spells_since(book, midnight)
+    )
+    return seconds / 3600
+
+
+def progress_words(looked: JobStatus, chance: float | None, studio: Studio) -> str:
+    """Return a job's progress as a sentence; empty where its hours are not known."""
+    commission = looked.commission
+    if looked.left is None or not commission.references:
+        return ""
+    forecast = commission.references[-1].hours
+    spent = sum(session.hours(studio.now()) for session in commission.sessions)
+    value = earned_value({work: forecast[work]["p50"] for work in Work}, looked.settled, spent)
+    return in_words(value, looked.left, _course(commission, chance, studio))
+
+
+def _course(commission: "CommissionLike", chance: float | None, studio: Studio) -> str:
+    if chance is None or commission.due_on is None:
+        return ""
+    due = format_date(commission.due_on, studio.today())
+    if chance >= AT_RISK:
+        return f"on course for {due}"
+    words = "likely late" if chance < LIKELY_LATE else "at risk"
+    return f"{words} for {due}: {format_chance(chance)} chance"

@@ -1,0 +1,1 @@
+"""What the artist does with a job: ordered, planned, worked on, reviewed."""

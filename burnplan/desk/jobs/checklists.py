@@ -1,0 +1,405 @@
+"""Checklists: made for the job, ticked off, skipped with a reason, added to."""
+
+import re
+from datetime import datetime
+from typing import Any, Literal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.lookup import blank_code, cleaned, commission_code, find_commission
+from burnplan.desk.studio.settings import Hand
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import conditioning as wood_desk
+from burnplan.desk.wood import hazards, own_species
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import Blank, Commission, Sanding, Step
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon import checklist
+from burnplan.reckon.checklist import ChecklistJob, KeptStep, Phase, Use, ZoneToBurn
+from burnplan.reckon.work import WorkPlan
+from burnplan.units import format_size
+from burnplan.view import View
+from burnplan.wood import finishes, grits
+from burnplan.wood.species import Species
+
+PHASES = tuple(Phase)
+
+# Numbers of steps from one to another, like 4-7.
+_RANGE = re.compile(r"\s*(\d{1,9})\s*[-–]\s*(\d{1,9})\s*")
+
+
+class StepView(View):
+    """A step, as shown."""
+
+    number: int
+    phase: Phase
+    key: str
+    text: str
+    caution: str
+    zone: int | None
+    state: Literal["open", "ticked", "skipped"]
+    settled_at: datetime | None
+    skip_reason: str | None
+    not_before: datetime | None = None
+
+
+class ChecklistView(View):
+    """A commission's checklist, as shown; steps are numbered from 1 through all phases."""
+
+    code: str
+    title: str
+    steps: list[StepView]
+    reminder: str = ""
+
+
+def size_of(commission: Commission) -> Outline | None:
+    """Return the size of a commission: that of its blank, else the one asked for."""
+    source: Blank | Commission = commission.blank or commission
+    if source.outline is None or source.width_mm is None or source.height_mm is None:
+        return None
+    corners = tuple((x, y) for x, y in commission.blank.points or ()) if commission.blank else ()
+    return Outline(OutlineKind(source.outline), source.width_mm, source.height_mm, corners)
+
+
+def species_of(commission: Commission) -> str:
+    """Return the species key of a commission: that of its blank, else the one asked for."""
+    return commission.blank.species if commission.blank else commission.species or ""
+
+
+def sanding_left(blank: Blank | None) -> tuple[grits.Sanding, ...]:
+    """Return the sanding left to do on a blank; all of it where none is chosen."""
+    return grits.left_after([row.grit for row in blank.sandings] if blank else [])
+
+
+def _job(book: Session, commission: Commission) -> ChecklistJob:
+    own, size, key = settings.of_book(book), size_of(commission), species_of(commission)
+    wood = own_species.on_record(book, key) if key else None
+    zones: tuple[ZoneToBurn, ...] = ()
+    lost = True
+    if commission.references:
+        plan = WorkPlan.from_dict(commission.references[-1].plan)
+        zones = tuple(ZoneToBurn(z.zone, z.area_cm2, z.darkness) for z in plan.zones)
+        lost = plan.lines.lost_cm > 0
+    return ChecklistJob(
+        size=format_size(size, own.units) if size else "",
+        blank=blank_code(commission.blank.id) if commission.blank else "",
+        wood=wood.name if wood else "",
+        wood_cautions=_wood_cautions(book, commission, wood),
+        sanding=sanding_left(commission.blank),
+        left_handed=own.drawing_hand is Hand.LEFT,
+        zones=zones,
+        lost_edges=lost,
+        use=Use(commission.use),
+        **_coats(commission),
+    )
+
+
+def _coats(commission: Commission) -> dict[str, Any]:
+    """Return what is planned of the finish, as a job takes it; nothing if nothing is."""
+    if not commission.coats:
+        return {}
+    first = commission.coats[0]
+    return {
+        "coats": len(commission.coats),
+        "finish": first.product,
+        "next_coat_hours": first.next_coat_hours,
+    }
+
+
+def next_coat_from(commission: Commission, step: Step) -> datetime | None:
+    """Return the earliest time for a step that lays a coat over another; None if not known."""
+    number = step.key.removeprefix("coat-")
+    if number == step.key or not number.isdigit():
+        return None
+    before = next((one for one in commission.steps if one.key == f"coat-{int(number) - 1}"), None)
+    coat = next((one for one in commission.coats if one.position == int(number) - 1), None)
+    if before is None or before.ticked_at is None or coat is None:
+        return None
+    return finishes.next_coat_at(before.ticked_at, coat.next_coat_hours)
+
+
+def _coat_reminder(studio: Studio, commission: Commission, ticked: list[Step]) -> str:
+    """Return what to mind where coats were laid before the ones under them may be covered."""
+    early = []
+    for step in ticked:
+        earliest = next_coat_from(commission, step)
+        if earliest is not None and studio.now() < earliest:
+            number = step.key.removeprefix("coat-")
+            early.append(f"coat {number} may go on from {studio.local(earliest):%d %b %H:%M}")
+    return f"Too early by the maker's label: {'; '.join(early)}" if early else ""
+
+
+def _wood_cautions(book: Session, commission: Commission, wood: Species | None) -> tuple[str, ...]:
+    """Return what to mind of the wood: the species' own words, then every other hazard."""
+    own = tuple(c for c in (wood.resinous, wood.irritant) if c) if wood else ()
+    said = {
+        "resinous" if wood and wood.resinous else "",
+        "irritant" if wood and wood.irritant else "",
+    }
+    found = hazards.of_job(book, commission, species_of(commission))
+    checks = wood_desk.checking_words(book, commission.blank) if commission.blank else ""
+    others = tuple(one.in_words() for one in found if one.key not in said)
+    return own + others + ((checks,) if checks else ())
+
+
+def _touched(step: Step) -> bool:
+    return step.own or step.settled
+
+
+def refresh(book: Session, commission: Commission) -> None:
+    """Bring a commission's checklist up to date with what is known of the job.
+
+    What is ticked, skipped or the artist's own stays; called by every action
+    that changes the job.
+    """
+    wanted = checklist.steps_for(_job(book, commission))
+    by_key = {step.key: step for step in commission.steps}
+    change = checklist.merge(
+        [KeptStep(key, _touched(step)) for key, step in by_key.items()],
+        wanted,
+    )
+    for key in change.drop:
+        commission.steps.remove(by_key[key])
+        book.delete(by_key[key])
+    for plan in change.update:
+        step = by_key[plan.key]
+        step.text, step.caution, step.zone = plan.text, plan.caution, plan.zone
+    for plan in change.add:
+        commission.steps.append(
+            Step(
+                phase=plan.phase,
+                position=0,
+                key=plan.key,
+                text=plan.text,
+                caution=plan.caution,
+                zone=plan.zone,
+                own=False,
+            )
+        )
+    _number(commission)
+
+
+def _number(commission: Commission) -> None:
+    """Place steps by phase, in the order of work; the artist's own come last in theirs."""
+    sequence = sorted(
+        commission.steps,
+        key=lambda step: (
+            PHASES.index(Phase(step.phase)),
+            step.own,
+            checklist.place_of(step.key),
+            step.id or 0,
+        ),
+    )
+    for place, step in enumerate(sequence, start=1):
+        step.position = place
+    commission.steps.sort(key=lambda step: step.position)
+
+
+def _step_view(number: int, step: Step, commission: Commission) -> StepView:
+    state = "ticked" if step.ticked_at else "skipped" if step.skipped_at else "open"
+    return StepView(
+        number=number,
+        phase=Phase(step.phase),
+        key=step.key,
+        text=step.text,
+        caution=step.caution,
+        zone=step.zone,
+        state=state,
+        settled_at=step.ticked_at or step.skipped_at,
+        skip_reason=step.skip_reason,
+        not_before=next_coat_from(commission, step),
+    )
+
+
+def _view(commission: Commission, reminder: str = "") -> ChecklistView:
+    return ChecklistView(
+        code=commission_code(commission.id),
+        title=commission.title,
+        steps=[
+            _step_view(number, step, commission)
+            for number, step in enumerate(commission.steps, start=1)
+        ],
+        reminder=reminder,
+    )
+
+
+def of(studio: Studio, which: str) -> ChecklistView:
+    """Return a commission's checklist."""
+    with studio.reading() as book:
+        return _view(find_commission(book, which))
+
+
+def _chosen(commission: Commission, text: str) -> Step:
+    """Return the step meant by its number, its key, its zone (Z3) or part of its text."""
+    steps, wanted = commission.steps, text.strip().lower()
+    if wanted.isdigit() and 1 <= int(wanted) <= len(steps):
+        return steps[int(wanted) - 1]
+    exact = [step for step in steps if wanted in (step.key, f"z{step.zone}")]
+    found = exact or [step for step in steps if wanted and wanted in step.text.lower()]
+    if len(found) == 1:
+        return found[0]
+    code = commission_code(commission.id)
+    if found:
+        numbers = ", ".join(str(steps.index(step) + 1) for step in found[:5])
+        raise NotFound(f"'{text}' could be steps {numbers} of {code}", "Give one number")
+    raise NotFound(f"{code} has no step '{text}'", f"See: burnplan step list {code}")
+
+
+def _all_chosen(commission: Commission, texts: list[str]) -> list[Step]:
+    """Return the steps meant, each once; also ranges of numbers, like 4-7."""
+    found: dict[str, Step] = {}
+    for text in texts:
+        ends = _RANGE.fullmatch(text)
+        some = _between(commission, *map(int, ends.groups())) if ends else None
+        found |= {step.key: step for step in some or [_chosen(commission, text)]}
+    return list(found.values())
+
+
+def _between(commission: Commission, first: int, last: int) -> list[Step]:
+    """Return the steps from one number to another."""
+    if first > last:
+        raise BadInput(f"'{first}-{last}' runs backwards", f"Write it like {last}-{first}")
+    for number in (first, last):
+        if not 1 <= number <= len(commission.steps):
+            code = commission_code(commission.id)
+            raise NotFound(f"{code} has no step {number}", f"See: burnplan step list {code}")
+    return commission.steps[first - 1 : last]
+
+
+def _graphite_reminder(commission: Commission) -> str:
+    """Return what to mind when burning begins before the lines were sanded back."""
+    left = [s for s in commission.steps if s.key == "sand-back" and not _touched(s)]
+    if not left:
+        return ""
+    return "Sand the lines back first: graphite that is burned over is hard to remove"
+
+
+def before_work(studio: Studio, which: str, work: str) -> str:
+    """Return what to mind as work on a job begins; empty where nothing of its own is."""
+    about = {"burn": reminder_for, "prepare": hazards.before_sanding}.get(work)
+    return about(studio, which) if about else ""
+
+
+def reminder_for(studio: Studio, which: str) -> str:
+    """Return what to mind when burning begins; nothing if all is well."""
+    with studio.reading() as book:
+        return _graphite_reminder(find_commission(book, which))
+
+
+def _sand_blank(book: Session, commission: Commission, step: Step, at: datetime | None) -> None:
+    """Put a ticked sanding step on the blank's own record, or take it off again."""
+    blank = commission.blank
+    if blank is None or not (step.key == "raise-grain" or step.key.startswith("sand-")):
+        return
+    grit = None if step.key == "raise-grain" else step.key.removeprefix("sand-")
+    if grit is not None and not grit.isdigit():
+        return
+    number = int(grit) if grit else None
+    there = [row for row in blank.sandings if row.grit == number]
+    if at is not None and not there:
+        blank.sandings.append(Sanding(grit=number, water=number is None, done_at=at))
+    elif at is None and there:
+        blank.sandings.remove(there[-1])
+        book.delete(there[-1])
+
+
+def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
+    """Tick steps off.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission.
+    steps : list of str
+        Numbers, ranges of them (4-7), zones (Z3), keys or parts of their text.
+
+    Raises
+    ------
+    NotFound
+        If a step is not there; then none is ticked.
+    """
+    with studio.writing("step.tick") as (book, entry):
+        commission = find_commission(book, which)
+        chosen = _all_chosen(commission, steps)
+        for step in chosen:
+            step.ticked_at, step.skipped_at, step.skip_reason = studio.now(), None, None
+            _sand_blank(book, commission, step, studio.now())
+        burning = any(step.phase == Phase.BURN for step in chosen)
+        if burning:
+            hazards.refuse_burning(book, commission)
+        early = _coat_reminder(studio, commission, chosen)
+        names = "; ".join(step.text for step in chosen)
+        entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
+        return _view(commission, early or (_graphite_reminder(commission) if burning else ""))
+
+
+def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
+    """Open steps again that were ticked or skipped."""
+    with studio.writing("step.untick") as (book, entry):
+        commission = find_commission(book, which)
+        chosen = _all_chosen(commission, steps)
+        for step in chosen:
+            _sand_blank(book, commission, step, None)
+            step.ticked_at = step.skipped_at = step.skip_reason = None
+        names = "; ".join(step.text for step in chosen)
+        entry.says(f"Opened again for '{commission.title}': {names}", commission.id)
+        return _view(commission)
+
+
+def skip(studio: Studio, which: str, step_text: str, reason: str) -> ChecklistView:
+    """Skip a step, with the reason.
+
+    Raises
+    ------
+    BadInput
+        If no reason is given.
+    NotAllowed
+        If the step is ticked.
+    """
+    with studio.writing("step.skip") as (book, entry):
+        commission = find_commission(book, which)
+        step = _chosen(commission, step_text)
+        if step.ticked_at:
+            raise NotAllowed(f"'{step.text}' is ticked", "Untick it first")
+        step.skip_reason = cleaned(reason, "reason")
+        step.skipped_at = studio.now()
+        entry.says(f"Skipped for '{commission.title}': {step.text}", commission.id)
+        return _view(commission)
+
+
+def add(studio: Studio, which: str, text: str, phase: str) -> ChecklistView:
+    """Add a step of the artist's own at the end of a phase.
+
+    Raises
+    ------
+    BadInput
+        If the text is empty or there is no such phase.
+    """
+    if phase not in PHASES:
+        raise BadInput(f"There is no phase '{phase}'", f"Phases are {', '.join(PHASES)}")
+    with studio.writing("step.add") as (book, entry):
+        commission = find_commission(book, which)
+        own = sum(step.own for step in commission.steps)
+        step = Step(
+            phase=phase,
+            position=0,
+            key=f"own-{own + 1}",
+            text=cleaned(text, "step"),
+            caution="",
+            own=True,
+        )
+        commission.steps.append(step)
+        book.flush()
+        _number(commission)
+        entry.says(f"Added to '{commission.title}': {step.text}", commission.id)
+        return _view(commission)
+
+
+def refresh_open(book: Session) -> None:
+    """Bring every open commission's checklist up to date: the drawing hand changed."""
+    query = select(Commission).where(Commission.is_open).order_by(Commission.id)
+    for commission in book.scalars(query):
+        refresh(book, commission)

@@ -1,0 +1,348 @@
+"""Commissions: logged with a title alone, filled in later."""
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Literal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.derived import balances, checklist_progress
+from burnplan.desk.derived.checklist_progress import ChecklistProgress
+from burnplan.desk.jobs import checklists, clients
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.lookup import (
+    blank_code,
+    cleaned,
+    cleaned_note,
+    commission_code,
+    find_client,
+    find_commission,
+)
+from burnplan.desk.studio.paging import ALL, ListPage
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import own_species
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import Client, Commission
+from burnplan.money import format_money
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon.stages import Stage
+from burnplan.units import parse_size
+from burnplan.view import View
+from burnplan.wood.species import species_or_own
+
+UseName = Literal["indoor", "outdoor", "food"]
+
+
+class Wishes(View):
+    """What is asked for, as typed; None leaves it as it is or unknown."""
+
+    title: str | None = None
+    client: str | None = None
+    size: str | None = None
+    species: str | None = None
+    due: date | None = None
+    use: UseName | None = None
+    note: str | None = None
+
+
+class CommissionView(View):
+    """A commission, as shown; lengths in mm."""
+
+    code: str
+    title: str
+    client: str | None
+    stage: Stage
+    paused: str | None
+    dropped: str | None
+    outline: OutlineKind | None
+    size_mm: tuple[float, float] | None
+    species: str | None
+    blank: str | None
+    due: date | None
+    use: UseName
+    note: str
+    added_at: datetime
+    delivered_on: date | None
+    steps_settled: int
+    steps: int
+    hours_done: float
+    hours_by_work: dict[str, float]
+    references: int
+    quoted: Decimal | None
+    accepted_on: date | None
+    deposit: Decimal | None
+    received: Decimal
+    balance: Decimal
+    currency: str | None
+    # Needs the whole queue, so only where one commission is looked at.
+    progress: str = ""
+
+    def shape(self) -> Outline | None:
+        """Return the size as an outline; a live edge by its bounding box."""
+        if self.size_mm is None or self.outline is None:
+            return None
+        plain = OutlineKind.RECTANGLE
+        kind = plain if self.outline is OutlineKind.LIVE_EDGE else self.outline
+        return Outline(kind, *self.size_mm)
+
+
+def view(commission: Commission, now: datetime) -> CommissionView:
+    """Return a commission as shown."""
+    return _view(commission, checklist_progress.of(commission), now)
+
+
+def _view(commission: Commission, stands: ChecklistProgress, now: datetime) -> CommissionView:
+    size = checklists.size_of(commission)
+    quote = balances.agreed_quote(commission)
+    hours: dict[str, float] = {}
+    for session in commission.sessions:
+        hours[session.work] = hours.get(session.work, 0.0) + session.hours(now)
+    return CommissionView(
+        code=commission_code(commission.id),
+        title=commission.title,
+        client=commission.client.name if commission.client else None,
+        stage=checklist_progress.stage(commission, stands),
+        paused=commission.pause_reason,
+        dropped=commission.drop_reason,
+        outline=size.kind if size else None,
+        size_mm=(size.width_mm, size.height_mm) if size else None,
+        species=checklists.species_of(commission) or None,
+        blank=blank_code(commission.blank.id) if commission.blank else None,
+        due=commission.due_on,
+        use=commission.use,
+        note=commission.note,
+        added_at=commission.added_at,
+        delivered_on=commission.delivered_on,
+        steps_settled=stands.settled,
+        steps=stands.steps,
+        hours_done=sum(hours.values()),
+        hours_by_work=hours,
+        references=len(commission.references),
+        quoted=quote.total if quote else None,
+        accepted_on=quote.accepted_on if quote else None,
+        deposit=quote.deposit if quote else None,
+        received=balances.received(commission),
+        balance=balances.balance(commission),
+        currency=quote.currency if quote else None,
+    )
+
+
+def _client_for(book: Session, studio: Studio, name: str) -> Client:
+    """Return the client of that name, added if nobody has it."""
+    try:
+        return find_client(book, name)
+    except NotFound as error:
+        if "could be" in error.message:
+            raise
+        return clients.add_to(book, studio, name)
+
+
+def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wishes) -> None:
+    if wishes.title is not None:
+        commission.title = cleaned(wishes.title, "title")
+    if wishes.client is not None:
+        commission.client = _client_for(book, studio, cleaned(wishes.client, "client's name"))
+    if wishes.size is not None:
+        if commission.blank is not None:
+            raise NotAllowed(
+                "Its size is that of the blank held for it", "Release the blank to change it"
+            )
+        size = parse_size(wishes.size)
+        commission.outline, commission.width_mm = size.kind, size.width_mm
+        commission.height_mm = size.height_mm
+    if wishes.species is not None:
+        commission.species = species_or_own(wishes.species).key
+    if wishes.due is not None:
+        if wishes.due < studio.today():
+            raise BadInput(f"{wishes.due} is past", "Give a due date from today on")
+        commission.due_on = wishes.due
+    if wishes.use is not None:
+        commission.use = wishes.use
+    if wishes.note is not None:
+        commission.note = cleaned_note(wishes.note)
+
+
+def doubts(studio: Studio, wishes: Wishes) -> list[str]:
+    """Return what may not be meant as typed: a wood misspelt, a client who is new."""
+    asked = [
+        own_species.doubt(studio, wishes.species) if wishes.species else "",
+        clients.doubt(studio, wishes.client) if wishes.client else "",
+    ]
+    return [words for words in asked if words]
+
+
+def add(studio: Studio, wishes: Wishes) -> CommissionView:
+    """Log a new commission, with the checklist made for it.
+
+    Raises
+    ------
+    BadInput
+        If it has no title, or something given cannot be.
+    """
+    with studio.writing("commission.add") as (book, entry):
+        commission = Commission(
+            title=cleaned(wishes.title or "", "title"),
+            added_at=studio.now(),
+            use="indoor",
+            note="",
+            steps=[],
+            references=[],
+            sessions=[],
+            quotes=[],
+            payments=[],
+        )
+        _fill_in(book, studio, commission, wishes)
+        book.add(commission)
+        book.flush()
+        checklists.refresh(book, commission)
+        book.flush()
+        entry.says(f"Logged '{commission.title}'", commission.id)
+        return view(commission, studio.now())
+
+
+def edit(studio: Studio, which: str, wishes: Wishes) -> CommissionView:
+    """Change or fill in what is asked for."""
+    with studio.writing("commission.edit") as (book, entry):
+        commission = find_commission(book, which)
+        _fill_in(book, studio, commission, wishes)
+        book.flush()
+        checklists.refresh(book, commission)
+        entry.says(f"Changed '{commission.title}'", commission.id)
+        return view(commission, studio.now())
+
+
+def show(studio: Studio, which: str) -> CommissionView:
+    """Return one commission."""
+    with studio.reading() as book:
+        return view(find_commission(book, which), studio.now())
+
+
+def everything(studio: Studio, *, closed: bool, page: ListPage = ALL) -> list[CommissionView]:
+    """Return open commissions, or closed ones too, newest first."""
+    query = (
+        select(Commission).options(*checklist_progress.with_rows()).order_by(Commission.id.desc())
+    )
+    if not closed:
+        query = query.where(Commission.is_open)
+    with studio.reading() as book:
+        found = book.scalars(page.of(query)).all()
+        numbers = select(Commission.id).where(Commission.id.in_([one.id for one in found]))
+        stands = checklist_progress.of_all(book, numbers)
+        return [_view(one, stands[one.id], studio.now()) for one in found]
+
+
+def _open(book: Session, which: str) -> Commission:
+    commission = find_commission(book, which)
+    if not commission.is_open:
+        closed = "dropped" if commission.dropped_on else "delivered"
+        raise NotAllowed(f"{commission_code(commission.id)} was {closed} already", "See its page")
+    return commission
+
+
+def pause(studio: Studio, which: str, reason: str) -> CommissionView:
+    """Set a commission aside for a reason; it leaves the queue."""
+    with studio.writing("commission.pause") as (book, entry):
+        commission = _open(book, which)
+        commission.pause_reason = cleaned(reason, "reason")
+        commission.paused_on = studio.today()
+        entry.says(f"Set '{commission.title}' aside", commission.id)
+        return view(commission, studio.now())
+
+
+def resume(studio: Studio, which: str) -> CommissionView:
+    """Take a commission up again.
+
+    Raises
+    ------
+    NotAllowed
+        If it was not set aside.
+    """
+    with studio.writing("commission.resume") as (book, entry):
+        commission = _open(book, which)
+        if commission.paused_on is None:
+            raise NotAllowed(f"{commission_code(commission.id)} is not set aside", "Go on with it")
+        commission.paused_on = commission.pause_reason = None
+        entry.says(f"Took '{commission.title}' up again", commission.id)
+        return view(commission, studio.now())
+
+
+def _no_clock(commission: Commission) -> None:
+    if any(spell.running for session in commission.sessions for spell in session.spells):
+        raise NotAllowed("Its clock is running", "Stop it first: burnplan session stop")
+
+
+def drop(studio: Studio, which: str, reason: str) -> CommissionView:
+    """End a commission that will not be made; its blank is free again."""
+    with studio.writing("commission.drop") as (book, entry):
+        commission = _open(book, which)
+        _no_clock(commission)
+        commission.drop_reason = cleaned(reason, "reason")
+        commission.dropped_on = studio.today()
+        commission.blank = None
+        entry.says(f"Dropped '{commission.title}'", commission.id)
+        return view(commission, studio.now())
+
+
+# Steps that handing over is the doing of: the second only once all is paid.
+_HAND_OVER, _BALANCE = "hand-over", "balance"
+
+
+def left_open(studio: Studio, which: str) -> list[str]:
+    """Return what is still open of a commission that is to be handed over, in words.
+
+    Raises
+    ------
+    NotAllowed
+        If it is closed already.
+    """
+    with studio.reading() as book:
+        commission = _open(book, which)
+        steps = [
+            step
+            for step in commission.steps
+            if not step.settled and step.key not in (_HAND_OVER, _BALANCE)
+        ]
+        quote, owed = balances.agreed_quote(commission), balances.balance(commission)
+        found = []
+        if len(steps) == 1:
+            found.append(f"one step is open, '{steps[0].text}'")
+        elif steps:
+            found.append(f"{len(steps)} steps are open")
+        if quote is not None and quote.accepted_on is None:
+            found.append("its quote is not accepted")
+        if quote is not None and owed > 0:
+            locale = settings.of_book(book).locale
+            found.append(f"{format_money(owed, quote.currency, locale)} is owed")
+        return found
+
+
+def deliver(studio: Studio, which: str, on: date | None = None) -> CommissionView:
+    """Hand a commission over, whatever is open: see :func:`left_open`.
+
+    Its last step is ticked with it; that of the balance too if nothing is owed.
+
+    Raises
+    ------
+    BadInput
+        If that day is still to come.
+    """
+    with studio.writing("commission.deliver") as (book, entry):
+        commission = _open(book, which)
+        _no_clock(commission)
+        day = on or studio.today()
+        if day > studio.today():
+            raise BadInput(f"{day} is still to come", "Give the day it was handed over")
+        commission.delivered_on = day
+        commission.paused_on = commission.pause_reason = None
+        done = {_HAND_OVER} if balances.balance(commission) > 0 else {_HAND_OVER, _BALANCE}
+        for step in commission.steps:
+            if step.key in done and not step.settled:
+                step.ticked_at = studio.now()
+        if commission.sessions and commission.references:
+            from burnplan.desk.time import pace  # brings numpy: only where something is learned
+
+            book.flush()
+            pace.refresh_open(book, studio.now())
+        entry.says(f"Delivered '{commission.title}'", commission.id)
+        return view(commission, studio.now())

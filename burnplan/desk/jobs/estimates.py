@@ -1,0 +1,385 @@
+"""Estimates: hours and a price from a photo, a size and a species; no book needed."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from burnplan.desk.studio.settings import Settings
+from burnplan.outline import Outline
+from burnplan.reckon.price import Price, Terms, price_for
+from burnplan.reckon.work import (
+    UNKNOWN_DARKNESS,
+    UNKNOWN_TEXTURE,
+    DoubtOf,
+    Grade,
+    LineWork,
+    WorkPlan,
+    ZoneWork,
+    coarse_plan,
+    doubt_in_hours,
+    grade_by_eye,
+    standard_hours,
+)
+from burnplan.view import View
+from burnplan.wood import grits
+from burnplan.wood.species import Species
+
+if TYPE_CHECKING:
+    from burnplan.desk.jobs.layouts import Layout
+    from burnplan.reckon.pace import HoursForecast, Pace
+    from burnplan.tone.analysis import PhotoAnalysis
+
+COATS = 3
+
+OnProgress = Callable[[float, str], None]
+
+
+class ZoneView(View):
+    """A value zone, as shown."""
+
+    zone: int
+    area_cm2: float
+    darkness: float
+    texture: float
+    islands: int
+    line_cm: float
+
+
+class LinesView(View):
+    """Length of the trace lines at each pressure."""
+
+    firm_cm: float
+    light_cm: float
+    lost_cm: float
+
+
+class Quantiles(View):
+    """Hours that are enough in 10, 50, 80 and 90 of 100 cases."""
+
+    p10: float
+    p50: float
+    p80: float
+    p90: float
+
+
+class HoursView(View):
+    """Hours of each stage and of the whole job."""
+
+    prepare: Quantiles
+    transfer: Quantiles
+    burn: Quantiles
+    finish: Quantiles
+    total: Quantiles
+
+
+class PriceLineView(View):
+    """A line of a price."""
+
+    kind: str
+    label: str
+    amount: Decimal
+
+
+class PriceView(View):
+    """A price; the lines add up to the amount."""
+
+    currency: str
+    amount: Decimal
+    lines: list[PriceLineView]
+    deposit: Decimal
+
+
+class WidthView(View):
+    """Something that makes an estimate wide, and what would narrow it; worst first."""
+
+    share: float
+    source: str
+    narrow: str
+
+
+class EstimateView(View):
+    """What a piece will take: measured from a photo, judged by eye, or some of both.
+
+    By eye there are no zones and no raster.
+    """
+
+    depth: Literal["photo", "eye", "mixed"]
+    size_mm: tuple[float, float]
+    species: str
+    px_per_mm: float | None
+    thresholds: list[float]
+    zones: list[ZoneView]
+    lines: LinesView
+    hours: HoursView
+    price: PriceView
+    width: list[WidthView]
+    notes: list[str]
+
+
+_DOUBTS = {
+    DoubtOf.DARKNESS: ("How dark it is, judged by eye", "Give a photo"),
+    DoubtOf.TEXTURE: ("How much detail it has, judged by eye", "Give a photo"),
+    DoubtOf.LINE: ("How much there is to trace, not measured", "Give a photo"),
+    DoubtOf.HARDNESS: ("The wood's hardness is not known", "Choose a species of the table"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ByEye:
+    """Grades by eye, 1 to 5: value depth (pale to dark) and detail (plain to dense fur)."""
+
+    dark: int | None = None
+    detail: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EstimateRequest:
+    """What is asked of a photo.
+
+    Parameters
+    ----------
+    outline : Outline
+    species : Species
+    zones : int
+    thresholds : tuple of float, optional
+    min_area_mm2 : float
+    sandings : int
+        Left to do on the face.
+    layout : Layout, optional
+        Filled, centred and with its tones as they are if not given.
+    mask : Path, optional
+        Image of what to keep of the photo, white, and drop out, black.
+    """
+
+    outline: Outline
+    species: Species
+    zones: int = 6
+    thresholds: tuple[float, ...] | None = None
+    min_area_mm2: float = 9.0
+    sandings: int = len(grits.still_to_do(None))
+    layout: "Layout | None" = None
+    mask: Path | None = None
+
+
+def read(
+    photo: Path, asked: EstimateRequest, on_progress: OnProgress | None = None
+) -> "PhotoAnalysis":
+    """Read a photo laid on the outline asked for.
+
+    Raises
+    ------
+    BadInput
+        If the photo or a number cannot be used.
+    """
+    from burnplan.desk.jobs.layouts import Layout
+    from burnplan.tone.analysis import analyse_photo
+
+    layout = asked.layout or Layout()
+    return analyse_photo(
+        photo,
+        asked.outline,
+        placement=layout.placement,
+        control=layout.control,
+        focal=layout.focal,
+        mask=asked.mask,
+        wood_lightness=asked.species.bare_lightness,
+        burn_lightness=asked.species.darkest_burn,
+        zones=asked.zones,
+        thresholds=asked.thresholds,
+        min_area_mm2=asked.min_area_mm2,
+        on_progress=on_progress,
+    )
+
+
+def plan_of(reading: "PhotoAnalysis", asked: EstimateRequest) -> WorkPlan:
+    """Return the work plan that a reading amounts to."""
+    return WorkPlan(
+        width_mm=asked.outline.width_mm,
+        height_mm=asked.outline.height_mm,
+        area_cm2=asked.outline.area_cm2,
+        species=asked.species.key,
+        hardness_lbf=asked.species.hardness_lbf,
+        zones=tuple(
+            ZoneWork(m.zone, m.area_cm2, m.darkness, m.texture, m.islands, m.line_cm)
+            for m in reading.measures
+        ),
+        lines=LineWork(reading.lines.firm_cm, reading.lines.light_cm, reading.lines.lost_cm),
+        sandings=asked.sandings,
+        coats=COATS,
+    )
+
+
+def terms_of(settings: Settings, wood: Decimal = Decimal(0)) -> Terms:
+    """Return the terms of a price by the studio's settings."""
+    return Terms(
+        currency=settings.currency,
+        digits=settings.digits,
+        hourly_target=settings.hourly_target,
+        wood=wood,
+        tax_percent=settings.tax_percent,
+        deposit_percent=settings.deposit_percent,
+    )
+
+
+def price_view(price: Price, currency: str) -> PriceView:
+    """Return a price as shown."""
+    lines = [
+        PriceLineView(kind=line.kind, label=line.label, amount=line.amount) for line in price.lines
+    ]
+    return PriceView(currency=currency, amount=price.total, lines=lines, deposit=price.deposit)
+
+
+def estimate(
+    photo: Path,
+    asked: EstimateRequest,
+    settings: Settings,
+    *,
+    wood: Decimal = Decimal(0),
+    pace: "Pace | None" = None,
+    by_eye: ByEye | None = None,
+    on_progress: OnProgress | None = None,
+) -> tuple[EstimateView, "PhotoAnalysis"]:
+    """Estimate hours and price of burning a photo.
+
+    Parameters
+    ----------
+    photo : Path
+    asked : Asked
+    settings : Settings
+    wood : Decimal
+        Cost of the blank.
+    pace : Pace, optional
+        This artist's; what is believed before any hours are known if not given.
+    by_eye : ByEye, optional
+        A grade given takes the place of what the photo measures.
+    on_progress : callable, optional
+        Told the share done and what is being done.
+
+    Returns
+    -------
+    EstimateView, Reading
+        What is shown, and the pictures behind it.
+
+    Raises
+    ------
+    BadInput
+        If the photo or a number cannot be used.
+    """
+    reading = read(photo, asked, on_progress)
+    measured = plan_of(reading, asked)
+    plan = measured if by_eye is None else _graded(measured, by_eye)
+    view = _reckoned(plan, asked, settings, wood, pace, list(reading.notes))
+    view.depth = "photo" if by_eye is None else "mixed"
+    view.px_per_mm = reading.placed.px_per_mm
+    view.thresholds = list(reading.zones.thresholds)
+    view.zones = [ZoneView(**zone._asdict()) for zone in measured.zones]
+    view.lines = LinesView(**measured.lines._asdict())
+    return view, reading
+
+
+def judge(
+    asked: EstimateRequest,
+    by_eye: ByEye,
+    settings: Settings,
+    *,
+    wood: Decimal = Decimal(0),
+    pace: "Pace | None" = None,
+) -> EstimateView:
+    """Estimate hours and price of a piece from its size and how it looks, without a photo.
+
+    Raises
+    ------
+    BadInput
+        If a grade is not from 1 to 5.
+    """
+    plan = coarse_plan(
+        asked.outline.width_mm,
+        asked.outline.height_mm,
+        asked.outline.area_cm2,
+        species=asked.species.key,
+        hardness_lbf=asked.species.hardness_lbf,
+        darkness=UNKNOWN_DARKNESS if by_eye.dark is None else grade_by_eye(by_eye.dark),
+        texture=UNKNOWN_TEXTURE if by_eye.detail is None else grade_by_eye(by_eye.detail),
+        sandings=asked.sandings,
+        coats=COATS,
+    )
+    notes = [
+        f"{name} was not given: anything likely is allowed for"
+        for name, given in (("Value depth", by_eye.dark), ("Detail", by_eye.detail))
+        if given is None
+    ]
+    return _reckoned(plan, asked, settings, wood, pace, notes)
+
+
+def _graded(measured: WorkPlan, by_eye: ByEye) -> WorkPlan:
+    """Return a measured plan with a grade by eye in the place of what was measured."""
+    dark = None if by_eye.dark is None else grade_by_eye(by_eye.dark)
+    detail = None if by_eye.detail is None else grade_by_eye(by_eye.detail)
+    return coarse_plan(
+        measured.width_mm,
+        measured.height_mm,
+        measured.area_cm2,
+        species=measured.species,
+        hardness_lbf=measured.hardness_lbf,
+        darkness=dark or Grade(measured.darkness),
+        texture=detail or Grade(measured.texture),
+        line_cm=measured.lines.drawn_cm,
+        sandings=measured.sandings,
+        coats=measured.coats,
+    )
+
+
+def _reckoned(
+    plan: WorkPlan,
+    asked: EstimateRequest,
+    settings: Settings,
+    wood: Decimal,
+    pace: "Pace | None",
+    notes: list[str],
+) -> EstimateView:
+    """Return the estimate of a plan, without what only a photo shows."""
+    from burnplan.reckon.pace import PRIOR_PACE
+
+    pace = pace or PRIOR_PACE
+    hours, terms = pace.forecast(plan), terms_of(settings, wood)
+    if asked.species.own:
+        notes.append(f"{asked.species.name} is not in the species table: middling wood is assumed")
+    if not wood:
+        notes.append("The cost of the blank is not in the price")
+    return EstimateView(
+        depth="eye",
+        size_mm=(asked.outline.width_mm, asked.outline.height_mm),
+        species=asked.species.key,
+        px_per_mm=None,
+        thresholds=[],
+        zones=[],
+        lines=LinesView(**plan.lines._asdict()),
+        hours=HoursView.model_validate(hours.to_dict()),
+        price=price_view(price_for(hours.quantile(terms.sure), terms), terms.currency),
+        width=_width(plan, hours, pace),
+        notes=notes,
+    )
+
+
+def _width(plan: WorkPlan, hours: "HoursForecast", pace: "Pace") -> list[WidthView]:
+    """Return what makes the total wide: shares of the variance of its logarithm."""
+    import numpy as np
+
+    whole = float(np.var(np.log(hours.total))) or 1.0
+    standard = standard_hours(plan)
+    total = sum(standard.values()) or 1.0
+    found = []
+    for doubt, stages in doubt_in_hours(plan).items():
+        effect = sum(spread * standard[work] / total for work, spread in stages.items())
+        if effect**2 / whole >= 0.01:
+            source, narrow = _DOUBTS[doubt]
+            found.append(WidthView(share=effect**2 / whole, source=source, narrow=narrow))
+    rest = max(0.0, 1 - sum(one.share for one in found))
+    jobs = "1 job" if pace.jobs == 1 else f"{pace.jobs} jobs"
+    known = f"Your pace, known from {jobs}, and the scatter between them"
+    source = known if pace.jobs else "Your pace is not known yet"
+    narrow = "Log every session; bring in past jobs: burnplan past import FILE"
+    found.append(WidthView(share=rest, source=source, narrow=narrow))
+    return sorted(found, key=lambda one: one.share, reverse=True)

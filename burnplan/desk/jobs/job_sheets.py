@@ -1,0 +1,58 @@
+"""All that the job sheet says of a commission, gathered."""
+
+from datetime import date
+
+from burnplan.desk.jobs import checklists, commissions, finishing, references
+from burnplan.desk.jobs.checklists import ChecklistView
+from burnplan.desk.jobs.commissions import CommissionView
+from burnplan.desk.jobs.estimates import ZoneView
+from burnplan.desk.jobs.finishing import FinishView
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks, hazards, ladders
+from burnplan.desk.wood.blanks import BlankView
+from burnplan.desk.wood.hazards import HazardView
+from burnplan.desk.wood.ladders import LadderSettingsView
+from burnplan.errors import NotFound
+from burnplan.view import View
+
+
+class JobSheetView(View):
+    """A job on one page; ``no_settings`` says why no setting is known for its zones."""
+
+    commission: CommissionView
+    blank: BlankView | None
+    checklist: ChecklistView
+    zones: list[ZoneView]
+    settings: LadderSettingsView | None
+    no_settings: str
+    hazards: list[HazardView]
+    finish: FinishView
+    printed_on: date
+
+
+def gather(studio: Studio, which: str) -> JobSheetView:
+    """Return what the job sheet says of a commission.
+
+    Raises
+    ------
+    NotFound
+        If there is no such commission.
+    """
+    commission = commissions.show(studio, which)
+    code, why = commission.code, ""
+    settings: LadderSettingsView | None = None
+    try:
+        settings = ladders.settings_for(studio, code)
+    except NotFound as missing:
+        why = str(missing)
+    return JobSheetView(
+        commission=commission,
+        blank=blanks.show(studio, commission.blank) if commission.blank else None,
+        checklist=checklists.of(studio, code),
+        zones=references.show(studio, code).zones if commission.references else [],
+        settings=settings,
+        no_settings=why,
+        hazards=hazards.for_job(studio, code),
+        finish=finishing.show(studio, code),
+        printed_on=studio.today(),
+    )

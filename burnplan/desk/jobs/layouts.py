@@ -1,0 +1,226 @@
+"""How a photo is laid on the wood and its tones are set, as typed and as kept.
+
+Brings the pictures' room with it: nothing that must be instant comes here.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from burnplan.errors import BadInput
+from burnplan.tone.areas import AreaKind, MarkedArea, On
+from burnplan.tone.control import ToneControl
+from burnplan.tone.placement import Fit, Placement
+from burnplan.units import parse_length
+
+_AREA_HINT = (
+    "Write 'ellipse 30,20 60,70' (two corners in % of the photo) or"
+    " 'rectangle 40mm,50mm 120mm,90mm' (on the wood)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Placement, tone control, and the areas that count most.
+
+    Parameters
+    ----------
+    placement : Placement
+    control : ToneControl
+    focal : tuple of MarkedArea
+    mask : str
+        SHA-256 of a kept mask image: white keeps, black drops out; empty for none.
+    """
+
+    placement: Placement = field(default_factory=Placement)
+    control: ToneControl = field(default_factory=ToneControl)
+    focal: tuple[MarkedArea, ...] = ()
+    mask: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as plain values, for the book."""
+        return {
+            "placement": self.placement.to_dict(),
+            "control": self.control.to_dict(),
+            "focal": [area.to_dict() for area in self.focal],
+            "mask": self.mask,
+        }
+
+    @classmethod
+    def from_dict(cls, plain: Mapping[str, Any] | None) -> "Layout":
+        """Return the layout that :meth:`to_dict` made plain; the plain one for None."""
+        if plain is None:
+            return cls()
+        return cls(
+            Placement.from_dict(plain["placement"]),
+            ToneControl.from_dict(plain["control"]),
+            tuple(MarkedArea.from_dict(area) for area in plain["focal"]),
+            str(plain["mask"]),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutChange:
+    """Changes to a layout, as typed; None leaves a thing as it is.
+
+    Parameters
+    ----------
+    crop : str, optional
+        Left, top, right, bottom, % of the photo; ``none`` for no crop.
+    turn : float, optional
+        Degrees clockwise.
+    mirror, whole, levels : bool, optional
+    scale : float, optional
+        Size beyond what fits.
+    shift : str, optional
+        To the right and down, lengths: ``5mm,-3mm``.
+    margin : str, optional
+        A length.
+    focal, drop : sequence of str, optional
+        Areas; an empty sequence or ``none`` for no areas.
+    black, white, midtone, contrast : float, optional
+        L*, L*, a gamma, 0 to 100 %.
+    mask : Path, optional
+        A mask image for the background.
+    """
+
+    crop: str | None = None
+    turn: float | None = None
+    mirror: bool | None = None
+    whole: bool | None = None
+    scale: float | None = None
+    shift: str | None = None
+    margin: str | None = None
+    focal: Sequence[str] | None = None
+    drop: Sequence[str] | None = None
+    black: float | None = None
+    white: float | None = None
+    midtone: float | None = None
+    contrast: float | None = None
+    levels: bool | None = None
+    mask: Path | None = None
+
+
+def _numbers(text: str, count: int, hint: str) -> list[float]:
+    try:
+        values = [float(part.strip().removesuffix("%")) for part in text.split(",")]
+    except ValueError:
+        values = []
+    if len(values) != count:
+        raise BadInput(f"'{text}' is not {count} numbers", hint)
+    return values
+
+
+def _crop(text: str) -> tuple[float, float, float, float] | None:
+    if text.strip().lower() == "none":
+        return None
+    hint = "Write left,top,right,bottom in % of the photo, for example 10,5,90,100"
+    left, top, right, bottom = (value / 100 for value in _numbers(text, 4, hint))
+    return left, top, right, bottom
+
+
+def _lengths(text: str) -> tuple[float, float]:
+    """Return two lengths, each perhaps below zero, in mm."""
+    parts = [part.strip() for part in text.split(",")]
+    if len(parts) != 2:
+        raise BadInput(f"'{text}' is not two lengths", "Write right,down, for example 5mm,-3mm")
+    x, y = (
+        (-1 if part.startswith("-") else 1)
+        * parse_length(part.lstrip("+-").strip(), default_unit="mm")
+        for part in parts
+    )
+    return x, y
+
+
+def parse_area(text: str) -> MarkedArea:
+    """Read a marked area as typed.
+
+    Raises
+    ------
+    BadInput
+        If it is not one.
+
+    Examples
+    --------
+    >>> parse_area("ellipse 30,20 60,70").corners
+    ((0.3, 0.2), (0.6, 0.7))
+    >>> parse_area("rectangle 40mm,50mm 120mm,90mm").on
+    <On.WOOD: 'wood'>
+    """
+    name, _, rest = text.strip().partition(" ")
+    try:
+        kind = AreaKind(name.lower())
+    except ValueError:
+        raise BadInput(f"'{text}' is not an area", _AREA_HINT) from None
+    on_wood = any(unit in rest.lower() for unit in ("mm", "cm", "in", '"'))
+    read: Callable[[str], tuple[float, float]]
+    if on_wood:
+        read = _lengths
+    else:
+
+        def read(corner: str) -> tuple[float, float]:
+            x, y = _numbers(corner, 2, _AREA_HINT)
+            return x / 100, y / 100
+
+    corners = tuple(read(corner) for corner in rest.split())
+    return MarkedArea(kind, corners, On.WOOD if on_wood else On.PHOTO)
+
+
+def _areas(texts: Sequence[str]) -> tuple[MarkedArea, ...]:
+    return tuple(parse_area(text) for text in texts if text.strip().lower() != "none")
+
+
+def changed(layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str]) -> Layout:
+    """Return a layout with some things changed.
+
+    Parameters
+    ----------
+    layout : Layout
+    wanted : Wanted
+    keep : callable
+        Keeps the bytes of a mask image and returns their SHA-256.
+
+    Raises
+    ------
+    BadInput
+        If something typed cannot be.
+    """
+    placement: dict[str, Any] = {}
+    if wanted.crop is not None:
+        placement["crop"] = _crop(wanted.crop)
+    if wanted.turn is not None:
+        placement["turn_degrees"] = wanted.turn
+    if wanted.mirror is not None:
+        placement["mirrored"] = wanted.mirror
+    if wanted.whole is not None:
+        placement["fit"] = Fit.WHOLE if wanted.whole else Fit.FILL
+    if wanted.scale is not None:
+        placement["scale"] = wanted.scale
+    if wanted.shift is not None:
+        placement["offset_mm"] = _lengths(wanted.shift)
+    if wanted.margin is not None:
+        placement["margin_mm"] = parse_length(wanted.margin, default_unit="mm")
+    typed = {
+        "black": wanted.black,
+        "white": wanted.white,
+        "midtone": wanted.midtone,
+        "auto_levels": wanted.levels,
+        "local_contrast": None if wanted.contrast is None else wanted.contrast / 100,
+        "background": None if wanted.drop is None else _areas(wanted.drop),
+    }
+    control: dict[str, Any] = {name: value for name, value in typed.items() if value is not None}
+    mask = layout.mask
+    if wanted.mask is not None:
+        try:
+            mask = keep(wanted.mask.read_bytes())
+        except OSError as error:
+            raise BadInput(
+                f"'{wanted.mask}' cannot be read: {error.strerror}", "Check its name and folder"
+            ) from None
+    return Layout(
+        replace(layout.placement, **placement),
+        replace(layout.control, **control),
+        layout.focal if wanted.focal is None else _areas(wanted.focal),
+        mask,
+    )

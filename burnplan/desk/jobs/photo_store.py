@@ -1,0 +1,41 @@
+"""Photos kept as they came: their bytes once, and one record of each in the book."""
+
+from pathlib import Path
+
+from sqlalchemy.orm import Session
+
+from burnplan.desk.studio.lookup import cleaned_line
+from burnplan.desk.studio.studio import Studio
+from burnplan.ledger import originals
+from burnplan.ledger.models import Original
+
+
+def keep(studio: Studio, path: Path) -> Original:
+    """Store a photo's bytes, and return a record of it that is in no book yet.
+
+    Raises
+    ------
+    BadInput
+        If it is missing or not a photo.
+    """
+    from burnplan.tone.photo import look  # brings numpy
+
+    width, height = look(path).size
+    data = path.read_bytes()
+    return Original(
+        sha256=originals.keep(studio.originals, data),
+        filename=cleaned_line(path.name)[:255],
+        bytes=len(data),
+        width_px=width,
+        height_px=height,
+        added_at=studio.now(),
+    )
+
+
+def recorded(book: Session, photo: Original) -> Original:
+    """Return the book's record of a photo, which may have come before under another name."""
+    found = book.get(Original, photo.sha256)
+    if found is None:
+        book.add(photo)
+        book.flush()
+    return found or photo

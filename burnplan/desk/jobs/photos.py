@@ -1,0 +1,152 @@
+"""Photos of a piece on its way: kept as they came, by the day they show."""
+
+from datetime import date, datetime
+from pathlib import Path
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.jobs import photo_store
+from burnplan.desk.studio.lookup import cleaned_note, commission_code, find_commission
+from burnplan.desk.studio.paging import ALL, ListPage
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger import originals
+from burnplan.ledger.models import Commission, ProgressPhoto
+from burnplan.view import View
+
+
+class PhotoView(View):
+    """A photo of progress, as shown."""
+
+    number: int
+    code: str
+    title: str
+    filename: str
+    size_px: tuple[int, int]
+    taken_on: date
+    note: str
+
+
+def _view(row: ProgressPhoto) -> PhotoView:
+    return PhotoView(
+        number=row.id,
+        code=commission_code(row.commission_id),
+        title=row.commission.title,
+        filename=row.original.filename,
+        size_px=(row.original.width_px, row.original.height_px),
+        taken_on=row.taken_on,
+        note=row.note,
+    )
+
+
+def day_of(photo: Path) -> date | None:
+    """Return the day a photo says it was taken, by its EXIF data; None if it does not say."""
+    from PIL import ExifTags, Image
+
+    try:
+        with Image.open(photo) as image:
+            taken = image.getexif().get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.DateTimeOriginal)
+        return datetime.strptime(str(taken)[:10], "%Y:%m:%d").date()  # noqa: DTZ007 the camera's
+    except (OSError, ValueError, SyntaxError):
+        return None
+
+
+def add(
+    studio: Studio, which: str, photo: Path, taken_on: date | None = None, note: str = ""
+) -> PhotoView:
+    """Keep a photo of a commission's progress.
+
+    Parameters
+    ----------
+    studio : Studio
+    which, photo
+    taken_on : date, optional
+        The day it shows; as the photo says, else today.
+    note : str
+
+    Raises
+    ------
+    BadInput
+        If it is not a photo, or shows a day to come.
+    NotAllowed
+        If the commission has it already.
+    """
+    if taken_on and taken_on > studio.today():
+        raise BadInput(f"{taken_on} is still to come", "Give the day it was taken")
+    with studio.reading() as book:
+        find_commission(book, which)  # before the file is kept
+    original = photo_store.keep(studio, photo)
+    # A camera's clock may be wrong; nothing was taken after today.
+    day = taken_on or min(day_of(photo) or studio.today(), studio.today())
+    with studio.writing("photo.add") as (book, entry):
+        commission = find_commission(book, which)
+        kept = photo_store.recorded(book, original)
+        if any(row.original_sha256 == kept.sha256 for row in _rows(book, commission)):
+            raise NotAllowed(
+                f"{commission_code(commission.id)} has that photo already", "Choose another one"
+            )
+        row = ProgressPhoto(
+            commission=commission,
+            original=kept,
+            taken_on=day,
+            note=cleaned_note(note),
+            added_at=studio.now(),
+        )
+        book.add(row)
+        book.flush()
+        entry.says(f"Photo of '{commission.title}' from {day}", commission.id)
+        return _view(row)
+
+
+def remove(studio: Studio, number: int) -> PhotoView:
+    """Take a photo off its commission; the file is kept, so that this can be undone.
+
+    Raises
+    ------
+    NotFound
+        If there is none of that number.
+    """
+    with studio.writing("photo.remove") as (book, entry):
+        row = book.get(ProgressPhoto, number)
+        if row is None:
+            raise NotFound(f"There is no photo {number}", "See 'burnplan photo list'")
+        view = _view(row)
+        entry.says(f"Took a photo off '{row.commission.title}'", row.commission_id)
+        book.delete(row)
+        return view
+
+
+def _rows(
+    book: Session, commission: Commission | None, page: ListPage = ALL
+) -> list[ProgressPhoto]:
+    query = select(ProgressPhoto).order_by(ProgressPhoto.taken_on, ProgressPhoto.id)
+    if commission is not None:
+        query = query.where(ProgressPhoto.commission_id == commission.id)
+    return list(book.scalars(page.of(query)))
+
+
+def all_of(studio: Studio, which: str | None, page: ListPage = ALL) -> list[PhotoView]:
+    """Return the photos of one commission, or of all, oldest first."""
+    with studio.reading() as book:
+        commission = None if which is None else find_commission(book, which)
+        return [_view(row) for row in _rows(book, commission, page)]
+
+
+def files(studio: Studio, which: str) -> list[tuple[PhotoView, Path]]:
+    """Return the photos of one commission with their files, verified, oldest first.
+
+    Raises
+    ------
+    NotFound
+        If it has none.
+    """
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        code = commission_code(commission.id)
+        rows = _rows(book, commission)
+        if not rows:
+            raise NotFound(f"{code} has no photos", f"Add one: burnplan photo add {code} PHOTO")
+        return [
+            (_view(row), originals.fetch(studio.originals, row.original_sha256)) for row in rows
+        ]

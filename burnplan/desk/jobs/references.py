@@ -1,0 +1,251 @@
+"""References: a photo kept, placed on a commission's wood, and measured."""
+
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy.orm import Session
+
+from burnplan.desk.jobs import checklists, estimates, photo_store
+from burnplan.desk.jobs.estimates import EstimateRequest, HoursView, LinesView, OnProgress, ZoneView
+from burnplan.desk.studio.lookup import commission_code, find_commission
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import own_species
+from burnplan.errors import BadInput, NotFound
+from burnplan.ledger import originals
+from burnplan.ledger.models import Commission, Original, Reference
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon.work import WorkPlan
+from burnplan.view import View
+from burnplan.wood.species import UNKNOWN_WOOD
+
+if TYPE_CHECKING:
+    from burnplan.desk.jobs.layouts import Layout, LayoutChange
+    from burnplan.tone.analysis import PhotoAnalysis
+
+
+class ReferenceView(View):
+    """A reference, as shown; lengths in mm."""
+
+    code: str
+    title: str
+    number: int
+    photo: str
+    photo_px: tuple[int, int]
+    size_mm: tuple[float, float]
+    outline: OutlineKind
+    species: str
+    thresholds: list[float]
+    min_area_mm2: float
+    layout: dict[str, Any] | None
+    zones: list[ZoneView]
+    lines: LinesView
+    hours: HoursView
+    notes: list[str]
+    added_at: datetime
+
+
+def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
+    plan = WorkPlan.from_dict(reference.plan)
+    commission = reference.commission
+    size = checklists.size_of(commission)
+    return ReferenceView(
+        code=commission_code(commission.id),
+        title=commission.title,
+        number=commission.references.index(reference) + 1,
+        photo=reference.original.filename,
+        photo_px=(reference.original.width_px, reference.original.height_px),
+        size_mm=(plan.width_mm, plan.height_mm),
+        outline=size.kind if size else OutlineKind.RECTANGLE,
+        species=plan.species,
+        thresholds=reference.thresholds,
+        min_area_mm2=reference.min_area_mm2,
+        layout=reference.layout,
+        zones=[ZoneView(**zone._asdict()) for zone in plan.zones],
+        lines=LinesView(**plan.lines._asdict()),
+        hours=HoursView.model_validate(reference.hours),
+        notes=list(notes),
+        added_at=reference.added_at,
+    )
+
+
+def _size_for(commission: Commission) -> Outline:
+    size = checklists.size_of(commission)
+    if size is None:
+        code = commission_code(commission.id)
+        raise BadInput(
+            f"{code} has no size yet",
+            f"Give it (burnplan commission edit {code} --size 30x40cm) or hold a blank for it",
+        )
+    return size
+
+
+def _asked(
+    studio: Studio,
+    book: Session,
+    commission: Commission,
+    zones: int,
+    thresholds: tuple[float, ...] | None,
+    min_area_mm2: float,
+    layout: "Layout",
+) -> EstimateRequest:
+    mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
+    return EstimateRequest(
+        outline=_size_for(commission),
+        species=own_species.on_record(book, checklists.species_of(commission) or UNKNOWN_WOOD),
+        zones=zones,
+        thresholds=thresholds,
+        min_area_mm2=min_area_mm2,
+        sandings=len(checklists.sanding_left(commission.blank)),
+        layout=layout,
+        mask=mask,
+    )
+
+
+def _newest(commission: Commission) -> Reference:
+    if not commission.references:
+        code = commission_code(commission.id)
+        raise NotFound(
+            f"{code} has no reference yet", f"Add one: burnplan reference add {code} PHOTO"
+        )
+    return commission.references[-1]
+
+
+def _record(
+    studio: Studio,
+    which: str,
+    original: Original,
+    asked: EstimateRequest,
+    reading: "PhotoAnalysis",
+    action: str,
+) -> ReferenceView:
+    from burnplan.desk.time import pace  # brings numpy: only where hours are forecast
+
+    if not reading.zones.thresholds:
+        raise BadInput(
+            f"'{original.filename}' shows one tone only where the piece is",
+            "Choose another photo, or move it on the wood",
+        )
+    plan = estimates.plan_of(reading, asked)
+    with studio.writing(action) as (book, entry):
+        commission = find_commission(book, which)
+        kept = photo_store.recorded(book, original)
+        reference = Reference(
+            commission=commission,
+            original=kept,
+            zones=len(reading.zones.thresholds) + 1,
+            min_area_mm2=asked.min_area_mm2,
+            thresholds=list(reading.zones.thresholds),
+            layout=asked.layout.to_dict() if asked.layout else None,
+            plan=plan.to_dict(),
+            hours=pace.learned(book, studio.now(), without=commission.id).forecast(plan).to_dict(),
+            added_at=studio.now(),
+        )
+        book.add(reference)
+        book.flush()
+        checklists.refresh(book, commission)
+        entry.says(f"Planned '{commission.title}' from {kept.filename}", commission.id)
+        return _view(reference, reading.notes)
+
+
+def add(
+    studio: Studio,
+    which: str,
+    photo: Path,
+    *,
+    zones: int = 6,
+    thresholds: tuple[float, ...] | None = None,
+    min_area_mm2: float = 9.0,
+    wanted: "LayoutChange | None" = None,
+    on_progress: OnProgress | None = None,
+) -> tuple[ReferenceView, "PhotoAnalysis"]:
+    """Keep a photo and plan the commission's work from it.
+
+    Raises
+    ------
+    BadInput
+        If the photo cannot be read, or the commission has no size yet.
+    """
+    from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
+
+    layout = changed(Layout(), wanted or LayoutChange(), partial(originals.keep, studio.originals))
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        code = commission_code(commission.id)
+        asked = _asked(studio, book, commission, zones, thresholds, min_area_mm2, layout)
+    reading = estimates.read(photo, asked, on_progress)
+    original = photo_store.keep(studio, photo)
+    return _record(studio, code, original, asked, reading, "reference.add"), reading
+
+
+def replan(
+    studio: Studio,
+    which: str,
+    *,
+    zones: int | None = None,
+    thresholds: tuple[float, ...] | None = None,
+    min_area_mm2: float | None = None,
+    wanted: "LayoutChange | None" = None,
+    on_progress: OnProgress | None = None,
+) -> tuple[ReferenceView, "PhotoAnalysis"]:
+    """Plan again from the photo kept: after a new size, blank, or number of zones.
+
+    Raises
+    ------
+    NotFound
+        If the commission has no reference.
+    """
+    from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
+    from burnplan.tone.zones import FEWEST
+
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        code, last = commission_code(commission.id), _newest(commission)
+        layout = changed(
+            Layout.from_dict(last.layout),
+            wanted or LayoutChange(),
+            partial(originals.keep, studio.originals),
+        )
+        asked = _asked(
+            studio,
+            book,
+            commission,
+            zones or max(last.zones, FEWEST),  # it may have held fewer than were asked for
+            thresholds,
+            last.min_area_mm2 if min_area_mm2 is None else min_area_mm2,
+            layout,
+        )
+        original = last.original
+        photo = originals.fetch(studio.originals, original.sha256)
+    reading = estimates.read(photo, asked, on_progress)
+    return _record(studio, code, original, asked, reading, "reference.plan"), reading
+
+
+def show(studio: Studio, which: str) -> ReferenceView:
+    """Return the reference of a commission that is in use."""
+    with studio.reading() as book:
+        return _view(_newest(find_commission(book, which)))
+
+
+def pictures(
+    studio: Studio, which: str, on_progress: OnProgress | None = None
+) -> tuple[ReferenceView, "PhotoAnalysis"]:
+    """Return the reference in use with its pictures, read again from the photo kept."""
+    from burnplan.desk.jobs.layouts import Layout
+
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        reference = _newest(commission)
+        asked = _asked(
+            studio,
+            book,
+            commission,
+            reference.zones,
+            tuple(reference.thresholds) or None,
+            reference.min_area_mm2,
+            Layout.from_dict(reference.layout),
+        )
+        view = _view(reference)
+        photo = originals.fetch(studio.originals, reference.original_sha256)
+    return view, estimates.read(photo, asked, on_progress)

@@ -1,0 +1,197 @@
+"""The open jobs: what is due, what is next, what is late or at risk."""
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, NamedTuple
+
+from burnplan.dates import format_date
+from burnplan.desk.derived import balances, job_status
+from burnplan.desk.derived.job_status import AT_RISK, LIKELY_LATE, JobStatus
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.lookup import client_number, find_commission
+from burnplan.desk.studio.settings import Settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput
+from burnplan.reckon.stages import Stage
+from burnplan.units import format_chance
+from burnplan.view import View
+
+if TYPE_CHECKING:
+    from burnplan.ledger.overview import Reader
+
+
+class JobFilter(NamedTuple):
+    """Which open jobs are asked for; None for all."""
+
+    stage: Stage | None = None
+    client: str | None = None
+    due_from: date | None = None
+    due_until: date | None = None
+    owed: bool = False
+
+
+class HoursLeft(View):
+    """Hours that are enough in half and in four fifths of cases; None if not known."""
+
+    p50: float | None
+    p80: float | None
+
+
+class JobView(View):
+    """An open job, as reviewed; ``on_time`` is the chance to meet its due date."""
+
+    code: str
+    title: str
+    client: str | None
+    stage: Stage
+    due: date | None
+    hours_done: float
+    hours_left: HoursLeft
+    on_time: float | None
+    balance: Decimal
+    currency: str
+    next_step: str
+    attention: str
+    paused: bool
+
+
+def _next_step(looked: JobStatus) -> str:
+    commission, stage = looked.commission, looked.stage
+    if commission.paused_on:
+        return f"set aside: {commission.pause_reason}"
+    quote = balances.agreed_quote(commission)
+    if stage is Stage.ENQUIRY:
+        return "issue a quote" if commission.references else "add the reference photo"
+    if stage is Stage.PRICED and quote is not None:
+        return "collect the deposit" if quote.accepted_on else "get the quote accepted"
+    return looked.standing.next_step or "hand it over"
+
+
+def _attention(
+    looked: JobStatus, chance: float | None, owed: Decimal, today: date
+) -> tuple[int, str]:
+    """Return how urgent a job is (0 most) and why, in words."""
+    commission, stage = looked.commission, looked.stage
+    due, quote = commission.due_on, balances.agreed_quote(commission)
+    if commission.paused_on:
+        return 8, "set aside"
+    if due and due < today and stage is not Stage.READY:
+        days = (today - due).days
+        return 0, f"{days} day{'s' if days != 1 else ''} late"
+    if stage is Stage.READY:
+        return 3, "ready: balance due" if owed > 0 else "ready: hand it over"
+    if chance is not None and due and chance < AT_RISK:
+        words = "likely late" if chance < LIKELY_LATE else "at risk"
+        return (1 if chance < LIKELY_LATE else 2), (
+            f"{words}: {format_chance(chance)} chance for {format_date(due, today)}"
+        )
+    if stage is Stage.PRICED and quote is not None:
+        if quote.accepted_on:
+            return 4, "deposit not in"
+        if quote.valid_until < today:
+            return 4, "quote expired"
+        return 6, f"quote open until {format_date(quote.valid_until, today)}"
+    if balances.overdue(commission, stage) > 0:
+        return 4, "instalment due"
+    if stage is Stage.ENQUIRY:
+        return 5, "no quote yet"
+    if looked.left is None:
+        return 5, "no reference: hours unknown"
+    return 7, ""
+
+
+def _chances(
+    book: "Reader", looked: list[JobStatus], own: Settings, studio: Studio
+) -> Mapping[str, float | None]:
+    """Return the chance of each job in the queue to be on time; None if its hours are unknown."""
+    waiting = [one for one in looked if one.in_queue]
+    if not waiting:
+        return {}
+    from burnplan.reckon.promise import chances
+
+    found = chances(
+        [job_status.queued(one, own) for one in waiting], job_status.ahead(book, own, studio)
+    )
+    return {one.key: found[one.key] if one.left is not None else None for one in waiting}
+
+
+def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
+    """Return the open jobs, those that need attention first.
+
+    Booked jobs are worked earliest due date first, in the hours free on each
+    day; a job's chance to be on time counts those before it, whether asked for
+    or not.
+
+    Raises
+    ------
+    BadInput
+        If the window of due dates ends before it begins.
+    NotFound
+        If no client is called that.
+    """
+    only = only or JobFilter()
+    if only.due_from and only.due_until and only.due_until < only.due_from:
+        raise BadInput(
+            f"{only.due_until} is before {only.due_from}", "Give the earlier date to --due-from"
+        )
+    with studio.looking() as book:
+        own, today, now = settings.of_book(book), studio.today(), studio.now()
+        client = None if only.client is None else client_number(book, only.client)
+        looked = job_status.open_statuses(book, now)
+        on_time = _chances(book, looked, own, studio)
+        ranked = []
+        for one in looked:
+            commission = one.commission
+            chance, owed = on_time.get(one.key), balances.balance(commission)
+            if not _asked_for(one, only, client, owed):
+                continue
+            urgency, attention = _attention(one, chance, owed, today)
+            quote = balances.agreed_quote(commission)
+            view = JobView(
+                code=one.key,
+                title=commission.title,
+                client=commission.client.name if commission.client else None,
+                stage=one.stage,
+                due=commission.due_on,
+                hours_done=sum(session.hours(now) for session in commission.sessions),
+                hours_left=HoursLeft(
+                    p50=one.left.p50 if one.left else None, p80=one.left.p80 if one.left else None
+                ),
+                on_time=chance,
+                balance=owed,
+                currency=quote.currency if quote else own.currency,
+                next_step=_next_step(one),
+                attention=attention,
+                paused=commission.paused_on is not None,
+            )
+            ranked.append((urgency, commission.due_on or date.max, commission.id, view))
+    return [view for *_, view in sorted(ranked, key=lambda row: row[:3])]
+
+
+def _asked_for(one: JobStatus, only: JobFilter, client: int | None, owed: Decimal) -> bool:
+    commission = one.commission
+    due = commission.due_on
+    return (
+        (only.stage is None or one.stage == only.stage)
+        and (client is None or (commission.client is not None and commission.client.id == client))
+        and (only.due_from is None or (due is not None and due >= only.due_from))
+        and (only.due_until is None or (due is not None and due <= only.due_until))
+        and (not only.owed or owed > 0)
+    )
+
+
+def progress(studio: Studio, which: str) -> str:
+    """Return an open job's progress as a sentence; empty where its hours are not known."""
+    with studio.reading() as book:
+        wanted = find_commission(book, which)
+        now = studio.now()
+        looked = job_status.status_of(wanted, now)
+        if looked.stage in (Stage.DELIVERED, Stage.DROPPED):
+            return ""
+        chance = None
+        if looked.in_queue and wanted.due_on is not None:
+            own, everybody = settings.of_book(book), job_status.open_statuses(book, now)
+            on_time = _chances(book, everybody, own, studio)
+            chance = on_time.get(looked.key)
+        return job_status.progress_words(looked, chance, studio)

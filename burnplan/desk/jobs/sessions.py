@@ -1,0 +1,435 @@
+"""Burn sessions: a clock that runs on when the terminal is closed, or hours after the fact."""
+
+from datetime import datetime, timedelta
+from typing import Literal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.studio.lookup import (
+    cleaned,
+    cleaned_line,
+    cleaned_note,
+    commission_code,
+    find_commission,
+)
+from burnplan.desk.studio.paging import ALL, ListPage
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import hazards
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import BurnSession, Commission, Spell
+from burnplan.reckon.checklist import Phase
+from burnplan.units import format_hours
+from burnplan.view import View
+
+WorkName = Literal["prepare", "transfer", "burn", "finish"]
+
+# Longer is not one sitting.
+LONGEST = timedelta(hours=24)
+
+# A clock that ran longer without a pause was probably forgotten.
+LONG_SPELL = timedelta(hours=6)
+
+
+class Doing(View):
+    """What is done in a session and with what."""
+
+    work: WorkName = "burn"
+    zone: int | None = None
+    tip: str = ""
+    heat: str = ""
+    note: str = ""
+
+
+class SessionView(View):
+    """A session, as shown; times are UTC."""
+
+    number: int
+    code: str
+    title: str
+    work: WorkName
+    zone: int | None
+    tip: str
+    heat: str
+    note: str
+    state: Literal["running", "paused", "done"]
+    started_at: datetime
+    ended_at: datetime | None
+    hours: float
+    replaced_by: int | None = None
+    replace_reason: str | None = None
+
+
+class Correction(View):
+    """What was wrong of a session on record; None for what was right."""
+
+    work: WorkName | None = None
+    zone: int | None = None
+    tip: str | None = None
+    heat: str | None = None
+    note: str | None = None
+    length: timedelta | None = None
+    ended: datetime | None = None
+
+
+def _view(session: BurnSession, now: datetime) -> SessionView:
+    last = session.newest_spell()
+    state = "done" if session.closed else "running" if last.ended_at is None else "paused"
+    return SessionView(
+        number=session.id,
+        code=commission_code(session.commission_id),
+        title=session.commission.title,
+        work=session.work,
+        zone=session.zone,
+        tip=session.tip,
+        heat=session.heat,
+        note=session.note,
+        state=state,
+        started_at=session.spells[0].started_at,
+        ended_at=last.ended_at,
+        hours=session.hours(now),
+        replaced_by=session.replaced_by_id,
+        replace_reason=session.replace_reason,
+    )
+
+
+def next_work(studio: Studio, which: str, zone: int | None = None) -> WorkName:
+    """Return what a sitting counts as where nobody says: as its zone, or the next open step."""
+    if zone is not None:
+        return "burn"
+    with studio.reading() as book:
+        steps = find_commission(book, which).steps
+        return work_of(next((step.phase for step in steps if not step.settled), Phase.BURN))
+
+
+def work_of(phase: str) -> WorkName:
+    """Return the work of a phase of the checklist; packing is of the finish."""
+    works: dict[str, WorkName] = {
+        Phase.PREPARE: "prepare",
+        Phase.TRANSFER: "transfer",
+        Phase.BURN: "burn",
+        Phase.FINISH: "finish",
+        Phase.HANDOVER: "finish",
+    }
+    return works[phase]
+
+
+def times_of(studio: Studio, view: SessionView) -> str:
+    """Return the day and the times of a session, here: 'Tue 24 Nov, 16:30 to 18:00'."""
+    begun = studio.local(view.started_at)
+    ended = studio.local(view.ended_at or studio.now())
+    until = f"{ended:%H:%M}" if ended.date() == begun.date() else f"{ended:%a %d %b, %H:%M}"
+    return f"{begun:%a %d %b, %H:%M} to {until}"
+
+
+def overlap(studio: Studio, number: int) -> str:
+    """Return which other sittings of the studio were at the time of one, in words.
+
+    Empty if none was: one pair of hands sits at one piece.
+    """
+    with studio.reading() as book:
+        now, others = studio.now(), dict[int, SessionView]()
+        for spell in book.scalars(select(Spell).where(Spell.session_id == number)):
+            query = (
+                select(BurnSession)
+                .join(BurnSession.spells)
+                .where(
+                    BurnSession.id != number,
+                    BurnSession.replaced_by_id.is_(None),
+                    Spell.started_at < (spell.ended_at or now),
+                    Spell.ended_at.is_(None) | (Spell.ended_at > spell.started_at),
+                )
+                .order_by(BurnSession.id)
+            )
+            others |= {other.id: _view(other, now) for other in book.scalars(query)}
+        said = [
+            f"{other.number} on '{other.title}', {times_of(studio, other)}"
+            for other in others.values()
+        ]
+    return f"Overlaps session {'; session '.join(said[:3])}" if said else ""
+
+
+def _refuse_too_long(length: timedelta) -> None:
+    if length > LONGEST:
+        hours = format_hours(length / timedelta(hours=1))
+        raise BadInput(f"{hours} is more than a day", "Log each sitting by itself, with its end")
+
+
+def _check_open(commission: Commission) -> None:
+    code = commission_code(commission.id)
+    if commission.dropped_on:
+        raise NotAllowed(f"{code} was dropped", "Work on another one, or undo that")
+    if commission.delivered_on:
+        raise NotAllowed(f"{code} has been delivered", "Work on another one, or undo that")
+
+
+def _new(commission: Commission, doing: Doing) -> BurnSession:
+    zones = commission.references[-1].zones if commission.references else None
+    if doing.zone is not None and not 1 <= doing.zone <= (zones or 9):
+        raise BadInput(
+            f"There is no zone {doing.zone}",
+            f"{commission_code(commission.id)} has zones 1 to {zones or 9}, 1 darkest",
+        )
+    return BurnSession(
+        commission=commission,
+        work=doing.work,
+        zone=doing.zone,
+        tip=cleaned_line(doing.tip)[:80],
+        heat=cleaned_line(doing.heat)[:40],
+        note=cleaned_note(doing.note),
+        closed=False,
+        spells=[],
+    )
+
+
+def _running(book: Session) -> Spell | None:
+    return book.scalars(select(Spell).where(Spell.running == 1)).first()
+
+
+def _refuse_running(book: Session) -> None:
+    if spell := _running(book):
+        commission = spell.session.commission
+        raise NotAllowed(
+            f"The clock is running for {commission_code(commission.id)} '{commission.title}'",
+            "Stop or pause it first: burnplan session stop",
+        )
+
+
+def start(studio: Studio, which: str, doing: Doing) -> SessionView:
+    """Start the clock on a commission.
+
+    Raises
+    ------
+    NotAllowed
+        If the clock runs already, the commission is closed, or its blank must
+        not be burned.
+    """
+    with studio.writing("session.start") as (book, entry):
+        _refuse_running(book)
+        commission = find_commission(book, which)
+        _check_open(commission)
+        if doing.work == "burn":
+            hazards.refuse_burning(book, commission)
+        session = _new(commission, doing)
+        session.spells.append(Spell(started_at=studio.now(), running=1))
+        book.add(session)
+        book.flush()
+        entry.says(f"Started the clock on '{commission.title}'", commission.id)
+        return _view(session, studio.now())
+
+
+def _end(spell: Spell, at: datetime, now: datetime) -> None:
+    if at > now:
+        raise BadInput("That is still to come", "Give a time up to now, or leave it out")
+    if at < spell.started_at:
+        raise BadInput("The clock was not running then", "Give a time after it was started")
+    spell.ended_at, spell.running = at, None
+
+
+def pause(studio: Studio) -> SessionView:
+    """Pause the running clock.
+
+    Raises
+    ------
+    NotFound
+        If no clock runs.
+    """
+    with studio.writing("session.pause") as (book, entry):
+        spell = _running(book)
+        if spell is None:
+            raise NotFound("No clock is running", "Start one with: burnplan session start")
+        # A clock set back since the start must not make time negative.
+        _end(spell, max(studio.now(), spell.started_at), max(studio.now(), spell.started_at))
+        entry.says(f"Paused '{spell.session.commission.title}'", spell.session.commission_id)
+        return _view(spell.session, studio.now())
+
+
+def _open_session(book: Session) -> BurnSession:
+    spell = _running(book)
+    query = select(BurnSession).where(BurnSession.closed.is_(False))
+    session = (
+        spell.session if spell else book.scalars(query.order_by(BurnSession.id.desc())).first()
+    )
+    if session is None:
+        raise NotFound("No session is open", "Start one with: burnplan session start")
+    return session
+
+
+def resume(studio: Studio) -> SessionView:
+    """Let the clock of the paused session run on.
+
+    Raises
+    ------
+    NotFound
+        If no session is paused.
+    NotAllowed
+        If its clock is running, or the commission is closed.
+    """
+    with studio.writing("session.resume") as (book, entry):
+        _refuse_running(book)
+        session = _open_session(book)
+        _check_open(session.commission)
+        session.spells.append(Spell(started_at=studio.now(), running=1))
+        book.flush()
+        entry.says(f"Went on with '{session.commission.title}'", session.commission_id)
+        return _view(session, studio.now())
+
+
+def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> SessionView:
+    """Close the open session, running or paused.
+
+    Parameters
+    ----------
+    studio : Studio
+    at : datetime, optional
+        Aware; when the clock should have been stopped, if not now.
+    note : str
+        Added to the session's.
+
+    Raises
+    ------
+    NotFound
+        If no session is open.
+    BadInput
+        If that time cannot be.
+    """
+    with studio.writing("session.stop") as (book, entry):
+        session = _open_session(book)
+        last = session.newest_spell()
+        if last.ended_at is None:
+            now = max(studio.now(), last.started_at)
+            _end(last, at or now, now)
+        elif at is not None:
+            raise BadInput("The clock is paused", "Stop it without a time")
+        session.closed = True
+        if note := cleaned_note(note):
+            session.note = f"{session.note}\n{note}".strip()
+        hours = session.hours(studio.now())
+        entry.says(
+            f"Stopped '{session.commission.title}' after {format_hours(hours)}",
+            session.commission_id,
+        )
+        return _view(session, studio.now())
+
+
+def log(
+    studio: Studio, which: str, length: timedelta, doing: Doing, *, ended: datetime | None = None
+) -> SessionView:
+    """Put a session on record after the fact.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission.
+    length : timedelta
+    doing : Doing
+    ended : datetime, optional
+        Aware; now if not given.
+
+    Raises
+    ------
+    BadInput
+        If it ends in the future, or is longer than a day.
+    """
+    _refuse_too_long(length)
+    with studio.writing("session.log") as (book, entry):
+        commission = find_commission(book, which)
+        if commission.dropped_on:
+            _check_open(commission)
+        ended = ended or studio.now()
+        if ended > studio.now() + timedelta(minutes=1):
+            raise BadInput("A session cannot end in the future", "Give when it ended")
+        session = _new(commission, doing)
+        session.spells.append(Spell(started_at=ended - length, ended_at=ended))
+        session.closed = True
+        book.add(session)
+        book.flush()
+        hours = format_hours(length.total_seconds() / 3600)
+        entry.says(f"Logged {hours} on '{commission.title}'", commission.id)
+        return _view(session, studio.now())
+
+
+def correct(studio: Studio, number: int, right: Correction, reason: str) -> SessionView:
+    """Put a session right by a new entry; the wrong one stays on record, but counts no more.
+
+    Raises
+    ------
+    NotFound
+        If there is no such session.
+    NotAllowed
+        If it is still open, or was corrected already.
+    BadInput
+        If nothing is said that was wrong, it ends in the future, or is longer than a day.
+    """
+    said = right.model_dump(exclude_none=True)
+    if not said:
+        raise BadInput("Nothing is said that was wrong", "Give for example --length 1h30")
+    if right.length is not None:
+        _refuse_too_long(right.length)
+    with studio.writing("session.correct") as (book, entry):
+        wrong = book.get(BurnSession, number)
+        if wrong is None:
+            raise NotFound(f"There is no session {number}", "See 'burnplan session list'")
+        if wrong.replaced_by_id is not None:
+            raise NotAllowed(
+                f"Session {number} was corrected already by session {wrong.replaced_by_id}",
+                f"Correct that one: burnplan session correct {wrong.replaced_by_id}",
+            )
+        if not wrong.closed:
+            raise NotAllowed(f"Session {number} is still open", "Stop it first")
+        as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
+        doing = {name: said[name] for name in Doing.model_fields if name in said}
+        spells = _right_spells(wrong, right, studio.now())
+        session = _new(wrong.commission, Doing(**{**as_it_was, **doing}))
+        session.closed, session.set_aside, session.spells = True, wrong.set_aside, spells
+        book.add(session)
+        book.flush()
+        wrong.replaced_by_id = session.id
+        wrong.replace_reason = cleaned(reason, "reason")
+        book.flush()
+        book.expire(session.commission, ["sessions"])
+        if session.commission.references:
+            from burnplan.desk.time import pace  # brings numpy, and reads sessions: imported late
+
+            pace.refresh_open(book, studio.now())
+        entry.says(f"Corrected session {number}: {wrong.replace_reason}", session.commission_id)
+        return _view(session, studio.now())
+
+
+def _right_spells(wrong: BurnSession, right: Correction, now: datetime) -> list[Spell]:
+    """Return the spells of a correction: as they were, or one stretch where times were wrong."""
+    if right.length is None and right.ended is None:
+        return [
+            Spell(started_at=spell.started_at, ended_at=spell.ended_at) for spell in wrong.spells
+        ]
+    ended = right.ended or wrong.spells[-1].ended_at or now
+    length = right.length or timedelta(hours=wrong.hours(now))
+    if right.ended is None:
+        # It began when it began: only how long it was is put right.
+        ended = wrong.spells[0].started_at + length
+    if ended > now + timedelta(minutes=1):
+        raise BadInput("A session cannot end in the future", "Give when it ended")
+    return [Spell(started_at=ended - length, ended_at=ended)]
+
+
+def all_of(
+    studio: Studio, which: str | None, *, page: ListPage = ALL, replaced: bool = False
+) -> list[SessionView]:
+    """Return the newest sessions first, of one commission or of all; also replaced ones."""
+    with studio.reading() as book:
+        query = select(BurnSession).order_by(BurnSession.id.desc())
+        if not replaced:
+            query = query.where(BurnSession.replaced_by_id.is_(None))
+        if which is not None:
+            query = query.where(BurnSession.commission_id == find_commission(book, which).id)
+        return [_view(session, studio.now()) for session in book.scalars(page.of(query))]
+
+
+def open_now(studio: Studio) -> SessionView | None:
+    """Return the session whose clock runs or is paused, if there is one."""
+    with studio.reading() as book:
+        try:
+            return _view(_open_session(book), studio.now())
+        except NotFound:
+            return None

@@ -1,0 +1,1 @@
+"""What keeps the book: copies, checks, moves, undo."""

@@ -1,0 +1,1 @@
+"""What the artist does about money: quotes, payments, earnings."""

@@ -1,0 +1,136 @@
+"""Payments: deposits, payments and refunds; corrected by further rows, never edited."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from sqlalchemy import select
+
+from burnplan.desk.derived.balances import agreed_quote, balance, received
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.lookup import cleaned_line, cleaned_note, commission_code, find_commission
+from burnplan.desk.studio.paging import ALL, ListPage
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import Payment
+from burnplan.money import format_money, parse_money
+from burnplan.view import View
+
+Kind = Literal["deposit", "payment", "refund"]
+
+
+class PaymentView(View):
+    """A payment, as shown; a refund is below zero."""
+
+    number: int
+    code: str
+    title: str
+    kind: Kind
+    amount: Decimal
+    currency: str
+    paid_on: date
+    method: str
+    note: str
+    balance: Decimal
+
+
+def _view(payment: Payment) -> PaymentView:
+    commission = payment.commission
+    return PaymentView(
+        number=payment.id,
+        code=commission_code(commission.id),
+        title=commission.title,
+        kind=payment.kind,
+        amount=payment.amount,
+        currency=payment.currency,
+        paid_on=payment.paid_on,
+        method=payment.method,
+        note=payment.note,
+        balance=balance(commission),
+    )
+
+
+def take(
+    studio: Studio,
+    which: str,
+    amount: str,
+    kind: Kind,
+    *,
+    paid_on: date | None = None,
+    method: str = "",
+    note: str = "",
+) -> PaymentView:
+    """Put a payment or a refund on record.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission.
+    amount : str
+        In the locale's form, above zero for a refund too.
+    kind : str
+    paid_on : date, optional
+        Today if not given.
+    method, note : str
+
+    Raises
+    ------
+    BadInput
+        If the amount or the date makes no sense.
+    NotAllowed
+        If more is refunded than was received.
+    """
+    with studio.writing(f"payment.{kind}") as (book, entry):
+        own = settings.of_book(book)
+        commission = find_commission(book, which)
+        quote = agreed_quote(commission)
+        currency = quote.currency if quote else own.currency
+        value = parse_money(amount, currency, own.locale)
+        if not value:
+            raise BadInput("A payment of nothing is none", "Give the amount received")
+        if paid_on and paid_on > studio.today():
+            raise BadInput(f"{paid_on} is still to come", "Give the day it was paid")
+        if kind == "refund":
+            if value > received(commission):
+                held = format_money(received(commission), currency, own.locale)
+                raise NotAllowed(f"Only {held} was received", "Refund at most that")
+            value = -value
+        payment = Payment(
+            commission=commission,
+            kind=kind,
+            amount=value,
+            currency=currency,
+            paid_on=paid_on or studio.today(),
+            method=cleaned_line(method)[:60],
+            note=cleaned_note(note),
+        )
+        book.add(payment)
+        book.flush()
+        shown = format_money(abs(value), currency, own.locale)
+        entry.says(f"{kind.capitalize()} of {shown} for '{commission.title}'", commission.id)
+        return _view(payment)
+
+
+def show(studio: Studio, number: int) -> PaymentView:
+    """Return one payment.
+
+    Raises
+    ------
+    NotFound
+        If there is none of that number.
+    """
+    with studio.reading() as book:
+        payment = book.get(Payment, number)
+        if payment is None:
+            raise NotFound(f"There is no payment {number}", "See 'burnplan payment list'")
+        return _view(payment)
+
+
+def all_of(studio: Studio, which: str | None, page: ListPage = ALL) -> list[PaymentView]:
+    """Return payments, oldest first, of one commission or of all."""
+    with studio.reading() as book:
+        query = select(Payment).order_by(Payment.paid_on, Payment.id)
+        if which is not None:
+            query = query.where(Payment.commission_id == find_commission(book, which).id)
+        return [_view(payment) for payment in book.scalars(page.of(query))]

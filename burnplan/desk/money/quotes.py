@@ -1,0 +1,318 @@
+"""Quotes: reckoned, issued, accepted; a changed one is a new version."""
+
+import re
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Literal
+
+from pydantic import Field
+
+from burnplan.desk.derived.balances import agreed_quote
+from burnplan.desk.jobs.estimates import PriceLineView, terms_of
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.lookup import cleaned_line, cleaned_note, commission_code, find_commission
+from burnplan.desk.studio.settings import Settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
+from burnplan.money import parse_money
+from burnplan.reckon.price import Instalment, Milestone, Terms, hours_paid, price_for
+from burnplan.reckon.progress import RemainingHours, of_quantiles
+from burnplan.view import View
+
+VALID_DAYS = 30
+
+
+class QuoteRequest(View):
+    """How a quote is to be made; money as typed, percentages 0 to 100."""
+
+    hours: float | None = Field(default=None, gt=0, le=2000)
+    sure: float = 0.8
+    packing: str | None = None
+    rush_percent: Decimal = Decimal(0)
+    margin_percent: Decimal = Decimal(0)
+    minimum: str | None = None
+    discount: str | None = None
+    discount_reason: str = ""
+    round_to: str | None = None
+    round_total: bool = True
+    price: str | None = None
+    instalments: list[str] = Field(default_factory=list)
+    note: str = ""
+
+
+class InstalmentView(View):
+    """A part of a price that falls due along the way."""
+
+    at: Milestone
+    amount: Decimal
+
+
+class QuoteView(View):
+    """A quote, as shown to the artist.
+
+    ``hours_paid`` are those that the price pays at the hourly target; ``chance``
+    is that of needing no more, None for hours as judged.
+    """
+
+    code: str
+    title: str
+    client: str | None
+    version: int
+    state: Literal["draft", "open", "accepted", "expired", "replaced"]
+    issued_on: date
+    valid_until: date
+    accepted_on: date | None
+    currency: str
+    lines: list[PriceLineView]
+    total: Decimal
+    tax: Decimal
+    deposit: Decimal
+    instalments: list[InstalmentView] = Field(default_factory=list)
+    hours_p50: float
+    hours_p80: float
+    hours_paid: float
+    chance: float | None
+    note: str
+
+
+def _hours(commission: Commission, wanted: QuoteRequest) -> RemainingHours:
+    """Return the job's hours: as said, or as its reference was measured."""
+    if wanted.hours is not None:
+        return of_quantiles(wanted.hours, wanted.hours)
+    if not commission.references:
+        code = commission_code(commission.id)
+        raise BadInput(
+            f"{code} has no reference to reckon its hours from",
+            f"Add one (burnplan reference add {code} PHOTO) or say --hours",
+        )
+    total = commission.references[-1].hours["total"]
+    return of_quantiles(total["p50"], total["p90"])
+
+
+_INSTALMENT = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?\s+([a-z]+)", re.IGNORECASE)
+
+
+def parse_instalment(text: str) -> Instalment:
+    """Read a share of the price and when it falls due.
+
+    Raises
+    ------
+    BadInput
+        If it is not a share followed by a milestone.
+
+    Examples
+    --------
+    >>> parse_instalment("30% transferred")
+    Instalment(at=<Milestone.TRANSFERRED: 'transferred'>, percent=Decimal('30'))
+    """
+    found = _INSTALMENT.fullmatch(text.strip())
+    if found is None or found[2].lower() not in set(Milestone):
+        raise BadInput(
+            f"'{text}' is not an instalment",
+            "Write it like '30% transferred': a share, then prepared, transferred or burned",
+        )
+    return Instalment(Milestone(found[2].lower()), Decimal(found[1].replace(",", ".")))
+
+
+def _terms(commission: Commission, own: Settings, wanted: QuoteRequest) -> Terms:
+    cost = commission.blank.cost if commission.blank else None
+    plain = terms_of(own, cost or Decimal(0))
+
+    def money(text: str | None) -> Decimal:
+        return parse_money(text, own.currency, own.locale) if text else Decimal(0)
+
+    return Terms(
+        currency=plain.currency,
+        digits=plain.digits,
+        hourly_target=plain.hourly_target,
+        sure=wanted.sure,
+        wood=plain.wood,
+        packing=money(wanted.packing),
+        rush_percent=wanted.rush_percent,
+        margin_percent=wanted.margin_percent,
+        minimum=money(wanted.minimum),
+        discount=money(wanted.discount),
+        discount_reason=cleaned_line(wanted.discount_reason)[:100],
+        round_to=money(wanted.round_to),
+        round_with_tax=wanted.round_total,
+        agreed=money(wanted.price) if wanted.price else None,
+        tax_percent=plain.tax_percent,
+        deposit_percent=plain.deposit_percent,
+        instalments=tuple(parse_instalment(text) for text in wanted.instalments),
+    )
+
+
+def _drawn(
+    commission: Commission, own: Settings, wanted: QuoteRequest, today: date, valid_days: int
+) -> Quote:
+    hours, terms = _hours(commission, wanted), _terms(commission, own, wanted)
+    price = price_for(hours.quantile(wanted.sure), terms)
+    return Quote(
+        version=max((quote.version for quote in commission.quotes), default=0) + 1,
+        issued_on=today,
+        valid_until=today + timedelta(days=valid_days),
+        currency=terms.currency,
+        total=price.total,
+        tax=price.tax,
+        deposit=price.deposit,
+        hours_p50=hours.p50,
+        hours_p80=hours.p80,
+        hours_paid=hours_paid(price.net, terms),
+        note=cleaned_note(wanted.note),
+        lines=[
+            QuoteLine(position=number, kind=line.kind, label=line.label, amount=line.amount)
+            for number, line in enumerate(price.lines, start=1)
+        ],
+        instalments=[
+            QuoteInstalment(position=number, milestone=part.at.value, amount=amount)
+            for number, (part, amount) in enumerate(
+                zip(terms.instalments, price.instalments, strict=True), start=1
+            )
+        ],
+    )
+
+
+def _chance(quote: Quote) -> float | None:
+    """Return the chance that the work takes no more hours than the quote pays.
+
+    None for hours as judged: nothing is known of how wide they are.
+    """
+    if quote.hours_p80 <= quote.hours_p50:
+        return None
+    hours = of_quantiles(quote.hours_p50, quote.hours_p80, 0.8)
+    return hours.chance_within(quote.hours_paid + 1e-6)
+
+
+def _state(
+    quote: Quote, commission: Commission, today: date
+) -> Literal["open", "accepted", "expired", "replaced"]:
+    if quote.accepted_on:
+        return "accepted"
+    if quote is not commission.quotes[-1]:
+        return "replaced"
+    return "open" if quote.valid_until >= today else "expired"
+
+
+def _view(quote: Quote, commission: Commission, today: date, *, draft: bool = False) -> QuoteView:
+    return QuoteView(
+        code=commission_code(commission.id),
+        title=commission.title,
+        client=commission.client.name if commission.client else None,
+        version=quote.version,
+        state="draft" if draft else _state(quote, commission, today),
+        issued_on=quote.issued_on,
+        valid_until=quote.valid_until,
+        accepted_on=quote.accepted_on,
+        currency=quote.currency,
+        lines=[
+            PriceLineView(kind=line.kind, label=line.label, amount=line.amount)
+            for line in quote.lines
+        ],
+        total=quote.total,
+        tax=quote.tax,
+        deposit=quote.deposit,
+        instalments=[
+            InstalmentView(at=part.milestone, amount=part.amount) for part in quote.instalments
+        ],
+        hours_p50=quote.hours_p50,
+        hours_p80=quote.hours_p80,
+        hours_paid=quote.hours_paid,
+        chance=_chance(quote),
+        note=quote.note,
+    )
+
+
+def draft(
+    studio: Studio, which: str, wanted: QuoteRequest, *, valid_days: int = VALID_DAYS
+) -> QuoteView:
+    """Reckon a quote without issuing it.
+
+    Raises
+    ------
+    BadInput
+        If the hours are unknown or a part of the price cannot be.
+    """
+    with studio.reading() as book:
+        commission, own = find_commission(book, which), settings.of_book(book)
+        quote = _drawn(commission, own, wanted, studio.today(), valid_days)
+        return _view(quote, commission, studio.today(), draft=True)
+
+
+def issue(
+    studio: Studio, which: str, wanted: QuoteRequest, *, valid_days: int = VALID_DAYS
+) -> QuoteView:
+    """Issue a quote; it replaces an earlier one that is still open.
+
+    Raises
+    ------
+    BadInput
+        If the hours are unknown or a part of the price cannot be.
+    NotAllowed
+        If the commission is closed.
+    """
+    if not 1 <= valid_days <= 365:
+        raise BadInput("A quote is valid for 1 to 365 days", "Common is 30")
+    with studio.writing("quote.issue") as (book, entry):
+        commission, own = find_commission(book, which), settings.of_book(book)
+        if not commission.is_open:
+            raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
+        quote = _drawn(commission, own, wanted, studio.today(), valid_days)
+        commission.quotes.append(quote)
+        book.flush()
+        entry.says(f"Issued quote {quote.version} for '{commission.title}'", commission.id)
+        return _view(quote, commission, studio.today())
+
+
+def _newest(commission: Commission) -> Quote:
+    if not commission.quotes:
+        code = commission_code(commission.id)
+        raise NotFound(f"{code} has no quote yet", f"Issue one: burnplan quote issue {code}")
+    return commission.quotes[-1]
+
+
+def accept(studio: Studio, which: str, on: date | None = None) -> QuoteView:
+    """Put on record that the client accepted the newest quote.
+
+    Raises
+    ------
+    NotAllowed
+        If it is accepted already or has expired.
+    BadInput
+        If that day cannot be.
+    """
+    with studio.writing("quote.accept") as (book, entry):
+        commission = find_commission(book, which)
+        quote, day = _newest(commission), on or studio.today()
+        if quote.accepted_on:
+            raise NotAllowed(f"Quote {quote.version} was accepted {quote.accepted_on}", "Carry on")
+        if day > studio.today() or day < quote.issued_on:
+            raise BadInput(f"{day} is not between its issue and today", "Give the day of the yes")
+        if day > quote.valid_until:
+            raise NotAllowed(f"Quote {quote.version} expired {quote.valid_until}", "Issue it again")
+        quote.accepted_on = day
+        entry.says(f"Quote {quote.version} for '{commission.title}' accepted", commission.id)
+        return _view(quote, commission, studio.today())
+
+
+def all_of(studio: Studio, which: str) -> list[QuoteView]:
+    """Return a commission's quotes, oldest first."""
+    with studio.reading() as book:
+        commission, today = find_commission(book, which), studio.today()
+        return [_view(quote, commission, today) for quote in commission.quotes]
+
+
+def agreed(studio: Studio, which: str) -> QuoteView:
+    """Return the quote that holds: the newest accepted one, else the newest."""
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        quote = agreed_quote(commission) or _newest(commission)
+        return _view(quote, commission, studio.today())
+
+
+def show(studio: Studio, which: str) -> QuoteView:
+    """Return the newest quote of a commission."""
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        quote = _newest(commission)
+        return _view(quote, commission, studio.today())

@@ -1,0 +1,184 @@
+"""What if: other sizes, zones or species side by side, and a price list by size and detail."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+from burnplan.desk.jobs import checklists, estimates
+from burnplan.desk.jobs.estimates import EstimateRequest
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.settings import Settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import pace
+from burnplan.desk.wood import own_species
+from burnplan.errors import BadInput, NotFound
+from burnplan.ledger import originals
+from burnplan.reckon.price import price_for
+from burnplan.reckon.work import coarse_plan, grade_by_eye
+from burnplan.units import format_size, parse_size
+from burnplan.view import View
+from burnplan.wood.species import UNKNOWN_WOOD, species_or_own
+
+MOST = 12
+DETAILS = (1, 2, 3, 4, 5)
+
+
+class VariantView(View):
+    """One way to make a piece: what it takes and costs."""
+
+    what: str
+    size_mm: tuple[float, float]
+    species: str
+    zones: int
+    hours_p50: float
+    hours_p80: float
+    currency: str
+    price: Decimal
+
+
+class PriceListView(View):
+    """Prices by size and detail; a row for each size, a column for details 1 to 5."""
+
+    species: str
+    currency: str
+    sizes: list[str]
+    details: list[int]
+    prices: list[list[Decimal]]
+
+
+def compare(
+    studio: Studio,
+    which: str,
+    *,
+    sizes: list[str],
+    zones: list[int],
+    species: list[str],
+    drop: list[str] | None = None,
+    on_progress: estimates.OnProgress = lambda _share, _label: None,
+) -> list[VariantView]:
+    """Return what a commission would take if one thing about it were changed.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission; it needs a reference.
+    sizes, zones, species : lists
+        A variant for each, the rest as it is.
+    drop : list of str, optional
+        Areas of background to leave bare: one variant with all of them.
+    on_progress : callable
+
+    Returns
+    -------
+    list of VariantView
+        As it is first.
+
+    Raises
+    ------
+    NotFound
+        If it has no reference.
+    BadInput
+        If a change cannot be, or there are too many.
+    """
+    from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
+
+    if not 1 <= len(sizes) + len(zones) + len(species) + len(drop or ()) <= MOST:
+        raise BadInput(f"Give 1 to {MOST} changes to compare", "For example --size 20x30cm")
+    with studio.reading() as book:
+        own = settings.of_book(book)
+        commission = find_commission(book, which)
+        size = checklists.size_of(commission)
+        if not commission.references or size is None:
+            raise NotFound("It has no reference to reckon from", "Add one: burnplan reference add")
+        reference = commission.references[-1]
+        photo = originals.fetch(studio.originals, reference.original_sha256)
+        wood = own_species.on_record(book, checklists.species_of(commission) or UNKNOWN_WOOD)
+        cost = (commission.blank.cost if commission.blank else None) or Decimal(0)
+        learned = pace.learned(book, studio.now())
+        layout = Layout.from_dict(reference.layout)
+        plain = EstimateRequest(
+            outline=size,
+            species=wood,
+            zones=reference.zones,
+            min_area_mm2=reference.min_area_mm2,
+            sandings=len(checklists.sanding_left(commission.blank)),
+            layout=layout,
+            mask=originals.fetch(studio.originals, layout.mask) if layout.mask else None,
+        )
+    asked = [("as it is", plain)]
+    for text in sizes:
+        outline = parse_size(text)
+        asked.append((format_size(outline, own.units), replace(plain, outline=outline)))
+    asked += [(f"{number} zones", replace(plain, zones=number)) for number in zones]
+    for text in species:
+        other = species_or_own(text)
+        asked.append((other.name.lower(), replace(plain, species=other)))
+    if drop:
+        bare = changed(layout, LayoutChange(drop=drop), lambda _data: "")
+        asked.append(("background left bare", replace(plain, layout=bare)))
+    found = []
+    for number, (what, one) in enumerate(asked):
+        on_progress(number / len(asked), what)
+        view, _ = estimates.estimate(photo, one, own, wood=cost, pace=learned)
+        found.append(
+            VariantView(
+                what=what,
+                size_mm=view.size_mm,
+                species=view.species,
+                zones=len(view.zones),
+                hours_p50=view.hours.total.p50,
+                hours_p80=view.hours.total.p80,
+                currency=view.price.currency,
+                price=view.price.amount,
+            )
+        )
+    return found
+
+
+def price_list(
+    studio: Studio, sizes: list[str], species: str, *, darkness: int = 3
+) -> PriceListView:
+    """Return what pieces of some sizes cost at each grade of detail, at this artist's pace.
+
+    Parameters
+    ----------
+    studio : Studio
+    sizes : list of str
+    species : str
+    darkness : int
+        Value depth by eye, 1 pale to 5 dark, for all of them.
+
+    Raises
+    ------
+    BadInput
+        If a size, the species or the grade cannot be.
+    """
+    if not 1 <= len(sizes) <= MOST:
+        raise BadInput(f"Give 1 to {MOST} sizes", "For example 15x20cm 20x30cm 30x40cm")
+    own: Settings = settings.current(studio)
+    wood, learned = species_or_own(species), pace.of_studio(studio)
+    terms, outlines = estimates.terms_of(own), [parse_size(text) for text in sizes]
+    rows = []
+    for outline in outlines:
+        row = []
+        for detail in DETAILS:
+            plan = coarse_plan(
+                outline.width_mm,
+                outline.height_mm,
+                outline.area_cm2,
+                species=wood.key,
+                hardness_lbf=wood.hardness_lbf,
+                darkness=grade_by_eye(darkness),
+                texture=grade_by_eye(detail),
+            )
+            hours = learned.forecast(plan).quantile(terms.sure)
+            row.append(price_for(hours, terms).total)
+        rows.append(row)
+    return PriceListView(
+        species=wood.key,
+        currency=own.currency,
+        sizes=[format_size(outline, own.units) for outline in outlines],
+        details=list(DETAILS),
+        prices=rows,
+    )

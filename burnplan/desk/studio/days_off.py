@@ -1,0 +1,119 @@
+"""Days off: days away, with a reason, and the public holidays of a country."""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from burnplan.desk.studio.lookup import cleaned
+from burnplan.desk.studio.settings import Settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput, NotFound
+from burnplan.ledger import overview
+from burnplan.view import View
+
+if TYPE_CHECKING:
+    from burnplan.ledger.models import DayOff
+    from burnplan.ledger.overview import Reader
+
+# Longer is hardly meant: probably a slip of the year.
+_LONGEST = timedelta(days=366)
+# How many years ahead public holidays are looked up; beyond, a few days make no difference.
+_YEARS = 3
+
+
+class DayOffView(View):
+    """Days off, first and last included; public holidays have no number."""
+
+    number: int | None
+    starts_on: date
+    ends_on: date
+    reason: str
+
+
+def _view(row: "DayOff") -> DayOffView:
+    return DayOffView(
+        number=row.id, starts_on=row.starts_on, ends_on=row.ends_on, reason=row.reason
+    )
+
+
+def add(studio: Studio, first: date, last: date | None, reason: str) -> DayOffView:
+    """Take a day off, or all days from a first to a last.
+
+    Raises
+    ------
+    BadInput
+        If they end before they begin, last more than a year, or have no reason.
+    """
+    last = last or first
+    if last < first:
+        raise BadInput(f"{last} is before {first}", "Give the first day off, then the last")
+    if last - first > _LONGEST:
+        raise BadInput("That is more than a year", "Check the years, or pause the jobs instead")
+    from burnplan.ledger.models import DayOff
+
+    with studio.writing("days-off.add") as (book, entry):
+        row = DayOff(starts_on=first, ends_on=last, reason=cleaned(reason, "reason"))
+        book.add(row)
+        book.flush()
+        until = "" if last == first else f" to {last}"
+        entry.says(f"Took {first}{until} off: {row.reason}")
+        return _view(row)
+
+
+def remove(studio: Studio, number: int) -> DayOffView:
+    """Work on days that were off.
+
+    Raises
+    ------
+    NotFound
+        If there are none of that number.
+    """
+    from burnplan.ledger.models import DayOff
+
+    with studio.writing("days-off.remove") as (book, entry):
+        row = book.get(DayOff, number)
+        if row is None:
+            raise NotFound(f"No days off have the number {number}", "See 'burnplan days-off list'")
+        view = _view(row)
+        book.delete(row)
+        entry.says(f"Works on days that were off: {view.reason}")
+        return view
+
+
+def to_come(studio: Studio, own: Settings) -> list[DayOffView]:
+    """Return the days off not over yet, and a year of public holidays, in order."""
+    from sqlalchemy import select
+
+    from burnplan.ledger.models import DayOff
+
+    today = studio.today()
+    with studio.reading() as book:
+        query = select(DayOff).where(DayOff.ends_on >= today)
+        found = [_view(row) for row in book.scalars(query.order_by(DayOff.ends_on, DayOff.id))]
+    for day, name in sorted(_public(own, today, 1).items()):
+        if today <= day <= today + timedelta(days=365):
+            found.append(DayOffView(number=None, starts_on=day, ends_on=day, reason=name))
+    return sorted(found, key=lambda one: (one.starts_on, one.ends_on))
+
+
+def from_today(book: "Reader", own: Settings, today: date) -> frozenset[date]:
+    """Return every day off from today on: days away and public holidays."""
+    away = overview.days_off(book, today)
+    days = {day for first, last in away for day in _days(max(first, today), last)}
+    return frozenset(days | {day for day in _public(own, today, _YEARS) if day >= today})
+
+
+def _days(first: date, last: date) -> Iterator[date]:
+    for n in range((last - first).days + 1):
+        yield first + timedelta(days=n)
+
+
+def _public(own: Settings, today: date, years: int) -> dict[date, str]:
+    """Return the public holidays of this year and some after it, by day."""
+    if not own.holidays:
+        return {}
+    from holidays import country_holidays
+
+    country, _, part = own.holidays.partition("-")
+    span = range(today.year, today.year + years + 1)
+    return dict(country_holidays(country, subdiv=part or None, years=span))

@@ -1,0 +1,216 @@
+"""The open studio: where its book and photos are, its clock, its transactions.
+
+The command line, the demo and the tests all come through :func:`open_studio`,
+so a test differs from the real thing by a temporary home and a fixed clock.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, tzinfo
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from burnplan.errors import BadInput, BurnplanError, OperationFailed
+from burnplan.ledger import engines as doors
+from burnplan.ledger import migrate
+from burnplan.terminal_safe import terminal_safe
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
+    from sqlalchemy.orm import Session
+
+
+def _system_now() -> datetime:
+    return datetime.now(UTC)
+
+
+class Entry:
+    """What one desk action says of itself, for the history."""
+
+    def __init__(self, action: str) -> None:
+        self.action = action
+        self.summary = action
+        self.commission_id: int | None = None
+
+    def says(self, summary: str, commission_id: int | None = None) -> None:
+        """Give the line shown in the history and by ``undo``."""
+        self.summary, self.commission_id = terminal_safe(summary)[:300], commission_id
+
+
+@dataclass
+class Studio:
+    """A studio's book, photos and clock.
+
+    Parameters
+    ----------
+    home : Path
+        Folder of the book and the original photos.
+    database_url : str
+        SQLAlchemy URL of the book.
+    clock : callable
+        Returns now, aware.
+    zone : tzinfo, optional
+        The local zone; None for the system's.
+    """
+
+    home: Path
+    database_url: str
+    clock: Callable[[], datetime] = _system_now
+    zone: tzinfo | None = None
+    notices: list[str] = field(default_factory=list)
+
+    @property
+    def originals(self) -> Path:
+        """Return the folder of the photos kept."""
+        return self.home / "originals"
+
+    def now(self) -> datetime:
+        """Return now, in UTC."""
+        return self.clock().astimezone(UTC)
+
+    def local(self, moment: datetime) -> datetime:
+        """Return a moment on record as wall-clock time here, without its zone."""
+        return moment.astimezone(self.zone).replace(tzinfo=None)
+
+    def moment(self, wall_clock: datetime) -> datetime:
+        """Return wall-clock time here as a moment in UTC."""
+        there = wall_clock.replace(tzinfo=self.zone) if self.zone else wall_clock
+        return there.astimezone(UTC)
+
+    def today(self) -> date:
+        """Return the date on the wall here."""
+        return self.local(self.now()).date()
+
+    @property
+    def book_file(self) -> Path | None:
+        """Return where the book is, if it is a file."""
+        if not self.database_url.startswith("sqlite:///"):
+            return None
+        return Path(self.database_url.removeprefix("sqlite:///"))
+
+    @property
+    def has_book(self) -> bool:
+        """Return whether a book exists already (a book on a server always does)."""
+        return self.book_file is None or self.book_file.exists()
+
+    @cached_property
+    def engine(self) -> "Engine":
+        """The engine of the book, brought to the newest schema."""
+        engine = doors.open_engine(self.database_url)
+        path = doors.book_path(engine)
+        new = path is not None and not path.exists()
+        if path is not None:
+            try:
+                path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+                if new:
+                    path.touch(0o600)
+            except OSError as error:
+                raise OperationFailed(
+                    f"Cannot make a book in {path.parent}: {error.strerror}",
+                    "Set BURNPLAN_HOME to a folder you can write in",
+                ) from error
+        try:
+            copy = migrate.upgrade(engine, self.now())
+        except BurnplanError:
+            engine.dispose()
+            raise
+        if copy is not None:
+            self.notices.append(f"The book was brought to a newer form; a copy is at {copy}")
+        return engine
+
+    def close(self) -> None:
+        """Let go of the book, so that its folder can be removed."""
+        if "engine" in self.__dict__:
+            self.engine.dispose()
+
+    @contextmanager
+    def looking(self) -> "Iterator[Connection]":
+        """Open the book for looking at plain rows, without the mapper."""
+        with doors.plain_transaction(self.engine, writing=False) as book:
+            yield book
+
+    @contextmanager
+    def reading(self) -> "Iterator[Session]":
+        """Open the book for looking."""
+        with doors.transaction(self.engine, writing=False) as book:
+            yield book
+
+    @contextmanager
+    def writing(self, action: str) -> "Iterator[tuple[Session, Entry]]":
+        """Open the book for one action: all of it happens, or none.
+
+        Every row it changes goes into one history entry, so that the action
+        can be undone. The first action of a day leaves a copy of the book.
+        """
+        from burnplan.ledger import history  # with the mapper; who only looks may do without
+        from burnplan.ledger.models import History
+
+        self._keep_copy_of_the_day()
+        with doors.transaction(self.engine, writing=True) as book:
+            migrate.refuse_other_form(book)
+            recorder, entry = history.Recorder(book), Entry(action)
+            yield book, entry
+            book.flush()
+            if recorder.changes:
+                book.add(
+                    History(
+                        at=self.now(),
+                        action=entry.action,
+                        summary=entry.summary,
+                        commission_id=entry.commission_id,
+                        changes=recorder.changes,
+                    )
+                )
+
+    def _keep_copy_of_the_day(self) -> None:
+        """Copy a book that is a file, once a day; work goes on if that fails."""
+        path = doors.book_path(self.engine)
+        if path is None:
+            return
+        from burnplan.ledger import backup  # a command that only looks needs it not
+
+        try:
+            backup.copy_of_the_day(path, self.today())
+        except OperationFailed as error:
+            self.notices.append(f"Today's copy of the book was not made: {error}")
+
+
+def default_home() -> Path:
+    """Return the folder of the user's own book."""
+    from platformdirs import user_data_path
+
+    return user_data_path("burnplan", appauthor=False)
+
+
+def open_studio(
+    home: Path | None = None,
+    *,
+    clock: Callable[[], datetime] = _system_now,
+    zone: tzinfo | None = None,
+) -> Studio:
+    """Open the studio that the environment names.
+
+    Parameters
+    ----------
+    home : Path, optional
+        Its folder; else BURNPLAN_HOME, else the platform's data folder. With a
+        folder given, the environment is not asked.
+    clock, zone
+        For tests and the demo.
+
+    Raises
+    ------
+    BadInput
+        If BURNPLAN_HOME is a file.
+    """
+    if home is not None:
+        return Studio(home, doors.sqlite_url(home / "book.db"), clock, zone)
+    named = os.environ.get("BURNPLAN_HOME", "").strip()
+    home = Path(named).expanduser() if named else default_home()
+    if home.is_file():
+        raise BadInput(f"BURNPLAN_HOME is {home}, a file", "Set it to a folder")
+    url = os.environ.get("BURNPLAN_DATABASE_URL", "").strip()
+    return Studio(home, url or doors.sqlite_url(home / "book.db"), clock, zone)

@@ -1,0 +1,1 @@
+"""What the artist does about time: dates, planned sessions, the pace of work."""

@@ -1,0 +1,297 @@
+"""Past jobs: brought in from a CSV file, given out again, and tried against the pace.
+
+The columns are a stable interface; their order does not matter, extra ones are
+named and left aside, and an empty cell means unknown.
+"""
+
+import csv
+import io
+from collections.abc import Callable, Iterator
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from math import isfinite
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import select
+
+from burnplan.cells import FORMULA, safe_cell
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.lookup import cleaned
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput
+from burnplan.files import written_whole
+from burnplan.ledger.models import PastJob
+from burnplan.money import round_money
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon.work import UNKNOWN_DARKNESS, read_grade
+from burnplan.view import View
+from burnplan.wood.species import species_on_record
+
+COLUMNS = (
+    "title", "finished_on", "width_mm", "height_mm", "outline", "species", "darkness", "texture",
+    "line_cm", "prepare_h", "transfer_h", "burn_h", "finish_h", "price",
+)  # fmt: skip
+NEEDED = ("title", "width_mm", "height_mm")
+HOURS = ("prepare_h", "transfer_h", "burn_h", "finish_h")
+MOST_HOURS = 5000.0
+LARGEST_FILE = 20_000_000
+
+
+class Fault(View):
+    """Something wrong in a file: line and column as a spreadsheet counts them, from 1."""
+
+    line: int
+    column: str
+    problem: str
+
+
+class ImportView(View):
+    """What an import did, or would do."""
+
+    read: int
+    added: int
+    known: int
+    faults: list[Fault]
+    ignored_columns: list[str]
+    dry_run: bool
+
+
+def _text(cell: str) -> str:
+    return cleaned(cell.removeprefix("'") if cell[:2].rstrip()[1:] in FORMULA else cell, "title")
+
+
+def _date(cell: str) -> date | None:
+    if not cell:
+        return None
+    try:
+        return date.fromisoformat(cell)
+    except ValueError:
+        raise BadInput(f"'{cell}' is not an ISO date", "Write 2027-03-18") from None
+
+
+def _number(largest: float, smallest: float = 0.0) -> Callable[[str], float | None]:
+    def read(cell: str) -> float | None:
+        if not cell:
+            return None
+        try:
+            value = float(cell)
+        except ValueError:
+            raise BadInput(f"'{cell}' is not a number", "Write it like 12.5") from None
+        if not isfinite(value) or not smallest <= value <= largest:
+            raise BadInput(f"'{cell}' is not from {smallest:g} to {largest:g}", "Check it")
+        return value
+
+    return read
+
+
+def _outline(cell: str) -> str:
+    try:
+        return OutlineKind(cell.lower() or "rectangle").value
+    except ValueError:
+        kinds = ", ".join(OutlineKind)
+        raise BadInput(f"'{cell}' is not an outline", f"It is one of {kinds}") from None
+
+
+def _species(cell: str) -> str:
+    return species_on_record(cell).key if cell else ""
+
+
+def _grade(cell: str) -> str:
+    read_grade(cell, UNKNOWN_DARKNESS)
+    return cell.lower()
+
+
+def _money(cell: str) -> Decimal | None:
+    if not cell:
+        return None
+    try:
+        value = Decimal(cell)
+    except InvalidOperation:
+        raise BadInput(f"'{cell}' is not an amount", "Write it like 240.00") from None
+    if not value.is_finite() or not 0 <= value < 10**10:
+        raise BadInput(f"'{cell}' is not an amount", "Write it like 240.00")
+    return round(value, 4)
+
+
+_READERS: dict[str, Callable[[str], Any]] = {
+    "title": _text,
+    "finished_on": _date,
+    "width_mm": _number(Outline.MAX_MM, Outline.MIN_MM),
+    "height_mm": _number(Outline.MAX_MM, Outline.MIN_MM),
+    "outline": _outline,
+    "species": _species,
+    "darkness": _grade,
+    "texture": _grade,
+    "line_cm": _number(10**7),
+    **dict.fromkeys(HOURS, _number(MOST_HOURS)),
+    "price": _money,
+}
+
+
+def _rows(path: Path) -> tuple[list[str], Iterator[list[str]]]:
+    """Return the headings and the rows of a CSV file; UTF-8 with or without a mark."""
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise BadInput(f"'{path.name}' is larger than 20 MB", "Split it")
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise BadInput(f"'{path}' cannot be read: {error.strerror}", "Check its name") from None
+    except UnicodeDecodeError:
+        raise BadInput(f"'{path.name}' is not UTF-8 text", "Save it as CSV in UTF-8") from None
+    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    try:
+        headings = [heading.strip().lower() for heading in next(rows, [])]
+    except csv.Error:
+        headings = []
+    missing = [name for name in NEEDED if name not in headings]
+    if missing:
+        raise BadInput(
+            f"'{path.name}' has no column {' or '.join(missing)}",
+            f"Its first line names the columns: {','.join(COLUMNS)}",
+        )
+    double = {name for name in COLUMNS if headings.count(name) > 1}
+    if double:
+        raise BadInput(f"'{path.name}' has {' and '.join(sorted(double))} twice", "Keep one")
+    return headings, rows
+
+
+def _parsed(path: Path) -> tuple[list[dict[str, Any]], list[Fault], list[str], int]:
+    """Return the good rows, every fault, the columns left aside, and the rows read."""
+    headings, rows = _rows(path)
+    good, faults, read = [], [], 0
+    try:
+        for number, cells in enumerate(rows, start=2):
+            if not any(cell.strip() for cell in cells):
+                continue
+            read += 1
+            row, wrong = _row(dict(zip(headings, cells, strict=False)), number)
+            if len(cells) > len(headings):
+                wrong.append(Fault(line=number, column="", problem="more cells than columns"))
+            faults += wrong
+            if not wrong:
+                good.append(row)
+    except csv.Error as error:
+        faults.append(Fault(line=read + 2, column="", problem=f"not CSV: {error}"))
+    return good, faults, [name for name in headings if name and name not in COLUMNS], read
+
+
+def _row(cells: dict[str, str], line: int) -> tuple[dict[str, Any], list[Fault]]:
+    row: dict[str, Any] = {}
+    wrong = []
+    for name in COLUMNS:
+        cell = (cells.get(name) or "").strip()
+        try:
+            if not cell and name in NEEDED:
+                raise BadInput("it is empty", "It is needed")
+            row[name] = _READERS[name](cell)
+        except BadInput as error:
+            wrong.append(Fault(line=line, column=name, problem=error.message))
+    if not wrong and row["outline"] == "round" and row["width_mm"] != row["height_mm"]:
+        problem = "a round piece is as wide as it is high"
+        wrong.append(Fault(line=line, column="height_mm", problem=problem))
+    return row, wrong
+
+
+def _same(row: dict[str, Any]) -> tuple[Any, ...]:
+    """Return what makes two rows the same job, numbers rounded."""
+    return tuple(
+        round(value, 6) if isinstance(value, float) else value
+        for value in (row[name] for name in COLUMNS)
+    )
+
+
+def bring_in(studio: Studio, path: Path, *, dry_run: bool = False) -> ImportView:
+    """Bring in past jobs from a CSV file: all of it, or with a fault none.
+
+    A row that is on record already, the same in every column, is not added again.
+
+    Parameters
+    ----------
+    studio : Studio
+    path : Path
+    dry_run : bool
+        Only say what would be done.
+
+    Returns
+    -------
+    ImportView
+        With faults, nothing was added.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be read or has not the columns needed.
+    """
+    good, faults, ignored, read = _parsed(path)
+    with studio.writing("past.import") as (book, entry):
+        own = settings.of_book(book)
+        known = {
+            _same({name: getattr(job, name) for name in COLUMNS})
+            for job in book.scalars(select(PastJob))
+        }
+        fresh = []
+        for row in good:
+            if row["price"] is not None:
+                row["price"] = round_money(row["price"], own.currency)
+            if _same(row) not in known:
+                known.add(_same(row))
+                fresh.append(row)
+        if not faults and not dry_run and fresh:
+            from burnplan.desk.time import pace
+
+            book.add_all(PastJob(**row) for row in fresh)
+            book.flush()
+            pace.refresh_open(book, studio.now())
+            entry.says(f"Brought in {len(fresh)} past jobs from {path.name}")
+        return ImportView(
+            read=read,
+            added=0 if faults else len(fresh),
+            known=len(good) - len(fresh),
+            faults=faults,
+            ignored_columns=ignored,
+            dry_run=dry_run,
+        )
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return f"{value:.6f}".rstrip("0").rstrip(".")
+    return safe_cell(str(value))
+
+
+def give_out(studio: Studio, path: Path) -> int:
+    """Write the past jobs on record, and the delivered ones, as such a CSV file.
+
+    Returns
+    -------
+    int
+        How many.
+
+    Raises
+    ------
+    BadInput
+        If that is no name for a file.
+    OperationFailed
+        If the file cannot be written.
+    """
+    from burnplan.desk.time import pace
+
+    with studio.reading() as book:
+        rows = [
+            {name: getattr(job, name) for name in COLUMNS}
+            for job in book.scalars(
+                select(PastJob).order_by(PastJob.finished_on.nulls_first(), PastJob.id)
+            )
+        ]
+        rows += pace.delivered_rows(book, studio.now())
+    with (
+        written_whole(path, private=True) as unfinished,
+        unfinished.open("w", encoding="utf-8", newline="") as file,
+    ):
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(COLUMNS)
+        writer.writerows([_cell(row[name]) for name in COLUMNS] for row in rows)
+    return len(rows)

@@ -1,0 +1,1 @@
+"""What the artist does with wood: stock, condition, hazards, tone ladders."""

@@ -1,0 +1,289 @@
+"""Blanks: the wood in stock, how far it is sanded, and which job it is held for."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.jobs import checklists
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.lookup import (
+    blank_code,
+    cleaned,
+    cleaned_line,
+    cleaned_note,
+    commission_code,
+    find_blank,
+    find_commission,
+)
+from burnplan.desk.studio.paging import ALL, ListPage
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import conditioning as wood_desk
+from burnplan.desk.wood import hazards, own_species
+from burnplan.desk.wood.hazards import ConditionView, HazardView
+from burnplan.errors import BadInput, NotAllowed
+from burnplan.ledger.models import Blank, Commission, Sanding
+from burnplan.money import parse_money
+from burnplan.outline import Outline, OutlineKind
+from burnplan.units import parse_length, parse_size
+from burnplan.view import View
+from burnplan.wood.species import species_or_own
+
+State = Literal["in stock", "held", "used", "scrapped"]
+
+
+class NewBlank(View):
+    """A blank to put in stock, as typed."""
+
+    species: str
+    size: str
+    thickness: str | None = None
+    cost: str | None = None
+    grit: int | None = None
+    supplier: str = ""
+    location: str = ""
+    note: str = ""
+
+
+class BlankView(View):
+    """A blank, as shown; lengths in mm."""
+
+    code: str
+    species: str
+    species_name: str
+    outline: OutlineKind
+    size_mm: tuple[float, float]
+    thickness_mm: float | None
+    cost: Decimal | None
+    supplier: str
+    location: str
+    note: str
+    state: State
+    held_for: str | None
+    grit: int | None
+    sanding_left: list[str]
+    grain: str | None
+    moisture: float | None
+    conditions: list[ConditionView]
+    hazards: list[HazardView]
+    photos: int
+    checking: str
+    scrapped_on: date | None
+    scrap_reason: str | None
+
+    def shape(self) -> Outline:
+        """Return the size as an outline; a live edge by its bounding box."""
+        live = self.outline is OutlineKind.LIVE_EDGE
+        return Outline(OutlineKind.RECTANGLE if live else self.outline, *self.size_mm)
+
+
+def _state(blank: Blank) -> State:
+    if blank.scrapped_on:
+        return "scrapped"
+    if blank.commission is None:
+        return "in stock"
+    return "used" if blank.commission.delivered_on else "held"
+
+
+def view(book: Session, blank: Blank) -> BlankView:
+    """Return a blank as shown."""
+    return BlankView(
+        code=blank_code(blank.id),
+        species=blank.species,
+        species_name=own_species.on_record(book, blank.species).name,
+        outline=OutlineKind(blank.outline),
+        size_mm=(blank.width_mm, blank.height_mm),
+        thickness_mm=blank.thickness_mm,
+        cost=blank.cost,
+        supplier=blank.supplier,
+        location=blank.location,
+        note=blank.note,
+        state=_state(blank),
+        held_for=commission_code(blank.commission.id) if blank.commission else None,
+        grit=max((row.grit for row in blank.sandings if row.grit), default=None),
+        sanding_left=[sanding.label for sanding in checklists.sanding_left(blank)],
+        grain=blank.grain,
+        moisture=blank.readings[-1].moisture if blank.readings else None,
+        conditions=hazards.conditions_of(blank),
+        hazards=hazards.of_blank(book, blank),
+        photos=len(blank.photos),
+        checking=wood_desk.checking_words(book, blank),
+        scrapped_on=blank.scrapped_on,
+        scrap_reason=blank.scrap_reason,
+    )
+
+
+def _check_grit(grit: int) -> int:
+    if not 20 <= grit <= 5000:
+        raise BadInput(f"{grit} is not a grit", "Common are 120, 150, 220 and 320")
+    return grit
+
+
+def add(studio: Studio, new: NewBlank) -> BlankView:
+    """Put a blank in stock.
+
+    Raises
+    ------
+    BadInput
+        If its size, thickness, cost or grit cannot be.
+    """
+    size, wood = parse_size(new.size), species_or_own(new.species)
+    with studio.writing("blank.add") as (book, entry):
+        own = settings.of_book(book)
+        blank = Blank(
+            species=wood.key,
+            outline=size.kind,
+            width_mm=size.width_mm,
+            height_mm=size.height_mm,
+            thickness_mm=parse_length(new.thickness, default_unit="mm") if new.thickness else None,
+            cost=parse_money(new.cost, own.currency, own.locale) if new.cost else None,
+            supplier=cleaned_line(new.supplier)[:200],
+            location=cleaned_line(new.location)[:200],
+            note=cleaned_note(new.note),
+            added_at=studio.now(),
+            sandings=[],
+        )
+        if new.grit is not None:
+            sanding = Sanding(grit=_check_grit(new.grit), water=False, done_at=studio.now())
+            blank.sandings.append(sanding)
+        book.add(blank)
+        book.flush()
+        entry.says(f"Put {blank_code(blank.id)} in stock ({wood.name.lower()})")
+        return view(book, blank)
+
+
+def sand(studio: Studio, which: str, grit: int | None) -> BlankView:
+    """Put on record that a blank was gone over with a grit, or wetted (grit None).
+
+    Raises
+    ------
+    NotAllowed
+        If it has been scrapped, or a coarser grit follows a finer one.
+    """
+    with studio.writing("blank.sand") as (book, entry):
+        blank = find_blank(book, which)
+        if blank.scrapped_on:
+            raise NotAllowed(f"{blank_code(blank.id)} was scrapped", "Choose another blank")
+        reached = max((row.grit for row in blank.sandings if row.grit), default=None)
+        if grit is not None and reached is not None and _check_grit(grit) < reached:
+            raise NotAllowed(
+                f"{blank_code(blank.id)} has reached {reached} already", "A coarser grit undoes it"
+            )
+        made = None if grit is None else _check_grit(grit)
+        blank.sandings.append(Sanding(grit=made, water=made is None, done_at=studio.now()))
+        if blank.commission is not None:
+            _tick_sanding(blank, studio)
+        what = f"Sanded {blank_code(blank.id)} with {grit}" if grit else "Raised the grain of"
+        entry.says(what if grit else f"{what} {blank_code(blank.id)}")
+        return view(book, blank)
+
+
+def _tick_sanding(blank: Blank, studio: Studio) -> None:
+    """Tick the sanding steps of the commission that the blank has now had."""
+    done = {f"sand-{row.grit}" if row.grit else "raise-grain" for row in blank.sandings}
+    if blank.commission is not None:
+        for step in blank.commission.steps:
+            if step.key in done and not step.settled:
+                step.ticked_at = studio.now()
+
+
+def hold(
+    studio: Studio, which: str, commission_text: str, *, override: str | None = None
+) -> BlankView:
+    """Hold a blank for a commission, which takes its size and species.
+
+    Parameters
+    ----------
+    studio : Studio
+    which, commission_text : str
+    override : str, optional
+        Why a hazard that blocks the blank is set aside for this job.
+
+    Raises
+    ------
+    NotAllowed
+        If either is taken or closed, or the blank must not be burned.
+    BadInput
+        If there is nothing to override.
+    """
+    with studio.writing("blank.hold") as (book, entry):
+        blank, commission = find_blank(book, which), find_commission(book, commission_text)
+        code = blank_code(blank.id)
+        if _state(blank) != "in stock":
+            held = f" for {commission_code(blank.commission.id)}" if blank.commission else ""
+            raise NotAllowed(f"{code} is {_state(blank)}{held}", "Choose one that is in stock")
+        if not commission.is_open:
+            raise NotAllowed(f"{commission_code(commission.id)} is closed", "Choose an open one")
+        if commission.blank is not None:
+            raise NotAllowed(
+                f"{commission_code(commission.id)} has {blank_code(commission.blank.id)} already",
+                "Release that one first: burnplan blank release",
+            )
+        aside = hazards.pass_or_refuse(book, blank, commission, override, studio.now())
+        commission.blank = blank
+        book.flush()
+        checklists.refresh(book, commission)
+        said = f"Held {code} for '{commission.title}'"
+        entry.says(f"{said}; {aside}" if aside else said, commission.id)
+        return view(book, blank)
+
+
+def release(studio: Studio, which: str) -> BlankView:
+    """Let a blank go back to stock.
+
+    Raises
+    ------
+    NotAllowed
+        If it is not held.
+    """
+    with studio.writing("blank.release") as (book, entry):
+        blank = find_blank(book, which)
+        commission = blank.commission
+        if commission is None or _state(blank) != "held":
+            raise NotAllowed(
+                f"{blank_code(blank.id)} is {_state(blank)}, not held", "Nothing to do"
+            )
+        if commission.outline is None:
+            commission.outline, commission.width_mm = blank.outline, blank.width_mm
+            commission.height_mm = blank.height_mm
+        commission.blank = None
+        book.flush()
+        book.expire(blank, ["commission"])
+        checklists.refresh(book, commission)
+        entry.says(f"Released {blank_code(blank.id)} from '{commission.title}'", commission.id)
+        return view(book, blank)
+
+
+def scrap(studio: Studio, which: str, reason: str) -> BlankView:
+    """Write a blank off, with the reason.
+
+    Raises
+    ------
+    NotAllowed
+        If it is held or used.
+    """
+    with studio.writing("blank.scrap") as (book, entry):
+        blank = find_blank(book, which)
+        if _state(blank) != "in stock":
+            raise NotAllowed(f"{blank_code(blank.id)} is {_state(blank)}", "Release it first")
+        blank.scrapped_on, blank.scrap_reason = studio.today(), cleaned(reason, "reason")
+        entry.says(f"Scrapped {blank_code(blank.id)}: {blank.scrap_reason}")
+        return view(book, blank)
+
+
+def show(studio: Studio, which: str) -> BlankView:
+    """Return one blank."""
+    with studio.reading() as book:
+        return view(book, find_blank(book, which))
+
+
+def everything(studio: Studio, *, gone: bool = False, page: ListPage = ALL) -> list[BlankView]:
+    """Return the blanks in stock and held, or those used and scrapped too."""
+    query = select(Blank).order_by(Blank.id)
+    if not gone:
+        used = Blank.commission.has(Commission.delivered_on.is_not(None))
+        query = query.where(Blank.scrapped_on.is_(None), ~used)
+    with studio.reading() as book:
+        return [view(book, blank) for blank in book.scalars(page.of(query))]

@@ -1,0 +1,292 @@
+"""Hazards of a blank: what is the matter with it, what that blocks, and overrides with a reason.
+
+Nothing is set aside silently: a blank that must not be burned is held for a job
+only with a reason, which stays on record.
+"""
+
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from burnplan.desk.studio.lookup import (
+    blank_code,
+    cleaned,
+    cleaned_note,
+    find_blank,
+    find_commission,
+)
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import own_species
+from burnplan.errors import BadInput, NotAllowed
+from burnplan.ledger.models import Blank, BlankCondition, Commission, HazardOverride
+from burnplan.view import View
+from burnplan.wood import hazards
+from burnplan.wood.hazards import Condition, Hazard, Level
+
+
+class HazardView(View):
+    """A hazard of a blank; ``override`` is why it was set aside for the job it is held for."""
+
+    key: str
+    level: Level
+    reason: str
+    source: str
+    advice: str
+    override: str | None
+
+    @property
+    def blocks(self) -> bool:
+        """Whether it keeps the blank from being burned."""
+        return self.level is Level.BLOCK and self.override is None
+
+    def in_words(self) -> str:
+        """Return it in a sentence or two, without the last full stop."""
+        words = f"{self.reason} ({self.source}). {self.advice}"
+        return f"{words}. Set aside by the artist: {self.override}" if self.override else words
+
+
+class ConditionView(View):
+    """Something that is the matter with a blank."""
+
+    kind: str
+    note: str
+    noted_at: datetime
+
+
+def of_wood(book: Session, species: str, conditions: list[str]) -> tuple[Hazard, ...]:
+    """Return the hazards of a species on record under some conditions."""
+    wood = own_species.on_record(book, species) if species else None
+    return hazards.hazards_of(wood, [Condition(kind) for kind in conditions])
+
+
+def of_blank(book: Session, blank: Blank) -> list[HazardView]:
+    """Return the hazards of a blank, those that block first."""
+    job = blank.commission
+    aside = {
+        row.hazard: row.reason for row in blank.overrides if job and row.commission_id == job.id
+    }
+    found = of_wood(book, blank.species, [row.kind for row in blank.conditions])
+    return [_view(one, aside.get(one.key)) for one in found]
+
+
+def of_job(book: Session, commission: Commission, species: str) -> list[HazardView]:
+    """Return the hazards of a job: those of its blank, else of the wood asked for."""
+    if commission.blank is not None:
+        return of_blank(book, commission.blank)
+    return [_view(one, None) for one in of_wood(book, species, [])] if species else []
+
+
+def _view(one: Hazard, override: str | None) -> HazardView:
+    return HazardView(
+        key=one.key,
+        level=one.level,
+        reason=one.reason,
+        source=one.source,
+        advice=one.advice,
+        override=override,
+    )
+
+
+def for_job(studio: Studio, which: str) -> list[HazardView]:
+    """Return the hazards of a commission: those of its blank, else of the wood asked for."""
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        return of_job(book, commission, commission.species or "")
+
+
+def conditions_of(blank: Blank) -> list[ConditionView]:
+    """Return what is the matter with a blank."""
+    return [
+        ConditionView(kind=row.kind, note=row.note, noted_at=row.noted_at)
+        for row in blank.conditions
+    ]
+
+
+def _override(
+    book: Session,
+    blank: Blank,
+    job: Commission,
+    blocking: list[HazardView],
+    why: str,
+    now: datetime,
+) -> str:
+    reason = cleaned(why, "reason", longest=1000)
+    for hazard in blocking:
+        blank.overrides.append(
+            HazardOverride(commission_id=job.id, hazard=hazard.key, reason=reason, made_at=now)
+        )
+    book.flush()
+    names = ", ".join(hazard.key for hazard in blocking)
+    return f"{names} set aside: {reason}"
+
+
+def pass_or_refuse(
+    book: Session, blank: Blank, job: Commission, why: str | None, now: datetime
+) -> str:
+    """Let a blank be held for a job, or refuse; return what was set aside, for the history.
+
+    Parameters
+    ----------
+    book : Session
+    blank : Blank
+        Not yet held.
+    job : Commission
+    why : str or None
+        Why what blocks it is set aside for this job.
+    now : datetime
+
+    Raises
+    ------
+    NotAllowed
+        If a hazard blocks it and no reason is given.
+    BadInput
+        If a reason is given and nothing blocks it.
+    """
+    code = blank_code(blank.id)
+    before = {row.hazard for row in blank.overrides if row.commission_id == job.id}
+    blocking = [one for one in of_blank(book, blank) if one.blocks and one.key not in before]
+    if not blocking:
+        if why is not None:
+            raise BadInput(f"Nothing blocks {code}", "Leave --override out")
+        return ""
+    if why is None:
+        first = blocking[0]
+        raise NotAllowed(
+            f"{code} must not be burned ({first.key}): {first.reason} ({first.source})",
+            "Choose another blank and follow local rules; if you know it is safe, say why with"
+            " --override",
+        )
+    return _override(book, blank, job, blocking, why, now)
+
+
+def refuse_burning(book: Session, commission: Commission) -> None:
+    """Refuse to go on burning a blank that is blocked since it was held.
+
+    Raises
+    ------
+    NotAllowed
+        If a hazard blocks it and was not set aside.
+    """
+    if commission.blank is None:
+        return
+    blocking = [one for one in of_blank(book, commission.blank) if one.blocks]
+    if blocking:
+        code = blank_code(commission.blank.id)
+        raise NotAllowed(
+            f"{code} must not be burned ({blocking[0].key}): {blocking[0].reason}",
+            f"Release it, or say why it is safe: burnplan blank override {code} REASON",
+        )
+
+
+def before_sanding(studio: Studio, which: str) -> str:
+    """Return what to mind before a job's blank is sanded; empty where nothing blocks it.
+
+    What must not be burned can harm as dust as well; sanding it is left to who knows why.
+    """
+    with studio.reading() as book:
+        blank = find_commission(book, which).blank
+        blocking = [one for one in of_blank(book, blank) if one.blocks] if blank else []
+        if not blocking or blank is None:
+            return ""
+        first = blocking[0]
+        return (
+            f"{blank_code(blank.id)} is {first.key}: {first.reason}. Its dust can harm as well:"
+            f" do not sand it before you know. {first.advice}"
+        )
+
+
+def override(studio: Studio, which: str, reason: str) -> list[HazardView]:
+    """Set aside what blocks a held blank, for the job it is held for, with the reason.
+
+    Raises
+    ------
+    NotAllowed
+        If it is not held, or nothing blocks it.
+    """
+    with studio.writing("blank.override") as (book, entry):
+        blank = find_blank(book, which)
+        job, code = blank.commission, blank_code(blank.id)
+        if job is None:
+            raise NotAllowed(f"{code} is not held for a job", "Hold it with --override REASON")
+        blocking = [one for one in of_blank(book, blank) if one.blocks]
+        if not blocking:
+            raise NotAllowed(f"Nothing blocks {code}", "Nothing to do")
+        said = _override(book, blank, job, blocking, reason, studio.now())
+        _refresh(book, job)
+        entry.says(f"{code} for '{job.title}': {said}", job.id)
+        return of_blank(book, blank)
+
+
+def note(studio: Studio, which: str, kinds: list[str], words: str = "") -> list[HazardView]:
+    """Put on record what is the matter with a blank.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+    kinds : list of str
+        Conditions, or other words for them (chipboard, varnished).
+    words : str
+        Anything worth remembering of it.
+
+    Returns
+    -------
+    list of HazardView
+        All its hazards now.
+
+    Raises
+    ------
+    BadInput
+        If there is no such condition.
+    NotAllowed
+        If it is on record already.
+    """
+    wanted = [hazards.read_condition(kind) for kind in kinds]
+    with studio.writing("blank.condition") as (book, entry):
+        blank = find_blank(book, which)
+        code = blank_code(blank.id)
+        known = {row.kind for row in blank.conditions}
+        for condition in dict.fromkeys(wanted):
+            if condition in known:
+                raise NotAllowed(f"{code} is {condition} already", "Nothing to do")
+            blank.conditions.append(
+                BlankCondition(kind=str(condition), note=cleaned_note(words), noted_at=studio.now())
+            )
+        book.flush()
+        _refresh(book, blank.commission)
+        names = ", ".join(dict.fromkeys(wanted))
+        job = blank.commission
+        entry.says(f"Noted that {code} is {names}", job.id if job else None)
+        return of_blank(book, blank)
+
+
+def clear(studio: Studio, which: str, kind: str, reason: str) -> list[HazardView]:
+    """Take back what was the matter with a blank, with the reason.
+
+    Raises
+    ------
+    BadInput
+        If there is no such condition, or no reason.
+    NotAllowed
+        If the blank does not have it.
+    """
+    condition, why = hazards.read_condition(kind), cleaned(reason, "reason")
+    with studio.writing("blank.clear") as (book, entry):
+        blank = find_blank(book, which)
+        code = blank_code(blank.id)
+        row = next((row for row in blank.conditions if row.kind == condition), None)
+        if row is None:
+            raise NotAllowed(f"{code} is not on record as {condition}", "Nothing to do")
+        blank.conditions.remove(row)
+        book.flush()
+        _refresh(book, blank.commission)
+        job = blank.commission
+        entry.says(f"{code} is no longer {condition}: {why}", job.id if job else None)
+        return of_blank(book, blank)
+
+
+def _refresh(book: Session, job: Commission | None) -> None:
+    from burnplan.desk.jobs import checklists  # which asks for hazards: imported late
+
+    if job is not None:
+        checklists.refresh(book, job)

@@ -1,0 +1,475 @@
+"""Tone ladders: test strips on record, fitted, and read backwards for the zones of a job."""
+
+import re
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from pydantic import Field
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.jobs import checklists, photo_store
+from burnplan.desk.studio.lookup import cleaned, cleaned_note, commission_code, find_commission
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import own_species
+from burnplan.errors import BadInput, NotFound
+from burnplan.ledger.models import Commission, LadderPatch, Original, ToneLadder
+from burnplan.reckon import ladder as fitting
+from burnplan.reckon.ladder import Ladder, Patch, Reach
+from burnplan.reckon.work import WorkPlan
+from burnplan.view import View
+from burnplan.wood.species import Species, species_or_own
+
+if TYPE_CHECKING:
+    from burnplan.tone.strip import StripRead
+
+Vary = Literal["heat", "strokes", "speed"]
+HeatUnit = Literal["dial", "°C", "°F"]
+_UNITS: dict[str, HeatUnit] = {"dial": "dial", "c": "°C", "°c": "°C", "f": "°F", "°f": "°F"}
+_LONGEST = 40  # patches
+_CURVE_POINTS = 81
+
+
+class NewLadder(View):
+    """A strip to put on record; each of heat, strokes and speed has one number or one a patch."""
+
+    species: str
+    tip: str
+    heat: list[float]
+    strokes: list[float] = Field(default_factory=lambda: [1.0])
+    speed: list[float] | None = None
+    unit: str = "dial"
+    lightness: list[float] | None = None
+    photo: Path | None = None
+    card: Literal["first", "last"] | None = None
+    grey_card: bool = False
+    bare: float | None = None
+    note: str = ""
+
+
+class PatchView(View):
+    """A patch: how it was burned, the L* read, and the L* the fit gives it; speed in mm/s."""
+
+    heat: float
+    strokes: float
+    speed: float | None
+    setting: float
+    lightness: float
+    fitted: float | None
+    read: Literal["eye", "photo"]
+
+
+class KeyView(View):
+    """A lightness, and the setting that burns it; None where it is not reached."""
+
+    lightness: float
+    setting: float | None
+
+
+class LadderView(View):
+    """A tone ladder with its fit.
+
+    ``curve`` is (setting, L*) along it and ``key`` the setting for every fifth L*.
+    """
+
+    code: str
+    species: str
+    species_name: str
+    tip: str
+    vary: Vary
+    scale: str
+    held: str
+    heat_unit: HeatUnit
+    bare: float | None
+    patches: list[PatchView]
+    curve: list[tuple[float, float]]
+    key: list[KeyView]
+    photo: str | None
+    note: str
+    burned_at: datetime
+    notes: list[str] = Field(default_factory=list)
+
+
+class ZoneSettingView(View):
+    """The setting for a value zone; lightness in L*."""
+
+    zone: int
+    area_cm2: float
+    wanted: float
+    setting: float
+    expected: float
+    reach: Reach
+    words: str
+
+
+class LadderSettingsView(View):
+    """The settings for a commission's zones, from a ladder on its wood."""
+
+    code: str
+    title: str
+    ladder: str
+    species_name: str
+    tip: str
+    scale: str
+    held: str
+    bare: float
+    darkest: float
+    zones: list[ZoneSettingView]
+    notes: list[str]
+
+
+def ladder_code(number: int) -> str:
+    """Return the code of a tone ladder.
+
+    Examples
+    --------
+    >>> ladder_code(3)
+    'L-0003'
+    """
+    return f"L-{number:04d}"
+
+
+def _one_each(new: NewLadder) -> tuple[list[tuple[float, float, float | None]], Vary]:
+    """Return heat, strokes and speed of each patch, and which of them varies."""
+    given: dict[Vary, list[float]] = {"heat": new.heat, "strokes": new.strokes}
+    if new.speed is not None:
+        given["speed"] = new.speed
+    several = [name for name, values in given.items() if len(values) > 1]
+    if any(not values for values in given.values()) or len(several) != 1:
+        raise BadInput(
+            "Vary one thing along the strip: heat, strokes or speed",
+            "Give several numbers for that one, and one number for the others",
+        )
+    vary = several[0]
+    count = len(given[vary])
+    if count > _LONGEST:
+        raise BadInput(f"A strip has at most {_LONGEST} patches", "Make two ladders of it")
+    limits = {"heat": (-100.0, 2000.0), "strokes": (0.1, 1000.0), "speed": (0.01, 1000.0)}
+    for name, values in given.items():
+        least, most = limits[name]
+        for value in values:
+            if not least <= value <= most:
+                raise BadInput(
+                    f"{value:g} is no {name} of a patch", f"Give it from {least:g} to {most:g}"
+                )
+    heat, strokes = _spread(new.heat, count), _spread(new.strokes, count)
+    speed = _spread(new.speed, count) if new.speed is not None else [None] * count
+    return list(zip(heat, strokes, speed, strict=True)), vary
+
+
+def _spread(values: list[float], count: int) -> list[float]:
+    return values * count if len(values) == 1 else values
+
+
+def add(studio: Studio, new: NewLadder) -> LadderView:
+    """Put a strip on record, its lightness given by eye or read from a photo.
+
+    Raises
+    ------
+    BadInput
+        If more than one thing varies, a number cannot be, or the photo does not
+        show the patches.
+    """
+    wood, burned = species_or_own(new.species), _one_each(new)
+    patches, _ = burned
+    unit = _UNITS.get(new.unit.strip().lower())
+    if unit is None:
+        raise BadInput(f"Heat is not in '{new.unit}'", "Choose dial, C or F")
+    if (new.lightness is None) == (new.photo is None):
+        raise BadInput("Give the lightness by eye, or a photo of the strip", "One of the two")
+    if new.photo is None and (new.card or new.grey_card):
+        raise BadInput("A card goes with a photo of the strip", "Give the photo too")
+    read, notes, bare, photo = _read(studio, new, len(patches))
+    _check_lightness(read, len(patches), bare)
+    with studio.writing("ladder.add") as (book, entry):
+        ladder = ToneLadder(
+            species=wood.key,
+            tip=cleaned(new.tip, "tip", longest=80),
+            heat_unit=unit,
+            bare=bare,
+            original_sha256=photo_store.recorded(book, photo).sha256 if photo else None,
+            note=cleaned_note(new.note),
+            burned_at=studio.now(),
+            patches=[
+                LadderPatch(
+                    position=place,
+                    heat=heat,
+                    strokes=strokes,
+                    speed=speed,
+                    lightness=lightness,
+                    read="eye" if new.photo is None else "photo",
+                )
+                for place, ((heat, strokes, speed), lightness) in enumerate(
+                    zip(patches, read, strict=True), start=1
+                )
+            ],
+        )
+        book.add(ladder)
+        book.flush()
+        code = ladder_code(ladder.id)
+        entry.says(f"Put tone ladder {code} on record ({wood.name.lower()}, {ladder.tip})")
+        return _view(book, ladder, notes)
+
+
+def _read(
+    studio: Studio, new: NewLadder, count: int
+) -> tuple[list[float], list[str], float | None, Original | None]:
+    """Return the L* of the patches, what to mind, that of the bare wood, and the photo kept."""
+    if new.photo is None:
+        return new.lightness or [], [], new.bare, None
+    strip = _read_photo(new, new.photo, count)
+    bare = new.bare if new.bare is not None else strip.bare
+    # Without a card the bare wood is only as the camera exposed it.
+    known = bare if new.card or new.bare is not None else None
+    read = [patch.lightness for patch in strip.patches]
+    return read, list(strip.notes), known, photo_store.keep(studio, new.photo)
+
+
+def _read_photo(new: NewLadder, path: Path, count: int) -> "StripRead":
+    from burnplan.tone import strip
+    from burnplan.tone.photo import open_photo
+
+    card = None
+    if new.card:
+        light = strip.GREY_CARD if new.grey_card else strip.WHITE_CARD
+        card = strip.Card(strip.End(new.card), light)
+    photo = open_photo(path, at_least=(1600, 200))
+    return strip.read_strip(photo.rgb, count, card=card, bare=new.bare)
+
+
+def _check_lightness(read: list[float], count: int, bare: float | None) -> None:
+    if len(read) != count:
+        raise BadInput(
+            f"There are {count} patches and {len(read)} lightnesses", "Give one for each patch"
+        )
+    for value in [*read, *([] if bare is None else [bare])]:
+        if not 0 <= value <= 100:
+            raise BadInput(f"{value:g} is no lightness", "L* goes from 0 (black) to 100 (white)")
+
+
+# The fit ------------------------------------------------------------------------------
+
+
+def _varied(ladder: ToneLadder) -> Vary:
+    names: tuple[Vary, ...] = ("strokes", "speed")
+    for name in names:
+        if len({getattr(patch, name) for patch in ladder.patches}) > 1:
+            return name
+    return "heat"
+
+
+def _setting(patch: LadderPatch, vary: Vary) -> float:
+    """Return a patch's place on a scale where more burns darker."""
+    if vary == "speed":
+        return 10 / (patch.speed or 1.0)  # mm/s to seconds per centimetre
+    return float(getattr(patch, vary))
+
+
+def _scale(ladder: ToneLadder, vary: Vary) -> str:
+    names = {"heat": f"heat, {ladder.heat_unit}", "strokes": "strokes", "speed": "s/cm"}
+    return names[vary]
+
+
+def _held(ladder: ToneLadder, vary: Vary) -> str:
+    """Say what stays the same along the strip."""
+    first = ladder.patches[0]
+    unit = "" if ladder.heat_unit == "dial" else f" {ladder.heat_unit}"
+    said = {
+        "heat": f"heat {first.heat:g}{unit}",
+        "strokes": "one stroke" if first.strokes == 1 else f"{first.strokes:g} strokes",
+        "speed": f"{first.speed:g} mm/s" if first.speed else "",
+    }
+    return ", ".join(words for name, words in said.items() if name != vary and words)
+
+
+def _fitted(ladder: ToneLadder) -> Ladder | None:
+    vary = _varied(ladder)
+    patches = [Patch(_setting(patch, vary), patch.lightness) for patch in ladder.patches]
+    if len({patch.setting for patch in patches}) < 2:
+        return None
+    return fitting.fit(patches, ladder.bare)
+
+
+def _view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> LadderView:
+    vary, fit = _varied(ladder), _fitted(ladder)
+    curve: list[tuple[float, float]] = []
+    if fit is not None:
+        low, high = fit.settings[0], fit.settings[-1]
+        steps = [low + (high - low) * n / (_CURVE_POINTS - 1) for n in range(_CURVE_POINTS)]
+        curve = [(setting, fit.lightness_at(setting)) for setting in steps]
+    photo = book.get(Original, ladder.original_sha256) if ladder.original_sha256 else None
+    return LadderView(
+        code=ladder_code(ladder.id),
+        species=ladder.species,
+        species_name=own_species.on_record(book, ladder.species).name,
+        tip=ladder.tip,
+        vary=vary,
+        scale=_scale(ladder, vary),
+        held=_held(ladder, vary),
+        heat_unit=_UNITS[ladder.heat_unit.lower()],
+        bare=ladder.bare,
+        patches=[
+            PatchView(
+                heat=patch.heat,
+                strokes=patch.strokes,
+                speed=patch.speed,
+                setting=_setting(patch, vary),
+                lightness=patch.lightness,
+                fitted=fit.lightness_at(_setting(patch, vary)) if fit else None,
+                read=patch.read,
+            )
+            for patch in ladder.patches
+        ],
+        curve=curve,
+        key=_key(fit) if fit else [],
+        photo=photo.filename if photo else None,
+        note=ladder.note,
+        burned_at=ladder.burned_at,
+        notes=notes or [],
+    )
+
+
+def _key(fit: Ladder) -> list[KeyView]:
+    found = [fit.setting_for(lightness) for lightness in range(95, 0, -5)]
+    return [
+        KeyView(lightness=one.wanted, setting=one.setting if one.reach is Reach.REACHED else None)
+        for one in found
+    ]
+
+
+def everything(studio: Studio, species: str | None = None) -> list[LadderView]:
+    """Return the tone ladders, the newest first; of one species or all."""
+    key = species_or_own(species).key if species else None
+    with studio.reading() as book:
+        return [_view(book, ladder) for ladder in _of_species(book, key)]
+
+
+def _of_species(book: Session, key: str | None) -> list[ToneLadder]:
+    query = select(ToneLadder).order_by(ToneLadder.burned_at.desc(), ToneLadder.id.desc())
+    if key is not None:
+        query = query.where(ToneLadder.species == key)
+    return list(book.scalars(query))
+
+
+def find_ladder(book: Session, text: str) -> ToneLadder:
+    """Return the ladder meant by ``L-0003``, ``3`` or its species, of which the newest.
+
+    Raises
+    ------
+    NotFound
+        If there is none.
+    """
+    number = re.fullmatch(r"(?:[lL]-?)?0*(\d{1,9})", text.strip())
+    found = book.get(ToneLadder, int(number[1])) if number else None
+    if found is None and not number and text.strip():
+        found = next(iter(_of_species(book, species_or_own(text).key)), None)
+    if found is None:
+        raise NotFound(f"No tone ladder is called '{text}'", "See 'burnplan ladder list'")
+    return found
+
+
+def show(studio: Studio, which: str) -> LadderView:
+    """Return one tone ladder."""
+    with studio.reading() as book:
+        return _view(book, find_ladder(book, which))
+
+
+# Settings for a job -------------------------------------------------------------------
+
+
+def settings_for(
+    studio: Studio, which: str, *, ladder: str | None = None, tip: str | None = None
+) -> LadderSettingsView:
+    """Return the setting for each zone of a commission's reference.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission.
+    ladder : str, optional
+        The ladder to use; else the newest on its wood.
+    tip : str, optional
+        Only ladders with this tip.
+
+    Raises
+    ------
+    NotFound
+        If it has no reference, or there is no ladder on its wood.
+    """
+    with studio.reading() as book:
+        return settings_of(book, find_commission(book, which), ladder=ladder, tip=tip)
+
+
+def settings_of(
+    book: Session, commission: Commission, *, ladder: str | None = None, tip: str | None = None
+) -> LadderSettingsView:
+    """Return the settings for an open book's commission; see :func:`settings_for`."""
+    code = commission_code(commission.id)
+    if not commission.references:
+        raise NotFound(
+            f"{code} has no reference yet", f"Add one: burnplan reference add {code} PHOTO"
+        )
+    wood = own_species.on_record(book, checklists.species_of(commission) or "unknown wood")
+    row = find_ladder(book, ladder) if ladder else _newest_on(book, wood, tip)
+    fit = _fitted(row)
+    if fit is None:
+        raise NotFound(f"{ladder_code(row.id)} has only one setting", "Burn another patch")
+    bare = fit.bare if fit.bare is not None else wood.bare_lightness
+    darkest = min(wood.darkest_burn, bare - 1)
+    plan = WorkPlan.from_dict(commission.references[-1].plan)
+    wanted = {zone.zone: bare - zone.darkness * (bare - darkest) for zone in plan.zones}
+    found = fitting.settings_for(fit, wanted)
+    vary = _varied(row)
+    return LadderSettingsView(
+        code=code,
+        title=commission.title,
+        ladder=ladder_code(row.id),
+        species_name=wood.name,
+        tip=row.tip,
+        scale=_scale(row, vary),
+        held=_held(row, vary),
+        bare=bare,
+        darkest=fit.darkest,
+        zones=[
+            ZoneSettingView(
+                zone=zone.zone,
+                area_cm2=zone.area_cm2,
+                wanted=found[zone.zone].wanted,
+                setting=found[zone.zone].setting,
+                expected=found[zone.zone].lightness,
+                reach=found[zone.zone].reach,
+                words=found[zone.zone].in_words(),
+            )
+            for zone in sorted(plan.zones, key=lambda zone: zone.zone)
+        ],
+        notes=_notes(row, wood, fit),
+    )
+
+
+def _newest_on(book: Session, wood: Species, tip: str | None) -> ToneLadder:
+    found = _of_species(book, wood.key)
+    if tip is not None:
+        found = [row for row in found if tip.strip().lower() in row.tip.lower()]
+    if not found:
+        with_tip = f" with '{tip}'" if tip else ""
+        raise NotFound(
+            f"There is no tone ladder on {wood.name.lower()}{with_tip}",
+            "Burn a strip on an offcut: burnplan ladder add",
+        )
+    return found[0]
+
+
+def _notes(row: ToneLadder, wood: Species, fit: Ladder) -> list[str]:
+    notes = []
+    if row.species != wood.key:
+        notes.append(f"The ladder is on {row.species}, not on this wood")
+    if fit.bare is None:
+        source = wood.source("bare") or "a middling pale wood"
+        notes.append(
+            f"The bare wood's lightness was not read: L* {wood.bare_lightness:.0f}, {source}"
+        )
+    if len(fit.settings) < 5:
+        notes.append("Fewer than five settings: burn more patches to trust what lies between")
+    return notes

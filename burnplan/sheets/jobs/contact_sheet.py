@@ -1,0 +1,92 @@
+"""A contact sheet: photos of progress side by side, each with its day."""
+
+import os
+from collections.abc import Sequence
+from importlib import resources
+from math import ceil, sqrt
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+from burnplan.desk.jobs.photos import PhotoView
+from burnplan.files import written_whole
+from burnplan.sheets.drawing import INK, PAPER, SOFT
+from burnplan.sheets.lettering import BOLD, REGULAR, plain
+from burnplan.sheets.writing import Written
+from burnplan.tone.photo import open_photo
+
+TILE = 480
+"""Longest side of a photo on the sheet, pixels."""
+
+MOST_COLUMNS = 5
+_GAP, _MARGIN, _HEAD, _CAPTION = 24, 40, 76, 60
+
+
+def _font(weight: str, size: int) -> ImageFont.FreeTypeFont:
+    name = resources.files("font_source_sans_pro") / "files" / f"{weight}.ttf"
+    with resources.as_file(name) as path:
+        return ImageFont.truetype(str(path), size)
+
+
+def _shortened(text: str, font: ImageFont.FreeTypeFont, width: float) -> str:
+    kept = plain(text)
+    if font.getlength(kept) <= width:
+        return kept
+    while kept and font.getlength(f"{kept}…") > width:
+        kept = kept[:-1].rstrip()
+    return f"{kept}…"
+
+
+def _small(file: Path) -> Image.Image:
+    picture = Image.fromarray(open_photo(file, at_least=(TILE, TILE)).rgb)
+    picture.thumbnail((TILE, TILE), Image.Resampling.LANCZOS)
+    return picture
+
+
+def write_contact_sheet(
+    photos: Sequence[tuple[PhotoView, Path]], path: str | os.PathLike[str]
+) -> Written:
+    """Write photos of one piece as a PNG, in the order given.
+
+    Parameters
+    ----------
+    photos : sequence of (PhotoView, Path)
+        At least one.
+    path : path
+
+    Raises
+    ------
+    BadInput
+        If the folder does not exist, or a photo cannot be read.
+    OperationFailed
+        If the file cannot be written.
+    """
+    columns = min(MOST_COLUMNS, ceil(sqrt(len(photos))))
+    rows = ceil(len(photos) / columns)
+    pictures = [_small(file) for _, file in photos]
+    # A row is as high as its highest picture.
+    heights = [
+        max(picture.height for picture in pictures[row * columns : (row + 1) * columns])
+        for row in range(rows)
+    ]
+    width = 2 * _MARGIN + columns * TILE + (columns - 1) * _GAP
+    height = 2 * _MARGIN + _HEAD + sum(heights) + rows * _CAPTION + (rows - 1) * _GAP
+    sheet = Image.new("RGB", (width, height), PAPER)
+    draw = ImageDraw.Draw(sheet)
+    bold, small, head = _font(BOLD, 22), _font(REGULAR, 20), _font(BOLD, 34)
+    first = photos[0][0]
+    title = _shortened(f"{first.code}  {first.title}", head, width - 2 * _MARGIN)
+    draw.text((_MARGIN, _MARGIN), title, INK, font=head)
+    for number, ((view, _), picture) in enumerate(zip(photos, pictures, strict=True)):
+        row, column = divmod(number, columns)
+        x = _MARGIN + column * (TILE + _GAP)
+        # Upright and lying photos stand on one line, above their captions.
+        line = _MARGIN + _HEAD + sum(heights[: row + 1]) + row * (_CAPTION + _GAP)
+        sheet.paste(picture, (x, line - picture.height))
+        draw.text((x, line + 8), view.taken_on.isoformat(), INK, font=bold)
+        if view.note:
+            note = _shortened(view.note.replace("\n", " "), small, TILE)
+            draw.text((x, line + 34), note, SOFT, font=small)
+    with written_whole(path) as unfinished:
+        sheet.save(unfinished, format="PNG", optimize=True)
+    return Written(Path(path), 1)

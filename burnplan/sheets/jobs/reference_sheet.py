@@ -1,0 +1,256 @@
+"""The reference sheet: the photo in sepia at true size, ready to cut out and tape on."""
+
+import io
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from reportlab.lib.utils import ImageReader
+
+from burnplan.files import written_whole
+from burnplan.outline import Outline
+from burnplan.sheets.drawing import HAIR, INK, SOFT, Align, Drawing
+from burnplan.sheets.jobs.shape import draw_tabs, outline_points, tape_tabs
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter
+from burnplan.sheets.pages import (
+    BLOCK_MM,
+    SMALL_POINTS,
+    TEXT_POINTS,
+    Block,
+    Facts,
+    PrintJob,
+    heading,
+    print_pages,
+)
+from burnplan.sheets.paper import A4, OVERLAP_MM, Box, Paper
+from burnplan.sheets.writing import Written
+from burnplan.tone.place import Placed, outline_mask
+from burnplan.tone.zones import ZoneMap
+from burnplan.units import MM_PER_INCH, UnitSystem
+
+CUT_MM = 0.2
+"""Weight of the line to cut along."""
+
+_JPEG_QUALITY = 92
+
+
+@dataclass(frozen=True, slots=True)
+class KeyTone:
+    """A value zone in the key.
+
+    Parameters
+    ----------
+    zone : int
+        1 is the darkest.
+    rgb : tuple of int
+        Its mean colour on the sheet.
+    lightness : float
+        Its mean L* in the reference.
+    area_cm2 : float
+    """
+
+    zone: int
+    rgb: tuple[int, int, int]
+    lightness: float
+    area_cm2: float
+
+
+def value_key(placed: Placed, zones: ZoneMap, picture: NDArray[np.uint8]) -> tuple[KeyTone, ...]:
+    """Return the tones of the value zones, as a picture shows them.
+
+    Parameters
+    ----------
+    placed : Placed
+    zones : ZoneMap
+    picture : ndarray of uint8, shape (H, W, 3)
+        Of the same raster, such as the sepia picture.
+
+    Returns
+    -------
+    tuple of KeyTone
+        Darkest first, without zones that have no area; what is left bare is in none.
+    """
+    burned = placed.burned
+    tones = []
+    for zone in range(1, zones.count + 1):
+        mask = ((zones.labels == zone) & burned).view(np.uint8)
+        pixels = cv2.countNonZero(mask)
+        if pixels == 0:
+            continue
+        red, green, blue = (round(value) for value in cv2.mean(picture, mask)[:3])
+        tones.append(
+            KeyTone(
+                zone=zone,
+                rgb=(red, green, blue),
+                lightness=cv2.mean(placed.lightness, mask)[0],
+                area_cm2=pixels * placed.pixel_area_mm2 / 100,
+            )
+        )
+    return tuple(tones)
+
+
+def reference_sheet(
+    path: str | os.PathLike[str],
+    picture: NDArray[np.uint8],
+    outline: Outline,
+    facts: Facts,
+    *,
+    key: Sequence[KeyTone] = (),
+    paper: Paper = A4,
+    overlap_mm: float = OVERLAP_MM,
+    left_handed: bool = False,
+    mirrored: bool = False,
+) -> Written:
+    """Write the reference sheet as PDF at true size.
+
+    Parameters
+    ----------
+    path : path
+        Replaced as a whole if it exists.
+    picture : ndarray of uint8, shape (H, W, 3)
+        Covers the outline's bounding box, at any resolution.
+    outline : Outline
+    facts : Facts
+    key : sequence of KeyTone, optional
+        Value zones, darkest first.
+    paper : Paper, optional
+    overlap_mm : float, optional
+        What pages that join both show.
+    left_handed : bool, optional
+        Puts the side tab on the left of the wood.
+    mirrored : bool, optional
+        For prints whose ink is transferred by heat, face down.
+
+    Returns
+    -------
+    Written
+
+    Raises
+    ------
+    BadInput
+        If the pages would be too many or the folder does not exist.
+    OperationFailed
+        If the file cannot be written.
+    """
+    typesetter = Typesetter()
+    image = _as_jpeg(_carried_over_the_edge(picture, outline))
+    cut = outline_points(outline)
+
+    def draw(drawing: Drawing, marks_at: Sequence[float]) -> None:
+        draw_tabs(drawing, tape_tabs(outline, left_handed=left_handed, marks_at=marks_at))
+        with drawing.kept():
+            drawing.clip(cut)
+            x, y = drawing.at(0, outline.height_mm)
+            drawing.canvas.drawImage(
+                image, x, y, outline.width_mm * POINTS_PER_MM, outline.height_mm * POINTS_PER_MM
+            )
+        drawing.stroke(INK, CUT_MM)
+        drawing.path(cut, closed=True)
+
+    job = PrintJob(
+        kind="Reference",
+        facts=facts,
+        width_mm=outline.width_mm,
+        height_mm=outline.height_mm,
+        draw=draw,
+        blocks=[_key_block(key, facts.units)] if key else [],
+        mirrored=mirrored,
+        left_handed=left_handed,
+        rest=(lambda drawing, room: _draw_strip(drawing, room, key)) if key else None,
+    )
+    with written_whole(path) as unfinished:
+        pages = print_pages(unfinished, job, paper, overlap_mm, typesetter)
+    return Written(Path(path), pages, typesetter.notes)
+
+
+def _carried_over_the_edge(picture: NDArray[np.uint8], outline: Outline) -> NDArray[np.uint8]:
+    """Carry colours on past the outline's staircase of pixels, so that it cuts through colour."""
+    height, width = picture.shape[:2]
+    inside = outline_mask(outline, (height, width), width / outline.width_mm)
+    if inside.all():
+        return picture
+    weight = inside.astype(np.float32)
+    near = cv2.blur(weight, (5, 5), borderType=cv2.BORDER_CONSTANT)
+    colour = cv2.blur(picture * weight[..., None], (5, 5), borderType=cv2.BORDER_CONSTANT)
+    rim = (near > 0) & ~inside
+    carried = picture.copy()
+    carried[rim] = np.rint(colour[rim] / near[rim][:, None]).astype(np.uint8)
+    return carried
+
+
+def _as_jpeg(picture: NDArray[np.uint8]) -> ImageReader:
+    """Pack a picture so that the PDF carries it as it is, without loss that shows."""
+    packed = io.BytesIO()
+    Image.fromarray(picture).save(packed, "JPEG", quality=_JPEG_QUALITY, subsampling=0)
+    packed.seek(0)
+    return ImageReader(packed)
+
+
+_ROW_MM = 5.6
+_SWATCH_MM = 15.0
+_STRIP_MM = 34.0
+_SMALL_CM2 = 60.0  # below this, areas are shown to a tenth
+
+
+def _key_block(key: Sequence[KeyTone], units: UnitSystem) -> Block:
+    """Return a wedge of tones, darkest on top, with lightness and area."""
+    fine = max(tone.area_cm2 for tone in key) < _SMALL_CM2
+
+    def draw(drawing: Drawing, x: float, y: float) -> None:
+        heading(drawing, x, y, "Value key")
+        middle, right = x + 37, x + BLOCK_MM
+        drawing.text(middle, y + 2.6, "L*", SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
+        drawing.text(right, y + 2.6, "area", SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
+        y += 5
+        for tone in key:
+            drawing.box(Box(x, y, _SWATCH_MM, _ROW_MM), fill=tone.rgb, stroke=False)
+            base = y + _ROW_MM / 2 + 1.05
+            drawing.text(x + _SWATCH_MM + 3, base, f"Z{tone.zone}", TEXT_POINTS, weight=BOLD)
+            drawing.text(middle, base, f"{tone.lightness:.0f}", TEXT_POINTS, align=Align.RIGHT)
+            area = _area(tone.area_cm2, fine, units)
+            drawing.text(right, base, area, TEXT_POINTS, align=Align.RIGHT)
+            y += _ROW_MM
+        drawing.stroke(HAIR, 0.1)
+        height = _ROW_MM * len(key)
+        drawing.box(Box(x, y - height, _SWATCH_MM, height))
+        drawing.text(
+            x, y + 3.6, "Lightness L* of the photo: 0 black, 100 white", SMALL_POINTS, colour=SOFT
+        )
+
+    return Block(5 + _ROW_MM * len(key) + 4.5, draw)
+
+
+def _area(cm2: float, fine: bool, units: UnitSystem) -> str:
+    """Show an area with as many decimals as the others in its column."""
+    decimals = 1 if fine else 0
+    if units is UnitSystem.IMPERIAL:
+        return f"{cm2 * 100 / MM_PER_INCH**2:.{decimals}f} in²"
+    return f"{cm2:.{decimals}f} cm²"
+
+
+def _draw_strip(drawing: Drawing, room: Box, key: Sequence[KeyTone]) -> None:
+    """Draw the tones side by side, to be held against the wood while burning."""
+    heading(drawing, room.x, room.y, "Strip of tones")
+    drawing.text(
+        room.x, room.y + 7, "Cut it out and hold it beside the burn", SMALL_POINTS, colour=SOFT
+    )
+    width = room.width / len(key)
+    strip = Box(room.x, room.y + 11, width, _STRIP_MM)
+    for number, tone in enumerate(key):
+        x = strip.x + width * number
+        drawing.box(Box(x, strip.y, width, _STRIP_MM), fill=tone.rgb, stroke=False)
+        drawing.text(
+            x + width / 2,
+            strip.bottom + 4.5,
+            f"Z{tone.zone}",
+            TEXT_POINTS,
+            weight=BOLD,
+            align=Align.MIDDLE,
+        )
+    drawing.stroke(INK, CUT_MM)
+    drawing.box(Box(room.x, strip.y, room.width, _STRIP_MM + 7))

@@ -1,0 +1,323 @@
+"""The trace sheet: what to trace, how hard to press, in what order; on paper and as SVG."""
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+from burnplan.files import written_whole
+from burnplan.outline import Outline, OutlineKind
+from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, Points
+from burnplan.sheets.jobs.numbers import ZoneNumber, place_numbers
+from burnplan.sheets.jobs.shape import draw_tabs, outline_points, tape_tabs
+from burnplan.sheets.lettering import BOLD, Typesetter, plain
+from burnplan.sheets.pages import (
+    BLOCK_MM,
+    SMALL_POINTS,
+    TEXT_POINTS,
+    Block,
+    Facts,
+    PrintJob,
+    heading,
+    print_pages,
+)
+from burnplan.sheets.paper import A4, OVERLAP_MM, Paper
+from burnplan.sheets.writing import Written
+from burnplan.tone.trace import Pressure, TraceLine, TraceLines
+from burnplan.tone.zones import ZoneMap
+from burnplan.units import MM_PER_INCH, UnitSystem
+
+WEIGHT_MM = {Pressure.FIRM: 0.45, Pressure.LIGHT: 0.25}
+"""Weights of lines by pressure; lost edges are not drawn."""
+
+DASH_MM: dict[Pressure, tuple[float, ...]] = {Pressure.FIRM: (), Pressure.LIGHT: (2.4, 0.7)}
+"""Dash and gap of lines by pressure."""
+
+CUT_MM = 0.2
+NUMBER_COLOUR: RGB = (120, 108, 100)
+
+_DRAWN = (Pressure.LIGHT, Pressure.FIRM)  # the stronger on top
+_LINES_AT_ONCE = 200  # in one path: viewers slow down on longer ones
+_CAP_TO_MIDDLE = 0.33  # half the height of a figure over the size of type
+_MM_PER_POINT = MM_PER_INCH / 72
+
+
+def trace_pdf(
+    path: str | os.PathLike[str],
+    lines: TraceLines,
+    zones: ZoneMap,
+    outline: Outline,
+    facts: Facts,
+    *,
+    px_per_mm: float,
+    paper: Paper = A4,
+    overlap_mm: float = OVERLAP_MM,
+    left_handed: bool = False,
+    mirrored: bool = False,
+    numbers: Sequence[ZoneNumber] | None = None,
+) -> Written:
+    """Write the trace sheet as PDF at true size, its lines as vectors.
+
+    Parameters
+    ----------
+    path : path
+        Replaced as a whole if it exists.
+    lines : TraceLines
+    zones : ZoneMap
+        The zones between the lines, for their numbers.
+    outline : Outline
+    facts : Facts
+    px_per_mm : float
+        Resolution of the zones' raster.
+    paper : Paper, optional
+    overlap_mm : float, optional
+        What pages that join both show.
+    left_handed : bool, optional
+        Puts the side tab on the left of the wood.
+    mirrored : bool, optional
+        For prints whose ink is transferred by heat, face down.
+    numbers : sequence of ZoneNumber, optional
+        Where they go, if :func:`~burnplan.sheets.jobs.numbers.place_numbers` has said so already.
+
+    Returns
+    -------
+    Written
+
+    Raises
+    ------
+    BadInput
+        If the pages would be too many or the folder does not exist.
+    OperationFailed
+        If the file cannot be written.
+    """
+    typesetter = Typesetter()
+    cut = outline_points(outline)
+    placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
+
+    def draw(drawing: Drawing, marks_at: Sequence[float]) -> None:
+        draw_tabs(drawing, tape_tabs(outline, left_handed=left_handed, marks_at=marks_at))
+        drawing.path(cut, closed=True, fill=(255, 255, 255), stroke=False)
+        with drawing.kept():
+            drawing.clip(cut)
+            drawing.canvas.setLineJoin(1)
+            drawing.canvas.setLineCap(1)
+            for pressure in _DRAWN:
+                drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
+                drawn = _of(lines, pressure)
+                for start in range(0, len(drawn), _LINES_AT_ONCE):
+                    some = drawn[start : start + _LINES_AT_ONCE]
+                    drawing.paths((line.points.tolist(), line.closed) for line in some)
+        for number in placed:
+            _draw_number(drawing, number)
+        drawing.stroke(INK, CUT_MM)
+        drawing.path(cut, closed=True)
+
+    job = PrintJob(
+        kind="Trace",
+        facts=facts,
+        width_mm=outline.width_mm,
+        height_mm=outline.height_mm,
+        draw=draw,
+        blocks=[_order_block(lines, zones.count, facts.units, typesetter)],
+        mirrored=mirrored,
+        left_handed=left_handed,
+    )
+    with written_whole(path) as unfinished:
+        pages = print_pages(unfinished, job, paper, overlap_mm, typesetter)
+    return Written(Path(path), pages, typesetter.notes)
+
+
+def _of(lines: TraceLines, pressure: Pressure) -> list[TraceLine]:
+    """Return the lines of one pressure that are long enough to be drawn."""
+    return [line for line in lines.lines if line.pressure is pressure and len(line.points) > 1]
+
+
+def _draw_number(drawing: Drawing, number: ZoneNumber) -> None:
+    base = number.y + _CAP_TO_MIDDLE * number.points * _MM_PER_POINT
+    drawing.text(
+        number.x,
+        base,
+        str(number.zone),
+        number.points,
+        colour=NUMBER_COLOUR,
+        align=Align.MIDDLE,
+    )
+
+
+# The order of tracing -----------------------------------------------------------------
+
+_ROW_MM = 4.4
+_ORDER = (
+    "The edge of each zone to the next lighter one, darkest zone first; firm lines "
+    "before light ones. Where no line is drawn the edge is lost: leave it open."
+)
+
+
+def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: Typesetter) -> Block:
+    """Return the boundaries in the order to trace them, with lengths by pressure."""
+    unit, unit_cm = ("in", MM_PER_INCH / 10) if units is UnitSystem.IMPERIAL else ("cm", 1.0)
+    rows = [
+        (boundary, [lines.length_cm(pressure, boundary) / unit_cm for pressure in Pressure])
+        for boundary in range(1, count)
+    ]
+    rows = [(boundary, lengths) for boundary, lengths in rows if sum(lengths) > 0]
+    # As shown, so that who adds the column up finds the same.
+    sums = [
+        sum(map(round, column)) for column in zip(*(lengths for _, lengths in rows), strict=True)
+    ]
+    said = typesetter.lines(_ORDER, BLOCK_MM, SMALL_POINTS, most=4)
+    ends = (29.0, 43.0, BLOCK_MM)  # right edges of the columns
+
+    def draw(drawing: Drawing, x: float, y: float) -> None:
+        heading(drawing, x, y, "Trace in order")
+        base = y + 2.6
+        for end, word in zip(ends, ("firm", "light", "left open"), strict=True):
+            drawing.text(x + end, base, word, SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
+        for end, pressure in zip(ends, (Pressure.FIRM, Pressure.LIGHT), strict=False):
+            drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
+            drawing.line(x + end - 9, base + 1.7, x + end, base + 1.7)
+        base += 2.2
+        for place, (boundary, lengths) in enumerate(rows, start=1):
+            base += _ROW_MM
+            drawing.text(x, base, f"{place}.", SMALL_POINTS, colour=SOFT)
+            drawing.text(x + 4.5, base, f"Z{boundary}", TEXT_POINTS, weight=BOLD)
+            for end, length in zip(ends, lengths, strict=True):
+                text = _length(length, unit)
+                drawing.text(x + end, base, text, TEXT_POINTS, align=Align.RIGHT)
+        drawing.stroke(HAIR, 0.15)
+        drawing.line(x, base + 1.7, x + BLOCK_MM, base + 1.7)
+        base += _ROW_MM + 0.8
+        drawing.text(x + 4.5, base, "All", TEXT_POINTS, weight=BOLD)
+        for end, total in zip(ends, sums, strict=False):  # none where there are no rows
+            text = _length(total, unit)
+            drawing.text(x + end, base, text, TEXT_POINTS, weight=BOLD, align=Align.RIGHT)
+        base += 1.3
+        for line in said:
+            base += 3.0
+            drawing.text(x, base, line, SMALL_POINTS, colour=SOFT)
+
+    return Block(2.6 + 2.2 + _ROW_MM * (len(rows) + 1) + 2.1 + 3.0 * len(said) + 1, draw)
+
+
+def _length(length: float, unit: str) -> str:
+    if length <= 0:
+        return "–"
+    return f"{length:.0f} {unit}" if round(length) else f"< 1 {unit}"
+
+
+# SVG ----------------------------------------------------------------------------------
+
+
+def trace_svg(
+    path: str | os.PathLike[str],
+    lines: TraceLines,
+    zones: ZoneMap,
+    outline: Outline,
+    facts: Facts,
+    *,
+    px_per_mm: float,
+    mirrored: bool = False,
+    numbers: Sequence[ZoneNumber] | None = None,
+) -> Written:
+    """Write the trace lines as SVG at true size, a user unit to a millimetre.
+
+    Parameters
+    ----------
+    path : path
+        Replaced as a whole if it exists.
+    lines : TraceLines
+    zones : ZoneMap
+    outline : Outline
+    facts : Facts
+        For the title.
+    px_per_mm : float
+        Resolution of the zones' raster.
+    mirrored : bool, optional
+    numbers : sequence of ZoneNumber, optional
+        Where they go, if :func:`~burnplan.sheets.jobs.numbers.place_numbers` has said so already.
+
+    Returns
+    -------
+    Written
+        With 0 pages.
+
+    Raises
+    ------
+    BadInput
+        If the folder does not exist.
+    OperationFailed
+        If the file cannot be written.
+
+    Notes
+    -----
+    Groups ``outline``, ``light``, ``firm`` and ``zone-numbers``. A boundary is in
+    one group once; lost edges are in none.
+    """
+    width, height = _number(outline.width_mm), _number(outline.height_mm)
+    true_size = f'width="{width}mm" height="{height}mm"'
+    title = " · ".join(part for part in (facts.code, plain(facts.title), "Trace") if part)
+    parts = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" {true_size} viewBox="0 0 {width} {height}">',
+        f"<title>{escape(title)}</title>",
+    ]
+    if mirrored:
+        parts.append(f'<g id="mirrored" transform="translate({width} 0) scale(-1 1)">')
+    parts.append(
+        f'<g id="outline" fill="none" stroke="{_hex(INK)}" stroke-width="{CUT_MM}">'
+        f"{_outline_element(outline)}</g>"
+    )
+    for pressure in _DRAWN:
+        dash = " ".join(f"{length:g}" for length in DASH_MM[pressure])
+        dashes = f' stroke-dasharray="{dash}"' if dash else ""
+        parts.append(
+            f'<g id="{pressure}" fill="none" stroke="{_hex(RED)}"'
+            f' stroke-width="{WEIGHT_MM[pressure]}"{dashes}'
+            ' stroke-linejoin="round" stroke-linecap="round">'
+        )
+        parts += [
+            f'<path d="{_path_data(line.points.tolist(), line.closed)}"/>'
+            for line in _of(lines, pressure)
+        ]
+        parts.append("</g>")
+    parts.append(
+        f'<g id="zone-numbers" fill="{_hex(NUMBER_COLOUR)}" text-anchor="middle"'
+        ' font-family="Source Sans Pro, Source Sans 3, sans-serif">'
+    )
+    placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
+    for number in placed:
+        size = number.points * _MM_PER_POINT
+        base = number.y + _CAP_TO_MIDDLE * size
+        parts.append(
+            f'<text x="{_number(number.x)}" y="{_number(base)}"'
+            f' font-size="{_number(size)}">{number.zone}</text>'
+        )
+    parts.append("</g>")
+    if mirrored:
+        parts.append("</g>")
+    parts.append("</svg>\n")
+    with written_whole(path) as unfinished:
+        unfinished.write_text("\n".join(parts), encoding="utf-8", newline="\n")
+    return Written(Path(path), 0)
+
+
+def _outline_element(outline: Outline) -> str:
+    width, height = outline.width_mm, outline.height_mm
+    if outline.kind in (OutlineKind.ROUND, OutlineKind.OVAL):
+        middle = f'cx="{_number(width / 2)}" cy="{_number(height / 2)}"'
+        return f'<ellipse {middle} rx="{_number(width / 2)}" ry="{_number(height / 2)}"/>'
+    return f'<path d="{_path_data(outline_points(outline), closed=True)}"/>'
+
+
+def _path_data(points: Points, closed: bool) -> str:
+    data = "L".join(f"{_number(x)} {_number(y)}" for x, y in points)
+    return f"M{data}Z" if closed else f"M{data}"
+
+
+def _number(value: float) -> str:
+    """Return a length: micrometres are finer than any pen, and no digits are wasted."""
+    return f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+def _hex(colour: RGB) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*colour)

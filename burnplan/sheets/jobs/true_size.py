@@ -1,0 +1,113 @@
+"""The sheets of a reference to print at true size, with their progress."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from burnplan.desk.jobs.references import ReferenceView
+from burnplan.desk.studio.settings import Hand, Settings
+from burnplan.sheets.jobs.numbers import place_numbers
+from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
+from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
+from burnplan.sheets.pages import Facts
+from burnplan.sheets.paper import PAPERS
+from burnplan.sheets.writing import Written
+from burnplan.tone.render import sepia
+from burnplan.units import format_size
+from burnplan.wood.species import species_on_record
+
+if TYPE_CHECKING:
+    from burnplan.tone.analysis import PhotoAnalysis
+
+PRINT_HINT = "Print at 100 %, not fitted to the page, and measure the 50 mm check bars"
+
+
+def write_true_size(
+    view: ReferenceView,
+    reading: "PhotoAnalysis",
+    own: Settings,
+    today: date,
+    into: Path,
+    *,
+    paper: str | None = None,
+    mirrored: bool = False,
+    on_progress: Callable[[float, str], None] = lambda _share, _label: None,
+) -> list[Written]:
+    """Write the reference sheet and the trace sheets (PDF and SVG) into a folder.
+
+    Parameters
+    ----------
+    view : ReferenceView
+    reading : Reading
+    own : Settings
+    today : date
+    into : Path
+        A folder that is there.
+    paper : str, optional
+        A key of PAPERS; that of the settings if not given.
+    mirrored : bool
+        For heat-transfer prints.
+    on_progress : callable
+        Given the share done and what is done next.
+
+    Raises
+    ------
+    OperationFailed
+        If a file cannot be written.
+    """
+    placed, zones, lines = reading.placed, reading.zones, reading.lines
+    facts = Facts(
+        title=view.title,
+        code=view.code,
+        size=format_size(placed.outline, own.units),
+        wood=species_on_record(view.species).name if view.species else "",
+        date=_day(today, own.locale),
+        studio=own.name,
+        units=own.units,
+    )
+    chosen, left = PAPERS[paper or own.paper], own.drawing_hand is Hand.LEFT
+    on_progress(0.0, "writing the reference sheet")
+    picture = sepia(placed)
+    reference = reference_sheet(
+        into / f"{view.code}-reference.pdf",
+        picture,
+        placed.outline,
+        facts,
+        key=value_key(placed, zones, picture),
+        paper=chosen,
+        left_handed=left,
+        mirrored=mirrored,
+    )
+    on_progress(0.5, "writing the trace sheets")
+    numbers = place_numbers(zones, lines, placed.px_per_mm, bare=placed.bare)
+    pdf = trace_pdf(
+        into / f"{view.code}-trace.pdf",
+        lines,
+        zones,
+        placed.outline,
+        facts,
+        px_per_mm=placed.px_per_mm,
+        paper=chosen,
+        left_handed=left,
+        mirrored=mirrored,
+        numbers=numbers,
+    )
+    svg = trace_svg(
+        into / f"{view.code}-trace.svg",
+        lines,
+        zones,
+        placed.outline,
+        facts,
+        px_per_mm=placed.px_per_mm,
+        mirrored=mirrored,
+        numbers=numbers,
+    )
+    return [reference, pdf, svg]
+
+
+def _day(day: date, locale: str) -> str:
+    """Return a date as it is written in letters of a locale."""
+    from babel.dates import format_date
+
+    return str(format_date(day, "long", locale=locale))

@@ -1,0 +1,336 @@
+"""Invoices and receipts: what was agreed, what came in and when, what is still owed.
+
+An invoice shows the price as the quote does. What must stand on an invoice,
+and how invoices are numbered, differs from country to country: local tax rules
+come first.
+"""
+
+import os
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+
+from burnplan.desk.jobs.clients import ClientView
+from burnplan.desk.jobs.commissions import CommissionView
+from burnplan.desk.money.payments import PaymentView
+from burnplan.desk.money.quotes import QuoteView
+from burnplan.desk.studio.settings import Settings
+from burnplan.errors import BadInput, NotAllowed
+from burnplan.sheets.money.letter import (
+    Figures,
+    Letter,
+    Prose,
+    Row,
+    Section,
+    Signature,
+    Spelling,
+    Weight,
+    as_text,
+    made_of,
+    recipient_of,
+)
+from burnplan.sheets.money.quote_sheet import price_figures, quote_number
+from burnplan.sheets.writing import Written
+
+_KINDS = {"deposit": "Deposit", "payment": "Payment", "refund": "Refund"}
+
+
+def receipt_number(payment: PaymentView) -> str:
+    """Return the number that a receipt carries, such as ``R-0012``."""
+    return f"R-{payment.number:04d}"
+
+
+def _up_to(
+    payments: Sequence[PaymentView], quote: QuoteView, on: date, last: int | None = None
+) -> list[PaymentView]:
+    """Return the payments for a quote's commission up to a day, oldest first.
+
+    Those of that day count up to the number ``last``, if it is given.
+    """
+    own = [one for one in payments if one.code == quote.code]
+    if other := next((one for one in own if one.currency != quote.currency), None):
+        raise BadInput(
+            f"Payment {other.number} is in {other.currency}, quote {quote_number(quote)}"
+            f" in {quote.currency}",
+            f"Issue the quote in {other.currency}, the two cannot be added up",
+        )
+    counted = (
+        one for one in own if (one.paid_on, 0 if last is None else one.number) <= (on, last or 0)
+    )
+    return sorted(counted, key=lambda one: (one.paid_on, one.number))
+
+
+def _sum(payments: Sequence[PaymentView]) -> Decimal:
+    return sum((one.amount for one in payments), Decimal(0))
+
+
+def _what(payment: PaymentView, spelling: Spelling) -> str:
+    """Name a payment: its kind, day and method."""
+    said = f"{_KINDS[payment.kind]}, {spelling.day(payment.paid_on, 'medium')}"
+    return f"{said}, {payment.method}" if payment.method else said
+
+
+def _balance_row(balance: Decimal, spelling: Spelling) -> Row:
+    if balance < 0:
+        return Row("To be given back to you", spelling.money(-balance), Weight.TOTAL)
+    if balance == 0:
+        return Row("Paid in full, nothing is due", spelling.money(balance), Weight.TOTAL)
+    return Row("Balance due", spelling.money(balance), Weight.TOTAL)
+
+
+def _account(quote: QuoteView, paid: Sequence[PaymentView], spelling: Spelling) -> Figures:
+    """Return what came in, refunds as what went back, and what is left."""
+    rows = [Row(_what(one, spelling), spelling.money(-one.amount)) for one in paid]
+    rows.append(_balance_row(quote.total - _sum(paid), spelling))
+    return Figures("Received so far" if paid else "To pay", tuple(rows))
+
+
+def _invoice(
+    quote: QuoteView,
+    payments: Sequence[PaymentView],
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    spelling: Spelling,
+    on: date,
+    due: date | None,
+    number: str,
+    sender: str,
+    pay_to: str,
+) -> Letter:
+    if quote.state == "draft":
+        raise NotAllowed(
+            f"The quote for {quote.code} is a draft", f"Issue it: burnplan quote issue {quote.code}"
+        )
+    paid = _up_to(payments, quote, on)
+    owed = quote.total > _sum(paid)
+    delivered = commission.delivered_on if (commission.delivered_on or on) <= on else None
+    sections: list[Section] = [price_figures(quote, spelling), _account(quote, paid, spelling)]
+    if owed and pay_to.strip():
+        sections.append(Prose("How to pay", pay_to))
+    if owed:
+        when = f"by {spelling.day(due)}" if due else "now" if delivered else "before delivery"
+        sections.append(Prose("", f"Please pay the balance {when}, naming {number}. Thank you."))
+    else:
+        sections.append(Prose("", "Thank you."))
+    facts = [("Date", spelling.day(on)), ("Quote", quote_number(quote))]
+    if delivered:
+        facts.append(("Delivered", spelling.day(delivered)))
+    if due and owed:
+        facts.append(("Due", spelling.day(due)))
+    return Letter(
+        kind="Invoice",
+        number=number,
+        studio=settings.name,
+        sender=sender,
+        recipient=recipient_of(client),
+        facts=tuple(facts),
+        mark="",
+        title=commission.title,
+        detail=made_of(commission, settings),
+        sections=tuple(sections),
+    )
+
+
+def invoice_text(
+    quote: QuoteView,
+    payments: Sequence[PaymentView],
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    *,
+    on: date,
+    due: date | None = None,
+    number: str = "",
+    sender: str = "",
+    pay_to: str = "",
+) -> str:
+    """Return an invoice as plain text.
+
+    Parameters
+    ----------
+    quote : QuoteView
+        The one that holds.
+    payments : sequence of PaymentView
+        Those of other commissions and of later days do not count.
+    commission : CommissionView
+    client : ClientView, optional
+    settings : Settings
+    on : date
+        Date of the invoice.
+    due : date, optional
+        Without it, the balance is due before delivery, or now if that was before.
+    number : str, optional
+        From the studio's own sequence; without it, the number of the quote.
+    sender : str, optional
+        Lines of the studio's address, and its tax number where one must stand.
+    pay_to : str, optional
+        How to pay: a bank account, or cash on hand-over.
+
+    Raises
+    ------
+    NotAllowed
+        If the quote is a draft.
+    BadInput
+        If a payment is in another currency than the quote.
+    OperationFailed
+        If the quote's lines do not add up to its total.
+    """
+    number = number.strip() or quote_number(quote)
+    spelling = Spelling(quote.currency, settings.locale)
+    return as_text(
+        _invoice(
+            quote, payments, commission, client, settings, spelling,
+            on, due, number, sender, pay_to,
+        )
+    )  # fmt: skip
+
+
+def write_invoice(
+    quote: QuoteView,
+    payments: Sequence[PaymentView],
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    path: str | os.PathLike[str],
+    *,
+    on: date,
+    due: date | None = None,
+    number: str = "",
+    sender: str = "",
+    pay_to: str = "",
+) -> Written:
+    """Write an invoice as a PDF; see :func:`invoice_text`.
+
+    Raises
+    ------
+    NotAllowed
+        If the quote is a draft.
+    BadInput
+        If a payment is in another currency, or the folder does not exist.
+    OperationFailed
+        If the file cannot be written, or the lines do not add up.
+    """
+    from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
+
+    spelling = print_spelling(quote.currency, settings.locale)
+    letter = _invoice(
+        quote, payments, commission, client, settings, spelling,
+        on, due, number.strip() or quote_number(quote), sender, pay_to,
+    )  # fmt: skip
+    written = write_letter(letter, path, letter_paper(settings))
+    notes = list(written.notes)
+    if not number.strip():
+        notes.append(
+            f"The invoice is numbered as its quote, {quote_number(quote)}: give one of your own"
+            " sequence if your tax office asks for that"
+        )
+    if quote.accepted_on is None:
+        notes.append(f"Quote {quote_number(quote)} is not on record as accepted")
+    return Written(written.path, written.pages, tuple(notes))
+
+
+# Receipts ---------------------------------------------------------------------------
+
+
+def _receipt(
+    payment: PaymentView,
+    payments: Sequence[PaymentView],
+    quote: QuoteView | None,
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    spelling: Spelling,
+    sender: str,
+) -> Letter:
+    refund = payment.kind == "refund"
+    row = Row(_what(payment, spelling), spelling.money(abs(payment.amount)), Weight.TOTAL)
+    sections: list[Section] = [
+        Figures("Given back" if refund else "Received with thanks", (row,)),
+    ]
+    if quote is not None and quote.state != "draft":
+        known = {one.number: one for one in (*payments, payment)}
+        paid = _up_to(list(known.values()), quote, payment.paid_on, payment.number)
+        rows = (
+            Row(f"Agreed, quote {quote_number(quote)}", spelling.money(quote.total)),
+            Row("Received up to here", spelling.money(-_sum(paid))),
+            _balance_row(quote.total - _sum(paid), spelling),
+        )
+        sections.append(Figures("How the account stands", rows))
+    sentence = "I have received this amount." if refund else f"For {settings.name}"
+    sections.append(Signature(sentence, ("Place and date", "Signature")))
+    return Letter(
+        kind="Refund" if refund else "Receipt",
+        number=receipt_number(payment),
+        studio=settings.name,
+        sender=sender,
+        recipient=recipient_of(client),
+        facts=(("Date", spelling.day(payment.paid_on)), ("Job", commission.code)),
+        mark="",
+        title=commission.title,
+        detail=made_of(commission, settings),
+        sections=tuple(sections),
+    )
+
+
+def receipt_text(
+    payment: PaymentView,
+    payments: Sequence[PaymentView],
+    quote: QuoteView | None,
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    *,
+    sender: str = "",
+) -> str:
+    """Return a receipt for one payment, or a paper for a refund, as plain text.
+
+    Parameters
+    ----------
+    payment : PaymentView
+    payments : sequence of PaymentView
+        All of the commission; the account is shown as it stood after this one.
+    quote : QuoteView, optional
+        The one that holds; without it, no account is shown.
+    commission : CommissionView
+    client : ClientView, optional
+    settings : Settings
+    sender : str, optional
+        Lines of the studio's address.
+
+    Raises
+    ------
+    BadInput
+        If a payment is in another currency than the quote.
+    """
+    spelling = Spelling(payment.currency, settings.locale)
+    return as_text(
+        _receipt(payment, payments, quote, commission, client, settings, spelling, sender)
+    )
+
+
+def write_receipt(
+    payment: PaymentView,
+    payments: Sequence[PaymentView],
+    quote: QuoteView | None,
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    path: str | os.PathLike[str],
+    *,
+    sender: str = "",
+) -> Written:
+    """Write a receipt or a paper for a refund as a PDF; see :func:`receipt_text`.
+
+    Raises
+    ------
+    BadInput
+        If a payment is in another currency, or the folder does not exist.
+    OperationFailed
+        If the file cannot be written.
+    """
+    from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
+
+    spelling = print_spelling(payment.currency, settings.locale)
+    letter = _receipt(payment, payments, quote, commission, client, settings, spelling, sender)
+    return write_letter(letter, path, letter_paper(settings))

@@ -1,0 +1,317 @@
+"""Letters to a client: what they say, and the same as plain text.
+
+A :class:`Letter` is made once, by the sheet it belongs to; :func:`as_text` and
+:func:`burnplan.sheets.money.letter_pdf.write_letter` only lay it out, so the PDF and
+its plain text twin cannot say different things.
+"""
+
+import re
+import unicodedata
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from burnplan.desk.jobs.clients import ClientView
+from burnplan.desk.jobs.commissions import CommissionView
+from burnplan.desk.studio.settings import Settings
+from burnplan.money import format_money
+from burnplan.outline import OutlineKind
+from burnplan.terminal_safe import terminal_safe
+from burnplan.units import format_size
+from burnplan.wood.species import species_on_record
+
+TEXT_CELLS = 72
+"""Width of a line of plain text: what mail programs leave alone (common practice, no source)."""
+
+_USES = {"indoor": "for indoors", "outdoor": "for outdoors", "food": "for use with food"}
+
+# Where letters of a currency touch figures, a space stands between (CLDR, UTS #35,
+# currencySpacing), which Babel leaves out.
+_BESIDE_FIGURES = re.compile(r"(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])")
+_TURNS = re.compile("[\N{LEFT-TO-RIGHT MARK}\N{RIGHT-TO-LEFT MARK}]")
+
+
+def _anything(_text: str) -> bool:
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class Spelling:
+    """How amounts and dates are written: as the locale does, where that can be set in type.
+
+    Parameters
+    ----------
+    currency, locale : str
+        ISO 4217 code and CLDR locale.
+    can_set : callable
+        Says whether a text can be printed. An amount that cannot is written
+        with its ISO 4217 code, a date as ISO 8601.
+
+    Examples
+    --------
+    >>> Spelling("KWD", "en_GB").money(Decimal("-12.5")).replace(chr(160), " ")
+    '−KWD 12.500'
+    """
+
+    currency: str
+    locale: str
+    can_set: Callable[[str], bool] = _anything
+
+    def money(self, amount: Decimal) -> str:
+        """Return an amount in the locale's form."""
+        from babel.numbers import get_currency_symbol
+
+        text = format_money(amount, self.currency, self.locale).replace("-", "−")
+        # The same sign, without the hole that the wide one leaves before figures.
+        text = text.replace("\N{FULLWIDTH YEN SIGN}", "\N{YEN SIGN}")
+        if not self.can_set(text):
+            sign = get_currency_symbol(self.currency, self.locale)
+            text = _TURNS.sub("", text.replace(sign, self.currency))
+        return _BESIDE_FIGURES.sub("\N{NO-BREAK SPACE}", text)
+
+    def day(self, day: date, length: str = "long") -> str:
+        """Return a date in the locale's form."""
+        from babel.dates import format_date
+
+        text = str(format_date(day, length, locale=self.locale))
+        return text if self.can_set(text) else day.isoformat()
+
+
+class Weight(StrEnum):
+    """How much a row of figures counts."""
+
+    PLAIN = "plain"
+    SUM = "sum"
+    TOTAL = "total"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of figures."""
+
+    label: str
+    amount: str
+    weight: Weight = Weight.PLAIN
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Rows of figures under a heading."""
+
+    heading: str
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Prose:
+    """Running text; a heading may be empty."""
+
+    heading: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SmallPrint:
+    """Terms: each a name and a sentence or two."""
+
+    heading: str
+    items: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table of amounts: a head for each column, and rows with a name."""
+
+    corner: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """A sentence to sign, and what the lines under it are for."""
+
+    sentence: str
+    blanks: tuple[str, ...]
+
+
+Section = Figures | Prose | SmallPrint | Grid | Signature
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """A page or more to a client; whatever is empty is left out.
+
+    Parameters
+    ----------
+    kind : str
+        What it is, such as ``Quote``.
+    number : str
+    studio, sender : str
+        Name of the studio, and the lines of its address.
+    recipient : tuple of str
+        Lines: name and address.
+    facts : tuple of (str, str)
+        Such as dates.
+    mark : str
+        What must not be overlooked, such as that it is a draft.
+    title, detail : str
+        What it is about.
+    sections : tuple of Section
+    """
+
+    kind: str
+    number: str
+    studio: str
+    sender: str
+    recipient: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...]
+    mark: str
+    title: str
+    detail: str
+    sections: tuple[Section, ...]
+
+
+def recipient_of(client: ClientView | None) -> tuple[str, ...]:
+    """Return the lines of an address; the e-mail address where there is no other."""
+    if client is None:
+        return ()
+    known = client.address.splitlines() if client.address.strip() else [client.email]
+    return (client.name, *(line.strip() for line in known if line.strip()))
+
+
+def made_of(commission: CommissionView, settings: Settings) -> str:
+    """Say what a piece is: size, wood and use, as far as they are known."""
+    parts = []
+    if shape := commission.shape():
+        live = commission.outline is OutlineKind.LIVE_EDGE
+        size = format_size(shape, settings.units)
+        parts.append(f"live edge, about {size}" if live else size)
+    if commission.species:
+        parts.append(species_on_record(commission.species).name.lower())
+    return " · ".join([*parts, _USES[commission.use]])
+
+
+# Plain text ---------------------------------------------------------------------------
+
+
+def cells(text: str) -> int:
+    """Return how many cells a text takes where every letter has one or two."""
+    return sum(
+        0
+        if unicodedata.category(letter) in ("Mn", "Me", "Cf")
+        else 2
+        if unicodedata.east_asian_width(letter) in "WF"
+        else 1
+        for letter in text
+    )
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Break a paragraph into lines of so many cells; a longer word is broken too.
+
+    Examples
+    --------
+    >>> wrapped("Two cats on limewood", 11)
+    ['Two cats on', 'limewood']
+    """
+    lines = [""]
+    # Spaces that hold figures together are no place to break, so split() will not do.
+    for word in re.split(r"[ \t\n]+", text.strip()):
+        if lines[-1] and cells(lines[-1]) + 1 + cells(word) <= width:
+            lines[-1] += f" {word}"
+            continue
+        if lines[-1]:
+            lines.append("")
+        for letter in word:
+            if cells(lines[-1]) + cells(letter) > width:
+                lines.append("")
+            lines[-1] += letter
+    return lines
+
+
+def _beside(left: str, right: str, width: int = TEXT_CELLS) -> list[str]:
+    """Set one text left, over as many lines as it needs, the other right on the last."""
+    lines = wrapped(left, width - cells(right) - 2)
+    gap = width - cells(lines[-1]) - cells(right)
+    return [*lines[:-1], f"{lines[-1]}{' ' * gap}{right}"]
+
+
+def _figures_text(section: Figures) -> list[str]:
+    lines = [section.heading] if section.heading else []
+    for row in section.rows:
+        if row.weight is not Weight.PLAIN and len(section.rows) > 1:
+            stroke = "=" if row.weight is Weight.TOTAL else "-"
+            lines.append((stroke * (cells(row.amount) + 2)).rjust(TEXT_CELLS))
+        lines += _beside(row.label, row.amount)
+    return lines
+
+
+def _grid_text(section: Grid) -> list[str]:
+    columns = list(zip(*(amounts for _, amounts in section.rows), strict=True))
+    widths = [
+        max(cells(cell) for cell in (head, *column))
+        for head, column in zip(section.heads, columns, strict=True)
+    ]
+    room = max(12, TEXT_CELLS - sum(widths) - 2 * len(widths))
+    names = (section.corner, *(name for name, _ in section.rows))
+    room = min(room, max(cells(name) for name in names))
+
+    def line(name: str, figures: Sequence[str]) -> list[str]:
+        lines = wrapped(name, room)
+        set_figures = "".join(
+            " " * (2 + width - cells(figure)) + figure
+            for figure, width in zip(figures, widths, strict=True)
+        )
+        return [lines[0] + " " * (room - cells(lines[0])) + set_figures, *lines[1:]]
+
+    rule = "-" * (room + sum(widths) + 2 * len(widths))
+    body = (part for name, amounts in section.rows for part in line(name, amounts))
+    return [*line(section.corner, section.heads), rule, *body]
+
+
+def _section_text(section: Section) -> list[str]:
+    match section:
+        case Figures():
+            return _figures_text(section)
+        case Grid():
+            return _grid_text(section)
+        case Prose():
+            head = [section.heading] if section.heading else []
+            paragraphs = section.text.splitlines()
+            return head + [part for one in paragraphs for part in wrapped(one, TEXT_CELLS)]
+        case SmallPrint():
+            lines = [section.heading] if section.heading else []
+            for name, said in section.items:
+                lines += wrapped(f"{name}: {said}", TEXT_CELLS)
+            return lines
+        case Signature():
+            lines = wrapped(section.sentence, TEXT_CELLS)
+            for blank in section.blanks:
+                lines += ["", f"{blank} {'_' * (44 - cells(blank))}"]
+            return lines
+
+
+def as_text(letter: Letter) -> str:
+    """Return a letter as plain text, in lines of at most :data:`TEXT_CELLS` cells.
+
+    Only a price list with very long amounts is wider, since no amount is cut.
+    """
+    head = wrapped(letter.studio, TEXT_CELLS)
+    for line in letter.sender.splitlines():
+        head += wrapped(line, TEXT_CELLS)
+    named = " ".join(part for part in (letter.kind.upper(), letter.number) if part)
+    facts = [named, letter.mark] if letter.mark else [named]
+    label_width = max((cells(label) for label, _ in letter.facts), default=0)
+    for label, value in letter.facts:
+        facts.append(f"{label}{' ' * (label_width - cells(label) + 3)}{value}")
+    about = [
+        *(wrapped(letter.title, TEXT_CELLS) if letter.title else ()),
+        *(wrapped(letter.detail, TEXT_CELLS) if letter.detail else ()),
+    ]
+    to = [part for line in letter.recipient for part in wrapped(line, TEXT_CELLS)]
+    blocks = [head, facts, to, about, *map(_section_text, letter.sections)]
+    text = "\n\n".join("\n".join(lines) for lines in blocks if lines)
+    return terminal_safe(f"{text}\n".replace("\N{NO-BREAK SPACE}", " "))

@@ -1,0 +1,275 @@
+"""The quote as a client sees it: the piece and what it costs, none of what it is reckoned from."""
+
+import os
+from decimal import Decimal
+
+from burnplan.desk.jobs.clients import ClientView
+from burnplan.desk.jobs.commissions import CommissionView
+from burnplan.desk.money.quotes import QuoteView
+from burnplan.desk.studio.settings import Settings
+from burnplan.errors import OperationFailed
+from burnplan.money import round_money
+from burnplan.reckon.price import LineKind, Milestone
+from burnplan.sheets.money.letter import (
+    Figures,
+    Letter,
+    Prose,
+    Row,
+    Section,
+    Signature,
+    SmallPrint,
+    Spelling,
+    Weight,
+    as_text,
+    made_of,
+    recipient_of,
+)
+from burnplan.sheets.writing import Written
+from burnplan.terminal_safe import terminal_safe
+
+_SHOWN = {LineKind.PACKING: "Packing and delivery", LineKind.RUSH: "Rush, ahead of the queue"}
+
+
+def quote_number(quote: QuoteView) -> str:
+    """Return the number that a quote carries, such as ``C-0007/2``."""
+    return f"{quote.code}/{quote.version}"
+
+
+def client_lines(quote: QuoteView) -> list[tuple[str, Decimal]]:
+    """Return the lines that a client sees, before tax, then the tax; they add up to the total.
+
+    Whatever is not the client's business is in the line of the piece, and so
+    is any kind of line that is not known here.
+
+    Raises
+    ------
+    OperationFailed
+        If the quote's own lines do not add up to its total.
+    """
+    lines: list[tuple[str, Decimal]] = []
+    taxes: list[tuple[str, Decimal]] = []
+    piece = Decimal(0)
+    for line in quote.lines:
+        if line.kind in _SHOWN:
+            lines.append((_SHOWN[LineKind(line.kind)], line.amount))
+        elif line.kind == LineKind.DISCOUNT:
+            lines.append((line.label, line.amount))
+        elif line.kind == LineKind.TAX:
+            taxes.append((line.label, line.amount))
+        else:
+            piece += line.amount
+    shown = [("The piece", piece), *lines, *taxes]
+    total = sum((amount for _, amount in shown), Decimal(0))
+    uneven = any(amount != round_money(amount, quote.currency) for _, amount in shown)
+    if total != quote.total or uneven:
+        raise OperationFailed(
+            f"The lines of quote {quote_number(quote)} do not add up to its total",
+            "Issue the quote again",
+        )
+    return shown
+
+
+def price_figures(quote: QuoteView, spelling: Spelling) -> Figures:
+    """Return the price as a client sees it: lines, net and tax if any, total."""
+    lines = client_lines(quote)
+    taxed = sum(line.kind == LineKind.TAX for line in quote.lines)
+    before = lines[: len(lines) - taxed]
+    rows = [Row(label, spelling.money(amount)) for label, amount in before]
+    if taxed:
+        net = sum((amount for _, amount in before), Decimal(0))
+        rows.append(Row("Net", spelling.money(net), Weight.SUM))
+        rows += [Row(label, spelling.money(amount)) for label, amount in lines[len(before) :]]
+    rows.append(Row("Total", spelling.money(quote.total), Weight.TOTAL))
+    return Figures("Price", tuple(rows))
+
+
+_MILESTONES = {
+    Milestone.PREPARED: "When the wood is prepared",
+    Milestone.TRANSFERRED: "When the picture is on the wood",
+    Milestone.BURNED: "When it is burned",
+}
+
+
+def _schedule(quote: QuoteView, spelling: Spelling) -> Figures:
+    """When how much is due."""
+    along = [(_MILESTONES[part.at], part.amount) for part in quote.instalments]
+    before = sum((amount for _, amount in along), quote.deposit)
+    parts = (
+        ("Deposit, on acceptance", quote.deposit),
+        *along,
+        (
+            "Balance, before delivery" if before else "In full, before delivery",
+            quote.total - before,
+        ),
+    )
+    rows = (Row(label, spelling.money(amount)) for label, amount in parts if amount)
+    return Figures("When it is due", tuple(rows))
+
+
+def _term(name: str, *sentences: str) -> tuple[str, str]:
+    return name, " ".join(sentences)
+
+
+_CHANGES = _term(
+    "Changes",
+    "Another picture, size or wood after you have accepted means a new quote,",
+    "which you see before the work goes on.",
+)
+# What wood, light and finish do: common practice, no source.
+_WOOD = (
+    _term(
+        "Natural wood",
+        "Grain, small knots and colour differ from board to board.",
+        "The piece will not look exactly like a photo, a sample or an earlier piece.",
+    ),
+    _term(
+        "Light",
+        "Bare wood and burned tones change in light, and fade in direct sun.",
+        "Hang the piece out of the sun. A finish can slow the fading; none stops it.",
+    ),
+    _term(
+        "Drying",
+        "The finish has to dry before the piece is packed.",
+        "Keep it dry, and away from heaters and open fire:",
+        "wood that dries out fast can warp or crack.",
+    ),
+)
+_OF_USE = {
+    "outdoor": _term(
+        "Outdoors",
+        "Sun and rain wear every finish down.",
+        "Expect the piece to weather, and have the finish renewed as its label says.",
+    ),
+    "food": _term(
+        "Food",
+        "The burned side is for looking at: keep food to the plain side.",
+        "Local rules on food contact come first.",
+    ),
+}
+_RIGHTS = _term(
+    "Your rights", "Nothing here takes away a right that the law where you live gives you."
+)
+
+
+def _terms(quote: QuoteView, commission: CommissionView, spelling: Spelling) -> SmallPrint:
+    """Return the terms, in words for anybody."""
+    start = "the deposit is in" if quote.deposit else "you have accepted"
+    stands = _term(
+        "How long this stands",
+        f"Until {spelling.day(quote.valid_until)}. After that day please ask again:",
+        "the price of wood and the waiting time change.",
+    )
+    begins = _term(
+        "When work starts",
+        f"The wood is set aside, and a place in the queue is yours, once {start}.",
+    )
+    of_use = [_OF_USE[commission.use]] if commission.use in _OF_USE else []
+    return SmallPrint("Good to know", (stands, begins, _CHANGES, *_WOOD, *of_use, _RIGHTS))
+
+
+def _mark(quote: QuoteView, spelling: Spelling) -> str:
+    if quote.state == "accepted" and quote.accepted_on:
+        return f"Accepted on {spelling.day(quote.accepted_on)}"
+    return {
+        "draft": "Draft, not an offer yet",
+        "expired": "Expired",
+        "replaced": "Replaced by a newer quote",
+    }.get(quote.state, "")
+
+
+def _letter(
+    quote: QuoteView,
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    spelling: Spelling,
+    sender: str,
+    remark: str,
+) -> Letter:
+    number = quote_number(quote)
+    sections: list[Section] = [Prose("", terminal_safe(remark))] if remark.strip() else []
+    sections += [
+        price_figures(quote, spelling),
+        _schedule(quote, spelling),
+        _terms(quote, commission, spelling),
+    ]
+    if quote.state == "open":
+        total = spelling.money(quote.total)
+        sections.append(
+            Signature(
+                f"I accept quote {number} for {total}, on the terms above.",
+                ("Place and date", "Signature"),
+            )
+        )
+    return Letter(
+        kind="Quote",
+        number=number,
+        studio=settings.name,
+        sender=sender,
+        recipient=recipient_of(client),
+        facts=(
+            ("Date", spelling.day(quote.issued_on)),
+            ("Valid until", spelling.day(quote.valid_until)),
+        ),
+        mark=_mark(quote, spelling),
+        title=commission.title,
+        detail=made_of(commission, settings),
+        sections=tuple(sections),
+    )
+
+
+def quote_text(
+    quote: QuoteView,
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    *,
+    sender: str = "",
+    remark: str = "",
+) -> str:
+    """Return a quote for the client as plain text.
+
+    Parameters
+    ----------
+    quote : QuoteView
+    commission : CommissionView
+    client : ClientView, optional
+    settings : Settings
+    sender : str, optional
+        Lines of the studio's address.
+    remark : str, optional
+        Something said to this client; the notes on record are not printed.
+
+    Raises
+    ------
+    OperationFailed
+        If the quote's lines do not add up to its total.
+    """
+    spelling = Spelling(quote.currency, settings.locale)
+    return as_text(_letter(quote, commission, client, settings, spelling, sender, remark))
+
+
+def write_quote(
+    quote: QuoteView,
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    path: str | os.PathLike[str],
+    *,
+    sender: str = "",
+    remark: str = "",
+) -> Written:
+    """Write a quote for the client as a PDF; see :func:`quote_text`.
+
+    Raises
+    ------
+    BadInput
+        If the folder does not exist.
+    OperationFailed
+        If the file cannot be written, or the lines do not add up.
+    """
+    from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
+
+    spelling = print_spelling(quote.currency, settings.locale)
+    letter = _letter(quote, commission, client, settings, spelling, sender, remark)
+    return write_letter(letter, path, letter_paper(settings))

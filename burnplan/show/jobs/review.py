@@ -1,0 +1,88 @@
+"""The open jobs on the terminal."""
+
+from datetime import date
+from textwrap import shorten
+from typing import TYPE_CHECKING
+
+from rich.console import Group, RenderableType
+from rich.padding import Padding
+from rich.text import Text
+
+from burnplan.dates import format_date
+from burnplan.desk.derived.job_status import AT_RISK, LIKELY_LATE
+from burnplan.money import format_balance
+from burnplan.show.console import table
+from burnplan.units import format_chance, format_hours, format_hours_left
+
+if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
+    from burnplan.desk.jobs.review import JobView
+    from burnplan.desk.studio.settings import Settings
+
+# What fits beside a job of its next step; the checklist has it in full.
+_STEP_LETTERS = 56
+
+
+def due_text(due: date | None, today: date) -> Text:
+    """Return a due date as people say it; a dash for none."""
+    return Text(format_date(due, today) if due else "–", "" if due else "soft")
+
+
+def chance_text(chance: float | None) -> Text:
+    """Return a chance in per cent, coloured by how much is at risk."""
+    if chance is None:
+        return Text("–", "soft")
+    style = "bad" if chance < LIKELY_LATE else "warn" if chance < AT_RISK else "good"
+    return Text(format_chance(chance), style)
+
+
+def _left(job: "JobView") -> str:
+    return format_hours_left(job.hours_left.p50, job.hours_left.p80)
+
+
+def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> RenderableType:
+    """Return the open jobs, or what to do when there are none."""
+    if not jobs:
+        return Text("No open jobs. Log one with: burnplan commission add", "soft")
+    rows = table("job", "+title", "stage", "due", ">done", ">left", ">on time", ">owed", "++next")
+    for job in jobs:
+        name = Text(job.title)
+        if job.client:
+            name.append(f"\n{job.client}", "soft")
+        following = Text(job.attention, _urgency(job))
+        step = shorten(job.next_step, _STEP_LETTERS, placeholder=" …")
+        following.append(f"\n{step}" if job.attention else step, "soft")
+        rows.add_row(
+            Text(job.code, "code"),
+            name,
+            job.stage.value,
+            due_text(job.due, today),
+            format_hours(job.hours_done) if job.hours_done else "–",
+            _left(job),
+            chance_text(job.on_time),
+            format_balance(job.balance, job.currency, settings.locale) if job.balance else "–",
+            following,
+        )
+    rows.instead = Group(*(_job_card(job, settings, today) for job in jobs))
+    rows.caption = "left: hours that are enough in 50 … 80 % of cases"
+    rows.caption_justify, rows.caption_style = "left", "soft"
+    return rows
+
+
+def _urgency(job: "JobView") -> str:
+    if "late" in job.attention:
+        return "bad"
+    return "warn" if job.attention and not job.paused else "soft"
+
+
+def _job_card(job: "JobView", settings: "Settings", today: date) -> RenderableType:
+    head = Text.assemble((job.code, "code"), "  ", (job.title, "title"), f"  {job.stage.value}")
+    if job.attention:
+        head.append(f"  {job.attention}", _urgency(job))
+    owed = format_balance(job.balance, job.currency, settings.locale) if job.balance else "–"
+    line = Text.assemble(
+        f"{job.client}  " if job.client else "",
+        "due ", due_text(job.due, today), "  left ", _left(job), "  on time ",
+        chance_text(job.on_time), f"  owed {owed}",
+    )  # fmt: skip
+    following = Text(f"next: {job.next_step}", "soft")
+    return Group(head, Padding(Group(line, following), (0, 0, 0, 2), expand=False))

@@ -1,0 +1,82 @@
+"""Backups, restoring and checks on the terminal."""
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.keeping.backups import Packed
+from burnplan.desk.keeping.checking import Checked
+from burnplan.desk.keeping.restoring import BookState, Restored, Restoring
+from burnplan.desk.studio.studio import Studio
+from burnplan.show.console import facts, table
+
+
+def packed(done: Packed) -> RenderableType:
+    """Return what was written, and what could not be."""
+    lines: list[RenderableType] = [
+        Text(f"Wrote {done.path}"),
+        facts(
+            ("rows", f"{sum(done.rows.values()):,}"),
+            ("photos", f"{done.originals:,}"),
+            ("size", f"{done.bytes / 1e6:,.1f} MB before packing"),
+            ("schema", done.schema_revision),
+        ),
+    ]
+    if done.missing:
+        lines.append(_lacking(len(done.missing)))
+    return Group(*lines)
+
+
+def _lacking(photos: int) -> Text:
+    noun = "photo is" if photos == 1 else "photos are"
+    return Text(f"{photos} {noun} missing or damaged and not in it. See: burnplan check", "warn")
+
+
+def newer_here(about: Restoring, studio: Studio) -> str:
+    """Return a warning if the present book has later changes than the other; else nothing."""
+    if about.present is None or not about.goes_back:
+        return ""
+    return (
+        f"The book here is newer than the other: {_described(about.present, studio)}."
+        " What came later will be only in the copy kept aside."
+    )
+
+
+def question(about: Restoring, studio: Studio) -> str:
+    """Return what is about to happen to the present book, as a question."""
+    written = f"written {studio.local(about.made_at):%d %b %Y %H:%M}"
+    new = f"the one with {_described(about.new, studio)} ({written})"
+    if about.present is None:
+        return f"The book here is damaged. Move it aside and use {new}?"
+    return f"Keep the book here ({_described(about.present, studio)}) aside and use {new}?"
+
+
+def _described(state: BookState, studio: Studio) -> str:
+    last = "never changed"
+    if state.last_change is not None:
+        last = f"last changed {studio.local(state.last_change):%d %b %Y %H:%M}"
+    noun = "commission" if state.commissions == 1 else "commissions"
+    return f"{state.commissions} {noun}, {last}"
+
+
+def restored(done: Restored, studio: Studio) -> RenderableType:
+    """Return what is in the book now."""
+    lines: list[RenderableType] = [Text(f"The book is now: {_described(done.new, studio)}")]
+    if done.migrated_from:
+        lines.append(Text(f"It was brought from schema {done.migrated_from} to a newer form"))
+    if done.missing_originals:
+        lines.append(_lacking(len(done.missing_originals)))
+    return Group(*lines)
+
+
+def findings(done: Checked) -> RenderableType:
+    """Return what is wrong, or that nothing is."""
+    if not done.findings:
+        return Text("The book and its photos are sound", "good")
+    rows = table("", "+where", "++what", "")
+    for one in done.findings:
+        mark = Text("✗", "bad") if one.wrong and not one.repaired else Text("·", "soft")
+        outcome = "repaired" if one.repaired else "can be repaired" if one.repairable else ""
+        rows.add_row(mark, Text(one.where), Text(one.problem), Text(outcome, "soft"))
+    if any(one.repairable and not one.repaired for one in done.findings):
+        return Group(rows, Text("\nRepair what is safe with: burnplan check --repair", "soft"))
+    return rows

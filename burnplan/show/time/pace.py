@@ -1,0 +1,114 @@
+"""What past jobs teach, on the terminal."""
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.time.pace import BacktestView, PaceView, TriedView
+from burnplan.desk.time.past import ImportView
+from burnplan.show.console import table
+from burnplan.units import format_hours
+
+_STRIP = 28
+# Of fewer jobs a share says nothing.
+FEW = 5
+
+
+def import_report(view: ImportView) -> RenderableType:
+    """Return what an import did, or every fault by line and column."""
+    if view.faults:
+        rows = table(">line", "column", "+problem")
+        for fault in view.faults:
+            rows.add_row(str(fault.line), Text(fault.column, "code"), Text(fault.problem))
+        places = "1 cell" if len(view.faults) == 1 else f"{len(view.faults)} cells"
+        return Group(rows, Text(f"Nothing was brought in: {places} to mend first", "bad"))
+    known = f"; {view.known} were on record already" if view.known else ""
+    verb = "Would bring in" if view.dry_run else "Brought in"
+    return Text(f"{verb} {view.added} of {view.read} jobs{known}")
+
+
+def _strip(job: TriedView, longest: float) -> Text:
+    """Draw a forecast from P10 to P90 with its median, and the hours it took."""
+    cells = [" "] * (_STRIP + 1)
+
+    def at(hours: float) -> int:
+        return min(_STRIP, round(hours / longest * _STRIP))
+
+    for cell in range(at(job.p10), at(job.p90) + 1):
+        cells[cell] = "─"
+    cells[at(job.p50)] = "┼"
+    drawn = Text("".join(cells), "soft")
+    inside = job.p10 <= job.actual_h <= job.p90
+    spot = at(job.actual_h)
+    return drawn[:spot] + Text("●", "good" if inside else "bad") + drawn[spot + 1 :]
+
+
+def backtest_report(view: BacktestView) -> RenderableType:
+    """Return each past job against its forecast, and how good the forecasts were."""
+    if not view.jobs or view.coverage_p10_p90 is None:
+        return Text(
+            "No finished jobs with a date yet. Bring some in with: burnplan past import FILE",
+            "soft",
+        )
+    longest = max(max(job.p90, job.actual_h) for job in view.jobs)
+    rows = table("finished", "+job", ">took", ">50 %", ">80 %", "10 ─┼─ 90 %  ● took")
+    for job in view.jobs:
+        rows.add_row(
+            str(job.finished_on),
+            Text(job.title),
+            format_hours(job.actual_h),
+            format_hours(job.p50),
+            format_hours(job.p80),
+            _strip(job, longest),
+        )
+    count = len(view.jobs)
+    if count < FEW:
+        jobs = "1 job is" if count == 1 else f"{count} jobs are"
+        return Group(rows, Text(f"\n{jobs} too few to judge the forecasts by", "soft"))
+    inside, off = view.coverage_p10_p90 * 100, (view.median_ape or 0.0) * 100
+    return Group(
+        rows,
+        Text(f"\n{inside:.0f} % of {count} jobs lay between 10 and 90 % (80 % is meant)"),
+        Text(f"Half of the medians were within {off:.0f} % of the hours it took"),
+    )
+
+
+def pace_report(view: PaceView, *, priors: bool) -> RenderableType:
+    """Return what is known of an artist's pace, and on what guess it rests."""
+    count = {0: "no jobs", 1: "1 job"}.get(view.jobs, f"{view.jobs} jobs")
+    parts: list[RenderableType] = [Text(f"Your pace, from {count} with hours on record", "title")]
+    if not view.jobs:
+        parts.append(Text("Until then the starting guess holds, and is wide", "soft"))
+    rows = table("+what", ">against the guess", ">sure within")
+    for one in view.learned:
+        style = "" if abs(one.factor - 1) < one.within else "ember"
+        rows.add_row(
+            Text(one.about),
+            Text(f"× {one.factor:.2f}", style),
+            Text(f"± {one.within * 100:.0f} %", "soft"),
+        )
+    clear = [one for one in view.learned if abs(one.factor - 1) > one.within]
+    parts += [rows, *(Text(f"{one.words[0].upper()}{one.words[1:]}") for one in clear)]
+    for suspect in view.suspects:
+        work = suspect.work or "its hours"
+        parts.append(
+            Text(
+                f"Looks wrong: '{suspect.title}', {work} {format_hours(suspect.hours)} where about"
+                f" {format_hours(suspect.expected_h)} are expected; it counts less. If a clock was"
+                " left running: burnplan session set-aside",
+                "warn",
+            )
+        )
+    parts += [Text(), backtest_report(view.tried)]
+    if priors:
+        guess = table("+starting guess", ">value", "unit", "from")
+        for prior in view.priors:
+            guess.add_row(
+                Text(prior.about),
+                f"{prior.value:g}",
+                Text(prior.unit),
+                Text(prior.provenance, "soft"),
+            )
+        parts += [Text(), guess]
+    else:
+        parts.append(Text("The starting guess, one by one: burnplan pace --guess", "soft"))
+    return Group(*parts)

@@ -1,0 +1,119 @@
+"""Read a reference from file to measures in one go, and in little memory."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from burnplan.outline import Outline
+from burnplan.progress import Progress, part, silent
+from burnplan.tone.areas import MarkedArea
+from burnplan.tone.control import ToneControl, controlled
+from burnplan.tone.lightness import check_wood_range
+from burnplan.tone.measure import ZoneMeasure, measure
+from burnplan.tone.photo import PhotoInfo, Source, look, open_mask, open_photo
+from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
+from burnplan.tone.trace import TraceLines, trace_lines
+from burnplan.tone.zones import DEFAULT, MIN_AREA_MM2, ZoneMap, check_request, find_zones
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PhotoAnalysis:
+    """All that a photo on an outline says of the work.
+
+    Parameters
+    ----------
+    info : PhotoInfo
+    placed : Placed
+    zones : ZoneMap
+    lines : TraceLines
+    measures : tuple of ZoneMeasure
+        Darkest zone first.
+    notes : tuple of str
+        What was assumed, ignored or may disappoint, a sentence each.
+    """
+
+    info: PhotoInfo
+    placed: Placed
+    zones: ZoneMap
+    lines: TraceLines
+    measures: tuple[ZoneMeasure, ...]
+    notes: tuple[str, ...]
+
+
+def analyse_photo(
+    source: Source,
+    outline: Outline,
+    *,
+    wood_lightness: float,
+    burn_lightness: float,
+    placement: Placement | None = None,
+    zones: int = DEFAULT,
+    thresholds: Sequence[float] | None = None,
+    min_area_mm2: float = MIN_AREA_MM2,
+    px_per_mm: float = PX_PER_MM,
+    control: ToneControl | None = None,
+    mask: Source | None = None,
+    focal: Sequence[MarkedArea] = (),
+    on_progress: Progress | None = None,
+) -> PhotoAnalysis:
+    """Open, place, divide, trace and measure a photo.
+
+    The photo is decoded no larger than the wood needs, and let go once placed.
+
+    Parameters
+    ----------
+    source : path, bytes or binary file
+    outline : Outline
+    wood_lightness, burn_lightness : float
+        L* of the bare wood and of its darkest burn.
+    placement : Placement, optional
+    zones : int, optional
+        Number of value zones, 3 to 9.
+    thresholds : sequence of float, optional
+        L* between zones instead.
+    min_area_mm2 : float, optional
+        Smallest island a pen can hold.
+    px_per_mm : float, optional
+        Resolution on the wood.
+    control : ToneControl, optional
+        Changes of tone, made before zones are found.
+    mask : path, bytes or binary file, optional
+        A picture of the photo's proportions: black or transparent parts are
+        background and become bare wood.
+    focal : sequence of MarkedArea, optional
+        What is kept inside, gets finer zones and keeps its lines.
+    on_progress : Progress, optional
+
+    Returns
+    -------
+    Reading
+
+    Raises
+    ------
+    BadInput
+        If the photo or a number cannot be used.
+    """
+    # What was asked is checked before the photo costs any time.
+    check_wood_range(wood_lightness, burn_lightness)
+    check_request(zones, thresholds, min_area_mm2)
+    progress = on_progress or silent
+    info = look(source)
+    enough = size_needed(info.size, outline, placement, px_per_mm, focal=focal)
+    photo = open_photo(source, at_least=enough, on_progress=part(progress, 0.0, 0.3))
+    notes = photo.notes
+    progress(0.3, "Placing the photo")
+    placed = place(photo, outline, placement, px_per_mm, focal=focal)
+    del photo
+    if control is not None or mask is not None:
+        progress(0.33, "Setting the tones")
+        keep = None if mask is None else open_mask(mask, at_least=enough)
+        placed = controlled(placed, control or ToneControl(), keep)
+    zone_map = find_zones(
+        placed, zones, thresholds, min_area_mm2, on_progress=part(progress, 0.35, 0.65)
+    )
+    lines = trace_lines(zone_map, placed, on_progress=part(progress, 0.65, 0.9))
+    progress(0.9, "Measuring value zones")
+    measures = measure(placed, zone_map, lines, wood_lightness, burn_lightness)
+    progress(1.0, "Done")
+    return PhotoAnalysis(
+        info, placed, zone_map, lines, measures, notes + placed.notes + zone_map.notes
+    )

@@ -1,0 +1,71 @@
+"""The checklist of the job shown: tick, skip, add."""
+
+from typing import TYPE_CHECKING
+
+from burnplan.desk.jobs import checklists
+from burnplan.desk.jobs.checklists import ChecklistView
+from burnplan.reckon.checklist import Phase
+from burnplan.workbench.actions.action import Action, on_job
+from burnplan.workbench.forms import Answers, Field, Form, chosen_of
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
+
+
+def tick(bench: "Workbench") -> None:
+    """Tick the step the cursor is on, or open it again."""
+    page = bench.job_page
+    step, code = page.step, page.code
+    if step is None:
+        return
+    change = checklists.tick if step.state == "open" else checklists.untick
+
+    def then(view: ChecklistView) -> None:
+        if page.code == code:
+            page.give_steps(view.steps)
+            if step.state == "open" and page.listing.key == str(step.number):
+                page.listing.lines.action_move(1)
+        if view.reminder:
+            bench.say(view.reminder, mind=True)
+        if step.key == "hand-over" and step.state == "open":
+            bench.say("Press d to put the hand-over on record: that closes the job")
+
+    bench.do(lambda: change(bench.studio, code, [step.key]), then)
+
+
+def skip(bench: "Workbench") -> None:
+    """Skip the step the cursor is on, with the reason."""
+    step, code = bench.job_page.step, bench.job_page.code
+    if step is None:
+        return
+
+    def send(answers: Answers) -> ChecklistView:
+        return checklists.skip(bench.studio, code, step.key, answers["reason"])
+
+    reason = Field("reason", "Reason", "why it is not needed")
+    bench.ask(Form(f"Skip: {step.text}", [reason], send, send="Skip it"))
+
+
+def add_step(bench: "Workbench") -> None:
+    """Add a step of the artist's own."""
+    step, code = bench.job_page.step, bench.job_page.code
+    phases = tuple(phase.value for phase in Phase)
+    fields = [
+        Field("text", "Step", "what is to be done"),
+        Field("phase", "Phase", ", ".join(phases), step.phase.value if step else "", phases),
+    ]
+
+    def send(answers: Answers) -> ChecklistView:
+        phase = chosen_of(phases, answers["phase"], "phase")
+        return checklists.add(bench.studio, code, answers["text"], phase)
+
+    bench.ask(Form(f"A step for {code}", fields, send, send="Add it"))
+
+
+ACTIONS = (
+    Action("tick", "Tick step", "Tick the step the cursor is on, or open it again", tick, on_job,
+           key="space", short="Tick", page="job"),
+    Action("skip", "Skip step", "Skip the step the cursor is on, with the reason", skip, on_job,
+           key="x", short="Skip", page="job"),
+    Action("add_step", "Add a step", "One of your own, at the end of a phase", add_step, on_job),
+)  # fmt: skip

@@ -1,0 +1,177 @@
+"""Commissions: logged, changed, set aside, dropped, handed over."""
+
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from burnplan.dates import parse_date
+from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs.commissions import CommissionView, Wishes
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.reckon.stages import Stage
+from burnplan.units import format_size
+from burnplan.workbench import gather
+from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.drawing import money
+from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
+
+_USES = ("indoor", "outdoor", "food")
+
+
+def _fields(studio: Studio) -> list[Field]:
+    def names() -> tuple[str, ...]:
+        return tuple(client.name for client in gather.people(studio))
+
+    return [
+        Field("title", "Title", "what is burned"),
+        Field("client", "Client", "a name; new ones are added", known=names),
+        Field("size", "Size", "30x40cm, round 25cm, 12x16in"),
+        Field("species", "Wood", "basswood, cherry, …"),
+        Field("due", "Due", "friday, in 3 weeks, 2027-05-01"),
+        Field("use", "Use", "indoor, outdoor or food", "indoor", _USES),
+        Field("note", "Note", "anything agreed"),
+    ]
+
+
+def _wishes(studio: Studio, answers: Answers, before: Answers) -> Wishes:
+    """Return what was typed in; what was left as it was is not touched."""
+    given = {n: text for n, text in answers.items() if text != before.get(n, "")}
+    typed = {n: text for n, text in given.items() if text or n == "note"}
+    if "due" in typed:
+        typed["due"] = parse_date(
+            typed["due"], studio.today(), settings.current(studio).locale
+        ).isoformat()
+    if "use" in typed:
+        typed["use"] = chosen_of(_USES, typed["use"], "use")
+    return Wishes.model_validate(typed)
+
+
+def _say(bench: "Workbench", doubts: list[str]) -> None:
+    for words in doubts:
+        bench.say(words, mind=words.endswith("?"))
+
+
+def new(bench: "Workbench") -> None:
+    """Log a new commission."""
+
+    def send(answers: Answers) -> tuple[CommissionView, list[str]]:
+        wishes = _wishes(bench.studio, answers, {"use": "indoor"})
+        doubts = commissions.doubts(bench.studio, wishes)
+        return commissions.add(bench.studio, wishes), doubts
+
+    def then(sent: tuple[CommissionView, list[str]]) -> None:
+        made, doubts = sent
+        bench.open_job(made.code)
+        _say(bench, doubts)
+
+    bench.ask(Form("New commission", _fields(bench.studio), send, send="Log it"), then)
+
+
+def edit(bench: "Workbench") -> None:
+    """Change what is asked for."""
+    job, now = bench.job, bench.now
+    if job is None or now is None:
+        return
+    one = job.commission
+    shape = one.shape()
+    before = {
+        "title": one.title,
+        "client": one.client or "",
+        "size": format_size(shape, now.own.units) if shape else "",
+        "species": one.species or "",
+        "due": str(one.due or ""),
+        "use": one.use,
+        "note": one.note,
+    }
+
+    def send(answers: Answers) -> list[str]:
+        wishes = _wishes(bench.studio, answers, before)
+        doubts = commissions.doubts(bench.studio, wishes)
+        commissions.edit(bench.studio, one.code, wishes)
+        return doubts
+
+    fields = [
+        Field(field.name, field.label, field.hint, before[field.name], field.known)
+        for field in _fields(bench.studio)
+    ]
+    form = Form(f"{one.code}: what is asked for", fields, send, send="Change it")
+    bench.ask(form, lambda doubts: _say(bench, doubts))
+
+
+def set_aside(bench: "Workbench") -> None:
+    """Set the job aside for a reason, or take it up again."""
+    code, paused = bench.job_page.code, bench.job is not None and bench.job.commission.paused
+    if paused:
+        bench.do(
+            lambda: commissions.resume(bench.studio, code),
+            lambda view: bench.say(f"'{view.title}' is taken up again"),
+        )
+        return
+    reason = Field("reason", "Reason", "waiting for the client's photo, …")
+    form = Form(
+        f"Set {code} aside; it leaves the queue", [reason],
+        lambda answers: commissions.pause(bench.studio, code, answers["reason"]),
+        send="Set aside",
+    )  # fmt: skip
+    bench.ask(form)
+
+
+def drop(bench: "Workbench") -> None:
+    """End a job that will not be made."""
+    code = bench.job_page.code
+    form = Form(
+        f"Drop {code}: it will not be made, its blank is free again",
+        [Field("reason", "Reason", "what the client said, …")],
+        lambda answers: commissions.drop(bench.studio, code, answers["reason"]),
+        send="Drop it",
+    )
+    bench.ask(form, lambda view: bench.say(f"'{view.title}' is dropped; u takes it back"))
+
+
+def deliver(bench: "Workbench") -> None:
+    """Hand the piece over; ask first where something is open."""
+    code = bench.job_page.code
+
+    def ask(left: list[str]) -> None:
+        if not left:
+            _hand_over(bench, code)
+            return
+        choice = Choice(
+            f"Hand {code} over? {', '.join(left)}",
+            [("yes", Content("Hand it over all the same"))],
+        )
+        bench.choose(choice, lambda _: _hand_over(bench, code))
+
+    bench.find(lambda: commissions.left_open(bench.studio, code), ask)
+
+
+def _hand_over(bench: "Workbench", code: str) -> None:
+    now = bench.now
+
+    def then(view: CommissionView) -> None:
+        bench.say(f"'{view.title}' is handed over; u takes it back")
+        if now is not None and view.balance > 0:
+            bench.say(f"{money(now, view.balance, view.currency)} is still owed", mind=True)
+
+    bench.do(lambda: commissions.deliver(bench.studio, code), then)
+
+
+def _ready(bench: "Workbench") -> bool:
+    return bench.job is not None and bench.job.commission.stage is Stage.READY
+
+
+ACTIONS = (
+    Action("new", "New commission", "Log what a client asks for", new, key="n", short="New"),
+    Action("edit", "Edit commission", "Change what is asked for", edit, on_job,
+           key="e", page="job"),
+    Action("set_aside", "Set aside or take up again", "A job that waits leaves the queue",
+           set_aside, on_open_job, key="o", page="job"),
+    Action("drop", "Drop commission", "It will not be made; with the reason", drop, on_open_job),
+    Action("deliver", "Hand over", "The piece leaves the studio", deliver, _ready,
+           key="d", short="Hand over", page="job",
+           why="It is not ready yet: steps before the hand-over are open"),
+)  # fmt: skip

@@ -1,0 +1,94 @@
+"""The reference photo of the job shown: planned from, looked at."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from burnplan.desk.jobs import references
+from burnplan.errors import NotFound
+from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.forms import Answers, Field, Form, whole_number
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
+
+
+def photo(bench: "Workbench") -> None:
+    """Add the reference photo and plan the work from it."""
+    code = bench.job_page.code
+    fields = [
+        Field("photo", "Photo", "the file's path; paste or drop it here"),
+        Field("zones", "Zones", "3 to 9", "6"),
+    ]
+    bench.ask(
+        Form(f"Reference photo for {code}", fields, _checked, send="Plan from it"),
+        lambda given: _plan(bench, code, *given),
+    )
+
+
+def _checked(answers: Answers) -> tuple[Path, int]:
+    zones = whole_number(answers["zones"] or "6", "zones", 3, 9)
+    # Terminals put quotes around the path of a dropped file, or escape its spaces.
+    text = answers["photo"].strip("'\" ").replace("\\ ", " ").removeprefix("file://")
+    path = Path(text).expanduser()
+    if not text or not path.is_file():
+        raise NotFound(f"There is no photo '{text}'", "Give the file's path")
+    return path, zones
+
+
+def _plan(bench: "Workbench", code: str, path: Path, zones: int) -> None:
+    bench.long(
+        lambda stopper: references.add(
+            bench.studio, code, path, zones=zones, on_progress=stopper
+        ),
+        lambda _: bench.say("The work is planned from the photo"),
+        writes=True,
+    )  # fmt: skip
+
+
+def replan(bench: "Workbench") -> None:
+    """Plan again from the photo kept: the size, the blank or the zones changed."""
+    code, reference = bench.job_page.code, bench.job.reference if bench.job else None
+    if reference is None:
+        return
+    field = Field("zones", "Zones", "3 to 9", str(len(reference.zones)))
+    bench.ask(
+        Form(
+            f"Plan {code} again from its photo", [field],
+            lambda answers: whole_number(answers["zones"], "zones", 3, 9), send="Plan again",
+        ),
+        lambda zones: bench.long(
+            lambda stopper: references.replan(
+                bench.studio, code, zones=zones, on_progress=stopper
+            ),
+            lambda _: bench.say("The work is planned again"),
+            writes=True,
+        ),
+    )  # fmt: skip
+
+
+def picture(bench: "Workbench") -> None:
+    """Change between the picture and its zones."""
+    bench.turn_picture()
+
+
+def _without(bench: "Workbench") -> bool:
+    return on_open_job(bench) and bench.job is not None and bench.job.reference is None
+
+
+def _with(bench: "Workbench") -> bool:
+    return on_job(bench) and bench.job is not None and bench.job.reference is not None
+
+
+def _again(bench: "Workbench") -> bool:
+    return _with(bench) and on_open_job(bench)
+
+
+ACTIONS = (
+    Action("photo", "Reference photo", "Plan the work from a photo", photo, _without,
+           key="r", short="Photo", page="job", why="It has a photo; ctrl+p, Another reference"),
+    Action("another_photo", "Another reference photo", "Plan the work from it", photo, _again),
+    Action("replan", "Plan again", "From the photo kept: another number of zones, or the size"
+           " or wood changed", replan, _again),
+    Action("picture", "Picture or zones", "Show the reference or its value zones", picture, _with,
+           key="v", page="job"),
+)  # fmt: skip

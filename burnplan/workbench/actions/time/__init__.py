@@ -1,0 +1,1 @@
+"""What the keys of the workbench do about time."""

@@ -1,0 +1,209 @@
+"""The clock, and the hours it puts on record."""
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from burnplan.dates import parse_moment
+from burnplan.desk.jobs import checklists, sessions
+from burnplan.desk.jobs.checklists import StepView
+from burnplan.desk.jobs.sessions import Doing, SessionView
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import planned_sessions
+from burnplan.errors import BadInput
+from burnplan.reckon.work import Work
+from burnplan.units import format_hours, parse_duration
+from burnplan.wood.cautions import HOT_TIP, SMOKE
+from burnplan.workbench.actions.action import Action, clock_open, job_meant
+from burnplan.workbench.forms import Answers, Field, Form, chosen_of
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from burnplan.workbench.app import Workbench
+
+_WORK = tuple(work.value for work in Work)
+
+
+def start(bench: "Workbench") -> None:
+    """Start the clock on the job that is meant, for its next open step or the one chosen."""
+    code, step = bench.meant, bench.job_page.step if bench.job is not None else None
+    if code is None:
+        return
+
+    def run() -> tuple[SessionView, str]:
+        steps = [step] if step is not None else checklists.of(bench.studio, code).steps
+        return _start(bench.studio, code, _doing(steps))
+
+    bench.do(run, lambda words: _started(bench, *words))
+
+
+def pause(bench: "Workbench") -> None:
+    """Pause the clock."""
+    bench.do(lambda: sessions.pause(bench.studio))
+
+
+def go_on(bench: "Workbench") -> None:
+    """Let the paused clock run on."""
+    bench.do(lambda: sessions.resume(bench.studio))
+
+
+def _doing(steps: Sequence[StepView]) -> Doing:
+    """Return what the clock is started for: the first open one of some steps, else burning."""
+    step = next((step for step in steps if step.state == "open"), steps[0] if steps else None)
+    return Doing(work=sessions.work_of(step.phase), zone=step.zone) if step else Doing()
+
+
+def _start(studio: Studio, code: str, doing: Doing) -> tuple[SessionView, str]:
+    view = sessions.start(studio, code, doing)
+    return view, checklists.before_work(studio, code, doing.work)
+
+
+def _started(bench: "Workbench", view: SessionView, reminder: str) -> None:
+    rest = bench.studio.local(view.started_at + planned_sessions.STRETCH)
+    if view.work == "burn":
+        # Their sources are with the cautions; here there is room for what to do.
+        smoke, tip = SMOKE.partition(" (")[0], HOT_TIP.partition(";")[0]
+        bench.say(f"{smoke}. {tip}. Take a break at {rest:%H:%M}", mind=True)
+    if reminder:
+        bench.say(reminder, mind=True)
+
+
+def start_with(bench: "Workbench") -> None:
+    """Start the clock and say with what."""
+    code = bench.meant
+    if code is None:
+        return
+
+    def send(answers: Answers) -> tuple[SessionView, str]:
+        return _start(bench.studio, code, _said(answers))
+
+    form = Form(f"Start the clock on {code}", _doing_fields(bench), send, send="Start")
+    bench.ask(form, lambda words: _started(bench, *words))
+
+
+def _doing_fields(bench: "Workbench") -> list[Field]:
+    step = bench.job_page.step if bench.job is not None else None
+    doing = _doing([step] if step is not None else [])
+    before = bench.job.sessions[0] if bench.job is not None and bench.job.sessions else None
+    tip, heat = (before.tip, before.heat) if before else ("", "")
+
+    def hint(last: str, else_: str) -> str:
+        return f"{last} the last time" if last else else_
+
+    return [
+        Field("work", "Work", ", ".join(_WORK), doing.work, _WORK),
+        Field("zone", "Zone", "a number, 1 darkest", str(doing.zone or "")),
+        Field("tip", "Tip", hint(tip, "round 2 mm"), known=(tip,) if tip else ()),
+        Field("heat", "Heat", hint(heat, "the dial's, or degrees"), known=(heat,) if heat else ()),
+        Field("note", "Note", "anything to remember"),
+    ]
+
+
+def _said(answers: Answers) -> Doing:
+    zone = answers["zone"].upper().removeprefix("Z")
+    if zone and not zone.isdecimal():
+        raise BadInput(f"'{answers['zone']}' is no zone", "Give its number, 1 darkest")
+    return Doing.model_validate(
+        {
+            "work": chosen_of(_WORK, answers["work"], "work"),
+            "zone": int(zone) if zone else None,
+            **{name: answers[name] for name in ("tip", "heat", "note")},
+        }
+    )
+
+
+def _moment(studio: Studio, text: str) -> "datetime | None":
+    if not text:
+        return None
+    locale = settings.current(studio).locale
+    return studio.moment(parse_moment(text, studio.local(studio.now()), locale))
+
+
+def stop_with(bench: "Workbench") -> None:
+    """Stop the clock, earlier than now or with a note."""
+
+    def send(answers: Answers) -> SessionView:
+        at = _moment(bench.studio, answers["at"])
+        return sessions.stop(bench.studio, at=at, note=answers["note"])
+
+    fields = [
+        Field("note", "Note", "what was done, what to remember"),
+        Field("at", "Stopped at", "now; or when it should have been: 18:30"),
+    ]
+    form = Form("Stop the clock", fields, send, send="Stop")
+    bench.ask(form, lambda view: _on_record(bench, view))
+
+
+def stop(bench: "Workbench") -> None:
+    """Stop the clock."""
+    bench.do(lambda: sessions.stop(bench.studio), lambda view: _on_record(bench, view))
+
+
+def _on_record(bench: "Workbench", view: SessionView) -> None:
+    bench.say(f"{format_hours(view.hours)} on '{view.title}' are on record")
+    if view.hours * 3600 > sessions.LONG_SPELL.total_seconds():
+        bench.say(
+            "That is long. If the clock was forgotten: u, then t with the right time", mind=True
+        )
+
+
+def log(bench: "Workbench") -> None:
+    """Put hours on record after the fact."""
+    code = bench.meant
+    if code is None:
+        return
+
+    def send(answers: Answers) -> tuple[SessionView, str]:
+        length = parse_duration(answers["length"])
+        ended = _moment(bench.studio, answers["ended"])
+        view = sessions.log(bench.studio, code, length, _said(answers), ended=ended)
+        return view, sessions.overlap(bench.studio, view.number)
+
+    def then(logged: tuple[SessionView, str]) -> None:
+        view, other = logged
+        times = sessions.times_of(bench.studio, view)
+        bench.say(f"{format_hours(view.hours)} on '{view.title}' are on record: {times}")
+        if other:
+            bench.say(other, mind=True)
+
+    fields = [
+        Field("length", "How long", "1h30, 45min"),
+        Field("ended", "Ended", "now; or yesterday 18:30"),
+        *_doing_fields(bench),
+    ]
+    bench.ask(
+        Form(f"Log hours on {code}", fields, send, send="Log them"),
+        then,
+    )
+
+
+def _startable(bench: "Workbench") -> bool:
+    return not clock_open(bench) and job_meant(bench)
+
+
+def _clock_is(state: str) -> Callable[["Workbench"], bool]:
+    def can(bench: "Workbench") -> bool:
+        return (
+            bench.now is not None and bench.now.clock is not None and bench.now.clock.state == state
+        )
+
+    return can
+
+
+ACTIONS = (
+    Action("pause", "Pause the clock", "It runs on with the same key", pause,
+           _clock_is("running"), key="c", short="Pause"),
+    Action("go_on", "Let the clock run on", "The paused session goes on", go_on,
+           _clock_is("paused"), key="c", short="Go on"),
+    Action("start", "Start the clock", "On the job and the step the cursor is on", start,
+           _startable, key="c", short="Start", why="Choose a job first, then press c"),
+    Action("stop", "Stop the clock", "The hours go on record", stop, clock_open,
+           key="s", short="Stop", why="No clock is running"),
+    Action("stop_with", "Stop the clock with a note", "Or earlier, where it was forgotten",
+           stop_with, clock_open, key="t", short="Note…"),
+    Action("start_with", "Start the clock with tip and heat", "And zone, work, a note",
+           start_with, _startable, key="t", short="Tip…", why="Choose a job first, then press t"),
+    Action("log", "Log hours", "A session after the fact", log, job_meant, key="g",
+           why="Choose a job first, then press g"),
+)  # fmt: skip

@@ -1,0 +1,204 @@
+"""Blanks: put in stock, held, released, and what is the matter with them."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from textual.content import Content
+
+from burnplan.desk.jobs import commissions
+from burnplan.desk.wood import blanks, hazards
+from burnplan.desk.wood.blanks import BlankView, NewBlank
+from burnplan.desk.wood.hazards import HazardView
+from burnplan.errors import BadInput
+from burnplan.units import format_size
+from burnplan.wood.hazards import Condition
+from burnplan.workbench import drawing, gather
+from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.drawing import BAD, SOFT, STRONG
+from burnplan.workbench.forms import Answers, Choice, Field, Form, whole_number
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
+
+_CONDITIONS = tuple(Condition)
+
+
+def new_blank(bench: "Workbench") -> None:
+    """Put a blank in stock."""
+    fields = [
+        Field("species", "Wood", "basswood, cherry, …"),
+        Field("size", "Size", "30x40cm, round 25cm"),
+        Field("thickness", "Thickness", "18mm"),
+        Field("cost", "Cost", "an amount"),
+        Field("grit", "Grit reached", "rough if empty"),
+        Field("location", "Place", "where it lies"),
+        Field("note", "Note", "grain, knots, …"),
+    ]
+
+    def send(answers: Answers) -> BlankView:
+        given: dict[str, object] = {name: text for name, text in answers.items() if text}
+        if answers["grit"]:
+            given["grit"] = whole_number(answers["grit"], "the grit", 20, 5000)
+        for name, what in (("species", "wood"), ("size", "size")):
+            if not answers[name]:
+                raise BadInput(f"Its {what} is missing", "Give it; the rest can wait")
+        return blanks.add(bench.studio, NewBlank.model_validate(given))
+
+    bench.ask(
+        Form("New blank", fields, send, send="Put in stock"),
+        lambda made: bench.say(f"{made.code} is in stock"),
+    )
+
+
+def hold(bench: "Workbench") -> None:
+    """Hold a blank for the job shown, or the blank the cursor is on for a job."""
+    if bench.job is not None:
+        code = bench.job.commission.code
+        bench.find(
+            lambda: gather.stock(bench.studio), lambda found: _choose_blank(bench, code, found)
+        )
+    elif (blank := bench.blank) is not None:
+        bench.find(
+            lambda: commissions.everything(bench.studio, closed=False),
+            lambda found: _choose_job(bench, blank, found),
+        )  # fmt: skip
+
+
+def _choose_blank(bench: "Workbench", job: str, found: list[BlankView]) -> None:
+    free = {blank.code: blank for blank in found if blank.state == "in stock"}
+    if not free:
+        bench.say("No blank is in stock. Go to 3 Blanks and press b to add one")
+        return
+    choices = [(code, _blank_line(blank, bench.now)) for code, blank in free.items()]
+    bench.choose(
+        Choice(f"Hold a blank for {job}", choices), lambda code: _hold(bench, free[code], job)
+    )
+
+
+def _choose_job(
+    bench: "Workbench", blank: BlankView, found: list[commissions.CommissionView]
+) -> None:
+    choices = [
+        (one.code, Content.assemble((f"{one.code}  ", SOFT), (one.title, STRONG)))
+        for one in found
+        if one.blank is None
+    ]
+    if not choices:
+        bench.say("No open job is without a blank")
+        return
+    bench.choose(Choice(f"Hold {blank.code} for", choices), lambda job: _hold(bench, blank, job))
+
+
+def _hold(bench: "Workbench", blank: BlankView, job: str) -> None:
+    def then(view: BlankView) -> None:
+        bench.say(f"{view.code} is held for {view.held_for}")
+
+    blocking = [hazard for hazard in blank.hazards if hazard.blocks]
+    if not blocking:
+        bench.do(lambda: blanks.hold(bench.studio, blank.code, job), then)
+        return
+    form = _override_form(
+        blank.code, blocking,
+        lambda why: blanks.hold(bench.studio, blank.code, job, override=why),
+    )  # fmt: skip
+    bench.ask(form, then)
+
+
+def _override_form(code: str, blocking: list[HazardView], do: Callable[[str], Any]) -> Form:
+    """Ask for the reason to burn a blank that must not be; the hazard is said first."""
+    return Form(
+        f"{code} must not be burned",
+        [Field("reason", "It is safe because", "esc to choose another blank")],
+        lambda answers: do(answers["reason"]),
+        send="Set the hazard aside",
+        warning=". ".join(hazard.in_words() for hazard in blocking),
+    )
+
+
+def override(bench: "Workbench") -> None:
+    """Set aside what blocks the blank of the job shown, with the reason."""
+    job = bench.job
+    if job is not None and job.commission.blank is not None:
+        code = job.commission.blank
+        blocking = [hazard for hazard in job.hazards if hazard.blocks]
+        bench.ask(
+            _override_form(code, blocking, lambda why: hazards.override(bench.studio, code, why)),
+            lambda _: bench.say(f"The hazard of {code} is set aside for this job"),
+        )
+
+
+def release(bench: "Workbench") -> None:
+    """Let the blank of the job, or the one the cursor is on, go back to stock."""
+    code = _held(bench)
+    if code is not None:
+        bench.do(
+            lambda: blanks.release(bench.studio, code),
+            lambda view: bench.say(f"{view.code} is back in stock"),
+        )
+
+
+def matter(bench: "Workbench") -> None:
+    """Put on record what is the matter with the blank the cursor is on."""
+    blank = bench.blank
+    if blank is None:
+        return
+    code = blank.code
+    fields = [
+        Field("kind", "It is", "treated, painted, mdf, plywood, spalted, …", known=_CONDITIONS),
+        Field("note", "Note", "how it was found out"),
+    ]
+    bench.ask(
+        Form(
+            f"What is the matter with {code}", fields,
+            lambda answers: hazards.note(bench.studio, code, [answers["kind"]], answers["note"]),
+            send="Note it",
+        )
+    )  # fmt: skip
+
+
+def _blank_line(blank: BlankView, now: "gather.Now | None") -> Content:
+    size = format_size(blank.shape(), now.own.units) if now else ""
+    blocked = any(hazard.blocks for hazard in blank.hazards)
+    return Content.assemble(
+        (f"{blank.code}  ", SOFT), (drawing.fitted(blank.species_name, 18), STRONG),
+        drawing.fitted(size, 18), ("must not be burned" if blocked else "", BAD),
+    )  # fmt: skip
+
+
+def _held(bench: "Workbench") -> str | None:
+    """Return the held blank that is meant: that of the job, or the one the cursor is on."""
+    if bench.job is not None:
+        return bench.job.commission.blank if on_open_job(bench) else None
+    blank = bench.blank
+    return blank.code if blank is not None and blank.held_for else None
+
+
+def _holdable(bench: "Workbench") -> bool:
+    if on_job(bench):
+        return on_open_job(bench) and _held(bench) is None
+    return bench.blank is not None and bench.blank.held_for is None
+
+
+def _blocked(bench: "Workbench") -> bool:
+    job = bench.job
+    if job is None or job.commission.blank is None:
+        return False
+    return any(hazard.blocks for hazard in job.hazards)
+
+
+ACTIONS = (
+    Action("hold", "Hold a blank", "Hold wood for a job", hold, _holdable,
+           key="h", short="Wood", page="job", why="A blank is held already; ctrl+p, Release"),
+    Action("new_blank", "New blank", "Put wood in stock", new_blank,
+           key="b", short="New blank", page="blanks"),
+    Action("hold_for", "Hold for a job", "The blank the cursor is on", hold,
+           lambda bench: not on_job(bench) and _holdable(bench),
+           key="h", short="Hold", page="blanks", why="It is held already; r releases it"),
+    Action("release", "Release a blank", "It goes back to stock", release,
+           lambda bench: _held(bench) is not None, key="r", short="Release", page="blanks"),
+    Action("matter", "Note what is the matter", "Treated, painted, plywood, spalted: what must"
+           " not be burned, or needs care", matter, lambda bench: bench.blank is not None,
+           key="m", short="Matter", page="blanks"),
+    Action("override", "Set a hazard aside", "Say why its blocked blank is safe for this job",
+           override, _blocked),
+)  # fmt: skip

@@ -1,0 +1,114 @@
+"""How a photo is laid on the wood: as typed, as kept, and what it does to the plan."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed, parse_area
+from burnplan.desk.keeping import undo
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput
+
+
+def _nothing(_data: bytes) -> str:
+    return "0" * 64
+
+
+def _set(**typed: object) -> Layout:
+    return changed(Layout(), LayoutChange(**typed), _nothing)  # type: ignore[arg-type]
+
+
+def test_a_layout_survives_the_book() -> None:
+    layout = _set(
+        crop="10,5,90,100", turn=-3.5, mirror=True, scale=1.2, shift="5mm,-3mm", margin="8mm",
+        focal=["ellipse 30,20 60,70"], drop=["rectangle 0mm,0mm 300mm,40mm"], black=8.0,
+        white=92.0, midtone=1.1, contrast=40.0,
+    )  # fmt: skip
+    assert Layout.from_dict(layout.to_dict()) == layout
+    assert layout.placement.offset_mm == (5.0, -3.0)
+    assert layout.placement.crop == (0.1, 0.05, 0.9, 1.0)
+    assert layout.control.local_contrast == 0.4
+
+
+def test_what_is_not_typed_stays() -> None:
+    first = _set(crop="10,0,90,100", focal=["ellipse 30,20 60,70"])
+    then = changed(first, LayoutChange(turn=5.0), _nothing)
+    assert then.placement.crop == first.placement.crop
+    assert then.focal == first.focal
+    cleared = changed(then, LayoutChange(crop="none", focal=["none"]), _nothing)
+    assert cleared.placement.crop is None
+    assert cleared.focal == ()
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {"crop": "10,5,90"}, {"crop": "a,b,c,d"}, {"crop": "90,0,10,100"}, {"crop": "0,0,0,100"},
+        {"scale": 0.0}, {"scale": float("nan")}, {"shift": "5mm"}, {"shift": "5,x"},
+        {"margin": "wide"}, {"focal": ["blob 1,1 2,2"]}, {"focal": ["ellipse 1,1"]},
+        {"focal": ["ellipse 1,1 1,1"]}, {"black": 90.0, "white": 10.0}, {"midtone": 0.0},
+        {"contrast": 200.0}, {"mask": Path("no such file.png")}, {"turn": 1e9},
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_refused(typed: dict[str, object]) -> None:
+    with pytest.raises(BadInput) as refused:
+        _set(**typed)
+    assert "\n" not in str(refused.value)
+
+
+@given(st.text(max_size=40))
+def test_no_text_breaks_the_reader_of_areas(text: str) -> None:
+    try:
+        parse_area(text)
+    except BadInput:
+        return
+
+
+def _barn(studio: Studio) -> str:
+    return commissions.add(studio, Wishes(title="Barn", size="32x24cm", species="basswood")).code
+
+
+def test_a_dropped_background_is_bare_and_costs_no_hours(studio: Studio, photo: Path) -> None:
+    code = _barn(studio)
+    whole, _ = references.add(studio, code, photo, zones=3)
+    # The right half of the drawing, with its mid-grey square, is dropped out.
+    left, reading = references.replan(
+        studio, code, wanted=LayoutChange(drop=["rectangle 50,0 100,100"])
+    )
+    assert left.hours.burn.p50 < 0.8 * whole.hours.burn.p50
+    assert float(reading.placed.lightness[:, 700:].min()) > 99
+    assert undo.undo_last(studio).action == "reference.plan"
+    assert references.show(studio, code).zones == whole.zones
+
+
+def test_a_mask_does_the_same(studio: Studio, photo: Path, tmp_path: Path) -> None:
+    code = _barn(studio)
+    references.add(studio, code, photo, zones=3)
+    keep = np.zeros((960, 1280), np.uint8)
+    keep[:, :640] = 255
+    Image.fromarray(keep).save(tmp_path / "mask.png")
+    by_mask, _ = references.replan(studio, code, wanted=LayoutChange(mask=tmp_path / "mask.png"))
+    by_area, _ = references.replan(
+        studio, code, wanted=LayoutChange(drop=["rectangle 50,0 100,100"])
+    )
+    assert by_mask.hours.burn.p50 == pytest.approx(by_area.hours.burn.p50, rel=0.02)
+    again, _ = references.pictures(studio, code)
+    assert again.layout is not None
+    assert len(again.layout["mask"]) == 64
+
+
+def test_mirrored_and_cropped_pictures_are_those_of_the_photo(studio: Studio, photo: Path) -> None:
+    code = _barn(studio)
+    _, plain = references.add(studio, code, photo, zones=3)
+    _, mirrored = references.replan(studio, code, wanted=LayoutChange(mirror=True))
+    assert np.abs(plain.placed.lightness[:, ::-1] - mirrored.placed.lightness).mean() < 0.5
+    _, cropped = references.replan(
+        studio, code, wanted=LayoutChange(mirror=False, crop="50,0,100,50")
+    )
+    assert float(cropped.placed.lightness.min()) > 40, "the dark disc is on the left"

@@ -1,0 +1,56 @@
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from burnplan.reckon.pace import PRIOR_PACE, PastJob, learn
+from burnplan.reckon.pace_factors import pace_factors
+from burnplan.reckon.work import Grade, Work, coarse_plan, standard_hours
+
+
+def _jobs(count: int, level: float, dark: float) -> list[PastJob]:
+    """An artist who is ``level`` times the guess, and slower by ``dark`` per unit of darkness."""
+    random = np.random.default_rng(3)
+    jobs = []
+    for number in range(count):
+        darkness, area = random.uniform(0.25, 0.8), random.uniform(200, 1200)
+        plan = coarse_plan(
+            10 * area**0.5, 10 * area**0.5, area, hardness_lbf=600,
+            darkness=Grade(darkness), texture=Grade(random.uniform(0.1, 0.6)),
+        )  # fmt: skip
+        slow = level * np.exp(dark * (darkness - 0.5))
+        hours = {
+            stage: hours * (slow if stage is Work.BURN else level) * np.exp(random.normal(0, 0.1))
+            for stage, hours in standard_hours(plan).items()
+        }
+        day = date(2026, 1, 1) + timedelta(days=7 * number)
+        jobs.append(PastJob(f"job {number}", plan, hours, day))
+    return jobs
+
+
+def _by_name(jobs: list[PastJob]) -> dict[str, tuple[float, float]]:
+    return {one.about: (one.factor, one.within) for one in pace_factors(learn(jobs))}
+
+
+def test_with_no_history_all_is_as_guessed_and_unsure() -> None:
+    for one in pace_factors(PRIOR_PACE):
+        assert one.factor == pytest.approx(1, abs=0.02)
+        assert one.within > 0.2
+        assert "as the starting guess" in one.in_words()
+
+
+def test_a_slow_artist_is_found_and_surer_with_more_jobs() -> None:
+    few, many = _by_name(_jobs(5, 1.6, 0.0)), _by_name(_jobs(30, 1.6, 0.0))
+    for stage in ("prepare", "transfer", "burn", "finish"):
+        name = f"{stage}, a middling piece"
+        assert many[name][0] == pytest.approx(1.6, rel=0.12)
+        assert many[name][1] < few[name][1]
+
+
+def test_slow_dark_fills_are_told_from_slow_burning() -> None:
+    """True factor 1.5; slopes are strongly shrunk, so part of it is enough."""
+    plain, found = _by_name(_jobs(40, 1.0, 0.0)), _by_name(_jobs(40, 1.0, 0.9))
+    name = "burning dark fills, against pale ones"
+    assert 1.1 < found[name][0] < 1.7
+    assert found[name][0] > plain[name][0] * 1.1
+    assert found["burn, a middling piece"][0] == pytest.approx(1, rel=0.12)
