@@ -16,7 +16,7 @@ def terminal_safe(text: str) -> str:
 
     Examples
     --------
-    >>> harmless("Fox\x1b[2J")
+    >>> terminal_safe("Fox\x1b[2J")
     'Fox�[2J'
     """
     return text if text.isprintable() else re.sub(_OBEYED, "\ufffd", text)

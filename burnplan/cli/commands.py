@@ -50,126 +50,138 @@ _KEEPING = "Keeping the book"
 # In the order a job goes.
 COMMANDS = {
     "demo": Listed(
-        "demo:command",
+        "studio.demo:command",
         _BEFORE,
         "Walk through an invented studio: photo, zones, estimate, quote, checklist, open jobs.",
     ),
     "estimate": Listed(
-        "estimate:command",
+        "jobs.estimate:command",
         _BEFORE,
         "Estimate hours and a price: from a photo, by eye, or some of both.",
     ),
     "whatif": Listed(
-        "money:whatif",
+        "money.figures:whatif",
         _BEFORE,
         "Compare sizes, numbers of zones and species side by side; nothing is changed.",
     ),
     "price-list": Listed(
-        "money:price_list",
+        "money.figures:price_list",
         _BEFORE,
         "List prices by size and detail (1 plain to 5 dense fur), at your own pace.",
     ),
-    "client": Listed("client:app", _JOB, "Clients: who orders."),
+    "client": Listed("jobs.client:app", _JOB, "Clients: who orders."),
     "commission": Listed(
-        "commission:app", _JOB, "Commissions: what is ordered, and how far each has come."
+        "jobs.commission:app", _JOB, "Commissions: what is ordered, and how far each has come."
     ),
     "blank": Listed(
-        "blank:app", _JOB, "Blanks: the wood in stock, how far it is sanded, what it is held for."
+        "wood.blank:app",
+        _JOB,
+        "Blanks: the wood in stock, how far it is sanded, what it is held for.",
     ),
     "ladder": Listed(
-        "ladder:app", _JOB, "Tone ladders: which setting burns which tone on which wood."
+        "wood.ladder:app", _JOB, "Tone ladders: which setting burns which tone on which wood."
     ),
     "reference": Listed(
-        "reference:app", _JOB, "References: the photo on the wood, its value zones and trace lines."
+        "jobs.reference:app",
+        _JOB,
+        "References: the photo on the wood, its value zones and trace lines.",
     ),
-    "quote": Listed("quote:app", _JOB, "Quotes: a price reckoned, issued, accepted."),
-    "payment": Listed("payment:app", _JOB, "Payments: money received and given back."),
-    "step": Listed("step:app", _JOB, "Steps: the checklist made for each commission."),
+    "quote": Listed("money.quote:app", _JOB, "Quotes: a price reckoned, issued, accepted."),
+    "payment": Listed("money.payment:app", _JOB, "Payments: money received and given back."),
+    "step": Listed("jobs.step:app", _JOB, "Steps: the checklist made for each commission."),
     "session": Listed(
-        "session:app",
+        "jobs.session:app",
         _JOB,
         "Sessions: a clock that runs on when the terminal is closed, or hours after the fact.",
     ),
     "photo": Listed(
-        "photo:app", _JOB, "Photos of progress: by the day they show, and on one sheet."
+        "jobs.photo:app", _JOB, "Photos of progress: by the day they show, and on one sheet."
     ),
     "finish": Listed(
-        "finish:app", _JOB, "Finish: what a piece's use asks for, its coats and their drying times."
+        "jobs.finish:app",
+        _JOB,
+        "Finish: what a piece's use asks for, its coats and their drying times.",
     ),
     "job-sheet": Listed(
-        "job_sheet:command",
+        "jobs.job_sheet:command",
         _JOB,
         "Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions.",
     ),
     "jobs": Listed(
-        "jobs:command",
+        "jobs.review:command",
         _STUDIO,
         "Review the open jobs: what needs attention first, and what is next.",
     ),
     "workbench": Listed(
-        "workbench:command",
+        "studio.workbench:command",
         _STUDIO,
         "Open the workbench: today, the jobs, their checklists and the clock, full screen.",
     ),
     "promise": Listed(
-        "promise:promise",
+        "time.promise:promise",
         _STUDIO,
         "Say when the booked jobs will be done, and what date one more can be given.",
     ),
     "calendar": Listed(
-        "calendar:calendar",
+        "time.calendar:calendar",
         _STUDIO,
         "Write due dates, next coats, planned sessions and expiring quotes as an iCalendar file.",
     ),
     "week": Listed(
-        "calendar:week",
+        "time.calendar:week",
         _STUDIO,
         "Write the week's page for the wall: each day's hours and sessions, and the open jobs.",
     ),
     "days-off": Listed(
-        "promise:days_off", _STUDIO, "Days off: days away, and the public holidays of your country."
+        "time.promise:days_off",
+        _STUDIO,
+        "Days off: days away, and the public holidays of your country.",
     ),
     "pace": Listed(
-        "past:pace",
+        "time.past:pace",
         _STUDIO,
         "Show what your hours say of your pace, how sure that is, and what looks wrong.",
     ),
     "past": Listed(
-        "past:app", _STUDIO, "Past jobs: brought in, given out, tried against the forecasts."
+        "time.past:app", _STUDIO, "Past jobs: brought in, given out, tried against the forecasts."
     ),
     "earnings": Listed(
-        "money:earnings",
+        "money.figures:earnings",
         _STUDIO,
         "Review what delivered jobs earned an hour, against the target, and where hours went.",
     ),
-    "history": Listed("undo:history", _STUDIO, "Look back over what was done, newest first."),
-    "undo": Listed("undo:undo", _STUDIO, "Take back the last thing done."),
+    "history": Listed(
+        "keeping.undo:history", _STUDIO, "Look back over what was done, newest first."
+    ),
+    "undo": Listed("keeping.undo:undo", _STUDIO, "Take back the last thing done."),
     "settings": Listed(
-        "settings:command",
+        "studio.settings:command",
         _STUDIO,
         "Show or change how this studio works: units, money, paper, hand, free hours.",
     ),
     "backup": Listed(
-        "keeping:backup",
+        "keeping.copies:backup",
         _KEEPING,
         "Write the book and its photos to one archive, whatever else is running.",
     ),
     "restore": Listed(
-        "keeping:restore",
+        "keeping.copies:restore",
         _KEEPING,
         "Put a backup, or a copy from the folder 'copies', in the place of the book.",
     ),
-    "check": Listed("keeping:check", _KEEPING, "Look whether the book and its photos are whole."),
+    "check": Listed(
+        "keeping.copies:check", _KEEPING, "Look whether the book and its photos are whole."
+    ),
     "export": Listed(
-        "keeping:export",
+        "keeping.copies:export",
         _KEEPING,
         "Write everything in forms that any program can read: JSON, CSV and the photos.",
     ),
     "import": Listed(
-        "keeping:import_", _KEEPING, "Make an empty book what an export holds, row for row."
+        "keeping.copies:import_", _KEEPING, "Make an empty book what an export holds, row for row."
     ),
     "move-book": Listed(
-        "moving:move_book",
+        "keeping.moving:move_book",
         _KEEPING,
         "Copy the whole book to another place, such as a server that a studio shares.",
     ),

@@ -347,7 +347,7 @@ def merge(on_record: Sequence[KeptStep], wanted: Sequence[StepPlan]) -> Merge:
 
     Examples
     --------
-    >>> change = merge([Kept("cut", True), Kept("sand-120", False)], [])
+    >>> change = merge([KeptStep("cut", True), KeptStep("sand-120", False)], [])
     >>> change.drop
     ('sand-120',)
     """

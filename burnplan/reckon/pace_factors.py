@@ -38,7 +38,7 @@ class PaceFactor:
 
         Examples
         --------
-        >>> Learned("dark fills, against pale ones", 0.7, 0.12).in_words()
+        >>> PaceFactor("dark fills, against pale ones", 0.7, 0.12).in_words()
         'dark fills, against pale ones: 30 % faster than the starting guess; sure within ±12 %'
         """
         share = abs(self.factor - 1) * 100

@@ -130,7 +130,7 @@ class FreeHours:
 
         Examples
         --------
-        >>> ahead = Ahead(Capacity((4, 4, 4, 4, 4, 0, 0)), date(2028, 2, 28))
+        >>> ahead = FreeHours(Capacity((4, 4, 4, 4, 4, 0, 0)), date(2028, 2, 28))
         >>> ahead.until(date(2028, 3, 1)), ahead.until(date(2028, 3, 5))
         (12.0, 20.0)
         """
@@ -288,8 +288,8 @@ def schedule(queue: Sequence[Queued], ahead: FreeHours, share: float = 0.5) -> t
 
     Examples
     --------
-    >>> ahead = Ahead(Capacity((4, 4, 4, 4, 4, 0, 0)), date(2027, 3, 19))
-    >>> queue = [Queued("dog", Left(3, 0), date(2027, 3, 24)), Queued("owl", Left(2.5, 0), None)]
+    >>> ahead = FreeHours(Capacity((4, 4, 4, 4, 4, 0, 0)), date(2027, 3, 19))
+    >>> queue = [Queued("dog", RemainingHours(3, 0), date(2027, 3, 24)), Queued("owl", RemainingHours(2.5, 0), None)]
     >>> [(done.key, done.day.isoformat(), done.minutes) for done in schedule(queue, ahead)]
     [('dog', '2027-03-19', 180.0), ('owl', '2027-03-22', 90.0)]
     """

@@ -74,8 +74,8 @@ class NormalInverseGamma:
 
         Examples
         --------
-        >>> before = Belief(np.zeros(1), np.eye(1), 2.0, np.array(1.0))
-        >>> after = before.after(Seen.of(np.ones((3, 1)), np.array([1.0, 2.0, 3.0])))
+        >>> before = NormalInverseGamma(np.zeros(1), np.eye(1), 2.0, np.array(1.0))
+        >>> after = before.after(SufficientStatistics.of(np.ones((3, 1)), np.array([1.0, 2.0, 3.0])))
         >>> after.mean.tolist(), after.shape, float(after.rate)
         ([1.5], 3.5, 3.5)
         """

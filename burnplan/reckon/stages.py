@@ -104,7 +104,7 @@ def stage_of(facts: Facts) -> Stage:
     <Stage.PRICED: 'priced'>
     >>> stage_of(Facts(burned=True))
     <Stage.BURNING: 'burning'>
-    >>> stage_of(Facts(prepare=Phase(4, 1), transfer=Phase(9, 0)))
+    >>> stage_of(Facts(prepare=PhaseCount(4, 1), transfer=PhaseCount(9, 0)))
     <Stage.TRANSFERRED: 'transferred'>
     """
     if facts.dropped:

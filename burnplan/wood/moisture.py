@@ -342,7 +342,7 @@ def advise(
     --------
     >>> from datetime import UTC, timedelta
     >>> start = datetime(2027, 3, 1, tzinfo=UTC)
-    >>> dried = [Reading(start + timedelta(days=d), m) for d, m in
+    >>> dried = [MeterReading(start + timedelta(days=d), m) for d, m in
     ...          ((0, 14.0), (3, 12.2), (6, 11.1), (9, 10.2))]
     >>> advice = advise(dried, 8.0, start + timedelta(days=9))
     >>> advice.verdict, round(advice.left.likely)

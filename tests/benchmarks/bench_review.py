@@ -25,7 +25,8 @@ BARE = """
 import sys
 import typer, rich.table, pydantic, sqlalchemy
 from burnplan.cli.app import app
-from burnplan.desk import jobs, studio as desk
+from burnplan.desk.jobs import review
+from burnplan.desk.studio import studio as desk
 from burnplan.show import jobs as shown
 from burnplan.ledger import overview
 with desk.open_studio().looking() as book:

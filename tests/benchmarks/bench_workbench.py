@@ -61,7 +61,7 @@ KEYS: tuple[tuple[str, str], ...] = (
 
 IMPORTS = """
 import burnplan.cli.studio.workbench, burnplan.cli.app
-from burnplan.desk import jobs
+from burnplan.desk.jobs import review
 from burnplan.desk.studio.studio import open_studio
 from burnplan.workbench.app import Workbench
 from textual.app import App

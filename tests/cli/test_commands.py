@@ -14,7 +14,7 @@ from burnplan.units import format_hours
 from tests import books
 from tests.cli.conftest import Run
 from tests.conftest import FixedClock, draw_photo
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 
 STRIP = (
     "ladder", "add", "basswood", "--tip", "shader", "--heat", "2,3,4", "--lightness", "78,51,26",

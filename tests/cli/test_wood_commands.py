@@ -9,7 +9,7 @@ from PIL import Image
 
 from burnplan.desk.studio.studio import Studio
 from tests.cli.conftest import Run
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 from tests.tone.test_strip import LADDER, draw_strip
 
 

@@ -361,7 +361,7 @@ def _clear(studio: Studio, number: int) -> object:
 def writing_functions() -> set[str]:
     """Return every public desk function that writes, itself or by a private one of its module."""
     found = set()
-    for path in Path(burnplan.desk.__path__[0]).glob("*.py"):
+    for path in Path(burnplan.desk.__path__[0]).rglob("*.py"):
         functions = {
             node.name: node
             for node in ast.parse(path.read_text(encoding="utf-8")).body

@@ -214,7 +214,7 @@ def test_a_backup_that_cannot_be_written_leaves_what_was_there(
 WRITER = """
 import sys
 from pathlib import Path
-from burnplan.desk import clients
+from burnplan.desk.jobs import clients
 from burnplan.desk.studio.studio import Studio
 studio = Studio(Path(sys.argv[1]), sys.argv[2])
 for number in range(100000):

@@ -146,8 +146,9 @@ def test_a_book_nobody_has_set_up_has_no_settings(studio: Studio) -> None:
 @books.about_files
 def test_a_review_does_without_the_mapper(filled: Path) -> None:
     code = (
-        "import sys; from burnplan.desk import jobs, studio; "
-        "found = jobs.review(studio.open_studio()); "
+        "import sys; from burnplan.desk.jobs import review; "
+        "from burnplan.desk.studio import studio; "
+        "found = review.review(studio.open_studio()); "
         "print(*{job.stage for job in found}, *sys.modules)"
     )
     environment = {**os.environ, "BURNPLAN_HOME": str(filled)}

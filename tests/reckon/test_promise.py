@@ -499,7 +499,7 @@ def test_the_quick_answer_needs_no_numpy() -> None:
         "from burnplan.reckon.promise import *\n"
         "from burnplan.reckon.progress import of_quantiles\n"
         "q = [Queued('a', of_quantiles(5, 9), d.date(2027, 3, 9))]\n"
-        "a = Ahead(Capacity((4, 4, 4, 4, 4, 0, 0), burning=3.0), d.date(2027, 3, 1))\n"
+        "a = FreeHours(Capacity((4, 4, 4, 4, 4, 0, 0), burning=3.0), d.date(2027, 3, 1))\n"
         "chances(q, a); schedule(q, a, 0.8)\n"
         "assert not {'numpy', 'scipy', 'statistics'} & sys.modules.keys()"
     )

@@ -25,8 +25,8 @@ ELSEWHERE = (
 def hints() -> list[str]:
     """Return the hints of the errors that the workbench can meet, names filled in."""
     found = []
-    for module in sorted(CALLED | {"finding"}):
-        path = Path(burnplan.desk.__path__[0]) / f"{module}.py"
+    modules = Path(burnplan.desk.__path__[0]).rglob("*.py")
+    for path in sorted(path for path in modules if path.stem in CALLED | {"lookup"}):
         for node in ast.walk(ast.parse(path.read_text())):
             if isinstance(node, ast.Call) and len(node.args) == 2:
                 name = node.func.id if isinstance(node.func, ast.Name) else ""

@@ -12,7 +12,7 @@ from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from tests.conftest import FixedClock
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 
 HOURS = timedelta(hours=1)
 

@@ -13,7 +13,7 @@ from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.sheets.jobs.contact_sheet import TILE, write_contact_sheet
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 
 
 def taken(path: Path, moment: str, size: tuple[int, int] = (120, 80), grey: int = 90) -> Path:

@@ -13,7 +13,7 @@ from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotFound
 from burnplan.ledger.models import Client, Commission, History, Step
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 
 TIMES = 12
 NOW = datetime(2027, 3, 17, 9, tzinfo=UTC)

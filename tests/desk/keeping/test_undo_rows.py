@@ -8,7 +8,7 @@ from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.ledger.models import Blank, BurnSession, Client, Commission, History
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 
 
 def _changes(studio: Studio) -> list[tuple[str, bool, bool]]:

@@ -36,7 +36,11 @@ def test_every_action_of_the_desk_is_drawn() -> None:
 
 
 def test_a_desk_function_that_writes_is_found() -> None:
-    assert {"references.replan", "wood.set_grain", "undo.undo_last"} <= actions.writing_functions()
+    assert {
+        "references.replan",
+        "conditioning.set_grain",
+        "undo.undo_last",
+    } <= actions.writing_functions()
     assert "clients.show" not in actions.writing_functions()
 
 

@@ -19,7 +19,7 @@ from burnplan.reckon.checklist import Phase
 from burnplan.sheets.time.calendar_file import calendar_text, write_calendar
 from tests import books
 from tests.conftest import FixedClock
-from tests.desk.test_line import tick_phase
+from tests.desk.test_whole_line import tick_phase
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from burnplan.ledger.models import PastJob
 from burnplan.units import parse_size
 from burnplan.wood.species import species_or_own
 from tests.conftest import FixedClock
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 
 HEADER = ",".join(past.COLUMNS)
 GOOD = "Owl,2026-03-01,200,300,rectangle,basswood,0.4,eye:3,500,1,1.5,6,1,240"

@@ -20,8 +20,8 @@ from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.sheets.time.week_page import write_week
 from tests import books
 from tests.conftest import FixedClock
-from tests.desk.test_line import contents
-from tests.desk.test_promises import book_job
+from tests.desk.test_whole_line import contents
+from tests.desk.time.test_promises import book_job
 
 FRIDAY = datetime(2027, 3, 19, 14, tzinfo=UTC)
 

@@ -22,7 +22,7 @@ from burnplan.reckon.promise import FreeHours
 from burnplan.reckon.stages import Stage
 from tests import books
 from tests.conftest import FixedClock
-from tests.desk.test_line import contents, tick_phase
+from tests.desk.test_whole_line import contents, tick_phase
 
 BERLIN = ZoneInfo("Europe/Berlin")
 AUCKLAND = ZoneInfo("Pacific/Auckland")

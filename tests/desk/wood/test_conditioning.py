@@ -16,7 +16,7 @@ from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.units import UnitSystem
 from burnplan.wood.moisture import Unknown, Verdict
 from tests.conftest import FixedClock
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards, own_species, wood_to_buy
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.wood.hazards import Condition, Level
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 
 BLOCK = {
     "treated", "painted", "stained", "sealed", "plastic", "mdf", "particle-board", "reclaimed",

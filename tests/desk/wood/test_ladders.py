@@ -17,7 +17,7 @@ from burnplan.desk.wood.ladders import NewLadder
 from burnplan.errors import BadInput, NotFound
 from burnplan.reckon.ladder import Reach
 from tests.conftest import FixedClock
-from tests.desk.test_line import contents
+from tests.desk.test_whole_line import contents
 from tests.tone.test_strip import LADDER, WOOD, draw_strip
 
 HEATS = [2.0, 3.0, 4.0, 5.0, 6.0]
