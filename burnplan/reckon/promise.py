@@ -289,7 +289,8 @@ def schedule(queue: Sequence[Queued], ahead: FreeHours, share: float = 0.5) -> t
     Examples
     --------
     >>> ahead = FreeHours(Capacity((4, 4, 4, 4, 4, 0, 0)), date(2027, 3, 19))
-    >>> queue = [Queued("dog", RemainingHours(3, 0), date(2027, 3, 24)), Queued("owl", RemainingHours(2.5, 0), None)]
+    >>> dog = Queued("dog", RemainingHours(3, 0), date(2027, 3, 24))
+    >>> queue = [dog, Queued("owl", RemainingHours(2.5, 0), None)]
     >>> [(done.key, done.day.isoformat(), done.minutes) for done in schedule(queue, ahead)]
     [('dog', '2027-03-19', 180.0), ('owl', '2027-03-22', 90.0)]
     """

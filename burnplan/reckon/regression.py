@@ -75,7 +75,8 @@ class NormalInverseGamma:
         Examples
         --------
         >>> before = NormalInverseGamma(np.zeros(1), np.eye(1), 2.0, np.array(1.0))
-        >>> after = before.after(SufficientStatistics.of(np.ones((3, 1)), np.array([1.0, 2.0, 3.0])))
+        >>> seen = SufficientStatistics.of(np.ones((3, 1)), np.array([1.0, 2.0, 3.0]))
+        >>> after = before.after(seen)
         >>> after.mean.tolist(), after.shape, float(after.rate)
         ([1.5], 3.5, 3.5)
         """

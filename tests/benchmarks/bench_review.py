@@ -27,7 +27,7 @@ import typer, rich.table, pydantic, sqlalchemy
 from burnplan.cli.app import app
 from burnplan.desk.jobs import review
 from burnplan.desk.studio import studio as desk
-from burnplan.show import jobs as shown
+from burnplan.show.jobs import review as shown
 from burnplan.ledger import overview
 with desk.open_studio().looking() as book:
     rows = overview.open_commissions(book)

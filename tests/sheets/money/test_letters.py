@@ -687,7 +687,8 @@ def test_a_price_list_that_cannot_be(rows: list[tuple[str, list[Decimal]]]) -> N
 
 def test_text_needs_no_pdf_library() -> None:
     code = (
-        "import sys; from burnplan.sheets.money import quote_sheet, invoice_sheet, price_list_sheet;"
+        "import sys;"
+        "from burnplan.sheets.money import quote_sheet, invoice_sheet, price_list_sheet;"
         "sys.exit('reportlab' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
