@@ -4,7 +4,7 @@ What they show comes from the program's own commands and screen, run on the samp
 the demo's invented studio. Look at each before you commit it.
 
     .venv/bin/pip install --editable '.[pictures]'
-    .venv/bin/python docs/pictures.py
+    .venv/bin/python sample_data/pictures.py
 
 A terminal is drawn here cell by cell, so that letters stand apart as they do on a screen.
 """
@@ -27,11 +27,11 @@ from rich.style import Style
 from rich.terminal_theme import TerminalTheme
 from rich.text import Text
 
-from burnplan.desk.studio import open_studio
+from burnplan.desk.studio.studio import open_studio
 from burnplan.workbench.app import Workbench
 
 HERE = Path(__file__).parent
-PHOTO = HERE.parent / "sample_data" / "cat.png"
+PHOTO = HERE / "cat.png"
 ESTIMATE = ("estimate", str(PHOTO), "--size", "40x30cm", "--species", "basswood")
 COLUMNS = 100  # of the terminal in which commands are shown
 JOB = "tomcat"  # of the demo: under way, so there is something on every part of its page
