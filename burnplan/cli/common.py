@@ -19,8 +19,8 @@ from burnplan.terminal_safe import harmless_json, terminal_safe
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from burnplan.desk.derived.studio_settings import Settings
     from burnplan.desk.studio.paging import ListPage
-    from burnplan.desk.studio.settings import Settings
     from burnplan.desk.studio.studio import Studio
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]

@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import (
     checklists,
     clients,
@@ -141,10 +142,10 @@ def open_demo(home: Path, now: datetime | None = None) -> tuple[Studio, DemoCloc
 def fill(studio: Studio, clock: DemoClock) -> None:
     """Fill an empty studio with clients, blanks and jobs at every stage."""
     today = clock.now
-    own = settings.Settings(
+    own = studio_settings.Settings(
         name="Hollow Oak Woodburning",
         hourly_target=Decimal(28),
-        hours=dict(zip(settings.DAYS, (3.0, 3.0, 0.0, 3.0, 3.0, 4.0, 0.0), strict=True)),
+        hours=dict(zip(studio_settings.DAYS, (3.0, 3.0, 0.0, 3.0, 3.0, 4.0, 0.0), strict=True)),
     )
     clock.now = today - timedelta(days=100)
     settings.save(studio, own)

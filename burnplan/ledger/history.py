@@ -1,10 +1,13 @@
 """Who changed what: every row before and after, and how to take it back.
 
+Only facts are noted: a column marked as derived follows from them.
+
 A :class:`Recorder` listens to one transaction and notes each row inserted,
 updated or deleted as plain JSON. Undoing replays the notes backwards, and
 refuses when a row has changed since, so nothing later is lost.
 """
 
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from sqlalchemy import Connection, delete, event, insert, inspect, select, update
@@ -36,10 +39,9 @@ class Recorder:
         """Keep a row as the database has it: the values loaded, not the new ones."""
         state = inspect(record)
         row: Row = {}
-        for column in state.mapper.column_attrs:
-            past = state.attrs[column.key].history
-            old = past.deleted[0] if past.deleted else getattr(record, column.key)
-            row[column.columns[0].name] = to_json(old)
+        for name, key in _facts(record):
+            past = state.attrs[key].history
+            row[name] = to_json(past.deleted[0] if past.deleted else getattr(record, key))
         self._before[id(record)] = row
 
     def note(self, record: Record, *, gone: bool = False) -> None:
@@ -53,11 +55,15 @@ class Recorder:
 
     @staticmethod
     def _now(record: Record) -> Row:
-        mapper = inspect(record).mapper
-        return {
-            column.columns[0].name: to_json(getattr(record, column.key))
-            for column in mapper.column_attrs
-        }
+        return {name: to_json(getattr(record, key)) for name, key in _facts(record)}
+
+
+def _facts(record: Record) -> Iterator[tuple[str, str]]:
+    """Return the column and the attribute of each fact of a record."""
+    for attribute in inspect(record).mapper.column_attrs:
+        column = attribute.columns[0]
+        if "derived" not in column.info:
+            yield column.name, attribute.key
 
 
 def _recorder_of(record: Record) -> Recorder | None:
@@ -84,6 +90,10 @@ def _note_written(_mapper: Mapper[Any], _connection: Connection, record: Record)
 def _note_gone(_mapper: Mapper[Any], _connection: Connection, record: Record) -> None:
     if recorder := _recorder_of(record):
         recorder.note(record, gone=True)
+
+
+def _without(names: Iterable[str], row: Row | None) -> Row | None:
+    return None if row is None else {key: row[key] for key in row if key not in names}
 
 
 def last_undoable(book: Session) -> History | None:
@@ -113,16 +123,17 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
     made: list[dict[str, Any]] = []
     for change in reversed(entry.changes):
         table = Record.metadata.tables.get(change["table"])
-        before, after = change["before"], change["after"]
-        known = after or before
-        if table is None or known.keys() != set(table.columns.keys()):
+        derived = () if table is None else [c.name for c in table.c if "derived" in c.info]
+        before, after = (_without(derived, change[name]) for name in ("before", "after"))
+        known = after or before or {}
+        if table is None or known.keys() != set(table.columns.keys()).difference(derived):
             raise NotAllowed(
                 f"'{entry.summary}' cannot be undone: it was done in an older form of the book",
                 "Correct it with the command for it",
             )
         same = [table.c[c.name] == from_json(table, known)[c.name] for c in table.primary_key]
         found = book.execute(select(table).where(*same)).mappings().first()
-        current = {name: to_json(value) for name, value in found.items()} if found else None
+        current = {name: to_json(found[name]) for name in known} if found else None
         if current != after:
             raise NotAllowed(
                 f"'{entry.summary}' cannot be undone: it has been changed again since",

@@ -1,8 +1,9 @@
 """The book's tables.
 
-Facts only: whatever can be derived (the stage of a commission, its balance,
-its hours) is not stored. Rules that hold for every row are constraints in the
-database; rules about what may follow what live in :mod:`burnplan.desk`.
+Facts: whatever can be derived (the stage of a commission, its balance, its hours
+left) is not stored, but for what :mod:`burnplan.desk.derived.renewal` keeps. Rules
+that hold for every row are constraints in the database; rules about what may follow
+what live in :mod:`burnplan.desk`.
 """
 
 from datetime import date, datetime
@@ -444,9 +445,10 @@ class Original(Record):
 class Reference(Record):
     """A photo placed on a commission's wood, with the work measured from it.
 
-    The newest one of a commission is the one in use. ``plan`` is a work plan,
-    ``hours`` its forecast, ``layout`` how the photo is placed and its tones are
-    set (None: filled, centred, as it is), all as their own modules write them.
+    The newest one of a commission is the one in use. ``plan`` is the work plan as
+    measured (as it is today: ``desk.derived.piece``), ``hours`` its forecast, kept by
+    ``desk.derived.renewal``, ``layout`` how the photo is placed and its tones are set
+    (None: filled, centred, as it is), all as their own modules write them.
     """
 
     __tablename__ = "reference"
@@ -463,7 +465,7 @@ class Reference(Record):
     thresholds: Mapped[list[Any]]
     layout: Mapped[dict[str, Any] | None]
     plan: Mapped[dict[str, Any]]
-    hours: Mapped[dict[str, Any]]
+    hours: Mapped[dict[str, Any]] = mapped_column(default=dict, info={"derived": True})
     added_at: Mapped[datetime]
 
     commission: Mapped[Commission] = relationship(back_populates="references")

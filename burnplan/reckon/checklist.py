@@ -272,6 +272,28 @@ def _order_of_work() -> dict[str, int]:
     return {**places, "burn": places["zone-1"]}
 
 
+def is_sanding(key: str) -> bool:
+    """Return whether a step sands the face, or raises its grain, before the transfer.
+
+    Examples
+    --------
+    >>> [is_sanding(key) for key in ("sand-220", "raise-grain", "sand-back")]
+    [True, True, False]
+    """
+    return key == "raise-grain" or key.removeprefix("sand-").isdigit()
+
+
+def is_coat(key: str) -> bool:
+    """Return whether a step lays a coat of the finish.
+
+    Examples
+    --------
+    >>> is_coat("coat-2"), is_coat("cure")
+    (True, False)
+    """
+    return key.removeprefix("coat-").isdigit()
+
+
 def place_of(key: str) -> int:
     """Return where a step comes in the order of work; last if no job needs it.
 

@@ -5,11 +5,12 @@ from datetime import date, datetime, time, timedelta
 from threading import Lock
 from typing import TYPE_CHECKING
 
+from burnplan.desk.derived import hazards_found, studio_settings
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs import checklists, clients, commissions, references, review, sessions
 from burnplan.desk.keeping import change_counter
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import days_off, settings
-from burnplan.desk.studio.settings import Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions
 from burnplan.desk.wood import blanks, hazards
@@ -67,7 +68,7 @@ class JobDetail:
     sessions: list[sessions.SessionView]
     quotes: list[quotes.QuoteView]
     payments: list[payments.PaymentView]
-    hazards: list[hazards.HazardView]
+    hazards: list[hazards_found.HazardView]
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +193,7 @@ def calendar(studio: Studio, days: int = 42, weeks: int = 12) -> Calendar:
         falls.setdefault(entry.day, []).append(entry)
 
     def one_day(day: date) -> Day:
-        free = 0.0 if day in off else own.hours[settings.DAYS[day.weekday()]]
+        free = 0.0 if day in off else own.hours[studio_settings.DAYS[day.weekday()]]
         return Day(day, free, planned.get(day, 0.0), off.get(day, ""), falls.get(day, []))
 
     return Calendar(

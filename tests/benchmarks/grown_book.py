@@ -15,6 +15,7 @@ from typing import Any
 from sqlalchemy import Connection, insert, select
 
 from burnplan.desk import demo
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import commissions, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio import settings
@@ -47,7 +48,7 @@ Row = dict[str, Any]
 def fill(home: Path, open_jobs: int, closed_jobs: int, sessions: int = 3) -> None:
     """Make a book with so many jobs, each with that many sessions."""
     studio = open_studio(home)
-    settings.save(studio, settings.Settings(holidays=""))
+    settings.save(studio, studio_settings.Settings(holidays=""))
     commissions.add(studio, Wishes(title="First", size="20x15cm"))
     references.add(studio, "First", demo.sample(demo.PHOTO))
     with studio.engine.begin() as connection:

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import quotes
@@ -16,7 +17,7 @@ from tests.cli.conftest import Run
 @pytest.fixture
 def quote(studio: Studio) -> quotes.QuoteView:
     """A quote that asks for half as deposit, in a studio that writes money as in Germany."""
-    own = settings.Settings(currency="EUR", locale="de_DE", deposit_percent=50)
+    own = studio_settings.Settings(currency="EUR", locale="de_DE", deposit_percent=50)
     settings.save(studio, own)
     commissions.add(studio, Wishes(title="Barn"))
     view = quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=10))

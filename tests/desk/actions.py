@@ -21,6 +21,7 @@ from PIL import Image
 from sqlalchemy import text
 
 import burnplan.desk
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import (
     checklists,
     clients,
@@ -167,7 +168,7 @@ class Bench:
         )
 
 
-def _edited_settings(bench: Bench) -> settings.Settings:
+def _edited_settings(bench: Bench) -> studio_settings.Settings:
     own = settings.current(bench.studio)
     name, value = bench.one_of(
         ("name", "Hollow Oak"), ("drawing_hand", "left"), ("drawing_hand", "right"),
@@ -386,7 +387,7 @@ def _called(function: ast.FunctionDef) -> set[str]:
 def furnish(bench: Bench) -> None:
     """Put a little of everything into an empty book."""
     studio, clock = bench.studio, bench.clock
-    settings.save(studio, settings.Settings(name="Bench"))
+    settings.save(studio, studio_settings.Settings(name="Bench"))
     for number, title in enumerate(("Fox", "Owl in ivy", "Stoat", "Wren", "Hare")):
         blanks.add(studio, blanks.NewBlank(species=SPECIES[number], size=SIZES[number], cost="8"))
         wishes = Wishes(title=title, client=bench.client(), size="12x9cm", species="basswood")

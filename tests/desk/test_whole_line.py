@@ -8,6 +8,7 @@ import pytest
 from sqlalchemy import text
 
 from burnplan.desk import demo
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import (
     checklists,
     clients,
@@ -24,7 +25,7 @@ from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger import engines as doors
+from burnplan.ledger import engines
 from burnplan.ledger.models import Record
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
@@ -158,7 +159,7 @@ def payments_left(studio: Studio) -> Decimal:
 
 def test_undo_refuses_what_has_changed_since(studio: Studio) -> None:
     clients.add(studio, "Mara", clients.ClientDetails())
-    with doors.transaction(studio.engine, writing=True) as book:
+    with engines.transaction(studio.engine, writing=True) as book:
         book.execute(text("UPDATE client SET note = 'from elsewhere'"))
     with pytest.raises(NotAllowed, match="changed again since"):
         undo.undo_last(studio)
@@ -175,7 +176,7 @@ def test_history_says_what_was_undone(studio: Studio) -> None:
 
 class TestChecklist:
     def test_is_made_for_the_job(self, studio: Studio, photo: Path) -> None:
-        settings.save(studio, settings.Settings(drawing_hand=settings.Hand.LEFT))
+        settings.save(studio, studio_settings.Settings(drawing_hand=studio_settings.Hand.LEFT))
         pine = blanks.NewBlank(species="eastern-white-pine", size="20x15cm", grit=150)
         blanks.add(studio, pine)
         commissions.add(studio, Wishes(title="Barn"))
@@ -361,7 +362,7 @@ class TestClock:
 class TestMoney:
     @pytest.fixture(autouse=True)
     def _priced(self, studio: Studio) -> None:
-        own = settings.Settings(hourly_target=Decimal(30), tax_percent=Decimal(19))
+        own = studio_settings.Settings(hourly_target=Decimal(30), tax_percent=Decimal(19))
         settings.save(studio, own)
         commissions.add(studio, Wishes(title="Barn"))
 
@@ -530,7 +531,7 @@ class TestReview:
 
 
 def test_the_history_says_which_settings_were_changed(studio: Studio) -> None:
-    own = settings.save(studio, settings.Settings(address="Mill Lane 1\nWoodham"))
+    own = settings.save(studio, studio_settings.Settings(address="Mill Lane 1\nWoodham"))
     own = settings.parsed(own, "tax_percent", "19")
     settings.save(studio, settings.parsed(own, "hours", "4 4 4 4 4 0 2.5"))
     second, first = undo.happenings(studio)

@@ -25,6 +25,7 @@ from burnplan import dates, money, units
 from burnplan.cli import app as program
 from burnplan.cli.commands import COMMANDS
 from burnplan.cli.jobs.reference import parsed_thresholds
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import commissions, layouts
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import backups
@@ -124,7 +125,7 @@ def _layout(text: str) -> None:
 
 def _setting(text: str) -> None:
     name, _, value = text.partition(" ")
-    settings.parsed(settings.Settings(), name, value)
+    settings.parsed(studio_settings.Settings(), name, value)
 
 
 def _found(studio: Studio, text: str) -> None:

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings as desk
 from burnplan.errors import BadInput
 from burnplan.money import parse_money
@@ -91,5 +92,5 @@ def test_an_amount_beyond_all_numbers(text: str) -> None:
 @pytest.mark.parametrize("name", ["DEC", "UTILS", "DE-", "DE-XX", "HOLIDAYBASE", "-BY"])
 def test_what_is_no_country(name: str) -> None:
     with pytest.raises(BadInput, match="No public holidays"):
-        desk.parsed(desk.Settings(), "holidays", name)
-    assert desk.parsed(desk.Settings(), "holidays", "de-by").holidays == "DE-BY"
+        desk.parsed(studio_settings.Settings(), "holidays", name)
+    assert desk.parsed(studio_settings.Settings(), "holidays", "de-by").holidays == "DE-BY"

@@ -16,6 +16,7 @@ from PIL import Image
 from pypdf import PdfReader
 from sqlalchemy import text
 
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import (
     checklists,
     clients,
@@ -46,7 +47,7 @@ def evil(studio: Studio, clock: FixedClock, photo: Path, tmp_path: Path) -> Stud
     settings.save(
         studio,
         settings.parsed(
-            settings.parsed(settings.Settings(), "name", EVIL), "address", f"{EVIL}; {EVIL}"
+            settings.parsed(studio_settings.Settings(), "name", EVIL), "address", f"{EVIL}; {EVIL}"
         ),
     )
     details = clients.ClientDetails(

@@ -14,8 +14,7 @@ from hypothesis import strategies as st
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, BurnplanError
-from burnplan.ledger import engines as doors
-from burnplan.ledger import json_book, migrate
+from burnplan.ledger import engines, json_book, migrate
 from burnplan.ledger.models import Client, History, PastJob
 from burnplan.ledger.tables import rows, tables, to_json
 from tests.keeping.conftest import JSON, read
@@ -24,7 +23,7 @@ from tests.keeping.conftest import JSON, read
 @pytest.fixture(scope="module")
 def blank_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("blank")
-    studio = Studio(folder, doors.sqlite_url(folder / "book.db"))
+    studio = Studio(folder, engines.sqlite_url(folder / "book.db"))
     with studio.reading():
         pass
     studio.close()
@@ -55,15 +54,15 @@ class Loader:
     def load(self, lines: list[bytes]) -> dict[str, Any]:
         """Return the rows loaded."""
         shutil.copy(self.book, self.path)
-        engine = doors.open_engine(doors.sqlite_url(self.path))
+        engine = engines.open_engine(engines.sqlite_url(self.path))
         try:
             data = b"\n".join(lines)
             pieces = (data[n : n + 7000] for n in range(0, len(data), 7000))
             json_book.load(json_book.JsonBook(pieces), engine, self.counts)
-            with doors.transaction(engine, writing=False) as book:
+            with engines.transaction(engine, writing=False) as book:
                 return {t.name: list(rows(book.connection(), t)) for t in tables()}
         except BurnplanError:
-            with doors.transaction(engine, writing=False) as book:
+            with engines.transaction(engine, writing=False) as book:
                 empty = [t.name for t in tables() if list(rows(book.connection(), t))]
             assert empty == [], "none of it is kept"
             raise
@@ -245,9 +244,9 @@ def test_whatever_a_book_can_hold_comes_back(
     shutil.copy(blank_book, folder / "book.db")
     shutil.copy(blank_book, folder / "twin.db")
     engine, twin = (
-        doors.open_engine(doors.sqlite_url(folder / name)) for name in ("book.db", "twin.db")
+        engines.open_engine(engines.sqlite_url(folder / name)) for name in ("book.db", "twin.db")
     )
-    with doors.transaction(engine, writing=True) as book:
+    with engines.transaction(engine, writing=True) as book:
         book.add_all(Client(name=name, note=notes, added_at=at) for name in names)
         book.add(
             PastJob(
@@ -263,12 +262,12 @@ def test_whatever_a_book_can_hold_comes_back(
         def write(self, data: bytes) -> None:
             written.append(data)
 
-    with doors.transaction(engine, writing=False) as book:
+    with engines.transaction(engine, writing=False) as book:
         json_book.write_book(book.connection(), migrate.newest_version(), Out())
         before = {t.name: list(rows(book.connection(), t)) for t in tables()}
     counts = {name: len(found) for name, found in before.items()}
     json_book.load(json_book.JsonBook(written), twin, counts)
-    with doors.transaction(twin, writing=False) as book:
+    with engines.transaction(twin, writing=False) as book:
         assert {t.name: list(rows(book.connection(), t)) for t in tables()} == before
     engine.dispose()
     twin.dispose()

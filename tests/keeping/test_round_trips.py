@@ -20,8 +20,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import backups, restoring, undo
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
-from burnplan.ledger import backup, migrate
-from burnplan.ledger import engines as doors
+from burnplan.ledger import backup, engines, migrate
 from burnplan.ledger.models import Client, History
 from burnplan.ledger.tables import tables, to_json
 from burnplan.progress import silent
@@ -510,7 +509,7 @@ def test_the_manifest_says_what_is_in_it(full: Studio, tmp_path: Path) -> None:
 def test_a_backup_goes_from_a_file_to_a_server_and_back(full: Studio, tmp_path: Path) -> None:
     """The one is SQLite's file in a zip, the other the book as JSON; both serve both."""
     backups.back_up(full, tmp_path / "server.zip")
-    file = Studio(tmp_path / "file", doors.sqlite_url(tmp_path / "file" / "book.db"), full.clock)
+    file = Studio(tmp_path / "file", engines.sqlite_url(tmp_path / "file" / "book.db"), full.clock)
     restored(file, tmp_path / "server.zip")
     assert every_row(file) == every_row(full)
     backups.back_up(file, tmp_path / "file.zip")

@@ -9,7 +9,7 @@ from sqlalchemy.exc import IntegrityError, StatementError
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import OperationFailed
-from burnplan.ledger import engines as doors
+from burnplan.ledger import engines
 from burnplan.ledger.models import (
     Blank,
     BurnSession,
@@ -162,8 +162,8 @@ def test_an_error_half_way_leaves_nothing(studio: Studio) -> None:
 
 def test_a_locked_book_says_so(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("burnplan.ledger.engines.BUSY_SECONDS", 0.05)
-    other = doors.open_engine(studio.database_url)
-    with doors.transaction(other, writing=True) as theirs:
+    other = engines.open_engine(studio.database_url)
+    with engines.transaction(other, writing=True) as theirs:
         theirs.add(Client(name="first", added_at=NOW))
         theirs.flush()
         with (

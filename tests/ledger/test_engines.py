@@ -14,7 +14,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, OperationFailed
-from burnplan.ledger import engines as doors
+from burnplan.ledger import engines
 from burnplan.ledger.models import Client, Commission
 from tests import books
 from tests.conftest import FixedClock
@@ -33,13 +33,13 @@ SERVER = "postgresql+psycopg://mara@127.0.0.1/burnplan"
 )
 def test_a_url_that_cannot_be_used(url: str, said: str) -> None:
     with pytest.raises(BadInput, match=said):
-        doors.open_engine(url)
+        engines.open_engine(url)
 
 
 def test_a_missing_driver(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "psycopg", None)
     with pytest.raises(BadInput, match=re.escape("pip install 'burnplan[postgres]'")):
-        doors.open_engine(SERVER)
+        engines.open_engine(SERVER)
 
 
 def refused(url: str, tmp_path: Path) -> str:
@@ -86,8 +86,8 @@ def test_codes_leave_out_no_number(studio: Studio) -> None:
 
 
 def test_a_name_too_long_for_a_file_is_said_when_it_is_opened(tmp_path: Path) -> None:
-    engine = doors.open_engine(doors.sqlite_url(tmp_path / ("x" * 300)))
-    with pytest.raises(OperationFailed), doors.plain_transaction(engine, writing=False):
+    engine = engines.open_engine(engines.sqlite_url(tmp_path / ("x" * 300)))
+    with pytest.raises(OperationFailed), engines.plain_transaction(engine, writing=False):
         pass
 
 

@@ -13,8 +13,7 @@ from sqlalchemy import Engine, inspect, text
 from burnplan.desk.jobs import clients
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
-from burnplan.ledger import engines as doors
-from burnplan.ledger import migrate, tables
+from burnplan.ledger import engines, migrate, tables
 from burnplan.ledger.models import Record
 from tests import books
 from tests.conftest import FixedClock
@@ -31,7 +30,7 @@ def home(filled: Path, tmp_path: Path) -> Path:
 @pytest.fixture
 def engine(home: Path) -> Iterator[Engine]:
     """That book, opened."""
-    engine = doors.open_engine(books.url_at(home))
+    engine = engines.open_engine(books.url_at(home))
     yield engine
     engine.dispose()
 
@@ -127,13 +126,13 @@ def test_an_older_book_is_copied_before_it_is_changed(
     assert copy.parent == home / "copies"
     assert copy.name == f"book-20270317T000000Z-schema-{REVISIONS[-1]}.db"
     assert copy.stat().st_mode & 0o077 == 0
-    copied = doors.open_engine(doors.sqlite_url(copy))
+    copied = engines.open_engine(engines.sqlite_url(copy))
     assert _rows(copied) == before
     copied.dispose()
 
 
 def test_a_newer_book_is_not_touched(engine: Engine, home: Path) -> None:
-    with doors.transaction(engine, writing=True) as book:
+    with engines.transaction(engine, writing=True) as book:
         book.execute(text("UPDATE alembic_version SET version_num = '9999'"))
     studio = books.open_at(home, FixedClock())
     with pytest.raises(OperationFailed, match="newer burnplan"), studio.reading():
@@ -146,7 +145,7 @@ def test_a_book_migrated_under_an_open_program_is_not_written_in(
 ) -> None:
     studio = books.open_at(home, FixedClock())
     known = clients.everyone(studio)
-    with doors.transaction(engine, writing=True) as book:
+    with engines.transaction(engine, writing=True) as book:
         book.execute(text("UPDATE alembic_version SET version_num = '9999'"))
     with pytest.raises(OperationFailed, match="meanwhile"):
         clients.add(studio, "Mara Late", clients.ClientDetails())

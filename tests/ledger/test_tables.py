@@ -8,13 +8,12 @@ import pytest
 from sqlalchemy import Engine
 
 from burnplan.desk.studio.studio import Studio
-from burnplan.ledger import engines as doors
-from burnplan.ledger import tables
+from burnplan.ledger import engines, tables
 
 
 @pytest.fixture
 def source(filled: Path) -> Iterator[Engine]:
-    engine = doors.open_engine(doors.sqlite_url(filled / "book.db"))
+    engine = engines.open_engine(engines.sqlite_url(filled / "book.db"))
     yield engine
     engine.dispose()
 
@@ -33,7 +32,7 @@ def test_a_book_copied_by_way_of_json_is_the_same(
     source: Engine, studio: Studio, monkeypatch: pytest.MonkeyPatch, chunk: int
 ) -> None:
     monkeypatch.setattr(tables, "CHUNK", chunk)
-    with source.connect() as old, doors.transaction(studio.engine, writing=True) as book:
+    with source.connect() as old, engines.transaction(studio.engine, writing=True) as book:
         new = book.connection()
         for table in tables.tables():
             noted = [

@@ -8,6 +8,7 @@ import sys
 import time
 from collections.abc import Callable
 
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import sessions
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
@@ -28,7 +29,7 @@ def test_killed_outright_the_clock_and_every_tick_are_still_there(
     studio: Studio, clock: FixedClock
 ) -> None:
     code = barn(studio)
-    settings.save(studio, settings.Settings())  # or it would ask its first questions
+    settings.save(studio, studio_settings.Settings())  # or it would ask its first questions
     master, slave = pty.openpty()
     environment = {
         **os.environ,

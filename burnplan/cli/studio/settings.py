@@ -17,7 +17,7 @@ from burnplan.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from burnplan.desk.studio.settings import Settings
+    from burnplan.desk.derived.studio_settings import Settings
 
 
 def ask_all(settings: "Settings") -> "Settings":
@@ -126,12 +126,13 @@ def command(
     """
     from rich.text import Text
 
+    from burnplan.desk.derived import studio_settings
     from burnplan.desk.studio import settings as desk
     from burnplan.errors import BadInput
     from burnplan.show.console import facts, show
 
     if as_schema:
-        return print_schema(desk.Settings)
+        return print_schema(studio_settings.Settings)
     studio = the_studio(context)
     current = desk.current(studio)
     if ask_again:
@@ -144,7 +145,7 @@ def command(
     if changes:
         desk.save(studio, current)
     if as_json:
-        return print_json(current, desk.Settings)
+        return print_json(current, studio_settings.Settings)
     names = {**desk.QUESTIONS, **desk.MORE_QUESTIONS}
     return show(
         facts(*((name, Text(in_words(current, name))) for name in names)),

@@ -455,13 +455,14 @@ def condition(
 
       burnplan blank condition B-0012 --clear painted --because "planed to bare wood"
     """
+    from burnplan.desk.derived import hazards_found
     from burnplan.desk.wood import blanks, hazards
     from burnplan.errors import BadInput
     from burnplan.show.console import show
     from burnplan.show.wood.conditioning import hazard_list
 
     if as_schema:
-        return print_schema(list[hazards.HazardView])
+        return print_schema(list[hazards_found.HazardView])
     studio = the_studio(context)
     if clear is not None and kinds:
         raise BadInput("Note a condition or clear one, not both", "Run the command twice")
@@ -472,7 +473,7 @@ def condition(
     else:
         found = blanks.show(studio, which).hazards
     if as_json:
-        return print_json(found, list[hazards.HazardView])
+        return print_json(found, list[hazards_found.HazardView])
     return show(hazard_list(found, empty="No hazard of it is known; that does not mean safe"))
 
 

@@ -4,15 +4,14 @@ No numpy here: the review of open jobs must be instant.
 """
 
 from collections.abc import Mapping
-from datetime import datetime, time
+from datetime import date, datetime
 from typing import TYPE_CHECKING, NamedTuple
 
+from burnplan.codes import commission_code
 from burnplan.dates import format_date
 from burnplan.desk.derived import checklist_progress
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
-from burnplan.desk.studio.lookup import commission_code
-from burnplan.desk.studio.settings import DAYS, Settings
-from burnplan.desk.studio.studio import Studio
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.ledger import overview
 from burnplan.reckon.progress import NOTHING, RemainingHours, earned_value, hours_left, in_words
 from burnplan.reckon.stages import Stage
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
     from burnplan.desk.derived.protocols import CommissionLike
     from burnplan.ledger.models import Commission
     from burnplan.ledger.overview import Reader
-    from burnplan.reckon.promise import Capacity, FreeHours, Queued
+    from burnplan.reckon.promise import Queued
 
 # Below the first a job is at risk, below the second it is likely late.
 AT_RISK, LIKELY_LATE = 0.8, 0.5
@@ -125,51 +124,21 @@ def queued(looked: JobStatus, own: Settings) -> "Queued":
     )
 
 
-def capacity(book: "Reader", own: Settings, studio: Studio) -> "Capacity":
-    """Return when there is time to work."""
-    from burnplan.desk.studio import days_off
-    from burnplan.reckon.promise import Capacity
-
-    return Capacity(
-        tuple(own.hours[day] for day in DAYS),
-        days_off.from_today(book, own, studio.today()),
-        own.burning_hours,
-    )
-
-
-def ahead(book: "Reader", own: Settings, studio: Studio) -> "FreeHours":
-    """Return the hours ahead, less those worked today."""
-    from burnplan.reckon.promise import FreeHours
-
-    return FreeHours(capacity(book, own, studio), studio.today(), worked_today(book, studio))
-
-
-def worked_today(book: "Reader", studio: Studio) -> float:
-    """Return the hours on record since midnight here, on any job."""
-    now = studio.now()
-    midnight = studio.moment(datetime.combine(studio.today(), time()))
-    seconds = sum(
-        max(0.0, ((spell.ended_at or now) - max(spell.started_at, midnight)).total_seconds())
-        for spell in overview.spells_since(book, midnight)
-    )
-    return seconds / 3600
-
-
-def progress_words(looked: JobStatus, chance: float | None, studio: Studio) -> str:
+def progress_words(looked: JobStatus, chance: float | None, now: datetime, today: date) -> str:
     """Return a job's progress as a sentence; empty where its hours are not known."""
     commission = looked.commission
     if looked.left is None or not commission.references:
         return ""
     forecast = commission.references[-1].hours
-    spent = sum(session.hours(studio.now()) for session in commission.sessions)
+    spent = sum(session.hours(now) for session in commission.sessions)
     value = earned_value({work: forecast[work]["p50"] for work in Work}, looked.settled, spent)
-    return in_words(value, looked.left, _course(commission, chance, studio))
+    return in_words(value, looked.left, _course(commission, chance, today))
 
 
-def _course(commission: "CommissionLike", chance: float | None, studio: Studio) -> str:
+def _course(commission: "CommissionLike", chance: float | None, today: date) -> str:
     if chance is None or commission.due_on is None:
         return ""
-    due = format_date(commission.due_on, studio.today())
+    due = format_date(commission.due_on, today)
     if chance >= AT_RISK:
         return f"on course for {due}"
     words = "likely late" if chance < LIKELY_LATE else "at risk"

@@ -2,27 +2,20 @@
 
 import re
 from datetime import datetime
-from typing import Any, Literal
+from typing import Literal
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.studio import settings
-from burnplan.desk.studio.lookup import blank_code, cleaned, commission_code, find_commission
-from burnplan.desk.studio.settings import Hand
+from burnplan.codes import commission_code
+from burnplan.desk.derived import checklist
+from burnplan.desk.studio.lookup import cleaned, find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import conditioning as wood_desk
-from burnplan.desk.wood import hazards, own_species
+from burnplan.desk.wood import hazards
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import Blank, Commission, Sanding, Step
-from burnplan.outline import Outline, OutlineKind
-from burnplan.reckon import checklist
-from burnplan.reckon.checklist import ChecklistJob, KeptStep, Phase, Use, ZoneToBurn
-from burnplan.reckon.work import WorkPlan
-from burnplan.units import format_size
+from burnplan.ledger.models import Commission, Sanding, Step
+from burnplan.reckon.checklist import Phase
 from burnplan.view import View
-from burnplan.wood import finishes, grits
-from burnplan.wood.species import Species
+from burnplan.wood import finishes
 
 PHASES = tuple(Phase)
 
@@ -54,60 +47,6 @@ class ChecklistView(View):
     reminder: str = ""
 
 
-def size_of(commission: Commission) -> Outline | None:
-    """Return the size of a commission: that of its blank, else the one asked for."""
-    source: Blank | Commission = commission.blank or commission
-    if source.outline is None or source.width_mm is None or source.height_mm is None:
-        return None
-    corners = tuple((x, y) for x, y in commission.blank.points or ()) if commission.blank else ()
-    return Outline(OutlineKind(source.outline), source.width_mm, source.height_mm, corners)
-
-
-def species_of(commission: Commission) -> str:
-    """Return the species key of a commission: that of its blank, else the one asked for."""
-    return commission.blank.species if commission.blank else commission.species or ""
-
-
-def sanding_left(blank: Blank | None) -> tuple[grits.Sanding, ...]:
-    """Return the sanding left to do on a blank; all of it where none is chosen."""
-    return grits.left_after([row.grit for row in blank.sandings] if blank else [])
-
-
-def _job(book: Session, commission: Commission) -> ChecklistJob:
-    own, size, key = settings.of_book(book), size_of(commission), species_of(commission)
-    wood = own_species.on_record(book, key) if key else None
-    zones: tuple[ZoneToBurn, ...] = ()
-    lost = True
-    if commission.references:
-        plan = WorkPlan.from_dict(commission.references[-1].plan)
-        zones = tuple(ZoneToBurn(z.zone, z.area_cm2, z.darkness) for z in plan.zones)
-        lost = plan.lines.lost_cm > 0
-    return ChecklistJob(
-        size=format_size(size, own.units) if size else "",
-        blank=blank_code(commission.blank.id) if commission.blank else "",
-        wood=wood.name if wood else "",
-        wood_cautions=_wood_cautions(book, commission, wood),
-        sanding=sanding_left(commission.blank),
-        left_handed=own.drawing_hand is Hand.LEFT,
-        zones=zones,
-        lost_edges=lost,
-        use=Use(commission.use),
-        **_coats(commission),
-    )
-
-
-def _coats(commission: Commission) -> dict[str, Any]:
-    """Return what is planned of the finish, as a job takes it; nothing if nothing is."""
-    if not commission.coats:
-        return {}
-    first = commission.coats[0]
-    return {
-        "coats": len(commission.coats),
-        "finish": first.product,
-        "next_coat_hours": first.next_coat_hours,
-    }
-
-
 def next_coat_from(commission: Commission, step: Step) -> datetime | None:
     """Return the earliest time for a step that lays a coat over another; None if not known."""
     number = step.key.removeprefix("coat-")
@@ -129,72 +68,6 @@ def _coat_reminder(studio: Studio, commission: Commission, ticked: list[Step]) -
             number = step.key.removeprefix("coat-")
             early.append(f"coat {number} may go on from {studio.local(earliest):%d %b %H:%M}")
     return f"Too early by the maker's label: {'; '.join(early)}" if early else ""
-
-
-def _wood_cautions(book: Session, commission: Commission, wood: Species | None) -> tuple[str, ...]:
-    """Return what to mind of the wood: the species' own words, then every other hazard."""
-    own = tuple(c for c in (wood.resinous, wood.irritant) if c) if wood else ()
-    said = {
-        "resinous" if wood and wood.resinous else "",
-        "irritant" if wood and wood.irritant else "",
-    }
-    found = hazards.of_job(book, commission, species_of(commission))
-    checks = wood_desk.checking_words(book, commission.blank) if commission.blank else ""
-    others = tuple(one.in_words() for one in found if one.key not in said)
-    return own + others + ((checks,) if checks else ())
-
-
-def _touched(step: Step) -> bool:
-    return step.own or step.settled
-
-
-def refresh(book: Session, commission: Commission) -> None:
-    """Bring a commission's checklist up to date with what is known of the job.
-
-    What is ticked, skipped or the artist's own stays; called by every action
-    that changes the job.
-    """
-    wanted = checklist.steps_for(_job(book, commission))
-    by_key = {step.key: step for step in commission.steps}
-    change = checklist.merge(
-        [KeptStep(key, _touched(step)) for key, step in by_key.items()],
-        wanted,
-    )
-    for key in change.drop:
-        commission.steps.remove(by_key[key])
-        book.delete(by_key[key])
-    for plan in change.update:
-        step = by_key[plan.key]
-        step.text, step.caution, step.zone = plan.text, plan.caution, plan.zone
-    for plan in change.add:
-        commission.steps.append(
-            Step(
-                phase=plan.phase,
-                position=0,
-                key=plan.key,
-                text=plan.text,
-                caution=plan.caution,
-                zone=plan.zone,
-                own=False,
-            )
-        )
-    _number(commission)
-
-
-def _number(commission: Commission) -> None:
-    """Place steps by phase, in the order of work; the artist's own come last in theirs."""
-    sequence = sorted(
-        commission.steps,
-        key=lambda step: (
-            PHASES.index(Phase(step.phase)),
-            step.own,
-            checklist.place_of(step.key),
-            step.id or 0,
-        ),
-    )
-    for place, step in enumerate(sequence, start=1):
-        step.position = place
-    commission.steps.sort(key=lambda step: step.position)
 
 
 def _step_view(number: int, step: Step, commission: Commission) -> StepView:
@@ -225,10 +98,10 @@ def _view(commission: Commission, reminder: str = "") -> ChecklistView:
     )
 
 
-def of(studio: Studio, which: str) -> ChecklistView:
-    """Return a commission's checklist."""
+def of(studio: Studio, which: str, reminder: str = "") -> ChecklistView:
+    """Return a commission's checklist, with what to mind."""
     with studio.reading() as book:
-        return _view(find_commission(book, which))
+        return _view(find_commission(book, which), reminder)
 
 
 def _chosen(commission: Commission, text: str) -> Step:
@@ -270,7 +143,7 @@ def _between(commission: Commission, first: int, last: int) -> list[Step]:
 
 def _graphite_reminder(commission: Commission) -> str:
     """Return what to mind when burning begins before the lines were sanded back."""
-    left = [s for s in commission.steps if s.key == "sand-back" and not _touched(s)]
+    left = [s for s in commission.steps if s.key == "sand-back" and not checklist.touched(s)]
     if not left:
         return ""
     return "Sand the lines back first: graphite that is burned over is hard to remove"
@@ -333,7 +206,8 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
         early = _coat_reminder(studio, commission, chosen)
         names = "; ".join(step.text for step in chosen)
         entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
-        return _view(commission, early or (_graphite_reminder(commission) if burning else ""))
+        reminder = early or (_graphite_reminder(commission) if burning else "")
+    return of(studio, commission_code(commission.id), reminder)
 
 
 def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
@@ -346,7 +220,7 @@ def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
             step.ticked_at = step.skipped_at = step.skip_reason = None
         names = "; ".join(step.text for step in chosen)
         entry.says(f"Opened again for '{commission.title}': {names}", commission.id)
-        return _view(commission)
+    return of(studio, commission_code(commission.id))
 
 
 def skip(studio: Studio, which: str, step_text: str, reason: str) -> ChecklistView:
@@ -367,7 +241,7 @@ def skip(studio: Studio, which: str, step_text: str, reason: str) -> ChecklistVi
         step.skip_reason = cleaned(reason, "reason")
         step.skipped_at = studio.now()
         entry.says(f"Skipped for '{commission.title}': {step.text}", commission.id)
-        return _view(commission)
+    return of(studio, commission_code(commission.id))
 
 
 def add(studio: Studio, which: str, text: str, phase: str) -> ChecklistView:
@@ -393,13 +267,6 @@ def add(studio: Studio, which: str, text: str, phase: str) -> ChecklistView:
         )
         commission.steps.append(step)
         book.flush()
-        _number(commission)
+        checklist.number(commission)
         entry.says(f"Added to '{commission.title}': {step.text}", commission.id)
-        return _view(commission)
-
-
-def refresh_open(book: Session) -> None:
-    """Bring every open commission's checklist up to date: the drawing hand changed."""
-    query = select(Commission).where(Commission.is_open).order_by(Commission.id)
-    for commission in book.scalars(query):
-        refresh(book, commission)
+    return of(studio, commission_code(commission.id))

@@ -7,18 +7,11 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.derived import balances, checklist_progress
+from burnplan.codes import blank_code, commission_code
+from burnplan.desk.derived import balances, checklist_progress, piece, studio_settings
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
-from burnplan.desk.jobs import checklists, clients
-from burnplan.desk.studio import settings
-from burnplan.desk.studio.lookup import (
-    blank_code,
-    cleaned,
-    cleaned_note,
-    commission_code,
-    find_client,
-    find_commission,
-)
+from burnplan.desk.jobs import clients
+from burnplan.desk.studio.lookup import cleaned, cleaned_note, find_client, find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species
@@ -93,7 +86,7 @@ def view(commission: Commission, now: datetime) -> CommissionView:
 
 
 def _view(commission: Commission, stands: ChecklistProgress, now: datetime) -> CommissionView:
-    size = checklists.size_of(commission)
+    size = piece.size_of(commission)
     quote = balances.agreed_quote(commission)
     hours: dict[str, float] = {}
     for session in commission.sessions:
@@ -107,7 +100,7 @@ def _view(commission: Commission, stands: ChecklistProgress, now: datetime) -> C
         dropped=commission.drop_reason,
         outline=size.kind if size else None,
         size_mm=(size.width_mm, size.height_mm) if size else None,
-        species=checklists.species_of(commission) or None,
+        species=piece.species_of(commission) or None,
         blank=blank_code(commission.blank.id) if commission.blank else None,
         due=commission.due_on,
         use=commission.use,
@@ -195,10 +188,8 @@ def add(studio: Studio, wishes: Wishes) -> CommissionView:
         _fill_in(book, studio, commission, wishes)
         book.add(commission)
         book.flush()
-        checklists.refresh(book, commission)
-        book.flush()
         entry.says(f"Logged '{commission.title}'", commission.id)
-        return view(commission, studio.now())
+    return show(studio, commission_code(commission.id))
 
 
 def edit(studio: Studio, which: str, wishes: Wishes) -> CommissionView:
@@ -206,10 +197,8 @@ def edit(studio: Studio, which: str, wishes: Wishes) -> CommissionView:
     with studio.writing("commission.edit") as (book, entry):
         commission = find_commission(book, which)
         _fill_in(book, studio, commission, wishes)
-        book.flush()
-        checklists.refresh(book, commission)
         entry.says(f"Changed '{commission.title}'", commission.id)
-        return view(commission, studio.now())
+    return show(studio, commission_code(commission.id))
 
 
 def show(studio: Studio, which: str) -> CommissionView:
@@ -312,7 +301,7 @@ def left_open(studio: Studio, which: str) -> list[str]:
         if quote is not None and quote.accepted_on is None:
             found.append("its quote is not accepted")
         if quote is not None and owed > 0:
-            locale = settings.of_book(book).locale
+            locale = studio_settings.of_book(book).locale
             found.append(f"{format_money(owed, quote.currency, locale)} is owed")
         return found
 
@@ -339,10 +328,5 @@ def deliver(studio: Studio, which: str, on: date | None = None) -> CommissionVie
         for step in commission.steps:
             if step.key in done and not step.settled:
                 step.ticked_at = studio.now()
-        if commission.sessions and commission.references:
-            from burnplan.desk.time import pace  # brings numpy: only where something is learned
-
-            book.flush()
-            pace.refresh_open(book, studio.now())
         entry.says(f"Delivered '{commission.title}'", commission.id)
         return view(commission, studio.now())

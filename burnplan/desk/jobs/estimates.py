@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from burnplan.desk.studio.settings import Settings
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.outline import Outline
 from burnplan.reckon.price import Price, Terms, price_for
 from burnplan.reckon.work import (
@@ -145,8 +145,8 @@ class EstimateRequest:
     zones : int
     thresholds : tuple of float, optional
     min_area_mm2 : float
-    sandings : int
-        Left to do on the face.
+    sandings, coats : int
+        To do on the face, and of the finish.
     layout : Layout, optional
         Filled, centred and with its tones as they are if not given.
     mask : Path, optional
@@ -159,6 +159,7 @@ class EstimateRequest:
     thresholds: tuple[float, ...] | None = None
     min_area_mm2: float = 9.0
     sandings: int = len(grits.still_to_do(None))
+    coats: int = COATS
     layout: "Layout | None" = None
     mask: Path | None = None
 
@@ -207,7 +208,7 @@ def plan_of(reading: "PhotoAnalysis", asked: EstimateRequest) -> WorkPlan:
         ),
         lines=LineWork(reading.lines.firm_cm, reading.lines.light_cm, reading.lines.lost_cm),
         sandings=asked.sandings,
-        coats=COATS,
+        coats=asked.coats,
     )
 
 
@@ -303,7 +304,7 @@ def judge(
         darkness=UNKNOWN_DARKNESS if by_eye.dark is None else grade_by_eye(by_eye.dark),
         texture=UNKNOWN_TEXTURE if by_eye.detail is None else grade_by_eye(by_eye.detail),
         sandings=asked.sandings,
-        coats=COATS,
+        coats=asked.coats,
     )
     notes = [
         f"{name} was not given: anything likely is allowed for"

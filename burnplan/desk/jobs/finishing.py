@@ -5,8 +5,8 @@ from typing import Literal
 
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import checklists
-from burnplan.desk.studio.lookup import cleaned, commission_code, find_commission
+from burnplan.codes import commission_code
+from burnplan.desk.studio.lookup import cleaned, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission, FinishCoat
@@ -132,7 +132,6 @@ def plan(
                 )
             )
         book.flush()
-        checklists.refresh(book, commission)
         entry.says(f"Planned {coats} × {name} for '{commission.title}'", commission.id)
         return _view(commission)
 

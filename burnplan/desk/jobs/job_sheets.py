@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import checklists, commissions, finishing, references
 from burnplan.desk.jobs.checklists import ChecklistView
 from burnplan.desk.jobs.commissions import CommissionView
@@ -10,7 +11,6 @@ from burnplan.desk.jobs.finishing import FinishView
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards, ladders
 from burnplan.desk.wood.blanks import BlankView
-from burnplan.desk.wood.hazards import HazardView
 from burnplan.desk.wood.ladders import LadderSettingsView
 from burnplan.errors import NotFound
 from burnplan.view import View

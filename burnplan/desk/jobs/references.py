@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import checklists, estimates, photo_store
+from burnplan.codes import commission_code
+from burnplan.desk.derived import piece, woods
+from burnplan.desk.jobs import estimates
 from burnplan.desk.jobs.estimates import EstimateRequest, HoursView, LinesView, OnProgress, ZoneView
-from burnplan.desk.studio.lookup import commission_code, find_commission
+from burnplan.desk.studio import photo_store
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, Reference
@@ -49,7 +51,7 @@ class ReferenceView(View):
 def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
     plan = WorkPlan.from_dict(reference.plan)
     commission = reference.commission
-    size = checklists.size_of(commission)
+    size = piece.size_of(commission)
     return ReferenceView(
         code=commission_code(commission.id),
         title=commission.title,
@@ -71,7 +73,7 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
 
 
 def _size_for(commission: Commission) -> Outline:
-    size = checklists.size_of(commission)
+    size = piece.size_of(commission)
     if size is None:
         code = commission_code(commission.id)
         raise BadInput(
@@ -93,11 +95,11 @@ def _asked(
     mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
     return EstimateRequest(
         outline=_size_for(commission),
-        species=own_species.on_record(book, checklists.species_of(commission) or UNKNOWN_WOOD),
+        species=woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD),
         zones=zones,
         thresholds=thresholds,
         min_area_mm2=min_area_mm2,
-        sandings=len(checklists.sanding_left(commission.blank)),
+        sandings=len(piece.sanding_left(commission.blank)),
         layout=layout,
         mask=mask,
     )
@@ -120,8 +122,6 @@ def _record(
     reading: "PhotoAnalysis",
     action: str,
 ) -> ReferenceView:
-    from burnplan.desk.time import pace  # brings numpy: only where hours are forecast
-
     if not reading.zones.thresholds:
         raise BadInput(
             f"'{original.filename}' shows one tone only where the piece is",
@@ -139,14 +139,12 @@ def _record(
             thresholds=list(reading.zones.thresholds),
             layout=asked.layout.to_dict() if asked.layout else None,
             plan=plan.to_dict(),
-            hours=pace.learned(book, studio.now(), without=commission.id).forecast(plan).to_dict(),
             added_at=studio.now(),
         )
         book.add(reference)
         book.flush()
-        checklists.refresh(book, commission)
         entry.says(f"Planned '{commission.title}' from {kept.filename}", commission.id)
-        return _view(reference, reading.notes)
+    return show(studio, commission_code(commission.id), reading.notes)
 
 
 def add(
@@ -222,10 +220,10 @@ def replan(
     return _record(studio, code, original, asked, reading, "reference.plan"), reading
 
 
-def show(studio: Studio, which: str) -> ReferenceView:
-    """Return the reference of a commission that is in use."""
+def show(studio: Studio, which: str, notes: tuple[str, ...] = ()) -> ReferenceView:
+    """Return the reference of a commission that is in use, with what was noted of its photo."""
     with studio.reading() as book:
-        return _view(_newest(find_commission(book, which)))
+        return _view(_newest(find_commission(book, which)), notes)
 
 
 def pictures(

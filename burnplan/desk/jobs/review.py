@@ -6,11 +6,11 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.dates import format_date
-from burnplan.desk.derived import balances, job_status
+from burnplan.desk.derived import balances, job_status, studio_settings
 from burnplan.desk.derived.job_status import AT_RISK, LIKELY_LATE, JobStatus
-from burnplan.desk.studio import settings
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.studio import free_hours
 from burnplan.desk.studio.lookup import client_number, find_commission
-from burnplan.desk.studio.settings import Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.reckon.stages import Stage
@@ -111,7 +111,7 @@ def _chances(
     from burnplan.reckon.promise import chances
 
     found = chances(
-        [job_status.queued(one, own) for one in waiting], job_status.ahead(book, own, studio)
+        [job_status.queued(one, own) for one in waiting], free_hours.ahead(book, own, studio)
     )
     return {one.key: found[one.key] if one.left is not None else None for one in waiting}
 
@@ -136,7 +136,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
             f"{only.due_until} is before {only.due_from}", "Give the earlier date to --due-from"
         )
     with studio.looking() as book:
-        own, today, now = settings.of_book(book), studio.today(), studio.now()
+        own, today, now = studio_settings.of_book(book), studio.today(), studio.now()
         client = None if only.client is None else client_number(book, only.client)
         looked = job_status.open_statuses(book, now)
         on_time = _chances(book, looked, own, studio)
@@ -191,7 +191,7 @@ def progress(studio: Studio, which: str) -> str:
             return ""
         chance = None
         if looked.in_queue and wanted.due_on is not None:
-            own, everybody = settings.of_book(book), job_status.open_statuses(book, now)
+            own, everybody = studio_settings.of_book(book), job_status.open_statuses(book, now)
             on_time = _chances(book, everybody, own, studio)
             chance = on_time.get(looked.key)
-        return job_status.progress_words(looked, chance, studio)
+        return job_status.progress_words(looked, chance, now, studio.today())

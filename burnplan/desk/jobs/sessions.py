@@ -6,13 +6,8 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.studio.lookup import (
-    cleaned,
-    cleaned_line,
-    cleaned_note,
-    commission_code,
-    find_commission,
-)
+from burnplan.codes import commission_code
+from burnplan.desk.studio.lookup import cleaned, cleaned_line, cleaned_note, find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import hazards
@@ -389,10 +384,6 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
         wrong.replace_reason = cleaned(reason, "reason")
         book.flush()
         book.expire(session.commission, ["sessions"])
-        if session.commission.references:
-            from burnplan.desk.time import pace  # brings numpy, and reads sessions: imported late
-
-            pace.refresh_open(book, studio.now())
         entry.says(f"Corrected session {number}: {wrong.replace_reason}", session.commission_id)
         return _view(session, studio.now())
 

@@ -13,8 +13,7 @@ import burnplan
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.files import UNFINISHED
-from burnplan.ledger import backup, json_book, migrate, originals, package
-from burnplan.ledger import engines as doors
+from burnplan.ledger import backup, engines, json_book, migrate, originals, package
 from burnplan.ledger.models import History, Original
 from burnplan.ledger.tables import count, tables
 from burnplan.progress import Progress, part, silent
@@ -58,7 +57,7 @@ def back_up(studio: Studio, target: Path, on_progress: Progress = silent) -> Pac
         raise BadInput(f"'{target.name}' does not end in .zip", "A backup is a zip archive")
 
     def add_book(connection: Connection, packing: package.Packing, tell: Progress) -> None:
-        if doors.book_path(studio.engine) is None:
+        if engines.book_path(studio.engine) is None:
             _add_plain_book(connection, packing, tell)
             return
         with work_room(target.parent) as room:

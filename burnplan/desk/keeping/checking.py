@@ -10,8 +10,7 @@ from sqlalchemy import Connection, select
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError, OperationFailed
-from burnplan.ledger import backup, checking, overview, package
-from burnplan.ledger import engines as doors
+from burnplan.ledger import backup, checking, engines, overview, package
 from burnplan.ledger.checking import Finding, many
 from burnplan.ledger.tables import tables
 from burnplan.progress import Progress, part, silent
@@ -141,7 +140,7 @@ def _findings(
 
 
 def _path(studio: Studio) -> Path | None:
-    return doors.book_path(doors.open_engine(studio.database_url))
+    return engines.book_path(engines.open_engine(studio.database_url))
 
 
 def _in_file(path: Path | None) -> Iterator[Finding]:

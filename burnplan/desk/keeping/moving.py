@@ -6,8 +6,7 @@ from sqlalchemy import Engine
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotAllowed, NotFound
-from burnplan.ledger import engines as doors
-from burnplan.ledger import migrate, moving
+from burnplan.ledger import engines, migrate, moving
 from burnplan.progress import Progress, silent
 from burnplan.view import View
 
@@ -36,7 +35,7 @@ def url_of(named: str) -> str:
     if "://" in named:
         return named
     path = Path(named).expanduser()
-    return doors.sqlite_url(path / "book.db" if path.is_dir() else path)
+    return engines.sqlite_url(path / "book.db" if path.is_dir() else path)
 
 
 def move_book(
@@ -60,17 +59,17 @@ def move_book(
     OperationFailed
         If the copy does not compare; the target is then empty.
     """
-    old = doors.open_engine(url_of(source) if source else studio.database_url)
+    old = engines.open_engine(url_of(source) if source else studio.database_url)
     place = Studio(studio.home, url_of(target), studio.clock)
     try:
         _check_source(old)
         _check_target(place)
         rows = moving.move(old, place.engine, on_progress)
-        path = doors.book_path(old)
+        path = engines.book_path(old)
         return Moved(
-            source=doors.name_of(old),
-            target=doors.name_of(place.engine),
-            on_server=doors.book_path(place.engine) is None,
+            source=engines.name_of(old),
+            target=engines.name_of(place.engine),
+            on_server=engines.book_path(place.engine) is None,
             rows=rows,
             originals=path.parent / "originals" if path else studio.originals,
         )
@@ -80,20 +79,22 @@ def move_book(
 
 
 def _schema(engine: Engine) -> str | None:
-    with doors.transaction(engine, writing=False) as book:
+    with engines.transaction(engine, writing=False) as book:
         return migrate.version_of(book.connection())
 
 
 def _check_source(engine: Engine) -> None:
-    path = doors.book_path(engine)
+    path = engines.book_path(engine)
     if path and not path.is_file():
         raise NotFound(f"There is no book {path}", "Name its file, its folder or its URL")
     schema = _schema(engine)
     if schema is None:
-        raise NotFound(f"Nothing is in {doors.name_of(engine)}", "Name a book with something in it")
+        raise NotFound(
+            f"Nothing is in {engines.name_of(engine)}", "Name a book with something in it"
+        )
     if schema != migrate.newest_version():
         raise NotAllowed(
-            f"Another burnplan wrote {doors.name_of(engine)} (schema {schema})",
+            f"Another burnplan wrote {engines.name_of(engine)} (schema {schema})",
             "Open it once with this one, for example with 'burnplan jobs', and move it then",
         )
 
@@ -102,11 +103,11 @@ def _check_target(place: Studio) -> None:
     """Refuse a book of another schema before opening it would bring it to the newest."""
     if not place.has_book:
         return
-    engine = doors.open_engine(place.database_url)
+    engine = engines.open_engine(place.database_url)
     schema = _schema(engine)
     engine.dispose()
     if schema not in (None, migrate.newest_version()):
         raise NotAllowed(
-            f"A book is kept already in {doors.name_of(engine)}",
+            f"A book is kept already in {engines.name_of(engine)}",
             "Name a new file or an empty database",
         )

@@ -12,8 +12,7 @@ from sqlalchemy import Engine, delete, func, inspect, select
 from burnplan.desk.keeping.backups import back_up, work_room
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
-from burnplan.ledger import backup, checking, json_book, migrate, originals, package
-from burnplan.ledger import engines as doors
+from burnplan.ledger import backup, checking, engines, json_book, migrate, originals, package
 from burnplan.ledger.models import Commission, History, Original
 from burnplan.ledger.tables import count, put, rows, tables
 from burnplan.progress import Progress, part, silent
@@ -213,7 +212,7 @@ def _check_space(home: Path, found: package.Package) -> None:
 
 @contextmanager
 def _open(path: Path) -> Iterator[Engine]:
-    engine = doors.open_engine(doors.sqlite_url(path))
+    engine = engines.open_engine(engines.sqlite_url(path))
     try:
         yield engine
     finally:
@@ -227,7 +226,7 @@ def _check_staged(staged: Path, name: str) -> None:
         raise BadInput(f"The book in '{name}' is damaged: {damage[0]}", hint)
     if strange := backup.programs_inside(staged):
         raise BadInput(f"The book in '{name}' has {strange[0][:40]!a} in it, no part of one", hint)
-    with _open(staged) as engine, doors.transaction(engine, writing=False) as book:
+    with _open(staged) as engine, engines.transaction(engine, writing=False) as book:
         _check_revision(str(migrate.version_of(book.connection())), name)
 
 
@@ -256,7 +255,7 @@ def _load_plain(found: package.Package, staged: Path, on_progress: Progress) -> 
 def _check_contents(staged: Path, found: package.Package) -> None:
     """Refuse a book that has not what its manifest says, before it is migrated."""
     manifest = found.manifest
-    with _open(staged) as engine, doors.transaction(engine, writing=False) as book:
+    with _open(staged) as engine, engines.transaction(engine, writing=False) as book:
         connection = book.connection()
         there = json_book.tables_at(connection, manifest.schema)
         names = {"alembic_version", *(table.name for table in there)}
@@ -275,7 +274,7 @@ def _check_contents(staged: Path, found: package.Package) -> None:
 
 
 def _state(engine: Engine) -> BookState:
-    with doors.transaction(engine, writing=False) as book:
+    with engines.transaction(engine, writing=False) as book:
         connection = book.connection()
         return BookState(
             schema_revision=str(migrate.version_of(connection)),
@@ -294,14 +293,14 @@ def _ready(
 ) -> Ready:
     """Bring a staged and verified book to the newest schema, and look at the present one."""
     with _open(staged) as engine:
-        with doors.transaction(engine, writing=False) as book:
+        with engines.transaction(engine, writing=False) as book:
             revision = str(migrate.version_of(book.connection()))
         if revision != migrate.newest_version():
             migrate.migrate_to(engine, "head")
         new = _state(engine)
-        with doors.transaction(engine, writing=False) as book:
+        with engines.transaction(engine, writing=False) as book:
             named = list(book.scalars(select(Original.sha256)))
-    path = doors.book_path(doors.open_engine(studio.database_url))
+    path = engines.book_path(engines.open_engine(studio.database_url))
     there = path is None or path.exists()
     damaged = path is not None and there and bool(backup.damage(path))
     present = _state(studio.engine) if there and not damaged else None
@@ -341,8 +340,8 @@ def _replace_rows(studio: Studio, staged: Path) -> Path:
     aside.parent.mkdir(mode=0o700, exist_ok=True)
     with (
         _open(staged) as source,
-        doors.transaction(source, writing=False) as new,
-        doors.transaction(studio.engine, writing=True) as book,
+        engines.transaction(source, writing=False) as new,
+        engines.transaction(studio.engine, writing=True) as book,
     ):
         back_up(studio, aside)
         connection = book.connection()

@@ -44,22 +44,14 @@ def undo_last(studio: Studio) -> Happening:
     NotAllowed
         If its rows have been changed since.
     """
-    with studio.writing("undo") as (book, _):
-        entry = history.last_undoable(book)
-        if entry is None:
+    with studio.writing("undo") as (book, entry):
+        last = history.last_undoable(book)
+        if last is None:
             raise NotFound("There is nothing to undo")
-        changes = history.reverse(book, entry)
-        book.add(
-            History(
-                at=studio.now(),
-                action="undo",
-                summary=f"Undid: {entry.summary}"[:300],
-                commission_id=entry.commission_id,
-                changes=changes,
-                undoes_id=entry.id,
-            )
-        )
-        return _shown(entry, undone=True)
+        entry.changes += history.reverse(book, last)
+        entry.undoes_id = last.id
+        entry.says(f"Undid: {last.summary}", last.commission_id)
+        return _shown(last, undone=True)
 
 
 def happenings(

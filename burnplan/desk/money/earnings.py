@@ -6,10 +6,8 @@ from decimal import Decimal
 from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
-from burnplan.desk.derived import balances, checklist_progress
-from burnplan.desk.jobs import checklists
-from burnplan.desk.studio import settings
-from burnplan.desk.studio.lookup import commission_code
+from burnplan.codes import commission_code
+from burnplan.desk.derived import balances, checklist_progress, piece, studio_settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger.models import Commission, Quote
 from burnplan.outline import Outline
@@ -81,7 +79,7 @@ def _of(commission: Commission, now: datetime, currency: str) -> _Earned | None:
         code=commission_code(commission.id),
         title=commission.title,
         day=commission.delivered_on,
-        kind=_kind(checklists.size_of(commission), checklists.species_of(commission)),
+        kind=_kind(piece.size_of(commission), piece.species_of(commission)),
         earned=(net - cost).quantize(Decimal("0.0001")),
         hours=hours,
     )
@@ -119,7 +117,7 @@ def review(studio: Studio, since: date | None = None) -> EarningsView:
     query = query.where(Commission.delivered_on >= since)
     query = query.execution_options(yield_per=checklist_progress.AT_A_TIME)
     with studio.reading() as book:
-        own, now = settings.of_book(book), studio.now()
+        own, now = studio_settings.of_book(book), studio.now()
         found = [
             one
             for commission in book.scalars(query)

@@ -6,9 +6,10 @@ from typing import Literal
 
 from sqlalchemy import select
 
+from burnplan.codes import commission_code
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.derived.balances import agreed_quote, balance, received
-from burnplan.desk.studio import settings
-from burnplan.desk.studio.lookup import cleaned_line, cleaned_note, commission_code, find_commission
+from burnplan.desk.studio.lookup import cleaned_line, cleaned_note, find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -82,7 +83,7 @@ def take(
         If more is refunded than was received.
     """
     with studio.writing(f"payment.{kind}") as (book, entry):
-        own = settings.of_book(book)
+        own = studio_settings.of_book(book)
         commission = find_commission(book, which)
         quote = agreed_quote(commission)
         currency = quote.currency if quote else own.currency

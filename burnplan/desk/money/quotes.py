@@ -7,11 +7,12 @@ from typing import Literal
 
 from pydantic import Field
 
+from burnplan.codes import commission_code
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.derived.balances import agreed_quote
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.estimates import PriceLineView, terms_of
-from burnplan.desk.studio import settings
-from burnplan.desk.studio.lookup import cleaned_line, cleaned_note, commission_code, find_commission
-from burnplan.desk.studio.settings import Settings
+from burnplan.desk.studio.lookup import cleaned_line, cleaned_note, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
@@ -234,7 +235,7 @@ def draft(
         If the hours are unknown or a part of the price cannot be.
     """
     with studio.reading() as book:
-        commission, own = find_commission(book, which), settings.of_book(book)
+        commission, own = find_commission(book, which), studio_settings.of_book(book)
         quote = _drawn(commission, own, wanted, studio.today(), valid_days)
         return _view(quote, commission, studio.today(), draft=True)
 
@@ -254,7 +255,7 @@ def issue(
     if not 1 <= valid_days <= 365:
         raise BadInput("A quote is valid for 1 to 365 days", "Common is 30")
     with studio.writing("quote.issue") as (book, entry):
-        commission, own = find_commission(book, which), settings.of_book(book)
+        commission, own = find_commission(book, which), studio_settings.of_book(book)
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
         quote = _drawn(commission, own, wanted, studio.today(), valid_days)

@@ -3,11 +3,12 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from burnplan.desk.jobs import checklists, estimates
+from burnplan.desk.derived import pace_records, piece, studio_settings, woods
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs import estimates
 from burnplan.desk.jobs.estimates import EstimateRequest
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.lookup import find_commission
-from burnplan.desk.studio.settings import Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace
 from burnplan.desk.wood import own_species
@@ -17,7 +18,7 @@ from burnplan.reckon.price import price_for
 from burnplan.reckon.work import coarse_plan, grade_by_eye
 from burnplan.units import format_size, parse_size
 from burnplan.view import View
-from burnplan.wood.species import UNKNOWN_WOOD, species_or_own
+from burnplan.wood.species import UNKNOWN_WOOD
 
 MOST = 12
 DETAILS = (1, 2, 3, 4, 5)
@@ -86,23 +87,25 @@ def compare(
     if not 1 <= len(sizes) + len(zones) + len(species) + len(drop or ()) <= MOST:
         raise BadInput(f"Give 1 to {MOST} changes to compare", "For example --size 20x30cm")
     with studio.reading() as book:
-        own = settings.of_book(book)
+        own = studio_settings.of_book(book)
         commission = find_commission(book, which)
-        size = checklists.size_of(commission)
+        size = piece.size_of(commission)
         if not commission.references or size is None:
             raise NotFound("It has no reference to reckon from", "Add one: burnplan reference add")
         reference = commission.references[-1]
         photo = originals.fetch(studio.originals, reference.original_sha256)
-        wood = own_species.on_record(book, checklists.species_of(commission) or UNKNOWN_WOOD)
+        wood = woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD)
+        plan = piece.work_plan(book, commission)
         cost = (commission.blank.cost if commission.blank else None) or Decimal(0)
-        learned = pace.learned(book, studio.now())
+        learned = pace_records.learned(book, studio.now(), without=commission.id)
         layout = Layout.from_dict(reference.layout)
         plain = EstimateRequest(
             outline=size,
             species=wood,
             zones=reference.zones,
             min_area_mm2=reference.min_area_mm2,
-            sandings=len(checklists.sanding_left(commission.blank)),
+            sandings=plan.sandings,
+            coats=plan.coats,
             layout=layout,
             mask=originals.fetch(studio.originals, layout.mask) if layout.mask else None,
         )
@@ -112,7 +115,7 @@ def compare(
         asked.append((format_size(outline, own.units), replace(plain, outline=outline)))
     asked += [(f"{number} zones", replace(plain, zones=number)) for number in zones]
     for text in species:
-        other = species_or_own(text)
+        other = own_species.meant(studio, text)
         asked.append((other.name.lower(), replace(plain, species=other)))
     if drop:
         bare = changed(layout, LayoutChange(drop=drop), lambda _data: "")
@@ -157,7 +160,7 @@ def price_list(
     if not 1 <= len(sizes) <= MOST:
         raise BadInput(f"Give 1 to {MOST} sizes", "For example 15x20cm 20x30cm 30x40cm")
     own: Settings = settings.current(studio)
-    wood, learned = species_or_own(species), pace.of_studio(studio)
+    wood, learned = own_species.meant(studio, species), pace.of_studio(studio)
     terms, outlines = estimates.terms_of(own), [parse_size(text) for text in sizes]
     rows = []
     for outline in outlines:

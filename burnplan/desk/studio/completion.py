@@ -1,6 +1,6 @@
 """What can be typed next, each with what it stands for; of a book on a server, nothing."""
 
-from burnplan.desk.studio.lookup import blank_code, commission_code
+from burnplan.codes import blank_code, commission_code
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import glance
 from burnplan.wood.species import all_species

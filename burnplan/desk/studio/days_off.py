@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio.lookup import cleaned
-from burnplan.desk.studio.settings import Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import overview

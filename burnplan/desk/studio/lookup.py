@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from sqlalchemy import select
 
+from burnplan.codes import commission_code
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.overview import CLIENT
 
@@ -15,28 +16,6 @@ if TYPE_CHECKING:
 
     from burnplan.ledger.models import Blank, Client, Commission
     from burnplan.ledger.overview import Reader
-
-
-def commission_code(number: int) -> str:
-    """Return the code of a commission.
-
-    Examples
-    --------
-    >>> commission_code(7)
-    'C-0007'
-    """
-    return f"C-{number:04d}"
-
-
-def blank_code(number: int) -> str:
-    """Return the code of a blank.
-
-    Examples
-    --------
-    >>> blank_code(12)
-    'B-0012'
-    """
-    return f"B-{number:04d}"
 
 
 def cleaned(text: str, what: str, *, longest: int = 200) -> str:

@@ -1,72 +1,16 @@
-"""How this studio works: kept in the book, so that a shared or restored book has them."""
+"""How this studio works: asked, changed, and kept in its book, so that a shared book has it."""
 
-import os
 from decimal import Decimal
 from difflib import get_close_matches
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
-from pydantic import Field
-
+from burnplan.desk.derived.studio_settings import DAYS, Hand, Paper, Settings, first_guess, of_book
 from burnplan.desk.studio.lookup import cleaned, cleaned_note
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.ledger import overview
-from burnplan.money import check_currency, check_locale, minor_digits, parse_money, parse_number
+from burnplan.money import check_currency, check_locale, parse_money, parse_number
 from burnplan.units import UnitSystem
-from burnplan.view import View
-
-if TYPE_CHECKING:
-    from burnplan.ledger.overview import Reader
-
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-
-
-class Paper(StrEnum):
-    """Paper the reference is printed on (ISO 216, and North American sizes)."""
-
-    A4 = "a4"
-    A3 = "a3"
-    LETTER = "letter"
-    TABLOID = "tabloid"
-
-
-class Hand(StrEnum):
-    """The hand that draws."""
-
-    RIGHT = "right"
-    LEFT = "left"
-
-
-class Settings(View):
-    """A studio's settings."""
-
-    name: str = "My studio"
-    # Lines at the head of letters, and where an invoice is to be paid.
-    address: str = ""
-    pay_to: str = ""
-    units: UnitSystem = UnitSystem.METRIC
-    currency: str = "EUR"
-    locale: str = "en_GB"
-    paper: Paper = Paper.A4
-    drawing_hand: Hand = Hand.RIGHT
-    hourly_target: Decimal = Decimal(30)
-    tax_percent: Decimal = Decimal(0)
-    deposit_percent: Decimal = Decimal(40)
-    hours: dict[str, float] = Field(
-        default_factory=lambda: dict(zip(DAYS, (4.0, 4.0, 4.0, 4.0, 4.0, 0.0, 0.0), strict=True))
-    )
-    burning_hours: float = 24.0
-    holidays: str = ""
-    # A night for the last coat (common practice, no source; its label has the last word).
-    drying_days: int = 1
-    delivery_days: int = 0
-
-    @property
-    def digits(self) -> int:
-        """Decimals of the currency's minor unit."""
-        return minor_digits(self.currency)
-
 
 QUESTIONS = {
     "name": "Name of the studio",
@@ -90,40 +34,6 @@ MORE_QUESTIONS = {
     "drying_days": "Days the finish dries after the last coat",
     "delivery_days": "Days a piece is on its way to the client",
 }
-
-
-def first_guess() -> Settings:
-    """Return settings guessed from the system's language and country."""
-    from babel.core import Locale, UnknownLocaleError
-    from babel.numbers import get_territory_currencies
-
-    # Asked of the environment itself: Python takes the plain C locale for American.
-    named = next(
-        (os.environ[n] for n in ("LC_ALL", "LC_MONETARY", "LANG") if os.environ.get(n)), ""
-    )
-    try:
-        known = Locale.parse(named.partition(".")[0].partition("@")[0])
-    except (UnknownLocaleError, ValueError):
-        return Settings()
-    if not known.territory:
-        return Settings()
-    currencies = get_territory_currencies(known.territory)
-    american = known.territory in ("US", "CA")
-    return Settings(
-        units=UnitSystem.IMPERIAL if known.territory == "US" else UnitSystem.METRIC,
-        currency=currencies[0] if currencies else "EUR",
-        locale=str(known),
-        paper=Paper.LETTER if american else Paper.A4,
-    )
-
-
-def of_book(book: "Reader") -> Settings:
-    """Return the settings on record in an open book, or the first guess."""
-    row = overview.studio(book)
-    if row is None:
-        return first_guess()
-    plain = {name: row[name] for name in Settings.model_fields if name != "hours"}
-    return Settings(**plain, hours={day: row[f"hours_{day}"] for day in DAYS})
 
 
 def current(studio: Studio) -> Settings:
@@ -259,8 +169,7 @@ def _changed(before: Settings, after: Settings) -> str:
 
 
 def save(studio: Studio, settings: Settings) -> Settings:
-    """Put the settings on record; open checklists follow the drawing hand and units."""
-    from burnplan.desk.jobs import checklists  # which reads settings: imported late
+    """Put the settings on record."""
     from burnplan.ledger import models
 
     with studio.writing("settings") as (book, entry):
@@ -273,8 +182,6 @@ def save(studio: Studio, settings: Settings) -> Settings:
             setattr(row, name, value)
         for day, hours in settings.hours.items():
             setattr(row, f"hours_{day}", hours)
-        book.flush()
-        checklists.refresh_open(book)
         entry.says(
             f"Changed the settings: {changed}" if changed else "Kept the settings as guessed"
         )

@@ -11,11 +11,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, tzinfo
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
-from burnplan.ledger import engines as doors
-from burnplan.ledger import migrate
+from burnplan.ledger import engines, migrate
 from burnplan.terminal_safe import terminal_safe
 
 if TYPE_CHECKING:
@@ -30,10 +29,13 @@ def _system_now() -> datetime:
 class Entry:
     """What one desk action says of itself, for the history."""
 
-    def __init__(self, action: str) -> None:
+    def __init__(self, action: str, changes: list[dict[str, Any]]) -> None:
         self.action = action
         self.summary = action
         self.commission_id: int | None = None
+        # Rows changed so far; an undo, which the recorder does not see, adds its own.
+        self.changes = changes
+        self.undoes_id: int | None = None
 
     def says(self, summary: str, commission_id: int | None = None) -> None:
         """Give the line shown in the history and by ``undo``."""
@@ -99,8 +101,8 @@ class Studio:
     @cached_property
     def engine(self) -> "Engine":
         """The engine of the book, brought to the newest schema."""
-        engine = doors.open_engine(self.database_url)
-        path = doors.book_path(engine)
+        engine = engines.open_engine(self.database_url)
+        path = engines.book_path(engine)
         new = path is not None and not path.exists()
         if path is not None:
             try:
@@ -119,7 +121,15 @@ class Studio:
             raise
         if copy is not None:
             self.notices.append(f"The book was brought to a newer form; a copy is at {copy}")
+            self._renew_all(engine)
         return engine
+
+    def _renew_all(self, engine: "Engine") -> None:
+        """Bring what is kept of what follows up to date: the book comes from elsewhere."""
+        from burnplan.desk.derived import renewal
+
+        with engines.transaction(engine, writing=True) as book:
+            renewal.renew_all(book, self.now())
 
     def close(self) -> None:
         """Let go of the book, so that its folder can be removed."""
@@ -129,13 +139,13 @@ class Studio:
     @contextmanager
     def looking(self) -> "Iterator[Connection]":
         """Open the book for looking at plain rows, without the mapper."""
-        with doors.plain_transaction(self.engine, writing=False) as book:
+        with engines.plain_transaction(self.engine, writing=False) as book:
             yield book
 
     @contextmanager
     def reading(self) -> "Iterator[Session]":
         """Open the book for looking."""
-        with doors.transaction(self.engine, writing=False) as book:
+        with engines.transaction(self.engine, writing=False) as book:
             yield book
 
     @contextmanager
@@ -143,31 +153,37 @@ class Studio:
         """Open the book for one action: all of it happens, or none.
 
         Every row it changes goes into one history entry, so that the action
-        can be undone. The first action of a day leaves a copy of the book.
+        can be undone. What follows from the facts is brought up to date before
+        it commits: look at that afterwards. The first action of a day leaves a
+        copy of the book.
         """
+        from burnplan.desk.derived import renewal
         from burnplan.ledger import history  # with the mapper; who only looks may do without
         from burnplan.ledger.models import History
 
         self._keep_copy_of_the_day()
-        with doors.transaction(self.engine, writing=True) as book:
+        with engines.transaction(self.engine, writing=True) as book:
             migrate.refuse_other_form(book)
-            recorder, entry = history.Recorder(book), Entry(action)
+            entry = Entry(action, history.Recorder(book).changes)
             yield book, entry
             book.flush()
-            if recorder.changes:
+            if entry.changes:
+                renewal.renew(book, entry.changes, self.now())
+                book.flush()
                 book.add(
                     History(
                         at=self.now(),
                         action=entry.action,
                         summary=entry.summary,
                         commission_id=entry.commission_id,
-                        changes=recorder.changes,
+                        changes=entry.changes,
+                        undoes_id=entry.undoes_id,
                     )
                 )
 
     def _keep_copy_of_the_day(self) -> None:
         """Copy a book that is a file, once a day; work goes on if that fails."""
-        path = doors.book_path(self.engine)
+        path = engines.book_path(self.engine)
         if path is None:
             return
         from burnplan.ledger import backup  # a command that only looks needs it not
@@ -207,10 +223,10 @@ def open_studio(
         If BURNPLAN_HOME is a file.
     """
     if home is not None:
-        return Studio(home, doors.sqlite_url(home / "book.db"), clock, zone)
+        return Studio(home, engines.sqlite_url(home / "book.db"), clock, zone)
     named = os.environ.get("BURNPLAN_HOME", "").strip()
     home = Path(named).expanduser() if named else default_home()
     if home.is_file():
         raise BadInput(f"BURNPLAN_HOME is {home}, a file", "Set it to a folder")
     url = os.environ.get("BURNPLAN_DATABASE_URL", "").strip()
-    return Studio(home, url or doors.sqlite_url(home / "book.db"), clock, zone)
+    return Studio(home, url or engines.sqlite_url(home / "book.db"), clock, zone)

@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.derived import balances, job_status
+from burnplan.codes import commission_code
+from burnplan.desk.derived import balances, job_status, studio_settings
 from burnplan.desk.derived.job_status import JobStatus
-from burnplan.desk.studio import settings
-from burnplan.desk.studio.lookup import commission_code
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import overview
 from burnplan.ledger.models import FinishCoat, PlannedSession
@@ -48,7 +47,7 @@ class CalendarEntry(View):
 def entries(studio: Studio) -> list[CalendarEntry]:
     """Return the entries of all open jobs, in order of time."""
     with studio.reading() as book:
-        own, everybody = settings.of_book(book), overview.open_numbers()
+        own, everybody = studio_settings.of_book(book), overview.open_numbers()
         checklists, waits = dict(overview.steps(book, everybody)), _waits(book)
         found = []
         for looked in job_status.open_statuses(book, studio.now()):

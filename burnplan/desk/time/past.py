@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import select
 
 from burnplan.cells import FORMULA, safe_cell
-from burnplan.desk.studio import settings
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio.lookup import cleaned
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
@@ -225,7 +225,7 @@ def bring_in(studio: Studio, path: Path, *, dry_run: bool = False) -> ImportView
     """
     good, faults, ignored, read = _parsed(path)
     with studio.writing("past.import") as (book, entry):
-        own = settings.of_book(book)
+        own = studio_settings.of_book(book)
         known = {
             _same({name: getattr(job, name) for name in COLUMNS})
             for job in book.scalars(select(PastJob))
@@ -238,11 +238,7 @@ def bring_in(studio: Studio, path: Path, *, dry_run: bool = False) -> ImportView
                 known.add(_same(row))
                 fresh.append(row)
         if not faults and not dry_run and fresh:
-            from burnplan.desk.time import pace
-
             book.add_all(PastJob(**row) for row in fresh)
-            book.flush()
-            pace.refresh_open(book, studio.now())
             entry.says(f"Brought in {len(fresh)} past jobs from {path.name}")
         return ImportView(
             read=read,

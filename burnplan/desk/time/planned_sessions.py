@@ -8,10 +8,11 @@ from math import ceil
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.derived import job_status
+from burnplan.codes import commission_code
+from burnplan.desk.derived import job_status, studio_settings
 from burnplan.desk.jobs.sessions import WorkName
-from burnplan.desk.studio import settings
-from burnplan.desk.studio.lookup import cleaned_note, commission_code, find_commission
+from burnplan.desk.studio import free_hours
+from burnplan.desk.studio.lookup import cleaned_note, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, PlannedSession
@@ -208,8 +209,8 @@ def lay_out(studio: Studio, days: int = 7, starting: time = time(9)) -> list[Pla
     if not 1 <= days <= 60:
         raise BadInput(f"{days} days cannot be laid out", "Give between 1 and 60")
     with studio.writing("session.plan") as (book, entry):
-        own, now = settings.of_book(book), studio.now()
-        ahead = job_status.ahead(book, own, studio)
+        own, now = studio_settings.of_book(book), studio.now()
+        ahead = free_hours.ahead(book, own, studio)
         planned = _to_come(book, now)
         looked = job_status.open_statuses(book, studio.now())
         waiting = sorted(

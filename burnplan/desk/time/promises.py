@@ -10,11 +10,11 @@ from typing import Literal
 
 from pydantic import Field
 
-from burnplan.desk.derived import job_status
+from burnplan.desk.derived import job_status, studio_settings
 from burnplan.desk.derived.job_status import JobStatus
-from burnplan.desk.studio import settings
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.studio import free_hours
 from burnplan.desk.studio.lookup import find_commission
-from burnplan.desk.studio.settings import Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission
@@ -154,8 +154,8 @@ def look_ahead(
     if not 0 <= weeks <= MOST_WEEKS:
         raise BadInput(f"{weeks} weeks cannot be looked at", f"Give between 0 and {MOST_WEEKS}")
     with studio.reading() as book:
-        own = settings.of_book(book)
-        ahead = job_status.ahead(book, own, studio)
+        own = studio_settings.of_book(book)
+        ahead = free_hours.ahead(book, own, studio)
         wanted = None if which is None else find_commission(book, which)
         booked = [one for one in job_status.open_statuses(book, studio.now()) if one.in_queue]
         looked = [one for one in booked if wanted is None or one.commission.id != wanted.id]

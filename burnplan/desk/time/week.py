@@ -2,10 +2,10 @@
 
 from datetime import date, datetime, time, timedelta
 
-from burnplan.desk.derived import job_status
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import review
 from burnplan.desk.jobs.review import JobView
-from burnplan.desk.studio import days_off, settings
+from burnplan.desk.studio import days_off, free_hours
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import calendar, planned_sessions
 from burnplan.desk.time.calendar import CalendarEntry
@@ -47,8 +47,8 @@ def page(studio: Studio, *, following: bool = False) -> WeekPage:
     today = studio.today()
     monday = today - timedelta(days=today.weekday()) + timedelta(days=7 * following)
     with studio.reading() as book:
-        own = settings.of_book(book)
-        capacity = job_status.capacity(book, own, studio)
+        own = studio_settings.of_book(book)
+        capacity = free_hours.capacity(book, own, studio)
     reasons = {
         day: row.reason
         for row in days_off.to_come(studio, own)

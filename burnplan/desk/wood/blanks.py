@@ -7,22 +7,20 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import checklists
-from burnplan.desk.studio import settings
+from burnplan.codes import blank_code, commission_code
+from burnplan.desk.derived import air, hazards_found, piece, studio_settings, woods
+from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.studio.lookup import (
-    blank_code,
     cleaned,
     cleaned_line,
     cleaned_note,
-    commission_code,
     find_blank,
     find_commission,
 )
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import conditioning as wood_desk
-from burnplan.desk.wood import hazards, own_species
-from burnplan.desk.wood.hazards import ConditionView, HazardView
+from burnplan.desk.wood import hazards
+from burnplan.desk.wood.hazards import ConditionView
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, Commission, Sanding
 from burnplan.money import parse_money
@@ -92,7 +90,7 @@ def view(book: Session, blank: Blank) -> BlankView:
     return BlankView(
         code=blank_code(blank.id),
         species=blank.species,
-        species_name=own_species.on_record(book, blank.species).name,
+        species_name=woods.on_record(book, blank.species).name,
         outline=OutlineKind(blank.outline),
         size_mm=(blank.width_mm, blank.height_mm),
         thickness_mm=blank.thickness_mm,
@@ -103,13 +101,13 @@ def view(book: Session, blank: Blank) -> BlankView:
         state=_state(blank),
         held_for=commission_code(blank.commission.id) if blank.commission else None,
         grit=max((row.grit for row in blank.sandings if row.grit), default=None),
-        sanding_left=[sanding.label for sanding in checklists.sanding_left(blank)],
+        sanding_left=[sanding.label for sanding in piece.sanding_left(blank)],
         grain=blank.grain,
         moisture=blank.readings[-1].moisture if blank.readings else None,
         conditions=hazards.conditions_of(blank),
-        hazards=hazards.of_blank(book, blank),
+        hazards=hazards_found.of_blank(book, blank),
         photos=len(blank.photos),
-        checking=wood_desk.checking_words(book, blank),
+        checking=air.checking_words(book, blank),
         scrapped_on=blank.scrapped_on,
         scrap_reason=blank.scrap_reason,
     )
@@ -131,7 +129,7 @@ def add(studio: Studio, new: NewBlank) -> BlankView:
     """
     size, wood = parse_size(new.size), species_or_own(new.species)
     with studio.writing("blank.add") as (book, entry):
-        own = settings.of_book(book)
+        own = studio_settings.of_book(book)
         blank = Blank(
             species=wood.key,
             outline=size.kind,
@@ -224,7 +222,6 @@ def hold(
         aside = hazards.pass_or_refuse(book, blank, commission, override, studio.now())
         commission.blank = blank
         book.flush()
-        checklists.refresh(book, commission)
         said = f"Held {code} for '{commission.title}'"
         entry.says(f"{said}; {aside}" if aside else said, commission.id)
         return view(book, blank)
@@ -251,7 +248,6 @@ def release(studio: Studio, which: str) -> BlankView:
         commission.blank = None
         book.flush()
         book.expire(blank, ["commission"])
-        checklists.refresh(book, commission)
         entry.says(f"Released {blank_code(blank.id)} from '{commission.title}'", commission.id)
         return view(book, blank)
 

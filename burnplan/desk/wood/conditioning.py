@@ -6,14 +6,14 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import photo_store
-from burnplan.desk.studio import settings
-from burnplan.desk.studio.lookup import blank_code, cleaned_note, find_blank, find_client
+from burnplan.codes import blank_code
+from burnplan.desk.derived import air, studio_settings, woods
+from burnplan.desk.derived.air import Air
+from burnplan.desk.studio import photo_store
+from burnplan.desk.studio.lookup import cleaned_note, find_blank, find_client
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading
 from burnplan.units import UnitSystem
@@ -24,15 +24,6 @@ from burnplan.wood.movement import Movement
 from burnplan.wood.species import Species
 
 Grain = Literal["along-width", "along-height", "end-grain"]
-
-
-class Air(View):
-    """Temperature and relative humidity somewhere."""
-
-    celsius: float
-    humidity: float
-    emc: float
-    noted_at: datetime | None = None
 
 
 class ReadingView(View):
@@ -139,7 +130,7 @@ def note_air(studio: Studio, text: str, client: str | None = None) -> Air:
         If there is no such client.
     """
     with studio.writing("climate.note") as (book, entry):
-        air = parse_air(text, settings.of_book(book).units)
+        air = parse_air(text, studio_settings.of_book(book).units)
         whose = find_client(book, client) if client else None
         book.add(
             Climate(
@@ -154,17 +145,6 @@ def note_air(studio: Studio, text: str, client: str | None = None) -> Air:
         return air.model_copy(update={"noted_at": studio.now()})
 
 
-def _air(book: Session, client_id: int | None) -> Air | None:
-    same = Climate.client_id.is_(None) if client_id is None else Climate.client_id == client_id
-    row = book.scalars(
-        select(Climate).where(same).order_by(Climate.noted_at.desc(), Climate.id.desc()).limit(1)
-    ).first()
-    if row is None:
-        return None
-    emc = moisture.emc(row.celsius, row.humidity)
-    return Air(celsius=row.celsius, humidity=row.humidity, emc=emc, noted_at=row.noted_at)
-
-
 class _Airs(View):
     """The airs that count for a blank."""
 
@@ -175,11 +155,11 @@ class _Airs(View):
 
 def _airs(book: Session, blank: Blank, shop: str | None, home: str | None) -> _Airs:
     """Return the airs given for this answer, else those on record."""
-    units = settings.of_book(book).units
+    units = studio_settings.of_book(book).units
     client = blank.commission.client if blank.commission else None
-    at_home = parse_air(home, units) if home else _air(book, client.id) if client else None
+    at_home = parse_air(home, units) if home else air.on_record(book, client.id) if client else None
     return _Airs(
-        shop=parse_air(shop, units) if shop else _air(book, None),
+        shop=parse_air(shop, units) if shop else air.on_record(book, None),
         home=at_home,
         home_of=client.name if client else None,
     )
@@ -209,7 +189,6 @@ def log_moisture(
         )
         book.flush()
         book.refresh(blank, ["readings"])  # in the order of time
-        _refresh(book, blank)
         entry.says(f"Read {value:g} % on {blank_code(blank.id)}")
         return _moisture_view(book, blank, studio.now(), None, None)
 
@@ -250,7 +229,7 @@ def _moisture_view(
     left = advice.left if advice else None
     return MoistureView(
         code=blank_code(blank.id),
-        species_name=own_species.on_record(book, blank.species).name,
+        species_name=woods.on_record(book, blank.species).name,
         readings=[
             ReadingView(moisture=row.moisture, taken_at=row.taken_at, note=row.note)
             for row in blank.readings
@@ -306,7 +285,7 @@ def movement_of(
 def _movement_view(
     book: Session, blank: Blank, start: float, end: float, notes: list[str]
 ) -> MovementView:
-    wood = own_species.on_record(book, blank.species)
+    wood = woods.on_record(book, blank.species)
     across = _across_mm(blank)
     if blank.grain is None:
         notes.append("Which way the grain runs is not on record: the longer side is shown")
@@ -344,24 +323,6 @@ def _movement_view(
     )
 
 
-def checking_words(book: Session, blank: Blank) -> str:
-    """Say whether an end-grain piece is at risk of checking; nothing for any other."""
-    if blank.grain != "end-grain":
-        return ""
-    airs = _airs(book, blank, None, None)
-    air = airs.home or airs.shop
-    if not blank.readings or air is None:
-        return (
-            "End grain can check from the heart as it dries: log its moisture and the air it will"
-            " live in"
-        )
-    wood = own_species.on_record(book, blank.species)
-    found = movement.checking(wood, blank.readings[-1].moisture, air.emc)
-    if found.risk is movement.Risk.NONE:
-        return ""
-    return f"Checking risk {found.risk}: {found.why[0].lower()}{found.why[1:]}"
-
-
 def _source(wood: Species, direction: movement.Across, moved: Movement, by: float) -> str:
     """Say which figure a movement was reckoned from: the coefficient, else the shrinkage."""
     coefficient = wood.value(f"coefficient_{direction}")
@@ -392,7 +353,6 @@ def set_grain(studio: Studio, which: str, grain: str) -> str:
     with studio.writing("blank.grain") as (book, entry):
         blank = find_blank(book, which)
         blank.grain = grain
-        _refresh(book, blank)
         entry.says(f"The grain of {blank_code(blank.id)} runs {grain}")
         return blank_code(blank.id)
 
@@ -433,14 +393,6 @@ def photo_of(studio: Studio, which: str) -> tuple[str, Path]:
             )
         newest = max(blank.photos, key=lambda photo: photo.id)
         return code, originals.fetch(studio.originals, newest.original_sha256)
-
-
-def _refresh(book: Session, blank: Blank) -> None:
-    """Bring the checklist of the job a blank is held for up to date with its wood."""
-    from burnplan.desk.jobs import checklists  # which asks for the wood: imported late
-
-    if blank.commission is not None:
-        checklists.refresh(book, blank.commission)
 
 
 def _not_scrapped(blank: Blank) -> None:

@@ -5,12 +5,12 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import checklists
+from burnplan.desk.derived import hazards_found, piece, woods
+from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import blanks, hazards, own_species
+from burnplan.desk.wood import blanks
 from burnplan.desk.wood.blanks import BlankView
-from burnplan.desk.wood.hazards import HazardView
 from burnplan.errors import NotFound
 from burnplan.ledger.models import Blank
 from burnplan.reckon.fitting import Candidate, rank_blanks
@@ -35,7 +35,7 @@ class FitView(View):
 def _candidate(
     book: Session, view: BlankView, wood: str | None, found: list[HazardView]
 ) -> Candidate:
-    species = own_species.on_record(book, view.species)
+    species = woods.on_record(book, view.species)
     doubts = [hazard.reason for hazard in found]
     if wood not in (None, view.species):
         doubts.insert(0, "another wood than asked for")
@@ -80,10 +80,10 @@ def fitting(studio: Studio, which: str, photo: Path | None = None) -> list[FitVi
             raise NotFound(
                 "It has no photo to go by", "Give one: burnplan blank fit JOB --photo PHOTO"
             )
-        asked, wood = checklists.size_of(commission), commission.species
+        asked, wood = piece.size_of(commission), commission.species
         held = commission.blank
         stock = {
-            view.code: (view, hazards.of_blank(book, blank))
+            view.code: (view, hazards_found.of_blank(book, blank))
             for blank in book.scalars(
                 select(Blank).where(Blank.scrapped_on.is_(None)).order_by(Blank.id)
             )

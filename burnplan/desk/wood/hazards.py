@@ -8,41 +8,14 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from burnplan.desk.studio.lookup import (
-    blank_code,
-    cleaned,
-    cleaned_note,
-    find_blank,
-    find_commission,
-)
+from burnplan.codes import blank_code
+from burnplan.desk.derived.hazards_found import HazardView, of_blank, of_job
+from burnplan.desk.studio.lookup import cleaned, cleaned_note, find_blank, find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, BlankCondition, Commission, HazardOverride
 from burnplan.view import View
 from burnplan.wood import hazards
-from burnplan.wood.hazards import Condition, Hazard, Level
-
-
-class HazardView(View):
-    """A hazard of a blank; ``override`` is why it was set aside for the job it is held for."""
-
-    key: str
-    level: Level
-    reason: str
-    source: str
-    advice: str
-    override: str | None
-
-    @property
-    def blocks(self) -> bool:
-        """Whether it keeps the blank from being burned."""
-        return self.level is Level.BLOCK and self.override is None
-
-    def in_words(self) -> str:
-        """Return it in a sentence or two, without the last full stop."""
-        words = f"{self.reason} ({self.source}). {self.advice}"
-        return f"{words}. Set aside by the artist: {self.override}" if self.override else words
 
 
 class ConditionView(View):
@@ -51,40 +24,6 @@ class ConditionView(View):
     kind: str
     note: str
     noted_at: datetime
-
-
-def of_wood(book: Session, species: str, conditions: list[str]) -> tuple[Hazard, ...]:
-    """Return the hazards of a species on record under some conditions."""
-    wood = own_species.on_record(book, species) if species else None
-    return hazards.hazards_of(wood, [Condition(kind) for kind in conditions])
-
-
-def of_blank(book: Session, blank: Blank) -> list[HazardView]:
-    """Return the hazards of a blank, those that block first."""
-    job = blank.commission
-    aside = {
-        row.hazard: row.reason for row in blank.overrides if job and row.commission_id == job.id
-    }
-    found = of_wood(book, blank.species, [row.kind for row in blank.conditions])
-    return [_view(one, aside.get(one.key)) for one in found]
-
-
-def of_job(book: Session, commission: Commission, species: str) -> list[HazardView]:
-    """Return the hazards of a job: those of its blank, else of the wood asked for."""
-    if commission.blank is not None:
-        return of_blank(book, commission.blank)
-    return [_view(one, None) for one in of_wood(book, species, [])] if species else []
-
-
-def _view(one: Hazard, override: str | None) -> HazardView:
-    return HazardView(
-        key=one.key,
-        level=one.level,
-        reason=one.reason,
-        source=one.source,
-        advice=one.advice,
-        override=override,
-    )
 
 
 def for_job(studio: Studio, which: str) -> list[HazardView]:
@@ -212,7 +151,6 @@ def override(studio: Studio, which: str, reason: str) -> list[HazardView]:
         if not blocking:
             raise NotAllowed(f"Nothing blocks {code}", "Nothing to do")
         said = _override(book, blank, job, blocking, reason, studio.now())
-        _refresh(book, job)
         entry.says(f"{code} for '{job.title}': {said}", job.id)
         return of_blank(book, blank)
 
@@ -253,7 +191,6 @@ def note(studio: Studio, which: str, kinds: list[str], words: str = "") -> list[
                 BlankCondition(kind=str(condition), note=cleaned_note(words), noted_at=studio.now())
             )
         book.flush()
-        _refresh(book, blank.commission)
         names = ", ".join(dict.fromkeys(wanted))
         job = blank.commission
         entry.says(f"Noted that {code} is {names}", job.id if job else None)
@@ -279,14 +216,6 @@ def clear(studio: Studio, which: str, kind: str, reason: str) -> list[HazardView
             raise NotAllowed(f"{code} is not on record as {condition}", "Nothing to do")
         blank.conditions.remove(row)
         book.flush()
-        _refresh(book, blank.commission)
         job = blank.commission
         entry.says(f"{code} is no longer {condition}: {why}", job.id if job else None)
         return of_blank(book, blank)
-
-
-def _refresh(book: Session, job: Commission | None) -> None:
-    from burnplan.desk.jobs import checklists  # which asks for hazards: imported late
-
-    if job is not None:
-        checklists.refresh(book, job)

@@ -9,10 +9,11 @@ from pydantic import Field
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import checklists, photo_store
-from burnplan.desk.studio.lookup import cleaned, cleaned_note, commission_code, find_commission
+from burnplan.codes import commission_code, ladder_code
+from burnplan.desk.derived import piece, woods
+from burnplan.desk.studio import photo_store
+from burnplan.desk.studio.lookup import cleaned, cleaned_note, find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import Commission, LadderPatch, Original, ToneLadder
 from burnplan.reckon import ladder as fitting
@@ -117,17 +118,6 @@ class LadderSettingsView(View):
     darkest: float
     zones: list[ZoneSettingView]
     notes: list[str]
-
-
-def ladder_code(number: int) -> str:
-    """Return the code of a tone ladder.
-
-    Examples
-    --------
-    >>> ladder_code(3)
-    'L-0003'
-    """
-    return f"L-{number:04d}"
 
 
 def _one_each(new: NewLadder) -> tuple[list[tuple[float, float, float | None]], Vary]:
@@ -302,7 +292,7 @@ def _view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> 
     return LadderView(
         code=ladder_code(ladder.id),
         species=ladder.species,
-        species_name=own_species.on_record(book, ladder.species).name,
+        species_name=woods.on_record(book, ladder.species).name,
         tip=ladder.tip,
         vary=vary,
         scale=_scale(ladder, vary),
@@ -411,7 +401,7 @@ def settings_of(
         raise NotFound(
             f"{code} has no reference yet", f"Add one: burnplan reference add {code} PHOTO"
         )
-    wood = own_species.on_record(book, checklists.species_of(commission) or "unknown wood")
+    wood = woods.on_record(book, piece.species_of(commission) or "unknown wood")
     row = find_ladder(book, ladder) if ladder else _newest_on(book, wood, tip)
     fit = _fitted(row)
     if fit is None:

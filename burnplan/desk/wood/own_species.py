@@ -1,31 +1,19 @@
 """Woods of the user's own: what is not in the species table, with the figures they give."""
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
 
+from burnplan.desk.derived import woods
 from burnplan.desk.studio.lookup import cleaned, cleaned_line, cleaned_note
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import OwnSpecies
 from burnplan.view import View
 from burnplan.wood.species import (
-    Figure,
-    Mark,
     Species,
     perhaps_meant,
     species_on_record,
     species_or_own,
 )
-
-# Name, the least and the most it can be, and how it is asked for.
-LIMITS = {
-    "radial": (0.1, 30.0, "radial shrinkage, green to oven-dry, %"),
-    "tangential": (0.1, 30.0, "tangential shrinkage, green to oven-dry, %"),
-    "hardness": (10.0, 6000.0, "side hardness, lbf"),
-    "specific_gravity": (0.05, 1.5, "specific gravity at 12 % moisture"),
-    "bare": (1.0, 100.0, "L* of the fresh sanded face"),
-    "burnt": (0.0, 99.0, "L* of the darkest burn"),
-}
 
 
 class NewSpecies(View):
@@ -51,7 +39,7 @@ class OwnSpeciesView(NewSpecies):
 
 
 def _checked(new: NewSpecies) -> None:
-    for name, (least, most, words) in LIMITS.items():
+    for name, (least, most, words) in woods.LIMITS.items():
         value = getattr(new, name)
         if value is not None and not least <= value <= most:
             raise BadInput(
@@ -83,7 +71,7 @@ def add(studio: Studio, new: NewSpecies) -> OwnSpeciesView:
         raise NotAllowed(f"'{name}' is {wood.key} of the species table", "Use it as it is")
     _checked(new)
     with studio.writing("species.add") as (book, entry):
-        if _row(book, wood.key) is not None:
+        if woods.own_row(book, wood.key) is not None:
             raise NotAllowed(f"{wood.name} is on record already", "Give it another name")
         row = OwnSpecies(
             key=wood.key,
@@ -93,7 +81,7 @@ def add(studio: Studio, new: NewSpecies) -> OwnSpeciesView:
             irritant=cleaned_note(new.irritant),
             source=cleaned_note(new.source),
             added_at=studio.now(),
-            **{figure: getattr(new, figure) for figure in LIMITS},
+            **{figure: getattr(new, figure) for figure in woods.LIMITS},
         )
         book.add(row)
         book.flush()
@@ -110,7 +98,10 @@ def everything(studio: Studio) -> list[OwnSpeciesView]:
 def known(studio: Studio) -> list[Species]:
     """Return the woods of the user's own as species, with the figures given."""
     with studio.reading() as book:
-        return [_species(row) for row in book.scalars(select(OwnSpecies).order_by(OwnSpecies.name))]
+        return [
+            woods.species_of_row(row)
+            for row in book.scalars(select(OwnSpecies).order_by(OwnSpecies.name))
+        ]
 
 
 def meant(studio: Studio, text: str) -> Species:
@@ -119,7 +110,7 @@ def meant(studio: Studio, text: str) -> Species:
     if not wood.own or not studio.has_book:
         return wood
     with studio.reading() as book:
-        return on_record(book, wood.key)
+        return woods.on_record(book, wood.key)
 
 
 def doubt(studio: Studio, text: str) -> str:
@@ -131,29 +122,3 @@ def doubt(studio: Studio, text: str) -> str:
     if studio.has_book and any(key == one.key for one in known(studio)):
         return ""
     return f"'{cleaned_line(text)}' is not in the species table. Did you mean {' or '.join(near)}?"
-
-
-def _row(book: Session, key: str) -> OwnSpecies | None:
-    return book.scalars(select(OwnSpecies).where(OwnSpecies.key == key)).first()
-
-
-def on_record(book: Session, key: str) -> Species:
-    """Return the species a record names, with the figures the user gave where it is their own."""
-    wood = species_on_record(key)
-    row = _row(book, wood.key) if wood.own else None
-    return wood if row is None else _species(row)
-
-
-def _species(row: OwnSpecies) -> Species:
-    given = {name: getattr(row, name) for name in LIMITS}
-    return Species(
-        key=row.key,
-        name=row.name,
-        botanical=row.botanical,
-        figures=tuple(
-            (name, Figure(value, Mark.GIVEN)) for name, value in given.items() if value is not None
-        ),
-        resinous=row.resinous,
-        irritant=row.irritant,
-        own=True,
-    )

@@ -5,10 +5,9 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import checklists, commissions
-from burnplan.desk.studio.lookup import blank_code, commission_code
+from burnplan.codes import blank_code, commission_code
+from burnplan.desk.derived import checklist_progress, hazards_found, piece, woods
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import hazards, own_species
 from burnplan.ledger.models import Blank, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.stages import Stage
@@ -44,11 +43,14 @@ def needed(studio: Studio) -> list[NeedView]:
         open_ones = book.scalars(
             select(Commission).where(Commission.is_open, Commission.blank_id.is_(None))
         )
-        now = studio.now()
-        booked = [one for one in open_ones if commissions.view(one, now).stage in _NEEDS_WOOD]
+        booked = [one for one in open_ones if _stage(one) in _NEEDS_WOOD]
         booked.sort(key=lambda one: (one.due_on or date.max, one.id))
         free = _free(book)
         return [_need(book, one, free) for one in booked]
+
+
+def _stage(commission: Commission) -> Stage:
+    return checklist_progress.stage(commission, checklist_progress.of(commission))
 
 
 # Once burning has begun without a blank on record, the wood is there already.
@@ -61,13 +63,14 @@ def _free(book: Session) -> list[Blank]:
     free = [
         blank
         for blank in book.scalars(query)
-        if blank.commission is None and not any(one.blocks for one in hazards.of_blank(book, blank))
+        if blank.commission is None
+        and not any(one.blocks for one in hazards_found.of_blank(book, blank))
     ]
     return sorted(free, key=lambda blank: blank.width_mm * blank.height_mm)
 
 
 def _need(book: Session, job: Commission, free: list[Blank]) -> NeedView:
-    key, size = checklists.species_of(job), checklists.size_of(job)
+    key, size = piece.species_of(job), piece.size_of(job)
     fitting = next((blank for blank in free if _does(blank, key, size)), None)
     if fitting is not None:
         free.remove(fitting)
@@ -76,7 +79,7 @@ def _need(book: Session, job: Commission, free: list[Blank]) -> NeedView:
         title=job.title,
         due=job.due_on,
         species=key,
-        species_name=own_species.on_record(book, key).name if key else "",
+        species_name=woods.on_record(book, key).name if key else "",
         outline=size.kind if size else None,
         size_mm=(size.width_mm, size.height_mm) if size else None,
         in_stock=blank_code(fitting.id) if fitting else None,

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from PIL import Image
 from reportlab.lib.utils import ImageReader
 
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.checklists import StepView
 from burnplan.desk.jobs.job_sheets import JobSheetView
-from burnplan.desk.studio.settings import Settings
 from burnplan.files import written_whole
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.ladder import Reach

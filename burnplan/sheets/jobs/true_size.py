@@ -5,8 +5,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from burnplan.desk.derived.studio_settings import Hand, Settings
 from burnplan.desk.jobs.references import ReferenceView
-from burnplan.desk.studio.settings import Hand, Settings
 from burnplan.sheets.jobs.numbers import place_numbers
 from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg

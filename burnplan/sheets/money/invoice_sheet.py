@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.money.payments import PaymentView
 from burnplan.desk.money.quotes import QuoteView
-from burnplan.desk.studio.settings import Settings
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.sheets.money.letter import (
     Figures,

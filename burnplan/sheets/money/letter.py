@@ -13,9 +13,9 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
-from burnplan.desk.studio.settings import Settings
 from burnplan.money import format_money
 from burnplan.outline import OutlineKind
 from burnplan.terminal_safe import terminal_safe

@@ -10,8 +10,8 @@ import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from burnplan.desk.studio.settings import Paper as PaperName
-from burnplan.desk.studio.settings import Settings
+from burnplan.desk.derived.studio_settings import Paper as PaperName
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.files import written_whole
 from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, Align, Drawing, new_pdf
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter

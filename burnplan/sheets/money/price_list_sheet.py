@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from burnplan.desk.studio.settings import Settings
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.errors import BadInput
 from burnplan.money import round_money
 from burnplan.sheets.money.letter import Grid, Letter, Prose, Section, SmallPrint, Spelling, as_text

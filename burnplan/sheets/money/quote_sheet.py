@@ -3,10 +3,10 @@
 import os
 from decimal import Decimal
 
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.money.quotes import QuoteView
-from burnplan.desk.studio.settings import Settings
 from burnplan.errors import OperationFailed
 from burnplan.money import round_money
 from burnplan.reckon.price import LineKind, Milestone

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from burnplan.dates import format_date
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.review import JobView
-from burnplan.desk.studio.settings import Settings
 from burnplan.desk.time.week import Day, Sitting, WeekPage
 from burnplan.files import written_whole
 from burnplan.money import format_money

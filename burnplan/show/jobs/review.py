@@ -15,8 +15,8 @@ from burnplan.show.console import table
 from burnplan.units import format_chance, format_hours, format_hours_left
 
 if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
+    from burnplan.desk.derived.studio_settings import Settings
     from burnplan.desk.jobs.review import JobView
-    from burnplan.desk.studio.settings import Settings
 
 # What fits beside a job of its next step; the checklist has it in full.
 _STEP_LETTERS = 56

@@ -14,10 +14,10 @@ from burnplan.units import format_hours, format_length, format_size
 from burnplan.wood.species import species_on_record
 
 if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
+    from burnplan.desk.derived.studio_settings import Settings
     from burnplan.desk.jobs.checklists import ChecklistView
     from burnplan.desk.jobs.commissions import CommissionView
     from burnplan.desk.jobs.sessions import SessionView
-    from burnplan.desk.studio.settings import Settings
     from burnplan.desk.studio.studio import Studio
     from burnplan.desk.wood.blanks import BlankView
 

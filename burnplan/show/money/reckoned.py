@@ -9,6 +9,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.dates import format_date
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.estimates import (
     EstimateView,
     HoursView,
@@ -23,7 +24,6 @@ from burnplan.desk.money.earnings import EarnedView, EarningsView
 from burnplan.desk.money.payments import PaymentView
 from burnplan.desk.money.quotes import InstalmentView, QuoteView
 from burnplan.desk.money.what_ifs import PriceListView, VariantView
-from burnplan.desk.studio.settings import Settings
 from burnplan.money import format_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.show.console import facts, table

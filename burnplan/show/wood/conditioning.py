@@ -6,13 +6,15 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.dates import format_date
+from burnplan.desk.derived.air import Air
+from burnplan.desk.derived.hazards_found import HazardView
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.derived.woods import LIMITS
 from burnplan.desk.jobs.finishing import FinishView
-from burnplan.desk.studio.settings import Settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood.conditioning import Air, DaysView, MoistureView, MovementView
+from burnplan.desk.wood.conditioning import DaysView, MoistureView, MovementView
 from burnplan.desk.wood.fitting import FitView
-from burnplan.desk.wood.hazards import HazardView
-from burnplan.desk.wood.own_species import LIMITS, OwnSpeciesView
+from burnplan.desk.wood.own_species import OwnSpeciesView
 from burnplan.desk.wood.wood_to_buy import NeedView
 from burnplan.show.console import facts, table
 from burnplan.units import UnitSystem, format_length, format_size

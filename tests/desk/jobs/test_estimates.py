@@ -3,9 +3,9 @@ from pathlib import Path
 
 import pytest
 
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import estimates, references
 from burnplan.desk.jobs.commissions import Wishes, add
-from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.units import parse_size
@@ -18,7 +18,7 @@ def _asked(size: str = "32x24cm") -> estimates.EstimateRequest:
 
 def test_an_estimate_measures_what_was_drawn(photo: Path) -> None:
     """The drawn disc and square have closed forms: areas and borders within 1 %."""
-    view, _ = estimates.estimate(photo, _asked(), settings.Settings())
+    view, _ = estimates.estimate(photo, _asked(), studio_settings.Settings())
     disc, square, ground = view.zones
     assert disc.area_cm2 == pytest.approx(3.14159 * 5.5**2, rel=0.01)
     assert square.area_cm2 == pytest.approx(12 * 11, rel=0.01)
@@ -33,7 +33,7 @@ def test_an_estimate_measures_what_was_drawn(photo: Path) -> None:
 
 
 def test_quantiles_are_ordered_and_lines_add_up(photo: Path) -> None:
-    own = settings.Settings(tax_percent=Decimal(19))
+    own = studio_settings.Settings(tax_percent=Decimal(19))
     view, _ = estimates.estimate(photo, _asked(), own, wood=Decimal("12.30"))
     for name in type(view.hours).model_fields:
         part = getattr(view.hours, name)
@@ -42,14 +42,14 @@ def test_quantiles_are_ordered_and_lines_add_up(photo: Path) -> None:
 
 
 def test_the_same_photo_gives_the_same_estimate(photo: Path) -> None:
-    first, _ = estimates.estimate(photo, _asked(), settings.Settings())
-    again, _ = estimates.estimate(photo, _asked(), settings.Settings())
+    first, _ = estimates.estimate(photo, _asked(), studio_settings.Settings())
+    again, _ = estimates.estimate(photo, _asked(), studio_settings.Settings())
     assert first == again
 
 
 def test_larger_is_longer(photo: Path) -> None:
-    small, _ = estimates.estimate(photo, _asked("16x12cm"), settings.Settings())
-    large, _ = estimates.estimate(photo, _asked("32x24cm"), settings.Settings())
+    small, _ = estimates.estimate(photo, _asked("16x12cm"), studio_settings.Settings())
+    large, _ = estimates.estimate(photo, _asked("32x24cm"), studio_settings.Settings())
     assert large.hours.burn.p50 > 2.5 * small.hours.burn.p50
 
 
@@ -63,7 +63,7 @@ def test_a_reference_needs_a_size(studio: Studio, photo: Path) -> None:
 def test_the_reference_is_the_estimate(studio: Studio, photo: Path) -> None:
     add(studio, Wishes(title="Barn", size="32x24cm", species="basswood"))
     kept, _ = references.add(studio, "Barn", photo, zones=3)
-    view, _ = estimates.estimate(photo, _asked(), settings.Settings())
+    view, _ = estimates.estimate(photo, _asked(), studio_settings.Settings())
     assert kept.zones == view.zones
     assert kept.hours.total.p50 == pytest.approx(view.hours.total.p50)
     again, reading = references.pictures(studio, "Barn")

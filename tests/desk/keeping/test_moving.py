@@ -16,8 +16,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import moving, undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotAllowed, NotFound, OperationFailed
-from burnplan.ledger import engines as doors
-from burnplan.ledger import migrate, tables
+from burnplan.ledger import engines, migrate, tables
 from burnplan.ledger.models import Commission
 from tests import books
 from tests.conftest import FixedClock
@@ -110,8 +109,8 @@ def test_an_older_book_is_left_as_it_is(studio: Studio, source: Path, place: Stu
 def test_tables_of_others_are_left_alone(studio: Studio, source: Path, tmp_path: Path) -> None:
     url = books.url_at(tmp_path / "theirs")
     (tmp_path / "theirs").mkdir()
-    engine = doors.open_engine(url)
-    with doors.transaction(engine, writing=True) as book:
+    engine = engines.open_engine(url)
+    with engines.transaction(engine, writing=True) as book:
         book.execute(text("CREATE TABLE parcel (id INTEGER PRIMARY KEY)"))
     with pytest.raises(OperationFailed, match=r"Other tables are kept .* such as 'parcel'"):
         moving.move_book(studio, url, str(source))
@@ -166,7 +165,7 @@ def test_the_command(
     filled_home: Path, place: Studio, clock: FixedClock, tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
 ) -> None:  # fmt: skip
-    home = Studio(filled_home, doors.sqlite_url(filled_home / "book.db"), clock)
+    home = Studio(filled_home, engines.sqlite_url(filled_home / "book.db"), clock)
     assert run(["move-book", "--to", place.database_url], home) == 0
     out = capsys.readouterr().out
     assert "all, each compared" in out

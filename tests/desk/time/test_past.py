@@ -11,6 +11,7 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
 from burnplan.desk import demo
+from burnplan.desk.derived import pace_records, studio_settings
 from burnplan.desk.jobs import commissions, estimates, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
@@ -156,13 +157,17 @@ def test_five_slow_jobs_make_the_estimate_longer(
     studio: Studio, tmp_path: Path, photo: Path
 ) -> None:
     asked = estimates.EstimateRequest(parse_size("30x20cm"), species_or_own("basswood"), zones=3)
-    first, _ = estimates.estimate(photo, asked, settings.Settings(), pace=pace.of_studio(studio))
+    first, _ = estimates.estimate(
+        photo, asked, studio_settings.Settings(), pace=pace.of_studio(studio)
+    )
     slow = [
         f"Slow {n},2026-0{n}-01,300,200,rectangle,basswood,0.5,0.2,400,2,3,20,2,"
         for n in range(1, 6)
     ]
     past.bring_in(studio, _file(tmp_path, *slow))
-    then, _ = estimates.estimate(photo, asked, settings.Settings(), pace=pace.of_studio(studio))
+    then, _ = estimates.estimate(
+        photo, asked, studio_settings.Settings(), pace=pace.of_studio(studio)
+    )
     assert then.hours.burn.p50 > 1.3 * first.hours.burn.p50
     assert (
         then.hours.total.p90 / then.hours.total.p10 < first.hours.total.p90 / first.hours.total.p10
@@ -195,7 +200,7 @@ def _delivered(studio: Studio, clock: FixedClock, title: str, hours: float) -> s
 
 
 def test_what_a_job_earned_is_worked_by_hand(studio: Studio, clock: FixedClock) -> None:
-    settings.save(studio, settings.Settings(tax_percent=Decimal(20)))
+    settings.save(studio, studio_settings.Settings(tax_percent=Decimal(20)))
     _delivered(studio, clock, "Barn", 12)
     # 10 h × 30 = 300, 4 % 12, 10 % 30: 342 net, 20 % tax on top; 342 ÷ 12 h = 28.50
     view = earnings.review(studio)
@@ -212,11 +217,11 @@ def test_a_session_set_aside_teaches_nothing(studio: Studio, clock: FixedClock) 
     code = _delivered(studio, clock, "Barn", 3)
     sessions.log(studio, code, timedelta(hours=24), sessions.Doing())
     with studio.reading() as book:
-        wrong = pace.records(book, studio.now()).jobs()[0].total_h
+        wrong = pace_records.records(book, studio.now()).jobs()[0].total_h
     number = sessions.all_of(studio, code)[0].number
     pace.set_aside(studio, number, "clock left running")
     with studio.reading() as book:
-        right = pace.records(book, studio.now()).jobs()[0].total_h
+        right = pace_records.records(book, studio.now()).jobs()[0].total_h
     assert (wrong, right) == (27, 3)
 
 
@@ -249,8 +254,8 @@ def test_the_price_list_grows_with_size_and_detail(studio: Studio) -> None:
 
 def test_an_estimate_by_eye_says_what_would_narrow_it() -> None:
     asked = estimates.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"))
-    graded = estimates.judge(asked, estimates.ByEye(3, 3), settings.Settings())
-    blind = estimates.judge(asked, estimates.ByEye(), settings.Settings())
+    graded = estimates.judge(asked, estimates.ByEye(3, 3), studio_settings.Settings())
+    blind = estimates.judge(asked, estimates.ByEye(), studio_settings.Settings())
     assert graded.depth == "eye"
     assert sum(one.share for one in blind.width) == pytest.approx(1, abs=0.02)
     assert any(one.narrow == "Give a photo" for one in blind.width)

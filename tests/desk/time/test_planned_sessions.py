@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import commissions, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
@@ -85,7 +86,7 @@ class TestLaidOut:
         assert titles == sorted(titles, key=["Soon", "Later"].index)
 
     def test_burning_is_limited(self, queued: Studio) -> None:
-        settings.save(queued, settings.Settings(burning_hours=1))
+        settings.save(queued, studio_settings.Settings(burning_hours=1))
         burned: dict[object, int] = {}
         for one in planned_sessions.lay_out(queued, 14):
             if one.work == "burn":
@@ -181,7 +182,9 @@ class TestClockChanges:
     @pytest.fixture
     def berlin(self, tmp_path: Path, clock: FixedClock, photo: Path) -> Iterator[Studio]:
         opened = books.open_at(tmp_path / "b", clock, ZoneInfo("Europe/Berlin"))
-        settings.save(opened, settings.Settings(hours=dict.fromkeys(settings.DAYS, 1.0)))
+        settings.save(
+            opened, studio_settings.Settings(hours=dict.fromkeys(studio_settings.DAYS, 1.0))
+        )
         book_job(opened, "Soon", photo, 12)
         yield opened
         opened.close()
@@ -239,7 +242,7 @@ class TestWeekPage:
 
         planned_sessions.lay_out(queued, 7)
         days_off.add(queued, queued.today() + timedelta(days=2), None, "Dentist")
-        written = write_week(week.page(queued), tmp_path / "week.pdf", settings.Settings())
+        written = write_week(week.page(queued), tmp_path / "week.pdf", studio_settings.Settings())
         assert written.notes == ()
         (page,) = PdfReader(tmp_path / "week.pdf").pages
         assert float(page.mediabox.width) == pytest.approx(297 * 72 / 25.4, abs=0.5)  # ISO 216
@@ -256,7 +259,7 @@ class TestWeekPage:
         for n in range(12):
             at = studio.now() + timedelta(minutes=30 * n)
             planned_sessions.add(studio, "1", at, timedelta(minutes=20))
-        write_week(week.page(studio), tmp_path / "week.pdf", settings.Settings())
+        write_week(week.page(studio), tmp_path / "week.pdf", studio_settings.Settings())
         (page,) = PdfReader(tmp_path / "week.pdf").pages
         text = page.extract_text()
         assert "more: burnplan jobs" in text

@@ -8,12 +8,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from burnplan.desk.derived import job_status
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import checklists, commissions, references, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
-from burnplan.desk.studio import days_off, settings
+from burnplan.desk.studio import days_off, free_hours, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import promises
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -50,12 +50,12 @@ def berlin(tmp_path: Path, clock: FixedClock) -> Iterator[Studio]:
 
 def ahead_of(studio: Studio) -> FreeHours:
     with studio.reading() as book:
-        return job_status.ahead(book, settings.of_book(book), studio)
+        return free_hours.ahead(book, studio_settings.of_book(book), studio)
 
 
 class TestHoursFree:
     def test_days_off_and_holidays_have_none(self, studio: Studio) -> None:
-        settings.save(studio, settings.Settings(holidays="DE-BY"))
+        settings.save(studio, studio_settings.Settings(holidays="DE-BY"))
         days_off.add(studio, date(2027, 3, 22), date(2027, 3, 23), "Craft fair")
         ahead = ahead_of(studio)
         # Easter Sunday of 2027 is 28 March (Gregorian computus; Astronomical Almanac),
@@ -69,7 +69,7 @@ class TestHoursFree:
     def test_a_part_of_a_country_has_holidays_of_its_own(self, studio: Studio) -> None:
         # Epiphany is a holiday in Bavaria (Art. 1 FTG), not in Berlin.
         for part, free in (("DE-BY", 0.0), ("DE-BE", 4.0)):
-            settings.save(studio, settings.Settings(holidays=part))
+            settings.save(studio, studio_settings.Settings(holidays=part))
             assert ahead_of(studio).capacity.on(date(2028, 1, 6)) == free
 
     def test_a_range_over_a_leap_day_is_all_off(self, studio: Studio, clock: FixedClock) -> None:
@@ -85,14 +85,14 @@ class TestHoursFree:
         before = contents(studio)
         added = days_off.add(studio, studio.today(), None, "Rest")
         assert added.ends_on == studio.today()
-        own = settings.Settings(holidays="US")
+        own = studio_settings.Settings(holidays="US")
         found = days_off.to_come(studio, own)
         assert found[0] == added
         named = {one.starts_on: one.reason for one in found if one.number is None}
         assert "Independence Day" in named[date(2027, 7, 4)]  # 5 U.S.C. § 6103
         days_off.remove(studio, 1)
         undo.undo_last(studio)
-        assert days_off.to_come(studio, settings.Settings()) == [added]
+        assert days_off.to_come(studio, studio_settings.Settings()) == [added]
         undo.undo_last(studio)
         assert contents(studio) == before
         with pytest.raises(BadInput, match="is before"):
@@ -105,7 +105,7 @@ class TestHoursFree:
     def test_past_days_off_are_no_longer_listed(self, studio: Studio, clock: FixedClock) -> None:
         days_off.add(studio, studio.today(), None, "Rest")
         clock.forward(days=1)
-        assert days_off.to_come(studio, settings.Settings()) == []
+        assert days_off.to_come(studio, studio_settings.Settings()) == []
 
 
 class TestWorkedToday:
@@ -177,7 +177,7 @@ class TestReview:
     def test_a_limit_on_burning_lowers_the_chance(self, studio: Studio, photo: Path) -> None:
         book_job(studio, "Barn", photo, 6)
         free = review.review(studio)[0].on_time
-        settings.save(studio, settings.Settings(burning_hours=0.25))
+        settings.save(studio, studio_settings.Settings(burning_hours=0.25))
         limited = review.review(studio)[0].on_time
         assert free is not None
         assert limited is not None
@@ -186,7 +186,7 @@ class TestReview:
     def test_drying_and_delivery_take_days_not_hours(self, studio: Studio, photo: Path) -> None:
         book_job(studio, "Barn", photo, 10)
         free = promises.look_ahead(studio).queue[0]
-        settings.save(studio, settings.Settings(drying_days=2, delivery_days=4))
+        settings.save(studio, studio_settings.Settings(drying_days=2, delivery_days=4))
         later = promises.look_ahead(studio).queue[0]
         assert (later.p50 - free.p50).days == 5  # 6 instead of 1
 

@@ -7,11 +7,11 @@ import numpy as np
 import pypdf
 import pytest
 
+from burnplan.desk.derived.studio_settings import Paper, Settings
 from burnplan.desk.jobs import checklists, commissions, finishing, job_sheets, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.job_sheets import JobSheetView
 from burnplan.desk.studio import settings
-from burnplan.desk.studio.settings import Paper, Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards, ladders
 from burnplan.desk.wood.ladders import NewLadder

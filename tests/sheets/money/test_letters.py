@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 from rich.cells import cell_len
 
+from burnplan.desk.derived.studio_settings import Paper, Settings
 from burnplan.desk.jobs import clients, commissions
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView, Wishes
@@ -21,7 +22,6 @@ from burnplan.desk.jobs.estimates import PriceLineView
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.money.payments import PaymentView
 from burnplan.desk.money.quotes import QuoteRequest, QuoteView
-from burnplan.desk.studio.settings import Paper, Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.errors import BadInput, NotAllowed, OperationFailed

@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 from textual.content import Content
 
+from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import commissions
 from burnplan.desk.wood import blanks, hazards
 from burnplan.desk.wood.blanks import BlankView, NewBlank
-from burnplan.desk.wood.hazards import HazardView
 from burnplan.errors import BadInput
 from burnplan.units import format_size
 from burnplan.wood.hazards import Condition

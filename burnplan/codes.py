@@ -1,0 +1,34 @@
+"""What people call records by: C-0007, B-0012, L-0003."""
+
+
+def commission_code(number: int) -> str:
+    """Return the code of a commission.
+
+    Examples
+    --------
+    >>> commission_code(7)
+    'C-0007'
+    """
+    return f"C-{number:04d}"
+
+
+def blank_code(number: int) -> str:
+    """Return the code of a blank.
+
+    Examples
+    --------
+    >>> blank_code(12)
+    'B-0012'
+    """
+    return f"B-{number:04d}"
+
+
+def ladder_code(number: int) -> str:
+    """Return the code of a tone ladder.
+
+    Examples
+    --------
+    >>> ladder_code(3)
+    'L-0003'
+    """
+    return f"L-{number:04d}"

@@ -1,0 +1,120 @@
+"""The checklist that the facts of a job ask for."""
+
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from burnplan.codes import blank_code
+from burnplan.desk.derived import air, hazards_found, piece, studio_settings, woods
+from burnplan.desk.derived.studio_settings import Hand
+from burnplan.ledger.models import Commission, Step
+from burnplan.reckon import checklist
+from burnplan.reckon.checklist import ChecklistJob, KeptStep, Phase, Use, ZoneToBurn
+from burnplan.reckon.work import WorkPlan
+from burnplan.units import format_size
+from burnplan.wood.species import Species
+
+
+def _job(book: Session, commission: Commission) -> ChecklistJob:
+    own, size, key = (
+        studio_settings.of_book(book),
+        piece.size_of(commission),
+        piece.species_of(commission),
+    )
+    wood = woods.on_record(book, key) if key else None
+    zones: tuple[ZoneToBurn, ...] = ()
+    lost = True
+    if commission.references:
+        plan = WorkPlan.from_dict(commission.references[-1].plan)
+        zones = tuple(ZoneToBurn(z.zone, z.area_cm2, z.darkness) for z in plan.zones)
+        lost = plan.lines.lost_cm > 0
+    return ChecklistJob(
+        size=format_size(size, own.units) if size else "",
+        blank=blank_code(commission.blank.id) if commission.blank else "",
+        wood=wood.name if wood else "",
+        wood_cautions=_wood_cautions(book, commission, wood),
+        sanding=piece.sanding_left(commission.blank),
+        left_handed=own.drawing_hand is Hand.LEFT,
+        zones=zones,
+        lost_edges=lost,
+        use=Use(commission.use),
+        **_coats(commission),
+    )
+
+
+def _coats(commission: Commission) -> dict[str, Any]:
+    """Return what is planned of the finish, as a job takes it; nothing if nothing is."""
+    if not commission.coats:
+        return {}
+    first = commission.coats[0]
+    return {
+        "coats": len(commission.coats),
+        "finish": first.product,
+        "next_coat_hours": first.next_coat_hours,
+    }
+
+
+def _wood_cautions(book: Session, commission: Commission, wood: Species | None) -> tuple[str, ...]:
+    """Return what to mind of the wood: the species' own words, then every other hazard."""
+    own = tuple(c for c in (wood.resinous, wood.irritant) if c) if wood else ()
+    said = {
+        "resinous" if wood and wood.resinous else "",
+        "irritant" if wood and wood.irritant else "",
+    }
+    found = hazards_found.of_job(book, commission, piece.species_of(commission))
+    checks = air.checking_words(book, commission.blank) if commission.blank else ""
+    others = tuple(one.in_words() for one in found if one.key not in said)
+    return own + others + ((checks,) if checks else ())
+
+
+def touched(step: Step) -> bool:
+    """Return whether a step is the artist's own, ticked or skipped: such a one stays."""
+    return step.own or step.settled
+
+
+def refresh(book: Session, commission: Commission) -> None:
+    """Bring a commission's checklist up to date with what is known of the job.
+
+    What is ticked, skipped or the artist's own stays.
+    """
+    wanted = checklist.steps_for(_job(book, commission))
+    by_key = {step.key: step for step in commission.steps}
+    change = checklist.merge(
+        [KeptStep(key, touched(step)) for key, step in by_key.items()],
+        wanted,
+    )
+    for key in change.drop:
+        commission.steps.remove(by_key[key])
+        book.delete(by_key[key])
+    for plan in change.update:
+        step = by_key[plan.key]
+        step.text, step.caution, step.zone = plan.text, plan.caution, plan.zone
+    for plan in change.add:
+        commission.steps.append(
+            Step(
+                phase=plan.phase,
+                position=0,
+                key=plan.key,
+                text=plan.text,
+                caution=plan.caution,
+                zone=plan.zone,
+                own=False,
+            )
+        )
+    number(commission)
+
+
+def number(commission: Commission) -> None:
+    """Place steps by phase, in the order of work; the artist's own come last in theirs."""
+    sequence = sorted(
+        commission.steps,
+        key=lambda step: (
+            list(Phase).index(Phase(step.phase)),
+            step.own,
+            checklist.place_of(step.key),
+            step.id or 0,
+        ),
+    )
+    for place, step in enumerate(sequence, start=1):
+        step.position = place
+    commission.steps.sort(key=lambda step: step.position)

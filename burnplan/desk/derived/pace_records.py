@@ -1,0 +1,135 @@
+"""The jobs on record that can teach this artist's pace, and the pace they show."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Select, select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.derived import checklist_progress, piece, woods
+from burnplan.desk.derived.checklist_progress import ChecklistProgress
+from burnplan.ledger import models, overview
+from burnplan.ledger.models import BurnSession, Commission
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon import pace as reckoned
+from burnplan.reckon.pace import Pace, PastJob
+from burnplan.reckon.work import (
+    UNKNOWN_DARKNESS,
+    UNKNOWN_TEXTURE,
+    Work,
+    coarse_plan,
+    read_grade,
+)
+
+
+def _of_row(book: Session, row: models.PastJob) -> PastJob:
+    """Return a past job brought in, as the pace learns from it."""
+    kind = OutlineKind(row.outline)
+    shape = OutlineKind.RECTANGLE if kind is OutlineKind.LIVE_EDGE else kind
+    wood = woods.on_record(book, row.species) if row.species else None
+    plan = coarse_plan(
+        row.width_mm,
+        row.height_mm,
+        Outline(shape, row.width_mm, row.height_mm).area_cm2,
+        species=row.species,
+        hardness_lbf=wood.hardness_lbf if wood else None,
+        darkness=read_grade(row.darkness, UNKNOWN_DARKNESS),
+        texture=read_grade(row.texture, UNKNOWN_TEXTURE),
+        line_cm=row.line_cm,
+    )
+    known = {work: getattr(row, f"{work.value}_h") for work in Work}
+    hours = {work: value for work, value in known.items() if value is not None}
+    return PastJob(row.title, plan, hours, row.finished_on)
+
+
+def of_commission(
+    book: Session, commission: Commission, stands: ChecklistProgress | None, now: datetime
+) -> PastJob:
+    """Return a commission as the pace learns from it.
+
+    Hours of a stage teach as a whole once all its steps are settled; before
+    that only by the zones burned, or as the least it takes. ``stands`` is None
+    once it is delivered.
+    """
+    hours: dict[Work, float] = {}
+    for session in commission.sessions:
+        if session.set_aside is None and session.closed:
+            work = Work(session.work)
+            hours[work] = hours.get(work, 0.0) + session.hours(now)
+    share: dict[Work, float | None] = {}
+    if stands is not None:
+        done = checklist_progress.settled_shares(commission, stands)
+        for work in hours:
+            if done[work] < 1:
+                share[work] = done[work] if work is Work.BURN and done[work] > 0 else None
+    plan = piece.work_plan(book, commission)
+    return PastJob(commission.title, plan, hours, commission.delivered_on, share=share)
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """The jobs on record that can teach: those brought in, and the studio's own."""
+
+    brought_in: list[PastJob]
+    by_commission: dict[int, PastJob]
+
+    def jobs(self, *, without: int | None = None) -> list[PastJob]:
+        """Return them all; the commission of a number can be left out."""
+        own = (job for number, job in self.by_commission.items() if number != without)
+        return [*self.brought_in, *own]
+
+    def pace(self, *, without: int | None = None) -> Pace:
+        """Return the pace they show.
+
+        A job's own forecast leaves its own hours out: what they say of what is
+        left of it is reckoned apart, and must not count twice.
+        """
+        return reckoned.learn(self.jobs(without=without))
+
+
+def records(book: Session, now: datetime, *, newest: int | None = None) -> Records:
+    """Read the jobs that can teach: brought in, delivered, or under way.
+
+    Parameters
+    ----------
+    book : Session
+    now : datetime
+    newest : int, optional
+        How many of the finished ones of each kind, at most.
+    """
+    past, last = models.PastJob, models.PastJob.finished_on.desc().nulls_last()
+    brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
+    stands = checklist_progress.of_all(book, overview.open_numbers())
+    under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
+    own = {one.id: of_commission(book, one, None, now) for one in delivered(book, newest)}
+    own |= {
+        one.id: of_commission(book, one, stands[one.id], now) for one in book.scalars(under_way)
+    }
+    return Records([_of_row(book, row) for row in book.scalars(brought_in.limit(newest))], own)
+
+
+def _teaching() -> Select[Commission]:
+    """Ask for the commissions that have a plan, and hours that can teach."""
+    return (
+        select(Commission)
+        .options(*checklist_progress.with_rows())
+        .where(
+            Commission.references.any(),
+            Commission.sessions.any(BurnSession.closed & BurnSession.set_aside.is_(None)),
+        )
+    )
+
+
+def delivered(book: Session, newest: int | None = None) -> Iterable[Commission]:
+    """Read the delivered commissions that can teach, the newest first, some at a time."""
+    query = _teaching().where(Commission.delivered_on.is_not(None)).limit(newest)
+    order = (Commission.delivered_on.desc(), Commission.id.desc())
+    return book.scalars(
+        query.order_by(*order).execution_options(yield_per=checklist_progress.AT_A_TIME)
+    )
+
+
+def learned(book: Session, now: datetime, *, without: int | None = None) -> Pace:
+    """Return the pace that an open book shows; a commission can be left out."""
+    return records(book, now, newest=reckoned.MEMORY).pace(without=without)

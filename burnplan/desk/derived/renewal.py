@@ -1,0 +1,173 @@
+"""What hangs on what: brings what is kept of what follows up to date with the facts.
+
+Two things that follow from the facts are kept, because many are shown at once: the open
+checklists, and the forecasts of the open jobs. The transaction of every action, and of
+every undo, comes through here before it commits; nothing else refreshes them. What else
+follows (stages, balances, hours left) is reckoned when it is read.
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from burnplan.desk.derived import checklist, pace_records, piece
+from burnplan.ledger.models import Blank, BurnSession, Commission
+
+# Columns of a commission that its checklist and its plan hang on.
+_OF_THE_PIECE = ("blank_id", "species", "outline", "width_mm", "height_mm", "use", "client_id")
+_OF_THE_STUDIO = ("units", "drawing_hand", "locale")
+_CLOSING = ("delivered_on", "dropped_on")
+# Rows of these are of a blank, and so of the job it is held for.
+_OF_A_BLANK = ("sanding", "moisture_reading", "blank_condition", "hazard_override")
+
+
+class Change(NamedTuple):
+    """A row before and after, as the history keeps it; None where there was or is none."""
+
+    table: str
+    before: Mapping[str, Any] | None
+    after: Mapping[str, Any] | None
+
+    def of(self, column: str) -> set[Any]:
+        """Return what a column held before and holds now."""
+        return {row[column] for row in (self.before, self.after) if row is not None}
+
+    def touches(self, columns: Iterable[str]) -> bool:
+        """Return whether the row is new or gone, or one of some columns has changed."""
+        if self.before is None or self.after is None:
+            return True
+        return any(self.before.get(name) != self.after.get(name) for name in columns)
+
+
+class _Hanging:
+    """What hangs on some changed rows; None for every open job."""
+
+    def __init__(self, book: Session) -> None:
+        self._book = book
+        self.checklists: set[int] | None = set()
+        self.plans: set[int] = set()
+        self.pace = False
+
+    def note(self, change: Change) -> None:
+        """Note what hangs on one changed row."""
+        table = change.table
+        if table == "studio":
+            if change.touches(_OF_THE_STUDIO):
+                self.checklists = None
+        elif table == "commission":
+            if change.touches((*_OF_THE_PIECE, *_CLOSING)):
+                self._jobs(change.of("id"))
+            self.pace |= change.touches(_CLOSING) and self._teaches(change.of("id"))
+        elif table in ("reference", "finish_coat"):
+            self._jobs(change.of("commission_id"))
+            self.pace |= table == "reference" and self._teaches(change.of("commission_id"))
+        elif table == "step":
+            self.plans |= change.of("commission_id")
+            if change.touches(("ticked_at", "skipped_at")):
+                self.pace |= self._teaches(change.of("commission_id"))
+        elif table == "burn_session":
+            self.pace |= True in change.of("closed")
+        elif table == "past_job":
+            self.pace = True
+        elif table == "own_species":
+            # Rare; and past jobs on that wood teach by its hardness.
+            self.checklists, self.pace = None, True
+        elif table == "climate":
+            self._at(change.of("client_id"))
+        elif table == "blank":
+            self._on_blanks(change.of("id"))
+        elif table in _OF_A_BLANK:
+            self._on_blanks(change.of("blank_id"))
+
+    def _jobs(self, numbers: set[int]) -> None:
+        self.plans |= numbers
+        if self.checklists is not None:
+            self.checklists |= numbers
+
+    def _on_blanks(self, numbers: set[int]) -> None:
+        held = select(Commission.id).where(Commission.blank_id.in_(numbers))
+        self._jobs(set(self._book.scalars(held)))
+
+    def _at(self, clients: set[int | None]) -> None:
+        """Note that the air has changed at some clients' homes; at no client's: in the shop."""
+        query = select(Commission.id).join(Blank, Commission.blank_id == Blank.id)
+        if None not in clients:
+            query = query.where(Commission.client_id.in_(clients))
+        self._jobs(set(self._book.scalars(query)))
+
+    def _teaches(self, numbers: set[int]) -> bool:
+        """Return whether a job of some has hours on record that can teach."""
+        closed = select(BurnSession.id).where(
+            BurnSession.commission_id.in_(numbers), BurnSession.closed
+        )
+        return self._book.scalars(closed.limit(1)).first() is not None
+
+
+def renew(book: Session, changes: list[dict[str, Any]], now: datetime) -> None:
+    """Bring up to date what hangs on the rows that a transaction has changed.
+
+    Parameters
+    ----------
+    book : Session
+        Flushed.
+    changes : list of dict
+        The rows changed, as the history keeps them; it grows by those changed here.
+    now : datetime
+    """
+    hanging, seen = _Hanging(book), 0
+    for _ in range(2):  # checklists first: plans and shares of the work hang on them
+        for change in changes[seen:]:
+            hanging.note(Change(**change))
+        seen = len(changes)
+        _renew_checklists(book, hanging.checklists)
+        hanging.checklists = set()
+        book.flush()
+    if hanging.pace:
+        _renew_forecasts(book, None, now)
+    elif hanging.plans:
+        _renew_forecasts(book, hanging.plans, now)
+
+
+def renew_all(book: Session, now: datetime) -> None:
+    """Bring everything that is kept up to date: the book comes from elsewhere, or is of old."""
+    _renew_checklists(book, None)
+    book.flush()
+    _renew_forecasts(book, None, now)
+
+
+def _open(book: Session, numbers: set[int] | None) -> list[Commission]:
+    query = select(Commission).where(Commission.is_open).order_by(Commission.id)
+    if numbers is not None:
+        query = query.where(Commission.id.in_(numbers))
+    return list(book.scalars(query))
+
+
+def _renew_checklists(book: Session, numbers: set[int] | None) -> None:
+    if numbers == set():
+        return
+    for commission in _open(book, numbers):
+        checklist.refresh(book, commission)
+
+
+def _renew_forecasts(book: Session, numbers: set[int] | None, now: datetime) -> None:
+    """Forecast the hours of some open jobs; of all of them for None.
+
+    A job's own hours are left out of the pace it is forecast by: what they say of what is
+    left of it is reckoned apart, and must not count twice.
+    """
+    planned = [one for one in _open(book, numbers) if one.references]
+    if not planned:
+        return
+    from burnplan.reckon import pace  # brings numpy: only where hours are forecast
+
+    known = pace_records.records(book, now, newest=pace.MEMORY)
+    of_all = known.pace()
+    for commission in planned:
+        number = commission.id
+        learned = known.pace(without=number) if number in known.by_commission else of_all
+        forecast = learned.forecast(piece.work_plan(book, commission)).to_dict()
+        if commission.references[-1].hours != forecast:
+            commission.references[-1].hours = forecast
