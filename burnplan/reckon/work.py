@@ -36,36 +36,30 @@ class Prior(NamedTuple):
     value : float
     unit : str
     about : str
-    spread : float
-        How far off it may well be, as a factor either way: 1.5 is from two
-        thirds of the value to half as much again.
     provenance : str
     """
 
     value: float
     unit: str
     about: str
-    spread: float = 1.5
     provenance: str = _PRACTICE
 
 
 PRIORS: Mapping[str, Prior] = {
     "prepare_setup": Prior(10, "min", "choosing, cleaning and marking the blank"),
-    "sanding": Prior(0.8, "min per 100 cm² and grit", "sanding with one grit", 2.0),
+    "sanding": Prior(0.8, "min per 100 cm² and grit", "sanding with one grit"),
     "transfer_setup": Prior(15, "min", "printing, cutting, taping, checking"),
-    "tracing": Prior(20, "cm per min", "drawing over a line on graphite paper", 2.0),
+    "tracing": Prior(20, "cm per min", "drawing over a line on graphite paper"),
     "sanding_back": Prior(1.5, "min per 100 cm²", "sanding the lines back until barely visible"),
-    "line_density": Prior(3.6, "cm", "trace lines of a smooth piece of 1 cm²", 1.5, _TRACED),
-    "line_exponent": Prior(0.82, "power", "lines grow with area to this", 1.1, _TRACED),
+    "line_density": Prior(3.6, "cm", "trace lines of a smooth piece of 1 cm²", _TRACED),
+    "line_exponent": Prior(0.82, "power", "lines grow with area to this", _TRACED),
     "nib_width": Prior(1.2, "mm", "width a shading nib covers in one stroke"),
-    "stroke_speed": Prior(10, "mm per s", "speed of a shading stroke", 2.0),
+    "stroke_speed": Prior(10, "mm per s", "speed of a shading stroke"),
     "passes": Prior(1, "passes", "passes for the lightest tone"),
     "passes_dark": Prior(3, "passes", "further passes from the lightest to the darkest tone"),
     "bare_below": Prior(0.12, "darkness", "lighter areas are left partly or wholly bare"),
-    "texture": Prior(1.5, "share", "further time for full texture (dense fur)", 2.0),
-    "hardness_exponent": Prior(
-        0.15, "power", "harder wood takes longer: (hardness/410 lbf)^this", 2.0
-    ),
+    "texture": Prior(1.5, "share", "further time for full texture (dense fur)"),
+    "hardness_exponent": Prior(0.15, "power", "harder wood takes longer: (hardness/410 lbf)^this"),
     "line_burning": Prior(48, "cm per min", "burning along a firm or light line"),
     "session_setup": Prior(10, "min", "setting out, heating, cooling, per session"),
     "session_length": Prior(2, "h", "burning in one session"),

@@ -1,4 +1,5 @@
 from datetime import date, timedelta
+from math import exp, log, sqrt
 
 import numpy as np
 import pytest
@@ -37,6 +38,38 @@ def test_with_no_history_all_is_as_guessed_and_unsure() -> None:
         assert one.factor == pytest.approx(1, abs=0.02)
         assert one.within > 0.2
         assert "as the starting guess" in one.in_words()
+
+
+def test_nine_times_in_ten_is_what_is_said() -> None:
+    """With no history: level, area, darkness, texture and hardness as PRIOR has them, by hand.
+
+    The belief is a Student-t of 10 degrees of freedom, whose variance is 10/8 of its scale's
+    square; nine in ten of a normal one of that variance lie within 1.645 deviations.
+    """
+    level, area, dark, rough, hard, bend = (
+        (0.45, 0.30), (0.14, 0.12), (0.40, 0.20), (0.40, 0.20), (0.18, 0.10), 0.7,
+    )  # fmt: skip
+    found = {one.about: one.within for one in pace_factors(PRIOR_PACE)}
+
+    def within(*parts: tuple[tuple[float, float], float], bent: float = 0.0) -> float:
+        variance = sum((shared**2 + own**2) * by**2 for (shared, own), by in parts)
+        return exp(1.6449 * sqrt((variance + (bend * bent) ** 2) * 10 / 8)) - 1
+
+    middle = (level, 1.0), (area, log(600 / 400)), (rough, 0.05), (hard, log(600 / 750))
+    # Bends are what a piece's log standard hours are off a straight line in the features.
+    assert found == pytest.approx(
+        {
+            "prepare, a middling piece": within(*middle, bent=0.149),
+            "transfer, a middling piece": within(*middle, bent=0.092),
+            "burn, a middling piece": within(*middle, bent=0.037),
+            "finish, a middling piece": within(*middle, bent=0.151),
+            "burning dark fills, against pale ones": within((dark, 0.45), bent=0.003),
+            "burning dense fur, against plain tones": within((rough, 0.5), bent=0.025),
+            "burning large pieces, against small ones": within((area, log(6)), bent=0.040),
+            "burning hard wood, against soft": within((hard, log(1400 / 410)), bent=0.008),
+        },
+        rel=0.002,
+    )
 
 
 def test_a_slow_artist_is_found_and_surer_with_more_jobs() -> None:

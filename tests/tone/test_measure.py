@@ -9,7 +9,7 @@ from scipy import ndimage
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.lightness import grey_of_lightness, lightness
-from burnplan.tone.measure import TEXTURE_FULL, ZoneMeasure, measure
+from burnplan.tone.measure import ZoneMeasure, measure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.trace import trace_lines
@@ -72,12 +72,12 @@ def test_white_and_black(placed_of: PlacedOf) -> None:
 
 @pytest.mark.parametrize("amplitude", [4.0, 8.0, 14.0])
 def test_texture_of_a_fine_wave(placed_of: PlacedOf, amplitude: float) -> None:
-    """A wave of amplitude A much finer than the window has a residual of A / √2."""
+    """A wave of amplitude A much finer than the window has a residual of A / √2; 12 L* is full."""
     y, x = np.mgrid[0:200, 0:300]
     wave = 50 + amplitude * np.sin(2 * math.pi * x / 3) * np.ones_like(y)
     placed = placed_of(grey_of_lightness(wave))
     found = measured(placed, (1.0, 99.0))
-    assert found[1].texture == pytest.approx(amplitude / math.sqrt(2) / TEXTURE_FULL, rel=0.05)
+    assert found[1].texture == pytest.approx(amplitude / math.sqrt(2) / 12, rel=0.05)
 
 
 def test_slow_change_of_tone_is_no_texture(placed_of: PlacedOf) -> None:

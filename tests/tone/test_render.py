@@ -96,6 +96,20 @@ def red(picture: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
     return np.asarray(channels[..., 0] - channels[..., 1:].max(axis=2) > 80)
 
 
+@pytest.mark.parametrize(("dark", "pressure", "mm"), [(20, "firm", 0.55), (86, "light", 0.3)])
+def test_firm_lines_are_drawn_heavier_than_light_ones(
+    placed_of: PlacedOf, dark: float, pressure: str, mm: float
+) -> None:
+    picture = np.full((200, 400), 255, np.uint8)
+    picture[:, :200] = grey_of_lightness(dark)
+    placed = placed_of(picture)
+    lines = trace_lines(find_zones(placed, thresholds=((dark + 100) / 2,)), placed)
+    assert {line.pressure.value for line in lines.lines} == {pressure}
+    scale = 8  # of the raster of 4 pixels a mm
+    across = red(trace_overlay(lines, placed, scale=scale))[100 * scale].sum()
+    assert across == pytest.approx(mm * 4 * scale, abs=3)  # soft at its edges
+
+
 def test_lines_lie_where_they_were_traced_and_lost_ones_are_open(placed_of: PlacedOf) -> None:
     picture = np.full((200, 400), 255, np.uint8)
     picture[:, :100] = grey_of_lightness(20)

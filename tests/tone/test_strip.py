@@ -99,8 +99,14 @@ def test_the_bare_wood_tells_the_exposure() -> None:
     assert "bare wood" in found.notes[0]
 
 
+def test_cards_are_as_light_as_they_are() -> None:
+    """An 18 % grey card by CIE L*; white paper by common practice, no source."""
+    assert pytest.approx(116 * 0.18 ** (1 / 3) - 16, abs=0.01) == GREY_CARD
+    assert WHITE_CARD == 95
+
+
 def test_a_grey_card_at_the_other_end() -> None:
-    drawn = draw_strip(card=GREY_CARD, cast=(1.0, 0.9, 0.8))
+    drawn = draw_strip(card=49.496, cast=(1.0, 0.9, 0.8))
     turned = np.ascontiguousarray(drawn[:, ::-1])
     found = read_strip(turned, len(LADDER), card=Card(End.LAST, GREY_CARD))
     off = np.array([patch.lightness for patch in found.patches]) - LADDER[::-1]

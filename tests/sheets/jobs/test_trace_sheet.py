@@ -117,6 +117,18 @@ def test_svg_is_at_true_size(reading: PhotoAnalysis, tmp_path: Path) -> None:
     assert svg.findtext(f"{SVG}title") == "C-0007 · Lake & sky <2> · Trace"
 
 
+def test_firm_lines_are_heavy_and_whole_and_light_ones_thin_and_dashed(
+    reading: PhotoAnalysis, tmp_path: Path
+) -> None:
+    svg = svg_of(reading, tmp_path / "t.svg")
+    drawn = {
+        name: (group.attrib["stroke-width"], group.get("stroke-dasharray"))
+        for name in ("firm", "light")
+        for group in svg.findall(f".//{SVG}g[@id='{name}']")
+    }
+    assert drawn == {"firm": ("0.45", None), "light": ("0.25", "2.4 0.7")}
+
+
 @pytest.mark.parametrize("which", ["reading", "cloudy"])
 def test_every_boundary_is_there_exactly_once(
     which: str, request: pytest.FixtureRequest, tmp_path: Path
