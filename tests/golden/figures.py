@@ -25,10 +25,10 @@ from typing import Any
 import pypdf
 
 from burnplan.desk import demo
+from burnplan.desk.derived.studio_settings import DAYS, Settings
 from burnplan.desk.jobs import estimates, job_sheets, references
 from burnplan.desk.jobs.review import review
 from burnplan.desk.studio import settings
-from burnplan.desk.studio.settings import Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace
 from burnplan.outline import Outline, OutlineKind
@@ -39,7 +39,7 @@ from burnplan.wood.species import find_species
 
 FOLDER = Path(__file__).parent
 NOW = datetime(2027, 3, 17, 9, 0, tzinfo=UTC)  # a Wednesday
-_FEW_HOURS = {**dict.fromkeys(settings.DAYS, 0.0), "wed": 1.7, "thu": 1.7, "fri": 1.7}
+_FEW_HOURS = {**dict.fromkeys(DAYS, 0.0), "wed": 1.7, "thu": 1.7, "fri": 1.7}
 SHEET_OF = "Old tomcat"  # being burned, on a blank, with a ladder on its wood
 
 

@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk.derived import job_status
+from burnplan.desk.derived import job_status, pace_records
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs import checklists, commissions, references, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import earnings, payments, quotes
-from burnplan.desk.studio import settings
+from burnplan.desk.studio import free_hours, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, promises
 from burnplan.desk.wood import blanks
@@ -90,14 +91,14 @@ def test_what_a_correction_replaced_counts_nowhere(
     sessions.correct(studio, wrong.number, sessions.Correction(length=hours(1)), "left running")
     assert left_of(studio, barn) == reckoned(studio, barn, 1, {Work.BURN: 1})
     with studio.reading() as book:
-        assert job_status.worked_today(book, studio) == pytest.approx(1)
-        assert pace.records(book, studio.now()).jobs()[0].total_h == pytest.approx(1)
+        assert free_hours.worked_today(book, studio) == pytest.approx(1)
+        assert pace_records.records(book, studio.now()).jobs()[0].total_h == pytest.approx(1)
     assert review.review(studio)[0].hours_done == pytest.approx(1)
     assert commissions.show(studio, barn).hours_done == pytest.approx(1)
     commissions.deliver(studio, barn)
     assert earnings.review(studio).total.hours == pytest.approx(1)
     with studio.reading() as book:
-        assert pace.records(book, studio.now()).jobs()[0].total_h == pytest.approx(1)
+        assert pace_records.records(book, studio.now()).jobs()[0].total_h == pytest.approx(1)
 
 
 def test_only_what_was_worked_today_is_gone_from_today(studio: Studio, clock: FixedClock) -> None:
@@ -107,7 +108,7 @@ def test_only_what_was_worked_today_is_gone_from_today(studio: Studio, clock: Fi
     sessions.start(studio, "Barn", sessions.Doing())
     clock.forward(hours=2)
     with studio.reading() as book:
-        assert job_status.worked_today(book, studio) == pytest.approx(8 + 2)
+        assert free_hours.worked_today(book, studio) == pytest.approx(8 + 2)
 
 
 def test_wood_packing_and_tax_are_not_earned(studio: Studio, barn: str) -> None:
@@ -127,7 +128,7 @@ def test_wood_packing_and_tax_are_not_earned(studio: Studio, barn: str) -> None:
 
 
 def test_tax_is_taken_off_in_the_share_that_was_paid(studio: Studio, barn: str) -> None:
-    settings.save(studio, settings.Settings(tax_percent=Decimal(25)))
+    settings.save(studio, Settings(tax_percent=Decimal(25)))
     quotes.issue(studio, barn, quotes.QuoteRequest(hours=10, packing="5"))
     quote = quotes.accept(studio, barn)
     assert (quote.total, quote.tax) == (Decimal("444.38"), Decimal("88.88"))
