@@ -5,7 +5,7 @@ More setting never burns lighter, so the fit is the closest line that never
 rises (isotonic regression, pool adjacent violators) joined by a monotone cubic
 (PCHIP, Fritsch and Carlson 1980); read backwards it gives the setting for a
 value, or says plainly that this wood cannot reach it. Nothing is guessed beyond
-the patches. scipy is imported where it is used.
+the patches.
 """
 
 from bisect import bisect_left, bisect_right
@@ -13,13 +13,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import isfinite
-from typing import TYPE_CHECKING
 
 from burnplan.errors import BadInput
-
-if TYPE_CHECKING:
-    from scipy.interpolate import PchipInterpolator
-
+from burnplan.reckon.monotone import MonotoneCubic, never_rising
 
 # Lightness that no eye and no camera tells apart, and which rounding may.
 _SAME = 1e-6
@@ -126,15 +122,14 @@ class Ladder:
         """L* of the darkest that was burned."""
         return self.lightness[-1]
 
-    def _curve(self) -> "PchipInterpolator":
-        from scipy.interpolate import PchipInterpolator
-
-        return PchipInterpolator(self.settings, self.lightness)
+    @property
+    def _curve(self) -> MonotoneCubic:
+        return MonotoneCubic(self.settings, self.lightness)
 
     def lightness_at(self, setting: float) -> float:
         """Return the L* expected at a setting; beyond the patches, that of the last one."""
         inside = min(max(setting, self.settings[0]), self.settings[-1])
-        return float(self._curve()(inside))
+        return self._curve(inside)
 
     def setting_for(self, wanted: float) -> Setting:
         """Return the setting that burns a lightness, or the nearest with the reason.
@@ -157,16 +152,7 @@ class Ladder:
         after = bisect_right(darkness, -wanted + _SAME)
         if first < after:
             return (self.settings[first] + self.settings[after - 1]) / 2
-        from scipy.optimize import brentq
-
-        curve = self._curve()
-        return float(
-            brentq(
-                lambda setting: float(curve(setting)) - wanted,
-                self.settings[first - 1],
-                self.settings[first],
-            )
-        )
+        return self._curve.where(wanted, self.settings[first - 1], self.settings[first])
 
 
 def fit(patches: Sequence[Patch], bare: float | None = None) -> Ladder:
@@ -196,8 +182,6 @@ def fit(patches: Sequence[Patch], bare: float | None = None) -> Ladder:
     >>> ladder.setting_for(56).setting
     2.5
     """
-    from scipy.optimize import isotonic_regression
-
     _check(patches, bare)
     sums: dict[float, tuple[float, float]] = {}
     for patch in patches:
@@ -209,12 +193,10 @@ def fit(patches: Sequence[Patch], bare: float | None = None) -> Ladder:
             "A tone ladder needs patches at two settings or more", "Burn and read one more patch"
         )
     settings = sorted(sums)
-    fitted = isotonic_regression(
-        [sums[one][1] / sums[one][0] for one in settings],
-        weights=[sums[one][0] for one in settings],
-        increasing=False,
+    lightness = never_rising(
+        [sums[one][1] / sums[one][0] for one in settings], [sums[one][0] for one in settings]
     )
-    return Ladder(tuple(settings), tuple(map(float, fitted.x)), bare)
+    return Ladder(tuple(settings), tuple(lightness), bare)
 
 
 def _check(patches: Sequence[Patch], bare: float | None) -> None:

@@ -192,6 +192,10 @@ def test_a_strip_that_cannot_be_read(strip: list[Patch], bare: float | None) -> 
         fit(strip, bare)
 
 
-def test_scipy_waits_until_it_is_needed() -> None:
-    program = "import sys, burnplan.reckon.ladder; assert not {'numpy', 'scipy'} & set(sys.modules)"
+def test_a_ladder_needs_neither_numpy_nor_scipy() -> None:
+    program = (
+        "import sys; from burnplan.reckon.ladder import Patch, fit\n"
+        "fit([Patch(1, 70), Patch(2, 55), Patch(3, 30)]).setting_for(50)\n"
+        "assert not {'numpy', 'scipy'} & set(sys.modules)"
+    )
     subprocess.run([sys.executable, "-c", program], check=True)
