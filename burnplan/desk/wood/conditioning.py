@@ -16,10 +16,11 @@ from burnplan.desk.studio.lookup import cleaned_note, find_blank, find_client
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading
+from burnplan.reckon import settling
+from burnplan.reckon.settling import Unknown, Verdict
 from burnplan.units import UnitSystem
 from burnplan.view import View
 from burnplan.wood import moisture, movement
-from burnplan.wood.moisture import Unknown, Verdict
 from burnplan.wood.movement import Movement
 from burnplan.wood.species import Species
 
@@ -219,8 +220,8 @@ def _moisture_view(
     if airs.shop is None:
         notes.append("The shop's air is not known: note it with 'burnplan blank climate'")
     if blank.readings and airs.shop is not None:
-        advice = moisture.advise(
-            [moisture.MeterReading(row.taken_at, row.moisture) for row in blank.readings],
+        advice = settling.advise(
+            [settling.MeterReading(row.taken_at, row.moisture) for row in blank.readings],
             airs.shop.emc,
             now,
             home=airs.home.emc if airs.home else None,

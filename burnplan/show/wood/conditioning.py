@@ -16,9 +16,10 @@ from burnplan.desk.wood.conditioning import DaysView, MoistureView, MovementView
 from burnplan.desk.wood.fitting import FitView
 from burnplan.desk.wood.own_species import OwnSpeciesView
 from burnplan.desk.wood.wood_to_buy import NeedView
+from burnplan.reckon.settling import Verdict
 from burnplan.show.console import facts, table
 from burnplan.units import UnitSystem, format_length, format_size
-from burnplan.wood.moisture import Verdict, format_temperature
+from burnplan.wood.moisture import format_temperature
 
 
 def air_words(air: Air, units: UnitSystem) -> str:

@@ -13,8 +13,8 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, conditioning, own_species
 from burnplan.desk.wood.own_species import NewSpecies
 from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.reckon.settling import Unknown, Verdict
 from burnplan.units import UnitSystem
-from burnplan.wood.moisture import Unknown, Verdict
 from tests.conftest import FixedClock
 from tests.desk.test_whole_line import contents
 
