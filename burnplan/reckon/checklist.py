@@ -126,13 +126,13 @@ def _prepare(job: ChecklistJob) -> Iterable[StepPlan]:
         "Make sure that the wood is bare and known",
         ". ".join((cautions.NEVER_BURN, *job.wood_cautions)),
     )
-    last = job.sanding[-1] if job.sanding else None
+    first_grit = next((sanding for sanding in job.sanding if sanding.grit), None)
     for sanding in job.sanding:
         key = f"sand-{sanding.grit}" if sanding.grit else "raise-grain"
-        note = cautions.DUST if sanding is job.sanding[0] else ""
-        if sanding is last:
-            note = "A smooth face burns cleaner: no scratch may catch the light"
-        yield StepPlan(Phase.PREPARE, key, sanding.label.capitalize(), note)
+        notes = [cautions.DUST] if sanding is first_grit else []
+        if sanding is job.sanding[-1]:
+            notes.append("A smooth face burns cleaner: no scratch may catch the light")
+        yield StepPlan(Phase.PREPARE, key, sanding.label.capitalize(), ". ".join(notes))
     yield StepPlan(Phase.PREPARE, "dust-off", "Brush and wipe off all dust")
     yield StepPlan(
         Phase.PREPARE,

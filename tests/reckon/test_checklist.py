@@ -149,7 +149,14 @@ def test_finishing_checks_before_it_covers() -> None:
 
 
 @pytest.mark.parametrize(
-    "job", [ChecklistJob(), FULL, ChecklistJob(sanding=still_to_do(None), use=Use.FOOD)]
+    "job",
+    [
+        ChecklistJob(),
+        FULL,
+        ChecklistJob(sanding=still_to_do(None), use=Use.FOOD),
+        ChecklistJob(sanding=still_to_do(220)),  # the grain is raised before the first grit
+        ChecklistJob(sanding=still_to_do(220, raised=True)),  # one grit: the first and the last
+    ],
 )
 def test_cautions_are_never_left_out(job: ChecklistJob) -> None:
     """Sources: IARC vol. 100C and NIOSH (dust), HSE WIS30 (unknown wood)."""
@@ -158,9 +165,11 @@ def test_cautions_are_never_left_out(job: ChecklistJob) -> None:
     assert "HSE WIS30" in said["sound-wood"]
     assert all(caution in said["sound-wood"] for caution in job.wood_cautions)
     if job.sanding:
-        dust = " ".join(text for key, text in said.items() if key.startswith(("sand", "raise")))
-        assert "IARC Group 1" in dust
-        assert "NIOSH" in dust
+        grits = [text for key, text in said.items() if key.startswith("sand-") and key[5].isdigit()]
+        assert "IARC Group 1" in grits[0]
+        assert "NIOSH" in grits[0]
+        assert "smooth face" in grits[-1]
+        assert not any("NIOSH" in text for text in grits[1:])
     first_burn = next(step for step in steps_for(job) if step.phase is Phase.BURN)
     assert "smoke" in first_burn.caution.lower()
     assert "smoulder" in first_burn.caution
