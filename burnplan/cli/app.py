@@ -7,6 +7,7 @@ import typer
 
 import burnplan
 from burnplan.cli.commands import OnDemand
+from burnplan.cli.usage import explained, say_plainly
 from burnplan.errors import BurnplanError
 
 if TYPE_CHECKING:
@@ -90,8 +91,6 @@ def _damage(studio: "Studio | None") -> BurnplanError | None:
 
 
 def _complain(message: str, code: int) -> int:
-    from burnplan.cli.common import say_plainly
-
     say_plainly(f"burnplan: {message}")
     return code
 
@@ -99,6 +98,4 @@ def _complain(message: str, code: int) -> int:
 def _complain_of_usage(error: typer.TyperException) -> int:
     if type(error).__name__ == "NoArgsIsHelpError":
         return 0  # its help has been printed
-    from burnplan.cli.usage import explained
-
     return _complain(explained(error), 2)

@@ -5,186 +5,137 @@ needs no more of each than what stands here.
 """
 
 from importlib import import_module
+from keyword import iskeyword
 from typing import Any, NamedTuple
 
 import typer
 from typer.core import TyperCommand, TyperGroup
 from typer.main import get_command, get_group
 
+from burnplan.cli.lazily import lazily
+
 
 class Listed(NamedTuple):
     """A command, or a group of them, as it is listed.
 
+    Its module has its name, and in it ``command``, or a group's ``app``.
+
     Parameters
     ----------
-    where : str
-        Its module in :mod:`burnplan.cli`, and its name there.
-    panel : str
-        The heading it stands under.
+    room : str
+        The package of :mod:`burnplan.cli` that its module is in.
     says : str
         What it is for: a group's own help, a command's first line.
     """
 
-    where: str
-    panel: str
+    room: str
     says: str
 
     def command(self, name: str) -> Any:
         """Import it and return it, made."""
-        room, _, its_name = self.where.partition(":")
-        found = getattr(import_module(f"burnplan.cli.{room}"), its_name)
-        if isinstance(found, typer.Typer):
-            made: Any = get_group(found)
-            made.help = self.says
-        else:
+        file = f"{name}_" if iskeyword(name) else name.replace("-", "_")
+        with lazily():
+            module: Any = import_module(f"burnplan.cli.{self.room}.{file}")
+        if hasattr(module, "command"):
             alone = typer.Typer(add_completion=False, rich_markup_mode="rich")
-            alone.command(name)(found)
-            made = get_command(alone)
+            alone.command(name)(module.command)
+            made: Any = get_command(alone)
+        else:
+            made = get_group(module.app)
+            made.help = self.says
         made.name = name
         return made
 
 
-_BEFORE, _JOB, _STUDIO = "Before a job", "Through a job", "The studio"
-_KEEPING = "Keeping the book"
-
 # In the order a job goes.
 COMMANDS = {
     "demo": Listed(
-        "studio.demo:command",
-        _BEFORE,
+        "studio",
         "Walk through an invented studio: photo, zones, estimate, quote, checklist, open jobs.",
     ),
     "estimate": Listed(
-        "jobs.estimate:command",
-        _BEFORE,
-        "Estimate hours and a price: from a photo, by eye, or some of both.",
+        "jobs", "Estimate hours and a price: from a photo, by eye, or some of both."
     ),
     "whatif": Listed(
-        "money.figures:whatif",
-        _BEFORE,
-        "Compare sizes, numbers of zones and species side by side; nothing is changed.",
+        "money", "Compare sizes, numbers of zones and species side by side; nothing is changed."
     ),
     "price-list": Listed(
-        "money.figures:price_list",
-        _BEFORE,
-        "List prices by size and detail (1 plain to 5 dense fur), at your own pace.",
+        "money", "List prices by size and detail (1 plain to 5 dense fur), at your own pace."
     ),
-    "client": Listed("jobs.client:app", _JOB, "Clients: who orders."),
-    "commission": Listed(
-        "jobs.commission:app", _JOB, "Commissions: what is ordered, and how far each has come."
-    ),
+    "client": Listed("jobs", "Clients: who orders."),
+    "commission": Listed("jobs", "Commissions: what is ordered, and how far each has come."),
     "blank": Listed(
-        "wood.blank:app",
-        _JOB,
-        "Blanks: the wood in stock, how far it is sanded, what it is held for.",
+        "wood", "Blanks: the wood in stock, how far it is sanded, what it is held for."
     ),
-    "ladder": Listed(
-        "wood.ladder:app", _JOB, "Tone ladders: which setting burns which tone on which wood."
-    ),
+    "ladder": Listed("wood", "Tone ladders: which setting burns which tone on which wood."),
     "reference": Listed(
-        "jobs.reference:app",
-        _JOB,
-        "References: the photo on the wood, its value zones and trace lines.",
+        "jobs", "References: the photo on the wood, its value zones and trace lines."
     ),
-    "quote": Listed("money.quote:app", _JOB, "Quotes: a price reckoned, issued, accepted."),
-    "payment": Listed("money.payment:app", _JOB, "Payments: money received and given back."),
-    "step": Listed("jobs.step:app", _JOB, "Steps: the checklist made for each commission."),
+    "quote": Listed("money", "Quotes: a price reckoned, issued, accepted."),
+    "payment": Listed("money", "Payments: money received and given back."),
+    "step": Listed("jobs", "Steps: the checklist made for each commission."),
     "session": Listed(
-        "jobs.session:app",
-        _JOB,
+        "jobs",
         "Sessions: a clock that runs on when the terminal is closed, or hours after the fact.",
     ),
-    "photo": Listed(
-        "jobs.photo:app", _JOB, "Photos of progress: by the day they show, and on one sheet."
-    ),
+    "photo": Listed("jobs", "Photos of progress: by the day they show, and on one sheet."),
     "finish": Listed(
-        "jobs.finish:app",
-        _JOB,
-        "Finish: what a piece's use asks for, its coats and their drying times.",
+        "jobs", "Finish: what a piece's use asks for, its coats and their drying times."
     ),
     "job-sheet": Listed(
-        "jobs.job_sheet:command",
-        _JOB,
-        "Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions.",
+        "jobs", "Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions."
     ),
-    "jobs": Listed(
-        "jobs.review:command",
-        _STUDIO,
-        "Review the open jobs: what needs attention first, and what is next.",
-    ),
+    "jobs": Listed("jobs", "Review the open jobs: what needs attention first, and what is next."),
     "workbench": Listed(
-        "studio.workbench:command",
-        _STUDIO,
+        "studio",
         "Open the workbench: today, the jobs, their checklists and the clock, full screen.",
     ),
     "promise": Listed(
-        "time.promise:promise",
-        _STUDIO,
-        "Say when the booked jobs will be done, and what date one more can be given.",
+        "time", "Say when the booked jobs will be done, and what date one more can be given."
     ),
     "calendar": Listed(
-        "time.calendar:calendar",
-        _STUDIO,
+        "time",
         "Write due dates, next coats, planned sessions and expiring quotes as an iCalendar file.",
     ),
     "week": Listed(
-        "time.calendar:week",
-        _STUDIO,
+        "time",
         "Write the week's page for the wall: each day's hours and sessions, and the open jobs.",
     ),
-    "days-off": Listed(
-        "time.promise:days_off",
-        _STUDIO,
-        "Days off: days away, and the public holidays of your country.",
-    ),
+    "days-off": Listed("time", "Days off: days away, and the public holidays of your country."),
     "pace": Listed(
-        "time.past:pace",
-        _STUDIO,
-        "Show what your hours say of your pace, how sure that is, and what looks wrong.",
+        "time", "Show what your hours say of your pace, how sure that is, and what looks wrong."
     ),
-    "past": Listed(
-        "time.past:app", _STUDIO, "Past jobs: brought in, given out, tried against the forecasts."
-    ),
+    "past": Listed("time", "Past jobs: brought in, given out, tried against the forecasts."),
     "earnings": Listed(
-        "money.figures:earnings",
-        _STUDIO,
+        "money",
         "Review what delivered jobs earned an hour, against the target, and where hours went.",
     ),
-    "history": Listed(
-        "keeping.undo:history", _STUDIO, "Look back over what was done, newest first."
-    ),
-    "undo": Listed("keeping.undo:undo", _STUDIO, "Take back the last thing done."),
+    "history": Listed("keeping", "Look back over what was done, newest first."),
+    "undo": Listed("keeping", "Take back the last thing done."),
     "settings": Listed(
-        "studio.settings:command",
-        _STUDIO,
-        "Show or change how this studio works: units, money, paper, hand, free hours.",
+        "studio", "Show or change how this studio works: units, money, paper, hand, free hours."
     ),
     "backup": Listed(
-        "keeping.copies:backup",
-        _KEEPING,
-        "Write the book and its photos to one archive, whatever else is running.",
+        "keeping", "Write the book and its photos to one archive, whatever else is running."
     ),
     "restore": Listed(
-        "keeping.copies:restore",
-        _KEEPING,
-        "Put a backup, or a copy from the folder 'copies', in the place of the book.",
+        "keeping", "Put a backup, or a copy from the folder 'copies', in the place of the book."
     ),
-    "check": Listed(
-        "keeping.copies:check", _KEEPING, "Look whether the book and its photos are whole."
-    ),
+    "check": Listed("keeping", "Look whether the book and its photos are whole."),
     "export": Listed(
-        "keeping.copies:export",
-        _KEEPING,
-        "Write everything in forms that any program can read: JSON, CSV and the photos.",
+        "keeping", "Write everything in forms that any program can read: JSON, CSV and the photos."
     ),
-    "import": Listed(
-        "keeping.copies:import_", _KEEPING, "Make an empty book what an export holds, row for row."
-    ),
+    "import": Listed("keeping", "Make an empty book what an export holds, row for row."),
     "move-book": Listed(
-        "keeping.moving:move_book",
-        _KEEPING,
-        "Copy the whole book to another place, such as a server that a studio shares.",
+        "keeping", "Copy the whole book to another place, such as a server that a studio shares."
     ),
+}
+# What stands above the commands from these on.
+_HEADINGS = {
+    "demo": "Before a job",
+    "client": "Through a job",
+    "jobs": "The studio",
+    "backup": "Keeping the book",
 }
 
 
@@ -194,7 +145,7 @@ class OnDemand(TyperGroup):
     def __init__(self, **attrs: Any) -> None:
         super().__init__(**attrs)
         for name, one in COMMANDS.items():
-            self.add_command(TyperCommand(name, help=one.says, rich_help_panel=one.panel))
+            self.add_command(TyperCommand(name, help=one.says))
 
     def resolve_command(self, ctx: Any, args: list[str]) -> tuple[str | None, Any, list[str]]:
         """Return the name, the command and the rest of what was typed."""
@@ -208,15 +159,17 @@ class OnDemand(TyperGroup):
 
         from burnplan.show.console import facts, show
 
-        headings: dict[str, dict[str, str]] = {}
+        show(Text(f"burnplan COMMAND ...\n\n{self.help}\n\nMore of each: burnplan COMMAND --help"))
+        lists: dict[str, dict[str, str]] = {}
+        heading = ""
         for name, one in COMMANDS.items():
-            headings.setdefault(one.panel, {})[name] = one.says
-        headings["Options"] = {
+            heading = _HEADINGS.get(name) or heading
+            lists.setdefault(heading, {})[name] = one.says
+        lists["Options"] = {
             ", ".join(sorted(option.opts)): getattr(option, "help", "")
             for option in self.get_params(ctx)
         }
-        show(Text(f"burnplan COMMAND ...\n\n{self.help}\n\nMore of each: burnplan COMMAND --help"))
         widest = max(map(len, COMMANDS))
-        for heading, rows in headings.items():
+        for heading, rows in lists.items():
             listed = facts(*((f"[title]{name:{widest}}[/]", says) for name, says in rows.items()))
             show(Text(f"\n{heading}", "ember"), Padding(listed, (0, 0, 0, 2)))

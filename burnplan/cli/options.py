@@ -1,26 +1,106 @@
 """Options that several commands take alike."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import wraps
 from inspect import Parameter, Signature, signature
-from typing import Any
+from pathlib import Path
+from typing import Annotated, Any, TypeVar
+
+import typer
+
+from burnplan.cli import completion
+from burnplan.desk.studio import paging
+from burnplan.sheets.writing import check_ending
+
+Result = TypeVar("Result")
+
+
+def ending(wanted: str) -> Callable[[Path | None], Path | None]:
+    """Return a check of the name of a file to write: it says what will be in it."""
+
+    def check(path: Path | None) -> Path | None:
+        if path is not None:
+            check_ending(path, wanted)
+        return path
+
+    return check
+
+
+WhichCommission = Annotated[
+    str,
+    typer.Argument(
+        metavar="COMMISSION",
+        help="Its code (C-0007, 7) or part of its title.",
+        autocompletion=completion.commissions,
+    ),
+]
+OneCommission = Annotated[
+    str | None,
+    typer.Argument(
+        metavar="[COMMISSION]",
+        help="Of one commission only.",
+        autocompletion=completion.commissions,
+    ),
+]
+WhichBlank = Annotated[
+    str,
+    typer.Argument(
+        metavar="BLANK", help="Its code (B-0012, 12).", autocompletion=completion.blanks
+    ),
+]
+Size = Annotated[
+    str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
+]
+Because = Annotated[str, typer.Option("--because", help="Why.", prompt="Why")]
+Note = Annotated[str, typer.Option(help="Anything worth remembering.")]
+NewNote = Annotated[str | None, typer.Option(help="Anything worth remembering.")]
+On = Annotated[str | None, typer.Option(help="The day, if not today.")]
+Yes = Annotated[bool, typer.Option("--yes", "-y", help="Do not ask whether it is meant.")]
+Into = Annotated[Path, typer.Option(help="The folder to write into; made if it is not there.")]
+PdfFile = Annotated[
+    Path,
+    typer.Argument(
+        metavar="FILE.pdf",
+        help="The PDF to write; its name ends in .pdf.",
+        callback=ending(".pdf"),
+    ),
+]
+AsText = Annotated[
+    bool, typer.Option("--text", help="Print it here as plain text instead, for a mail.")
+]
+Rows = Annotated[int, typer.Option("--rows", help="How many on a page.", min=1, max=100_000)]
+PageNumber = Annotated[int, typer.Option("--page", help="Which page.", min=1, max=1_000_000)]
+
+
+def group() -> typer.Typer:
+    """Return an empty group of commands that shows its help when called bare."""
+    return typer.Typer(no_args_is_help=True, rich_markup_mode="rich")
+
+
+def taking(run: Callable[..., Result], parameters: Iterable[Parameter]) -> Callable[..., Result]:
+    """Show a function to typer as taking these parameters, by name."""
+    shown = [parameter.replace(kind=Parameter.KEYWORD_ONLY) for parameter in parameters]
+    run.__signature__ = Signature(shown)  # type: ignore[attr-defined]
+    run.__annotations__ = {parameter.name: parameter.annotation for parameter in shown}
+    return run
 
 
 def gathered_by(
     gather: Callable[..., Any],
-) -> Callable[[Callable[..., None]], Callable[..., None]]:
-    """Give a command the options of a function, and what it makes of them as ``wanted``.
+) -> Callable[[Callable[..., Result]], Callable[..., Result]]:
+    """Give a command the options of a function, and what it makes of them by its name.
 
     Typer makes an option of each parameter of a command. Here it is shown the function's
-    parameters in the place of the command's parameter ``wanted``.
+    parameters in the place of the command's parameter of that name. What both have, such
+    as the context, both are given.
 
     Examples
     --------
     >>> def size(width: int = 3, height: int = 2) -> str:
     ...     return f"{width} × {height}"
     >>> @gathered_by(size)
-    ... def saw(wood: str, *, wanted: str, quietly: bool = False) -> None:
-    ...     print(f"Saw {wood} to {wanted}")
+    ... def saw(wood: str, *, size: str, quietly: bool = False) -> None:
+    ...     print(f"Saw {wood} to {size}")
     >>> list(signature(saw).parameters)
     ['wood', 'width', 'height', 'quietly']
     >>> saw(wood="cherry", width=5, height=4)
@@ -28,19 +108,23 @@ def gathered_by(
     """
     options = signature(gather).parameters
 
-    def decorate(command: Callable[..., None]) -> Callable[..., None]:
-        @wraps(command)
-        def run(**given: Any) -> None:
-            wanted = gather(**{name: given.pop(name) for name in options if name in given})
-            command(**given, wanted=wanted)
+    def decorate(command: Callable[..., Result]) -> Callable[..., Result]:
+        own = signature(command).parameters
 
-        shown = [
-            parameter.replace(kind=Parameter.KEYWORD_ONLY)
-            for name, own in signature(command).parameters.items()
-            for parameter in (options.values() if name == "wanted" else [own])
-        ]
-        run.__signature__ = Signature(shown)  # type: ignore[attr-defined]
-        run.__annotations__ = {parameter.name: parameter.annotation for parameter in shown}
-        return run
+        @wraps(command)
+        def run(**given: Any) -> Result:
+            gathered = gather(**{name: given[name] for name in options if name in given})
+            rest = {name: value for name, value in given.items() if name in own}
+            return command(**rest, **{gather.__name__: gathered})
+
+        shown: dict[str, Parameter] = {}
+        for name, parameter in own.items():
+            shown |= options if name == gather.__name__ else {name: parameter}
+        return taking(run, shown.values())
 
     return decorate
+
+
+def page(rows: Rows = 50, number: PageNumber = 1) -> "paging.ListPage":
+    """Return which page of a list is wanted, of the options that lists take."""
+    return paging.ListPage(number, rows)

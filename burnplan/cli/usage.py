@@ -1,8 +1,13 @@
 """What was typed wrongly, in words: the parser's own are a programmer's."""
 
+import os
 import re
+import sys
+import textwrap
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
+
+from burnplan.terminal_safe import terminal_safe
 
 if TYPE_CHECKING:
     import typer
@@ -79,3 +84,21 @@ def _wrong(problem: dict[str, Any]) -> str:
 
 def _decapitalised(text: str) -> str:
     return text[:1].lower() + text[1:]
+
+
+def say_plainly(message: str) -> None:
+    """Write a message to standard error: one line, or for a reader, broken between words."""
+    line = terminal_safe(" ".join(message.split()))
+    if sys.stderr.isatty():
+        try:
+            width = os.get_terminal_size(sys.stderr.fileno()).columns or 80  # 0: not known
+        except OSError:
+            width = 80
+        line = textwrap.fill(
+            line,
+            max(width, 20),
+            subsequent_indent="  ",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+    sys.stderr.write(f"{line}\n")

@@ -2,10 +2,10 @@
 
     python tests/benchmarks/bench_startup.py [ROUNDS]
 
-Reports medians of processor time: ``burnplan --help`` over ``import typer``, and
-``burnplan jobs`` over importing typer, rich and sqlalchemy. Of two books: a small
-one, two jobs logged and nothing else, and the demo's, whose booked jobs have
-forecasts, sessions, quotes and payments to reckon with.
+Reports medians of processor time: ``burnplan --help`` and a command's own help over
+``import typer``, and ``burnplan jobs`` over importing typer, rich and sqlalchemy. Of two
+books: a small one, two jobs logged and nothing else, and the demo's, whose booked jobs
+have forecasts, sessions, quotes and payments to reckon with.
 """
 
 import os
@@ -19,12 +19,14 @@ PROGRAM = [sys.executable, "-m", "burnplan"]
 TIMED = {
     "import typer": [sys.executable, "-c", "import typer"],
     "burnplan --help": [*PROGRAM, "--help"],
+    "burnplan quote --help": [*PROGRAM, "quote", "--help"],
     "import typer, rich, sqlalchemy": [sys.executable, "-c", "import typer, rich, sqlalchemy"],
     "burnplan jobs": [*PROGRAM, "jobs"],
     "burnplan jobs, the demo's": [*PROGRAM, "jobs"],
 }
 RATIOS = (
     ("burnplan --help", "import typer"),
+    ("burnplan quote --help", "import typer"),
     ("burnplan jobs", "import typer, rich, sqlalchemy"),
     ("burnplan jobs, the demo's", "import typer, rich, sqlalchemy"),
 )

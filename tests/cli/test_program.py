@@ -25,9 +25,23 @@ def _loaded_by(*arguments: str) -> set[str]:
     return set(done.stdout.rpartition("LOADED")[2].split())
 
 
-@pytest.mark.parametrize("arguments", [("--help",), ("jobs", "--help"), ("--version",)])
+@pytest.mark.parametrize(
+    "arguments",
+    [("--help",), ("jobs", "--help"), ("quote", "draft", "--help"), ("--version",), ("no-such",)],
+)
 def test_help_loads_nothing_heavy(arguments: tuple[str, ...]) -> None:
     assert not set(HEAVY) & _loaded_by(*arguments)
+
+
+def test_no_command_loads_anything_heavy_before_it_is_called() -> None:
+    code = (
+        "import sys; from burnplan.cli.commands import COMMANDS;"
+        "[listed.command(name) for name, listed in COMMANDS.items()];"
+        "assert 'burnplan.cli.wood.blank' in sys.modules;"
+        "print(*sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert not set(HEAVY) & set(done.stdout.split())
 
 
 def test_a_list_loads_no_pictures_and_no_migrations() -> None:

@@ -3,36 +3,40 @@
 from typing import Annotated
 
 import typer
+from rich.markup import escape
 
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    PageNumber,
-    Rows,
-    answer,
-    answer_page,
-    ask,
-    group,
-    the_studio,
-)
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.asking import ask
+from burnplan.cli.common import the_studio
+from burnplan.cli.options import NewNote, gathered_by, group, page
+from burnplan.desk.jobs import clients
+from burnplan.desk.studio import paging
+from burnplan.errors import BadInput
+from burnplan.show import console
+from burnplan.show.jobs import clients as shown
 
 app = group()
 
 Name = Annotated[str, typer.Argument(metavar="CLIENT", help="The name, or part of it.")]
-Email = Annotated[str | None, typer.Option(help="E-mail address.")]
-Phone = Annotated[str | None, typer.Option(help="Telephone.")]
-Address = Annotated[str | None, typer.Option(help="Postal address.")]
-Note = Annotated[str | None, typer.Option(help="Anything worth remembering.")]
+
+
+def details(
+    email: Annotated[str | None, typer.Option(help="E-mail address.")] = None,
+    phone: Annotated[str | None, typer.Option(help="Telephone.")] = None,
+    address: Annotated[str | None, typer.Option(help="Postal address.")] = None,
+    note: NewNote = None,
+) -> "clients.ClientDetails":
+    """Return what is said of a client, of the options that add and edit take."""
+    return clients.ClientDetails(email=email, phone=phone, address=address, note=note)
 
 
 @app.command()
+@gathered_by(details)
 def add(
     context: typer.Context,
     name: Annotated[str | None, typer.Argument(help="The client's name.")] = None,
-    email: Email = None,
-    phone: Phone = None,
-    address: Address = None,
-    note: Note = None,
+    *,
+    details: "clients.ClientDetails",
 ) -> None:
     """Add a client; asks when called bare in a terminal.
 
@@ -42,32 +46,26 @@ def add(
 
       burnplan client add
     """
-    from burnplan.desk.jobs import clients
-    from burnplan.errors import BadInput
-    from burnplan.show.console import interactive, show
-
     studio = the_studio(context)
     if name is None:
-        if not interactive():
+        if not console.interactive():
             raise BadInput("The client has no name", "Give it: burnplan client add NAME")
         name = ask("Name", default=None)
-        email = email or ask("E-mail", hint="Enter to skip")
-        phone = phone or ask("Telephone", hint="Enter to skip")
-        address = address or ask("Address", hint="Enter to skip")
-    details = clients.ClientDetails(email=email, phone=phone, address=address, note=note)
+        details.email = details.email or ask("E-mail", hint="Enter to skip")
+        details.phone = details.phone or ask("Telephone", hint="Enter to skip")
+        details.address = details.address or ask("Address", hint="Enter to skip")
     client = clients.add(studio, name or "", details)
-    show(f"Added client [code]{_plain(client.name)}[/]")
+    console.show(f"Added client [code]{escape(client.name)}[/]")
 
 
 @app.command()
+@gathered_by(details)
 def edit(
     context: typer.Context,
     who: Name,
     name: Annotated[str | None, typer.Option(help="A new name.")] = None,
-    email: Email = None,
-    phone: Phone = None,
-    address: Address = None,
-    note: Note = None,
+    *,
+    details: "clients.ClientDetails",
 ) -> None:
     """Change what is known of a client.
 
@@ -75,44 +73,30 @@ def edit(
 
       burnplan client edit mara --phone "+46 8 000 00 00"
     """
-    from burnplan.desk.jobs import clients
-    from burnplan.show.console import show
-
-    details = clients.ClientDetails(email=email, phone=phone, address=address, note=note)
     client = clients.edit(the_studio(context), who, details, name)
-    show(f"Changed client [code]{_plain(client.name)}[/]")
+    console.show(f"Changed client [code]{escape(client.name)}[/]")
 
 
 @app.command("show")
-def show_(
-    context: typer.Context, who: Name, as_json: AsJson = False, as_schema: AsSchema = False
-) -> None:
+@answers
+def show_(context: typer.Context, who: Name) -> "Answer[clients.ClientView]":
     """Show one client.
 
     Examples:
 
       burnplan client show mara
     """
-    from burnplan.desk.jobs import clients
-    from burnplan.show.jobs.clients import client_card
-
-    return answer(
-        clients.ClientView,
-        as_json,
-        as_schema,
-        lambda: clients.show(the_studio(context), who),
-        client_card,
-    )
+    return Answer(clients.show(the_studio(context), who), shown.client_card)
 
 
 @app.command("list")
+@answers
+@gathered_by(page)
 def list_(
     context: typer.Context,
-    rows: Rows = 50,
-    number: PageNumber = 1,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+    *,
+    page: "paging.ListPage",
+) -> "Answer[list[clients.ClientView]]":
     """List all clients.
 
     Examples:
@@ -121,20 +105,4 @@ def list_(
 
       burnplan client list --json
     """
-    from burnplan.desk.jobs import clients
-    from burnplan.show.jobs.clients import client_table
-
-    return answer_page(
-        clients.ClientView,
-        as_json,
-        as_schema,
-        (number, rows),
-        lambda page: clients.everyone(the_studio(context), page),
-        client_table,
-    )
-
-
-def _plain(text: str) -> str:
-    from rich.markup import escape
-
-    return escape(text)
+    return Answer(clients.everyone(the_studio(context), page), shown.client_table, page)

@@ -1,64 +1,72 @@
 """burnplan commission: what is ordered."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from datetime import date
+from typing import Annotated, Any, Literal
 
 import typer
 
 from burnplan.cli import completion
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    PageNumber,
-    Rows,
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.asking import ask, sure
+from burnplan.cli.common import given_date, the_date, the_settings, the_studio
+from burnplan.cli.options import (
+    Because,
+    NewNote,
+    On,
+    Size,
     WhichCommission,
     Yes,
-    answer,
-    answer_page,
-    ask,
-    given_date,
+    gathered_by,
     group,
-    own_locale,
-    sure,
-    the_settings,
-    the_studio,
+    page,
 )
-
-if TYPE_CHECKING:
-    from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs import commissions, review
+from burnplan.desk.studio import lookup, paging
+from burnplan.errors import BadInput
+from burnplan.money import format_money
+from burnplan.show import console
+from burnplan.show.jobs import commissions as shown
+from burnplan.units import parse_size
+from burnplan.wood import species as woods
 
 app = group()
 
-ClientName = Annotated[
-    str | None, typer.Option("--client", help="Who orders; added if not known yet.")
-]
-Size = Annotated[
-    str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
-]
-Wood = Annotated[
-    str | None,
-    typer.Option(
-        "--species", help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species
-    ),
-]
-Due = Annotated[str | None, typer.Option(help="Like 2027-03-18, friday, 'in 3 weeks'.")]
-UseOption = Annotated[
-    Literal["indoor", "outdoor", "food"] | None, typer.Option(help="Where the piece will live.")
-]
-Note = Annotated[str | None, typer.Option(help="Anything worth remembering.")]
-Reason = Annotated[str, typer.Option("--because", help="Why.", prompt="Why")]
+
+def wishes(
+    context: typer.Context,
+    client: Annotated[
+        str | None, typer.Option("--client", help="Who orders; added if not known yet.")
+    ] = None,
+    size: Size = None,
+    species: Annotated[
+        str | None,
+        typer.Option(help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species),
+    ] = None,
+    due: Annotated[str | None, typer.Option(help="Like 2027-03-18, friday, 'in 3 weeks'.")] = None,
+    use: Annotated[
+        Literal["indoor", "outdoor", "food"] | None, typer.Option(help="Where the piece will live.")
+    ] = None,
+    note: NewNote = None,
+) -> "commissions.Wishes":
+    """Return what is asked for, but for the title, of the options that add and edit take."""
+    return commissions.Wishes(
+        client=client,
+        size=size,
+        species=species,
+        due=given_date(context, due),
+        use=use,
+        note=note,
+    )
 
 
 @app.command()
+@gathered_by(wishes)
 def add(
     context: typer.Context,
     title: Annotated[str | None, typer.Argument(help="What is to be burned.")] = None,
-    client: ClientName = None,
-    size: Size = None,
-    species: Wood = None,
-    due: Due = None,
-    use: UseOption = None,
-    note: Note = None,
+    *,
+    wishes: "commissions.Wishes",
 ) -> None:
     """Log a new commission: a title is enough; asks when called bare in a terminal.
 
@@ -68,55 +76,30 @@ def add(
 
       burnplan commission add "Old barn" --client Mara --size 30x40cm --due "in 6 weeks"
     """
-    from burnplan.desk.jobs import commissions
-    from burnplan.errors import BadInput
-    from burnplan.show.console import interactive, show
-    from burnplan.show.jobs.work import commission_card
-
     studio, settings = the_studio(context), the_settings(context)
-    wishes = commissions.Wishes(
-        title=title,
-        client=client,
-        size=size,
-        species=species,
-        due=given_date(context, due),
-        use=use,
-        note=note,
-    )
+    wishes.title = title
     if title is None:
-        if not interactive():
+        if not console.interactive():
             raise BadInput("The commission has no title", "Give it: burnplan commission add TITLE")
         wishes = _asked(context, wishes)
     _ask_about(context, wishes)
     made = commissions.add(studio, wishes)
-    show(commission_card(made, settings, studio.today()))
-    show(f"[soft]Next: burnplan reference add {made.code} PHOTO[/]")
+    console.show(shown.commission_card(made, settings, studio.today()))
+    console.show(f"[soft]Next: burnplan reference add {made.code} PHOTO[/]")
 
 
-def _ask_about(context: typer.Context, wishes: "Wishes") -> None:
+def _ask_about(context: typer.Context, wishes: "commissions.Wishes") -> None:
     """Say which client is new, and what may be misspelt."""
-    from burnplan.desk.jobs import commissions
-    from burnplan.show.console import notice
-
     for words in commissions.doubts(the_studio(context), wishes):
-        notice(words)
+        console.notice(words)
 
 
-def _asked(context: typer.Context, wishes: "Wishes") -> "Wishes":
+def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions.Wishes":
     """Ask what was not given, one question at a time."""
-    from datetime import date
-
-    from burnplan.dates import parse_date
-    from burnplan.desk.jobs.commissions import Wishes
-    from burnplan.desk.studio.lookup import cleaned
-    from burnplan.errors import BadInput
-    from burnplan.units import parse_size
-    from burnplan.wood.species import species_or_own
 
     def due_date(text: str) -> date:
-        today = the_studio(context).today()
-        day = parse_date(text, today, own_locale(context, text))
-        if day < today:
+        day = the_date(context, text)
+        if day < the_studio(context).today():
             raise BadInput(f"{day} is past", "Give a date from today on")
         return day
 
@@ -130,10 +113,10 @@ def _asked(context: typer.Context, wishes: "Wishes") -> "Wishes":
     skip = "Enter to skip"
     found = wishes.model_dump()
     questions: dict[str, tuple[str, Callable[[str], Any], str]] = {
-        "title": ("What is to be burned", lambda text: cleaned(text, "title"), ""),
+        "title": ("What is to be burned", lambda text: lookup.cleaned(text, "title"), ""),
         "client": ("For whom", str, skip),
         "size": ("Size, like 30x40cm", checked(parse_size), skip),
-        "species": ("Wood, like basswood", checked(species_or_own), skip),
+        "species": ("Wood, like basswood", checked(woods.species_or_own), skip),
         "due": ("Due, like friday or 18 march", due_date, skip),
         "note": ("Note", str, skip),
     }
@@ -141,20 +124,17 @@ def _asked(context: typer.Context, wishes: "Wishes") -> "Wishes":
         if found[name] is None:
             default = None if name == "title" else ""
             found[name] = ask(question, check, default=default, hint=hint)
-    return Wishes(**found)
+    return commissions.Wishes(**found)
 
 
 @app.command()
+@gathered_by(wishes)
 def edit(
     context: typer.Context,
     which: WhichCommission,
     title: Annotated[str | None, typer.Option(help="A new title.")] = None,
-    client: ClientName = None,
-    size: Size = None,
-    species: Wood = None,
-    due: Due = None,
-    use: UseOption = None,
-    note: Note = None,
+    *,
+    wishes: "commissions.Wishes",
 ) -> None:
     """Change or fill in what is asked for.
 
@@ -164,32 +144,19 @@ def edit(
 
       burnplan commission edit barn --due "18 march"
     """
-    from burnplan.desk.jobs import commissions
-    from burnplan.show.console import show
-    from burnplan.show.jobs.work import commission_card
-
     studio = the_studio(context)
-    wishes = commissions.Wishes(
-        title=title,
-        client=client,
-        size=size,
-        species=species,
-        due=given_date(context, due),
-        use=use,
-        note=note,
-    )
+    wishes.title = title
     _ask_about(context, wishes)
     made = commissions.edit(studio, which, wishes)
-    show(commission_card(made, the_settings(context), studio.today()))
+    console.show(shown.commission_card(made, the_settings(context), studio.today()))
 
 
 @app.command("show")
+@answers
 def show_(
     context: typer.Context,
     which: WhichCommission,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[commissions.CommissionView]":
     """Show one commission.
 
     Examples:
@@ -198,66 +165,44 @@ def show_(
 
       burnplan commission show barn --json
     """
-    from burnplan.desk.jobs import commissions, review
-    from burnplan.show.jobs.work import commission_card
-
     studio = the_studio(context)
-
-    def find() -> commissions.CommissionView:
-        found = commissions.show(studio, which)
-        return found.model_copy(update={"progress": review.progress(studio, found.code)})
-
-    return answer(
-        commissions.CommissionView,
-        as_json,
-        as_schema,
-        find,
-        lambda found: commission_card(found, the_settings(context), studio.today()),
+    found = commissions.show(studio, which)
+    found.progress = review.progress(studio, found.code)
+    return Answer(
+        found, lambda one: shown.commission_card(one, the_settings(context), studio.today())
     )
 
 
 @app.command("list")
+@answers
+@gathered_by(page)
 def list_(
     context: typer.Context,
     closed: Annotated[bool, typer.Option("--all", help="Delivered and dropped ones too.")] = False,
-    rows: Rows = 50,
-    number: PageNumber = 1,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+    *,
+    page: "paging.ListPage",
+) -> "Answer[list[commissions.CommissionView]]":
     """List commissions, newest first; see 'burnplan jobs' for what to do next.
 
     Examples:
 
       burnplan commission list --all
     """
-    from burnplan.desk.jobs import commissions
-    from burnplan.show.jobs.work import commission_table
-
     studio = the_studio(context)
-    return answer_page(
-        commissions.CommissionView,
-        as_json,
-        as_schema,
-        (number, rows),
-        lambda page: commissions.everything(studio, closed=closed, page=page),
-        lambda found: commission_table(found, studio.today()),
-    )
+    found = commissions.everything(studio, closed=closed, page=page)
+    return Answer(found, lambda them: shown.commission_table(them, studio.today()), page)
 
 
 @app.command()
-def pause(context: typer.Context, which: WhichCommission, because: Reason) -> None:
+def pause(context: typer.Context, which: WhichCommission, because: Because) -> None:
     """Set a commission aside; it leaves the queue until taken up again.
 
     Examples:
 
       burnplan commission pause C-0007 --because "waiting for a better photo"
     """
-    from burnplan.desk.jobs import commissions
-    from burnplan.show.console import show
-
     made = commissions.pause(the_studio(context), which, because)
-    show(f"[code]{made.code}[/] is set aside")
+    console.show(f"[code]{made.code}[/] is set aside")
 
 
 @app.command()
@@ -268,35 +213,31 @@ def resume(context: typer.Context, which: WhichCommission) -> None:
 
       burnplan commission resume C-0007
     """
-    from burnplan.desk.jobs import commissions
-    from burnplan.show.console import show
-
     made = commissions.resume(the_studio(context), which)
-    show(f"[code]{made.code}[/] is {made.stage.value} again")
+    console.show(f"[code]{made.code}[/] is {made.stage.value} again")
 
 
 @app.command()
-def drop(context: typer.Context, which: WhichCommission, because: Reason, yes: Yes = False) -> None:
+def drop(
+    context: typer.Context, which: WhichCommission, because: Because, yes: Yes = False
+) -> None:
     """End a commission that will not be made; its blank is free again.
 
     Examples:
 
       burnplan commission drop C-0007 --because "client moved away"
     """
-    from burnplan.desk.jobs import commissions
-    from burnplan.show.console import show
-
     found = commissions.show(the_studio(context), which)
     sure(f"Drop {found.code} '{found.title}'?", yes)
     made = commissions.drop(the_studio(context), found.code, because)
-    show(f"[code]{made.code}[/] is dropped; take it back with: burnplan undo")
+    console.show(f"[code]{made.code}[/] is dropped; take it back with: burnplan undo")
 
 
 @app.command()
 def deliver(
     context: typer.Context,
     which: WhichCommission,
-    on: Annotated[str | None, typer.Option(help="The day, if not today.")] = None,
+    on: On = None,
     yes: Yes = False,
 ) -> None:
     """Hand a commission over; asks first where steps, the quote or money are open.
@@ -305,19 +246,14 @@ def deliver(
 
       burnplan commission deliver C-0007 --on yesterday
     """
-    from burnplan.desk.jobs import commissions
-    from burnplan.errors import BadInput
-    from burnplan.money import format_money
-    from burnplan.show.console import interactive, notice, show
-
     studio, day = the_studio(context), given_date(context, on)
     found = commissions.show(studio, which)
     if not yes and (left := ", ".join(commissions.left_open(studio, found.code))):
-        if not interactive():
+        if not console.interactive():
             raise BadInput(f"{found.code}: {left}", "Add --yes to deliver it all the same")
         sure(f"Deliver {found.code} '{found.title}'? {left[0].upper()}{left[1:]}", yes)
     made = commissions.deliver(studio, found.code, day)
-    show(f"[code]{made.code}[/] is delivered")
+    console.show(f"[code]{made.code}[/] is delivered")
     if made.balance > 0 and made.currency:
         owed = format_money(made.balance, made.currency, the_settings(context).locale)
-        notice(f"{owed} is still owed")
+        console.notice(f"{owed} is still owed")

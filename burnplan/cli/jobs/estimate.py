@@ -1,40 +1,46 @@
 """burnplan estimate: hours and a price from a photo, no book needed."""
 
+from decimal import Decimal
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from burnplan.cli import completion
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    ask_about,
-    print_json,
-    print_schema,
-    progress_bar,
-    the_studio,
-)
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import ask_about, progress_bar, the_studio
 from burnplan.cli.jobs.reference import (
+    PHOTO,
     MinArea,
-    PhotoFile,
+    Pictures,
     SaveTo,
     Thresholds,
     Zones,
-    all_pictures,
     parsed_thresholds,
     save_pictures,
-    seen_first,
-    show_pictures,
+    show_first,
 )
+from burnplan.cli.options import Size
+from burnplan.desk.jobs import estimates
+from burnplan.desk.studio import settings
+from burnplan.desk.time import pace
+from burnplan.desk.wood import own_species
+from burnplan.errors import BadInput
+from burnplan.money import parse_money
+from burnplan.show import console
+from burnplan.show.jobs import estimates as shown
+from burnplan.show.jobs import pictures as drawn
+from burnplan.units import parse_size
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
 
+@answers
 def command(
     context: typer.Context,
-    photo: Annotated[Path | None, PhotoFile.__metadata__[0]] = None,
-    size: Annotated[
-        str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
-    ] = None,
+    photo: Annotated[Path | None, PHOTO] = None,
+    size: Size = None,
     species: Annotated[
         str,
         typer.Option(help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species),
@@ -52,13 +58,9 @@ def command(
     detail: Annotated[
         int | None, typer.Option(help="Detail by eye, 1 plain to 5 dense fur.", min=1, max=5)
     ] = None,
-    pictures: Annotated[
-        bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
-    ] = True,
+    pictures: Pictures = True,
     save: SaveTo = None,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[estimates.EstimateView]":
     """Estimate hours and a price: from a photo, by eye, or some of both.
 
     Nothing is kept: no book is needed, and none is made.
@@ -71,20 +73,6 @@ def command(
 
       burnplan estimate --size 30x40cm --dark 3 --detail 4
     """
-    from decimal import Decimal
-
-    from burnplan.desk.jobs import estimates
-    from burnplan.desk.studio import settings
-    from burnplan.desk.time import pace
-    from burnplan.desk.wood import own_species
-    from burnplan.errors import BadInput
-    from burnplan.money import parse_money
-    from burnplan.show.console import notice, show
-    from burnplan.show.money.reckoned import estimate
-    from burnplan.units import parse_size
-
-    if as_schema:
-        return print_schema(estimates.EstimateView)
     by_eye = None if dark is None and detail is None else estimates.ByEye(dark, detail)
     if photo is None and by_eye is None:
         raise BadInput("No photo was given", "Give one, or judge by eye: --dark 3 --detail 4")
@@ -105,19 +93,19 @@ def command(
     learned = pace.of_studio(the_studio(context))
     if photo is None:
         judged = estimates.judge(asked, by_eye or estimates.ByEye(), own, wood=wood, pace=learned)
-        if as_json:
-            return print_json(judged, estimates.EstimateView)
-        return show(estimate(judged, asked.outline, own))
+        return Answer(judged, lambda view: shown.estimate(view, asked.outline, own))
     with progress_bar() as progress:
-        view, reading = estimates.estimate(
+        found, reading = estimates.estimate(
             photo, asked, own, wood=wood, pace=learned, by_eye=by_eye, on_progress=progress
         )
     if save is not None:
-        drawn = all_pictures(reading, asked.species)
-        for path in save_pictures(drawn, save, asked.outline.width_mm):
-            notice(f"Wrote {path}")
-    if as_json:
-        return print_json(view, estimates.EstimateView)
-    if pictures:
-        show_pictures(seen_first(reading))
-    return show(estimate(view, asked.outline, own))
+        everything = drawn.all_pictures(reading, asked.species)
+        for path in save_pictures(everything, save, asked.outline.width_mm):
+            console.notice(f"Wrote {path}")
+
+    def draw(view: "estimates.EstimateView") -> "RenderableType":
+        if pictures:
+            show_first(reading)
+        return shown.estimate(view, asked.outline, own)
+
+    return Answer(found, draw)

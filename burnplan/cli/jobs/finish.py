@@ -4,7 +4,13 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli.common import AsJson, AsSchema, WhichCommission, answer, group, the_studio
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import the_studio
+from burnplan.cli.options import WhichCommission, group
+from burnplan.desk.jobs import finishing
+from burnplan.show import console
+from burnplan.show.jobs import finishing as shown
+from burnplan.units import parse_duration
 
 app = group()
 
@@ -26,11 +32,6 @@ def plan(
 
       burnplan finish plan C-0007 "hard wax oil" --coats 2 --dry 8h --next 12h
     """
-    from burnplan.desk.jobs import finishing
-    from burnplan.show.console import show
-    from burnplan.show.wood.conditioning import finish_card
-    from burnplan.units import parse_duration
-
     studio = the_studio(context)
     made = finishing.plan(
         studio,
@@ -40,30 +41,20 @@ def plan(
         dry=parse_duration(dry),
         next_coat=parse_duration(next_) if next_ else None,
     )
-    show(finish_card(made, studio))
+    console.show(shown.finish_card(made, studio))
 
 
 @app.command("show")
+@answers
 def show_(
     context: typer.Context,
     which: WhichCommission,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[finishing.FinishView]":
     """Show what finish a piece's use asks for, and when its next coat may go on.
 
     Examples:
 
       burnplan finish show C-0007
     """
-    from burnplan.desk.jobs import finishing
-    from burnplan.show.wood.conditioning import finish_card
-
     studio = the_studio(context)
-    return answer(
-        finishing.FinishView,
-        as_json,
-        as_schema,
-        lambda: finishing.show(studio, which),
-        lambda found: finish_card(found, studio),
-    )
+    return Answer(finishing.show(studio, which), lambda found: shown.finish_card(found, studio))

@@ -5,18 +5,14 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli import completion
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    PageNumber,
-    Rows,
-    WhichCommission,
-    answer_page,
-    given_date,
-    group,
-    the_studio,
-)
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import given_date, the_studio
+from burnplan.cli.options import OneCommission, WhichCommission, ending, gathered_by, group, page
+from burnplan.desk.jobs import photos
+from burnplan.desk.studio import paging
+from burnplan.sheets.jobs import contact_sheet
+from burnplan.show import console
+from burnplan.show.jobs import photos as shown
 
 app = group()
 
@@ -39,48 +35,31 @@ def add(
 
       burnplan photo add C-0007 a.jpg b.jpg --on yesterday
     """
-    from burnplan.desk.jobs import photos
-    from burnplan.show.console import show
-    from burnplan.show.time import dates
-
     studio, day = the_studio(context), given_date(context, on)
     made = [photos.add(studio, which, file, day, note) for file in files]
-    show(dates.photo_table(made, studio.today()))
+    console.show(shown.photo_table(made, studio.today()))
 
 
 @app.command("list")
+@answers
+@gathered_by(page)
 def list_(
     context: typer.Context,
-    which: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[COMMISSION]",
-            help="Of one commission only.",
-            autocompletion=completion.commissions,
-        ),
-    ] = None,
-    rows: Rows = 50,
-    number: PageNumber = 1,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+    which: OneCommission = None,
+    *,
+    page: "paging.ListPage",
+) -> "Answer[list[photos.PhotoView]]":
     """List photos of progress, oldest first.
 
     Examples:
 
       burnplan photo list C-0007
     """
-    from burnplan.desk.jobs import photos
-    from burnplan.show.time import dates
-
     studio = the_studio(context)
-    return answer_page(
-        photos.PhotoView,
-        as_json,
-        as_schema,
-        (number, rows),
-        lambda page: photos.all_of(studio, which, page),
-        lambda found: dates.photo_table(found, studio.today()),
+    return Answer(
+        photos.all_of(studio, which, page),
+        lambda found: shown.photo_table(found, studio.today()),
+        page,
     )
 
 
@@ -95,11 +74,8 @@ def remove(
 
       burnplan photo remove 4
     """
-    from burnplan.desk.jobs import photos
-    from burnplan.show.console import show
-
     gone = photos.remove(the_studio(context), number)
-    show(f"Photo {number} is off [code]{gone.code}[/]; take that back with: burnplan undo")
+    console.show(f"Photo {number} is off [code]{gone.code}[/]; take that back with: burnplan undo")
 
 
 @app.command()
@@ -107,7 +83,12 @@ def sheet(
     context: typer.Context,
     which: WhichCommission,
     file: Annotated[
-        Path, typer.Argument(metavar="FILE.png", help="The PNG to write; its name ends in .png.")
+        Path,
+        typer.Argument(
+            metavar="FILE.png",
+            help="The PNG to write; its name ends in .png.",
+            callback=ending(".png"),
+        ),
     ],
 ) -> None:
     """Write a contact sheet of a commission's photos, oldest first.
@@ -116,11 +97,5 @@ def sheet(
 
       burnplan photo sheet C-0007 progress.png
     """
-    from burnplan.desk.jobs import photos
-    from burnplan.sheets.jobs.contact_sheet import write_contact_sheet
-    from burnplan.sheets.writing import check_ending
-    from burnplan.show.console import notice
-
-    check_ending(file, ".png")
-    written = write_contact_sheet(photos.files(the_studio(context), which), file)
-    notice(f"Wrote {written.path}")
+    written = contact_sheet.write_contact_sheet(photos.files(the_studio(context), which), file)
+    console.notice(f"Wrote {written.path}")

@@ -1,20 +1,15 @@
 """burnplan step: the checklist of a commission."""
 
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    WhichCommission,
-    answer,
-    group,
-    the_studio,
-)
-
-if TYPE_CHECKING:
-    from burnplan.desk.jobs.checklists import ChecklistView
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import the_studio
+from burnplan.cli.options import Because, WhichCommission, group
+from burnplan.desk.jobs import checklists
+from burnplan.show import console
+from burnplan.show.jobs import checklists as shown
 
 app = group()
 
@@ -27,38 +22,25 @@ OneStep = Annotated[
 ]
 
 
-def _show(view: "ChecklistView") -> None:
-    from burnplan.show.console import notice, show
-    from burnplan.show.jobs.work import checklist
-
-    show(checklist(view, cautions=False))
+def _show(view: "checklists.ChecklistView") -> None:
+    console.show(shown.checklist(view, cautions=False))
     if view.reminder:
-        notice(view.reminder)
+        console.notice(view.reminder)
 
 
 @app.command("list")
+@answers
 def list_(
     context: typer.Context,
     which: WhichCommission,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[checklists.ChecklistView]":
     """Show a commission's checklist, with what to mind.
 
     Examples:
 
       burnplan step list C-0007
     """
-    from burnplan.desk.jobs import checklists
-    from burnplan.show.jobs.work import checklist
-
-    return answer(
-        checklists.ChecklistView,
-        as_json,
-        as_schema,
-        lambda: checklists.of(the_studio(context), which),
-        checklist,
-    )
+    return Answer(checklists.of(the_studio(context), which), shown.checklist)
 
 
 @app.command()
@@ -71,8 +53,6 @@ def tick(context: typer.Context, which: WhichCommission, steps: Steps) -> None:
 
       burnplan step tick barn Z1
     """
-    from burnplan.desk.jobs import checklists
-
     _show(checklists.tick(the_studio(context), which, steps))
 
 
@@ -84,8 +64,6 @@ def untick(context: typer.Context, which: WhichCommission, steps: Steps) -> None
 
       burnplan step untick C-0007 4
     """
-    from burnplan.desk.jobs import checklists
-
     _show(checklists.untick(the_studio(context), which, steps))
 
 
@@ -94,7 +72,7 @@ def skip(
     context: typer.Context,
     which: WhichCommission,
     step: OneStep,
-    because: Annotated[str, typer.Option("--because", help="Why.", prompt="Why")],
+    because: Because,
 ) -> None:
     """Skip a step, with the reason.
 
@@ -102,8 +80,6 @@ def skip(
 
       burnplan step skip C-0007 5 --because "bought ready sanded"
     """
-    from burnplan.desk.jobs import checklists
-
     _show(checklists.skip(the_studio(context), which, step, because))
 
 
@@ -123,6 +99,4 @@ def add(
 
       burnplan step add C-0007 "Drill the hanging holes" --phase finish
     """
-    from burnplan.desk.jobs import checklists
-
     _show(checklists.add(the_studio(context), which, text, phase))

@@ -5,29 +5,32 @@ from typing import Annotated, Literal
 
 import typer
 
-from burnplan.cli import completion
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import given_date, the_settings, the_studio
+from burnplan.cli.money.letters import hand_out
+from burnplan.cli.options import (
     AsText,
     Into,
-    PageNumber,
-    Rows,
+    Note,
+    On,
+    OneCommission,
     WhichCommission,
-    answer_page,
-    given_date,
+    gathered_by,
     group,
-    the_settings,
-    the_studio,
+    page,
 )
-from burnplan.files import make_folder
+from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio import paging
+from burnplan.money import format_balance, format_money
+from burnplan.sheets.money import invoice_sheet
+from burnplan.show import console
+from burnplan.show.money import payments as shown
 
 app = group()
 
 Amount = Annotated[str, typer.Argument(help="In your locale's form, like 120 or 1,250.50.")]
-On = Annotated[str | None, typer.Option(help="The day, if not today.")]
 How = Annotated[str, typer.Option(help="Cash, transfer, card …")]
-Note = Annotated[str, typer.Option(help="Anything worth remembering.")]
 
 
 def _take(
@@ -39,19 +42,15 @@ def _take(
     how: str,
     note: str,
 ) -> None:
-    from burnplan.desk.money import payments
-    from burnplan.money import format_balance, format_money
-    from burnplan.show.console import show
-
     day = given_date(context, on)
     made = payments.take(
         the_studio(context), which, amount, kind, paid_on=day, method=how, note=note
     )
     locale = the_settings(context).locale
-    shown = format_money(abs(made.amount), made.currency, locale)
+    taken = format_money(abs(made.amount), made.currency, locale)
     rest = format_balance(made.balance, made.currency, locale)
     owed = f"{rest} owed" if made.balance >= 0 else rest
-    show(f"{kind.capitalize()} of {shown} for [code]{made.code}[/]; {owed}")
+    console.show(f"{kind.capitalize()} of {taken} for [code]{made.code}[/]; {owed}")
 
 
 @app.command()
@@ -92,38 +91,19 @@ def refund(
 
 
 @app.command("list")
+@answers
+@gathered_by(page)
 def list_(
-    context: typer.Context,
-    which: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[COMMISSION]",
-            help="Of one commission only.",
-            autocompletion=completion.commissions,
-        ),
-    ] = None,
-    rows: Rows = 50,
-    number: PageNumber = 1,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+    context: typer.Context, which: OneCommission = None, *, page: "paging.ListPage"
+) -> "Answer[list[payments.PaymentView]]":
     """List payments, oldest first.
 
     Examples:
 
       burnplan payment list
     """
-    from burnplan.desk.money import payments
-    from burnplan.show.money.reckoned import payment_table
-
-    return answer_page(
-        payments.PaymentView,
-        as_json,
-        as_schema,
-        (number, rows),
-        lambda page: payments.all_of(the_studio(context), which, page),
-        lambda found: payment_table(found, the_settings(context)),
-    )
+    found = payments.all_of(the_studio(context), which, page)
+    return Answer(found, lambda paid: shown.payment_table(paid, the_settings(context)), page)
 
 
 @app.command()
@@ -142,24 +122,23 @@ def invoice(
 
       burnplan payment invoice C-0007 --due "in 2 weeks"
     """
-    from burnplan.desk.jobs import clients, commissions
-    from burnplan.desk.money import payments, quotes
-    from burnplan.sheets.money.invoice_sheet import invoice_text, write_invoice
-    from burnplan.show.console import show
-
     studio, own = the_studio(context), the_settings(context)
     piece = commissions.show(studio, which)
-    view, paid = quotes.agreed(studio, piece.code), payments.all_of(studio, piece.code)
-    client = clients.named(studio, piece.client)
-    today, day = studio.today(), given_date(context, due)
-    letterhead = {"sender": own.address, "pay_to": own.pay_to}
-    if text:
-        typer.echo(invoice_text(view, paid, piece, client, own, on=today, due=day, **letterhead))
-        return
-    make_folder(into)
-    path = into / f"{piece.code}-invoice.pdf"
-    made = write_invoice(view, paid, piece, client, own, path, on=today, due=day, **letterhead)
-    show(f"Wrote {made.path}")
+    hand_out(
+        text,
+        into / f"{piece.code}-invoice.pdf",
+        invoice_sheet.invoice_text,
+        invoice_sheet.write_invoice,
+        quotes.agreed(studio, piece.code),
+        payments.all_of(studio, piece.code),
+        piece,
+        clients.named(studio, piece.client),
+        own,
+        on=studio.today(),
+        due=given_date(context, due),
+        sender=own.address,
+        pay_to=own.pay_to,
+    )
 
 
 @app.command()
@@ -175,20 +154,19 @@ def receipt(
 
       burnplan payment receipt 12
     """
-    from burnplan.desk.jobs import clients, commissions
-    from burnplan.desk.money import payments, quotes
-    from burnplan.sheets.money.invoice_sheet import receipt_text, write_receipt
-    from burnplan.show.console import show
-
     studio, own = the_studio(context), the_settings(context)
     payment = payments.show(studio, number)
-    piece, paid = commissions.show(studio, payment.code), payments.all_of(studio, payment.code)
-    view = quotes.agreed(studio, piece.code) if piece.quoted is not None else None
-    client = clients.named(studio, piece.client)
-    if text:
-        typer.echo(receipt_text(payment, paid, view, piece, client, own, sender=own.address))
-        return
-    make_folder(into)
-    path = into / f"{piece.code}-receipt-{payment.number}.pdf"
-    made = write_receipt(payment, paid, view, piece, client, own, path, sender=own.address)
-    show(f"Wrote {made.path}")
+    piece = commissions.show(studio, payment.code)
+    hand_out(
+        text,
+        into / f"{piece.code}-receipt-{payment.number}.pdf",
+        invoice_sheet.receipt_text,
+        invoice_sheet.write_receipt,
+        payment,
+        payments.all_of(studio, piece.code),
+        quotes.agreed(studio, piece.code) if piece.quoted is not None else None,
+        piece,
+        clients.named(studio, piece.client),
+        own,
+        sender=own.address,
+    )

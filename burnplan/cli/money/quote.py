@@ -2,95 +2,73 @@
 
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    AsText,
-    Into,
-    WhichCommission,
-    answer,
-    given_date,
-    group,
-    the_settings,
-    the_studio,
-)
-from burnplan.cli.options import gathered_by
-from burnplan.files import make_folder
-
-if TYPE_CHECKING:
-    from burnplan.desk.money.quotes import QuoteRequest
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import given_date, the_settings, the_studio
+from burnplan.cli.money.letters import hand_out
+from burnplan.cli.options import AsText, Into, WhichCommission, gathered_by, group
+from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.money import quotes
+from burnplan.errors import BadInput
+from burnplan.money import format_money, parse_number, typed_money
+from burnplan.sheets.money import quote_sheet
+from burnplan.show import console
+from burnplan.show.money import quotes as shown
 
 app = group()
 
-Hours = Annotated[
-    str | None, typer.Option(help="Hours as you judge them, where no reference was measured.")
-]
-Sure = Annotated[
-    str, typer.Option(help="The chance wanted of earning at least the hourly target, %.")
-]
-Packing = Annotated[str | None, typer.Option(help="Packing and delivery.")]
-Rush = Annotated[str, typer.Option(help="Rush, % of the work.")]
-Margin = Annotated[str, typer.Option(help="Margin, % of everything.")]
-Minimum = Annotated[str | None, typer.Option(help="The least to ask, before tax.")]
-Discount = Annotated[str | None, typer.Option(help="An amount taken off, before tax.")]
-Because = Annotated[str, typer.Option("--because", help="Why there is a discount.")]
-RoundTo = Annotated[str | None, typer.Option(help="Round the price up to a multiple of this.")]
-RoundTotal = Annotated[
-    bool,
-    typer.Option(
-        "--round-total/--round-net",
-        help="What --round-to rounds: what the client pays, tax included, or the price before tax.",
-    ),
-]
-Along = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--instalment",
-        metavar="SHARE WHEN",
-        help="A part due along the way, like '30% transferred': prepared, transferred or burned."
-        " May be given for each.",
-    ),
-]
-Price = Annotated[
-    str | None,
-    typer.Option(help="A price before tax you have in mind: how likely does it pay the hours?"),
-]
-Note = Annotated[str, typer.Option(help="A note on the quote.")]
-Days = Annotated[int, typer.Option(help="How many days it is valid.")]
-
 
 def _number(text: str, what: str) -> Decimal:
-    from burnplan.money import parse_number
-
     return parse_number(text, what, least=0, most=2000)
 
 
-def _wanted(
-    hours: Hours = None,
-    sure: Sure = "80",
-    packing: Packing = None,
-    rush: Rush = "0",
-    margin: Margin = "0",
-    minimum: Minimum = None,
-    discount: Discount = None,
-    because: Because = "",
-    round_to: RoundTo = None,
-    round_total: RoundTotal = True,
-    price: Price = None,
-    along: Along = None,
-) -> "QuoteRequest":
+def wanted(
+    hours: Annotated[
+        str | None,
+        typer.Option(help="Hours as you judge them, where no reference was measured."),
+    ] = None,
+    sure: Annotated[
+        str, typer.Option(help="The chance wanted of earning at least the hourly target, %.")
+    ] = "80",
+    packing: Annotated[str | None, typer.Option(help="Packing and delivery.")] = None,
+    rush: Annotated[str, typer.Option(help="Rush, % of the work.")] = "0",
+    margin: Annotated[str, typer.Option(help="Margin, % of everything.")] = "0",
+    minimum: Annotated[str | None, typer.Option(help="The least to ask, before tax.")] = None,
+    discount: Annotated[str | None, typer.Option(help="An amount taken off, before tax.")] = None,
+    because: Annotated[str, typer.Option("--because", help="Why there is a discount.")] = "",
+    round_to: Annotated[
+        str | None, typer.Option(help="Round the price up to a multiple of this.")
+    ] = None,
+    round_total: Annotated[
+        bool,
+        typer.Option(
+            "--round-total/--round-net",
+            help="What --round-to rounds: what the client pays, tax included, or the price before"
+            " tax.",
+        ),
+    ] = True,
+    price: Annotated[
+        str | None,
+        typer.Option(help="A price before tax you have in mind: how likely does it pay the hours?"),
+    ] = None,
+    along: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--instalment",
+            metavar="SHARE WHEN",
+            help="A part due along the way, like '30% transferred': prepared, transferred or"
+            " burned. May be given for each.",
+        ),
+    ] = None,
+) -> "quotes.QuoteRequest":
     """Return what is wanted of a quote, of the options that draft and issue take."""
-    from burnplan.desk.money.quotes import QuoteRequest
-    from burnplan.errors import BadInput
-
     judged = None if hours is None else float(_number(hours.strip().removesuffix("h"), "--hours"))
     if judged == 0:
         raise BadInput("No work takes no hours", "Give the hours, for example --hours 12")
-    return QuoteRequest(
+    return quotes.QuoteRequest(
         hours=judged,
         sure=float(_number(sure, "--sure")) / 100,
         packing=packing,
@@ -107,14 +85,11 @@ def _wanted(
 
 
 @app.command()
-@gathered_by(_wanted)
+@answers
+@gathered_by(wanted)
 def draft(
-    context: typer.Context,
-    which: WhichCommission,
-    wanted: "QuoteRequest",
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+    context: typer.Context, which: WhichCommission, wanted: "quotes.QuoteRequest"
+) -> "Answer[quotes.QuoteView]":
     """Reckon a price without issuing it.
 
     Examples:
@@ -125,27 +100,22 @@ def draft(
 
       burnplan quote draft C-0007 --price 400
     """
-    from burnplan.desk.money import quotes
-    from burnplan.show.money.reckoned import quote_card
+    return _answer(context, quotes.draft(the_studio(context), which, wanted))
 
-    studio = the_studio(context)
-    return answer(
-        quotes.QuoteView,
-        as_json,
-        as_schema,
-        lambda: quotes.draft(studio, which, wanted),
-        lambda view: quote_card(view, the_settings(context), studio.today()),
-    )
+
+def _answer(context: typer.Context, found: "quotes.QuoteView") -> "Answer[quotes.QuoteView]":
+    today = the_studio(context).today()
+    return Answer(found, lambda view: shown.quote_card(view, the_settings(context), today))
 
 
 @app.command()
-@gathered_by(_wanted)
+@gathered_by(wanted)
 def issue(
     context: typer.Context,
     which: WhichCommission,
-    wanted: "QuoteRequest",
-    note: Note = "",
-    days: Days = 30,
+    wanted: "quotes.QuoteRequest",
+    note: Annotated[str, typer.Option(help="A note on the quote.")] = "",
+    days: Annotated[int, typer.Option(help="How many days it is valid.")] = 30,
 ) -> None:
     """Issue a quote; it replaces an earlier one.
 
@@ -157,15 +127,11 @@ def issue(
 
       burnplan quote issue C-0007 --instalment "30% transferred"
     """
-    from burnplan.desk.money import quotes
-    from burnplan.show.console import notice, show
-    from burnplan.show.money.reckoned import quote_card
-
     studio = the_studio(context)
     wanted.note = note
     view = quotes.issue(studio, which, wanted, valid_days=days)
-    show(quote_card(view, the_settings(context), studio.today()))
-    notice(f"When the client says yes: burnplan quote accept {view.code}")
+    console.show(shown.quote_card(view, the_settings(context), studio.today()))
+    console.notice(f"When the client says yes: burnplan quote accept {view.code}")
 
 
 @app.command()
@@ -180,75 +146,44 @@ def accept(
 
       burnplan quote accept C-0007 --on yesterday
     """
-    from burnplan.desk.jobs import commissions
-    from burnplan.desk.money import quotes
-    from burnplan.money import format_money, typed_money
-    from burnplan.show.console import notice, show
-
     studio, locale = the_studio(context), the_settings(context).locale
     view = quotes.accept(studio, which, given_date(context, on))
-    show(f"Quote {view.version} for [code]{view.code}[/] is accepted")
+    console.show(f"Quote {view.version} for [code]{view.code}[/] is accepted")
     rest = view.deposit - commissions.show(studio, view.code).received
     if view.deposit and rest <= 0:
-        notice("The deposit is in: it is booked")
+        console.notice("The deposit is in: it is booked")
     elif view.deposit:
         typed = typed_money(rest, view.currency, locale)
         rest_of = "the deposit" if rest == view.deposit else "the rest of the deposit"
-        notice(
+        console.notice(
             f"It is booked once {rest_of}, {format_money(rest, view.currency, locale)}, is in: "
             f"burnplan payment add {view.code} {typed}"
         )
 
 
 @app.command("show")
-def show_(
-    context: typer.Context,
-    which: WhichCommission,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+@answers
+def show_(context: typer.Context, which: WhichCommission) -> "Answer[quotes.QuoteView]":
     """Show the newest quote of a commission.
 
     Examples:
 
       burnplan quote show C-0007
     """
-    from burnplan.desk.money import quotes
-    from burnplan.show.money.reckoned import quote_card
-
-    studio = the_studio(context)
-    return answer(
-        quotes.QuoteView,
-        as_json,
-        as_schema,
-        lambda: quotes.show(studio, which),
-        lambda view: quote_card(view, the_settings(context), studio.today()),
-    )
+    return _answer(context, quotes.show(the_studio(context), which))
 
 
 @app.command("list")
-def list_(
-    context: typer.Context,
-    which: WhichCommission,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+@answers
+def list_(context: typer.Context, which: WhichCommission) -> "Answer[list[quotes.QuoteView]]":
     """List all versions of a commission's quote.
 
     Examples:
 
       burnplan quote list C-0007
     """
-    from burnplan.desk.money import quotes
-    from burnplan.show.money.reckoned import quote_table
-
-    return answer(
-        list[quotes.QuoteView],
-        as_json,
-        as_schema,
-        lambda: quotes.all_of(the_studio(context), which),
-        lambda found: quote_table(found, the_settings(context)),
-    )
+    found = quotes.all_of(the_studio(context), which)
+    return Answer(found, lambda versions: shown.quote_table(versions, the_settings(context)))
 
 
 @app.command("print")
@@ -267,19 +202,18 @@ def print_(
 
       burnplan quote print C-0007 --text
     """
-    from burnplan.desk.jobs import clients, commissions
-    from burnplan.desk.money import quotes
-    from burnplan.sheets.money.quote_sheet import quote_text, write_quote
-    from burnplan.show.console import show
-
     studio, own = the_studio(context), the_settings(context)
     view = quotes.show(studio, which)
     piece = commissions.show(studio, view.code)
-    client = clients.named(studio, piece.client)
-    if text:
-        typer.echo(quote_text(view, piece, client, own, sender=own.address, remark=remark))
-        return
-    make_folder(into)
-    path = into / f"{view.code}-quote-{view.version}.pdf"
-    made = write_quote(view, piece, client, own, path, sender=own.address, remark=remark)
-    show(f"Wrote {made.path}")
+    hand_out(
+        text,
+        into / f"{view.code}-quote-{view.version}.pdf",
+        quote_sheet.quote_text,
+        quote_sheet.write_quote,
+        view,
+        piece,
+        clients.named(studio, piece.client),
+        own,
+        sender=own.address,
+        remark=remark,
+    )

@@ -5,6 +5,9 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.common import the_settings, the_studio
+from burnplan.errors import OperationFailed
+from burnplan.show import console
+from burnplan.workbench import app, threads
 
 
 def command(
@@ -21,16 +24,10 @@ def command(
 
       burnplan workbench --light
     """
-    from burnplan.errors import OperationFailed
-    from burnplan.show.console import interactive
-    from burnplan.workbench.app import Workbench
-    from burnplan.workbench.threads import keys_first
-
-    if not interactive():
+    if not console.interactive():
         raise OperationFailed("The workbench needs a terminal", "See the open jobs: burnplan jobs")
     the_settings(context)  # asks on first use, before the screen is taken over
-    studio = the_studio(context)
-    keys_first()
-    bench = Workbench(studio, light=light)
+    bench = app.Workbench(the_studio(context), light=light)
+    threads.keys_first()
     bench.run()
     raise typer.Exit(bench.return_code or 0)

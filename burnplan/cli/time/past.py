@@ -5,15 +5,12 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    answer,
-    group,
-    print_json,
-    print_schema,
-    the_studio,
-)
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import the_studio
+from burnplan.cli.options import group
+from burnplan.desk.time import pace, past
+from burnplan.show import console
+from burnplan.show.time import pace as shown
 
 app = group()
 
@@ -21,15 +18,14 @@ CsvFile = Annotated[Path, typer.Argument(metavar="FILE", help="A CSV file in UTF
 
 
 @app.command("import")
+@answers
 def import_(
     context: typer.Context,
     file: CsvFile,
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Only say what would be done.")
     ] = False,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[past.ImportView]":
     """Bring in past jobs: all of the file, or with a fault in it none.
 
     The first line names the columns: title,finished_on,width_mm,height_mm,outline,
@@ -43,22 +39,11 @@ def import_(
 
       burnplan past import jobs.csv
     """
-    from burnplan.desk.time import past
-    from burnplan.show.console import notice, show
-    from burnplan.show.time.pace import import_report
-
-    if as_schema:
-        return print_schema(past.ImportView)
     report = past.bring_in(the_studio(context), file, dry_run=dry_run)
     if report.ignored_columns:
-        notice(f"Left aside, not columns of past jobs: {', '.join(report.ignored_columns)}")
-    if as_json:
-        print_json(report, past.ImportView)
-    else:
-        show(import_report(report))
-    if report.faults:
-        raise typer.Exit(2)
-    return None
+        ignored = ", ".join(report.ignored_columns)
+        console.notice(f"Left aside, not columns of past jobs: {ignored}")
+    return Answer(report, shown.import_report, exit_code=2 if report.faults else 0)
 
 
 @app.command()
@@ -69,14 +54,12 @@ def export(context: typer.Context, file: CsvFile) -> None:
 
       burnplan past export jobs.csv
     """
-    from burnplan.desk.time import past
-    from burnplan.show.console import show
-
-    show(f"Wrote {past.give_out(the_studio(context), file)} jobs to {file.name}")
+    console.show(f"Wrote {past.give_out(the_studio(context), file)} jobs to {file.name}")
 
 
 @app.command()
-def backtest(context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False) -> None:
+@answers
+def backtest(context: typer.Context) -> "Answer[pace.BacktestView]":
     """Forecast each past job from earlier ones only, and compare.
 
     Examples:
@@ -85,41 +68,4 @@ def backtest(context: typer.Context, as_json: AsJson = False, as_schema: AsSchem
 
       burnplan past backtest --json
     """
-    from burnplan.desk.time import pace
-    from burnplan.show.time.pace import backtest_report
-
-    return answer(
-        pace.BacktestView,
-        as_json,
-        as_schema,
-        lambda: pace.trial(the_studio(context)),
-        backtest_report,
-    )
-
-
-def pace(
-    context: typer.Context,
-    guess: Annotated[
-        bool, typer.Option("--guess", help="Show the starting guess too, with where it is from.")
-    ] = False,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
-    """Show what your hours say of your pace, how sure that is, and what looks wrong.
-
-    Examples:
-
-      burnplan pace
-
-      burnplan pace --guess
-    """
-    from burnplan.desk.time import pace as desk
-    from burnplan.show.time.pace import pace_report
-
-    return answer(
-        desk.PaceView,
-        as_json,
-        as_schema,
-        lambda: desk.review(the_studio(context)),
-        lambda found: pace_report(found, priors=guess),
-    )
+    return Answer(pace.trial(the_studio(context)), shown.backtest_report)

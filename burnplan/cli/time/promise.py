@@ -1,22 +1,16 @@
-"""burnplan promise: dates that hold. burnplan days-off: when there is no work."""
+"""burnplan promise: dates that hold."""
 
 from typing import Annotated
 
 import typer
 
 from burnplan.cli import completion
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    answer,
-    given_date,
-    group,
-    the_settings,
-    the_studio,
-)
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import the_studio
+from burnplan.desk.time import promises
 from burnplan.errors import BadInput
-
-days_off = group()
+from burnplan.show.time import promises as shown
+from burnplan.units import parse_duration
 
 
 def _confidence(text: str) -> float:
@@ -32,8 +26,6 @@ def _confidence(text: str) -> float:
 
 
 def _hours(text: str) -> float:
-    from burnplan.units import parse_duration
-
     try:
         plain = text.strip().lower().removesuffix("hours").removesuffix("h").strip()
         return float(plain.replace(",", "."))
@@ -41,7 +33,8 @@ def _hours(text: str) -> float:
         return parse_duration(text).total_seconds() / 3600
 
 
-def promise(
+@answers
+def command(
     context: typer.Context,
     which: Annotated[
         str | None,
@@ -58,9 +51,7 @@ def promise(
     weeks: Annotated[
         int, typer.Option(help="Show so many weeks of the season: free, booked, due.")
     ] = 0,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[promises.Promises]":
     """Say when the booked jobs will be done, and what date one more can be given.
 
     Works the queue earliest due date first in the hours free, with days off
@@ -77,88 +68,12 @@ def promise(
 
       burnplan promise --weeks 12
     """
-    from burnplan.desk.time import promises
-    from burnplan.show.time import dates
-
-    return answer(
-        promises.Promises,
-        as_json,
-        as_schema,
-        lambda: promises.look_ahead(
-            the_studio(context),
-            which,
-            hours=None if hours is None else _hours(hours),
-            confidence=_confidence(sure),
-            weeks=weeks,
-        ),
-        lambda found: dates.promises(found, the_studio(context).today()),
-    )
-
-
-@days_off.command("add")
-def add_days_off(
-    context: typer.Context,
-    first: Annotated[str, typer.Argument(metavar="DAY", help="The day off, or the first.")],
-    last: Annotated[
-        str | None, typer.Argument(metavar="[LAST]", help="The last day off, if there are more.")
-    ] = None,
-    because: Annotated[str, typer.Option("--because", help="Why.")] = "away",
-) -> None:
-    """Take a day off, or all days from a first to a last.
-
-    Examples:
-
-      burnplan days-off add friday
-
-      burnplan days-off add 2027-08-02 2027-08-20 --because "summer holiday"
-    """
-    from burnplan.desk.studio import days_off as desk
-    from burnplan.show.console import show
-    from burnplan.show.time import dates
-
-    start, end = given_date(context, first), given_date(context, last)
-    if start is None:  # only said for the type: the argument must be given
-        raise BadInput("No day is given", "Write it like friday")
-    made = desk.add(the_studio(context), start, end, because)
-    show(dates.days_off_table([made], the_studio(context).today()))
-
-
-@days_off.command("list")
-def list_days_off(
-    context: typer.Context, as_json: AsJson = False, as_schema: AsSchema = False
-) -> None:
-    """List the days off to come; public holidays are those of the setting ``holidays``.
-
-    Examples:
-
-      burnplan days-off list
-    """
-    from burnplan.desk.studio import days_off as desk
-    from burnplan.show.time import dates
-
     studio = the_studio(context)
-    return answer(
-        list[desk.DayOffView],
-        as_json,
-        as_schema,
-        lambda: desk.to_come(studio, the_settings(context)),
-        lambda found: dates.days_off_table(found, studio.today()),
+    found = promises.look_ahead(
+        studio,
+        which,
+        hours=None if hours is None else _hours(hours),
+        confidence=_confidence(sure),
+        weeks=weeks,
     )
-
-
-@days_off.command("remove")
-def remove_days_off(
-    context: typer.Context,
-    number: Annotated[int, typer.Argument(help="Their number in the list.")],
-) -> None:
-    """Work on days that were off.
-
-    Examples:
-
-      burnplan days-off remove 3
-    """
-    from burnplan.desk.studio import days_off as desk
-    from burnplan.show.console import show
-
-    gone = desk.remove(the_studio(context), number)
-    show(f"{gone.starts_on} is a day of work again")
+    return Answer(found, lambda dates: shown.promises(dates, studio.today()))

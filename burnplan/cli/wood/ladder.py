@@ -6,31 +6,25 @@ from typing import Annotated, Literal
 import typer
 
 from burnplan.cli import completion
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    WhichCommission,
-    answer,
-    ask_about,
-    group,
-    the_settings,
-    the_studio,
-)
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import ask_about, the_settings, the_studio
+from burnplan.cli.options import Note, PdfFile, WhichCommission, group
+from burnplan.desk.wood import ladders
+from burnplan.errors import BadInput
+from burnplan.sheets import paper
+from burnplan.sheets.wood import ladder_card
+from burnplan.show import console
+from burnplan.show.wood import ladder as shown
 
 app = group()
 
 Which = Annotated[
     str, typer.Argument(metavar="LADDER", help="Its code (L-0003, 3), or its wood: the newest.")
 ]
-UseLadder = Annotated[
-    str | None, typer.Option("--ladder", help="This ladder, not the newest on the wood.")
-]
 
 
 def _numbers(text: str | None, what: str) -> list[float] | None:
     """Return numbers typed with commas or spaces between."""
-    from burnplan.errors import BadInput
-
     if text is None:
         return None
     try:
@@ -62,7 +56,7 @@ def add(
     ] = None,
     grey: Annotated[bool, typer.Option("--grey", help="The card is an 18 % grey card.")] = False,
     bare: Annotated[float | None, typer.Option(help="L* of the bare wood, if known.")] = None,
-    note: Annotated[str, typer.Option(help="Anything worth remembering.")] = "",
+    note: Note = "",
 ) -> None:
     """Put a test strip on record: one thing varied from patch to patch.
 
@@ -76,10 +70,6 @@ def add(
       burnplan ladder add cherry --tip "ball 2 mm" --heat 5 --strokes 1,2,3,4,6 --photo strip.jpg
       --card first
     """
-    from burnplan.desk.wood import ladders
-    from burnplan.show.console import show
-    from burnplan.show.wood.ladder import ladder_card
-
     new = ladders.NewLadder(
         species=species,
         tip=tip,
@@ -95,40 +85,29 @@ def add(
         note=note,
     )
     ask_about(context, species)
-    show(ladder_card(ladders.add(the_studio(context), new)))
+    console.show(shown.ladder_card(ladders.add(the_studio(context), new)))
 
 
 @app.command("list")
+@answers
 def list_(
     context: typer.Context,
     species: Annotated[
         str | None, typer.Option(help="Only on this wood.", autocompletion=completion.species)
     ] = None,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[list[ladders.LadderView]]":
     """List the tone ladders, the newest first.
 
     Examples:
 
       burnplan ladder list --species basswood
     """
-    from burnplan.desk.wood import ladders
-    from burnplan.show.wood.ladder import ladder_table
-
-    return answer(
-        list[ladders.LadderView],
-        as_json,
-        as_schema,
-        lambda: ladders.everything(the_studio(context), species),
-        ladder_table,
-    )
+    return Answer(ladders.everything(the_studio(context), species), shown.ladder_table)
 
 
 @app.command("show")
-def show_(
-    context: typer.Context, which: Which, as_json: AsJson = False, as_schema: AsSchema = False
-) -> None:
+@answers
+def show_(context: typer.Context, which: Which) -> "Answer[ladders.LadderView]":
     """Show a tone ladder with a picture of its curve.
 
     Examples:
@@ -137,27 +116,19 @@ def show_(
 
       burnplan ladder show basswood
     """
-    from burnplan.desk.wood import ladders
-    from burnplan.show.wood.ladder import ladder_card
-
-    return answer(
-        ladders.LadderView,
-        as_json,
-        as_schema,
-        lambda: ladders.show(the_studio(context), which),
-        ladder_card,
-    )
+    return Answer(ladders.show(the_studio(context), which), shown.ladder_card)
 
 
 @app.command("settings")
+@answers
 def settings_(
     context: typer.Context,
     which: WhichCommission,
-    ladder: UseLadder = None,
+    ladder: Annotated[
+        str | None, typer.Option("--ladder", help="This ladder, not the newest on the wood.")
+    ] = None,
     tip: Annotated[str | None, typer.Option(help="Only a ladder with this tip.")] = None,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[ladders.LadderSettingsView]":
     """Say which setting burns each zone of a job, and what its wood cannot reach.
 
     Examples:
@@ -166,15 +137,9 @@ def settings_(
 
       burnplan ladder settings C-0007 --tip shader
     """
-    from burnplan.desk.wood import ladders
-    from burnplan.show.wood.ladder import settings_card
-
-    return answer(
-        ladders.LadderSettingsView,
-        as_json,
-        as_schema,
-        lambda: ladders.settings_for(the_studio(context), which, ladder=ladder, tip=tip),
-        settings_card,
+    return Answer(
+        ladders.settings_for(the_studio(context), which, ladder=ladder, tip=tip),
+        shown.settings_card,
     )
 
 
@@ -182,9 +147,7 @@ def settings_(
 def card(
     context: typer.Context,
     which: Which,
-    path: Annotated[
-        Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write; its name ends in .pdf.")
-    ],
+    path: PdfFile,
 ) -> None:
     """Write a ladder as a card to print: its curve and the setting for each tone.
 
@@ -192,16 +155,9 @@ def card(
 
       burnplan ladder card L-0003 basswood.pdf
     """
-    from burnplan.desk.wood import ladders
-    from burnplan.sheets.paper import paper_named
-    from burnplan.sheets.wood.ladder_card import ladder_card
-    from burnplan.sheets.writing import check_ending
-    from burnplan.show.console import notice, show
-
-    check_ending(path, ".pdf")
     own = the_settings(context)
     view = ladders.show(the_studio(context), which)
-    made = ladder_card(path, view, studio=own.name, paper=paper_named(own.paper))
+    made = ladder_card.ladder_card(path, view, studio=own.name, paper=paper.paper_named(own.paper))
     for note in made.notes:
-        notice(note)
-    show(f"Wrote the card of [code]{view.code}[/] to {made.path}")
+        console.notice(note)
+    console.show(f"Wrote the card of [code]{view.code}[/] to {made.path}")

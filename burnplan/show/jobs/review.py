@@ -64,7 +64,6 @@ def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> Rende
         )
     rows.instead = Group(*(_job_card(job, settings, today) for job in jobs))
     rows.caption = "left: hours that are enough in 50 … 80 % of cases"
-    rows.caption_justify, rows.caption_style = "left", "soft"
     return rows
 
 

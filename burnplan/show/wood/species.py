@@ -1,4 +1,4 @@
-"""The species table on the terminal, unverified figures marked."""
+"""Species on the terminal, unverified figures marked."""
 
 from collections.abc import Sequence
 
@@ -6,7 +6,9 @@ from pydantic import BaseModel
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from burnplan.show.console import table
+from burnplan.desk.derived.woods import LIMITS
+from burnplan.desk.wood.own_species import OwnSpeciesView
+from burnplan.show.console import facts, table
 from burnplan.wood.species import SOURCES, UNITS, Mark, Species, all_species
 
 _SHOWN = {
@@ -83,4 +85,21 @@ def species_table(own: Sequence[Species] = ()) -> RenderableType:
         Text(f"Shrinkage, density, hardness: {SOURCES['hardness'].split(',')[0]}", "soft"),
         Text("? from memory, not verified   ~ our own estimate, no source: burn a strip", "soft"),
         *yours,
+    )
+
+
+def own_species_card(view: OwnSpeciesView) -> RenderableType:
+    """Return a wood of the user's own."""
+    given = [(name, getattr(view, name)) for name in LIMITS]
+    return facts(
+        (view.key, Text(view.name, "title")),
+        ("botanical", Text(view.botanical)),
+        *(
+            (LIMITS[name][2].partition(",")[0], f"{value:g}")
+            for name, value in given
+            if value is not None
+        ),
+        ("resinous", Text(view.resinous)),
+        ("irritant", Text(view.irritant)),
+        ("source", Text(view.source)),
     )

@@ -4,10 +4,15 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli.common import AsJson, AsSchema, answer, progress_bar, the_studio
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import progress_bar, the_studio
+from burnplan.desk.keeping import moving
+from burnplan.errors import BadInput
+from burnplan.show.keeping import moving as shown
 
 
-def move_book(
+@answers
+def command(
     context: typer.Context,
     to: Annotated[
         str, typer.Option("--to", metavar="BOOK", help="Where to: a URL, a new file or a folder.")
@@ -15,9 +20,7 @@ def move_book(
     source: Annotated[
         str, typer.Option("--from", metavar="BOOK", help="Where from, if not your own book.")
     ] = "",
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[moving.Moved]":
     """Copy the whole book to another place, such as a server that a studio shares.
 
     Every row is read back and compared. The book it came from is not changed,
@@ -29,14 +32,8 @@ def move_book(
 
       burnplan move-book --from postgresql+psycopg://mara@studio.lan/burnplan --to home.db
     """
-    from burnplan.desk.keeping import moving as desk
-    from burnplan.errors import BadInput
-    from burnplan.show.keeping.moving import moved_text
-
-    def moved() -> desk.Moved:
-        if not to:
-            raise BadInput("No place to move the book to is named", "Name one with --to")
-        with progress_bar() as tell:
-            return desk.move_book(the_studio(context), to, source or None, on_progress=tell)
-
-    return answer(desk.Moved, as_json, as_schema, moved, moved_text)
+    if not to:
+        raise BadInput("No place to move the book to is named", "Name one with --to")
+    with progress_bar() as tell:
+        found = moving.move_book(the_studio(context), to, source or None, on_progress=tell)
+    return Answer(found, shown.moved_text)

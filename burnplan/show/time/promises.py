@@ -1,4 +1,4 @@
-"""Promised dates, weeks, planned sessions, days off and photos on the terminal."""
+"""Promised dates and weeks on the terminal."""
 
 from datetime import date
 
@@ -6,11 +6,6 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.dates import format_date
-from burnplan.desk.jobs.photos import PhotoView
-from burnplan.desk.studio.days_off import DayOffView
-from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time.calendar import CalendarEntry
-from burnplan.desk.time.planned_sessions import PlannedView
 from burnplan.desk.time.promises import Date, Expected, Offered, Promises, Week
 from burnplan.show.console import facts, table
 from burnplan.show.jobs.review import chance_text
@@ -57,7 +52,6 @@ def _queue(found: Promises, today: date) -> RenderableType:
     rows.caption = "with the client by P50, P80, P90: in 50, 80, 90 % of cases"
     if found.unknown:
         rows.caption += f"\nhours unknown, not counted: {', '.join(found.unknown)}"
-    rows.caption_justify, rows.caption_style = "left", "soft"
     return rows
 
 
@@ -127,78 +121,4 @@ def _weeks(weeks: list[Week], today: date) -> RenderableType:
             Text(", ".join(week.due)),
         )
     rows.caption = "spare: hours free until the week's end beyond all work due by then"
-    rows.caption_justify, rows.caption_style = "left", "soft"
-    return rows
-
-
-def planned_table(found: list[PlannedView], studio: Studio) -> RenderableType:
-    """Return planned sessions, or what to do when there are none."""
-    if not found:
-        return Text("Nothing is planned. Lay the queue out with: burnplan session plan", "soft")
-    today = studio.today()
-    rows = table("#", "day", "from", "to", "job", "+title", "work", ">time", "breaks", "+note")
-    for one in found:
-        start, end = studio.local(one.starts_at), studio.local(one.ends_at)
-        rows.add_row(
-            str(one.number),
-            format_date(start.date(), today),
-            f"{start:%H:%M}",
-            f"{end:%H:%M}",
-            Text(one.code, "code"),
-            Text(one.title),
-            one.work,
-            format_hours(one.minutes / 60),
-            Text(" ".join(f"{studio.local(at):%H:%M}" for at in one.breaks), "soft"),
-            Text(one.note),
-        )
-    return rows
-
-
-def days_off_table(found: list[DayOffView], today: date) -> RenderableType:
-    """Return days off, or what to do when there are none."""
-    if not found:
-        return Text("No days off. Take some with: burnplan days-off add friday", "soft")
-    rows = table("#", "from", "to", "+reason")
-    for one in found:
-        last = format_date(one.ends_on, today) if one.ends_on != one.starts_on else ""
-        number = "" if one.number is None else str(one.number)
-        rows.add_row(number, format_date(one.starts_on, today), last, Text(one.reason))
-    return rows
-
-
-def photo_table(found: list[PhotoView], today: date) -> RenderableType:
-    """Return photos of progress, or what to do when there are none."""
-    if not found:
-        return Text("No photos yet. Keep one with: burnplan photo add JOB PHOTO", "soft")
-    rows = table("#", "job", "+title", "day", "+file", ">pixels", "+note")
-    for one in found:
-        rows.add_row(
-            str(one.number),
-            Text(one.code, "code"),
-            Text(one.title),
-            format_date(one.taken_on, today),
-            Text(one.filename),
-            f"{one.size_px[0]} × {one.size_px[1]}",
-            Text(one.note),
-        )
-    return rows
-
-
-def entry_table(found: list[CalendarEntry], studio: Studio) -> RenderableType:
-    """Return what a calendar file would hold, or what to do when that is nothing."""
-    if not found:
-        return Text("The calendar is empty. Give jobs a due date: burnplan commission edit", "soft")
-    rows = table("day", "time", "job", "what", "+says")
-    for one in found:
-        day, hours = one.day, ""
-        if one.starts_at is not None and one.ends_at is not None:
-            start, end = studio.local(one.starts_at), studio.local(one.ends_at)
-            day, hours = start.date(), f"{start:%H:%M}–{end:%H:%M}"
-        rows.add_row(
-            format_date(day, studio.today()),
-            hours,
-            Text(one.code, "code"),
-            one.kind,
-            Text(one.summary),
-        )
     return rows

@@ -1,34 +1,11 @@
-"""Backups, restoring and checks on the terminal."""
+"""A book put in the place of another, on the terminal."""
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from burnplan.desk.keeping.backups import Packed
-from burnplan.desk.keeping.checking import Checked
 from burnplan.desk.keeping.restoring import BookState, Restored, Restoring
 from burnplan.desk.studio.studio import Studio
-from burnplan.show.console import facts, table
-
-
-def packed(done: Packed) -> RenderableType:
-    """Return what was written, and what could not be."""
-    lines: list[RenderableType] = [
-        Text(f"Wrote {done.path}"),
-        facts(
-            ("rows", f"{sum(done.rows.values()):,}"),
-            ("photos", f"{done.originals:,}"),
-            ("size", f"{done.bytes / 1e6:,.1f} MB before packing"),
-            ("schema", done.schema_revision),
-        ),
-    ]
-    if done.missing:
-        lines.append(_lacking(len(done.missing)))
-    return Group(*lines)
-
-
-def _lacking(photos: int) -> Text:
-    noun = "photo is" if photos == 1 else "photos are"
-    return Text(f"{photos} {noun} missing or damaged and not in it. See: burnplan check", "warn")
+from burnplan.show.keeping.backups import lacking
 
 
 def newer_here(about: Restoring, studio: Studio) -> str:
@@ -64,19 +41,5 @@ def restored(done: Restored, studio: Studio) -> RenderableType:
     if done.migrated_from:
         lines.append(Text(f"It was brought from schema {done.migrated_from} to a newer form"))
     if done.missing_originals:
-        lines.append(_lacking(len(done.missing_originals)))
+        lines.append(lacking(len(done.missing_originals)))
     return Group(*lines)
-
-
-def findings(done: Checked) -> RenderableType:
-    """Return what is wrong, or that nothing is."""
-    if not done.findings:
-        return Text("The book and its photos are sound", "good")
-    rows = table("", "+where", "++what", "")
-    for one in done.findings:
-        mark = Text("✗", "bad") if one.wrong and not one.repaired else Text("·", "soft")
-        outcome = "repaired" if one.repaired else "can be repaired" if one.repairable else ""
-        rows.add_row(mark, Text(one.where), Text(one.problem), Text(outcome, "soft"))
-    if any(one.repairable and not one.repaired for one in done.findings):
-        return Group(rows, Text("\nRepair what is safe with: burnplan check --repair", "soft"))
-    return rows

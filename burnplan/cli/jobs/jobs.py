@@ -5,21 +5,21 @@ from typing import Annotated, Literal
 
 import typer
 
-from burnplan.cli.common import (
-    AsJson,
-    AsSchema,
-    given_date,
-    print_json,
-    print_schema,
-    the_settings,
-    the_studio,
-)
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.common import given_date, the_settings, the_studio
+from burnplan.cli.options import ending
+from burnplan.desk.jobs import review
+from burnplan.reckon.stages import Stage
+from burnplan.sheets import tables
+from burnplan.show import console
+from burnplan.show.jobs import review as shown
 
 StageName = Literal[
     "enquiry", "priced", "booked", "prepared", "transferred", "burning", "finishing", "ready"
 ]
 
 
+@answers
 def command(
     context: typer.Context,
     stage: Annotated[StageName | None, typer.Option(help="Only at this stage.")] = None,
@@ -32,11 +32,14 @@ def command(
     ] = None,
     owed: Annotated[bool, typer.Option("--owed", help="Only with money owed.")] = False,
     csv: Annotated[
-        Path | None, typer.Option(metavar="FILE.csv", help="Write the jobs; the name ends in .csv.")
+        Path | None,
+        typer.Option(
+            metavar="FILE.csv",
+            help="Write the jobs; the name ends in .csv.",
+            callback=ending(".csv"),
+        ),
     ] = None,
-    as_json: AsJson = False,
-    as_schema: AsSchema = False,
-) -> None:
+) -> "Answer[list[review.JobView]]":
     """Review the open jobs: what needs attention first, and what is next.
 
     Examples:
@@ -49,13 +52,6 @@ def command(
 
       burnplan jobs --json
     """
-    from burnplan.desk.jobs import review
-    from burnplan.reckon.stages import Stage
-    from burnplan.show.console import notice, show
-    from burnplan.show.jobs.review import job_table
-
-    if as_schema:
-        return print_schema(list[review.JobView])
     studio = the_studio(context)
     only = review.JobFilter(
         stage=Stage(stage) if stage else None,
@@ -64,18 +60,10 @@ def command(
         due_until=given_date(context, due_until),
         owed=owed,
     )
-    if csv is not None:
-        from burnplan.sheets.writing import check_ending
-
-        check_ending(csv, ".csv")
     found = review.review(studio, only)
     if csv is not None:
-        from burnplan.sheets.tables import write_jobs
-
-        written = write_jobs(found, csv)
-        notice(f"Wrote {written.path}")
-    if as_json:
-        return print_json(found, list[review.JobView])
+        console.notice(f"Wrote {tables.write_jobs(found, csv).path}")
     if not found and only != review.JobFilter():
-        return show("[soft]No open job is like that; see them all with: burnplan jobs[/]")
-    return show(job_table(found, the_settings(context), studio.today()))
+        none = "[soft]No open job is like that; see them all with: burnplan jobs[/]"
+        return Answer(found, lambda _: none)
+    return Answer(found, lambda jobs: shown.job_table(jobs, the_settings(context), studio.today()))

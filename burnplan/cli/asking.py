@@ -1,0 +1,81 @@
+"""What is asked of a person at the terminal, one question at a time."""
+
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+import typer
+
+from burnplan.cli.usage import say_plainly
+from burnplan.desk.derived import studio_settings
+from burnplan.desk.studio import settings as desk
+from burnplan.errors import BadInput
+from burnplan.show import console
+from burnplan.show.studio import settings as shown
+
+
+def ask(
+    question: str, check: Callable[[str], Any] = str, *, default: str | None = "", hint: str = ""
+) -> Any:
+    """Ask one question until the answer passes its check.
+
+    Parameters
+    ----------
+    question : str
+    check : callable
+        Makes the value of the answer; a BadInput it raises is shown and the
+        question asked again.
+    default : str or None
+        The answer to Enter; empty for 'skip', None if an answer is needed.
+    hint : str
+        Shown beside the question.
+
+    Returns
+    -------
+    Any
+        What the check made; None if skipped.
+    """
+    while True:
+        label = f"{question} ({hint})" if hint else question
+        answer = typer.prompt(label, default=default, show_default=bool(default), err=True)
+        if not answer.strip():
+            return None
+        try:
+            return check(answer)
+        except BadInput as error:
+            say_plainly(str(error))
+
+
+def ask_settings(settings: "studio_settings.Settings") -> "studio_settings.Settings":
+    """Ask every setting, one by one; Enter keeps what is shown."""
+    console.notice("A few questions; Enter keeps what is shown, a single dot all the rest.")
+    console.notice("Everything can be changed later with: burnplan settings")
+    for name, question in desk.QUESTIONS.items():
+        check = partial(_changed_unless_dot, settings, name)
+        answer = ask(question, check, default=shown.written(settings, name))
+        if answer is None:
+            break
+        settings = answer
+    return settings
+
+
+def _changed_unless_dot(
+    settings: "studio_settings.Settings", name: str, text: str
+) -> "studio_settings.Settings | None":
+    return None if text.strip() == "." else desk.parsed(settings, name, text)
+
+
+def sure(question: str, yes: bool) -> None:
+    """Ask before something that cannot be taken back lightly.
+
+    Raises
+    ------
+    BadInput
+        If nobody is there to answer.
+    """
+    if yes:
+        return
+    if not console.interactive():
+        raise BadInput("This needs to be confirmed", "Add --yes to do it without asking")
+    if not typer.confirm(question, default=False, err=True):
+        raise typer.Exit(1)

@@ -1,0 +1,51 @@
+"""burnplan backup: the book and its photos in one archive."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from burnplan.cli.answers import Answer, answers
+from burnplan.cli.asking import sure
+from burnplan.cli.common import progress_bar, the_studio
+from burnplan.cli.options import Yes
+from burnplan.desk.keeping import backups
+from burnplan.show.keeping import backups as shown
+
+
+@answers
+def command(
+    context: typer.Context,
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="[FILE]",
+            help="A .zip archive, or a folder to put one in; the current one if not given.",
+            show_default=False,
+        ),
+    ] = Path(),
+    yes: Yes = False,
+) -> "Answer[backups.Packed]":
+    """Write the book and its photos to one archive, whatever else is running.
+
+    It holds your clients' data: only you can read it, keep it so. A backup is
+    only one when it is on another disk.
+
+    A book that is a file is also copied by itself, each day it is used, into the
+    folder 'copies'. A book on a server is not: let a daily job call this with a
+    folder, or use the server's own dumps.
+
+    Examples:
+
+      burnplan backup
+
+      burnplan backup /media/stick/studio.zip --yes
+
+      burnplan backup /srv/backups
+    """
+    studio = the_studio(context)
+    target = file / backups.default_name(studio, "backup") if file.is_dir() else file
+    if target.exists():
+        sure(f"'{target}' is there already. Replace it?", yes)
+    with progress_bar() as progress:
+        return Answer(backups.back_up(studio, target, progress), shown.packed)

@@ -1,0 +1,41 @@
+"""Checklists on the terminal."""
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.jobs.checklists import ChecklistView
+from burnplan.reckon.checklist import Phase
+from burnplan.show.console import table
+
+PHASE_NAMES = {
+    Phase.PREPARE: "Prepare the wood",
+    Phase.TRANSFER: "Transfer the picture",
+    Phase.BURN: "Burn",
+    Phase.FINISH: "Finish",
+    Phase.HANDOVER: "Hand over",
+}
+_BOXES = {"open": ("☐", ""), "ticked": ("☑", "good"), "skipped": ("☒", "soft")}
+
+
+def checklist(view: ChecklistView, *, cautions: bool = True) -> RenderableType:
+    """Return a checklist, numbered, by phase."""
+    parts: list[RenderableType] = [Text.assemble((view.code, "code"), "  ", (view.title, "title"))]
+    for phase in Phase:
+        steps = [step for step in view.steps if step.phase is phase]
+        if not steps:
+            continue
+        settled = sum(step.state != "open" for step in steps)
+        parts.append(
+            Text.assemble("\n", (PHASE_NAMES[phase], "ember"), f"  {settled}/{len(steps)}")
+        )
+        rows = table("", "", "+")
+        for step in steps:
+            box, style = _BOXES[step.state]
+            words = Text(step.text, "soft" if step.state != "open" else "")
+            if step.skip_reason:
+                words.append(f"  skipped: {step.skip_reason}", "soft")
+            if step.caution and cautions and step.state == "open":
+                words.append(f"\n{step.caution}", "soft italic")
+            rows.add_row(Text(f"{step.number:>2}", "soft"), Text(box, style), words)
+        parts.append(rows)
+    return Group(*parts)

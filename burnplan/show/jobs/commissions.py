@@ -1,0 +1,69 @@
+"""Commissions on the terminal."""
+
+from datetime import date
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs.commissions import CommissionView
+from burnplan.money import format_balance, format_money
+from burnplan.show.console import facts, table
+from burnplan.show.jobs.review import due_text
+from burnplan.units import format_hours, format_size
+from burnplan.wood.species import species_on_record
+
+
+def commission_table(found: list[CommissionView], today: date) -> RenderableType:
+    """Return a list of commissions, or what to do when there are none."""
+    if not found:
+        return Text("No commissions yet. Log one with: burnplan commission add", "soft")
+    rows = table("job", "+title", "client", "stage", "due", ">steps", ">hours")
+    for one in found:
+        rows.add_row(
+            Text(one.code, "code"),
+            Text(one.title),
+            Text(one.client or "–"),
+            "set aside" if one.paused else one.stage.value,
+            due_text(one.due, today),
+            f"{one.steps_settled}/{one.steps}",
+            format_hours(one.hours_done) if one.hours_done else "–",
+        )
+    return rows
+
+
+def commission_card(one: CommissionView, settings: Settings, today: date) -> RenderableType:
+    """Return all that is known of a commission."""
+    size = one.shape()
+
+    def money(amount: object) -> str:
+        return format_money(amount, one.currency or settings.currency, settings.locale)  # type: ignore[arg-type]
+
+    owed = None
+    if one.quoted is not None:
+        owed = format_balance(one.balance, one.currency or settings.currency, settings.locale)
+    works = ", ".join(f"{work} {format_hours(h)}" for work, h in one.hours_by_work.items())
+    quoted = money(one.quoted) if one.quoted is not None else ""
+    if quoted:
+        quoted += f", accepted {one.accepted_on}" if one.accepted_on else ", not accepted yet"
+    return facts(
+        (one.code, Text(one.title, "title")),
+        ("client", Text(one.client or "")),
+        ("stage", Text(f"{one.stage.value}" + (", set aside" if one.paused else ""))),
+        ("set aside", Text(one.paused or "")),
+        ("dropped", Text(one.dropped or "")),
+        ("size", format_size(size, settings.units) if size else None),
+        ("wood", Text(species_on_record(one.species).name) if one.species else None),
+        ("blank", one.blank),
+        ("use", one.use),
+        ("due", due_text(one.due, today) if one.due else None),
+        ("progress", Text(one.progress)),
+        ("delivered", str(one.delivered_on) if one.delivered_on else None),
+        ("checklist", f"{one.steps_settled} of {one.steps} steps"),
+        ("hours", f"{format_hours(one.hours_done)} ({works})" if works else None),
+        ("quote", quoted),
+        ("deposit", money(one.deposit) if one.deposit else None),
+        ("received", money(one.received) if one.received else None),
+        ("owed", owed),
+        ("note", Text(one.note)),
+    )

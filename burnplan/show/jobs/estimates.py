@@ -1,0 +1,133 @@
+"""Estimates on the terminal: zones, lines, hours, price."""
+
+from collections.abc import Sequence
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs.estimates import (
+    EstimateView,
+    HoursView,
+    LinesView,
+    PriceView,
+    Quantiles,
+    WidthView,
+    ZoneView,
+)
+from burnplan.desk.money.quotes import InstalmentView
+from burnplan.money import format_money
+from burnplan.outline import Outline
+from burnplan.show.console import table
+from burnplan.units import format_area, format_hours, format_runs, format_size
+from burnplan.wood.species import species_on_record
+
+_BAR = " ▏▎▍▌▋▊▉█"
+
+
+def _bar(share: float, width: int = 10) -> str:
+    """Return a bar of a share, to an eighth of a cell."""
+    eighths = round(min(1.0, max(0.0, share)) * width * 8)
+    whole, rest = divmod(eighths, 8)
+    return "█" * whole + (_BAR[rest] if rest else "")
+
+
+def zone_table(zones: list[ZoneView], settings: Settings) -> RenderableType:
+    """Return the value zones, darkest first."""
+    whole = sum(zone.area_cm2 for zone in zones) or 1.0
+    rows = table("zone", ">area", "share", ">dark", ">texture", ">islands", ">line")
+    runs = format_runs([zone.line_cm for zone in zones], settings.units)
+    for zone, run in zip(zones, runs, strict=False):
+        rows.add_row(
+            Text(f"Z{zone.zone}", "code"),
+            format_area(zone.area_cm2, settings.units),
+            Text(_bar(zone.area_cm2 / whole), "ember"),
+            f"{zone.darkness * 100:.0f} %",
+            f"{zone.texture * 100:.0f} %",
+            str(zone.islands),
+            run,
+        )
+    return rows
+
+
+def lines_line(lines: LinesView, settings: Settings) -> RenderableType:
+    """Return the trace lines by pressure, in a line."""
+    firm, light, drawn = format_runs([lines.firm_cm, lines.light_cm], settings.units)
+    lost, _ = format_runs([lines.lost_cm], settings.units)
+    return Text(f"Trace {drawn}: firm {firm}, light {light}; leave {lost} of lost edges open")
+
+
+def hours_table(hours: HoursView) -> RenderableType:
+    """Return hours by stage, with what is enough in 10, 50, 80 and 90 of 100 cases."""
+    rows = table("work", ">10 %", ">50 %", ">80 %", ">90 %", "")
+    rows.caption = "hours that are enough in that share of cases"
+    longest = hours.total.p50 or 1.0
+    for name in HoursView.model_fields:
+        part: Quantiles = getattr(hours, name)
+        style = "title" if name == "total" else ""
+        figures = [format_hours(value) for value in (part.p10, part.p50, part.p80, part.p90)]
+        bar = Text(_bar(part.p50 / longest, 14), "ember" if name != "total" else "soft")
+        rows.add_row(*(Text(cell, style) for cell in (name, *figures)), bar)
+    return rows
+
+
+def price_table(
+    price: PriceView, settings: Settings, along: Sequence[InstalmentView] = ()
+) -> RenderableType:
+    """Return the lines of a price, their sum, and what of it falls due before the end."""
+    rows = table("", ">")
+
+    def money(amount: object) -> str:
+        return format_money(amount, price.currency, settings.locale)  # type: ignore[arg-type]
+
+    for line in price.lines:
+        rows.add_row(Text(line.label), money(line.amount))
+    rows.add_section()
+    rows.add_row(Text("Price", "title"), Text(money(price.amount), "title"))
+    if price.deposit:
+        rows.add_row(Text("of which deposit", "soft"), Text(money(price.deposit), "soft"))
+    for part in along:
+        rows.add_row(Text(f"once {part.at}", "soft"), Text(money(part.amount), "soft"))
+    return rows
+
+
+def notes(found: list[str]) -> RenderableType:
+    """Return what the user should know, a line each."""
+    return Group(*(Text(f"• {note[0].upper()}{note[1:]}", "warn") for note in found))
+
+
+def estimate(view: EstimateView, outline: Outline, settings: Settings) -> RenderableType:
+    """Return an estimate: zones, lines, hours, price, and what it assumes."""
+    depth = {
+        "photo": f", {len(view.zones)} value zones",
+        "mixed": f", {len(view.zones)} value zones, graded by eye too",
+        "eye": ", judged by eye",
+    }[view.depth]
+    head = Text.assemble(
+        (format_size(outline, settings.units), "title"),
+        f" on {species_on_record(view.species).name.lower()}",
+        (depth, "soft"),
+    )
+    measured = (zone_table(view.zones, settings), lines_line(view.lines, settings), Text())
+    return Group(
+        head,
+        Text(),
+        *(measured if view.zones else ()),
+        hours_table(view.hours),
+        Text(),
+        price_table(view.price, settings),
+        Text(),
+        width_lines(view.width),
+        notes(view.notes),
+    )
+
+
+def width_lines(width: list[WidthView]) -> RenderableType:
+    """Return what makes the hours wide, and what would narrow them most."""
+    lines = (
+        Text.assemble(
+            (f"{one.share * 100:4.0f} %  ", "code"), one.source, (f"  {one.narrow}", "soft")
+        )
+        for one in width
+    )
+    return Group(Text("What makes it wide", "soft"), *lines)

@@ -1,0 +1,62 @@
+"""References on the terminal."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs.references import ReferenceView
+from burnplan.outline import Outline, OutlineKind
+from burnplan.show.console import facts
+from burnplan.show.jobs.estimates import hours_table, lines_line, notes, zone_table
+from burnplan.units import format_size
+from burnplan.wood.species import species_on_record
+
+
+def layout_line(layout: Mapping[str, Any] | None) -> str | None:
+    """Return what is set of a reference besides its crop, in a line; None if nothing is.
+
+    Examples
+    --------
+    >>> area, plain = {"kind": "ellipse"}, {"background": [], "auto_levels": True}
+    >>> layout_line({"control": plain, "focal": [area], "mask": ""})
+    '1 focal area, levels found from the photo'
+    """
+    if layout is None:
+        return None
+    tones, focal = layout["control"], len(layout["focal"])
+    bare = len(tones.get("background") or ())
+    parts = [
+        focal and f"{focal} focal area{'s' if focal > 1 else ''}",
+        bare and f"{bare} area{'s' if bare > 1 else ''} left bare",
+        layout["mask"] and "background left bare by a mask",
+        tones.get("auto_levels") and "levels found from the photo",
+        tones.get("black") is not None and f"black at L* {tones['black']:g}",
+        tones.get("white") is not None and f"white at L* {tones['white']:g}",
+        tones.get("midtone", 1) != 1 and f"midtone {tones['midtone']:g}",
+        tones.get("local_contrast") and f"local contrast {tones['local_contrast'] * 100:.0f} %",
+    ]
+    return ", ".join(part for part in parts if isinstance(part, str) and part) or None
+
+
+def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
+    """Return a reference: photo, zones, lines and hours."""
+    live = view.outline is OutlineKind.LIVE_EDGE
+    outline = Outline(OutlineKind.RECTANGLE if live else view.outline, *view.size_mm)
+    return Group(
+        Text.assemble((view.code, "code"), "  ", (view.title, "title")),
+        facts(
+            ("photo", Text(f"{view.photo}, {view.photo_px[0]} × {view.photo_px[1]} px")),
+            ("size", format_size(outline, settings.units)),
+            ("wood", Text(species_on_record(view.species).name)),
+            ("set", layout_line(view.layout)),
+        ),
+        Text(),
+        zone_table(view.zones, settings),
+        lines_line(view.lines, settings),
+        Text(),
+        hours_table(view.hours),
+        notes(view.notes),
+    )

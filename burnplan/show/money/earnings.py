@@ -1,0 +1,58 @@
+"""What jobs earned, on the terminal."""
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.money.earnings import EarnedView, EarningsView
+from burnplan.money import format_money
+from burnplan.show.console import table
+from burnplan.units import format_hours
+
+
+def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
+    """Return what jobs, months and kinds of work earned an hour, and where hours went."""
+    if not view.jobs:
+        return Text(f"No job was delivered since {view.since}: earlier ones with --since", "soft")
+
+    def rows(title: str, found: list[EarnedView]) -> RenderableType:
+        made = table(f"+{title}", ">jobs", ">earned", ">hours", ">an hour", "prepare … finish")
+        for one in found:
+            low = one.an_hour is not None and one.an_hour < view.hourly_target
+            hourly = "–"
+            if one.an_hour is not None:
+                hourly = format_money(one.an_hour, view.currency, settings.locale)
+            made.add_row(
+                Text(one.name),
+                str(one.jobs),
+                format_money(one.earned, view.currency, settings.locale),
+                format_hours(one.hours),
+                Text(hourly, "bad" if low else "good"),
+                _stages_bar(one),
+            )
+        return made
+
+    target = format_money(view.hourly_target, view.currency, settings.locale)
+    return Group(
+        rows("job", view.jobs),
+        Text(),
+        rows("month", view.months),
+        Text(),
+        rows("kind of work, best paid first", view.kinds),
+        Text(
+            f"Delivered since {view.since}. Target {target} an hour; earned is what came in less"
+            " tax, wood and packing",
+            "soft",
+        ),
+    )
+
+
+_STAGE_CELLS = dict(zip(("prepare", "transfer", "burn", "finish"), "░▒█▓", strict=True))
+
+
+def _stages_bar(one: EarnedView, width: int = 20) -> Text:
+    """Draw where hours went; a cell is a twentieth of them."""
+    if not one.hours:
+        return Text("")
+    cells = (_STAGE_CELLS[work] * round(h / one.hours * width) for work, h in one.by_work.items())
+    return Text("".join(cells), "ember")

@@ -1,0 +1,66 @@
+"""Quotes on the terminal."""
+
+from datetime import date
+from math import isinf
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.dates import format_date
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs.estimates import PriceView
+from burnplan.desk.money.quotes import QuoteView
+from burnplan.money import format_money
+from burnplan.show.console import table
+from burnplan.show.jobs.estimates import price_table
+from burnplan.units import format_chance, format_hours
+
+
+def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableType:
+    """Return a quote, with what it means for the artist."""
+    price = PriceView(
+        currency=view.currency, amount=view.total, lines=view.lines, deposit=view.deposit
+    )
+    title = f"quote {view.version}" if view.state != "draft" else "draft, not issued"
+    state = {
+        "draft": "Issue it with: burnplan quote issue " + view.code,
+        "open": f"open until {format_date(view.valid_until, today)}",
+        "accepted": f"accepted {format_date(view.accepted_on or today, today)}",
+        "expired": f"expired {format_date(view.valid_until, today)}",
+        "replaced": "replaced by a newer one",
+    }[view.state]
+    return Group(
+        Text.assemble((view.code, "code"), "  ", (view.title, "title"), f"  {title}"),
+        Text(f"{view.client or 'no client yet'}; {state}", "soft"),
+        Text(),
+        price_table(price, settings, view.instalments),
+        Text(),
+        Text(_odds(view)),
+    )
+
+
+def _odds(view: QuoteView) -> str:
+    paid = "" if isinf(view.hours_paid) else f"; the price pays {format_hours(view.hours_paid)}"
+    if view.chance is None:
+        return f"Work of {format_hours(view.hours_p50)}, as you judge it{paid}"
+    return (
+        f"Work of {format_hours(view.hours_p50)} (50 %) to {format_hours(view.hours_p80)} (80 %)"
+        f"{paid}: {format_chance(view.chance)} chance to earn at least the hourly target"
+    )
+
+
+def quote_table(quotes: list[QuoteView], settings: Settings) -> RenderableType:
+    """Return the versions of a quote, or what to do when there are none."""
+    if not quotes:
+        return Text("No quotes yet. Issue one with: burnplan quote issue JOB", "soft")
+    rows = table(">#", "state", "issued", "valid until", ">total", ">hours (50 … 80 %)")
+    for one in quotes:
+        rows.add_row(
+            str(one.version),
+            one.state,
+            str(one.issued_on),
+            str(one.valid_until),
+            format_money(one.total, one.currency, settings.locale),
+            f"{format_hours(one.hours_p50)} … {format_hours(one.hours_p80)}",
+        )
+    return rows

@@ -1,0 +1,40 @@
+"""Variants of a piece, and lists of prices, on the terminal."""
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.money.what_ifs import PriceListView, VariantView
+from burnplan.money import format_money
+from burnplan.show.console import table
+from burnplan.units import format_hours
+from burnplan.wood.species import species_on_record
+
+
+def variant_table(variants: list[VariantView], settings: Settings) -> RenderableType:
+    """Return variants of a piece side by side, each against the piece as it is."""
+    rows = table("+what if", ">zones", ">50 %", ">80 %", ">price", ">difference")
+    for one in variants:
+        more = one.price - variants[0].price
+        shown = format_money(abs(more), one.currency, settings.locale)
+        rows.add_row(
+            Text(one.what, "title" if one is variants[0] else ""),
+            str(one.zones),
+            format_hours(one.hours_p50),
+            format_hours(one.hours_p80),
+            format_money(one.price, one.currency, settings.locale),
+            Text("" if not more else f"{'+' if more > 0 else '−'}{shown}", "soft"),
+        )
+    return rows
+
+
+def price_list_table(view: PriceListView, settings: Settings) -> RenderableType:
+    """Return prices by size and detail."""
+    rows = table("size", *(f">detail {detail}" for detail in view.details))
+    for size, prices in zip(view.sizes, view.prices, strict=True):
+        shown = (format_money(price, view.currency, settings.locale) for price in prices)
+        rows.add_row(Text(size, "code"), *shown)
+    wood = species_on_record(view.species).name.lower()
+    return Group(
+        rows, Text(f"On {wood}, without the blank; detail 1 is plain, 5 dense fur", "soft")
+    )

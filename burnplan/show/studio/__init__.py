@@ -1,0 +1,1 @@
+"""What is seen in the terminal of the studio."""
