@@ -4,6 +4,7 @@ Making all of them takes longer than most of them run. The list of commands
 needs no more of each than what stands here.
 """
 
+import re
 from importlib import import_module
 from keyword import iskeyword
 from typing import Any, NamedTuple
@@ -44,6 +45,9 @@ class Listed(NamedTuple):
             made = get_group(module.app)
             made.help = self.says
         made.name = name
+        for one in getattr(made, "commands", {"": made}).values():
+            # A paragraph each: within one, the help is set as running text.
+            one.help = re.sub(r"\n(?=  burnplan )", "\n\n", one.help)
         return made
 
 

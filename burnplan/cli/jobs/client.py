@@ -41,9 +41,7 @@ def add(
     """Add a client; asks when called bare in a terminal.
 
     Examples:
-
       burnplan client add "Mara Lindqvist" --email mara@example.org
-
       burnplan client add
     """
     studio = the_studio(context)
@@ -70,7 +68,6 @@ def edit(
     """Change what is known of a client.
 
     Examples:
-
       burnplan client edit mara --phone "+46 8 000 00 00"
     """
     client = clients.edit(the_studio(context), who, details, name)
@@ -83,7 +80,6 @@ def show_(context: typer.Context, who: Name) -> "Answer[clients.ClientView]":
     """Show one client.
 
     Examples:
-
       burnplan client show mara
     """
     return Answer(clients.show(the_studio(context), who), shown.client_card)
@@ -100,9 +96,7 @@ def list_(
     """List all clients.
 
     Examples:
-
       burnplan client list
-
       burnplan client list --json
     """
     return Answer(clients.everyone(the_studio(context), page), shown.client_table, page)

@@ -71,9 +71,7 @@ def add(
     """Log a new commission: a title is enough; asks when called bare in a terminal.
 
     Examples:
-
       burnplan commission add
-
       burnplan commission add "Old barn" --client Mara --size 30x40cm --due "in 6 weeks"
     """
     studio, settings = the_studio(context), the_settings(context)
@@ -139,9 +137,7 @@ def edit(
     """Change or fill in what is asked for.
 
     Examples:
-
       burnplan commission edit C-0007 --size 12x16in --species cherry
-
       burnplan commission edit barn --due "18 march"
     """
     studio = the_studio(context)
@@ -160,9 +156,7 @@ def show_(
     """Show one commission.
 
     Examples:
-
       burnplan commission show C-0007
-
       burnplan commission show barn --json
     """
     studio = the_studio(context)
@@ -185,7 +179,6 @@ def list_(
     """List commissions, newest first; see 'burnplan jobs' for what to do next.
 
     Examples:
-
       burnplan commission list --all
     """
     studio = the_studio(context)
@@ -198,7 +191,6 @@ def pause(context: typer.Context, which: WhichCommission, because: Because) -> N
     """Set a commission aside; it leaves the queue until taken up again.
 
     Examples:
-
       burnplan commission pause C-0007 --because "waiting for a better photo"
     """
     made = commissions.pause(the_studio(context), which, because)
@@ -210,7 +202,6 @@ def resume(context: typer.Context, which: WhichCommission) -> None:
     """Take a commission up again.
 
     Examples:
-
       burnplan commission resume C-0007
     """
     made = commissions.resume(the_studio(context), which)
@@ -224,7 +215,6 @@ def drop(
     """End a commission that will not be made; its blank is free again.
 
     Examples:
-
       burnplan commission drop C-0007 --because "client moved away"
     """
     found = commissions.show(the_studio(context), which)
@@ -243,7 +233,6 @@ def deliver(
     """Hand a commission over; asks first where steps, the quote or money are open.
 
     Examples:
-
       burnplan commission deliver C-0007 --on yesterday
     """
     studio, day = the_studio(context), given_date(context, on)

@@ -66,11 +66,8 @@ def command(
     Nothing is kept: no book is needed, and none is made.
 
     Examples:
-
       burnplan estimate cat.jpg --size 30x40cm --species basswood
-
       burnplan estimate cat.jpg --size "round 10in" --species cherry --zones 5 --json
-
       burnplan estimate --size 30x40cm --dark 3 --detail 4
     """
     by_eye = None if dark is None and detail is None else estimates.ByEye(dark, detail)

@@ -29,7 +29,6 @@ def plan(
     """Plan the coats of a piece; each becomes a step of its checklist.
 
     Examples:
-
       burnplan finish plan C-0007 "hard wax oil" --coats 2 --dry 8h --next 12h
     """
     studio = the_studio(context)
@@ -53,7 +52,6 @@ def show_(
     """Show what finish a piece's use asks for, and when its next coat may go on.
 
     Examples:
-
       burnplan finish show C-0007
     """
     studio = the_studio(context)

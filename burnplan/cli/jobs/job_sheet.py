@@ -18,7 +18,6 @@ def command(
     """Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions.
 
     Examples:
-
       burnplan job-sheet C-0007 barn.pdf
     """
     studio, own = the_studio(context), the_settings(context)

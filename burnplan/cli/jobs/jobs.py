@@ -43,13 +43,9 @@ def command(
     """Review the open jobs: what needs attention first, and what is next.
 
     Examples:
-
       burnplan jobs
-
       burnplan jobs --stage burning --due-until "in 2 weeks"
-
       burnplan jobs --client Mara --owed --csv owed.csv
-
       burnplan jobs --json
     """
     studio = the_studio(context)

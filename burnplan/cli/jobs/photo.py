@@ -30,9 +30,7 @@ def add(
     """Keep photos of a commission's progress.
 
     Examples:
-
       burnplan photo add C-0007 eyes.jpg --note "eyes done"
-
       burnplan photo add C-0007 a.jpg b.jpg --on yesterday
     """
     studio, day = the_studio(context), given_date(context, on)
@@ -52,7 +50,6 @@ def list_(
     """List photos of progress, oldest first.
 
     Examples:
-
       burnplan photo list C-0007
     """
     studio = the_studio(context)
@@ -71,7 +68,6 @@ def remove(
     """Take a photo off its commission.
 
     Examples:
-
       burnplan photo remove 4
     """
     gone = photos.remove(the_studio(context), number)
@@ -94,7 +90,6 @@ def sheet(
     """Write a contact sheet of a commission's photos, oldest first.
 
     Examples:
-
       burnplan photo sheet C-0007 progress.png
     """
     written = contact_sheet.write_contact_sheet(photos.files(the_studio(context), which), file)

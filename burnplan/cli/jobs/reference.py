@@ -130,9 +130,7 @@ def add(
     """Keep a photo for a commission and plan the work from it.
 
     Examples:
-
       burnplan reference add C-0007 barn.jpg
-
       burnplan reference add C-0007 cat.heic --zones 5 --focal "ellipse 20,15 70,60" --levels
     """
     with progress_bar() as progress:
@@ -168,9 +166,7 @@ def plan(
     What is not given stays as it is.
 
     Examples:
-
       burnplan reference plan C-0007 --zones 4
-
       burnplan reference plan C-0007 --crop 10,0,90,100 --drop "rectangle 0,0 100,25"
     """
     with progress_bar() as progress:
@@ -197,7 +193,6 @@ def show_(
     """Show the reference in use: zones, lines, hours.
 
     Examples:
-
       burnplan reference show C-0007 --json
     """
     return Answer(
@@ -213,9 +208,7 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
     Saved, they print at true size, with a contact sheet of all four.
 
     Examples:
-
       burnplan reference preview C-0007
-
       burnplan reference preview C-0007 --save pictures
     """
     with progress_bar() as progress:
@@ -259,9 +252,7 @@ def sheet(
     Print at 100 %, never 'fit to page', and measure the check bars.
 
     Examples:
-
       burnplan reference sheet C-0007
-
       burnplan reference sheet C-0007 --paper a3 --into print
     """
     studio, own = the_studio(context), the_settings(context)

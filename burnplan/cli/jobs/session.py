@@ -67,7 +67,6 @@ def start(
     """Start the clock on a commission.
 
     Examples:
-
       burnplan session start C-0007 --zone 1 --tip "round 2 mm" --heat 6.5
     """
     studio = the_studio(context)
@@ -88,7 +87,6 @@ def pause(context: typer.Context) -> None:
     """Pause the clock.
 
     Examples:
-
       burnplan session pause
     """
     console.show(shown.session_line(sessions.pause(the_studio(context))))
@@ -99,7 +97,6 @@ def resume(context: typer.Context) -> None:
     """Let the paused clock run on.
 
     Examples:
-
       burnplan session resume
     """
     console.show(shown.session_line(sessions.resume(the_studio(context))))
@@ -116,9 +113,7 @@ def stop(
     """Stop the clock and close the session.
 
     Examples:
-
       burnplan session stop --note "left eye done"
-
       burnplan session stop --at 18:30
     """
     made = sessions.stop(the_studio(context), at=given_moment(context, at), note=note)
@@ -147,9 +142,7 @@ def log(
     """Log hours after the fact.
 
     Examples:
-
       burnplan session log C-0007 1h30 --zone 2 --ended "yesterday 18:30"
-
       burnplan session log C-0007 45min --work transfer
     """
     studio = the_studio(context)
@@ -181,7 +174,6 @@ def set_aside(
     """Keep a session's hours from teaching the forecasts, with the reason.
 
     Examples:
-
       burnplan session set-aside 26 --because "clock left running overnight"
     """
     pace.set_aside(the_studio(context), number, because)
@@ -211,9 +203,7 @@ def correct(
     """Put a wrong entry right: a new one counts in its place, the wrong one stays on record.
 
     Examples:
-
       burnplan session correct 26 --length 1h30 --because "clock left running"
-
       burnplan session correct 26 --zone 3 --because "wrong zone"
     """
     right = sessions.Correction(
@@ -261,11 +251,8 @@ def plan(
     first, with a break after each 50 minutes; what is planned already stays.
 
     Examples:
-
       burnplan session plan
-
       burnplan session plan --days 14 --starting 18:30
-
       burnplan session plan C-0007 "friday 14:00" 2h
     """
     studio = the_studio(context)
@@ -304,7 +291,6 @@ def planned(context: typer.Context) -> "Answer[list[planned_sessions.PlannedView
     """List the planned sessions to come, with their breaks.
 
     Examples:
-
       burnplan session planned
     """
     studio = the_studio(context)
@@ -320,7 +306,6 @@ def unplan(
     """Take a planned session out.
 
     Examples:
-
       burnplan session unplan 4
     """
     gone = planned_sessions.remove(the_studio(context), number)
@@ -333,7 +318,6 @@ def status(context: typer.Context) -> "Answer[sessions.SessionView | None]":
     """Show whether the clock runs.
 
     Examples:
-
       burnplan session status
     """
     return Answer(
@@ -357,9 +341,7 @@ def list_(
     """List sessions, newest first.
 
     Examples:
-
       burnplan session list C-0007
-
       burnplan session list C-0007 --replaced
     """
     studio = the_studio(context)

@@ -37,7 +37,6 @@ def list_(
     """Show a commission's checklist, with what to mind.
 
     Examples:
-
       burnplan step list C-0007
     """
     return Answer(checklists.of(the_studio(context), which), shown.checklist)
@@ -48,9 +47,7 @@ def tick(context: typer.Context, which: WhichCommission, steps: Steps) -> None:
     """Tick steps off.
 
     Examples:
-
       burnplan step tick C-0007 3 5-8
-
       burnplan step tick barn Z1
     """
     _show(checklists.tick(the_studio(context), which, steps))
@@ -61,7 +58,6 @@ def untick(context: typer.Context, which: WhichCommission, steps: Steps) -> None
     """Open steps again that were ticked or skipped.
 
     Examples:
-
       burnplan step untick C-0007 4
     """
     _show(checklists.untick(the_studio(context), which, steps))
@@ -77,7 +73,6 @@ def skip(
     """Skip a step, with the reason.
 
     Examples:
-
       burnplan step skip C-0007 5 --because "bought ready sanded"
     """
     _show(checklists.skip(the_studio(context), which, step, because))
@@ -96,7 +91,6 @@ def add(
     """Add a step of your own.
 
     Examples:
-
       burnplan step add C-0007 "Drill the hanging holes" --phase finish
     """
     _show(checklists.add(the_studio(context), which, text, phase))

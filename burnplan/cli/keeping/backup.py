@@ -36,11 +36,8 @@ def command(
     folder, or use the server's own dumps.
 
     Examples:
-
       burnplan backup
-
       burnplan backup /media/stick/studio.zip --yes
-
       burnplan backup /srv/backups
     """
     studio = the_studio(context)

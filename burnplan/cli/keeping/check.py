@@ -31,9 +31,7 @@ def command(
     code is 1 if something is wrong.
 
     Examples:
-
       burnplan check
-
       burnplan check --repair --from burnplan-backup-2027-03-17-090000.zip
     """
     with progress_bar() as tell:

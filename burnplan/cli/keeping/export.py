@@ -28,9 +28,7 @@ def command(
     the same book of it again.
 
     Examples:
-
       burnplan export studio-2027
-
       burnplan export studio-2027.zip
     """
     if into.is_file():

@@ -16,7 +16,6 @@ def command(context: typer.Context, page: "paging.ListPage") -> "Answer[list[und
     """Look back over what was done, newest first.
 
     Examples:
-
       burnplan history --page 2
     """
     studio = the_studio(context)

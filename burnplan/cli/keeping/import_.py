@@ -24,9 +24,7 @@ def command(
     """Make an empty book what an export holds, row for row.
 
     Examples:
-
       burnplan import studio-2027.zip
-
       burnplan import studio-2027 --replace
     """
     studio = the_studio(context)

@@ -27,9 +27,7 @@ def command(
     and photos stay where they are.
 
     Examples:
-
       burnplan move-book --to postgresql+psycopg://mara@studio.lan/burnplan
-
       burnplan move-book --from postgresql+psycopg://mara@studio.lan/burnplan --to home.db
     """
     if not to:

@@ -30,9 +30,7 @@ def command(context: typer.Context, file: Source, yes: Yes = False) -> "Answer[r
     if it has later changes you are told.
 
     Examples:
-
       burnplan restore burnplan-backup-2027-03-17-090000.zip
-
       burnplan restore copies/book-2027-03-16.db
     """
     studio = the_studio(context)

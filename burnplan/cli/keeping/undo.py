@@ -12,7 +12,6 @@ def command(context: typer.Context) -> None:
     """Take back the last thing done.
 
     Examples:
-
       burnplan undo
     """
     console.show(Text(f"Undid: {undo.undo_last(the_studio(context)).summary}"))

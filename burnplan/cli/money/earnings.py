@@ -20,9 +20,7 @@ def command(
     """Review what delivered jobs earned an hour, against the target, and where hours went.
 
     Examples:
-
       burnplan earnings
-
       burnplan earnings --since 2024-01-01
     """
     found = earnings.review(the_studio(context), given_date(context, since))

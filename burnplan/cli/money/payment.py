@@ -66,7 +66,6 @@ def add(
     """Put a payment on record.
 
     Examples:
-
       burnplan payment add C-0007 120 --deposit --how transfer
     """
     _take(context, which, amount, "deposit" if deposit else "payment", on, how, note)
@@ -84,7 +83,6 @@ def refund(
     """Put money given back on record.
 
     Examples:
-
       burnplan payment refund C-0007 20 --note "late by a week"
     """
     _take(context, which, amount, "refund", on, how, note)
@@ -99,7 +97,6 @@ def list_(
     """List payments, oldest first.
 
     Examples:
-
       burnplan payment list
     """
     found = payments.all_of(the_studio(context), which, page)
@@ -119,7 +116,6 @@ def invoice(
     """Write the invoice of the quote that holds, with what has been paid, as PDF.
 
     Examples:
-
       burnplan payment invoice C-0007 --due "in 2 weeks"
     """
     studio, own = the_studio(context), the_settings(context)
@@ -151,7 +147,6 @@ def receipt(
     """Write the receipt of a payment or refund, as PDF.
 
     Examples:
-
       burnplan payment receipt 12
     """
     studio, own = the_studio(context), the_settings(context)

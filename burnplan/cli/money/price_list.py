@@ -51,9 +51,7 @@ def command(
     """List prices by size and detail (1 plain to 5 dense fur), at your own pace.
 
     Examples:
-
       burnplan price-list
-
       burnplan price-list 15x20cm 20x30cm 30x40cm --species cherry --save prices.pdf
     """
     studio, own = the_studio(context), the_settings(context)

@@ -93,11 +93,8 @@ def draft(
     """Reckon a price without issuing it.
 
     Examples:
-
       burnplan quote draft C-0007
-
       burnplan quote draft C-0007 --sure 90 --packing 12 --round-to 5
-
       burnplan quote draft C-0007 --price 400
     """
     return _answer(context, quotes.draft(the_studio(context), which, wanted))
@@ -120,11 +117,8 @@ def issue(
     """Issue a quote; it replaces an earlier one.
 
     Examples:
-
       burnplan quote issue C-0007 --round-to 5 --days 21
-
       burnplan quote issue C-0007 --discount 20 --because "second order"
-
       burnplan quote issue C-0007 --instalment "30% transferred"
     """
     studio = the_studio(context)
@@ -143,7 +137,6 @@ def accept(
     """Put on record that the client accepted the newest quote.
 
     Examples:
-
       burnplan quote accept C-0007 --on yesterday
     """
     studio, locale = the_studio(context), the_settings(context).locale
@@ -167,7 +160,6 @@ def show_(context: typer.Context, which: WhichCommission) -> "Answer[quotes.Quot
     """Show the newest quote of a commission.
 
     Examples:
-
       burnplan quote show C-0007
     """
     return _answer(context, quotes.show(the_studio(context), which))
@@ -179,7 +171,6 @@ def list_(context: typer.Context, which: WhichCommission) -> "Answer[list[quotes
     """List all versions of a commission's quote.
 
     Examples:
-
       burnplan quote list C-0007
     """
     found = quotes.all_of(the_studio(context), which)
@@ -197,9 +188,7 @@ def print_(
     """Write the newest quote for the client, as PDF; no internal figures are in it.
 
     Examples:
-
       burnplan quote print C-0007 --into letters
-
       burnplan quote print C-0007 --text
     """
     studio, own = the_studio(context), the_settings(context)

@@ -32,9 +32,7 @@ def command(
     """Compare sizes, numbers of zones and species side by side; nothing is changed.
 
     Examples:
-
       burnplan whatif C-0007 --size 20x30cm --size 40x50cm
-
       burnplan whatif C-0007 --zones 4 --species cherry --drop "rectangle 0,0 100,30"
     """
     ask_about(context, *(species or []))

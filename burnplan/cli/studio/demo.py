@@ -42,9 +42,7 @@ def command(
     It has a temporary home of its own and never touches your book.
 
     Examples:
-
       burnplan demo
-
       burnplan demo --keep try-out
     """
     if keep is None:

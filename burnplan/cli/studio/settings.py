@@ -32,13 +32,9 @@ def command(
     """Show or change how this studio works: units, money, paper, hand, free hours.
 
     Examples:
-
       burnplan settings
-
       burnplan settings currency=EUR locale=de_DE hourly_target=35
-
       burnplan settings units=imperial paper=letter "hours=4 4 0 4 4 2 0"
-
       burnplan settings burning_hours=3 holidays=DE-BY drying_days=2 delivery_days=3
     """
     studio = the_studio(context)

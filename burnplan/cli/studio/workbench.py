@@ -19,9 +19,7 @@ def command(
     A clock that runs goes on running when you leave it.
 
     Examples:
-
       burnplan workbench
-
       burnplan workbench --light
     """
     if not console.interactive():

@@ -33,9 +33,7 @@ def command(
     listed.
 
     Examples:
-
       burnplan calendar burnplan.ics
-
       burnplan calendar
     """
     studio = the_studio(context)

@@ -26,9 +26,7 @@ def add(
     """Take a day off, or all days from a first to a last.
 
     Examples:
-
       burnplan days-off add friday
-
       burnplan days-off add 2027-08-02 2027-08-20 --because "summer holiday"
     """
     studio = the_studio(context)
@@ -43,7 +41,6 @@ def list_(context: typer.Context) -> "Answer[list[days_off.DayOffView]]":
     """List the days off to come; public holidays are those of the setting ``holidays``.
 
     Examples:
-
       burnplan days-off list
     """
     studio = the_studio(context)
@@ -59,7 +56,6 @@ def remove(
     """Work on days that were off.
 
     Examples:
-
       burnplan days-off remove 3
     """
     gone = days_off.remove(the_studio(context), number)

@@ -20,9 +20,7 @@ def command(
     """Show what your hours say of your pace, how sure that is, and what looks wrong.
 
     Examples:
-
       burnplan pace
-
       burnplan pace --guess
     """
     found = pace.review(the_studio(context))

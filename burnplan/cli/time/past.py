@@ -34,9 +34,7 @@ def import_(
     are 0 to 1 as measured, or 1 to 5 by eye, written eye:3.
 
     Examples:
-
       burnplan past import jobs.csv --dry-run
-
       burnplan past import jobs.csv
     """
     report = past.bring_in(the_studio(context), file, dry_run=dry_run)
@@ -51,7 +49,6 @@ def export(context: typer.Context, file: CsvFile) -> None:
     """Write past and delivered jobs as a CSV file that 'past import' reads.
 
     Examples:
-
       burnplan past export jobs.csv
     """
     console.show(f"Wrote {past.give_out(the_studio(context), file)} jobs to {file.name}")
@@ -63,9 +60,7 @@ def backtest(context: typer.Context) -> "Answer[pace.BacktestView]":
     """Forecast each past job from earlier ones only, and compare.
 
     Examples:
-
       burnplan past backtest
-
       burnplan past backtest --json
     """
     return Answer(pace.trial(the_studio(context)), shown.backtest_report)

@@ -59,13 +59,9 @@ def command(
     delivery are days on top.
 
     Examples:
-
       burnplan promise
-
       burnplan promise C-0007
-
       burnplan promise --hours 12 --sure 95
-
       burnplan promise --weeks 12
     """
     studio = the_studio(context)

@@ -21,9 +21,7 @@ def command(
     """Write the week's page for the wall: each day's hours and sessions, and the open jobs.
 
     Examples:
-
       burnplan week week.pdf
-
       burnplan week week.pdf --next
     """
     settings = the_settings(context)

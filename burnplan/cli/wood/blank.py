@@ -51,9 +51,7 @@ def add(
     """Put a blank in stock.
 
     Examples:
-
       burnplan blank add basswood 30x40cm --thickness 18mm --cost 14.50 --grit 150
-
       burnplan blank add cherry "round 10in" --place "shelf 2"
     """
     new = blanks.NewBlank(
@@ -82,7 +80,6 @@ def list_(
     """List the blanks.
 
     Examples:
-
       burnplan blank list
     """
     found = blanks.everything(the_studio(context), gone=gone, page=page)
@@ -95,7 +92,6 @@ def show_(context: typer.Context, which: WhichBlank) -> "Answer[blanks.BlankView
     """Show one blank, with the sanding left to do.
 
     Examples:
-
       burnplan blank show B-0012
     """
     return Answer(
@@ -114,9 +110,7 @@ def sand(
     """Put on record a grit done, or the grain raised with water.
 
     Examples:
-
       burnplan blank sand B-0012 220
-
       burnplan blank sand B-0012 --water
     """
     if (grit is None) != water:
@@ -141,9 +135,7 @@ def hold(
     reason stays on record.
 
     Examples:
-
       burnplan blank hold B-0012 C-0007
-
       burnplan blank hold B-0012 C-0007 --override "planed 3 mm off, bare oak on all sides"
     """
     made = blanks.hold(the_studio(context), which, commission, override=override)
@@ -158,7 +150,6 @@ def release(context: typer.Context, which: WhichBlank) -> None:
     """Let a blank go back to stock.
 
     Examples:
-
       burnplan blank release B-0012
     """
     console.show(f"[code]{blanks.release(the_studio(context), which).code}[/] is in stock again")
@@ -174,7 +165,6 @@ def scrap(
     """Write a blank off.
 
     Examples:
-
       burnplan blank scrap B-0012 --because "checked at the end grain"
     """
     found = blanks.show(the_studio(context), which)
@@ -194,9 +184,7 @@ def photo(
     """Keep a photo of a blank, or show the newest one.
 
     Examples:
-
       burnplan blank photo B-0012 board.jpg
-
       burnplan blank photo B-0012
     """
     if path is None:
@@ -214,7 +202,6 @@ def buy(context: typer.Context) -> "Answer[list[wood_to_buy.NeedView]]":
     """List the wood that booked work still needs: what is in stock for it, what to buy.
 
     Examples:
-
       burnplan blank buy
     """
     studio = the_studio(context)
@@ -236,9 +223,7 @@ def fit(
     """List the blanks in stock, and the one held, by how well they suit a commission's photo.
 
     Examples:
-
       burnplan blank fit C-0007
-
       burnplan blank fit C-0007 --photo barn.jpg
     """
     return Answer(

@@ -32,7 +32,6 @@ def species(context: typer.Context) -> "Answer[list[shown_species.SpeciesRow]]":
     """List the species table, with how well each figure is known.
 
     Examples:
-
       burnplan blank species
     """
     studio = the_studio(context)
@@ -58,7 +57,6 @@ def species_add(
     """Put a wood of your own among the species, with the figures you know.
 
     Examples:
-
       burnplan blank species-add plum --bare 68 --burnt 19 --hardness 1550
     """
     new = own_species.NewSpecies(
@@ -86,9 +84,7 @@ def climate(
     """Put on record the air in the shop, or at a client's home; the newest counts.
 
     Examples:
-
       burnplan blank climate "19C 48%"
-
       burnplan blank climate "70F 35%" --client Mara
     """
     noted = conditioning.note_air(the_studio(context), air, client)
@@ -111,9 +107,7 @@ def moisture(
     """Log a moisture reading, and say whether to wait for the wood or go.
 
     Examples:
-
       burnplan blank moisture B-0012 9.5
-
       burnplan blank moisture B-0012 --shop "21C 45%"
     """
     studio = the_studio(context)
@@ -138,7 +132,6 @@ def movement(
     """Say how a blank moves across its grain when it comes to the client's home.
 
     Examples:
-
       burnplan blank movement B-0012 --home "22C 30%"
     """
     return Answer(
@@ -156,7 +149,6 @@ def grain(
     """Put on record which way the grain runs on the face.
 
     Examples:
-
       burnplan blank grain B-0012 along-width
     """
     code = conditioning.set_grain(the_studio(context), which, runs)
@@ -183,9 +175,7 @@ def condition(
     reclaimed (these block); plywood, resinous, spalted (these caution).
 
     Examples:
-
       burnplan blank condition B-0012 spalted
-
       burnplan blank condition B-0012 --clear painted --because "planed to bare wood"
     """
     studio = the_studio(context)
@@ -211,7 +201,6 @@ def override(
     """Set aside what blocks a held blank, for the job it is held for; the reason is kept.
 
     Examples:
-
       burnplan blank override B-0012 "planed 3 mm off, bare oak on all sides" --yes
     """
     studio = the_studio(context)

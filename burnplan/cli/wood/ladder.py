@@ -64,9 +64,7 @@ def add(
     could look alike.
 
     Examples:
-
       burnplan ladder add basswood --tip "shader 4 mm" --heat 2,3,4,5,6 --lightness 78,66,52,38,27
-
       burnplan ladder add cherry --tip "ball 2 mm" --heat 5 --strokes 1,2,3,4,6 --photo strip.jpg
       --card first
     """
@@ -99,7 +97,6 @@ def list_(
     """List the tone ladders, the newest first.
 
     Examples:
-
       burnplan ladder list --species basswood
     """
     return Answer(ladders.everything(the_studio(context), species), shown.ladder_table)
@@ -111,9 +108,7 @@ def show_(context: typer.Context, which: Which) -> "Answer[ladders.LadderView]":
     """Show a tone ladder with a picture of its curve.
 
     Examples:
-
       burnplan ladder show L-0003
-
       burnplan ladder show basswood
     """
     return Answer(ladders.show(the_studio(context), which), shown.ladder_card)
@@ -132,9 +127,7 @@ def settings_(
     """Say which setting burns each zone of a job, and what its wood cannot reach.
 
     Examples:
-
       burnplan ladder settings C-0007
-
       burnplan ladder settings C-0007 --tip shader
     """
     return Answer(
@@ -152,7 +145,6 @@ def card(
     """Write a ladder as a card to print: its curve and the setting for each tone.
 
     Examples:
-
       burnplan ladder card L-0003 basswood.pdf
     """
     own = the_settings(context)
