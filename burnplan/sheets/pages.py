@@ -376,7 +376,7 @@ def _title_block(
     rows = [
         (label, value)
         for label, value in (
-            ("PrintJob", facts.code),
+            ("Job", facts.code),
             ("Size", facts.size),
             ("Wood", facts.wood),
             ("Paper", pages),
@@ -416,7 +416,7 @@ _MAP_MM = 50.0
 
 def _draw_map(drawing: Drawing, job: PrintJob, plan: TilePlan, room: Box) -> None:
     """Show which page holds which part."""
-    heading(drawing, room.x, room.y, "SheetPage map")
+    heading(drawing, room.x, room.y, "Page map")
     x, y = room.x, room.y + 6
     scale = min(room.width / plan.width_mm, (room.height - 6) / plan.height_mm)
     with _picture_at(drawing, job, x, y, scale):
