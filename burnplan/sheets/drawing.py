@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
+from typing import Any
 
 from reportlab import rl_config
 from reportlab.lib.colors import Color
@@ -34,16 +35,20 @@ class Align(StrEnum):
 rl_config.useA85 = 0
 
 
+def options(width_mm: float, height_mm: float) -> dict[str, Any]:
+    """Return how a PDF with pages of one size begins; equal content makes equal bytes."""
+    return {
+        "pagesize": (width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM),
+        "invariant": 1,
+        "pageCompression": 1,
+        "lang": "en",
+        "initialFontName": first_font(),
+    }
+
+
 def new_pdf(path: Path, width_mm: float, height_mm: float, *, title: str, author: str) -> Canvas:
-    """Begin a PDF with pages of one size; equal content makes equal bytes."""
-    canvas = Canvas(
-        str(path),
-        pagesize=(width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM),
-        invariant=1,
-        pageCompression=1,
-        lang="en",
-        initialFontName=first_font(),
-    )
+    """Begin a PDF with pages of one size."""
+    canvas = Canvas(str(path), **options(width_mm, height_mm))
     canvas.setTitle(title)
     canvas.setAuthor(author)
     canvas.setCreator("burnplan")
@@ -72,7 +77,7 @@ class Drawing:
 
     def stroke(self, colour: RGB, width_mm: float, dash: Sequence[float] = ()) -> None:
         """Set colour, weight and dashes (mm) of the lines to come."""
-        self.canvas.setStrokeColor(_colour(colour))
+        self.canvas.setStrokeColor(colour_of(colour))
         self.canvas.setLineWidth(width_mm * POINTS_PER_MM)
         self.canvas.setDash([length * POINTS_PER_MM for length in dash])
 
@@ -87,7 +92,7 @@ class Drawing:
         path = self.canvas.beginPath()
         self._follow(path, points, closed)
         if fill is not None:
-            self.canvas.setFillColor(_colour(fill))
+            self.canvas.setFillColor(colour_of(fill))
         self.canvas.drawPath(path, stroke=int(stroke), fill=int(fill is not None))
 
     def paths(self, lines: Iterable[tuple[Points, bool]]) -> None:
@@ -107,7 +112,7 @@ class Drawing:
     def box(self, box: Box, *, fill: RGB | None = None, stroke: bool = True) -> None:
         """Draw a rectangle."""
         if fill is not None:
-            self.canvas.setFillColor(_colour(fill))
+            self.canvas.setFillColor(colour_of(fill))
         x, y = self.at(box.x, box.bottom)
         self.canvas.rect(
             x,
@@ -121,7 +126,7 @@ class Drawing:
     def circle(self, x: float, y: float, radius: float, *, fill: RGB | None = None) -> None:
         """Draw a circle line, or a disc without one."""
         if fill is not None:
-            self.canvas.setFillColor(_colour(fill))
+            self.canvas.setFillColor(colour_of(fill))
         self.canvas.circle(
             *self.at(x, y),
             radius * POINTS_PER_MM,
@@ -147,7 +152,7 @@ class Drawing:
         """
         width = self.typesetter.width_mm(text, points, weight)
         shift = {Align.LEFT: 0.0, Align.MIDDLE: -width / 2, Align.RIGHT: -width}[align]
-        self.canvas.setFillColor(_colour(colour))
+        self.canvas.setFillColor(colour_of(colour))
         with self.kept():
             self.canvas.translate(*self.at(x, y))
             self.canvas.rotate(degrees)
@@ -170,7 +175,8 @@ class Drawing:
             self.canvas.restoreState()
 
 
-def _colour(rgb: RGB) -> Color:
+def colour_of(rgb: RGB) -> Color:
+    """Return a colour as reportlab takes it."""
     return Color(*(channel / 255 for channel in rgb))
 
 

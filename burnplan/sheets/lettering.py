@@ -48,8 +48,8 @@ _NEEDS_SHAPING = ((0x0590, 0x08FF), (0x0900, 0x0DFF), (0x0F00, 0x109F), (0x1780,
 
 
 @functools.cache
-def _face(name: str) -> TTFont:
-    """Return one of the face's own weights, registered with reportlab."""
+def face(name: str) -> TTFont:
+    """Return one of the face's weights, registered with reportlab."""
     folder = resources.files("font_source_sans_pro") / "files"
     with (folder / f"{name}.ttf").open("rb") as file:
         font = TTFont(name, file)
@@ -59,7 +59,7 @@ def _face(name: str) -> TTFont:
 
 def first_font() -> str:
     """Return the name of the font that a document starts with, registered."""
-    return str(_face(REGULAR).fontName)
+    return str(face(REGULAR).fontName)
 
 
 @functools.cache
@@ -110,7 +110,7 @@ class Typesetter:
 
     def _letter(self, letter: str, weight: str) -> tuple[str, str]:
         """Font for a letter, and the letter or what stands for it."""
-        if _has(_face(weight), letter):
+        if _has(face(weight), letter):
             return weight, letter
         if not _needs_shaping(letter):
             for name in _ELSEWHERE:

@@ -120,11 +120,7 @@ def invoice(
     """
     studio, own = the_studio(context), the_settings(context)
     piece = commissions.show(studio, which)
-    hand_out(
-        text,
-        into / f"{piece.code}-invoice.pdf",
-        invoice_sheet.invoice_text,
-        invoice_sheet.write_invoice,
+    letter = invoice_sheet.invoice_letter(
         quotes.agreed(studio, piece.code),
         payments.all_of(studio, piece.code),
         piece,
@@ -132,9 +128,8 @@ def invoice(
         own,
         on=studio.today(),
         due=given_date(context, due),
-        sender=own.address,
-        pay_to=own.pay_to,
     )
+    hand_out(letter, text, into / f"{piece.code}-invoice.pdf")
 
 
 @app.command()
@@ -152,16 +147,12 @@ def receipt(
     studio, own = the_studio(context), the_settings(context)
     payment = payments.show(studio, number)
     piece = commissions.show(studio, payment.code)
-    hand_out(
-        text,
-        into / f"{piece.code}-receipt-{payment.number}.pdf",
-        invoice_sheet.receipt_text,
-        invoice_sheet.write_receipt,
+    letter = invoice_sheet.receipt_letter(
         payment,
         payments.all_of(studio, piece.code),
         quotes.agreed(studio, piece.code) if piece.quoted is not None else None,
         piece,
         clients.named(studio, piece.client),
         own,
-        sender=own.address,
     )
+    hand_out(letter, text, into / f"{piece.code}-receipt-{payment.number}.pdf")

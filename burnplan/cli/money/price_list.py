@@ -67,12 +67,11 @@ def command(
             rows=list(zip(prices.sizes, prices.prices, strict=True)),
             wood=woods.species_on_record(prices.species).name.lower(),
         )
-        today, sender = studio.today(), own.address
+        letter = sheet.price_list_letter(listed, own, on=studio.today())
         if save is not None:
-            made = sheet.write_price_list(listed, own, save, on=today, sender=sender)
-            console.show(f"Wrote {made.path}")
+            console.show(f"Wrote {letter.write(save).path}")
         if text:
-            typer.echo(sheet.price_list_text(listed, own, on=today, sender=sender))
+            typer.echo(letter.text())
         return None
 
     return Answer(found, draw)

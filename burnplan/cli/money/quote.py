@@ -194,15 +194,6 @@ def print_(
     studio, own = the_studio(context), the_settings(context)
     view = quotes.show(studio, which)
     piece = commissions.show(studio, view.code)
-    hand_out(
-        text,
-        into / f"{view.code}-quote-{view.version}.pdf",
-        quote_sheet.quote_text,
-        quote_sheet.write_quote,
-        view,
-        piece,
-        clients.named(studio, piece.client),
-        own,
-        sender=own.address,
-        remark=remark,
-    )
+    client = clients.named(studio, piece.client)
+    letter = quote_sheet.quote_letter(view, piece, client, own, remark=remark)
+    hand_out(letter, text, into / f"{view.code}-quote-{view.version}.pdf")

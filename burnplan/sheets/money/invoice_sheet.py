@@ -5,7 +5,6 @@ and how invoices are numbered, differs from country to country: local tax rules
 come first.
 """
 
-import os
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -24,20 +23,13 @@ from burnplan.sheets.money.letter import (
     Section,
     Signature,
     Spelling,
+    Twins,
     Weight,
-    as_text,
-    made_of,
-    recipient_of,
+    letter_on,
 )
 from burnplan.sheets.money.quote_sheet import price_figures, quote_number
-from burnplan.sheets.writing import Written
 
 _KINDS = {"deposit": "Deposit", "payment": "Payment", "refund": "Refund"}
-
-
-def receipt_number(payment: PaymentView) -> str:
-    """Return the number that a receipt carries, such as ``R-0012``."""
-    return f"R-{payment.number:04d}"
 
 
 def _up_to(
@@ -85,54 +77,7 @@ def _account(quote: QuoteView, paid: Sequence[PaymentView], spelling: Spelling) 
     return Figures("Received so far" if paid else "To pay", tuple(rows))
 
 
-def _invoice(
-    quote: QuoteView,
-    payments: Sequence[PaymentView],
-    commission: CommissionView,
-    client: ClientView | None,
-    settings: Settings,
-    spelling: Spelling,
-    on: date,
-    due: date | None,
-    number: str,
-    sender: str,
-    pay_to: str,
-) -> Letter:
-    if quote.state == "draft":
-        raise NotAllowed(
-            f"The quote for {quote.code} is a draft", f"Issue it: burnplan quote issue {quote.code}"
-        )
-    paid = _up_to(payments, quote, on)
-    owed = quote.total > _sum(paid)
-    delivered = commission.delivered_on if (commission.delivered_on or on) <= on else None
-    sections: list[Section] = [price_figures(quote, spelling), _account(quote, paid, spelling)]
-    if owed and pay_to.strip():
-        sections.append(Prose("How to pay", pay_to))
-    if owed:
-        when = f"by {spelling.day(due)}" if due else "now" if delivered else "before delivery"
-        sections.append(Prose("", f"Please pay the balance {when}, naming {number}. Thank you."))
-    else:
-        sections.append(Prose("", "Thank you."))
-    facts = [("Date", spelling.day(on)), ("Quote", quote_number(quote))]
-    if delivered:
-        facts.append(("Delivered", spelling.day(delivered)))
-    if due and owed:
-        facts.append(("Due", spelling.day(due)))
-    return Letter(
-        kind="Invoice",
-        number=number,
-        studio=settings.name,
-        sender=sender,
-        recipient=recipient_of(client),
-        facts=tuple(facts),
-        mark="",
-        title=commission.title,
-        detail=made_of(commission, settings),
-        sections=tuple(sections),
-    )
-
-
-def invoice_text(
+def invoice_letter(
     quote: QuoteView,
     payments: Sequence[PaymentView],
     commission: CommissionView,
@@ -142,10 +87,8 @@ def invoice_text(
     on: date,
     due: date | None = None,
     number: str = "",
-    sender: str = "",
-    pay_to: str = "",
-) -> str:
-    """Return an invoice as plain text.
+) -> Twins:
+    """Return an invoice.
 
     Parameters
     ----------
@@ -162,10 +105,6 @@ def invoice_text(
         Without it, the balance is due before delivery, or now if that was before.
     number : str, optional
         From the studio's own sequence; without it, the number of the quote.
-    sender : str, optional
-        Lines of the studio's address, and its tax number where one must stand.
-    pay_to : str, optional
-        How to pay: a bank account, or cash on hand-over.
 
     Raises
     ------
@@ -174,52 +113,34 @@ def invoice_text(
     BadInput
         If a payment is in another currency than the quote.
     OperationFailed
-        If the quote's lines do not add up to its total.
+        When it is set, if the quote's lines do not add up to its total.
     """
-    number = number.strip() or quote_number(quote)
-    spelling = Spelling(quote.currency, settings.locale)
-    return as_text(
-        _invoice(
-            quote, payments, commission, client, settings, spelling,
-            on, due, number, sender, pay_to,
+    if quote.state == "draft":
+        raise NotAllowed(
+            f"The quote for {quote.code} is a draft", f"Issue it: burnplan quote issue {quote.code}"
         )
-    )  # fmt: skip
+    paid = _up_to(payments, quote, on)
+    owed = quote.total > _sum(paid)
+    delivered = commission.delivered_on if (commission.delivered_on or on) <= on else None
+    named = number.strip() or quote_number(quote)
 
+    def letter(spelling: Spelling) -> Letter:
+        sections: list[Section] = [price_figures(quote, spelling), _account(quote, paid, spelling)]
+        if owed and settings.pay_to.strip():
+            sections.append(Prose("How to pay", settings.pay_to))
+        if owed:
+            when = f"by {spelling.day(due)}" if due else "now" if delivered else "before delivery"
+            sections.append(Prose("", f"Please pay the balance {when}, naming {named}. Thank you."))
+        else:
+            sections.append(Prose("", "Thank you."))
+        facts = [("Date", spelling.day(on)), ("Quote", quote_number(quote))]
+        if delivered:
+            facts.append(("Delivered", spelling.day(delivered)))
+        if due and owed:
+            facts.append(("Due", spelling.day(due)))
+        return letter_on(commission, client, settings, "Invoice", named, facts, sections)
 
-def write_invoice(
-    quote: QuoteView,
-    payments: Sequence[PaymentView],
-    commission: CommissionView,
-    client: ClientView | None,
-    settings: Settings,
-    path: str | os.PathLike[str],
-    *,
-    on: date,
-    due: date | None = None,
-    number: str = "",
-    sender: str = "",
-    pay_to: str = "",
-) -> Written:
-    """Write an invoice as a PDF; see :func:`invoice_text`.
-
-    Raises
-    ------
-    NotAllowed
-        If the quote is a draft.
-    BadInput
-        If a payment is in another currency, or the folder does not exist.
-    OperationFailed
-        If the file cannot be written, or the lines do not add up.
-    """
-    from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
-
-    spelling = print_spelling(quote.currency, settings.locale)
-    letter = _invoice(
-        quote, payments, commission, client, settings, spelling,
-        on, due, number.strip() or quote_number(quote), sender, pay_to,
-    )  # fmt: skip
-    written = write_letter(letter, path, letter_paper(settings))
-    notes = list(written.notes)
+    notes = []
     if not number.strip():
         notes.append(
             f"The invoice is numbered as its quote, {quote_number(quote)}: give one of your own"
@@ -227,63 +148,18 @@ def write_invoice(
         )
     if quote.accepted_on is None:
         notes.append(f"Quote {quote_number(quote)} is not on record as accepted")
-    return Written(written.path, written.pages, tuple(notes))
+    return Twins(letter, quote.currency, settings, tuple(notes))
 
 
-# Receipts ---------------------------------------------------------------------------
-
-
-def _receipt(
+def receipt_letter(
     payment: PaymentView,
     payments: Sequence[PaymentView],
     quote: QuoteView | None,
     commission: CommissionView,
     client: ClientView | None,
     settings: Settings,
-    spelling: Spelling,
-    sender: str,
-) -> Letter:
-    refund = payment.kind == "refund"
-    row = Row(_what(payment, spelling), spelling.money(abs(payment.amount)), Weight.TOTAL)
-    sections: list[Section] = [
-        Figures("Given back" if refund else "Received with thanks", (row,)),
-    ]
-    if quote is not None and quote.state != "draft":
-        known = {one.number: one for one in (*payments, payment)}
-        paid = _up_to(list(known.values()), quote, payment.paid_on, payment.number)
-        rows = (
-            Row(f"Agreed, quote {quote_number(quote)}", spelling.money(quote.total)),
-            Row("Received up to here", spelling.money(-_sum(paid))),
-            _balance_row(quote.total - _sum(paid), spelling),
-        )
-        sections.append(Figures("How the account stands", rows))
-    sentence = "I have received this amount." if refund else f"For {settings.name}"
-    sections.append(Signature(sentence, ("Place and date", "Signature")))
-    return Letter(
-        kind="Refund" if refund else "Receipt",
-        number=receipt_number(payment),
-        studio=settings.name,
-        sender=sender,
-        recipient=recipient_of(client),
-        facts=(("Date", spelling.day(payment.paid_on)), ("Job", commission.code)),
-        mark="",
-        title=commission.title,
-        detail=made_of(commission, settings),
-        sections=tuple(sections),
-    )
-
-
-def receipt_text(
-    payment: PaymentView,
-    payments: Sequence[PaymentView],
-    quote: QuoteView | None,
-    commission: CommissionView,
-    client: ClientView | None,
-    settings: Settings,
-    *,
-    sender: str = "",
-) -> str:
-    """Return a receipt for one payment, or a paper for a refund, as plain text.
+) -> Twins:
+    """Return a receipt for one payment, or a paper for a refund.
 
     Parameters
     ----------
@@ -295,42 +171,31 @@ def receipt_text(
     commission : CommissionView
     client : ClientView, optional
     settings : Settings
-    sender : str, optional
-        Lines of the studio's address.
 
     Raises
     ------
     BadInput
-        If a payment is in another currency than the quote.
+        When it is set, if a payment is in another currency than the quote.
     """
-    spelling = Spelling(payment.currency, settings.locale)
-    return as_text(
-        _receipt(payment, payments, quote, commission, client, settings, spelling, sender)
-    )
+    refund = payment.kind == "refund"
 
+    def letter(spelling: Spelling) -> Letter:
+        row = Row(_what(payment, spelling), spelling.money(abs(payment.amount)), Weight.TOTAL)
+        head = "Given back" if refund else "Received with thanks"
+        sections: list[Section] = [Figures(head, (row,))]
+        if quote is not None and quote.state != "draft":
+            known = {one.number: one for one in (*payments, payment)}
+            paid = _sum(_up_to(list(known.values()), quote, payment.paid_on, payment.number))
+            rows = (
+                Row(f"Agreed, quote {quote_number(quote)}", spelling.money(quote.total)),
+                Row("Received up to here", spelling.money(-paid)),
+                _balance_row(quote.total - paid, spelling),
+            )
+            sections.append(Figures("How the account stands", rows))
+        said = "I have received this amount." if refund else f"For {settings.name}"
+        sections.append(Signature(said))
+        facts = [("Date", spelling.day(payment.paid_on)), ("Job", commission.code)]
+        kind, number = "Refund" if refund else "Receipt", f"R-{payment.number:04d}"
+        return letter_on(commission, client, settings, kind, number, facts, sections)
 
-def write_receipt(
-    payment: PaymentView,
-    payments: Sequence[PaymentView],
-    quote: QuoteView | None,
-    commission: CommissionView,
-    client: ClientView | None,
-    settings: Settings,
-    path: str | os.PathLike[str],
-    *,
-    sender: str = "",
-) -> Written:
-    """Write a receipt or a paper for a refund as a PDF; see :func:`receipt_text`.
-
-    Raises
-    ------
-    BadInput
-        If a payment is in another currency, or the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-    """
-    from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
-
-    spelling = print_spelling(payment.currency, settings.locale)
-    letter = _receipt(payment, payments, quote, commission, client, settings, spelling, sender)
-    return write_letter(letter, path, letter_paper(settings))
+    return Twins(letter, payment.currency, settings)

@@ -1,23 +1,26 @@
 """Letters to a client: what they say, and the same as plain text.
 
-A :class:`Letter` is made once, by the sheet it belongs to; :func:`as_text` and
+A :class:`Letter` is made by the sheet it belongs to; :func:`as_text` and
 :func:`burnplan.sheets.money.letter_pdf.write_letter` only lay it out, so the PDF and
 its plain text twin cannot say different things.
 """
 
+import os
 import re
-import unicodedata
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+
+from rich.cells import cell_len
 
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.money import format_money
 from burnplan.outline import OutlineKind
+from burnplan.sheets.writing import Written
 from burnplan.terminal_safe import terminal_safe
 from burnplan.units import format_size
 from burnplan.wood.species import species_on_record
@@ -131,10 +134,13 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Signature:
-    """A sentence to sign, and what the lines under it are for."""
+    """A sentence to sign."""
 
     sentence: str
-    blanks: tuple[str, ...]
+
+
+BLANKS = ("Place and date", "Signature")
+"""What the lines under a sentence to sign are for."""
 
 
 Section = Figures | Prose | SmallPrint | Grid | Signature
@@ -148,38 +154,92 @@ class Letter:
     ----------
     kind : str
         What it is, such as ``Quote``.
-    number : str
     studio, sender : str
         Name of the studio, and the lines of its address.
-    recipient : tuple of str
-        Lines: name and address.
     facts : tuple of (str, str)
         Such as dates.
-    mark : str
-        What must not be overlooked, such as that it is a draft.
     title, detail : str
         What it is about.
     sections : tuple of Section
+    number : str
+    recipient : tuple of str
+        Lines: name and address.
+    mark : str
+        What must not be overlooked, such as that it is a draft.
     """
 
     kind: str
-    number: str
     studio: str
     sender: str
-    recipient: tuple[str, ...]
     facts: tuple[tuple[str, str], ...]
-    mark: str
     title: str
     detail: str
     sections: tuple[Section, ...]
+    number: str = ""
+    recipient: tuple[str, ...] = ()
+    mark: str = ""
 
 
-def recipient_of(client: ClientView | None) -> tuple[str, ...]:
-    """Return the lines of an address; the e-mail address where there is no other."""
-    if client is None:
-        return ()
-    known = client.address.splitlines() if client.address.strip() else [client.email]
-    return (client.name, *(line.strip() for line in known if line.strip()))
+@dataclass(frozen=True, slots=True)
+class Twins:
+    """A letter as plain text for a mail, and as a PDF that says the same.
+
+    Parameters
+    ----------
+    spelled : callable
+        Makes the letter; takes how amounts and dates are written.
+    currency : str
+    settings : Settings
+    notes : tuple of str
+        What may disappoint, a sentence each.
+    """
+
+    spelled: Callable[[Spelling], Letter]
+    currency: str
+    settings: Settings
+    notes: tuple[str, ...] = ()
+
+    def text(self) -> str:
+        """Return it as plain text."""
+        return as_text(self.spelled(Spelling(self.currency, self.settings.locale)))
+
+    def write(self, path: str | os.PathLike[str]) -> Written:
+        """Write it as a PDF.
+
+        Raises
+        ------
+        BadInput
+            If the folder does not exist.
+        OperationFailed
+            If the file cannot be written.
+        """
+        from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
+
+        letter = self.spelled(print_spelling(self.currency, self.settings.locale))
+        written = write_letter(letter, path, letter_paper(self.settings))
+        return replace(written, notes=(*written.notes, *self.notes))
+
+
+def letter_on(
+    commission: CommissionView,
+    client: ClientView | None,
+    settings: Settings,
+    kind: str,
+    number: str,
+    facts: Sequence[tuple[str, str]],
+    sections: Sequence[Section],
+    mark: str = "",
+) -> Letter:
+    """Return a letter about a commission, to its client."""
+    recipient: tuple[str, ...] = ()
+    if client is not None:
+        # The e-mail address where there is no other.
+        known = client.address.splitlines() if client.address.strip() else [client.email]
+        recipient = (client.name, *(line.strip() for line in known if line.strip()))
+    return Letter(
+        kind, settings.name, settings.address, tuple(facts), commission.title,
+        made_of(commission, settings), tuple(sections), number, recipient, mark,
+    )  # fmt: skip
 
 
 def made_of(commission: CommissionView, settings: Settings) -> str:
@@ -197,18 +257,6 @@ def made_of(commission: CommissionView, settings: Settings) -> str:
 # Plain text ---------------------------------------------------------------------------
 
 
-def cells(text: str) -> int:
-    """Return how many cells a text takes where every letter has one or two."""
-    return sum(
-        0
-        if unicodedata.category(letter) in ("Mn", "Me", "Cf")
-        else 2
-        if unicodedata.east_asian_width(letter) in "WF"
-        else 1
-        for letter in text
-    )
-
-
 def wrapped(text: str, width: int) -> list[str]:
     """Break a paragraph into lines of so many cells; a longer word is broken too.
 
@@ -220,52 +268,47 @@ def wrapped(text: str, width: int) -> list[str]:
     lines = [""]
     # Spaces that hold figures together are no place to break, so split() will not do.
     for word in re.split(r"[ \t\n]+", text.strip()):
-        if lines[-1] and cells(lines[-1]) + 1 + cells(word) <= width:
+        if lines[-1] and cell_len(lines[-1]) + 1 + cell_len(word) <= width:
             lines[-1] += f" {word}"
             continue
         if lines[-1]:
             lines.append("")
         for letter in word:
-            if cells(lines[-1]) + cells(letter) > width:
+            if cell_len(lines[-1]) + cell_len(letter) > width:
                 lines.append("")
             lines[-1] += letter
     return lines
 
 
-def _beside(left: str, right: str, width: int = TEXT_CELLS) -> list[str]:
-    """Set one text left, over as many lines as it needs, the other right on the last."""
-    lines = wrapped(left, width - cells(right) - 2)
-    gap = width - cells(lines[-1]) - cells(right)
-    return [*lines[:-1], f"{lines[-1]}{' ' * gap}{right}"]
-
-
 def _figures_text(section: Figures) -> list[str]:
-    lines = [section.heading] if section.heading else []
+    lines = [section.heading]
     for row in section.rows:
         if row.weight is not Weight.PLAIN and len(section.rows) > 1:
             stroke = "=" if row.weight is Weight.TOTAL else "-"
-            lines.append((stroke * (cells(row.amount) + 2)).rjust(TEXT_CELLS))
-        lines += _beside(row.label, row.amount)
+            lines.append((stroke * (cell_len(row.amount) + 2)).rjust(TEXT_CELLS))
+        *before, last = wrapped(row.label, TEXT_CELLS - cell_len(row.amount) - 2)
+        gap = " " * (TEXT_CELLS - cell_len(last) - cell_len(row.amount))
+        lines += [*before, f"{last}{gap}{row.amount}"]
     return lines
 
 
 def _grid_text(section: Grid) -> list[str]:
     columns = list(zip(*(amounts for _, amounts in section.rows), strict=True))
     widths = [
-        max(cells(cell) for cell in (head, *column))
+        max(cell_len(cell) for cell in (head, *column))
         for head, column in zip(section.heads, columns, strict=True)
     ]
     room = max(12, TEXT_CELLS - sum(widths) - 2 * len(widths))
     names = (section.corner, *(name for name, _ in section.rows))
-    room = min(room, max(cells(name) for name in names))
+    room = min(room, max(cell_len(name) for name in names))
 
     def line(name: str, figures: Sequence[str]) -> list[str]:
         lines = wrapped(name, room)
         set_figures = "".join(
-            " " * (2 + width - cells(figure)) + figure
+            " " * (2 + width - cell_len(figure)) + figure
             for figure, width in zip(figures, widths, strict=True)
         )
-        return [lines[0] + " " * (room - cells(lines[0])) + set_figures, *lines[1:]]
+        return [lines[0] + " " * (room - cell_len(lines[0])) + set_figures, *lines[1:]]
 
     rule = "-" * (room + sum(widths) + 2 * len(widths))
     body = (part for name, amounts in section.rows for part in line(name, amounts))
@@ -283,14 +326,12 @@ def _section_text(section: Section) -> list[str]:
             paragraphs = section.text.splitlines()
             return head + [part for one in paragraphs for part in wrapped(one, TEXT_CELLS)]
         case SmallPrint():
-            lines = [section.heading] if section.heading else []
-            for name, said in section.items:
-                lines += wrapped(f"{name}: {said}", TEXT_CELLS)
-            return lines
+            terms = (wrapped(f"{name}: {said}", TEXT_CELLS) for name, said in section.items)
+            return [section.heading, *(line for term in terms for line in term)]
         case Signature():
             lines = wrapped(section.sentence, TEXT_CELLS)
-            for blank in section.blanks:
-                lines += ["", f"{blank} {'_' * (44 - cells(blank))}"]
+            for blank in BLANKS:
+                lines += ["", f"{blank} {'_' * (44 - cell_len(blank))}"]
             return lines
 
 
@@ -304,9 +345,9 @@ def as_text(letter: Letter) -> str:
         head += wrapped(line, TEXT_CELLS)
     named = " ".join(part for part in (letter.kind.upper(), letter.number) if part)
     facts = [named, letter.mark] if letter.mark else [named]
-    label_width = max((cells(label) for label, _ in letter.facts), default=0)
+    label_width = max((cell_len(label) for label, _ in letter.facts), default=0)
     for label, value in letter.facts:
-        facts.append(f"{label}{' ' * (label_width - cells(label) + 3)}{value}")
+        facts.append(f"{label}{' ' * (label_width - cell_len(label) + 3)}{value}")
     about = [
         *(wrapped(letter.title, TEXT_CELLS) if letter.title else ()),
         *(wrapped(letter.detail, TEXT_CELLS) if letter.detail else ()),

@@ -1,6 +1,5 @@
 """A price list to hang up or send: what a piece costs, by its size and its detail."""
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -9,8 +8,7 @@ from decimal import Decimal
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.errors import BadInput
 from burnplan.money import round_money
-from burnplan.sheets.money.letter import Grid, Letter, Prose, Section, SmallPrint, Spelling, as_text
-from burnplan.sheets.writing import Written
+from burnplan.sheets.money.letter import Grid, Letter, Prose, Section, SmallPrint, Spelling, Twins
 from burnplan.terminal_safe import terminal_safe
 
 DETAILS = (
@@ -75,104 +73,43 @@ def _price(price: Decimal | None, spelling: Spelling) -> str:
     return spelling.money(round_money(price, spelling.currency))
 
 
-def _letter(
-    prices: PriceList,
-    settings: Settings,
-    spelling: Spelling,
-    on: date,
-    sender: str,
-    remark: str,
-) -> Letter:
-    said = [f"Prices in {spelling.currency}"]
-    if prices.wood:
-        said.append(f"on {prices.wood}")
-    if settings.tax_percent:
-        tax = f"{settings.tax_percent.normalize():f} %"
-        said.append(f"with {tax} tax in them" if prices.taxed else f"before {tax} tax")
-    grid = Grid(
-        corner="Size",
-        heads=tuple(f"Detail {grade}" for grade in range(1, len(DETAILS) + 1)),
-        rows=tuple(
-            (size, tuple(_price(price, spelling) for price in row)) for size, row in prices.rows
-        ),
-    )
-    sections: list[Section] = [
-        grid,
-        SmallPrint(
-            "What detail means",
-            tuple((f"Detail {grade}", f"{what}.") for grade, what in enumerate(DETAILS, start=1)),
-        ),
-        Prose(
-            "",
-            "These are prices to go by. What your piece costs is said in a quote, once the"
-            " picture, the size and the wood are known; packing and delivery come on top.",
-        ),
-    ]
-    if remark.strip():
-        sections.append(Prose("", terminal_safe(remark)))
-    facts = [("Date", spelling.day(on))]
-    if prices.valid_until:
-        facts.append(("Valid until", spelling.day(prices.valid_until)))
-    return Letter(
-        kind="Price list",
-        number="",
-        studio=settings.name,
-        sender=sender,
-        recipient=(),
-        facts=tuple(facts),
-        mark="",
-        title="Burned to order, by size and detail",
-        detail=", ".join(said),
-        sections=tuple(sections),
-    )
+def price_list_letter(
+    prices: PriceList, settings: Settings, *, on: date, remark: str = ""
+) -> Twins:
+    """Return a price list, dated; ``remark`` is something more to say."""
 
+    def letter(spelling: Spelling) -> Letter:
+        said = [f"Prices in {spelling.currency}"]
+        if prices.wood:
+            said.append(f"on {prices.wood}")
+        if settings.tax_percent:
+            tax = f"{settings.tax_percent.normalize():f} %"
+            said.append(f"with {tax} tax in them" if prices.taxed else f"before {tax} tax")
+        rows = ((size, tuple(_price(one, spelling) for one in row)) for size, row in prices.rows)
+        grades = tuple(f"Detail {grade}" for grade in range(1, len(DETAILS) + 1))
+        means = tuple((grade, f"{what}.") for grade, what in zip(grades, DETAILS, strict=True))
+        sections: list[Section] = [
+            Grid("Size", grades, tuple(rows)),
+            SmallPrint("What detail means", means),
+            Prose(
+                "",
+                "These are prices to go by. What your piece costs is said in a quote, once the"
+                " picture, the size and the wood are known; packing and delivery come on top.",
+            ),
+        ]
+        if remark.strip():
+            sections.append(Prose("", terminal_safe(remark)))
+        facts = [("Date", spelling.day(on))]
+        if prices.valid_until:
+            facts.append(("Valid until", spelling.day(prices.valid_until)))
+        return Letter(
+            kind="Price list",
+            studio=settings.name,
+            sender=settings.address,
+            facts=tuple(facts),
+            title="Burned to order, by size and detail",
+            detail=", ".join(said),
+            sections=tuple(sections),
+        )
 
-def price_list_text(
-    prices: PriceList,
-    settings: Settings,
-    *,
-    on: date,
-    sender: str = "",
-    remark: str = "",
-) -> str:
-    """Return a price list as plain text.
-
-    Parameters
-    ----------
-    prices : PriceList
-    settings : Settings
-        Its currency and locale say how prices are written.
-    on : date
-        Date of the list.
-    sender : str, optional
-        Lines of the studio's address.
-    remark : str, optional
-        Something more to say.
-    """
-    spelling = Spelling(settings.currency, settings.locale)
-    return as_text(_letter(prices, settings, spelling, on, sender, remark))
-
-
-def write_price_list(
-    prices: PriceList,
-    settings: Settings,
-    path: str | os.PathLike[str],
-    *,
-    on: date,
-    sender: str = "",
-    remark: str = "",
-) -> Written:
-    """Write a price list as a PDF; see :func:`price_list_text`.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-    """
-    from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
-
-    spelling = print_spelling(settings.currency, settings.locale)
-    letter = _letter(prices, settings, spelling, on, sender, remark)
-    return write_letter(letter, path, letter_paper(settings))
+    return Twins(letter, settings.currency, settings)

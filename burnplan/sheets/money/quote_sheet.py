@@ -1,6 +1,5 @@
 """The quote as a client sees it: the piece and what it costs, none of what it is reckoned from."""
 
-import os
 from decimal import Decimal
 
 from burnplan.desk.derived.studio_settings import Settings
@@ -19,12 +18,10 @@ from burnplan.sheets.money.letter import (
     Signature,
     SmallPrint,
     Spelling,
+    Twins,
     Weight,
-    as_text,
-    made_of,
-    recipient_of,
+    letter_on,
 )
-from burnplan.sheets.writing import Written
 from burnplan.terminal_safe import terminal_safe
 
 _SHOWN = {LineKind.PACKING: "Packing and delivery", LineKind.RUSH: "Rush, ahead of the queue"}
@@ -177,99 +174,40 @@ def _mark(quote: QuoteView, spelling: Spelling) -> str:
     }.get(quote.state, "")
 
 
-def _letter(
+def quote_letter(
     quote: QuoteView,
     commission: CommissionView,
     client: ClientView | None,
     settings: Settings,
-    spelling: Spelling,
-    sender: str,
-    remark: str,
-) -> Letter:
+    *,
+    remark: str = "",
+) -> Twins:
+    """Return a quote for the client.
+
+    ``remark`` is something said to this client; the notes on record are not printed.
+
+    Raises
+    ------
+    OperationFailed
+        When it is set, if the quote's lines do not add up to its total.
+    """
     number = quote_number(quote)
-    sections: list[Section] = [Prose("", terminal_safe(remark))] if remark.strip() else []
-    sections += [
-        price_figures(quote, spelling),
-        _schedule(quote, spelling),
-        _terms(quote, commission, spelling),
-    ]
-    if quote.state == "open":
-        total = spelling.money(quote.total)
-        sections.append(
-            Signature(
-                f"I accept quote {number} for {total}, on the terms above.",
-                ("Place and date", "Signature"),
-            )
-        )
-    return Letter(
-        kind="Quote",
-        number=number,
-        studio=settings.name,
-        sender=sender,
-        recipient=recipient_of(client),
-        facts=(
+
+    def letter(spelling: Spelling) -> Letter:
+        sections: list[Section] = [Prose("", terminal_safe(remark))] if remark.strip() else []
+        sections += [
+            price_figures(quote, spelling),
+            _schedule(quote, spelling),
+            _terms(quote, commission, spelling),
+        ]
+        if quote.state == "open":
+            total = spelling.money(quote.total)
+            sections.append(Signature(f"I accept quote {number} for {total}, on the terms above."))
+        facts = [
             ("Date", spelling.day(quote.issued_on)),
             ("Valid until", spelling.day(quote.valid_until)),
-        ),
-        mark=_mark(quote, spelling),
-        title=commission.title,
-        detail=made_of(commission, settings),
-        sections=tuple(sections),
-    )
+        ]
+        mark = _mark(quote, spelling)
+        return letter_on(commission, client, settings, "Quote", number, facts, sections, mark)
 
-
-def quote_text(
-    quote: QuoteView,
-    commission: CommissionView,
-    client: ClientView | None,
-    settings: Settings,
-    *,
-    sender: str = "",
-    remark: str = "",
-) -> str:
-    """Return a quote for the client as plain text.
-
-    Parameters
-    ----------
-    quote : QuoteView
-    commission : CommissionView
-    client : ClientView, optional
-    settings : Settings
-    sender : str, optional
-        Lines of the studio's address.
-    remark : str, optional
-        Something said to this client; the notes on record are not printed.
-
-    Raises
-    ------
-    OperationFailed
-        If the quote's lines do not add up to its total.
-    """
-    spelling = Spelling(quote.currency, settings.locale)
-    return as_text(_letter(quote, commission, client, settings, spelling, sender, remark))
-
-
-def write_quote(
-    quote: QuoteView,
-    commission: CommissionView,
-    client: ClientView | None,
-    settings: Settings,
-    path: str | os.PathLike[str],
-    *,
-    sender: str = "",
-    remark: str = "",
-) -> Written:
-    """Write a quote for the client as a PDF; see :func:`quote_text`.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written, or the lines do not add up.
-    """
-    from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
-
-    spelling = print_spelling(quote.currency, settings.locale)
-    letter = _letter(quote, commission, client, settings, spelling, sender, remark)
-    return write_letter(letter, path, letter_paper(settings))
+    return Twins(letter, quote.currency, settings)

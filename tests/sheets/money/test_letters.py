@@ -8,6 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -29,18 +30,13 @@ from burnplan.money import minor_digits, parse_money
 from burnplan.outline import OutlineKind
 from burnplan.reckon.price import Price, Terms, price_for
 from burnplan.reckon.stages import Stage
-from burnplan.sheets.drawing import Drawing
-from burnplan.sheets.money.invoice_sheet import (
-    invoice_text,
-    receipt_text,
-    write_invoice,
-    write_receipt,
-)
+from burnplan.sheets.money.invoice_sheet import invoice_letter, receipt_letter
 from burnplan.sheets.money.letter import Spelling
 from burnplan.sheets.money.letter_pdf import print_spelling
-from burnplan.sheets.money.price_list_sheet import PriceList, price_list_text, write_price_list
-from burnplan.sheets.money.quote_sheet import client_lines, quote_text, write_quote
+from burnplan.sheets.money.price_list_sheet import PriceList, price_list_letter
+from burnplan.sheets.money.quote_sheet import client_lines, quote_letter
 from burnplan.sheets.writing import Written
+from tests.sheets.conftest import MM, Render
 
 OWN = Settings(name="Hollow Oak Studio")
 INTERNAL = ("hour", "labour", "workshop", "overhead", "margin", "consumable", "least price")
@@ -201,11 +197,11 @@ def test_a_quote_shows_hand_worked_amounts(
         deposit_percent=Decimal(40),
     )  # fmt: skip
     view = quoted(price_for(hours, asked), currency)
-    text = quote_text(view, commission(), client(), OWN)
+    text = quote_letter(view, commission(), client(), OWN).text()
     rows = [line for line in text.splitlines() if "  " in line and line[-1].isdigit()]
     money = [re.split(r"\s{2,}", row)[-1] for row in rows if not row.startswith(("Date", "Valid"))]
     assert money == shown
-    written = write_quote(view, commission(), client(), OWN, tmp_path / "quote.pdf")
+    written = quote_letter(view, commission(), client(), OWN).write(tmp_path / "quote.pdf")
     printed = read(written)
     assert all(amount in printed for amount in shown)
     assert written.pages == 1
@@ -223,12 +219,12 @@ def test_the_client_sees_no_internal_figure(tmp_path: Path) -> None:
     taken = [paid(3, "deposit", "200", date(2027, 3, 21))]
     args = (commission(), client(), own)
     texts = [
-        quote_text(view, *args),
-        read(write_quote(view, *args, folder / "q.pdf")),
-        invoice_text(view, taken, *args, on=date(2027, 4, 1)),
-        read(write_invoice(view, taken, *args, folder / "i.pdf", on=date(2027, 4, 1))),
-        receipt_text(taken[0], taken, view, *args),
-        read(write_receipt(taken[0], taken, view, *args, folder / "r.pdf")),
+        quote_letter(view, *args).text(),
+        read(quote_letter(view, *args).write(folder / "q.pdf")),
+        invoice_letter(view, taken, *args, on=date(2027, 4, 1)).text(),
+        read(invoice_letter(view, taken, *args, on=date(2027, 4, 1)).write(folder / "i.pdf")),
+        receipt_letter(taken[0], taken, view, *args).text(),
+        read(receipt_letter(taken[0], taken, view, *args).write(folder / "r.pdf")),
     ]
     for text in texts:
         found = text.lower()
@@ -243,13 +239,9 @@ _PUBLIC = ("packing", "rush", "discount", "tax")
 
 def test_twins_say_the_same(tmp_path: Path) -> None:
     view = full_quote()
-    text = quote_text(view, commission(), client(), OWN, sender="Mill Lane 3", remark="With hanger")
-    printed = read(
-        write_quote(
-            view, commission(), client(), OWN, tmp_path / "q.pdf",
-            sender="Mill Lane 3", remark="With hanger",
-        )
-    )  # fmt: skip
+    own = OWN.model_copy(update={"address": "Mill Lane 3"})
+    letter = quote_letter(view, commission(), client(), own, remark="With hanger")
+    text, printed = letter.text(), read(letter.write(tmp_path / "q.pdf"))
     missing = [
         word
         for word in text.split()
@@ -285,7 +277,7 @@ def test_shown_lines_always_add_up(
         deposit_percent=deposit,
     )  # fmt: skip
     view = quoted(price_for(hours, asked))
-    text = quote_text(view, commission(), client(), OWN)
+    text = quote_letter(view, commission(), client(), OWN).text()
     *lines, total = amounts(text, "Price")
     if view.tax:
         *before, net, shown_tax = lines
@@ -301,7 +293,7 @@ def test_shown_lines_always_add_up(
 def test_lines_that_do_not_add_up_are_not_sent(tmp_path: Path) -> None:
     wrong = full_quote(total=Decimal(1))
     with pytest.raises(OperationFailed, match="do not add up"):
-        write_quote(wrong, commission(), client(), OWN, tmp_path / "q.pdf")
+        quote_letter(wrong, commission(), client(), OWN).write(tmp_path / "q.pdf")
     assert not list(tmp_path.glob("*.pdf"))
 
 
@@ -319,7 +311,7 @@ def test_an_unknown_kind_of_line_is_part_of_the_piece() -> None:
 )  # fmt: skip
 def test_only_an_open_quote_is_there_to_sign(state: str, said: str, signed: bool) -> None:
     on = date(2027, 3, 20) if state == "accepted" else None
-    text = quote_text(full_quote(state=state, accepted_on=on), commission(), client(), OWN)
+    text = quote_letter(full_quote(state=state, accepted_on=on), commission(), client(), OWN).text()
     assert said in text
     assert ("I accept quote" in text) is signed
 
@@ -328,13 +320,15 @@ def test_only_an_open_quote_is_there_to_sign(state: str, said: str, signed: bool
     ("use", "said"), [("outdoor", "Expect the piece to weather"), ("food", "Local rules on food")]
 )
 def test_the_use_of_the_piece_has_its_caution(use: str, said: str) -> None:
-    text = " ".join(quote_text(full_quote(), commission(use=use), client(), OWN).split())
+    text = " ".join(quote_letter(full_quote(), commission(use=use), client(), OWN).text().split())
     assert said in text
 
 
 def test_no_client_no_size_no_deposit() -> None:
     bare = quoted(price_for(2, terms("EUR", "30")), client=None)
-    text = quote_text(bare, commission(outline=None, size_mm=None, species=None), None, OWN)
+    text = quote_letter(
+        bare, commission(outline=None, size_mm=None, species=None), None, OWN
+    ).text()
     assert "In full, before delivery" in text
     assert "Deposit" not in text
     assert "once you have accepted" in " ".join(text.split())
@@ -361,9 +355,11 @@ def test_what_cannot_be_set_in_type_is_spelled_out() -> None:
 
 
 def test_the_same_letter_gives_the_same_bytes(tmp_path: Path) -> None:
-    first = write_quote(full_quote(), commission(), client(), OWN, tmp_path / "a.pdf")
-    write_quote(full_quote(), commission(), client(name="Ωμέγα"), OWN, tmp_path / "other.pdf")
-    again = write_quote(full_quote(), commission(), client(), OWN, tmp_path / "b.pdf")
+    first = quote_letter(full_quote(), commission(), client(), OWN).write(tmp_path / "a.pdf")
+    quote_letter(full_quote(), commission(), client(name="Ωμέγα"), OWN).write(
+        tmp_path / "other.pdf"
+    )
+    again = quote_letter(full_quote(), commission(), client(), OWN).write(tmp_path / "b.pdf")
     assert first.path.read_bytes() == again.path.read_bytes()
     assert str(tmp_path).encode() not in first.path.read_bytes()
 
@@ -377,7 +373,7 @@ def test_letters_are_on_letter_paper(
     paper: Paper, millimetres: tuple[float, float], tmp_path: Path
 ) -> None:
     own = OWN.model_copy(update={"paper": paper})
-    written = write_quote(full_quote(), commission(), client(), own, tmp_path / "q.pdf")
+    written = quote_letter(full_quote(), commission(), client(), own).write(tmp_path / "q.pdf")
     box = PdfReader(written.path).pages[0].mediabox
     got = float(box.width) / 72 * 25.4, float(box.height) / 72 * 25.4
     assert got == pytest.approx(millimetres, abs=0.01)
@@ -395,66 +391,71 @@ HARD = [
 
 @pytest.mark.parametrize(("who", "paper"), HARD)
 def test_nothing_runs_off_the_page(
-    who: dict[str, str], paper: Paper, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    who: dict[str, str], paper: Paper, tmp_path: Path, render: Render
 ) -> None:
-    extents: list[tuple[float, float, float]] = []
-    drawn = Drawing.text
-
-    def watched(self: Drawing, x: float, y: float, text: str, points: float, **how: Any) -> float:
-        width = drawn(self, x, y, text, points, **how)
-        left = x - width if how.get("align") == "right" else x
-        extents.append((left, left + width, y / self.height_mm))
-        return width
-
-    monkeypatch.setattr(Drawing, "text", watched)
     name = who["name"][:200]
-    own = OWN.model_copy(update={"name": name, "paper": paper, "locale": "de_CH"})
+    own = OWN.model_copy(
+        update={"name": name, "address": who["address"], "paper": paper, "locale": "de_CH"}
+    )
     asked = terms(
         "EUR", "900000", discount=Decimal(1), discount_reason=name, tax_percent=Decimal(19)
     )
     view = quoted(price_for(1e5, asked))
-    written = write_quote(
-        view, commission(title=name), client(**(who | {"name": name})), own, tmp_path / "q.pdf",
-        sender=who["address"], remark=(name + "\n") * 12,
-    )  # fmt: skip
+    who = who | {"name": name}
+    letter = quote_letter(
+        view, commission(title=name), client(**who), own, remark=(name + "\n") * 12
+    )
+    written = letter.write(tmp_path / "q.pdf")
     margin, width = 24.0, 210.0 if paper is Paper.A4 else 215.9
-    assert min(left for left, _, _ in extents) >= margin - 0.01
-    assert max(right for _, right, _ in extents) <= width - margin + 0.05
-    assert max(y for _, _, y in extents) < 0.97
+    for number in range(1, written.pages + 1):
+        page = render(written.path, number)
+        rows, columns = np.nonzero(page < 200)
+        # To the next pixel: the ribbon begins and ends at the margins.
+        assert columns.min() * MM >= margin - MM
+        assert (columns.max() + 1) * MM <= width - margin + MM
+        assert rows.max() < 0.97 * len(page)
     assert written.pages >= 2
-    text = quote_text(
-        view, commission(title=name), client(**(who | {"name": name})), own,
-        sender=who["address"], remark=(name + "\n") * 12,
-    )  # fmt: skip
+    text = letter.text()
     assert max(cell_len(line) for line in text.splitlines()) <= 72
+
+
+def test_a_quote_with_all_there_is_to_say_has_one_page(tmp_path: Path) -> None:
+    own = OWN.model_copy(update={"address": "Mill Lane 3\n8021 Example Town\nVAT EX 123 456"})
+    remark = "Thank you for the photo. The lighter of the two boards suits it: its grain is quiet."
+    letter = quote_letter(full_quote(), commission(use="outdoor"), client(), own, remark=remark)
+    written = letter.write(tmp_path / "q.pdf")
+    assert written.pages == 1
+    assert "Place and date" in read(written)
 
 
 def test_a_long_word_is_broken_not_cut(tmp_path: Path) -> None:
     title = "W" * 150
-    written = write_quote(full_quote(), commission(title=title), None, OWN, tmp_path / "q.pdf")
+    written = quote_letter(full_quote(), commission(title=title), None, OWN).write(
+        tmp_path / "q.pdf"
+    )
     printed = PdfReader(written.path).pages[0].extract_text()
     assert printed.count("W") >= 150
     assert "…" not in printed
 
 
 def test_every_font_is_in_the_file(tmp_path: Path) -> None:
-    written = write_quote(full_quote(), commission(), client(), OWN, tmp_path / "q.pdf")
+    written = quote_letter(full_quote(), commission(), client(), OWN).write(tmp_path / "q.pdf")
     fonts: Any = PdfReader(written.path).pages[0]["/Resources"]["/Font"]  # type: ignore[index]
     assert all("/FontFile2" in one.get_object()["/FontDescriptor"] for one in fonts.values())
 
 
 def test_greek_and_cyrillic_are_printed(tmp_path: Path) -> None:
     who = client(name="Ελένη Петровна")
-    written = write_quote(full_quote(), commission(), who, OWN, tmp_path / "q.pdf")
+    written = quote_letter(full_quote(), commission(), who, OWN).write(tmp_path / "q.pdf")
     assert "Ελένη Петровна" in read(written)
     assert not written.notes
 
 
 def test_letters_no_font_has_are_told(tmp_path: Path) -> None:
     who = client(name="علي")  # joined script, which is not shaped
-    written = write_quote(full_quote(), commission(), who, OWN, tmp_path / "q.pdf")
+    written = quote_letter(full_quote(), commission(), who, OWN).write(tmp_path / "q.pdf")
     assert "No font" in written.notes[0]
-    assert "علي" in quote_text(full_quote(), commission(), who, OWN)
+    assert "علي" in quote_letter(full_quote(), commission(), who, OWN).text()
 
 
 def test_a_failed_write_leaves_what_was_there(
@@ -468,7 +469,7 @@ def test_a_failed_write_leaves_what_was_there(
 
     monkeypatch.setattr(Path, "replace", full)
     with pytest.raises(OperationFailed, match="cannot be written"):
-        write_quote(full_quote(), commission(), client(), OWN, path)
+        quote_letter(full_quote(), commission(), client(), OWN).write(path)
     assert [file.name for file in tmp_path.iterdir()] == ["q.pdf"]
     assert path.read_bytes() == b"older"
 
@@ -495,16 +496,17 @@ def worked_quote(**more: Any) -> QuoteView:
 
 def test_an_invoice_shows_payments_refunds_and_balance(tmp_path: Path) -> None:
     on = date(2027, 4, 20)
-    args = (worked_quote(), PAID, commission(), client(), OWN)
-    text = invoice_text(*args, on=on, due=date(2027, 5, 4), number="2027-014", pay_to="Bank XX00")
+    own = OWN.model_copy(update={"pay_to": "Bank XX00"})
+    letter = invoice_letter(
+        worked_quote(), PAID, commission(), client(), own,
+        on=on, due=date(2027, 5, 4), number="2027-014",
+    )  # fmt: skip
+    text = letter.text()
     # 431.38 − 172.55 − 100 + 20 = 178.83
     assert amounts(text, "Received so far") == [
         Decimal("-172.55"), Decimal("-100.00"), Decimal("20.00"), Decimal("178.83"),
     ]  # fmt: skip
-    written = write_invoice(
-        *args, tmp_path / "i.pdf", on=on, due=date(2027, 5, 4), number="2027-014",
-        pay_to="Bank XX00",
-    )  # fmt: skip
+    written = letter.write(tmp_path / "i.pdf")
     for said in ("Deposit, 21 Mar 2027, bank transfer", "Payment, 2 Apr 2027, cash",
                  "Refund, 3 Apr 2027, cash", "€431.38", "€178.83", "2027-014", "4 May 2027",
                  "20 April 2027", "Bank XX00", "C-0007/2"):  # fmt: skip
@@ -515,11 +517,13 @@ def test_an_invoice_shows_payments_refunds_and_balance(tmp_path: Path) -> None:
 
 def test_an_invoice_counts_its_own_payments_up_to_its_day() -> None:
     others = [paid(9, "payment", "50", date(2027, 3, 22), code="C-0001")]
-    text = invoice_text(
+    text = invoice_letter(
         worked_quote(), [*PAID, *others], commission(), client(), OWN, on=date(2027, 4, 2)
-    )
+    ).text()
     assert amounts(text, "Received so far")[-1] == Decimal("158.83")  # 431.38 − 172.55 − 100
-    first = invoice_text(worked_quote(), [], commission(), client(), OWN, on=date(2027, 3, 20))
+    first = invoice_letter(
+        worked_quote(), [], commission(), client(), OWN, on=date(2027, 3, 20)
+    ).text()
     assert amounts(first, "To pay") == [Decimal("431.38")]
 
 
@@ -529,9 +533,11 @@ def test_an_invoice_counts_its_own_payments_up_to_its_day() -> None:
 )
 def test_an_invoice_that_is_settled_asks_for_nothing(rest: str, said: str, amount: str) -> None:
     taken = [PAID[0], paid(5, "payment", rest, date(2027, 4, 2))]
-    text = invoice_text(
-        worked_quote(), taken, commission(), client(), OWN, on=date(2027, 4, 20), pay_to="Bank XX00"
+    own = OWN.model_copy(update={"pay_to": "Bank XX00"})
+    letter = invoice_letter(
+        worked_quote(), taken, commission(), client(), own, on=date(2027, 4, 20)
     )
+    text = letter.text()
     assert said in text
     assert amounts(text, "Received so far")[-1] == Decimal(amount)
     assert "Please pay" not in text
@@ -551,14 +557,16 @@ def test_an_invoice_says_when_to_pay_as_things_stand(
     delivered: date | None, due: date | None, said: str
 ) -> None:
     piece = commission(delivered_on=delivered)
-    text = invoice_text(worked_quote(), [], piece, client(), OWN, on=date(2027, 4, 20), due=due)
+    text = invoice_letter(
+        worked_quote(), [], piece, client(), OWN, on=date(2027, 4, 20), due=due
+    ).text()
     assert f"Please pay the balance {said}, naming C-0007/2" in " ".join(text.split())
     assert ("Delivered" in text) is (delivered == date(2027, 4, 19))
 
 
 def test_what_an_invoice_cannot_be_made_of() -> None:
     def made(view: QuoteView, taken: list[PaymentView]) -> str:
-        return invoice_text(view, taken, commission(), client(), OWN, on=date(2027, 4, 20))
+        return invoice_letter(view, taken, commission(), client(), OWN, on=date(2027, 4, 20)).text()
 
     with pytest.raises(NotAllowed, match="draft"):
         made(worked_quote(state="draft", accepted_on=None), [])
@@ -568,8 +576,8 @@ def test_what_an_invoice_cannot_be_made_of() -> None:
 
 def test_an_invoice_without_a_number_or_a_yes_says_so(tmp_path: Path) -> None:
     view = worked_quote(state="open", accepted_on=None)
-    written = write_invoice(
-        view, [], commission(), client(), OWN, tmp_path / "i.pdf", on=date(2027, 4, 20)
+    written = invoice_letter(view, [], commission(), client(), OWN, on=date(2027, 4, 20)).write(
+        tmp_path / "i.pdf"
     )
     assert len(written.notes) == 2
     assert "numbered as its quote" in written.notes[0]
@@ -580,8 +588,8 @@ def test_a_receipt_for_each_payment_shows_the_account_after_it(tmp_path: Path) -
     left = []
     for one in PAID:
         args = (one, PAID, worked_quote(), commission(), client(), OWN)
-        text = receipt_text(*args)
-        printed = read(write_receipt(*args, tmp_path / f"{one.number}.pdf"))
+        text = receipt_letter(*args).text()
+        printed = read(receipt_letter(*args).write(tmp_path / f"{one.number}.pdf"))
         assert f"R-{one.number:04d}" in text
         assert f"R-{one.number:04d}" in printed
         agreed, received, balance = amounts(text, "How the account stands")
@@ -593,7 +601,7 @@ def test_a_receipt_for_each_payment_shows_the_account_after_it(tmp_path: Path) -
 
 
 def test_a_receipt_before_there_is_a_quote() -> None:
-    text = receipt_text(PAID[1], [], None, commission(), client(), OWN)
+    text = receipt_letter(PAID[1], [], None, commission(), client(), OWN).text()
     assert amounts(text, "Received with thanks") == [Decimal(100)]
     assert "account" not in text
 
@@ -601,8 +609,8 @@ def test_a_receipt_before_there_is_a_quote() -> None:
 def test_many_payments_go_over_pages_and_all_are_there(tmp_path: Path) -> None:
     taken = [paid(n, "payment", f"{n}.11", date(2027, 3, 21)) for n in range(1, 91)]
     view = worked_quote()
-    written = write_invoice(
-        view, taken, commission(), client(), OWN, tmp_path / "i.pdf", on=date(2027, 4, 20)
+    written = invoice_letter(view, taken, commission(), client(), OWN, on=date(2027, 4, 20)).write(
+        tmp_path / "i.pdf"
     )
     printed = read(written)
     assert written.pages >= 3
@@ -622,10 +630,10 @@ def test_from_the_desk_to_the_client(studio: Studio, tmp_path: Path) -> None:
     payments.take(studio, code, "30", "refund")
     job, who = commissions.show(studio, code), clients.show(studio, "Ines Okafor")
     taken = payments.all_of(studio, code)
-    text = invoice_text(quote, taken, job, who, OWN, on=studio.today())
+    text = invoice_letter(quote, taken, job, who, OWN, on=studio.today()).text()
     assert amounts(text, "Received so far")[-1] == job.balance
     assert "Elm Court 4" in text
-    printed = read(write_quote(quote, job, who, OWN, tmp_path / "q.pdf"))
+    printed = read(quote_letter(quote, job, who, OWN).write(tmp_path / "q.pdf"))
     assert "cheap" not in printed
     assert f"Accepted on {studio.today().day} March 2027" in printed
 
@@ -648,8 +656,10 @@ def listed(currency_unit: str = "0.05", sizes: int = 4) -> PriceList:
 )
 def test_a_price_list_in_its_currency(currency: str, unit: str, shown: str, tmp_path: Path) -> None:
     own = OWN.model_copy(update={"currency": currency, "tax_percent": Decimal(19)})
-    text = price_list_text(listed(unit), own, on=date(2027, 3, 17))
-    printed = read(write_price_list(listed(unit), own, tmp_path / "p.pdf", on=date(2027, 3, 17)))
+    text = price_list_letter(listed(unit), own, on=date(2027, 3, 17)).text()
+    printed = read(
+        price_list_letter(listed(unit), own, on=date(2027, 3, 17)).write(tmp_path / "p.pdf")
+    )
     for said in (shown, "10 × 15 cm", "Detail 5", "31 December 2027", "with 19 % tax in them"):
         assert said in text
         assert said in printed
@@ -660,7 +670,7 @@ def test_a_price_list_in_its_currency(currency: str, unit: str, shown: str, tmp_
 def test_a_price_on_request_and_before_tax() -> None:
     own = OWN.model_copy(update={"tax_percent": Decimal("7.5")})
     prices = PriceList([("round 25 cm", [Decimal(9), None, None, None, None])], taxed=False)
-    text = price_list_text(prices, own, on=date(2027, 3, 17))
+    text = price_list_letter(prices, own, on=date(2027, 3, 17)).text()
     assert text.count("on request") == 4
     assert "before 7.5 % tax" in text
 
@@ -668,7 +678,7 @@ def test_a_price_on_request_and_before_tax() -> None:
 def test_a_long_price_list_repeats_its_head_and_fits(tmp_path: Path) -> None:
     prices = PriceList([(f"{n} × {n} cm", [Decimal(10) ** 9] * 5) for n in range(1, 71)])
     own = OWN.model_copy(update={"currency": "KWD"})
-    written = write_price_list(prices, own, tmp_path / "p.pdf", on=date(2027, 3, 17))
+    written = price_list_letter(prices, own, on=date(2027, 3, 17)).write(tmp_path / "p.pdf")
     pages = [page.extract_text() for page in PdfReader(written.path).pages]
     with_rows = [page for page in pages if "1,000,000,000.000" in page]
     assert len(with_rows) >= 2

@@ -50,7 +50,7 @@ def _true_size(studio: "Studio", code: str, into: Path, stopper: "Stopper") -> l
 def _quote(studio: "Studio", code: str, into: Path, stopper: "Stopper") -> list[Written]:
     from burnplan.desk.jobs import clients, commissions
     from burnplan.desk.money import quotes
-    from burnplan.sheets.money.quote_sheet import write_quote
+    from burnplan.sheets.money.quote_sheet import quote_letter
 
     stopper(0.2, "writing the quote")
     view, piece = quotes.show(studio, code), commissions.show(studio, code)
@@ -58,8 +58,8 @@ def _quote(studio: "Studio", code: str, into: Path, stopper: "Stopper") -> list[
         clients.show(studio, piece.client) if piece.client else None,
         settings.current(studio),
     )
-    path = into / f"{code}-quote-{view.version}.pdf"
-    return [write_quote(view, piece, client, own, path, sender=own.address)]
+    letter = quote_letter(view, piece, client, own)
+    return [letter.write(into / f"{code}-quote-{view.version}.pdf")]
 
 
 def _week(studio: "Studio", _code: str, into: Path, stopper: "Stopper") -> list[Written]:

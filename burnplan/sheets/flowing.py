@@ -1,0 +1,149 @@
+"""What flows: text that breaks into lines, and tables, laid out by ReportLab's platypus.
+
+Lengths are millimetres here, as everywhere in the sheets; platypus itself takes points.
+"""
+
+import functools
+from collections.abc import Callable, Sequence
+from typing import Any
+from xml.sax.saxutils import escape
+
+from reportlab.lib.enums import TA_CENTER, TA_LEFT, TA_RIGHT
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable, Paragraph, Spacer, Table
+
+from burnplan.sheets.drawing import INK, RGB, Align, Drawing, colour_of
+from burnplan.sheets.lettering import POINTS_PER_MM, REGULAR, Typesetter, face, first_font
+
+LEADING = 1.36
+"""From one baseline to the next, over the size of type."""
+
+_ALIGNED = {Align.LEFT: TA_LEFT, Align.MIDDLE: TA_CENTER, Align.RIGHT: TA_RIGHT}
+_EDGES = ("LEFTPADDING", "RIGHTPADDING", "TOPPADDING", "BOTTOMPADDING")
+
+Command = tuple[Any, ...]
+Draw = Callable[[Drawing], object]
+
+
+@functools.cache
+def style(
+    points: float,
+    weight: str = REGULAR,
+    colour: RGB = INK,
+    align: Align = Align.LEFT,
+    leading: float = LEADING,
+    **more: float,
+) -> ParagraphStyle:
+    """Return how a paragraph is set; ``more`` is as platypus names it, in points."""
+    return ParagraphStyle(
+        "",
+        fontName=face(weight).fontName,
+        fontSize=points,
+        leading=points * leading,
+        textColor=colour_of(colour),
+        alignment=_ALIGNED[align],
+        **more,
+    )
+
+
+class Compositor(Typesetter):
+    """A typesetter that makes what flows."""
+
+    def text(self, text: str, points: float, *how: Any, **more: Any) -> Paragraph:
+        """Return text that fills the width it is given; a word that is wider is broken.
+
+        A line break in the text is kept. The rest is as for :func:`style`.
+        """
+        set_in = style(points, *how, **more)
+        lines = (
+            "".join(
+                f'<font name="{font}">{escape(run)}</font>'
+                for font, run in self.runs(line, set_in.fontName)
+            )
+            for line in text.splitlines()
+        )
+        return Paragraph("<br/>".join(lines), set_in)
+
+    def drawn(self, width_mm: float, height_mm: float, draw: Draw) -> Flowable:
+        """Return a drawing that takes its place among what flows."""
+        return _Drawn(width_mm, height_mm, lambda canvas: draw(Drawing(canvas, height_mm, self)))
+
+
+class _Drawn(Flowable):  # type: ignore[misc]
+    def __init__(self, width_mm: float, height_mm: float, draw: Callable[[Canvas], object]) -> None:
+        super().__init__()
+        self.width, self.height = width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM
+        self._draw = draw
+
+    def draw(self) -> None:
+        """Draw it, as platypus asks for."""
+        self._draw(self.canv)
+
+
+def table(
+    rows: Sequence[Sequence[Any]],
+    widths_mm: Sequence[float],
+    *commands: Command,
+    heights_mm: Sequence[float] | None = None,
+    heads: int = 0,
+) -> Table:
+    """Return a table without lines or space in its cells but for what commands say.
+
+    ``heads`` rows come again where it goes on on another page.
+    """
+    return Table(
+        rows,
+        colWidths=[width * POINTS_PER_MM for width in widths_mm],
+        rowHeights=heights_mm and [height * POINTS_PER_MM for height in heights_mm],
+        style=[
+            ("FONTNAME", (0, 0), (-1, -1), first_font()),
+            *((edge, (0, 0), (-1, -1), 0) for edge in _EDGES),
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            *commands,
+        ],
+        repeatRows=heads,
+        hAlign="LEFT",
+    )
+
+
+def rule(
+    where: str, first: tuple[int, int], last: tuple[int, int], colour: RGB, weight_mm: float
+) -> Command:
+    """Return the command for lines, such as ``LINEBELOW``, from a cell (column, row) to another."""
+    # Its ends are cut off square: they reach no farther than the cells.
+    return where, first, last, weight_mm * POINTS_PER_MM, colour_of(colour), "butt"
+
+
+def pad(row: int, above: float, below: float) -> tuple[Command, Command]:
+    """Return the commands for space in a row's cells, in points."""
+    return ("TOPPADDING", (0, row), (-1, row), above), ("BOTTOMPADDING", (0, row), (-1, row), below)
+
+
+def gap(height_mm: float) -> Spacer:
+    """Return empty room."""
+    return Spacer(0, height_mm * POINTS_PER_MM)
+
+
+def height_mm(what: Sequence[Flowable], width_mm: float) -> float:
+    """Return how high things are, one above the other."""
+    stacked = table([[list(what)]], [width_mm])
+    return float(stacked.wrap(width_mm * POINTS_PER_MM, 0)[1]) / POINTS_PER_MM
+
+
+def place(drawing: Drawing, x: float, y: float, width_mm: float, what: Sequence[Flowable]) -> float:
+    """Set things one above the other from a point downwards; return where they end."""
+    stacked = table([[list(what)]], [width_mm])
+    height = stacked.wrapOn(drawing.canvas, width_mm * POINTS_PER_MM, 0)[1] / POINTS_PER_MM
+    stacked.drawOn(drawing.canvas, *drawing.at(x, y + height))
+    return y + float(height)
+
+
+def in_two_columns(
+    parts: Sequence[Sequence[Flowable]], width_mm: float, gap_mm: float
+) -> list[list[Flowable]]:
+    """Share parts out over two columns, none torn apart, so that the taller is least tall."""
+    column = (width_mm - gap_mm) / 2
+    heights = [height_mm(part, column) for part in parts]
+    cut = min(range(1, len(parts) + 1), key=lambda cut: max(sum(heights[:cut]), sum(heights[cut:])))
+    return [[one for part in half for one in part] for half in (parts[:cut], parts[cut:])]
