@@ -32,8 +32,7 @@ def _version(wanted: bool) -> None:
 @app.callback()
 def _root(
     _wanted: Annotated[
-        bool,
-        typer.Option("--version", help="Print the version.", callback=_version, is_eager=True),
+        bool, typer.Option("--version", help="Print the version.", callback=_version, is_eager=True)
     ] = False,
 ) -> None:
     """Plan, price and track wood-burning commissions: from a photo to the open jobs.

@@ -26,6 +26,13 @@ def ending(wanted: str) -> Callable[[Path | None], Path | None]:
     return check
 
 
+def one_commission(meaning: str) -> Any:
+    """Return the argument of a command that may be meant for one commission."""
+    return typer.Argument(
+        metavar="[COMMISSION]", help=meaning, autocompletion=completion.commissions
+    )
+
+
 WhichCommission = Annotated[
     str,
     typer.Argument(
@@ -34,14 +41,7 @@ WhichCommission = Annotated[
         autocompletion=completion.commissions,
     ),
 ]
-OneCommission = Annotated[
-    str | None,
-    typer.Argument(
-        metavar="[COMMISSION]",
-        help="Of one commission only.",
-        autocompletion=completion.commissions,
-    ),
-]
+OneCommission = Annotated[str | None, one_commission("Of one commission only.")]
 WhichBlank = Annotated[
     str,
     typer.Argument(
@@ -60,9 +60,7 @@ Into = Annotated[Path, typer.Option(help="The folder to write into; made if it i
 PdfFile = Annotated[
     Path,
     typer.Argument(
-        metavar="FILE.pdf",
-        help="The PDF to write; its name ends in .pdf.",
-        callback=ending(".pdf"),
+        metavar="FILE.pdf", help="The PDF to write; its name ends in .pdf.", callback=ending(".pdf")
     ),
 ]
 AsText = Annotated[

@@ -88,11 +88,7 @@ def show_(context: typer.Context, who: Name) -> "Answer[clients.ClientView]":
 @app.command("list")
 @answers
 @gathered_by(page)
-def list_(
-    context: typer.Context,
-    *,
-    page: "paging.ListPage",
-) -> "Answer[list[clients.ClientView]]":
+def list_(context: typer.Context, *, page: "paging.ListPage") -> "Answer[list[clients.ClientView]]":
     """List all clients.
 
     Examples:

@@ -51,12 +51,7 @@ def wishes(
 ) -> "commissions.Wishes":
     """Return what is asked for, but for the title, of the options that add and edit take."""
     return commissions.Wishes(
-        client=client,
-        size=size,
-        species=species,
-        due=given_date(context, due),
-        use=use,
-        note=note,
+        client=client, size=size, species=species, due=given_date(context, due), use=use, note=note
     )
 
 
@@ -149,10 +144,7 @@ def edit(
 
 @app.command("show")
 @answers
-def show_(
-    context: typer.Context,
-    which: WhichCommission,
-) -> "Answer[commissions.CommissionView]":
+def show_(context: typer.Context, which: WhichCommission) -> "Answer[commissions.CommissionView]":
     """Show one commission.
 
     Examples:
@@ -225,10 +217,7 @@ def drop(
 
 @app.command()
 def deliver(
-    context: typer.Context,
-    which: WhichCommission,
-    on: On = None,
-    yes: Yes = False,
+    context: typer.Context, which: WhichCommission, on: On = None, yes: Yes = False
 ) -> None:
     """Hand a commission over; asks first where steps, the quote or money are open.
 

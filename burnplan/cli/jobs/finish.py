@@ -45,10 +45,7 @@ def plan(
 
 @app.command("show")
 @answers
-def show_(
-    context: typer.Context,
-    which: WhichCommission,
-) -> "Answer[finishing.FinishView]":
+def show_(context: typer.Context, which: WhichCommission) -> "Answer[finishing.FinishView]":
     """Show what finish a piece's use asks for, and when its next coat may go on.
 
     Examples:

@@ -10,11 +10,7 @@ from burnplan.show import console
 from burnplan.tone import render
 
 
-def command(
-    context: typer.Context,
-    which: WhichCommission,
-    path: PdfFile,
-) -> None:
+def command(context: typer.Context, which: WhichCommission, path: PdfFile) -> None:
     """Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions.
 
     Examples:

@@ -42,10 +42,7 @@ def add(
 @answers
 @gathered_by(page)
 def list_(
-    context: typer.Context,
-    which: OneCommission = None,
-    *,
-    page: "paging.ListPage",
+    context: typer.Context, which: OneCommission = None, *, page: "paging.ListPage"
 ) -> "Answer[list[photos.PhotoView]]":
     """List photos of progress, oldest first.
 
@@ -62,8 +59,7 @@ def list_(
 
 @app.command()
 def remove(
-    context: typer.Context,
-    number: Annotated[int, typer.Argument(help="Its number in the list.")],
+    context: typer.Context, number: Annotated[int, typer.Argument(help="Its number in the list.")]
 ) -> None:
     """Take a photo off its commission.
 

@@ -186,10 +186,7 @@ def plan(
 
 @app.command("show")
 @answers
-def show_(
-    context: typer.Context,
-    which: WhichCommission,
-) -> "Answer[references.ReferenceView]":
+def show_(context: typer.Context, which: WhichCommission) -> "Answer[references.ReferenceView]":
     """Show the reference in use: zones, lines, hours.
 
     Examples:

@@ -5,7 +5,6 @@ from typing import Annotated, Literal
 
 import typer
 
-from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_moment, the_moment, the_studio
 from burnplan.cli.options import (
@@ -16,6 +15,7 @@ from burnplan.cli.options import (
     WhichCommission,
     gathered_by,
     group,
+    one_commission,
     page,
 )
 from burnplan.desk.jobs import checklists, sessions
@@ -224,14 +224,7 @@ def correct(
 @app.command()
 def plan(
     context: typer.Context,
-    which: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[COMMISSION]",
-            help="A job to plan one session of.",
-            autocompletion=completion.commissions,
-        ),
-    ] = None,
+    which: Annotated[str | None, one_commission("A job to plan one session of.")] = None,
     when: Annotated[
         str | None, typer.Argument(metavar="[WHEN]", help="When, like 'friday 14:00'.")
     ] = None,

@@ -30,10 +30,7 @@ def _show(view: "checklists.ChecklistView") -> None:
 
 @app.command("list")
 @answers
-def list_(
-    context: typer.Context,
-    which: WhichCommission,
-) -> "Answer[checklists.ChecklistView]":
+def list_(context: typer.Context, which: WhichCommission) -> "Answer[checklists.ChecklistView]":
     """Show a commission's checklist, with what to mind.
 
     Examples:
@@ -64,12 +61,7 @@ def untick(context: typer.Context, which: WhichCommission, steps: Steps) -> None
 
 
 @app.command()
-def skip(
-    context: typer.Context,
-    which: WhichCommission,
-    step: OneStep,
-    because: Because,
-) -> None:
+def skip(context: typer.Context, which: WhichCommission, step: OneStep, because: Because) -> None:
     """Skip a step, with the reason.
 
     Examples:

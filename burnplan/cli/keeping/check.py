@@ -15,8 +15,7 @@ from burnplan.show.keeping import checking as shown
 def command(
     context: typer.Context,
     repair: Annotated[
-        bool,
-        typer.Option("--repair", help="Put right what is safe to put right."),
+        bool, typer.Option("--repair", help="Put right what is safe to put right.")
     ] = False,
     spare: Annotated[
         Path | None,

@@ -16,8 +16,7 @@ def command(
     context: typer.Context,
     file: Source,
     replace: Annotated[
-        bool,
-        typer.Option("--replace", help="Also if this book is not empty; it is kept aside."),
+        bool, typer.Option("--replace", help="Also if this book is not empty; it is kept aside.")
     ] = False,
     yes: Yes = False,
 ) -> "Answer[restoring.Restored]":

@@ -1,7 +1,7 @@
 """burnplan payment: money received and given back."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -30,7 +30,16 @@ from burnplan.show.money import payments as shown
 app = group()
 
 Amount = Annotated[str, typer.Argument(help="In your locale's form, like 120 or 1,250.50.")]
-How = Annotated[str, typer.Option(help="Cash, transfer, card …")]
+
+
+def details(
+    context: typer.Context,
+    on: On = None,
+    how: Annotated[str, typer.Option(help="Cash, transfer, card …")] = "",
+    note: Note = "",
+) -> dict[str, Any]:
+    """Return what is known of money that changed hands, of the options that add and refund take."""
+    return {"paid_on": given_date(context, on), "method": how, "note": note}
 
 
 def _take(
@@ -38,14 +47,9 @@ def _take(
     which: str,
     amount: str,
     kind: Literal["deposit", "payment", "refund"],
-    on: str | None,
-    how: str,
-    note: str,
+    details: dict[str, Any],
 ) -> None:
-    day = given_date(context, on)
-    made = payments.take(
-        the_studio(context), which, amount, kind, paid_on=day, method=how, note=note
-    )
+    made = payments.take(the_studio(context), which, amount, kind, **details)
     locale = the_settings(context).locale
     taken = format_money(abs(made.amount), made.currency, locale)
     rest = format_balance(made.balance, made.currency, locale)
@@ -54,38 +58,34 @@ def _take(
 
 
 @app.command()
+@gathered_by(details)
 def add(
     context: typer.Context,
     which: WhichCommission,
     amount: Amount,
     deposit: Annotated[bool, typer.Option("--deposit", help="It is the deposit.")] = False,
-    on: On = None,
-    how: How = "",
-    note: Note = "",
+    *,
+    details: dict[str, Any],
 ) -> None:
     """Put a payment on record.
 
     Examples:
       burnplan payment add C-0007 120 --deposit --how transfer
     """
-    _take(context, which, amount, "deposit" if deposit else "payment", on, how, note)
+    _take(context, which, amount, "deposit" if deposit else "payment", details)
 
 
 @app.command()
+@gathered_by(details)
 def refund(
-    context: typer.Context,
-    which: WhichCommission,
-    amount: Amount,
-    on: On = None,
-    how: How = "",
-    note: Note = "",
+    context: typer.Context, which: WhichCommission, amount: Amount, *, details: dict[str, Any]
 ) -> None:
     """Put money given back on record.
 
     Examples:
       burnplan payment refund C-0007 20 --note "late by a week"
     """
-    _take(context, which, amount, "refund", on, how, note)
+    _take(context, which, amount, "refund", details)
 
 
 @app.command("list")

@@ -27,8 +27,7 @@ def _number(text: str, what: str) -> Decimal:
 
 def wanted(
     hours: Annotated[
-        str | None,
-        typer.Option(help="Hours as you judge them, where no reference was measured."),
+        str | None, typer.Option(help="Hours as you judge them, where no reference was measured.")
     ] = None,
     sure: Annotated[
         str, typer.Option(help="The chance wanted of earning at least the hourly target, %.")

@@ -50,8 +50,7 @@ def list_(context: typer.Context) -> "Answer[list[days_off.DayOffView]]":
 
 @app.command()
 def remove(
-    context: typer.Context,
-    number: Annotated[int, typer.Argument(help="Their number in the list.")],
+    context: typer.Context, number: Annotated[int, typer.Argument(help="Their number in the list.")]
 ) -> None:
     """Work on days that were off.
 

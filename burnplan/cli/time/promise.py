@@ -4,9 +4,9 @@ from typing import Annotated
 
 import typer
 
-from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import the_studio
+from burnplan.cli.options import one_commission
 from burnplan.desk.time import promises
 from burnplan.errors import BadInput
 from burnplan.show.time import promises as shown
@@ -37,12 +37,7 @@ def _hours(text: str) -> float:
 def command(
     context: typer.Context,
     which: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[COMMISSION]",
-            help="A job to find a date for; else the queue.",
-            autocompletion=completion.commissions,
-        ),
+        str | None, one_commission("A job to find a date for; else the queue.")
     ] = None,
     hours: Annotated[
         str | None, typer.Option(help="Hours of a new job as you judge them, like 12.")

@@ -156,12 +156,7 @@ def release(context: typer.Context, which: WhichBlank) -> None:
 
 
 @app.command()
-def scrap(
-    context: typer.Context,
-    which: WhichBlank,
-    because: Because,
-    yes: Yes = False,
-) -> None:
+def scrap(context: typer.Context, which: WhichBlank, because: Because, yes: Yes = False) -> None:
     """Write a blank off.
 
     Examples:

@@ -124,10 +124,7 @@ def moisture(
 @app.command()
 @answers
 def movement(
-    context: typer.Context,
-    which: WhichBlank,
-    shop: Shop = None,
-    home: Home = None,
+    context: typer.Context, which: WhichBlank, shop: Shop = None, home: Home = None
 ) -> "Answer[conditioning.MovementView]":
     """Say how a blank moves across its grain when it comes to the client's home.
 

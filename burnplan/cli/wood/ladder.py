@@ -137,11 +137,7 @@ def settings_(
 
 
 @app.command()
-def card(
-    context: typer.Context,
-    which: Which,
-    path: PdfFile,
-) -> None:
+def card(context: typer.Context, which: Which, path: PdfFile) -> None:
     """Write a ladder as a card to print: its curve and the setting for each tone.
 
     Examples:

@@ -42,10 +42,7 @@ def side_by_side(pictures: "dict[str, Picture]") -> RenderableType:
     """Return pictures with their names, as many in a row as the terminal has room for."""
     terminal = console()
     beside = min(len(pictures), max(1, terminal.width // _COLUMNS))
-    room = (
-        min((terminal.width - 2 * beside) // beside, 72),
-        max(8, terminal.height - 7),
-    )
+    room = (min((terminal.width - 2 * beside) // beside, 72), max(8, terminal.height - 7))
     named = list(pictures.items())
     grids = []
     for start in range(0, len(named), beside):
