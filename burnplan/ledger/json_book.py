@@ -246,7 +246,7 @@ def fault(column: Column[Any], value: Any) -> str:
     """Return what is wrong with a value, as JSON has it, for its column; empty if nothing is."""
     if value is None:
         return "" if column.nullable else "is needed"
-    if column.name == "changes" and not _are_changes(value):
+    if column.name == "changes" and not _are_changes(value, column.table.metadata):
         return "is not a list of rows before and after"
     return _FAULTS[_kind(column.type)](column.type, value)
 
@@ -257,26 +257,30 @@ def _kind(column_type: TypeEngine[Any]) -> type[TypeEngine[Any]]:
     return next(kind for kind in _FAULTS if isinstance(column_type, kind))
 
 
-def _are_changes(value: Any) -> bool:
-    """Return whether a value is what the history keeps and undo reads."""
+def _are_changes(value: Any, form: MetaData) -> bool:
+    """Return whether a value is what the history of a form of the book keeps and undo reads."""
     return isinstance(value, list) and all(
         isinstance(change, dict)
         and change.keys() == {"table", "before", "after"}
         and isinstance(change["table"], str)
         and (change["before"] or change["after"])
-        and all(_is_noted(change["table"], change[side]) for side in ("before", "after"))
+        and all(_is_noted(change["table"], change[side], form) for side in ("before", "after"))
         for change in value
     )
 
 
-def _is_noted(name: str, row: Any) -> bool:
+def _is_noted(name: str, row: Any, form: MetaData) -> bool:
     """Return whether a row in the history is none, or one that could be written again."""
     if not isinstance(row, dict):
         return row is None
-    table = Record.metadata.tables.get(name)
-    if table is None or row.keys() != set(table.columns.keys()):
-        return True  # of an older form of the book; undo leaves it alone
-    return not any(fault(table.c[column], value) for column, value in row.items())
+    # A table of an older form too: its rows may be undone under its new name.
+    for table in (metadata.tables.get(name) for metadata in {form, Record.metadata}):
+        # Rows with other columns are of another form; undo leaves them alone.
+        if table is None or row.keys() != set(table.columns.keys()):
+            continue
+        if any(fault(table.c[column], value) for column, value in row.items()):
+            return False
+    return True
 
 
 _DECODER = json.JSONDecoder(parse_constant=_no_number, parse_float=_finite)

@@ -30,10 +30,35 @@ def scripts_folder() -> Path:
 
 
 @cache
+def versions() -> list[str]:
+    """Return the revisions that are known, oldest first: file names begin with them."""
+    scripts = (scripts_folder() / "versions").glob("[0-9]*_*.py")
+    return sorted(path.name.partition("_")[0] for path in scripts)
+
+
 def newest_version() -> str:
-    """Return the newest revision: file names begin with it and sort in order."""
-    scripts = [path for path in (scripts_folder() / "versions").iterdir() if path.suffix == ".py"]
-    return max(path.name for path in scripts if path.name[0].isdigit()).partition("_")[0]
+    """Return the newest revision."""
+    return versions()[-1]
+
+
+def refuse_unknown(version: str, named: str) -> None:
+    """Refuse a book of a form that this program cannot bring to its own.
+
+    Raises
+    ------
+    OperationFailed
+        If a newer burnplan wrote it, or one from before the first release.
+    """
+    if version > newest_version():
+        raise OperationFailed(
+            f"{named} was written by a newer burnplan (schema {version[:8]})",
+            "Install the newest burnplan to open it",
+        )
+    if version not in versions():
+        raise OperationFailed(
+            f"{named} is of a form from before the first release (schema {version[:8]})",
+            f"Bring it to schema {versions()[0]} first, with a burnplan of that time",
+        )
 
 
 def version_of(connection: Connection) -> str | None:
@@ -73,8 +98,8 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
     Raises
     ------
     OperationFailed
-        If the book was written by a newer burnplan, nothing may be written
-        beside it, or the migration fails (the book is then as it was).
+        If the book was written by a newer burnplan or one much older, nothing may
+        be written beside it, or the migration fails (the book is then as it was).
     """
     with plain_transaction(engine, writing=False) as book:
         version = version_of(book)
@@ -86,11 +111,8 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
             f"Other tables are kept in the place of {name_of(engine)}, such as '{others[0]}'",
             "Give the book a file or a database of its own",
         )
-    if version is not None and version > newest_version():
-        raise OperationFailed(
-            f"This book was written by a newer burnplan (schema {version})",
-            "Install the newest burnplan to open it",
-        )
+    if version is not None:
+        refuse_unknown(version, "This book")
     path, copy = book_path(engine), None
     if path is not None and version is not None:
         if not may_write(path):

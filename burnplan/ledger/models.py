@@ -529,7 +529,7 @@ class FinishCoat(Record):
 
 
 class BurnSession(Record):
-    """A sitting at the bench; its time is in its spells."""
+    """A sitting at the bench; its time is in its intervals."""
 
     __tablename__ = "burn_session"
     __table_args__ = (
@@ -554,17 +554,17 @@ class BurnSession(Record):
     replace_reason: Mapped[str | None]
 
     commission: Mapped[Commission] = relationship(back_populates="sessions")
-    spells: Mapped[list["Spell"]] = relationship(
-        back_populates="session", order_by="Spell.started_at", cascade="all, delete-orphan"
+    intervals: Mapped[list["Interval"]] = relationship(
+        back_populates="session", order_by="Interval.started_at", cascade="all, delete-orphan"
     )
 
     def hours(self, now: datetime) -> float:
         """Return its hours, up to now if its clock runs."""
-        return hours_of(self.spells, now)
+        return hours_of(self.intervals, now)
 
-    def newest_spell(self) -> "Spell":
-        """Return the stretch that is open, else the one that began last."""
-        return next((spell for spell in self.spells if spell.ended_at is None), self.spells[-1])
+    def newest_interval(self) -> "Interval":
+        """Return the one that is open, else the one that began last."""
+        return next((one for one in self.intervals if one.ended_at is None), self.intervals[-1])
 
 
 def _index_some(column: Any, rows: ColumnElement[bool], *, unique: bool = False) -> None:
@@ -582,10 +582,10 @@ _index_some(BurnSession.replaced_by_id, BurnSession.replaced_by_id.is_not(None),
 _index_some(BurnSession.closed, BurnSession.closed.is_(False))
 
 
-class Spell(Record):
-    """A stretch of time without a break; open-ended while the clock runs."""
+class Interval(Record):
+    """A part of a session without a break; open-ended while the clock runs."""
 
-    __tablename__ = "spell"
+    __tablename__ = "session_interval"
     __table_args__ = (
         CheckConstraint("ended_at is null or ended_at >= started_at", name="order"),
         CheckConstraint("(ended_at is null) = (running is not null)", name="running"),
@@ -601,7 +601,7 @@ class Spell(Record):
     # 1 while running, else null: unique, so that the book has one running clock.
     running: Mapped[int | None] = mapped_column(unique=True)
 
-    session: Mapped[BurnSession] = relationship(back_populates="spells")
+    session: Mapped[BurnSession] = relationship(back_populates="intervals")
 
 
 class PastJob(Record):

@@ -69,7 +69,9 @@ SESSION = _table(
     "burn_session", id=Integer, commission_id=Integer, work=one_of("work", *STAGES_OF_WORK),
     zone=Integer, set_aside=String, replaced_by_id=Integer,
 )  # fmt: skip
-SPELL = _table("spell", session_id=Integer, started_at=UtcDateTime, ended_at=UtcDateTime)
+INTERVAL = _table(
+    "session_interval", session_id=Integer, started_at=UtcDateTime, ended_at=UtcDateTime
+)
 DAY_OFF = _table("day_off", starts_on=Date, ends_on=Date)
 STUDIO = _table(
     "studio", id=Integer, name=String, address=String, pay_to=String, units=String,
@@ -120,8 +122,8 @@ class PaymentRow(NamedTuple):
     amount: Decimal
 
 
-class SpellRow(NamedTuple):
-    """A stretch of time without a break; open-ended while the clock runs."""
+class IntervalRow(NamedTuple):
+    """A part of a session without a break; open-ended while the clock runs."""
 
     started_at: datetime
     ended_at: datetime | None
@@ -133,11 +135,11 @@ class SessionRow(NamedTuple):
     work: str
     zone: int | None
     set_aside: str | None
-    spells: list[SpellRow]
+    intervals: list[IntervalRow]
 
     def hours(self, now: datetime) -> float:
         """Return its hours, up to now if its clock runs."""
-        return hours_of(self.spells, now)
+        return hours_of(self.intervals, now)
 
 
 class CommissionRow(NamedTuple):
@@ -175,8 +177,8 @@ class StepRow(NamedTuple):
         return self.ticked_at is not None or self.skipped_at is not None
 
 
-class Stretch(Protocol):
-    """A stretch of time on record, however it was read."""
+class AnyInterval(Protocol):
+    """An interval, however it was read."""
 
     @property
     def started_at(self) -> datetime:
@@ -187,11 +189,11 @@ class Stretch(Protocol):
         """When it ended; None if it has not."""
 
 
-def hours_of(spells: Iterable[Stretch], now: datetime) -> float:
-    """Return the hours of some stretches of time, up to now if a clock runs."""
+def hours_of(intervals: Iterable[AnyInterval], now: datetime) -> float:
+    """Return the hours of some intervals, up to now if a clock runs."""
     # A clock moved back since the start must not take hours off the others.
-    stretches = ((spell.ended_at or now) - spell.started_at for spell in spells)
-    return sum(max(0.0, stretch.total_seconds()) for stretch in stretches) / 3600
+    lengths = ((one.ended_at or now) - one.started_at for one in intervals)
+    return sum(max(0.0, length.total_seconds()) for length in lengths) / 3600
 
 
 # Written out, like most queries here that run at each start: to compose one takes longer
@@ -219,16 +221,16 @@ def open_commissions(book: "Reader") -> list[CommissionRow]:
         theirs = f"quote_id IN (SELECT id FROM quote WHERE {_OF_OPEN})"  # noqa: S608
         return _children(book, INSTALMENT, theirs, ("quote_id", "position"), InstalmentRow)
 
-    def spells() -> dict[int, list[Any]]:
+    def intervals() -> dict[int, list[Any]]:
         theirs = f"session_id IN (SELECT id FROM burn_session WHERE {_COUNTING})"  # noqa: S608
-        return _children(book, SPELL, theirs, ("session_id", "started_at"), SpellRow)
+        return _children(book, INTERVAL, theirs, ("session_id", "started_at"), IntervalRow)
 
     oldest = ("commission_id", "id")
     references = _children(book, REFERENCE, _OF_OPEN, oldest, ReferenceRow)
     versions = ("commission_id", "version")
     quotes = _children(book, QUOTE, _OF_OPEN, versions, QuoteRow, instalments)
     payments = _children(book, PAYMENT, _OF_OPEN, oldest, PaymentRow)
-    sessions = _children(book, SESSION, _COUNTING, oldest, SessionRow, spells)
+    sessions = _children(book, SESSION, _COUNTING, oldest, SessionRow, intervals)
     ordering = f"id IN (SELECT client_id FROM commission WHERE id IN ({_OPEN}))"  # noqa: S608
     clients = {row[0]: ClientRow(*row) for row in _read(book, CLIENT, ("id", "name"), ordering)}
     own = ("id", "client_id", "title", "due_on", "added_at", "paused_on", "pause_reason")
@@ -282,18 +284,18 @@ def steps(book: "Reader", whose: "Numbers") -> "Iterator[tuple[int, list[StepRow
         yield number, [StepRow(*tuple[Any, ...](row)[1:]) for row in some]
 
 
-def spells_since(book: "Reader", moment: datetime) -> list[SpellRow]:
-    """Read the stretches of counting sessions that were not over at a moment."""
+def intervals_since(book: "Reader", moment: datetime) -> list[IntervalRow]:
+    """Read the intervals of counting sessions that were not over at a moment."""
     query = (
-        select(SPELL.c.started_at, SPELL.c.ended_at)
-        .join_from(SPELL, SESSION, SESSION.c.id == SPELL.c.session_id)
+        select(INTERVAL.c.started_at, INTERVAL.c.ended_at)
+        .join_from(INTERVAL, SESSION, SESSION.c.id == INTERVAL.c.session_id)
         .where(
             SESSION.c.replaced_by_id.is_(None),
-            SPELL.c.ended_at.is_(None) | (SPELL.c.ended_at > moment),
+            INTERVAL.c.ended_at.is_(None) | (INTERVAL.c.ended_at > moment),
         )
-        .order_by(SPELL.c.started_at)
+        .order_by(INTERVAL.c.started_at)
     )
-    return [SpellRow(*row) for row in book.execute(query)]
+    return [IntervalRow(*row) for row in book.execute(query)]
 
 
 def days_off(book: "Reader", first: date) -> list[tuple[date, date]]:

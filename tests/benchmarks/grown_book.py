@@ -25,18 +25,18 @@ from burnplan.ledger.models import (
     Client,
     Commission,
     History,
+    Interval,
     Payment,
     Quote,
     QuoteLine,
     Record,
     Reference,
-    Spell,
     Step,
 )
 
 # Parents before children.
 KINDS = (
-    Client, Commission, Reference, Step, BurnSession, Spell, Quote, QuoteLine, Payment, History,
+    Client, Commission, Reference, Step, BurnSession, Interval, Quote, QuoteLine, Payment, History,
 )  # fmt: skip
 JOBS_AT_A_TIME = 500
 # A job is one in so many of a client's.
@@ -119,7 +119,7 @@ class _Pattern:
             }  # fmt: skip
             begun = self.now + timedelta(days=until - self.pick.randint(2, 300))
             ended = begun + timedelta(hours=self.pick.uniform(0.5, 2))
-            yield Spell, {"session_id": session, "started_at": begun, "ended_at": ended}
+            yield Interval, {"session_id": session, "started_at": begun, "ended_at": ended}
 
     def _money(self, number: int, due: Any) -> Iterator[tuple[type[Record], Row]]:
         quote = number - 1

@@ -50,7 +50,7 @@ HOWS: tuple[How, ...] = ("at a call", "at a moment", "in a write")
 START = datetime(2027, 3, 20, 9, tzinfo=UTC)
 # How many steps a child does at most.
 SPAN = 3
-OLD_SCHEMA = "0003"
+OLD_SCHEMA = "0008"
 EVERY_ACTION = (
     *ACTIONS, "sessions.pause", "sessions.resume", "sessions.stop", "sessions.start",
 )  # fmt: skip

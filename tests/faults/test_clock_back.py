@@ -56,7 +56,7 @@ def test_a_paused_clock_goes_on(studio: Studio, clock: FixedClock, fault: Tell) 
     stopped = sessions.stop(studio)
     assert stopped.hours == pytest.approx(1.5)
     assert sessions.open_now(studio) is None
-    fault("clock back in a pause", "1 h 30", "both stretches counted")
+    fault("clock back in a pause", "1 h 30", "both intervals counted")
 
 
 def test_what_was_said_later_is_earlier_now(studio: Studio, clock: FixedClock, fault: Tell) -> None:

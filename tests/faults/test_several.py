@@ -158,7 +158,7 @@ def test_a_migration_that_fails_half_way(
     upgrade = command.upgrade
 
     def half(config: Config, _target: str) -> None:
-        upgrade(config, "0005")
+        upgrade(config, "0009")
         config.attributes["connection"].execute(text("DROP TABLE no_such_table"))
 
     monkeypatch.setattr(command, "upgrade", half)

@@ -323,8 +323,8 @@ def test_a_schema_that_is_not_known_is_refused(
         "DROP TABLE alembic_version",
         "UPDATE alembic_version SET version_num = '0042'",
         "UPDATE alembic_version SET version_num = '0004'",
-        "DELETE FROM spell",
-        "DROP TABLE spell",
+        "DELETE FROM session_interval",
+        "DROP TABLE session_interval",
         "CREATE TABLE evil (x)",
     ],
 )

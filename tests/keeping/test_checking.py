@@ -40,7 +40,8 @@ def test_a_sound_book_is_said_to_be(full: Studio) -> None:
 
 BREAKS = {
     "DELETE FROM client WHERE id = 1": "commission: 2 rows whose 'client_id' is not in client",
-    "DELETE FROM burn_session WHERE id = 3": "spell: 1 row whose 'session_id' is not in burn_",
+    "DELETE FROM burn_session WHERE id = 3":
+        "session_interval: 1 row whose 'session_id' is not in burn_",
     "UPDATE blank SET width_mm = -1 WHERE id < 3": "blank: 2 rows against the rule width_mm > 0",
     "UPDATE payment SET amount = 0 WHERE id = 1": "1 row against the rule amount <> 0",
     "UPDATE payment SET kind = 'gift' WHERE id = 1": "payment: 'kind' cannot be read in 1 row",

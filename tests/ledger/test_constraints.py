@@ -16,13 +16,13 @@ from burnplan.ledger.models import (
     Client,
     Commission,
     DayOff,
+    Interval,
     Payment,
     PlannedSession,
     ProgressPhoto,
     Quote,
     Record,
     Sanding,
-    Spell,
     Step,
 )
 
@@ -48,9 +48,9 @@ def _quote(**more: object) -> Quote:
     return Quote(**{**plain, **more})
 
 
-def _spell(**more: object) -> Spell:
+def _interval(**more: object) -> Interval:
     session = BurnSession(commission=_commission(), work="burn")
-    return Spell(**{"session": session, "started_at": NOW, "ended_at": NOW, **more})
+    return Interval(**{"session": session, "started_at": NOW, "ended_at": NOW, **more})
 
 
 def _payment(**more: object) -> Payment:
@@ -85,9 +85,9 @@ def _planned(**more: object) -> PlannedSession:
             ticked_at=NOW, skipped_at=NOW, skip_reason="r",
         ),
         Step(commission=_commission(), phase="burn", position=1, key="k", text="t", skipped_at=NOW),
-        _spell(ended_at=NOW - timedelta(seconds=1)),
-        _spell(ended_at=None),
-        _spell(running=1),
+        _interval(ended_at=NOW - timedelta(seconds=1)),
+        _interval(ended_at=None),
+        _interval(running=1),
         _quote(total=Decimal(-1)),
         _quote(deposit=Decimal(11)),
         _quote(valid_until=DAY - timedelta(days=1)),
@@ -120,7 +120,7 @@ def test_one_clock_runs_at_most(studio: Studio) -> None:
         pytest.raises(IntegrityError),
         studio.writing("test") as (book, _),
     ):
-        book.add_all([_spell(ended_at=None, running=1), _spell(ended_at=None, running=1)])
+        book.add_all([_interval(ended_at=None, running=1), _interval(ended_at=None, running=1)])
         book.flush()
 
 

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import models, overview
-from burnplan.ledger.models import BurnSession, Commission, DayOff, Record, Spell
+from burnplan.ledger.models import BurnSession, Commission, DayOff, Interval, Record
 from tests import books
 from tests.conftest import FixedClock
 
@@ -93,8 +93,8 @@ def test_a_session_that_was_replaced_does_not_count(book: Session) -> None:
 
 def test_hours_run_on_with_the_clock(book: Session) -> None:
     number = overview.open_commissions(book)[0].id
-    running = Spell(started_at=NOW, running=1)
-    book.add(BurnSession(commission_id=number, work="burn", spells=[running]))
+    running = Interval(started_at=NOW, running=1)
+    book.add(BurnSession(commission_id=number, work="burn", intervals=[running]))
     book.flush()
     session = overview.open_commissions(book)[0].sessions[-1]
     assert session.hours(NOW + timedelta(hours=2.5)) == pytest.approx(2.5)
@@ -111,16 +111,16 @@ def test_checklists_are_those_of_the_records(book: Session) -> None:
         assert [step.settled for step in found.get(one.id, [])] == settled
 
 
-def test_stretches_since_a_moment_are_of_sessions_that_count(book: Session) -> None:
-    ends = sorted(s.ended_at for s in book.scalars(select(Spell)) if s.ended_at is not None)
+def test_intervals_since_a_moment_are_of_sessions_that_count(book: Session) -> None:
+    ends = sorted(s.ended_at for s in book.scalars(select(Interval)) if s.ended_at is not None)
     moment = ends[len(ends) // 2]
     kept = {
-        (spell.started_at, spell.ended_at)
-        for spell in book.scalars(select(Spell))
-        if spell.session.replaced_by_id is None
-        and (spell.ended_at is None or spell.ended_at > moment)
+        (interval.started_at, interval.ended_at)
+        for interval in book.scalars(select(Interval))
+        if interval.session.replaced_by_id is None
+        and (interval.ended_at is None or interval.ended_at > moment)
     }
-    found = overview.spells_since(book, moment)
+    found = overview.intervals_since(book, moment)
     assert len(found) > 1
     assert set(found) == kept
 

@@ -118,7 +118,7 @@ def stop(
     """
     made = sessions.stop(the_studio(context), at=given_moment(context, at), note=note)
     console.show(shown.session_line(made))
-    if made.hours * 3600 > sessions.LONG_SPELL.total_seconds() and at is None:
+    if made.hours * 3600 > sessions.LONG_INTERVAL.total_seconds() and at is None:
         console.notice(
             "That is long: if the clock was forgotten, take it back with 'burnplan undo'"
         )

@@ -129,5 +129,5 @@ def with_rows() -> "tuple[ExecutableOption, ...]":
         selectinload(Commission.references),
         selectinload(Commission.quotes).selectinload(Quote.instalments),
         selectinload(Commission.payments),
-        selectinload(Commission.sessions).selectinload(BurnSession.spells),
+        selectinload(Commission.sessions).selectinload(BurnSession.intervals),
     )

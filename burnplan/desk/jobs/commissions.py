@@ -257,7 +257,7 @@ def resume(studio: Studio, which: str) -> CommissionView:
 
 
 def _no_clock(commission: Commission) -> None:
-    if any(spell.running for session in commission.sessions for spell in session.spells):
+    if any(interval.running for session in commission.sessions for interval in session.intervals):
         raise NotAllowed("Its clock is running", "Stop it first: burnplan session stop")
 
 

@@ -12,7 +12,7 @@ from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import hazards
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import BurnSession, Commission, Spell
+from burnplan.ledger.models import BurnSession, Commission, Interval
 from burnplan.reckon.checklist import Phase
 from burnplan.units import format_hours
 from burnplan.view import View
@@ -23,7 +23,7 @@ WorkName = Literal["prepare", "transfer", "burn", "finish"]
 LONGEST = timedelta(hours=24)
 
 # A clock that ran longer without a pause was probably forgotten.
-LONG_SPELL = timedelta(hours=6)
+LONG_INTERVAL = timedelta(hours=6)
 
 
 class Doing(View):
@@ -68,7 +68,7 @@ class Correction(View):
 
 
 def _view(session: BurnSession, now: datetime) -> SessionView:
-    last = session.newest_spell()
+    last = session.newest_interval()
     state = "done" if session.closed else "running" if last.ended_at is None else "paused"
     return SessionView(
         number=session.id,
@@ -80,7 +80,7 @@ def _view(session: BurnSession, now: datetime) -> SessionView:
         heat=session.heat,
         note=session.note,
         state=state,
-        started_at=session.spells[0].started_at,
+        started_at=session.intervals[0].started_at,
         ended_at=last.ended_at,
         hours=session.hours(now),
         replaced_by=session.replaced_by_id,
@@ -124,15 +124,15 @@ def overlap(studio: Studio, number: int) -> str:
     """
     with studio.reading() as book:
         now, others = studio.now(), dict[int, SessionView]()
-        for spell in book.scalars(select(Spell).where(Spell.session_id == number)):
+        for interval in book.scalars(select(Interval).where(Interval.session_id == number)):
             query = (
                 select(BurnSession)
-                .join(BurnSession.spells)
+                .join(BurnSession.intervals)
                 .where(
                     BurnSession.id != number,
                     BurnSession.replaced_by_id.is_(None),
-                    Spell.started_at < (spell.ended_at or now),
-                    Spell.ended_at.is_(None) | (Spell.ended_at > spell.started_at),
+                    Interval.started_at < (interval.ended_at or now),
+                    Interval.ended_at.is_(None) | (Interval.ended_at > interval.started_at),
                 )
                 .order_by(BurnSession.id)
             )
@@ -173,17 +173,17 @@ def _new(commission: Commission, doing: Doing) -> BurnSession:
         heat=cleaned_line(doing.heat)[:40],
         note=cleaned_note(doing.note),
         closed=False,
-        spells=[],
+        intervals=[],
     )
 
 
-def _running(book: Session) -> Spell | None:
-    return book.scalars(select(Spell).where(Spell.running == 1)).first()
+def _running(book: Session) -> Interval | None:
+    return book.scalars(select(Interval).where(Interval.running == 1)).first()
 
 
 def _refuse_running(book: Session) -> None:
-    if spell := _running(book):
-        commission = spell.session.commission
+    if interval := _running(book):
+        commission = interval.session.commission
         raise NotAllowed(
             f"The clock is running for {commission_code(commission.id)} '{commission.title}'",
             "Stop or pause it first: burnplan session stop",
@@ -206,19 +206,19 @@ def start(studio: Studio, which: str, doing: Doing) -> SessionView:
         if doing.work == "burn":
             hazards.refuse_burning(book, commission)
         session = _new(commission, doing)
-        session.spells.append(Spell(started_at=studio.now(), running=1))
+        session.intervals.append(Interval(started_at=studio.now(), running=1))
         book.add(session)
         book.flush()
         entry.says(f"Started the clock on '{commission.title}'", commission.id)
         return _view(session, studio.now())
 
 
-def _end(spell: Spell, at: datetime, now: datetime) -> None:
+def _end(interval: Interval, at: datetime, now: datetime) -> None:
     if at > now:
         raise BadInput("That is still to come", "Give a time up to now, or leave it out")
-    if at < spell.started_at:
+    if at < interval.started_at:
         raise BadInput("The clock was not running then", "Give a time after it was started")
-    spell.ended_at, spell.running = at, None
+    interval.ended_at, interval.running = at, None
 
 
 def pause(studio: Studio) -> SessionView:
@@ -230,21 +230,20 @@ def pause(studio: Studio) -> SessionView:
         If no clock runs.
     """
     with studio.writing("session.pause") as (book, entry):
-        spell = _running(book)
-        if spell is None:
+        interval = _running(book)
+        if interval is None:
             raise NotFound("No clock is running", "Start one with: burnplan session start")
         # A clock set back since the start must not make time negative.
-        _end(spell, max(studio.now(), spell.started_at), max(studio.now(), spell.started_at))
-        entry.says(f"Paused '{spell.session.commission.title}'", spell.session.commission_id)
-        return _view(spell.session, studio.now())
+        now = max(studio.now(), interval.started_at)
+        _end(interval, now, now)
+        entry.says(f"Paused '{interval.session.commission.title}'", interval.session.commission_id)
+        return _view(interval.session, studio.now())
 
 
 def _open_session(book: Session) -> BurnSession:
-    spell = _running(book)
-    query = select(BurnSession).where(BurnSession.closed.is_(False))
-    session = (
-        spell.session if spell else book.scalars(query.order_by(BurnSession.id.desc())).first()
-    )
+    interval = _running(book)
+    query = select(BurnSession).where(BurnSession.closed.is_(False)).order_by(BurnSession.id.desc())
+    session = interval.session if interval else book.scalars(query).first()
     if session is None:
         raise NotFound("No session is open", "Start one with: burnplan session start")
     return session
@@ -264,7 +263,7 @@ def resume(studio: Studio) -> SessionView:
         _refuse_running(book)
         session = _open_session(book)
         _check_open(session.commission)
-        session.spells.append(Spell(started_at=studio.now(), running=1))
+        session.intervals.append(Interval(started_at=studio.now(), running=1))
         book.flush()
         entry.says(f"Went on with '{session.commission.title}'", session.commission_id)
         return _view(session, studio.now())
@@ -290,7 +289,7 @@ def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> Sessi
     """
     with studio.writing("session.stop") as (book, entry):
         session = _open_session(book)
-        last = session.newest_spell()
+        last = session.newest_interval()
         if last.ended_at is None:
             now = max(studio.now(), last.started_at)
             _end(last, at or now, now)
@@ -336,7 +335,7 @@ def log(
         if ended > studio.now() + timedelta(minutes=1):
             raise BadInput("A session cannot end in the future", "Give when it ended")
         session = _new(commission, doing)
-        session.spells.append(Spell(started_at=ended - length, ended_at=ended))
+        session.intervals.append(Interval(started_at=ended - length, ended_at=ended))
         session.closed = True
         book.add(session)
         book.flush()
@@ -375,9 +374,9 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
             raise NotAllowed(f"Session {number} is still open", "Stop it first")
         as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
         doing = {name: said[name] for name in Doing.model_fields if name in said}
-        spells = _right_spells(wrong, right, studio.now())
+        intervals = _right_intervals(wrong, right, studio.now())
         session = _new(wrong.commission, Doing(**{**as_it_was, **doing}))
-        session.closed, session.set_aside, session.spells = True, wrong.set_aside, spells
+        session.closed, session.set_aside, session.intervals = True, wrong.set_aside, intervals
         book.add(session)
         book.flush()
         wrong.replaced_by_id = session.id
@@ -388,20 +387,21 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
         return _view(session, studio.now())
 
 
-def _right_spells(wrong: BurnSession, right: Correction, now: datetime) -> list[Spell]:
-    """Return the spells of a correction: as they were, or one stretch where times were wrong."""
+def _right_intervals(wrong: BurnSession, right: Correction, now: datetime) -> list[Interval]:
+    """Return the intervals of a correction: as they were, or one where times were wrong."""
     if right.length is None and right.ended is None:
         return [
-            Spell(started_at=spell.started_at, ended_at=spell.ended_at) for spell in wrong.spells
+            Interval(started_at=interval.started_at, ended_at=interval.ended_at)
+            for interval in wrong.intervals
         ]
-    ended = right.ended or wrong.spells[-1].ended_at or now
+    ended = right.ended or wrong.intervals[-1].ended_at or now
     length = right.length or timedelta(hours=wrong.hours(now))
     if right.ended is None:
         # It began when it began: only how long it was is put right.
-        ended = wrong.spells[0].started_at + length
+        ended = wrong.intervals[0].started_at + length
     if ended > now + timedelta(minutes=1):
         raise BadInput("A session cannot end in the future", "Give when it ended")
-    return [Spell(started_at=ended - length, ended_at=ended)]
+    return [Interval(started_at=ended - length, ended_at=ended)]
 
 
 def all_of(

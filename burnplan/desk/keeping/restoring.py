@@ -1,5 +1,6 @@
 """Put a backup, a copy or an export in the place of the book, which is kept aside."""
 
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
@@ -232,15 +233,9 @@ def _check_staged(staged: Path, name: str) -> None:
 
 def _check_revision(revision: str, name: str) -> None:
     """Refuse a schema that this program does not know."""
-    known = [path.name[:4] for path in (migrate.scripts_folder() / "versions").glob("[0-9]*_*.py")]
-    if revision in known:
-        return
-    if revision.isdigit() and revision > migrate.newest_version():
-        raise OperationFailed(
-            f"'{name}' was written by a newer burnplan (schema {revision[:8]})",
-            "Install the newest burnplan to use it",
-        )
-    raise BadInput(f"There is no burnplan book in '{name}'", "Nothing was changed")
+    if not re.fullmatch("[0-9]{4}", revision):
+        raise BadInput(f"There is no burnplan book in '{name}'", "Nothing was changed")
+    migrate.refuse_unknown(revision, f"'{name}'")
 
 
 def _load_plain(found: package.Package, staged: Path, on_progress: Progress) -> None:

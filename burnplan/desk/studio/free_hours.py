@@ -36,7 +36,7 @@ def worked_today(book: "Reader", studio: Studio) -> float:
     now = studio.now()
     midnight = studio.moment(datetime.combine(studio.today(), time()))
     seconds = sum(
-        max(0.0, ((spell.ended_at or now) - max(spell.started_at, midnight)).total_seconds())
-        for spell in overview.spells_since(book, midnight)
+        max(0.0, ((interval.ended_at or now) - max(interval.started_at, midnight)).total_seconds())
+        for interval in overview.intervals_since(book, midnight)
     )
     return seconds / 3600

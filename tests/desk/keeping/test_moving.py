@@ -96,13 +96,13 @@ def test_only_into_an_empty_place(studio: Studio, source: Path, place: Studio) -
 
 
 def test_an_older_book_is_left_as_it_is(studio: Studio, source: Path, place: Studio) -> None:
-    migrate.migrate_to(place.engine, "0005")
+    migrate.migrate_to(place.engine, "0008")
     with pytest.raises(NotAllowed, match="kept already"):
         moving.move_book(studio, place.database_url, str(source))
-    with pytest.raises(NotAllowed, match="schema 0005"):
+    with pytest.raises(NotAllowed, match="schema 0008"):
         moving.move_book(studio, str(source.parent / "new.db"), place.database_url)
     with place.engine.connect() as connection:
-        assert migrate.version_of(connection) == "0005"
+        assert migrate.version_of(connection) == "0008"
     assert not (source.parent / "new.db").exists()
 
 

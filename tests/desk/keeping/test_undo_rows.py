@@ -39,7 +39,7 @@ def test_rows_that_go_with_their_parent_come_back(studio: Studio) -> None:
     before = contents(studio)
     with studio.writing("test") as (book, _):
         book.delete(book.get_one(BurnSession, 1))
-    assert _changes(studio) == [("spell", True, False), ("burn_session", True, False)]
+    assert _changes(studio) == [("session_interval", True, False), ("burn_session", True, False)]
     undo.undo_last(studio)
     assert contents(studio) == before
 

@@ -366,7 +366,7 @@ class TestCorrecting:
         made = sessions.correct(studio, 1, sessions.Correction(ended=ended), "x")
         assert (made.ended_at, made.hours) == (ended, 9)
 
-    def test_other_words_keep_the_spells(self, studio: Studio, clock: FixedClock) -> None:
+    def test_other_words_keep_the_intervals(self, studio: Studio, clock: FixedClock) -> None:
         sessions.start(studio, "Barn", sessions.Doing())
         clock.forward(hours=1)
         sessions.pause(studio)

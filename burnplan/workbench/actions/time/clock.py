@@ -142,7 +142,7 @@ def stop(bench: "Workbench") -> None:
 
 def _on_record(bench: "Workbench", view: SessionView) -> None:
     bench.say(f"{format_hours(view.hours)} on '{view.title}' are on record")
-    if view.hours * 3600 > sessions.LONG_SPELL.total_seconds():
+    if view.hours * 3600 > sessions.LONG_INTERVAL.total_seconds():
         bench.say(
             "That is long. If the clock was forgotten: u, then t with the right time", mind=True
         )

@@ -1,0 +1,143 @@
+"""Books and exports from before the first release are used as they were.
+
+Those in schema_0008 were made by the burnplan of that schema: its demo on 17 March
+2027, then a sitting with a break, stopped, and corrected since it was too long.
+What it said of them is beside them.
+"""
+
+import gzip
+import json
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import text
+
+from burnplan.desk.jobs import commissions, review, sessions
+from burnplan.desk.keeping import checking, restoring, undo
+from burnplan.desk.money import payments
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import OperationFailed
+from burnplan.ledger import migrate, tables
+from burnplan.progress import silent
+from burnplan.view import View
+from tests import books
+from tests.keeping.conftest import read
+from tests.keeping.test_bad_packages import forge, refusal
+
+KEPT = Path(__file__).parent / "schema_0008"
+NOW = datetime(2027, 3, 17, 10, 50, tzinfo=UTC)
+
+
+def _make_book(home: Path) -> None:
+    script = gzip.decompress((KEPT / "book.sql.gz").read_bytes()).decode()
+    home.mkdir(0o700)
+    (home / "book.db").touch(0o600)
+    with closing(sqlite3.connect(home / "book.db")) as book:
+        book.executescript(script)
+
+
+@pytest.fixture(params=[pytest.param("book", marks=books.about_files), "export"])
+def studio(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Studio]:
+    """The studio of then, opened or brought in."""
+    if request.param == "book":
+        _make_book(tmp_path / "studio")
+    opened = books.open_at(tmp_path / "studio", lambda: NOW)
+    if request.param == "export":
+        with restoring.of_export(opened, KEPT / "export.zip", replace=False) as ready:
+            assert ready.put_in_place(silent).migrated_from == "0008"
+    yield opened
+    opened.close()
+
+
+def _said(studio: Studio) -> dict[str, Sequence[View]]:
+    return {
+        "jobs": review.review(studio),
+        "commissions": commissions.everything(studio, closed=True),
+        "sessions": sessions.all_of(studio, None, replaced=True),
+        "payments": payments.all_of(studio, None),
+        "history": undo.happenings(studio),
+    }
+
+
+def test_it_says_the_same(studio: Studio) -> None:
+    expected = json.loads((KEPT / "expected.json").read_text())
+    said = _said(studio)
+    assert said.keys() == expected.keys()
+    for name, views in said.items():
+        found = [view.model_dump(mode="json") for view in views]
+        assert len(found) == len(expected[name])
+        for now, then in zip(found, expected[name], strict=True):
+            assert {key: now[key] for key in then} == then
+
+
+def test_it_is_sound_but_for_its_photo_which_is_not_kept_here(studio: Studio) -> None:
+    wrong = [one.where for one in checking.check(studio).findings if one.wrong]
+    assert wrong == ["originals"]
+
+
+def test_what_was_done_then_can_be_undone(studio: Studio) -> None:
+    def tomcat() -> list[tuple[int, str, float]]:
+        newest = [one for one in sessions.all_of(studio, "Old tomcat") if one.number > 25]
+        return [(one.number, one.state, one.hours) for one in newest]
+
+    assert tomcat() == [(27, "done", 1.0)]
+    undo.undo_last(studio)  # the correction
+    assert tomcat() == [(26, "done", 1.5)]
+    undo.undo_last(studio)  # that it was stopped
+    assert tomcat() == [(26, "running", 1.5)]
+    undo.undo_last(studio)  # that it went on, after the break
+    assert tomcat() == [(26, "paused", pytest.approx(50 / 60))]
+    undo.undo_last(studio)  # the break
+    assert tomcat() == [(26, "running", pytest.approx(110 / 60))]
+    assert undo.undo_last(studio).summary == "Started the clock on 'Old tomcat'"
+    assert tomcat() == []
+
+
+def _changes(studio: Studio) -> list[Any]:
+    with studio.engine.connect() as book:
+        history = book.execute(text("SELECT changes FROM history ORDER BY id"))
+        return [json.loads(one) if isinstance(one, str) else one for one in history.scalars()]
+
+
+def test_down_and_up_again_its_history_is_the_same(studio: Studio) -> None:
+    before = _changes(studio)
+    migrate.migrate_to(studio.engine, "0008")
+    changed = {change["table"] for entry in _changes(studio) for change in entry}
+    assert "spell" in changed
+    assert "session_interval" not in changed
+    migrate.migrate_to(studio.engine, "head")
+    assert _changes(studio) == before
+    assert {change["table"] for entry in before for change in entry} <= {
+        table.name for table in tables.tables()
+    }
+
+
+@books.about_files
+def test_a_book_older_still_is_refused_in_words(tmp_path: Path) -> None:
+    _make_book(tmp_path / "studio")
+    with closing(sqlite3.connect(tmp_path / "studio" / "book.db")) as book, book:
+        book.execute("UPDATE alembic_version SET version_num = '0005'")
+    with (
+        closing(books.open_at(tmp_path / "studio", lambda: NOW)) as studio,
+        pytest.raises(OperationFailed, match="before the first release"),
+        studio.reading(),
+    ):
+        pass
+
+
+def test_what_undo_would_write_is_looked_at_under_its_old_name_too(tmp_path: Path) -> None:
+    members = read(KEPT / "export.zip")
+    before, opening, rest = members["book.json"].partition(b'\n"history": [')
+    noted, closing_line, after = rest.partition(b"\n]")
+    good = b'"started_at": "2027-03-17T09:00:00+00:00"'
+    assert good in noted
+    noted = noted.replace(good, b'"started_at": "at nine"')
+    members["book.json"] = before + opening + noted + closing_line + after
+    with closing(books.open_at(tmp_path / "studio", lambda: NOW)) as studio:
+        refused = refusal(studio, forge(tmp_path / "forged.zip", members))
+    assert "rows before and after" in refused.message
