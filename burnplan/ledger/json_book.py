@@ -276,7 +276,7 @@ def _is_noted(name: str, row: Any, form: MetaData) -> bool:
     # A table of an older form too: its rows may be undone under its new name.
     for table in (metadata.tables.get(name) for metadata in {form, Record.metadata}):
         # Rows with other columns are of another form; undo leaves them alone.
-        if table is None or row.keys() != set(table.columns.keys()):
+        if table is None or not row.keys() <= set(table.columns.keys()):
             continue
         if any(fault(table.c[column], value) for column, value in row.items()):
             return False

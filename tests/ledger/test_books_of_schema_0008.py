@@ -15,14 +15,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import select, text
 
 from burnplan.desk.jobs import commissions, review, sessions
 from burnplan.desk.keeping import checking, restoring, undo
 from burnplan.desk.money import payments
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import OperationFailed
-from burnplan.ledger import migrate, tables
+from burnplan.ledger import engines as doors
+from burnplan.ledger import history, migrate, tables
+from burnplan.ledger.models import History
 from burnplan.progress import silent
 from burnplan.view import View
 from tests import books
@@ -81,27 +83,36 @@ def test_it_is_sound_but_for_its_photo_which_is_not_kept_here(studio: Studio) ->
 
 
 def test_what_was_done_then_can_be_undone(studio: Studio) -> None:
-    def tomcat() -> list[tuple[int, str, float]]:
+    def tomcat() -> list[tuple[int, str, int]]:
         newest = [one for one in sessions.all_of(studio, "Old tomcat") if one.number > 25]
-        return [(one.number, one.state, one.hours) for one in newest]
+        return [(one.number, one.state, round(60 * one.hours)) for one in newest]
 
-    assert tomcat() == [(27, "done", 1.0)]
+    assert tomcat() == [(27, "done", 60)]
     undo.undo_last(studio)  # the correction
-    assert tomcat() == [(26, "done", 1.5)]
+    assert tomcat() == [(26, "done", 90)]
     undo.undo_last(studio)  # that it was stopped
-    assert tomcat() == [(26, "running", 1.5)]
+    assert tomcat() == [(26, "running", 90)]
     undo.undo_last(studio)  # that it went on, after the break
-    assert tomcat() == [(26, "paused", pytest.approx(50 / 60))]
+    assert tomcat() == [(26, "paused", 50)]
     undo.undo_last(studio)  # the break
-    assert tomcat() == [(26, "running", pytest.approx(110 / 60))]
+    assert tomcat() == [(26, "running", 110)]
     assert undo.undo_last(studio).summary == "Started the clock on 'Old tomcat'"
     assert tomcat() == []
 
 
+def test_all_that_was_done_can_be_undone(studio: Studio) -> None:
+    with doors.transaction(studio.engine, writing=True) as book:
+        for entry in book.scalars(select(History).order_by(History.id.desc())):
+            history.reverse(book, entry)
+        found = book.connection()
+        left = [table.name for table in tables.tables() if tables.count(found, table)]
+    assert left == ["history"]
+
+
 def _changes(studio: Studio) -> list[Any]:
     with studio.engine.connect() as book:
-        history = book.execute(text("SELECT changes FROM history ORDER BY id"))
-        return [json.loads(one) if isinstance(one, str) else one for one in history.scalars()]
+        noted = book.execute(text("SELECT changes FROM history ORDER BY id")).scalars()
+        return [json.loads(one) if isinstance(one, str) else one for one in noted]
 
 
 def test_down_and_up_again_its_history_is_the_same(studio: Studio) -> None:

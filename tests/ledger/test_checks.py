@@ -167,15 +167,15 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
         ["grit = 19 | grit is not null", "grit = 5001 | grit is not null"],
     ),
     "ck_sanding_grit_or_water": ([], ["grit = null | grit is not null"]),
-    "ck_spell_order": (
+    "ck_session_interval_order": (
         ["ended_at = started_at"],
         ["ended_at = '2020-01-01'"],
     ),
-    "ck_spell_running": (
+    "ck_session_interval_running": (
         ["ended_at = null, running = 1"],
         ["ended_at = null", "running = 1"],
     ),
-    "ck_spell_running_mark": ([], ["ended_at = null, running = 2"]),
+    "ck_session_interval_running_mark": ([], ["ended_at = null, running = 2"]),
     "ck_step_phase": (["phase = 'handover'"], ["phase = 'lunch'"]),
     "ck_step_says_something": ([], ["text = ''"]),
     "ck_step_skipped_with_reason": (
