@@ -1,30 +1,132 @@
-"""Files and folders that are written whole or not at all."""
+"""Files and folders that are written whole or not at all, and over nothing unasked."""
 
 import os
+import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from contextvars import ContextVar
+from dataclasses import dataclass
 from pathlib import Path
 
-from burnplan.errors import BadInput, OperationFailed
+from burnplan.errors import BadInput, NotAllowed, OperationFailed
 
 UNFINISHED = ".part"
+
+# --- what is there already -----------------------------------------------------------------
+
+
+class WouldReplace(NotAllowed):
+    """Something else is where a file is to be written, and nobody said that it may go."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"'{path}' is there already", "Name another file, or add --replace")
+        self.path = path
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """What may be written over: ``may_go`` is asked, and what is ``kept`` never is."""
+
+    may_go: Callable[[Path], bool] = lambda _path: False
+    kept: Callable[[Path], bool] = lambda _path: False
+
+
+_NOBODY_AGREES = _Rule()
+# Who writes a sheet does not know who is there to be asked; until somebody says, nobody is.
+_rule: ContextVar[_Rule] = ContextVar("_rule", default=_NOBODY_AGREES)
+
+
+@contextmanager
+def replacing(
+    may_go: Callable[[Path], bool], kept: Callable[[Path], bool] = lambda _path: False
+) -> Iterator[None]:
+    """Say what the files written meanwhile may be written over.
+
+    Parameters
+    ----------
+    may_go : callable
+        Asked whether a file may be replaced that is not an earlier one of the same.
+    kept : callable
+        Whether a file may never be, whoever agrees.
+    """
+    before = _rule.set(_Rule(may_go, kept))
+    try:
+        yield
+    finally:
+        _rule.reset(before)
+
+
+# What burnplan says of itself, and of what is in them, in files made anew as often as one
+# likes: the facts of a PDF, the texts of a PNG, the heads of a drawing and of a calendar. A
+# table has no place for it, and a backup is one of a kind.
+_LABELS = tuple(
+    re.compile(pattern, re.DOTALL)
+    for pattern in (
+        rb"/Author \(.{0,2000}?/Creator \(burnplan\).{0,4000}?/Trapped",
+        rb"Title\0.{1,1000}?Software\0burnplan",
+        rb"\A<\?xml [^>]*>\n<svg [^>\n]*>\n<title>[^<]*</title>\n<metadata>burnplan</metadata>",
+        rb"\ABEGIN:VCALENDAR\r\n.{0,100}?PRODID:-//burnplan//.{0,1000}?X-WR-CALNAME:[^\n]*",
+    )
+)
+_LARGEST_LABELLED = 256 << 20
+
+
+def label(path: Path) -> bytes | None:
+    """Return what burnplan wrote into a file about what it is; None for any other file."""
+    try:
+        if not path.is_file() or path.stat().st_size > _LARGEST_LABELLED:
+            return None
+        data = path.read_bytes()
+    except OSError:
+        return None
+    if data.count(b"%%EOF") > 1:  # somebody wrote on the page since
+        return None
+    found = (pattern.search(data) for pattern in _LABELS)
+    return next((one[0] for one in found if one is not None), None)
+
+
+def _settled(target: Path, new: Path | None = None) -> bool:
+    """Return whether it is settled that what is there may go.
+
+    It is not yet where nothing is there, or where that hangs on what the new one is.
+
+    Raises
+    ------
+    WouldReplace
+        If it may not.
+    """
+    if not os.path.lexists(target):
+        return False
+    there = label(target)
+    if there is not None and (new is None or label(new) == there):
+        return False
+    if not _rule.get().may_go(target):
+        raise WouldReplace(target)
+    return True
+
+
+# --- writing -------------------------------------------------------------------------------
 
 
 @contextmanager
 def written_whole(
-    path: str | os.PathLike[str], *, folder: bool = False, private: bool = False
+    path: str | os.PathLike[str], *, folder: bool = False, private: bool = False, own: bool = False
 ) -> Iterator[Path]:
     """Give a temporary name beside a file; it takes the file's place when all went well.
+
+    An earlier one of the same that burnplan wrote is replaced; any other file only
+    if those who were named by :func:`replacing` agree.
 
     Parameters
     ----------
     path : path
-        What is there already is replaced if it is a file.
     folder : bool
         Whether to make a folder instead of a file.
     private : bool
         Whether only its owner may read it, from its first byte on.
+    own : bool
+        Whether it is one of the studio's own files, which nobody else names.
 
     Yields
     ------
@@ -34,7 +136,9 @@ def written_whole(
     Raises
     ------
     BadInput
-        If it is a folder itself, or there is none to write in.
+        If it is no file itself, or there is no folder to write in.
+    WouldReplace, NotAllowed
+        If something else is there that must stay.
     OperationFailed
         If it cannot be written; what was there before stays.
     """
@@ -44,6 +148,9 @@ def written_whole(
             raise BadInput(f"'{target}' is a folder", "Give the name of a file in it")
         if not target.parent.is_dir():
             raise BadInput(f"There is no folder '{target.parent}'", "Make it first")
+        if not own:
+            _refuse_place(target, folder)
+        settled = own or folder or _settled(target)
         # Others may be writing the same; a long name must not become too long.
         unfinished = target.with_name(f".{target.name[:40]}-{os.urandom(4).hex()}{UNFINISHED}")
     except OSError as error:  # a name that is too long to be looked up
@@ -58,6 +165,8 @@ def written_whole(
         yield unfinished
         if not folder:
             _to_disk(unfinished)
+        if not settled:
+            _settled(target, unfinished)
         unfinished.replace(target)
         with suppress(OSError):  # it is in its place; not every file system can do more
             _to_disk(target.parent)
@@ -65,6 +174,16 @@ def written_whole(
         raise _not_written(target, error) from error
     finally:
         discard(unfinished)
+
+
+def _refuse_place(target: Path, folder: bool) -> None:
+    """Refuse to write where the studio keeps its own, or where no file can be."""
+    if os.path.lexists(target) and not (target.is_file() or target.is_symlink() or folder):
+        raise BadInput(f"'{target}' is not a file", "Name one")
+    if _rule.get().kept(target):
+        raise NotAllowed(
+            f"'{target}' is where burnplan keeps its own", "Name a file in another folder"
+        )
 
 
 def _not_written(target: Path, error: OSError) -> OperationFailed:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
 from functools import partial
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -14,6 +15,9 @@ from burnplan.desk.studio import settings
 from burnplan.desk.studio import studio as desk
 from burnplan.desk.wood import own_species
 from burnplan.show import console
+
+if TYPE_CHECKING:
+    from rich.progress import Progress
 
 
 def the_studio(context: typer.Context) -> "desk.Studio":
@@ -90,4 +94,22 @@ def progress_bar() -> Iterator[Callable[[float, str], None]]:
     )
     with bar:
         task = bar.add_task("", total=1.0)
-        yield lambda share, label: bar.update(task, completed=share, description=label)
+        _bars.append(bar)
+        try:
+            yield lambda share, label: bar.update(task, completed=share, description=label)
+        finally:
+            _bars.remove(bar)
+
+
+# Those shown now.
+_bars: "list[Progress]" = []
+
+
+@contextmanager
+def no_bar() -> Iterator[None]:
+    """Clear the line while a question is asked."""
+    for bar in _bars:
+        bar.stop()
+    yield
+    for bar in _bars:
+        bar.start()

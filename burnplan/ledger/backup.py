@@ -58,7 +58,7 @@ def copy_book(book: Path, target: Path) -> None:
         If the book cannot be read or the copy not written; then there is none.
     """
     make_folder(target.parent, private=True)
-    with _connected(book) as source, written_whole(target, private=True) as unfinished:
+    with _connected(book) as source, written_whole(target, private=True, own=True) as unfinished:
         _copy(source, unfinished)
 
 

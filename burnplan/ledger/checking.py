@@ -207,7 +207,7 @@ def put_back(folder: Path, sha256: str, spare: Package, member: str) -> None:
     for kept_in in (folder, target.parent):
         make_folder(kept_in, private=True)
         make_private(kept_in)
-    with written_whole(target, private=True) as unfinished:
+    with written_whole(target, private=True, own=True) as unfinished:
         spare.extract(member, unfinished)
 
 

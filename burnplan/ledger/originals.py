@@ -41,7 +41,7 @@ def keep(folder: Path, data: bytes) -> str:
         return name
     for kept_in in (folder, target.parent):
         make_folder(kept_in, private=True)
-    with written_whole(target, private=True) as unfinished:
+    with written_whole(target, private=True, own=True) as unfinished:
         unfinished.write_bytes(data)
     return name
 

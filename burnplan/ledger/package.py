@@ -202,7 +202,7 @@ def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
     Parameters
     ----------
     target : Path
-        A file is replaced; a folder must not be there, or be empty.
+        A folder must not be there, or be empty.
     moment : datetime
         Given to the members of an archive.
 

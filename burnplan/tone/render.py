@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image, ImageDraw, ImageFont
+from PIL.PngImagePlugin import PngInfo
 
 from burnplan.files import written_whole
 from burnplan.tone.lightness import on_wood, srgb_of_lab
@@ -318,27 +319,48 @@ def _shortened(text: str, width: int) -> str:
     return shown
 
 
-def save_png(picture: NDArray[np.uint8], path: str | os.PathLike[str], px_per_mm: float) -> None:
+def save_png(
+    picture: NDArray[np.uint8],
+    path: str | os.PathLike[str],
+    px_per_mm: float,
+    *,
+    title: str = "",
+) -> None:
     """Save a picture as PNG that prints at true size.
 
     Parameters
     ----------
     picture : ndarray of uint8, shape (H, W), (H, W, 3) or (H, W, 4)
     path : path
-        Replaced as a whole if it exists.
     px_per_mm : float
         Resolution written into the file.
+    title : str
+        What it is of, written into the file: by that an earlier one of the same is known,
+        and replaced as a whole.
 
     Raises
     ------
     BadInput
         If the folder does not exist or the path is a folder.
+    WouldReplace
+        If something else is there.
     OperationFailed
         If writing fails.
     """
     dots = px_per_mm * 25.4
     with written_whole(path) as unfinished:
-        Image.fromarray(picture).save(unfinished, format="PNG", dpi=(dots, dots))
+        Image.fromarray(picture).save(
+            unfinished, format="PNG", dpi=(dots, dots), pnginfo=png_label(title)
+        )
+
+
+def png_label(title: str) -> PngInfo:
+    """Return what a PNG says of itself: what it is of, and that burnplan drew it."""
+    facts = PngInfo()
+    if title:
+        facts.add_text("Title", title[:200])
+        facts.add_text("Software", "burnplan")
+    return facts
 
 
 def _toned(

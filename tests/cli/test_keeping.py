@@ -72,9 +72,9 @@ def test_a_backup_goes_into_a_folder_and_never_over_a_file_unasked(
     (made,) = (tmp_path / "stick").iterdir()
     assert made.name == "burnplan-backup-2027-03-17-090000.zip"
     code, _, err = burnplan("backup", str(made))
-    assert (code, "--yes" in err) == (2, True)
-    assert burnplan("backup", str(made), "--yes")[0] == 0
-    found = json.loads(burnplan("backup", str(made), "--yes", "--json")[1])
+    assert (code, "--replace" in err) == (2, True)
+    assert burnplan("backup", str(made), "--replace")[0] == 0
+    found = json.loads(burnplan("backup", str(made), "--replace", "--json")[1])
     assert found["rows"]["commission"] == 1
     for words in (("backup", str(tmp_path / "x.tar")), ("export", str(tmp_path / "stick"))):
         code, out, err = burnplan(*words)

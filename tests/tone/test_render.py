@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 
 from burnplan.errors import BadInput, OperationFailed
+from burnplan.files import WouldReplace
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.lightness import grey_of_lightness
 from burnplan.tone.photo import open_photo
@@ -179,11 +180,14 @@ def test_contact_sheet_holds_the_four_pictures(
 def test_png_prints_at_true_size(tmp_path: Path, placed: Placed) -> None:
     path = tmp_path / "sepia.png"
     picture = sepia(placed)
-    save_png(picture, path, placed.px_per_mm)
+    save_png(picture, path, placed.px_per_mm, title="Rosehips · ♀")
     with Image.open(path) as image:
         assert np.array_equal(np.asarray(image), picture)
         assert image.info["dpi"] == pytest.approx((101.6, 101.6), abs=0.05)
-    save_png(zone_map(find_zones(placed)), path, placed.px_per_mm)  # replaces it
+    zones = zone_map(find_zones(placed))
+    with pytest.raises(WouldReplace):
+        save_png(zones, path, placed.px_per_mm, title="Rosehips")
+    save_png(zones, path, placed.px_per_mm, title="Rosehips · ♀")  # replaces it
     with Image.open(path) as image:
         assert image.mode == "RGBA"
     assert [p.name for p in tmp_path.iterdir()] == ["sepia.png"]

@@ -97,6 +97,29 @@ def test_sheets_are_written_and_read_as_pdf(studio: Studio, photo: Path, tmp_pat
     assert week.name == "week-2027-03-15.pdf"  # the Monday of the fixed clock's week
 
 
+def test_a_sheet_is_written_over_another_file_only_when_agreed(
+    studio: Studio, photo: Path, tmp_path: Path
+) -> None:
+    mine = tmp_path / f"{planned(studio, photo)}-job.pdf"
+    mine.write_text("mine")
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "w", "enter")
+        await hand.fill(folder=str(tmp_path))
+        assert "is there already" in hand.question(".heading")
+        await hand.press("enter")
+        assert mine.read_text() == "mine"
+        await hand.press("w", "enter")
+        await hand.fill(folder=str(tmp_path))
+        await hand.press("down", "enter")
+        assert mine.read_bytes().startswith(b"%PDF")
+        await hand.press("w", "enter")
+        await hand.fill(folder=str(tmp_path))
+        assert [word for word in hand.said if word.startswith("Wrote")], "an earlier one of it"
+
+    at_work(studio, desk)
+
+
 def test_a_sheet_that_is_stopped_leaves_no_file(
     studio: Studio, photo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -21,6 +21,7 @@ from burnplan.cli.jobs.reference import (
     show_first,
 )
 from burnplan.cli.options import Size
+from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import estimates
 from burnplan.desk.studio import settings
 from burnplan.desk.time import pace
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
 
+@writes_files
 @answers
 def command(
     context: typer.Context,
@@ -97,7 +99,7 @@ def command(
         )
     if save is not None:
         everything = drawn.all_pictures(reading, asked.species)
-        for path in save_pictures(everything, save, asked.outline.width_mm):
+        for path in save_pictures(everything, save, asked.outline.width_mm, of=photo.name):
             console.notice(f"Wrote {path}")
 
     def draw(view: "estimates.EstimateView") -> "RenderableType":

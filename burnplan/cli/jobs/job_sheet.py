@@ -4,12 +4,14 @@ import typer
 
 from burnplan.cli.common import progress_bar, the_settings, the_studio
 from burnplan.cli.options import PdfFile, WhichCommission
+from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import job_sheets, references
 from burnplan.sheets.jobs import job_sheet
 from burnplan.show import console
 from burnplan.tone import render
 
 
+@writes_files
 def command(context: typer.Context, which: WhichCommission, path: PdfFile) -> None:
     """Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions.
 

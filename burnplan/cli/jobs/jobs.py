@@ -8,6 +8,7 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.options import ending
+from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import review
 from burnplan.reckon.stages import Stage
 from burnplan.sheets import tables
@@ -19,6 +20,7 @@ StageName = Literal[
 ]
 
 
+@writes_files
 @answers
 def command(
     context: typer.Context,

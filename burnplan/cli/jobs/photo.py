@@ -8,6 +8,7 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_date, the_studio
 from burnplan.cli.options import OneCommission, WhichCommission, ending, gathered_by, group, page
+from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import photos
 from burnplan.desk.studio import paging
 from burnplan.sheets.jobs import contact_sheet
@@ -71,6 +72,7 @@ def remove(
 
 
 @app.command()
+@writes_files
 def sheet(
     context: typer.Context,
     which: WhichCommission,

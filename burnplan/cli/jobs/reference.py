@@ -8,6 +8,7 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import progress_bar, the_settings, the_studio
 from burnplan.cli.options import Into, WhichCommission, gathered_by, group
+from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import layouts, references
 from burnplan.errors import BadInput
 from burnplan.files import make_folder
@@ -54,7 +55,7 @@ def parsed_thresholds(text: str | None) -> tuple[float, ...] | None:
 
 
 def save_pictures(
-    pictures: "dict[str, drawn.Picture]", folder: Path, width_mm: float
+    pictures: "dict[str, drawn.Picture]", folder: Path, width_mm: float, *, of: str
 ) -> list[Path]:
     """Write pictures as PNG that print at true size, given the width of the wood."""
     make_folder(folder)
@@ -62,7 +63,7 @@ def save_pictures(
     for name, pixels in pictures.items():
         path = folder / f"{name}.png"
         # The trace is drawn finer than the rest: its own scale is what counts.
-        render.save_png(pixels, path, pixels.shape[1] / width_mm)
+        render.save_png(pixels, path, pixels.shape[1] / width_mm, title=f"{of} · {name}")
         written.append(path)
     return written
 
@@ -199,6 +200,7 @@ def show_(context: typer.Context, which: WhichCommission) -> "Answer[references.
 
 
 @app.command()
+@writes_files
 def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None) -> None:
     """Show the reference in sepia, as its wood can hold it, its zones and trace lines.
 
@@ -214,7 +216,8 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
     pictures = drawn.all_pictures(reading, wood)
     console.show(drawn.side_by_side(pictures))
     if save is not None:
-        written = save_pictures(pictures, save, view.size_mm[0])
+        of = f"{view.code} {view.title}"
+        written = save_pictures(pictures, save, view.size_mm[0], of=of)
         sheet = render.contact_sheet(
             reading.placed,
             reading.zones,
@@ -226,12 +229,13 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
             units=the_settings(context).units,
         )
         written.append(save / "contact-sheet.png")
-        render.save_png(sheet, written[-1], _SHEET_PX_PER_MM)
+        render.save_png(sheet, written[-1], _SHEET_PX_PER_MM, title=f"{of} · contact sheet")
         for path in written:
             console.notice(f"Wrote {path}")
 
 
 @app.command()
+@writes_files
 def sheet(
     context: typer.Context,
     which: WhichCommission,

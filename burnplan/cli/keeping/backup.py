@@ -6,13 +6,13 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import sure
 from burnplan.cli.common import progress_bar, the_studio
-from burnplan.cli.options import Yes
+from burnplan.cli.writing import writes_files
 from burnplan.desk.keeping import backups
 from burnplan.show.keeping import backups as shown
 
 
+@writes_files
 @answers
 def command(
     context: typer.Context,
@@ -24,7 +24,6 @@ def command(
             show_default=False,
         ),
     ] = Path(),
-    yes: Yes = False,
 ) -> "Answer[backups.Packed]":
     """Write the book and its photos to one archive, whatever else is running.
 
@@ -37,12 +36,10 @@ def command(
 
     Examples:
       burnplan backup
-      burnplan backup /media/stick/studio.zip --yes
+      burnplan backup /media/stick/studio.zip --replace
       burnplan backup /srv/backups
     """
     studio = the_studio(context)
     target = file / backups.default_name(studio, "backup") if file.is_dir() else file
-    if target.exists():
-        sure(f"'{target}' is there already. Replace it?", yes)
     with progress_bar() as progress:
         return Answer(backups.back_up(studio, target, progress), shown.packed)

@@ -6,20 +6,19 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import sure
 from burnplan.cli.common import progress_bar, the_studio
-from burnplan.cli.options import Yes
+from burnplan.cli.writing import writes_files
 from burnplan.desk.keeping import backups
 from burnplan.show.keeping import backups as shown
 
 
+@writes_files
 @answers
 def command(
     context: typer.Context,
     into: Annotated[
         Path, typer.Argument(metavar="FOLDER", help="A new folder, or a .zip archive.")
     ],
-    yes: Yes = False,
 ) -> "Answer[backups.Packed]":
     """Write everything in forms that any program can read: JSON, CSV and the photos.
 
@@ -31,7 +30,5 @@ def command(
       burnplan export studio-2027
       burnplan export studio-2027.zip
     """
-    if into.is_file():
-        sure(f"'{into}' is there already. Replace it?", yes)
     with progress_bar() as progress:
         return Answer(backups.export(the_studio(context), into, progress), shown.packed)

@@ -19,6 +19,7 @@ from burnplan.cli.options import (
     group,
     page,
 )
+from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import clients, commissions
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import paging
@@ -104,6 +105,7 @@ def list_(
 
 
 @app.command()
+@writes_files
 def invoice(
     context: typer.Context,
     which: WhichCommission,
@@ -133,6 +135,7 @@ def invoice(
 
 
 @app.command()
+@writes_files
 def receipt(
     context: typer.Context,
     number: Annotated[int, typer.Argument(help="The payment's number in the list.")],

@@ -9,6 +9,7 @@ from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, the_settings, the_studio
 from burnplan.cli.options import AsText, ending
+from burnplan.cli.writing import writes_files
 from burnplan.desk.money import what_ifs
 from burnplan.sheets.money import price_list_sheet as sheet
 from burnplan.show import console
@@ -26,6 +27,7 @@ _USUAL_SIZES = {
 }
 
 
+@writes_files
 @answers
 def command(
     context: typer.Context,

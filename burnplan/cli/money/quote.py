@@ -10,6 +10,7 @@ from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.money.letters import hand_out
 from burnplan.cli.options import AsText, Into, WhichCommission, gathered_by, group
+from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import clients, commissions
 from burnplan.desk.money import quotes
 from burnplan.errors import BadInput
@@ -177,6 +178,7 @@ def list_(context: typer.Context, which: WhichCommission) -> "Answer[list[quotes
 
 
 @app.command("print")
+@writes_files
 def print_(
     context: typer.Context,
     which: WhichCommission,

@@ -8,12 +8,14 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import the_settings, the_studio
 from burnplan.cli.options import ending
+from burnplan.cli.writing import writes_files
 from burnplan.desk.time import calendar
 from burnplan.sheets.time import calendar_file
 from burnplan.show import console
 from burnplan.show.time import calendar as shown
 
 
+@writes_files
 @answers
 def command(
     context: typer.Context,

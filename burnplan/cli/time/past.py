@@ -8,6 +8,7 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import the_studio
 from burnplan.cli.options import group
+from burnplan.cli.writing import writes_files
 from burnplan.desk.time import pace, past
 from burnplan.show import console
 from burnplan.show.time import pace as shown
@@ -45,6 +46,7 @@ def import_(
 
 
 @app.command()
+@writes_files
 def export(context: typer.Context, file: CsvFile) -> None:
     """Write past and delivered jobs as a CSV file that 'past import' reads.
 

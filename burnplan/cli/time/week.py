@@ -6,11 +6,13 @@ import typer
 
 from burnplan.cli.common import the_settings, the_studio
 from burnplan.cli.options import PdfFile
+from burnplan.cli.writing import writes_files
 from burnplan.desk.time import week
 from burnplan.sheets.time import week_page
 from burnplan.show import console
 
 
+@writes_files
 def command(
     context: typer.Context,
     file: PdfFile,

@@ -9,6 +9,7 @@ from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, the_settings, the_studio
 from burnplan.cli.options import Note, PdfFile, WhichCommission, group
+from burnplan.cli.writing import writes_files
 from burnplan.desk.wood import ladders
 from burnplan.errors import BadInput
 from burnplan.sheets import paper
@@ -137,6 +138,7 @@ def settings_(
 
 
 @app.command()
+@writes_files
 def card(context: typer.Context, which: Which, path: PdfFile) -> None:
     """Write a ladder as a card to print: its curve and the setting for each tone.
 

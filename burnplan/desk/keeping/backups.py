@@ -115,7 +115,7 @@ def _pack(
 ) -> Packed:
     """Write a package; ``endings`` lets the photos keep the ending of their file names."""
     now = studio.now()
-    with studio.reading() as book, package.packed(target, moment=now) as packing:
+    with package.packed(target, moment=now) as packing, studio.reading() as book:
         connection = book.connection()
         add_book(connection, packing, part(on_progress, 0.0, 0.5))
         kept = list(book.scalars(select(Original).order_by(Original.sha256)))

@@ -98,6 +98,18 @@ class Studio:
         """Return whether a book exists already (a book on a server always does)."""
         return self.book_file is None or self.book_file.exists()
 
+    def keeps(self, path: Path) -> bool:
+        """Return whether a file is the studio's own, or where one of its own will be."""
+        book = self.book_file
+        places = [self.originals, self.home / "copies"]
+        if book is not None:
+            names = (book.name + end for end in ("", "-wal", "-shm", "-journal"))
+            places += [book.parent / "copies", *(book.with_name(name) for name in names)]
+        if os.path.lexists(path):
+            places.append(self.home)
+        real = Path(os.path.realpath(path))
+        return any(_same(place, one) for one in (real, *real.parents) for place in places)
+
     @cached_property
     def engine(self) -> "Engine":
         """The engine of the book, brought to the newest schema."""
@@ -192,6 +204,14 @@ class Studio:
             backup.copy_of_the_day(path, self.today())
         except OperationFailed as error:
             self.notices.append(f"Today's copy of the book was not made: {error}")
+
+
+def _same(one: Path, other: Path) -> bool:
+    """Return whether two paths lead to the same place, whatever they are called."""
+    try:
+        return one.samefile(other)
+    except OSError:  # one is not there
+        return os.path.realpath(one) == os.path.realpath(other)
 
 
 def default_home() -> Path:

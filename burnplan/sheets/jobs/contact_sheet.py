@@ -14,6 +14,7 @@ from burnplan.sheets.drawing import INK, PAPER, SOFT
 from burnplan.sheets.lettering import BOLD, REGULAR, plain
 from burnplan.sheets.writing import Written
 from burnplan.tone.photo import open_photo
+from burnplan.tone.render import png_label
 
 TILE = 480
 """Longest side of a photo on the sheet, pixels."""
@@ -88,5 +89,6 @@ def write_contact_sheet(
             note = _shortened(view.note.replace("\n", " "), small, TILE)
             draw.text((x, line + 34), note, SOFT, font=small)
     with written_whole(path) as unfinished:
-        sheet.save(unfinished, format="PNG", optimize=True)
+        facts = png_label(f"{first.code} {first.title} · photos")
+        sheet.save(unfinished, format="PNG", optimize=True, pnginfo=facts)
     return Written(Path(path), 1)

@@ -260,6 +260,7 @@ def trace_svg(
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" {true_size} viewBox="0 0 {width} {height}">',
         f"<title>{escape(title)}</title>",
+        "<metadata>burnplan</metadata>",
     ]
     if mirrored:
         parts.append(f'<g id="mirrored" transform="translate({width} 0) scale(-1 1)">')

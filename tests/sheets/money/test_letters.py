@@ -26,6 +26,7 @@ from burnplan.desk.money.quotes import QuoteRequest, QuoteView
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
+from burnplan.files import replacing
 from burnplan.money import minor_digits, parse_money
 from burnplan.outline import OutlineKind
 from burnplan.reckon.price import Price, Terms, price_for
@@ -468,7 +469,10 @@ def test_a_failed_write_leaves_what_was_there(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(Path, "replace", full)
-    with pytest.raises(OperationFailed, match="cannot be written"):
+    with (
+        replacing(lambda _path: True),
+        pytest.raises(OperationFailed, match="cannot be written"),
+    ):
         quote_letter(full_quote(), commission(), client(), OWN).write(path)
     assert [file.name for file in tmp_path.iterdir()] == ["q.pdf"]
     assert path.read_bytes() == b"older"

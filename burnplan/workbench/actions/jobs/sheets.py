@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from burnplan.desk.studio import settings
-from burnplan.files import make_folder
+from burnplan.files import WouldReplace, make_folder, replacing
 from burnplan.sheets.writing import Written
 from burnplan.workbench.actions.action import Action
 from burnplan.workbench.forms import Choice, Field, Form
@@ -104,15 +104,31 @@ def _into(bench: "Workbench", code: str, key: str) -> None:
         make_folder(into)
         return into
 
-    def start(into: Path) -> None:
-        bench.long(
-            lambda stopper: write(bench.studio, code, into, stopper),
-            lambda written: _written(bench, written),
-        )
+    def start(into: Path, agreed: frozenset[Path] = frozenset()) -> None:
+        def attempt(stopper: "Stopper") -> list[Written] | Path:
+            try:
+                with replacing(agreed.__contains__, bench.studio.keeps):
+                    return write(bench.studio, code, into, stopper)
+            except WouldReplace as other:
+                return other.path
+
+        def then(done: list[Written] | Path) -> None:
+            if isinstance(done, Path):
+                _ask_to_replace(bench, done, lambda: start(into, agreed | {done}))
+            else:
+                _written(bench, done)
+
+        bench.long(attempt, then)
 
     fields = [Field("folder", "Into folder", "the one burnplan was started in", str(Path.cwd()))]
     form = Form(name, fields, lambda answers: folder(answers["folder"]), send="Write it")
     bench.ask(form, start)
+
+
+def _ask_to_replace(bench: "Workbench", path: Path, agreed: Callable[[], None]) -> None:
+    choices = [("keep", Content("Keep it, and write nothing")), ("replace", Content("Replace it"))]
+    question = f"{path.name} is there already, and is something else"
+    bench.choose(Choice(question, choices), lambda key: agreed() if key == "replace" else None)
 
 
 def _written(bench: "Workbench", written: list[Written]) -> None:
