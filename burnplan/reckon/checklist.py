@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
-from burnplan.reckon.work import PRIORS
+from burnplan.reckon.standard_hours import PRIORS
 from burnplan.wood import cautions
 from burnplan.wood.grits import Sanding, still_to_do
 

@@ -27,16 +27,14 @@ from burnplan.reckon.regression import (
     SufficientStatistics,
     with_one_more,
 )
-from burnplan.reckon.work import (
-    Grade,
-    Work,
-    WorkPlan,
+from burnplan.reckon.standard_hours import (
     coarse_plan,
     doubt_by_stage,
     log_hardness,
     standard_hours,
     usual_line_cm,
 )
+from burnplan.reckon.work import Grade, Work, WorkPlan
 
 Index = npt.NDArray[np.intp]
 QUANTILES = {"p10": 0.1, "p50": 0.5, "p80": 0.8, "p90": 0.9}

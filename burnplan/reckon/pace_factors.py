@@ -7,7 +7,8 @@ import numpy as np
 
 from burnplan.reckon.pace import STAGES, Pace, rows_of
 from burnplan.reckon.regression import Array
-from burnplan.reckon.work import Grade, Work, WorkPlan, coarse_plan, usual_line_cm
+from burnplan.reckon.standard_hours import coarse_plan, usual_line_cm
+from burnplan.reckon.work import Grade, Work, WorkPlan
 
 # Nine in ten of a normal distribution lie within so many deviations.
 _Z90 = 1.6448536269514722

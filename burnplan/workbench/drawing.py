@@ -14,14 +14,15 @@ from textual.content import Content
 from textual.widgets import Static
 
 from burnplan.dates import format_date
-from burnplan.desk.derived.job_status import AT_RISK, LIKELY_LATE
 from burnplan.desk.jobs.review import JobView
 from burnplan.money import format_money
+from burnplan.reckon.lateness import Course, course_of
 from burnplan.units import format_chance, format_hours_left
 from burnplan.workbench.gather import Now
 
 SOFT, STRONG, EMBER, NAME = "$foreground-muted", "bold", "$primary", "bold $primary"
 GOOD, WARN, BAD = "$success", "$warning", "bold $error"
+_COURSES = {Course.ON_COURSE: GOOD, Course.AT_RISK: WARN, Course.LIKELY_LATE: BAD}
 
 Cell = tuple[str, str]
 
@@ -109,8 +110,7 @@ def chance(value: float | None) -> Cell:
     """Return the chance to be on time."""
     if value is None:
         return "–", SOFT
-    style = BAD if value < LIKELY_LATE else WARN if value < AT_RISK else GOOD
-    return format_chance(value), style
+    return format_chance(value), _COURSES[course_of(value)]
 
 
 def left(job: JobView) -> str:

@@ -32,7 +32,8 @@ from scipy.stats import t as student
 
 from burnplan.reckon.backtest import backtest, pinball_loss
 from burnplan.reckon.pace import PastJob
-from burnplan.reckon.work import Grade, Work, WorkPlan, coarse_plan, standard_hours, usual_line_cm
+from burnplan.reckon.standard_hours import coarse_plan, standard_hours, usual_line_cm
+from burnplan.reckon.work import Grade, Work, WorkPlan
 
 Array = npt.NDArray[np.float64]
 SHARES = (0.1, 0.5, 0.8, 0.9)

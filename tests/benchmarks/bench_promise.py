@@ -22,17 +22,10 @@ from statistics import median
 
 import numpy as np
 
-from burnplan.reckon.progress import RemainingHours, hours_left, of_quantiles
-from burnplan.reckon.promise import (
-    SHARED,
-    Capacity,
-    FreeHours,
-    Queued,
-    chances,
-    outlooks,
-    promise,
-    schedule,
-)
+from burnplan.reckon.free_hours import Capacity, FreeHours
+from burnplan.reckon.job_queue import SHARED, Queued, chances, schedule
+from burnplan.reckon.promise import outlooks, promise
+from burnplan.reckon.remaining import RemainingHours, hours_left, of_quantiles
 from burnplan.reckon.work import Work
 
 START = date(2027, 1, 4)

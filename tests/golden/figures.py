@@ -32,7 +32,8 @@ from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace
 from burnplan.outline import Outline, OutlineKind
-from burnplan.reckon.work import coarse_plan, grade_by_eye
+from burnplan.reckon.standard_hours import coarse_plan
+from burnplan.reckon.work import grade_by_eye
 from burnplan.sheets.jobs.job_sheet import job_sheet
 from burnplan.tone.render import sepia
 from burnplan.wood.species import find_species

@@ -8,7 +8,8 @@ import pytest
 
 from burnplan.reckon.backtest import backtest, pinball_loss
 from burnplan.reckon.pace import PRIOR_PACE, Pace, PastJob, learn
-from burnplan.reckon.work import Grade, Work, WorkPlan, coarse_plan, standard_hours
+from burnplan.reckon.standard_hours import coarse_plan, standard_hours
+from burnplan.reckon.work import Grade, Work, WorkPlan
 
 MIDDLE = coarse_plan(
     245, 245, 600, hardness_lbf=600, darkness=Grade(0.5), texture=Grade(0.3), line_cm=600

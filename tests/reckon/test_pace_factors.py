@@ -6,7 +6,8 @@ import pytest
 
 from burnplan.reckon.pace import PRIOR_PACE, PastJob, learn
 from burnplan.reckon.pace_factors import pace_factors
-from burnplan.reckon.work import Grade, Work, coarse_plan, standard_hours
+from burnplan.reckon.standard_hours import coarse_plan, standard_hours
+from burnplan.reckon.work import Grade, Work
 
 
 def _jobs(count: int, level: float, dark: float) -> list[PastJob]:

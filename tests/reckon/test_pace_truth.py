@@ -13,16 +13,8 @@ from scipy import stats
 from burnplan.reckon import pace
 from burnplan.reckon.pace import PRIOR_PACE, PastJob, learn
 from burnplan.reckon.regression import Array
-from burnplan.reckon.work import (
-    Grade,
-    LineWork,
-    Work,
-    WorkPlan,
-    ZoneWork,
-    coarse_plan,
-    grade_by_eye,
-    standard_hours,
-)
+from burnplan.reckon.standard_hours import coarse_plan, standard_hours
+from burnplan.reckon.work import Grade, LineWork, Work, WorkPlan, ZoneWork, grade_by_eye
 
 PIECE = coarse_plan(
     300, 400, 1200, hardness_lbf=410, darkness=Grade(0.5), texture=Grade(0.2), line_cm=1000

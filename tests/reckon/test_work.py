@@ -8,23 +8,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burnplan.errors import BadInput
-from burnplan.reckon.work import (
+from burnplan.reckon.standard_hours import (
     PRIORS,
+    DoubtOf,
+    coarse_plan,
+    doubt_by_stage,
+    doubt_in_hours,
+    standard_hours,
+)
+from burnplan.reckon.work import (
     UNKNOWN_DARKNESS,
     UNKNOWN_TEXTURE,
     Doubt,
-    DoubtOf,
     Grade,
     LineWork,
     Work,
     WorkPlan,
     ZoneWork,
-    coarse_plan,
-    doubt_by_stage,
-    doubt_in_hours,
     grade_by_eye,
     read_grade,
-    standard_hours,
 )
 
 

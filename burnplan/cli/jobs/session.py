@@ -22,6 +22,7 @@ from burnplan.desk.jobs import checklists, sessions
 from burnplan.desk.studio import paging
 from burnplan.desk.time import pace, planned_sessions
 from burnplan.errors import BadInput
+from burnplan.reckon.day_plan import STRETCH
 from burnplan.show import console
 from burnplan.show.jobs import sessions as shown
 from burnplan.show.time import planned_sessions as shown_plan
@@ -77,7 +78,7 @@ def start(
     _say_work(found, work, zone)
     if reminder := checklists.before_work(studio, made.code, made.work):
         console.notice(reminder)
-    rest = studio.local(made.started_at + planned_sessions.STRETCH)
+    rest = studio.local(made.started_at + STRETCH)
     console.notice(f"Take a break at {rest:%H:%M}: eyes, hands and air")
     console.notice(f"{_MIND[made.work]}; stop with: burnplan session stop")
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.desk.derived import balances
 from burnplan.ledger import overview
-from burnplan.reckon.progress import share_burned
+from burnplan.reckon.remaining import share_burned
 from burnplan.reckon.stages import Facts, PhaseCount, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
 

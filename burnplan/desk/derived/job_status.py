@@ -13,7 +13,9 @@ from burnplan.desk.derived import checklist_progress
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.ledger import overview
-from burnplan.reckon.progress import NOTHING, RemainingHours, earned_value, hours_left, in_words
+from burnplan.reckon.lateness import Course, course_of
+from burnplan.reckon.progress import earned_value, in_words
+from burnplan.reckon.remaining import NOTHING, RemainingHours, hours_left
 from burnplan.reckon.stages import Stage
 from burnplan.reckon.work import Work
 from burnplan.units import format_chance
@@ -22,10 +24,7 @@ if TYPE_CHECKING:
     from burnplan.desk.derived.protocols import CommissionLike
     from burnplan.ledger.models import Commission
     from burnplan.ledger.overview import Reader
-    from burnplan.reckon.promise import Queued
-
-# Below the first a job is at risk, below the second it is likely late.
-AT_RISK, LIKELY_LATE = 0.8, 0.5
+    from burnplan.reckon.job_queue import Queued
 
 IN_QUEUE = (
     Stage.BOOKED, Stage.PREPARED, Stage.TRANSFERRED, Stage.BURNING, Stage.FINISHING,
@@ -108,7 +107,7 @@ def median_left(looked: JobStatus) -> dict[Work, float]:
 
 def queued(looked: JobStatus, own: Settings) -> "Queued":
     """Return a commission as it stands in the queue."""
-    from burnplan.reckon.promise import Queued  # only where booked jobs wait
+    from burnplan.reckon.job_queue import Queued  # only where booked jobs wait
 
     commission = looked.commission
     rest = median_left(looked)
@@ -138,8 +137,7 @@ def progress_words(looked: JobStatus, chance: float | None, now: datetime, today
 def _course(commission: "CommissionLike", chance: float | None, today: date) -> str:
     if chance is None or commission.due_on is None:
         return ""
-    due = format_date(commission.due_on, today)
-    if chance >= AT_RISK:
-        return f"on course for {due}"
-    words = "likely late" if chance < LIKELY_LATE else "at risk"
-    return f"{words} for {due}: {format_chance(chance)} chance"
+    due, course = format_date(commission.due_on, today), course_of(chance)
+    if course is Course.ON_COURSE:
+        return f"{course} for {due}"
+    return f"{course} for {due}: {format_chance(chance)} chance"

@@ -14,13 +14,8 @@ from burnplan.ledger.models import BurnSession, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import pace as reckoned
 from burnplan.reckon.pace import Pace, PastJob
-from burnplan.reckon.work import (
-    UNKNOWN_DARKNESS,
-    UNKNOWN_TEXTURE,
-    Work,
-    coarse_plan,
-    read_grade,
-)
+from burnplan.reckon.standard_hours import coarse_plan
+from burnplan.reckon.work import UNKNOWN_DARKNESS, UNKNOWN_TEXTURE, Work, read_grade
 
 
 def _of_row(book: Session, row: models.PastJob) -> PastJob:

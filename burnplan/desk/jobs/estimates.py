@@ -9,18 +9,15 @@ from typing import TYPE_CHECKING, Literal
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.outline import Outline
 from burnplan.reckon.price import Price, Terms, price_for
+from burnplan.reckon.standard_hours import DoubtOf, coarse_plan, doubt_in_hours, standard_hours
 from burnplan.reckon.work import (
     UNKNOWN_DARKNESS,
     UNKNOWN_TEXTURE,
-    DoubtOf,
     Grade,
     LineWork,
     WorkPlan,
     ZoneWork,
-    coarse_plan,
-    doubt_in_hours,
     grade_by_eye,
-    standard_hours,
 )
 from burnplan.view import View
 from burnplan.wood import grits

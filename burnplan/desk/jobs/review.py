@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.dates import format_date
 from burnplan.desk.derived import balances, job_status, studio_settings
-from burnplan.desk.derived.job_status import AT_RISK, LIKELY_LATE, JobStatus
+from burnplan.desk.derived.job_status import JobStatus
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio import free_hours
 from burnplan.desk.studio.lookup import client_number, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
+from burnplan.reckon.lateness import Course, course_of, days_late
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_chance
 from burnplan.view import View
@@ -76,15 +77,14 @@ def _attention(
     due, quote = commission.due_on, balances.agreed_quote(commission)
     if commission.paused_on:
         return 8, "set aside"
-    if due and due < today and stage is not Stage.READY:
-        days = (today - due).days
+    if (days := days_late(due, today)) and stage is not Stage.READY:
         return 0, f"{days} day{'s' if days != 1 else ''} late"
     if stage is Stage.READY:
         return 3, "ready: balance due" if owed > 0 else "ready: hand it over"
-    if chance is not None and due and chance < AT_RISK:
-        words = "likely late" if chance < LIKELY_LATE else "at risk"
-        return (1 if chance < LIKELY_LATE else 2), (
-            f"{words}: {format_chance(chance)} chance for {format_date(due, today)}"
+    course = Course.ON_COURSE if chance is None else course_of(chance)
+    if chance is not None and due and course is not Course.ON_COURSE:
+        return (1 if course is Course.LIKELY_LATE else 2), (
+            f"{course}: {format_chance(chance)} chance for {format_date(due, today)}"
         )
     if stage is Stage.PRICED and quote is not None:
         if quote.accepted_on:
@@ -108,7 +108,7 @@ def _chances(
     waiting = [one for one in looked if one.in_queue]
     if not waiting:
         return {}
-    from burnplan.reckon.promise import chances
+    from burnplan.reckon.job_queue import chances
 
     found = chances(
         [job_status.queued(one, own) for one in waiting], free_hours.ahead(book, own, studio)

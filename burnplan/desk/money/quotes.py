@@ -18,7 +18,7 @@ from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
 from burnplan.money import parse_money
 from burnplan.reckon.price import Instalment, Milestone, Terms, hours_paid, price_for
-from burnplan.reckon.progress import RemainingHours, of_quantiles
+from burnplan.reckon.remaining import RemainingHours, of_quantiles
 from burnplan.view import View
 
 VALID_DAYS = 30

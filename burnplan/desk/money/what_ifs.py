@@ -15,7 +15,8 @@ from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import originals
 from burnplan.reckon.price import price_for
-from burnplan.reckon.work import coarse_plan, grade_by_eye
+from burnplan.reckon.standard_hours import coarse_plan
+from burnplan.reckon.work import grade_by_eye
 from burnplan.units import format_size, parse_size
 from burnplan.view import View
 from burnplan.wood.species import UNKNOWN_WOOD

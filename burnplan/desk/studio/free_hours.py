@@ -10,12 +10,12 @@ from burnplan.ledger import overview
 
 if TYPE_CHECKING:
     from burnplan.ledger.overview import Reader
-    from burnplan.reckon.promise import Capacity, FreeHours
+    from burnplan.reckon.free_hours import Capacity, FreeHours
 
 
 def capacity(book: "Reader", own: Settings, studio: Studio) -> "Capacity":
     """Return when there is time to work."""
-    from burnplan.reckon.promise import Capacity
+    from burnplan.reckon.free_hours import Capacity
 
     return Capacity(
         tuple(own.hours[day] for day in DAYS),
@@ -26,7 +26,7 @@ def capacity(book: "Reader", own: Settings, studio: Studio) -> "Capacity":
 
 def ahead(book: "Reader", own: Settings, studio: Studio) -> "FreeHours":
     """Return the hours ahead, less those worked today."""
-    from burnplan.reckon.promise import FreeHours
+    from burnplan.reckon.free_hours import FreeHours
 
     return FreeHours(capacity(book, own, studio), studio.today(), worked_today(book, studio))
 

@@ -14,10 +14,8 @@ from burnplan.reckon import pace as reckoned
 from burnplan.reckon.backtest import Backtest, backtest
 from burnplan.reckon.pace import Pace
 from burnplan.reckon.pace_factors import pace_factors
-from burnplan.reckon.work import (
-    PRIORS,
-    Work,
-)
+from burnplan.reckon.standard_hours import PRIORS
+from burnplan.reckon.work import Work
 from burnplan.view import View
 
 # How many of the newest jobs show how good the forecasts are: more take seconds.

@@ -1,9 +1,7 @@
 """Planned sessions: sittings laid into the days to come, with breaks."""
 
 import uuid
-from collections.abc import Iterable
-from datetime import date, datetime, time, timedelta
-from math import ceil
+from datetime import datetime, time, timedelta
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -16,16 +14,14 @@ from burnplan.desk.studio.lookup import cleaned_note, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, PlannedSession
-from burnplan.reckon.promise import Capacity
+from burnplan.reckon import day_plan
+from burnplan.reckon.day_plan import Day, Sitting
+from burnplan.reckon.free_hours import FreeHours
 from burnplan.reckon.work import Work
 from burnplan.units import format_hours
 from burnplan.view import View
 
-# Hands, eyes and air (common practice, no source): after so long at a stretch, so long a break.
-STRETCH, BREAK = timedelta(minutes=50), timedelta(minutes=10)
-# Shorter is not worth sitting down for.
-_SHORTEST = timedelta(minutes=30)
-_STEP = timedelta(minutes=5)
+_MINUTE = timedelta(minutes=1)
 
 
 class PlannedView(View):
@@ -42,59 +38,36 @@ class PlannedView(View):
     note: str
 
 
-def breaks_for(minutes: int) -> list[timedelta]:
-    """Return when breaks are due in some minutes of work, counted from its beginning.
-
-    A last stretch of up to half as long again is finished without one.
-
-    Examples
-    --------
-    >>> [int(at.total_seconds() // 60) for at in breaks_for(150)]
-    [50, 110]
-    >>> breaks_for(75)
-    []
-    """
-    length = timedelta(minutes=minutes)
-    found: list[timedelta] = []
-    worked = STRETCH
-    while length - worked > STRETCH / 2:
-        found.append(worked + len(found) * BREAK)
-        worked += STRETCH
-    return found
-
-
 def _view(row: PlannedSession) -> PlannedView:
-    pauses = breaks_for(row.minutes) if row.break_minutes else []
+    pauses = day_plan.breaks_for(row.minutes) if row.break_minutes else []
     return PlannedView(
         number=row.id,
         code=commission_code(row.commission_id),
         title=row.commission.title,
         work=row.work,
         starts_at=row.starts_at,
-        ends_at=row.starts_at + timedelta(minutes=row.minutes + row.break_minutes),
+        ends_at=_sitting(row).ends_at,
         minutes=row.minutes,
         breaks=[row.starts_at + pause for pause in pauses],
         note=row.note,
     )
 
 
-def _row(
-    commission: int, work: str, starts_at: datetime, length: timedelta, note: str = ""
-) -> PlannedSession:
-    minutes = round(length.total_seconds() / 60)
+def _row(one: Sitting, note: str = "") -> PlannedSession:
     return PlannedSession(
-        commission_id=commission,
-        work=work,
-        starts_at=starts_at,
-        minutes=minutes,
-        break_minutes=len(breaks_for(minutes)) * int(BREAK.total_seconds() // 60),
+        commission_id=one.job,
+        work=one.work.value,
+        starts_at=one.starts_at,
+        minutes=round(one.length / _MINUTE),
+        break_minutes=round(one.breaks / _MINUTE),
         note=cleaned_note(note),
         uid=str(uuid.uuid4()),
     )
 
 
-def _end(row: PlannedSession) -> datetime:
-    return row.starts_at + timedelta(minutes=row.minutes + row.break_minutes)
+def _sitting(row: PlannedSession) -> Sitting:
+    length, breaks = row.minutes * _MINUTE, row.break_minutes * _MINUTE
+    return Sitting(row.commission_id, Work(row.work), row.starts_at, length, breaks)
 
 
 def _to_come(book: Session, since: datetime) -> list[PlannedSession]:
@@ -106,7 +79,7 @@ def _to_come(book: Session, since: datetime) -> list[PlannedSession]:
         .where(Commission.is_open, PlannedSession.starts_at > since - timedelta(days=2))
         .order_by(PlannedSession.starts_at, PlannedSession.id)
     )
-    return [row for row in book.scalars(query) if _end(row) > since]
+    return [row for row in book.scalars(query) if _sitting(row).ends_at > since]
 
 
 def add(
@@ -144,9 +117,10 @@ def add(
         commission = find_commission(book, which)
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Plan another one")
-        row = _row(commission.id, work, starts_at, length, note)
+        wanted = day_plan.sitting(commission.id, Work(work), starts_at, length)
+        row = _row(wanted, note)
         for other in _to_come(book, starts_at):
-            if other.starts_at < _end(row):
+            if other.starts_at < wanted.ends_at:
                 raise NotAllowed(
                     f"Session {other.id} for '{other.commission.title}' is planned then",
                     f"Choose another time, or take it out: burnplan session unplan {other.id}",
@@ -211,19 +185,23 @@ def lay_out(studio: Studio, days: int = 7, starting: time = time(9)) -> list[Pla
     with studio.writing("session.plan") as (book, entry):
         own, now = studio_settings.of_book(book), studio.now()
         ahead = free_hours.ahead(book, own, studio)
-        planned = _to_come(book, now)
-        looked = job_status.open_statuses(book, studio.now())
+        planned = [_sitting(row) for row in _to_come(book, now)]
         waiting = sorted(
-            (one for one in looked if one.in_queue and one.left is not None),
+            (one for one in job_status.open_statuses(book, now) if one.in_queue),
             key=lambda one: (job_status.queued(one, own).work_due, one.commission.id),
         )
-        parts = _Parts(waiting, planned)
-        made: list[PlannedSession] = []
-        for n in range(days):
-            day = studio.today() + timedelta(days=n)
-            busy = [row for row in planned if studio.local(row.starts_at).date() == day]
-            free = timedelta(hours=ahead.until(day) - ahead.until(day - timedelta(days=1)))
-            made += _lay_day(studio, ahead.capacity, day, starting, free, busy, parts)
+        pieces = day_plan.still_to_lay(
+            (
+                (one.commission.id, one.left.p50, job_status.median_left(one))
+                for one in waiting
+                if one.left is not None
+            ),
+            planned,
+        )
+        laid = day_plan.lay_out(
+            (_day(studio, ahead, n, starting, planned) for n in range(days)), pieces
+        )
+        made = [_row(one) for one in laid]
         book.add_all(made)
         book.flush()
         hours = format_hours(sum(row.minutes for row in made) / 60)
@@ -231,103 +209,16 @@ def lay_out(studio: Studio, days: int = 7, starting: time = time(9)) -> list[Pla
         return [_view(row) for row in sorted(made, key=lambda row: row.starts_at)]
 
 
-class _Parts:
-    """The stages of the jobs waiting, in the order worked, and what is left to lay of each."""
-
-    def __init__(
-        self, waiting: Iterable[job_status.JobStatus], planned: Iterable[PlannedSession]
-    ) -> None:
-        self.left: list[tuple[int, Work, timedelta]] = []
-        laid: dict[tuple[int, str], timedelta] = {}
-        for row in planned:
-            key = row.commission_id, row.work
-            laid[key] = laid.get(key, timedelta()) + timedelta(minutes=row.minutes)
-        for one in waiting:
-            rest = job_status.median_left(one)
-            whole = sum(rest.values())
-            hours = one.left.p50 if one.left else 0.0
-            for work in Work:
-                share = rest[work] / whole if whole else 0.0
-                length = timedelta(hours=hours * share)
-                length -= laid.get((one.commission.id, work.value), timedelta())
-                if length >= _STEP:
-                    self.left.append((one.commission.id, work, length))
-
-    def take(self, most: timedelta, burning: timedelta) -> tuple[int, Work, timedelta] | None:
-        """Take the next piece of work that fits; burning only as long as that may be.
-
-        Within a job nothing is done before what comes first.
-        """
-        held: set[int] = set()
-        for n, (commission, work, length) in enumerate(self.left):
-            room = min(most, burning) if work is Work.BURN else most
-            if commission in held:
-                continue
-            if room < max(_STEP, min(_SHORTEST, length)):
-                held.add(commission)
-                continue
-            taken = _rounded(min(length, room))
-            if taken > room:
-                taken -= _STEP
-            rest = length - taken
-            if rest >= _STEP:
-                self.left[n] = commission, work, rest
-            else:
-                del self.left[n]
-            return commission, work, taken
-        return None
-
-
-def _rounded(length: timedelta) -> timedelta:
-    return max(1, ceil(length / _STEP)) * _STEP
-
-
-def _lay_day(
-    studio: Studio,
-    capacity: Capacity,
-    day: date,
-    starting: time,
-    free: timedelta,
-    busy: list[PlannedSession],
-    parts: _Parts,
-) -> list[PlannedSession]:
-    """Return sessions for one day, around those that are planned already."""
-    at = studio.moment(datetime.combine(day, starting))
-    if at < studio.now():
-        # From the next full five minutes on.
-        at = studio.now()
-        at += timedelta(seconds=-(at.minute * 60 + at.second) % 300, microseconds=-at.microsecond)
-    free -= sum((timedelta(minutes=row.minutes) for row in busy), timedelta())
-    burning = timedelta(hours=capacity.burning) - sum(
-        (timedelta(minutes=row.minutes) for row in busy if row.work == "burn"), timedelta()
+def _day(
+    studio: Studio, ahead: FreeHours, number: int, starting: time, planned: list[Sitting]
+) -> Day:
+    """Return a day of those to come, today the first, with its hours and what it holds."""
+    day = studio.today() + timedelta(days=number)
+    first = studio.moment(datetime.combine(day, starting))
+    return Day(
+        begins=day_plan.begins(first, studio.now()),
+        ends=studio.moment(datetime.combine(day + timedelta(days=1), time())),
+        free=timedelta(hours=ahead.until(day) - ahead.until(day - timedelta(days=1))),
+        burning=timedelta(hours=ahead.capacity.burning),
+        busy=[one for one in planned if studio.local(one.starts_at).date() == day],
     )
-    end = studio.moment(datetime.combine(day + timedelta(days=1), time()))
-    made: list[PlannedSession] = []
-    gaps = _gaps(at, end, busy)
-    for begin, until in gaps:
-        begin_at = begin
-        while free >= _STEP and until - begin_at >= _SHORTEST:
-            # Breaks take a sixth of a session at most.
-            room = min(free, (until - begin_at) * 5 / 6)
-            piece = parts.take(room, burning)
-            if piece is None:
-                break
-            commission, work, length = piece
-            row = _row(commission, work.value, begin_at, length)
-            made.append(row)
-            free -= length
-            burning -= length if work is Work.BURN else timedelta()
-            begin_at = _end(row) + (BREAK if row.break_minutes or length >= STRETCH else _STEP)
-    return made
-
-
-def _gaps(
-    at: datetime, end: datetime, busy: list[PlannedSession]
-) -> list[tuple[datetime, datetime]]:
-    """Return the stretches between planned sessions."""
-    found = []
-    for row in sorted(busy, key=lambda row: row.starts_at):
-        if row.starts_at > at:
-            found.append((at, row.starts_at))
-        at = max(at, _end(row))
-    return [*found, (at, end)] if at < end else found

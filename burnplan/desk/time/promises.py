@@ -5,7 +5,7 @@ here.
 """
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Literal
 
 from pydantic import Field
@@ -18,15 +18,16 @@ from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission
-from burnplan.reckon import promise
-from burnplan.reckon.progress import RemainingHours, of_quantiles
-from burnplan.reckon.promise import FreeHours, Offer, Outlook, Queued, outlooks
+from burnplan.reckon import lateness, promise
+from burnplan.reckon.free_hours import FreeHours
+from burnplan.reckon.job_queue import Queued, weeks_ahead
+from burnplan.reckon.promise import Offer, Outlook, outlooks
+from burnplan.reckon.remaining import RemainingHours, of_quantiles
 from burnplan.reckon.stages import Stage
 from burnplan.view import View
 
 MOST_WEEKS = 60
 _NEW = "new"
-_WEEK = timedelta(days=7)
 
 
 class Expected(View):
@@ -165,7 +166,7 @@ def look_ahead(
             queue=[_expected(outlook, known) for outlook in outlooks(waiting, ahead)],
             late=_late(waiting, ahead),
             unknown=[one.key for one in looked if one.left is None],
-            weeks=_weeks(waiting, ahead, weeks),
+            weeks=[Week(**week._asdict()) for week in weeks_ahead(waiting, ahead, weeks)],
         )
         if wanted is not None or hours is not None:
             new = _new(wanted, hours, own, studio)
@@ -175,16 +176,13 @@ def look_ahead(
 
 
 def _late(waiting: list[Queued], ahead: FreeHours) -> FewestLate:
-    dated = [job for job in waiting if job.work_due is not None]
-    hours = [job.left.p50 for job in dated]
-    free = [ahead.until(job.work_due) if job.work_due else 0.0 for job in dated]
-    usual, done = [], 0.0
-    for number in promise.earliest_due_first(free):
-        done += hours[number]
-        if done > free[number]:
-            usual.append(dated[number].key)
-    _, fewest = promise.fewest_late(hours, free)
-    return FewestLate(usual_order=usual, fewest=[dated[number].key for number in fewest])
+    hours = [job.left.p50 for job in waiting]
+    free = [ahead.until(job.work_due) for job in waiting]
+    _, fewest = lateness.fewest_late(hours, free)
+    return FewestLate(
+        usual_order=[waiting[number].key for number in lateness.late_in_order(hours, free)],
+        fewest=[waiting[number].key for number in fewest],
+    )
 
 
 def _expected(outlook: Outlook, known: dict[str, JobStatus]) -> Expected:
@@ -271,28 +269,3 @@ def _date(offer: Offer, known: dict[str, JobStatus]) -> Date:
             )
         )
     return Date(ready=offer.ready, chance=offer.chance, others=others)
-
-
-def _weeks(waiting: list[Queued], ahead: FreeHours, count: int) -> list[Week]:
-    """Return the weeks ahead, this one first."""
-    first = ahead.today - timedelta(days=ahead.today.weekday())
-    whole = sum(job.left.p50 for job in waiting)
-    found = []
-    for n in range(count):
-        monday = first + n * _WEEK
-        sunday = monday + timedelta(days=6)
-        before, until = ahead.until(monday - timedelta(days=1)), ahead.until(sunday)
-        due = [job for job in waiting if job.work_due <= sunday]
-        # What should have been done before today is due this week.
-        new = [job for job in due if n == 0 or job.work_due >= monday]
-        found.append(
-            Week(
-                monday=monday,
-                free=until - before,
-                booked=min(whole, until) - min(whole, before),
-                due_hours=sum(job.left.p50 for job in new),
-                due=[job.key for job in new],
-                spare=until - sum(job.left.p50 for job in due),
-            )
-        )
-    return found

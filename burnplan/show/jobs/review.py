@@ -9,8 +9,8 @@ from rich.padding import Padding
 from rich.text import Text
 
 from burnplan.dates import format_date
-from burnplan.desk.derived.job_status import AT_RISK, LIKELY_LATE
 from burnplan.money import format_balance
+from burnplan.reckon.lateness import Course, course_of
 from burnplan.show.console import table
 from burnplan.units import format_chance, format_hours, format_hours_left
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
 
 # What fits beside a job of its next step; the checklist has it in full.
 _STEP_LETTERS = 56
+_STYLES = {Course.ON_COURSE: "good", Course.AT_RISK: "warn", Course.LIKELY_LATE: "bad"}
 
 
 def due_text(due: date | None, today: date) -> Text:
@@ -31,8 +32,7 @@ def chance_text(chance: float | None) -> Text:
     """Return a chance in per cent, coloured by how much is at risk."""
     if chance is None:
         return Text("–", "soft")
-    style = "bad" if chance < LIKELY_LATE else "warn" if chance < AT_RISK else "good"
-    return Text(format_chance(chance), style)
+    return Text(format_chance(chance), _STYLES[course_of(chance)])
 
 
 def _left(job: "JobView") -> str:

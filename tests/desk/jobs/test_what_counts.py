@@ -17,7 +17,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, promises
 from burnplan.desk.wood import blanks
 from burnplan.reckon.checklist import Phase
-from burnplan.reckon.progress import RemainingHours, hours_left
+from burnplan.reckon.remaining import RemainingHours, hours_left
 from burnplan.reckon.work import Work
 from tests.conftest import FixedClock
 from tests.desk.test_whole_line import tick_phase

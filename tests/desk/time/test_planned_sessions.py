@@ -7,8 +7,6 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import commissions, sessions
@@ -33,16 +31,6 @@ def queued(studio: Studio, photo: Path) -> Studio:
     for title, days in (("Soon", 12), ("Later", 30)):
         book_job(studio, title, photo, days)
     return studio
-
-
-@given(st.integers(1, 1440))
-def test_no_stretch_is_longer_than_one_and_a_half(minutes: int) -> None:
-    breaks = planned_sessions.breaks_for(minutes)
-    worked = [timedelta(), *(at - n * planned_sessions.BREAK for n, at in enumerate(breaks))]
-    worked.append(timedelta(minutes=minutes))
-    stretches = [later - earlier for earlier, later in pairwise(worked)]
-    assert all(timedelta() < stretch <= 1.5 * planned_sessions.STRETCH for stretch in stretches)
-    assert all(stretch == planned_sessions.STRETCH for stretch in stretches[:-1])
 
 
 def test_sessions_planned_for_a_closed_job_are_seen_no_more_until_it_is_undone(

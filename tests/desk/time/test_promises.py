@@ -18,7 +18,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import promises
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.reckon.checklist import Phase
-from burnplan.reckon.promise import FreeHours
+from burnplan.reckon.free_hours import FreeHours
 from burnplan.reckon.stages import Stage
 from tests import books
 from tests.conftest import FixedClock

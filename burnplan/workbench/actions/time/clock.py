@@ -9,8 +9,8 @@ from burnplan.desk.jobs.checklists import StepView
 from burnplan.desk.jobs.sessions import Doing, SessionView
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import planned_sessions
 from burnplan.errors import BadInput
+from burnplan.reckon.day_plan import STRETCH
 from burnplan.reckon.work import Work
 from burnplan.units import format_hours, parse_duration
 from burnplan.wood.cautions import HOT_TIP, SMOKE
@@ -60,7 +60,7 @@ def _start(studio: Studio, code: str, doing: Doing) -> tuple[SessionView, str]:
 
 
 def _started(bench: "Workbench", view: SessionView, reminder: str) -> None:
-    rest = bench.studio.local(view.started_at + planned_sessions.STRETCH)
+    rest = bench.studio.local(view.started_at + STRETCH)
     if view.work == "burn":
         # Their sources are with the cautions; here there is room for what to do.
         smoke, tip = SMOKE.partition(" (")[0], HOT_TIP.partition(";")[0]
