@@ -6,7 +6,9 @@ from datetime import date
 from itertools import groupby
 from statistics import fmean, median
 
-from burnplan.reckon.pace import QUANTILES, PastJob, paces_before
+from burnplan.reckon.forecast import QUANTILES
+from burnplan.reckon.pace import paces_before
+from burnplan.reckon.pace_rows import PastJob
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ from math import exp
 
 import numpy as np
 
-from burnplan.reckon.pace import STAGES, Pace, rows_of
+from burnplan.reckon.pace import Pace
+from burnplan.reckon.pace_rows import STAGES, rows_of
 from burnplan.reckon.regression import Array
 from burnplan.reckon.standard_hours import coarse_plan, usual_line_cm
 from burnplan.reckon.work import Grade, Work, WorkPlan

@@ -31,7 +31,7 @@ import numpy.typing as npt
 from scipy.stats import t as student
 
 from burnplan.reckon.backtest import backtest, pinball_loss
-from burnplan.reckon.pace import PastJob
+from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.standard_hours import coarse_plan, standard_hours, usual_line_cm
 from burnplan.reckon.work import Grade, Work, WorkPlan
 

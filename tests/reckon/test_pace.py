@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from burnplan.reckon.backtest import backtest, pinball_loss
-from burnplan.reckon.pace import PRIOR_PACE, Pace, PastJob, learn
+from burnplan.reckon.pace import PRIOR_PACE, Pace, learn
+from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.standard_hours import coarse_plan, standard_hours
 from burnplan.reckon.work import Grade, Work, WorkPlan
 

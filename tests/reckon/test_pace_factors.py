@@ -4,8 +4,9 @@ from math import exp, log, sqrt
 import numpy as np
 import pytest
 
-from burnplan.reckon.pace import PRIOR_PACE, PastJob, learn
+from burnplan.reckon.pace import PRIOR_PACE, learn
 from burnplan.reckon.pace_factors import pace_factors
+from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.standard_hours import coarse_plan, standard_hours
 from burnplan.reckon.work import Grade, Work
 

@@ -10,8 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from burnplan.reckon import pace
-from burnplan.reckon.pace import PRIOR_PACE, PastJob, learn
+from burnplan.reckon import pace_fit, pace_rows
+from burnplan.reckon.forecast import HoursForecast
+from burnplan.reckon.pace import MEMORY, PRIOR_PACE, learn
+from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.regression import Array
 from burnplan.reckon.standard_hours import coarse_plan, standard_hours
 from burnplan.reckon.work import Grade, LineWork, Work, WorkPlan, ZoneWork, grade_by_eye
@@ -67,7 +69,7 @@ def _factor(jobs: Sequence[PastJob]) -> float:
     return _p50(jobs) / sum(standard_hours(PIECE).values())
 
 
-def _log_width(forecast: pace.HoursForecast) -> float:
+def _log_width(forecast: HoursForecast) -> float:
     return float(np.log(forecast.quantile(0.9) / forecast.quantile(0.1)))
 
 
@@ -78,9 +80,9 @@ def _dense(jobs: Sequence[PastJob], rho: float, sigma: float) -> tuple[Array, Ar
     """Rows, values and correlation of the scatter of all stages of all jobs, one under another."""
     rows, values = [], []
     for job in jobs:
-        features = np.array(pace.features_of(job.plan))
+        features = np.array(pace_rows.features_of(job.plan))
         standard = np.log([*standard_hours(job.plan).values()])
-        bend = standard - features @ pace._straight()
+        bend = standard - features @ pace_rows.straight()
         for number, stage in enumerate(Work):
             own = np.zeros((4, 5))
             own[number] = features
@@ -96,17 +98,17 @@ def test_every_hypothesis_is_the_generalised_least_squares_it_stands_for(
     seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Mean by solving with the whole covariance; evidence by scipy's multivariate Student-t."""
-    monkeypatch.setattr(pace, "DISCOUNT", 1.0)
-    monkeypatch.setattr(pace, "RECORD_SD", 0.0)
+    monkeypatch.setattr(pace_fit, "DISCOUNT", 1.0)
+    monkeypatch.setattr(pace_fit, "RECORD_SD", 0.0)
     jobs = _jobs(9, 1.4, seed=seed)
-    records = pace._Records.of(jobs)
-    state = pace._State.start(records)
-    fit = pace._fit(records, state)
+    records = pace_rows.Records.of(jobs)
+    state = pace_fit.State.start(records)
+    fit = pace_fit.fit_all(records, state)
     found = []
     for number in (0, 7, 23, 41):
-        rho, sigma = float(pace._RHO[number]), float(pace._SIGMA[number])
+        rho, sigma = float(pace_fit.RHO[number]), float(pace_fit._SIGMA[number])
         rows, values, correlation = _dense(jobs, rho, sigma)
-        prior = np.diag(pace._A0[number])
+        prior = np.diag(pace_fit._A0[number])
         inverse = np.linalg.inv(correlation)
         precision = prior + rows.T @ inverse @ rows
         mean = np.linalg.solve(precision, rows.T @ inverse @ values)
@@ -114,9 +116,9 @@ def test_every_hypothesis_is_the_generalised_least_squares_it_stands_for(
         np.testing.assert_allclose(fit.after.precision[number], precision, rtol=1e-6, atol=1e-6)
         spread = sigma**2 * (correlation + rows @ np.linalg.inv(prior) @ rows.T)
         evidence = stats.multivariate_t(
-            np.zeros(len(values)), spread, df=pace.SCATTER_WORTH
+            np.zeros(len(values)), spread, df=pace_fit.SCATTER_WORTH
         ).logpdf(values)
-        weighed = float(np.log(fit.weight[number, 0] / pace._CHANCE[number]))
+        weighed = float(np.log(fit.weight[number, 0] / pace_fit._CHANCE[number]))
         found.append(weighed - evidence)
     # All weights are the evidence times the chance beforehand, but for one constant.
     np.testing.assert_allclose(found, found[0], atol=1e-6)
@@ -125,10 +127,10 @@ def test_every_hypothesis_is_the_generalised_least_squares_it_stands_for(
 def test_drawn_quantiles_are_those_of_the_mixture() -> None:
     """The distribution of one stage, by scipy's Student-t, weighed."""
     found = learn(_jobs(6, 1.3))
-    rows = pace._design(
-        np.array(pace.features_of(PIECE)),
+    rows = pace_rows.design(
+        np.array(pace_rows.features_of(PIECE)),
         np.log([*standard_hours(PIECE).values()])
-        - np.array(pace.features_of(PIECE)) @ pace._straight(),
+        - np.array(pace_rows.features_of(PIECE)) @ pace_rows.straight(),
         np.eye(4),
     )
     centre, spread = found._log_hours(rows, np.zeros(4))
@@ -143,7 +145,7 @@ def test_drawn_quantiles_are_those_of_the_mixture() -> None:
 def test_more_than_this_is_the_normal_cut_off(bound: float) -> None:
     """Belief times the observation it amounts to has the moments of scipy's truncnorm."""
     centre, scale = 0.3, 0.8
-    teaches, value, variance = pace._at_least(bound, 0.0, centre, scale)
+    teaches, value, variance = pace_fit._at_least(bound, 0.0, centre, scale)
     assert teaches == (bound > centre - 3 * scale)
     if teaches:
         cut = stats.truncnorm((bound - centre) / scale, np.inf, centre, scale)
@@ -157,7 +159,7 @@ def test_more_than_this_is_the_normal_cut_off(bound: float) -> None:
 
 
 def test_with_no_history_the_forecast_is_wide_about_the_standard() -> None:
-    hours, standard = pace.forecast(PIECE), standard_hours(PIECE)
+    hours, standard = PRIOR_PACE.forecast(PIECE), standard_hours(PIECE)
     for stage, drawn in hours.draws.items():
         logs = np.log(drawn / standard[stage])
         assert abs(np.median(logs)) < 0.1
@@ -174,7 +176,7 @@ def test_the_same_seed_gives_the_same_hours() -> None:
 
 
 def test_the_shape_of_an_estimate() -> None:
-    hours = pace.forecast(PIECE).to_dict()
+    hours = PRIOR_PACE.forecast(PIECE).to_dict()
     assert list(hours) == ["prepare", "transfer", "burn", "finish", "total"]
     for quantiles in hours.values():
         assert list(quantiles) == ["p10", "p50", "p80", "p90"]
@@ -183,10 +185,10 @@ def test_the_shape_of_an_estimate() -> None:
 
 def test_stages_are_slow_together() -> None:
     """Wider than if they were independent: the artist is slow or fast at all of them."""
-    draws = pace.forecast(PIECE).draws
+    draws = PRIOR_PACE.forecast(PIECE).draws
     random = np.random.default_rng(1)
     apart = sum(random.permutation(drawn) for drawn in draws.values())
-    assert np.std(np.log(pace.forecast(PIECE).total)) > 1.05 * np.std(np.log(apart))
+    assert np.std(np.log(PRIOR_PACE.forecast(PIECE).total)) > 1.05 * np.std(np.log(apart))
 
 
 # ---- what hours teach --------------------------------------------------------------
@@ -331,7 +333,7 @@ def test_an_unfinished_job_counts_only_as_at_least_its_hours() -> None:
 
 
 def test_a_job_half_done_counts_by_its_share_and_for_less() -> None:
-    def with_last(hours: float, share: Mapping[Work, float | None]) -> pace.HoursForecast:
+    def with_last(hours: float, share: Mapping[Work, float | None]) -> HoursForecast:
         last = PastJob("last", PIECE, {Work.BURN: hours}, _day(50), share=share)
         return learn([*_jobs(3), last]).forecast(PIECE)
 
@@ -420,6 +422,6 @@ def test_jobs_that_are_all_alike() -> None:
 
 
 def test_only_the_latest_jobs_are_kept_in_mind() -> None:
-    jobs = _jobs(pace.MEMORY + 50, lambda n: 3.0 if n < 50 else 1.0, scatter=0.25)
-    assert learn(jobs).jobs == pace.MEMORY
+    jobs = _jobs(MEMORY + 50, lambda n: 3.0 if n < 50 else 1.0, scatter=0.25)
+    assert learn(jobs).jobs == MEMORY
     assert _p50(jobs) == pytest.approx(_p50(jobs[50:]), rel=1e-9)

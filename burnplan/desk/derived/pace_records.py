@@ -13,7 +13,8 @@ from burnplan.ledger import models, overview
 from burnplan.ledger.models import BurnSession, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import pace as reckoned
-from burnplan.reckon.pace import Pace, PastJob
+from burnplan.reckon.pace import Pace
+from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.standard_hours import coarse_plan
 from burnplan.reckon.work import UNKNOWN_DARKNESS, UNKNOWN_TEXTURE, Work, read_grade
 

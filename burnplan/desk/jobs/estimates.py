@@ -25,7 +25,8 @@ from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import Layout
-    from burnplan.reckon.pace import HoursForecast, Pace
+    from burnplan.reckon.forecast import HoursForecast
+    from burnplan.reckon.pace import Pace
     from burnplan.tone.analysis import PhotoAnalysis
 
 COATS = 3

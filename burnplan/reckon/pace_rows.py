@@ -1,0 +1,214 @@
+"""Past jobs as the rows of the regression that pace is learned by.
+
+log(actual / standard) of each stage is linear in what the plan asks for (a
+level, the area, darkness, texture, hardness of the wood), partly the same for
+all stages and partly each stage's own.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cache
+from math import log
+
+import numpy as np
+
+from burnplan.reckon.regression import Array
+from burnplan.reckon.standard_hours import (
+    coarse_plan,
+    doubt_by_stage,
+    log_hardness,
+    standard_hours,
+    usual_line_cm,
+)
+from burnplan.reckon.work import Grade, Work, WorkPlan
+
+STAGES = tuple(Work)
+FEATURES = ("level", "area", "darkness", "texture", "hardness")
+
+SCATTER_SD = 0.25
+"""Standard deviation of log hours from job to job, likeliest (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class PastJob:
+    """A job with hours on record.
+
+    Parameters
+    ----------
+    title : str
+    plan : WorkPlan
+    hours : mapping of Work to float
+        Hours of each stage that is known by itself; 0 for one that was not part
+        of the job.
+    finished_on : date, optional
+    rest_h : float, optional
+        Hours of all the other stages together, known only as a sum.
+    share : mapping of Work to float or None
+        For a stage that is not finished: the share of it that those hours did,
+        above 0 and below 1, or None if only that it takes longer than them.
+    """
+
+    title: str
+    plan: WorkPlan
+    hours: Mapping[Work, float]
+    finished_on: date | None = None
+    rest_h: float | None = None
+    share: Mapping[Work, float | None] = field(default_factory=dict)
+
+    @property
+    def total_h(self) -> float:
+        """All hours on record."""
+        return sum(self.hours.values()) + (self.rest_h or 0.0)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether it has hours, and every stage on record is finished."""
+        return self.total_h > 0 and not self.share
+
+    @property
+    def recorded(self) -> tuple[Work, ...]:
+        """The stages whose hours are on record, alone or with others."""
+        alone = {stage for stage, hours in self.hours.items() if hours > 0}
+        return tuple(
+            stage for stage in STAGES if stage in alone or (self.rest_h and stage not in self.hours)
+        )
+
+
+def features_of(plan: WorkPlan) -> tuple[float, ...]:
+    """Return the features of a plan, in the order of FEATURES, centred on a middling job."""
+    area = log(max(plan.area_cm2, 1.0) / 400)
+    return (1.0, area, plan.darkness - 0.5, plan.texture - 0.25, log_hardness(plan))
+
+
+@cache
+def straight() -> Array:
+    """Return log standard hours made straight in the features, (features, stages).
+
+    By least squares over a grid of pieces.
+    """
+    grid = [
+        coarse_plan(
+            10 * area**0.5, 10 * area**0.5, area, hardness_lbf=hardness,
+            darkness=Grade(dark), texture=Grade(rough), line_cm=usual_line_cm(area, rough),
+        )
+        for area in (100.0, 300.0, 900.0, 2700.0)
+        for dark in (0.2, 0.5, 0.8)
+        for rough in (0.1, 0.3, 0.6)
+        for hardness in (400.0, 800.0, 1500.0)
+    ]  # fmt: skip
+    rows = np.array([features_of(plan) for plan in grid])
+    hours = np.log([[*standard_hours(plan).values()] for plan in grid])
+    return np.asarray(np.linalg.lstsq(rows, hours)[0])
+
+
+# A job has five rows: its four stages, and those known only as a sum.
+ROWS = len(STAGES) + 1
+LUMP = ROWS - 1
+# Columns: what all stages share, each stage's own, and the bend.
+WIDTH = len(FEATURES) * (1 + len(STAGES)) + 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Records:
+    """Past jobs as arrays, n jobs in order of date, five rows each.
+
+    Attributes
+    ----------
+    features : (n, features)
+    standard : (n, stages) log standard hours
+    bend : (n, stages) what of them is not straight in the features
+    lumped : (n, stages) whether the stage is part of the sum
+    value : (n, rows) log hours; known : whether there are any
+    doubt : (n, stages) variance of log hours from what is not known of the plan
+    unfinished : (n, rows) variance from the part not done yet
+    bound : (n, rows) whether the value is only a lower bound
+    """
+
+    features: Array
+    standard: Array
+    bend: Array
+    lumped: Array
+    value: Array
+    known: Array
+    doubt: Array
+    unfinished: Array
+    bound: Array
+
+    @classmethod
+    def of(cls, jobs: Sequence[PastJob]) -> "Records":
+        """Return jobs as arrays."""
+        n = len(jobs)
+        value, known, unfinished, bound = (np.zeros((n, ROWS)) for _ in range(4))
+        lumped = np.zeros((n, len(STAGES)))
+        for i, job in enumerate(jobs):
+            for s, stage in enumerate(STAGES):
+                hours = job.hours.get(stage)
+                if hours is None:
+                    lumped[i, s] = bool(job.rest_h)
+                elif hours > 0:
+                    share = job.share.get(stage, 1.0)
+                    known[i, s], bound[i, s] = share is not None, share is None
+                    value[i, s] = log(hours / (share or 1.0))
+                    unfinished[i, s] = SCATTER_SD**2 * (1 - (share or 1.0)) / (share or 1.0)
+            if job.rest_h and lumped[i].any():
+                known[i, LUMP], value[i, LUMP] = 1.0, log(job.rest_h)
+        shape = (n, len(STAGES))
+        features = np.array([features_of(job.plan) for job in jobs]).reshape(n, len(FEATURES))
+        standard = np.log([[*standard_hours(job.plan).values()] for job in jobs]).reshape(shape)
+        return cls(
+            features,
+            standard,
+            standard - features @ straight(),
+            lumped,
+            value,
+            known,
+            np.square([[*doubt_by_stage(job.plan).values()] for job in jobs]).reshape(shape),
+            unfinished,
+            bound,
+        )
+
+    def __len__(self) -> int:
+        return len(self.features)
+
+    def part(self, start: int, stop: int) -> "Records":
+        """Return those from one number up to another."""
+        return Records(
+            *(
+                array[start:stop]
+                for array in (
+                    self.features, self.standard, self.bend, self.lumped, self.value,
+                    self.known, self.doubt, self.unfinished, self.bound,
+                )
+            )
+        )  # fmt: skip
+
+
+def design(features: Array, bend: Array, shares: Array) -> Array:
+    """Return rows of the regression: what is shared, each stage's own, and the bend.
+
+    Parameters
+    ----------
+    features : ndarray, shape (..., features)
+    bend : ndarray, shape (..., stages)
+    shares : ndarray, shape (..., rows, stages)
+        How much of a row's hours each stage is.
+    """
+    shared = np.broadcast_to(features[..., None, :], (*shares.shape[:-1], features.shape[-1]))
+    own = shares[..., :, None] * features[..., None, None, :]
+    own = own.reshape(*own.shape[:-2], shares.shape[-1] * features.shape[-1])
+    bent = (shares * bend[..., None, :]).sum(axis=-1, keepdims=True)
+    return np.concatenate([shared, own, bent], axis=-1)
+
+
+def rows_of(plan: WorkPlan) -> tuple[Array, Array]:
+    """Return the regression's row of each stage for a plan, and log standard hours.
+
+    Returns
+    -------
+    rows : ndarray, shape (stages, width)
+    standard : ndarray, shape (stages,)
+    """
+    standard = np.log([*standard_hours(plan).values()])
+    features = np.array(features_of(plan))
+    return design(features, standard - features @ straight(), np.eye(len(STAGES))), standard
