@@ -13,6 +13,21 @@ from burnplan.errors import BadInput, NotAllowed, OperationFailed
 
 UNFINISHED = ".part"
 
+
+def given_path(text: str) -> Path:
+    """Return the path that a person typed, with ``~`` for a home.
+
+    Raises
+    ------
+    BadInput
+        If nobody of that name is at home here.
+    """
+    try:
+        return Path(text).expanduser()
+    except RuntimeError:
+        raise BadInput(f"There is no home of the name in '{text}'", "Write the path out") from None
+
+
 # --- what is there already -----------------------------------------------------------------
 
 

@@ -42,15 +42,34 @@ _TURN = int.from_bytes(b"burnplan")
 
 
 def sqlite_url(path: Path) -> str:
-    """Return the URL of a SQLite book at a path."""
-    return f"sqlite:///{path}"
+    """Return the URL of a SQLite book at a path, whatever is in its name.
+
+    Examples
+    --------
+    >>> sqlite_url(Path("/studio?/100 %/book.db"))
+    'sqlite:////studio%3F/100 %25/book.db'
+    """
+    return f"sqlite:///{str(path).replace('%', '%25').replace('?', '%3F')}"
+
+
+def file_of(url: str) -> Path | None:
+    """Return the file of a book by its URL; None for a book on a server.
+
+    Raises
+    ------
+    BadInput
+        If no book can be kept there.
+    """
+    return _file(_parsed(url))
 
 
 def book_path(engine: Engine) -> Path | None:
     """Return the file of a SQLite book; None for a book on a server."""
-    if engine.dialect.name != "sqlite" or not engine.url.database:
-        return None
-    return Path(engine.url.database)
+    return _file(engine.url)
+
+
+def _file(url: URL) -> Path | None:
+    return Path(url.database) if url.drivername in _FILES and url.database else None
 
 
 def may_write(path: Path) -> bool:
@@ -97,23 +116,59 @@ def open_engine(url: str) -> Engine:
     BadInput
         If the URL is not one of these, or the driver is not installed.
     """
+    parsed = _parsed(url)
+    if parsed.drivername in _FILES:
+        return _sqlite_engine(parsed)
     try:
-        parsed = make_url(url)
-        if parsed.drivername in ("sqlite", "sqlite+pysqlite"):
-            return _sqlite_engine(parsed)
-        if parsed.drivername in ("postgresql", "postgresql+psycopg"):
-            return _server_engine(parsed.set(drivername="postgresql+psycopg"))
+        return _server_engine(parsed.set(drivername="postgresql+psycopg"))
     except ImportError:
         raise BadInput(
             "The driver for PostgreSQL is not installed", "Add it: pip install 'burnplan[postgres]'"
         ) from None
+    except (ArgumentError, ValueError):  # a port among the options that is no number
+        raise _unusable("The database URL cannot be read") from None
+
+
+_FILES = ("sqlite", "sqlite+pysqlite")
+_SERVERS = ("postgresql", "postgresql+psycopg")
+
+
+def _parsed(url: str) -> URL:
+    """Read a URL, and refuse one under which no book can be kept, without repeating it.
+
+    Raises
+    ------
+    BadInput
+        If it is none of ours. There may be a password in any part of it.
+    """
+    try:
+        parsed = make_url(url)
     except (ArgumentError, ValueError):  # a port that is no number
-        named = "The database URL cannot be read"
-    else:
-        named = f"A book cannot be kept in '{parsed.drivername}'"
-    raise BadInput(
-        named, "Write BURNPLAN_DATABASE_URL like postgresql+psycopg://NAME@HOST/DATABASE"
-    )
+        raise _unusable("The database URL cannot be read") from None
+    if parsed.drivername in _FILES:
+        besides = parsed.query or parsed.host or parsed.username
+        if besides or parsed.database in (None, "", ":memory:"):
+            raise BadInput(
+                "A book is kept in a file, and its URL names that and nothing else",
+                "Write it like sqlite:////home/mara/studio/book.db",
+            )
+        return parsed
+    if parsed.drivername not in _SERVERS:
+        raise _unusable(f"A book cannot be kept in '{parsed.drivername}'")
+    if url.partition("://")[2].count("@") > 1:
+        # Part of a password would be taken for a host, and named when that is not found.
+        raise BadInput(
+            "There is more than one '@' in the database URL", "In a name or password write it %40"
+        )
+    try:
+        url.encode()
+    except UnicodeEncodeError:
+        raise _unusable("The database URL is not in UTF-8") from None
+    return parsed
+
+
+def _unusable(why: str) -> BadInput:
+    return BadInput(why, "Write BURNPLAN_DATABASE_URL like postgresql+psycopg://NAME@HOST/DATABASE")
 
 
 def _sqlite_engine(url: URL) -> Engine:
@@ -265,7 +320,10 @@ def is_trouble(error: DatabaseError) -> bool:
     """Return whether an error is the database's trouble, rather than a rule broken by a row."""
     if isinstance(error.orig, sqlite3.Error):
         return not isinstance(error.orig, sqlite3.IntegrityError)
-    return isinstance(error, OperationalError) or _state(error) in _SERVER_SAYS
+    said = _state(error)
+    # Without a word from a server: a connection that the driver did not even try to make.
+    never_asked = said is None and error.statement is None
+    return isinstance(error, OperationalError) or never_asked or said in _SERVER_SAYS
 
 
 # What SQLite says of a damaged file: of its pages, its text, the description of its tables.
@@ -330,8 +388,15 @@ def _state(error: DatabaseError) -> str | None:
     return getattr(error.orig, "sqlstate", None)
 
 
+def _without_password(reason: str, url: URL) -> str:
+    for secret in (url.password, *url.normalized_query.get("password", ())):
+        if secret:
+            reason = reason.replace(str(secret), "…")
+    return reason
+
+
 def _server_plainly(error: DatabaseError, url: URL, where: str) -> OperationFailed:
-    host, state, reason = _host(url), _state(error), str(error.orig)
+    host, state, reason = _host(url), _state(error), _without_password(str(error.orig), url)
     if state == _LOCK_NOT_AVAILABLE:
         return _busy(where)
     if state in _SERVER_SAYS:

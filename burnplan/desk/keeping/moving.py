@@ -6,6 +6,7 @@ from sqlalchemy import Engine
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotAllowed, NotFound
+from burnplan.files import given_path
 from burnplan.ledger import engines, migrate, moving
 from burnplan.progress import Progress, silent
 from burnplan.view import View
@@ -34,7 +35,7 @@ def url_of(named: str) -> str:
     """
     if "://" in named:
         return named
-    path = Path(named).expanduser()
+    path = given_path(named)
     return engines.sqlite_url(path / "book.db" if path.is_dir() else path)
 
 

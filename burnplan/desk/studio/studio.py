@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
+from burnplan.files import given_path
 from burnplan.ledger import engines, migrate
 from burnplan.terminal_safe import terminal_safe
 
@@ -89,9 +90,7 @@ class Studio:
     @property
     def book_file(self) -> Path | None:
         """Return where the book is, if it is a file."""
-        if not self.database_url.startswith("sqlite:///"):
-            return None
-        return Path(self.database_url.removeprefix("sqlite:///"))
+        return engines.file_of(self.database_url)
 
     @property
     def has_book(self) -> bool:
@@ -244,8 +243,8 @@ def open_studio(
     """
     if home is not None:
         return Studio(home, engines.sqlite_url(home / "book.db"), clock, zone)
-    named = os.environ.get("BURNPLAN_HOME", "").strip()
-    home = Path(named).expanduser() if named else default_home()
+    named = os.environ.get("BURNPLAN_HOME", "")
+    home = given_path(named) if named.strip() else default_home()
     if home.is_file():
         raise BadInput(f"BURNPLAN_HOME is {home}, a file", "Set it to a folder")
     url = os.environ.get("BURNPLAN_DATABASE_URL", "").strip()

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from burnplan.desk.jobs import references
 from burnplan.errors import NotFound
+from burnplan.files import given_path
 from burnplan.workbench.actions.action import Action, on_job, on_open_job
 from burnplan.workbench.forms import Answers, Field, Form, whole_number
 
@@ -29,7 +30,7 @@ def _checked(answers: Answers) -> tuple[Path, int]:
     zones = whole_number(answers["zones"] or "6", "zones", 3, 9)
     # Terminals put quotes around the path of a dropped file, or escape its spaces.
     text = answers["photo"].strip("'\" ").replace("\\ ", " ").removeprefix("file://")
-    path = Path(text).expanduser()
+    path = given_path(text)
     if not text or not path.is_file():
         raise NotFound(f"There is no photo '{text}'", "Give the file's path")
     return path, zones

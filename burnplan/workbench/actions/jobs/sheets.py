@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from burnplan.desk.studio import settings
-from burnplan.files import WouldReplace, make_folder, replacing
+from burnplan.files import WouldReplace, given_path, make_folder, replacing
 from burnplan.sheets.writing import Written
 from burnplan.workbench.actions.action import Action
 from burnplan.workbench.forms import Choice, Field, Form
@@ -100,7 +100,7 @@ def _into(bench: "Workbench", code: str, key: str) -> None:
     name, _, write = _SHEETS[key]
 
     def folder(text: str) -> Path:
-        into = Path(text or ".").expanduser()
+        into = given_path(text or ".")
         make_folder(into)
         return into
 
