@@ -1,5 +1,6 @@
 """Drawing in millimetres, y down, onto a page of a PDF."""
 
+import os
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from enum import StrEnum
@@ -10,8 +11,9 @@ from reportlab import rl_config
 from reportlab.lib.colors import Color
 from reportlab.pdfgen.canvas import Canvas
 
+from burnplan.files import written_whole
 from burnplan.sheets.lettering import POINTS_PER_MM, REGULAR, Typesetter, first_font
-from burnplan.sheets.paper import Box
+from burnplan.sheets.paper import Box, SheetPage
 
 Points = Sequence[tuple[float, float]]
 RGB = tuple[int, int, int]
@@ -53,6 +55,26 @@ def new_pdf(path: Path, width_mm: float, height_mm: float, *, title: str, author
     canvas.setAuthor(author)
     canvas.setCreator("burnplan")
     return canvas
+
+
+@contextmanager
+def one_page(
+    path: str | os.PathLike[str], page: SheetPage, typesetter: Typesetter, **about: str
+) -> Iterator["Drawing"]:
+    """Write a PDF of one page, drawn on inside; ``about`` is its title and author.
+
+    Raises
+    ------
+    BadInput
+        If the folder does not exist.
+    OperationFailed
+        If the file cannot be written.
+    """
+    with written_whole(path) as unfinished:
+        canvas = new_pdf(unfinished, page.width, page.height, **about)
+        yield Drawing(canvas, page.height, typesetter)
+        canvas.showPage()
+        canvas.save()
 
 
 class Drawing:

@@ -50,12 +50,12 @@ def style(
 class Compositor(Typesetter):
     """A typesetter that makes what flows."""
 
-    def text(self, text: str, points: float, *how: Any, **more: Any) -> Paragraph:
+    def text(self, text: str, *how: Any, **more: Any) -> Paragraph:
         """Return text that fills the width it is given; a word that is wider is broken.
 
         A line break in the text is kept. The rest is as for :func:`style`.
         """
-        set_in = style(points, *how, **more)
+        set_in = style(*how, **more)
         lines = (
             "".join(
                 f'<font name="{font}">{escape(run)}</font>'
@@ -64,6 +64,20 @@ class Compositor(Typesetter):
             for line in text.splitlines()
         )
         return Paragraph("<br/>".join(lines), set_in)
+
+    def line(
+        self,
+        text: str,
+        width_mm: float,
+        points: float,
+        weight: str = REGULAR,
+        *how: Any,
+        **more: Any,
+    ) -> Paragraph:
+        """Return a single line of text, cut off with … to fit a width."""
+        return self.text(
+            self.shortened(text, width_mm, points, weight), points, weight, *how, **more
+        )
 
     def drawn(self, width_mm: float, height_mm: float, draw: Draw) -> Flowable:
         """Return a drawing that takes its place among what flows."""
@@ -144,6 +158,6 @@ def in_two_columns(
 ) -> list[list[Flowable]]:
     """Share parts out over two columns, none torn apart, so that the taller is least tall."""
     column = (width_mm - gap_mm) / 2
-    heights = [height_mm(part, column) for part in parts]
-    cut = min(range(1, len(parts) + 1), key=lambda cut: max(sum(heights[:cut]), sum(heights[cut:])))
+    heights = [height_mm(part, column) + part[0].getSpaceBefore() / POINTS_PER_MM for part in parts]
+    cut = min(range(len(parts), 0, -1), key=lambda cut: max(sum(heights[:cut]), sum(heights[cut:])))
     return [[one for part in half for one in part] for half in (parts[:cut], parts[cut:])]

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from burnplan.desk.derived import woods
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import checklists, commissions, finishing, references
 from burnplan.desk.jobs.checklists import ChecklistView
@@ -17,7 +18,11 @@ from burnplan.view import View
 
 
 class JobSheetView(View):
-    """A job on one page; ``no_settings`` says why no setting is known for its zones."""
+    """A job on one page.
+
+    ``no_settings`` says why no setting is known for its zones; ``bare`` and ``darkest``
+    are the L* of its wood, unburned and burned as dark as it goes.
+    """
 
     commission: CommissionView
     blank: BlankView | None
@@ -25,6 +30,8 @@ class JobSheetView(View):
     zones: list[ZoneView]
     settings: LadderSettingsView | None
     no_settings: str
+    bare: float
+    darkest: float
     hazards: list[HazardView]
     finish: FinishView
     printed_on: date
@@ -45,6 +52,9 @@ def gather(studio: Studio, which: str) -> JobSheetView:
         settings = ladders.settings_for(studio, code)
     except NotFound as missing:
         why = str(missing)
+    with studio.reading() as book:
+        wood = woods.on_record(book, commission.species or "unknown wood")
+    bare = settings.bare if settings else wood.bare_lightness
     return JobSheetView(
         commission=commission,
         blank=blanks.show(studio, commission.blank) if commission.blank else None,
@@ -52,6 +62,8 @@ def gather(studio: Studio, which: str) -> JobSheetView:
         zones=references.show(studio, code).zones if commission.references else [],
         settings=settings,
         no_settings=why,
+        bare=bare,
+        darkest=min(wood.darkest_burn, bare - 1),
         hazards=hazards.for_job(studio, code),
         finish=finishing.show(studio, code),
         printed_on=studio.today(),

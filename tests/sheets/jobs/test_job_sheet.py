@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pypdf
 import pytest
+from numpy.typing import NDArray
 
 from burnplan.desk.derived.studio_settings import Paper, Settings
 from burnplan.desk.jobs import checklists, commissions, finishing, job_sheets, references
@@ -13,9 +14,10 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.job_sheets import JobSheetView
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import blanks, hazards, ladders
+from burnplan.desk.wood import blanks, hazards, ladders, own_species
 from burnplan.desk.wood.ladders import NewLadder
 from burnplan.sheets.jobs.job_sheet import job_sheet
+from burnplan.tone.lightness import lightness
 from burnplan.units import UnitSystem
 from tests.sheets.conftest import MM, Render
 
@@ -88,6 +90,40 @@ def test_zones_show_what_is_known_of_them(studio: Studio, job: str, tmp_path: Pa
     words = _words(job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, job), Settings()).path)
     assert "wanted L*" in words
     assert "darkness" not in words
+
+
+def _swatches(page: NDArray[np.uint8]) -> list[float]:
+    """L* of the swatches, from the top: even colour that is neither paper nor a thin line."""
+    strip = page[:, round(40 / MM) : round(46 / MM)].astype(int)
+    even = (np.ptp(strip, axis=1) < 4).all(axis=1) & (strip.mean(axis=(1, 2)) < 250)
+    edges = np.flatnonzero(np.diff(even.astype(int), prepend=0, append=0))
+    return [
+        float(lightness(page[None, (top + bottom) // 2, round(43 / MM)][None])[0, 0])
+        for top, bottom in edges.reshape(-1, 2)
+        if bottom - top > 3 / MM
+    ]
+
+
+@pytest.mark.parametrize("ladder", [False, True])
+@pytest.mark.parametrize(("wood", "bare", "burnt"), [("basswood", 84, 20), ("pale one", 93, 48)])
+def test_swatches_lie_in_this_woods_own_range(
+    studio: Studio, photo: Path, tmp_path: Path, render: Render,
+    wood: str, bare: float, burnt: float, ladder: bool,
+) -> None:  # fmt: skip
+    if wood == "pale one":
+        own_species.add(studio, own_species.NewSpecies(name=wood, bare=bare, burnt=burnt))
+    if ladder:
+        strip = NewLadder(species=wood, tip="shader", heat=[2, 3, 4], lightness=[76, 60, 50])
+        ladders.add(studio, strip)
+    commissions.add(studio, Wishes(title="Barn", species=wood, size="20x15cm"))
+    references.add(studio, "1", photo, zones=4)
+    found = job_sheets.gather(studio, "1")
+    assert (found.settings is not None) is ladder
+    made = job_sheet(tmp_path / "job.pdf", found, Settings())
+    wanted = [
+        bare - zone.darkness * (bare - burnt) for zone in sorted(found.zones, key=lambda z: z.zone)
+    ]
+    assert _swatches(render(made.path, 1, colour=True)) == pytest.approx(wanted, abs=1)
 
 
 def _with_one_step(studio: Studio, **more: object) -> JobSheetView:
