@@ -26,12 +26,12 @@ def test_the_clock_starts_pauses_runs_on_and_stops(studio: Studio, clock: FixedC
         assert (session.code, session.work, session.state) == (code, "burn", "running")
         assert any("smoke" in word for word in hand.said)
         clock.forward(minutes=25, seconds=7)
-        hand.app._show_clock()
+        hand.app.show_clock()
         assert digits() == "0:25:07"
         assert "0:25:07" in hand.text("#running")
         await hand.press("c")
         clock.forward(hours=1)
-        hand.app._show_clock()
+        hand.app.show_clock()
         assert digits() == "0:25:07"
         await hand.press("c")
         clock.forward(minutes=5)

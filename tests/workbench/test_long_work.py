@@ -34,7 +34,7 @@ def test_long_work_can_be_stopped(
         form = hand.app.screen
         form.query_one("#photo", Input).value = str(photo)
         await hand.pilot.press("ctrl+s")
-        while hand.app._stopper is None:
+        while hand.app.long_work.stopper is None:
             await asyncio.sleep(0.01)
         await hand.pilot.pause()
         assert hand.app.screen.query_one("#busy").display
@@ -138,7 +138,7 @@ def test_a_sheet_that_is_stopped_leaves_no_file(
         form = hand.app.screen
         form.query_one("#folder", Input).value = str(tmp_path / "job")
         await hand.pilot.press("ctrl+s")
-        while hand.app._stopper is None:
+        while hand.app.long_work.stopper is None:
             await asyncio.sleep(0.01)
         await hand.press("escape")
         assert any("Stopped" in word for word in hand.said)

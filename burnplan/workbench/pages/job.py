@@ -1,43 +1,33 @@
 """One job: its checklist beside its picture, zones, money and sessions."""
 
+from contextlib import suppress
 from textwrap import wrap
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.css.query import NoMatches
 from textual.widgets import Static
 
 from burnplan.desk.jobs.checklists import StepView
 from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BurnplanError
 from burnplan.reckon.checklist import Phase
-from burnplan.units import format_hours, format_length, format_size
-from burnplan.wood.species import species_or_own
+from burnplan.show.jobs.checklists import PHASE_NAMES
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
-from burnplan.workbench.drawing import BAD, EMBER, GOOD, NAME, SOFT, STRONG, WARN, Cell, money
+from burnplan.workbench.drawing import GOOD, NAME, SOFT, STRONG
 from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.listing import Lines, Listing, Rows
+from burnplan.workbench.pages import job_facts
 from burnplan.workbench.pages.page import WorkbenchPage
+from burnplan.workbench.threads import Stopped, aside
 
 if TYPE_CHECKING:
-    from decimal import Decimal
-
-    from burnplan.desk.jobs.estimates import ZoneView
     from burnplan.desk.wood.ladders import LadderSettingsView
-
-PHASES = {
-    Phase.PREPARE: "Prepare the wood",
-    Phase.TRANSFER: "Transfer the picture",
-    Phase.BURN: "Burn",
-    Phase.FINISH: "Finish",
-    Phase.HANDOVER: "Hand over",
-}
-# More do not help at a glance; the command line lists them all.
-_SESSIONS = 8
-# The cells of a line beside the checklist where the terminal has 80.
-_NARROWEST = 28
 
 
 class JobPage(WorkbenchPage[gather.JobDetail]):
@@ -52,6 +42,10 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         self.job: gather.JobDetail | None = None
         self._now: gather.Now | None = None
         self._settings: LadderSettingsView | str = ""
+        # What the settings are of, and the pictures by job and reference: sepia, and zones.
+        self._settings_of: tuple[object, ...] = ()
+        self._pictures: dict[tuple[str, int], tuple[Any, Any]] = {}
+        self._zones_shown = False
 
     def compose(self) -> ComposeResult:
         """Lay out the checklist and, beside it, the facts."""
@@ -103,21 +97,66 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
             self.query_one(Picture).give(None)
             self.query_one("#facts").scroll_home(animate=False)
         self.job, self._now = found, now
-        drawing.put(self.query_one("#head", Static), _head(now, found))
+        drawing.put(self.query_one("#head", Static), job_facts.head(now, found))
         self.give_steps(found.steps, another=another)
         self._show_zones()
-        drawing.put(self.query_one("#money", Static), _money(now, found))
-        drawing.put(self.query_one("#hours", Static), _sessions(found, self.studio))
+        drawing.put(self.query_one("#money", Static), job_facts.account(now, found))
+        drawing.put(self.query_one("#hours", Static), job_facts.hours(found, self.studio))
 
-    def give_settings(self, settings: "LadderSettingsView | str") -> None:
-        """Show the settings of the zones, or why there are none."""
-        self._settings = settings
-        self._show_zones()
+    def want_more(self) -> None:
+        """Look up what takes longer than the rest: the picture, and the settings of its zones."""
+        job = self.job
+        if job is None or job.reference is None or self.code != job.commission.code:
+            return
+        one, key = job.commission, (self.code, job.reference.number)
+        if self._settings_of != (*key, one.blank, one.species):
+            self._settings_of = *key, one.blank, one.species
+            self._want_settings()
+        if key in self._pictures:
+            self._show_picture(key)
+        elif self.bench.long_work.stopper is None:
+            self._draw_picture(key)
+
+    @work(group="settings", exclusive=True)
+    async def _want_settings(self) -> None:
+        code = self.code
+        with suppress(BurnplanError, NoMatches):  # they are a help, no more
+            settings = await aside(gather.ladder_settings, self.studio, code)
+            if self.code == code:
+                self._settings = settings
+                self._show_zones()
+
+    @work(group="picture")
+    async def _draw_picture(self, key: tuple[str, int]) -> None:
+        long_work = self.bench.long_work
+        stopper = long_work.begin(asked_for=False)
+        try:
+            self._pictures[key] = await aside(gather.pictures, self.studio, key[0], stopper)
+        except Stopped:
+            return
+        except BurnplanError as error:
+            self.bench.complain(error)
+            return
+        finally:
+            long_work.end(stopper)
+        self._show_picture(key)
+
+    def _show_picture(self, key: tuple[str, int]) -> None:
+        with suppress(NoMatches):  # the screen may be taken down meanwhile
+            if self.code == key[0] and key in self._pictures:
+                sepia, zones = self._pictures[key]
+                self.query_one(Picture).give(zones if self._zones_shown else sepia)
+
+    def turn_picture(self) -> None:
+        """Change between the picture and its zones."""
+        if self.job is not None and self.job.reference is not None:
+            self._zones_shown = not self._zones_shown
+            self._show_picture((self.code, self.job.reference.number))
 
     def _show_zones(self) -> None:
         if self.job is not None and self._now is not None:
             zones = self.query_one("#zones", Static)
-            drawing.put(zones, _zones(self._now, self.job, self._settings))
+            drawing.put(zones, job_facts.zones(self._now, self.job, self._settings))
 
     def turn_facts(self) -> None:
         """Show what follows of the facts, or their beginning again after the end."""
@@ -161,7 +200,7 @@ def _checklist(steps: list[StepView], width: int) -> Rows:
         if not of_phase:
             continue
         done = f"  {sum(step.state != 'open' for step in of_phase)}/{len(of_phase)}"
-        rows.append((None, Content.assemble((PHASES[phase], NAME), (done, SOFT))))
+        rows.append((None, Content.assemble((PHASE_NAMES[phase], NAME), (done, SOFT))))
         rows += [(str(step.number), _step(step, width)) for step in of_phase]
     tall = [row.plain.count("\n") + 1 for _, row in rows]
     return Rows([key for key, _ in rows], lambda row: rows[row][1], tall)
@@ -175,144 +214,3 @@ def _step(step: StepView, width: int) -> Content:
     if step.skip_reason:
         words += wrap(f"skipped: {step.skip_reason}", max(10, width - 3))
     return Content.assemble(box, " ", ("\n  ".join(words), style))
-
-
-def _head(now: gather.Now, job: gather.JobDetail) -> Content:
-    one = job.commission
-    shape = one.shape()
-    state = "dropped" if one.dropped else "set aside" if one.paused else one.stage.value
-    known = [
-        one.client or "",
-        format_size(shape, now.own.units) if shape else "no size yet",
-        species_or_own(one.species).name.lower() if one.species else "no wood yet",
-        one.blank or "",
-        one.dropped or one.paused or "",
-    ]
-    parts: list[Cell | str] = [
-        (f"{one.code}  ", SOFT), (one.title, STRONG), "   ", (f" {state} ", f"{EMBER} reverse"),
-    ]  # fmt: skip
-    if one.delivered_on:
-        day, _ = drawing.due(one.delivered_on, now.today)
-        parts += [("   handed over ", SOFT), day]
-    elif one.due:
-        day, style = drawing.due(one.due, now.today)
-        parts += [("   due ", SOFT), (day, style)]
-    parts.append(("\n" + " · ".join(part for part in known if part), SOFT))
-    if one.note:
-        parts.append((f"\n{one.note}", ""))
-    for hazard in job.hazards:
-        if hazard.blocks:
-            parts.append((f"\n{hazard.reason}. {hazard.advice}", BAD))
-    return Content.assemble(*parts)
-
-
-def _zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView | str") -> Content:
-    reference = job.reference
-    if reference is None:
-        return Content.styled("No reference yet. Press r to add its photo.", SOFT)
-    done = {step.zone for step in job.steps if step.zone and step.state != "open"}
-    known = {} if isinstance(settings, str) else {one.zone: one for one in settings.zones}
-    largest = max((one.setting for one in known.values()), default=0.0)
-    places = 0 if largest >= 100 else 1 if largest >= 10 else 2
-    lines = []
-    for zone in reference.zones:
-        parts = _zone(zone, done=zone.zone in done)
-        if (setting := known.get(zone.zone)) is not None:
-            reached = setting.reach == "reached"
-            parts.append((drawing.fitted(f"{setting.setting:.{places}f}", 6, right=True), STRONG))
-            parts.append(("" if reached else f" {setting.reach}", WARN))
-        lines.append(Content.assemble(*parts))
-    lines.append(_ladder(settings))
-    total = reference.hours.total
-    hours = f"{format_hours(total.p50)} … {format_hours(total.p80)}"
-    drawn = reference.lines.firm_cm + reference.lines.light_cm
-    lines.append(Content.assemble(("in all    ", SOFT), hours))
-    lines.append(Content.assemble(("to trace  ", SOFT), _long(now, drawn)))
-    return Content("\n").join(line for line in lines if line)
-
-
-def _zone(zone: "ZoneView", *, done: bool) -> list[Cell]:
-    full, rest = drawing.bar(zone.darkness, 8)
-    return [
-        ("✓", GOOD) if done else ("·", SOFT),
-        (f" Z{zone.zone} ", STRONG),
-        full,
-        rest,
-        (drawing.fitted(f"{zone.area_cm2:.0f} cm²", 9, right=True), ""),
-    ]
-
-
-def _ladder(settings: "LadderSettingsView | str") -> Content:
-    """Return what the settings beside the zones are, and from which ladder."""
-    if isinstance(settings, str):
-        return Content.styled(settings, SOFT)
-    parts = (settings.scale, settings.held, settings.tip, settings.ladder)
-    return Content.styled(f"settings: {', '.join(part for part in parts if part)}", SOFT)
-
-
-def _long(now: gather.Now, cm: float) -> str:
-    """Return a long length in the studio's units."""
-    return format_length(cm * 10, now.own.units) if cm < 100 else f"{cm / 100:.1f} m"
-
-
-def _money(now: gather.Now, job: gather.JobDetail) -> Content:
-    one = job.commission
-    if one.quoted is None:
-        return Content.styled("No quote yet. Press i to reckon one.", SOFT)
-
-    def line(name: str, value: "Decimal", more: str = "", style: str = "") -> Content:
-        amount = drawing.fitted(money(now, value, one.currency), 10, right=True)
-        return Content.assemble(
-            (drawing.fitted(name, 8), SOFT), (amount, style), (f" {more}", SOFT)
-        )
-
-    newest = job.quotes[-1]
-    day = drawing.due(newest.valid_until, now.today)[0]
-    held = next((quote for quote in job.quotes if quote.state == "accepted"), newest)
-    lines = [line("quote", one.quoted, newest.state)]
-    if newest.state == "open":
-        lines.append(Content.styled(f"{'':8}until {day}", SOFT))
-    if one.deposit:
-        lines.append(line("deposit", one.deposit, "asked"))
-    lines += [
-        line(paid.kind, paid.amount, drawing.due(paid.paid_on, now.today)[0])
-        for paid in job.payments
-    ]
-    what = "too much" if one.balance < 0 else "owed"
-    lines.append(line(what, abs(one.balance), style=WARN if one.balance else GOOD))
-    if held.chance is not None:
-        target = money(now, now.own.hourly_target)
-        lines.append(Content.styled(f"{100 * held.chance:.0f} % chance of {target} an hour", SOFT))
-    return Content("\n").join(lines)
-
-
-def _sessions(job: gather.JobDetail, studio: Studio) -> Content:
-    if not job.sessions:
-        return Content.styled("No sessions yet. Press c to start the clock.", SOFT)
-    one = job.commission
-    by_work = ", ".join(
-        f"{work} {format_hours(h)}".replace(" ", "\N{NO-BREAK SPACE}")
-        for work, h in one.hours_by_work.items()
-    )
-    lines = [
-        Content.styled(format_hours(one.hours_done), STRONG),
-        *(Content.styled(line, SOFT) for line in wrap(by_work, _NARROWEST)),
-    ]
-    for session in job.sessions[:_SESSIONS]:
-        zone = f"Z{session.zone}" if session.zone else ""
-        heat = session.heat and f"heat {session.heat}"
-        lines.append(
-            Content.assemble(
-                (f"{studio.local(session.started_at):%d %b} ", SOFT),
-                drawing.fitted(session.work, 9),
-                drawing.fitted(zone, 3),
-                (drawing.fitted(format_hours(session.hours), 8, right=True),
-                 EMBER if session.state != "done" else ""),
-            )
-        )  # fmt: skip
-        with_what = " · ".join(part for part in (session.tip, heat, session.note) if part)
-        if with_what:
-            lines.append(Content.styled(f"  {' '.join(with_what.split())}", SOFT))
-    if len(job.sessions) > _SESSIONS:
-        lines.append(Content.styled(f"and {len(job.sessions) - _SESSIONS} earlier ones", SOFT))
-    return Content("\n").join(lines)

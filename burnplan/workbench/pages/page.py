@@ -1,12 +1,15 @@
 """What every page has: something it gathers on a thread, and how it shows that."""
 
-from typing import ClassVar, Generic, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar, cast
 
 from textual.containers import Vertical
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.workbench.gather import Now
 from burnplan.workbench.listing import Listing
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
 
 Found = TypeVar("Found")
 
@@ -20,6 +23,11 @@ class WorkbenchPage(Vertical, Generic[Found]):
     def __init__(self, studio: Studio, name: str) -> None:
         super().__init__(id=name, classes="page")
         self.studio = studio
+
+    @property
+    def bench(self) -> "Workbench":
+        """The workbench it is a page of."""
+        return cast("Workbench", self.app)
 
     def look_up(self) -> Found:
         """Return what the page needs to know; called on a thread."""

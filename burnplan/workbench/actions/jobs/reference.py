@@ -69,7 +69,7 @@ def replan(bench: "Workbench") -> None:
 
 def picture(bench: "Workbench") -> None:
     """Change between the picture and its zones."""
-    bench.turn_picture()
+    bench.job_page.turn_picture()
 
 
 def _without(bench: "Workbench") -> bool:

@@ -1,0 +1,168 @@
+"""What stands above and beside the checklist of a job: zones, money, sessions."""
+
+from textwrap import wrap
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from burnplan.desk.studio.studio import Studio
+from burnplan.units import format_hours, format_length, format_size
+from burnplan.wood.species import species_or_own
+from burnplan.workbench import drawing, gather
+from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, money
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from burnplan.desk.jobs.estimates import ZoneView
+    from burnplan.desk.wood.ladders import LadderSettingsView
+
+# More do not help at a glance; the command line lists them all.
+_SESSIONS = 8
+# The cells of a line beside the checklist where the terminal has 80.
+_NARROWEST = 28
+
+
+def head(now: gather.Now, job: gather.JobDetail) -> Content:
+    """Return what the job is: its name and stage, for whom, of what, what speaks against it."""
+    one = job.commission
+    shape = one.shape()
+    state = "dropped" if one.dropped else "set aside" if one.paused else one.stage.value
+    known = [
+        one.client or "",
+        format_size(shape, now.own.units) if shape else "no size yet",
+        species_or_own(one.species).name.lower() if one.species else "no wood yet",
+        one.blank or "",
+        one.dropped or one.paused or "",
+    ]
+    parts: list[Cell | str] = [
+        (f"{one.code}  ", SOFT), (one.title, STRONG), "   ", (f" {state} ", f"{EMBER} reverse"),
+    ]  # fmt: skip
+    if one.delivered_on:
+        day, _ = drawing.due(one.delivered_on, now.today)
+        parts += [("   handed over ", SOFT), day]
+    elif one.due:
+        day, style = drawing.due(one.due, now.today)
+        parts += [("   due ", SOFT), (day, style)]
+    parts.append(("\n" + " · ".join(part for part in known if part), SOFT))
+    if one.note:
+        parts.append((f"\n{one.note}", ""))
+    for hazard in job.hazards:
+        if hazard.blocks:
+            parts.append((f"\n{hazard.reason}. {hazard.advice}", BAD))
+    return Content.assemble(*parts)
+
+
+def zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView | str") -> Content:
+    """Return the zones with their settings, the hours in all and what is to be traced."""
+    reference = job.reference
+    if reference is None:
+        return Content.styled("No reference yet. Press r to add its photo.", SOFT)
+    done = {step.zone for step in job.steps if step.zone and step.state != "open"}
+    known = {} if isinstance(settings, str) else {one.zone: one for one in settings.zones}
+    largest = max((one.setting for one in known.values()), default=0.0)
+    places = 0 if largest >= 100 else 1 if largest >= 10 else 2
+    lines = []
+    for zone in reference.zones:
+        parts = _zone(zone, done=zone.zone in done)
+        if (setting := known.get(zone.zone)) is not None:
+            reached = setting.reach == "reached"
+            parts.append((drawing.fitted(f"{setting.setting:.{places}f}", 6, right=True), STRONG))
+            parts.append(("" if reached else f" {setting.reach}", WARN))
+        lines.append(Content.assemble(*parts))
+    lines.append(_ladder(settings))
+    total = reference.hours.total
+    enough = f"{format_hours(total.p50)} … {format_hours(total.p80)}"
+    drawn = reference.lines.firm_cm + reference.lines.light_cm
+    lines.append(Content.assemble(("in all    ", SOFT), enough))
+    lines.append(Content.assemble(("to trace  ", SOFT), _long(now, drawn)))
+    return Content("\n").join(line for line in lines if line)
+
+
+def _zone(zone: "ZoneView", *, done: bool) -> list[Cell]:
+    full, rest = drawing.bar(zone.darkness, 8)
+    return [
+        ("✓", GOOD) if done else ("·", SOFT),
+        (f" Z{zone.zone} ", STRONG),
+        full,
+        rest,
+        (drawing.fitted(f"{zone.area_cm2:.0f} cm²", 9, right=True), ""),
+    ]
+
+
+def _ladder(settings: "LadderSettingsView | str") -> Content:
+    """Return what the settings beside the zones are, and from which ladder."""
+    if isinstance(settings, str):
+        return Content.styled(settings, SOFT)
+    parts = (settings.scale, settings.held, settings.tip, settings.ladder)
+    return Content.styled(f"settings: {', '.join(part for part in parts if part)}", SOFT)
+
+
+def _long(now: gather.Now, cm: float) -> str:
+    """Return a long length in the studio's units."""
+    return format_length(cm * 10, now.own.units) if cm < 100 else f"{cm / 100:.1f} m"
+
+
+def account(now: gather.Now, job: gather.JobDetail) -> Content:
+    """Return what was quoted, paid and is owed."""
+    one = job.commission
+    if one.quoted is None:
+        return Content.styled("No quote yet. Press i to reckon one.", SOFT)
+
+    def line(name: str, value: "Decimal", more: str = "", style: str = "") -> Content:
+        amount = drawing.fitted(money(now, value, one.currency), 10, right=True)
+        return Content.assemble(
+            (drawing.fitted(name, 8), SOFT), (amount, style), (f" {more}", SOFT)
+        )
+
+    newest = job.quotes[-1]
+    day = drawing.due(newest.valid_until, now.today)[0]
+    held = next((quote for quote in job.quotes if quote.state == "accepted"), newest)
+    lines = [line("quote", one.quoted, newest.state)]
+    if newest.state == "open":
+        lines.append(Content.styled(f"{'':8}until {day}", SOFT))
+    if one.deposit:
+        lines.append(line("deposit", one.deposit, "asked"))
+    lines += [
+        line(paid.kind, paid.amount, drawing.due(paid.paid_on, now.today)[0])
+        for paid in job.payments
+    ]
+    what = "too much" if one.balance < 0 else "owed"
+    lines.append(line(what, abs(one.balance), style=WARN if one.balance else GOOD))
+    if held.chance is not None:
+        target = money(now, now.own.hourly_target)
+        lines.append(Content.styled(f"{100 * held.chance:.0f} % chance of {target} an hour", SOFT))
+    return Content("\n").join(lines)
+
+
+def hours(job: gather.JobDetail, studio: Studio) -> Content:
+    """Return the hours on record and the last sessions."""
+    if not job.sessions:
+        return Content.styled("No sessions yet. Press c to start the clock.", SOFT)
+    one = job.commission
+    by_work = ", ".join(
+        f"{work} {format_hours(h)}".replace(" ", "\N{NO-BREAK SPACE}")
+        for work, h in one.hours_by_work.items()
+    )
+    lines = [
+        Content.styled(format_hours(one.hours_done), STRONG),
+        *(Content.styled(line, SOFT) for line in wrap(by_work, _NARROWEST)),
+    ]
+    for session in job.sessions[:_SESSIONS]:
+        zone = f"Z{session.zone}" if session.zone else ""
+        heat = session.heat and f"heat {session.heat}"
+        lines.append(
+            Content.assemble(
+                (f"{studio.local(session.started_at):%d %b} ", SOFT),
+                drawing.fitted(session.work, 9),
+                drawing.fitted(zone, 3),
+                (drawing.fitted(format_hours(session.hours), 8, right=True),
+                 EMBER if session.state != "done" else ""),
+            )
+        )  # fmt: skip
+        with_what = " · ".join(part for part in (session.tip, heat, session.note) if part)
+        if with_what:
+            lines.append(Content.styled(f"  {' '.join(with_what.split())}", SOFT))
+    if len(job.sessions) > _SESSIONS:
+        lines.append(Content.styled(f"and {len(job.sessions) - _SESSIONS} earlier ones", SOFT))
+    return Content("\n").join(lines)
