@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import accumulate, pairwise
-from typing import ClassVar
+from typing import ClassVar, TypeVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -19,7 +19,10 @@ from textual.strip import Strip
 from textual.style import Style
 from textual.widgets import Static
 
-from burnplan.workbench.drawing import put
+from burnplan.workbench import drawing
+from burnplan.workbench.drawing import Cell, Column, put
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +51,25 @@ class Rows:
         if isinstance(self.tall, int):
             return list(range(0, self.tall * (len(self.keys) + 1), self.tall))
         return list(accumulate(self.tall, initial=0))
+
+
+def columned(
+    columns: Sequence[Column],
+    found: Sequence[T],
+    key: Callable[[T], str],
+    cells: Callable[[T], Sequence[Cell]],
+) -> Callable[[int], Rows]:
+    """Return what lays things out in columns, a line each, for the width there is."""
+
+    def rows(width: int) -> Rows:
+        sizes = drawing.widths(columns, width)
+        return Rows(
+            [key(one) for one in found],
+            lambda row: drawing.row(columns, sizes, cells(found[row])),
+            heads=drawing.headings(columns, sizes),
+        )
+
+    return rows
 
 
 class Lines(ScrollView, can_focus=True):

@@ -16,7 +16,7 @@ from burnplan.units import format_length, format_size
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.drawing import BAD, GOOD, SOFT, STRONG, WARN, Cell, Column, money
-from burnplan.workbench.listing import Lines, Listing, Rows
+from burnplan.workbench.listing import Lines, Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
 
 _COLUMNS = (
@@ -78,30 +78,9 @@ class BlanksPage(WorkbenchPage[list[BlankView]]):
     def give(self, now: gather.Now, found: list[BlankView]) -> None:
         """Show the blanks."""
         self._now, self._blanks = now, {blank.code: blank for blank in found}
-
-        def rows(width: int) -> Rows:
-            sizes = drawing.widths(_COLUMNS, width)
-
-            def draw(row: int) -> Content:
-                one = found[row]
-                blocked = any(hazard.blocks for hazard in one.hazards)
-                cells: list[Cell] = [
-                    (one.code, SOFT),
-                    (one.species_name, STRONG),
-                    (format_size(one.shape(), now.own.units), ""),
-                    (_thickness(one, now), ""),
-                    (str(one.grit or "–"), ""),
-                    (f"{one.state} {one.held_for or ''}",
-                     BAD if blocked else SOFT if one.held_for else GOOD),
-                    (money(now, one.cost) if one.cost else "", ""),
-                    (one.location, SOFT),
-                ]  # fmt: skip
-                return drawing.row(_COLUMNS, sizes, cells)
-
-            keys = [one.code for one in found]
-            return Rows(keys, draw, heads=drawing.headings(_COLUMNS, sizes))
-
-        self.listing.give(rows)
+        self.listing.give(
+            columned(_COLUMNS, found, lambda one: one.code, lambda one: _cells(one, now))
+        )
         self._show_one()
 
     def on_lines_moved(self, _: Lines.Moved) -> None:
@@ -114,6 +93,20 @@ class BlanksPage(WorkbenchPage[list[BlankView]]):
         if one is not None and now is not None:
             panel.border_title = one.code
             panel.give(lambda width: Content("\n").join(_facts(one, now, max(20, width - 10))))
+
+
+def _cells(one: BlankView, now: gather.Now) -> list[Cell]:
+    blocked = any(hazard.blocks for hazard in one.hazards)
+    return [
+        (one.code, SOFT),
+        (one.species_name, STRONG),
+        (format_size(one.shape(), now.own.units), ""),
+        (_thickness(one, now), ""),
+        (str(one.grit or "–"), ""),
+        (f"{one.state} {one.held_for or ''}", BAD if blocked else SOFT if one.held_for else GOOD),
+        (money(now, one.cost) if one.cost else "", ""),
+        (one.location, SOFT),
+    ]
 
 
 def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:

@@ -1,12 +1,11 @@
 """The clients."""
 
 from textual.app import ComposeResult
-from textual.content import Content
 
 from burnplan.desk.jobs.clients import ClientView
-from burnplan.workbench import drawing, gather
+from burnplan.workbench import gather
 from burnplan.workbench.drawing import STRONG, Cell, Column
-from burnplan.workbench.listing import Listing, Rows
+from burnplan.workbench.listing import Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
 
 _COLUMNS = (
@@ -33,21 +32,13 @@ class ClientsPage(WorkbenchPage[list[ClientView]]):
 
     def give(self, now: gather.Now, found: list[ClientView]) -> None:  # noqa: ARG002
         """Show the clients."""
+        self.listing.give(columned(_COLUMNS, found, lambda one: one.name, _cells))
 
-        def rows(width: int) -> Rows:
-            sizes = drawing.widths(_COLUMNS, width)
 
-            def draw(row: int) -> Content:
-                one = found[row]
-                cells: list[Cell] = [
-                    (one.name, STRONG),
-                    (one.email or "–", ""),
-                    (one.phone or "–", ""),
-                    (str(one.commissions), ""),
-                ]
-                return drawing.row(_COLUMNS, sizes, cells)
-
-            keys = [one.name for one in found]
-            return Rows(keys, draw, heads=drawing.headings(_COLUMNS, sizes))
-
-        self.listing.give(rows)
+def _cells(one: ClientView) -> list[Cell]:
+    return [
+        (one.name, STRONG),
+        (one.email or "–", ""),
+        (one.phone or "–", ""),
+        (str(one.commissions), ""),
+    ]

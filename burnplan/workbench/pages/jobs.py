@@ -1,14 +1,14 @@
 """The open jobs, those that need attention first."""
 
 from textual.app import ComposeResult
-from textual.content import Content
 
+from burnplan.desk.jobs.review import JobView
 from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import SOFT, STRONG, Cell, Column, money
 from burnplan.workbench.gather import Jobs, Now, OpenJobs
-from burnplan.workbench.listing import Listing, Rows
+from burnplan.workbench.listing import Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
 
 _COLUMNS = (
@@ -53,32 +53,25 @@ class JobsPage(WorkbenchPage[Jobs]):
         if (found, now.today, now.own) == self._given:
             return
         self._given = found, now.today, now.own
-
-        def rows(width: int) -> Rows:
-            sizes = drawing.widths(_COLUMNS, width)
-
-            def draw(row: int) -> Content:
-                job = found.jobs[row]
-                owed = money(now, job.balance, job.currency) if job.balance > 0 else "–"
-                if job.balance < 0:
-                    owed = "too much"  # there is no room for how much: the job's page says it
-                stage = ("set aside", SOFT) if job.paused else (job.stage.value, "")
-                cells: list[Cell] = [
-                    (job.code, SOFT),
-                    (job.title, STRONG),
-                    (job.client or "–", ""),
-                    stage,
-                    drawing.due(job.due, now.today),
-                    (format_hours(job.hours_done) if job.hours_done else "–", ""),
-                    (drawing.left(job), ""),
-                    drawing.chance(job.on_time),
-                    (owed, ""),
-                    (job.next_step, SOFT),
-                ]
-                return drawing.row(_COLUMNS, sizes, cells)
-
-            keys = [job.code for job in found.jobs]
-            return Rows(keys, draw, heads=drawing.headings(_COLUMNS, sizes))
-
         self.listing.border_subtitle = f"{len(found.jobs)} open" if found.jobs else ""
-        self.listing.give(rows)
+        self.listing.give(
+            columned(_COLUMNS, found.jobs, lambda job: job.code, lambda job: _cells(job, now))
+        )
+
+
+def _cells(job: JobView, now: Now) -> list[Cell]:
+    owed = money(now, job.balance, job.currency) if job.balance > 0 else "–"
+    if job.balance < 0:
+        owed = "too much"  # there is no room for how much: the job's page says it
+    return [
+        (job.code, SOFT),
+        (job.title, STRONG),
+        (job.client or "–", ""),
+        ("set aside", SOFT) if job.paused else (job.stage.value, ""),
+        drawing.due(job.due, now.today),
+        (format_hours(job.hours_done) if job.hours_done else "–", ""),
+        (drawing.left(job), ""),
+        drawing.chance(job.on_time),
+        (owed, ""),
+        (job.next_step, SOFT),
+    ]
