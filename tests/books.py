@@ -8,6 +8,7 @@ database of that server, and the same tests run on it.
 import os
 import shutil
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime, tzinfo
 from functools import cache
 from hashlib import sha256
@@ -72,6 +73,18 @@ def copy(source: Path, target: Path) -> None:
         shutil.copytree(source, target)
     else:
         target.mkdir(parents=True)  # of a server's book there may be no files
+
+
+def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], None]) -> Path:
+    """Return a folder for copying: whichever process of the tests needs it first makes it."""
+    folder = factory.getbasetemp()
+    target = (folder.parent if "PYTEST_XDIST_WORKER" in os.environ else folder) / name
+    if not target.exists():
+        made = factory.mktemp(name) / name
+        make(made)
+        with suppress(OSError):  # another process has put its own there meanwhile
+            made.rename(target)
+    return target
 
 
 def drop(under: Path) -> None:

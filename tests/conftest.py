@@ -1,5 +1,6 @@
 """A studio of its own for each test: temporary home, fixed clock, fixed zone."""
 
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -70,6 +71,41 @@ def empty_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with opened.reading():
         pass
     opened.close()
+    return home
+
+
+@pytest.fixture(scope="session")
+def demo_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The home of the invented studio, with rows in every table of its file, for copying."""
+    from burnplan.desk import demo
+    from burnplan.ledger import tables
+
+    def make(home: Path) -> None:
+        studio, clock = demo.open_demo(home, FixedClock().now)
+        demo.fill(studio, clock)
+        with studio.engine.connect() as connection:
+            for table in tables.tables():
+                assert tables.count(connection, table) > 0, table.name
+        studio.close()
+
+    return books.made_once(tmp_path_factory, "demo", make)
+
+
+@pytest.fixture(scope="session")
+def filled(demo_home: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same home; where a server is named, its book is there as well as in the file."""
+    if not books.SERVER:
+        return demo_home
+    from burnplan.ledger import engines, moving
+    from burnplan.progress import silent
+
+    home = tmp_path_factory.mktemp("filled") / "home"
+    shutil.copytree(demo_home, home)
+    file = engines.open_engine(engines.sqlite_url(home / "book.db"))
+    there = books.open_at(home, FixedClock())
+    moving.move(file, there.engine, silent)
+    there.close()
+    file.dispose()
     return home
 
 

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from hypothesis import strategies as st
 
-from burnplan.desk import demo
 from burnplan.desk.demo import DemoClock
 from burnplan.desk.keeping import backups
 from burnplan.desk.studio.studio import Studio
@@ -34,21 +33,10 @@ def every_original(studio: Studio) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in studio.originals.glob("*/*")}
 
 
-@pytest.fixture(scope="session")
-def demo_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    home = tmp_path_factory.mktemp("demo") / "home"
-    clock = DemoClock(NOW)
-    filled = books.open_at(home, clock)
-    demo.fill(filled, clock)
-    assert all(every_row(filled).values()), "a table of the demo is empty"
-    filled.close()
-    return home
-
-
 @pytest.fixture
-def full(demo_home: Path, tmp_path: Path) -> Iterator[Studio]:
+def full(filled: Path, tmp_path: Path) -> Iterator[Studio]:
     """The invented studio."""
-    books.copy(demo_home, tmp_path / "full")
+    books.copy(filled, tmp_path / "full")
     opened = books.open_at(tmp_path / "full", DemoClock(NOW))
     yield opened
     opened.close()
@@ -63,10 +51,10 @@ def other(tmp_path: Path) -> Iterator[Studio]:
 
 
 @pytest.fixture(scope="session")
-def packages(tmp_path_factory: pytest.TempPathFactory, demo_home: Path) -> Path:
+def packages(tmp_path_factory: pytest.TempPathFactory, filled: Path) -> Path:
     """A folder with a backup, b.zip, and an export, e.zip."""
     folder = tmp_path_factory.mktemp("packages")
-    books.copy(demo_home, folder / "home")
+    books.copy(filled, folder / "home")
     studio = books.open_at(folder / "home", lambda: NOW)
     backups.back_up(studio, folder / "b.zip")
     backups.export(studio, folder / "e.zip")

@@ -1,6 +1,7 @@
 """Each migration goes up and down on a book with something in every table."""
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,8 @@ from burnplan.ledger import engines, migrate, tables
 from burnplan.ledger.models import Record
 from tests import books
 from tests.conftest import FixedClock
-from tests.ledger.conftest import NOW
+
+NOW = datetime(2027, 3, 17, tzinfo=UTC)
 
 
 @pytest.fixture

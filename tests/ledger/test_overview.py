@@ -144,14 +144,15 @@ def test_a_book_nobody_has_set_up_has_no_settings(studio: Studio) -> None:
 
 
 @books.about_files
-def test_a_review_does_without_the_mapper(filled: Path) -> None:
+def test_a_review_does_without_the_mapper(demo_home: Path, tmp_path: Path) -> None:
+    books.copy(demo_home, tmp_path / "home")
     code = (
         "import sys; from burnplan.desk.jobs import review; "
         "from burnplan.desk.studio import studio; "
         "found = review.review(studio.open_studio()); "
         "print(*{job.stage for job in found}, *sys.modules)"
     )
-    environment = {**os.environ, "BURNPLAN_HOME": str(filled)}
+    environment = {**os.environ, "BURNPLAN_HOME": str(tmp_path / "home")}
     done = subprocess.run(
         [sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True
     )

@@ -1,6 +1,7 @@
 """Rows read are the rows that were written, also by way of JSON."""
 
 import json
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,8 +13,9 @@ from burnplan.ledger import engines, tables
 
 
 @pytest.fixture
-def source(filled: Path) -> Iterator[Engine]:
-    engine = engines.open_engine(engines.sqlite_url(filled / "book.db"))
+def source(demo_home: Path, tmp_path: Path) -> Iterator[Engine]:
+    shutil.copytree(demo_home, tmp_path / "source")
+    engine = engines.open_engine(engines.sqlite_url(tmp_path / "source" / "book.db"))
     yield engine
     engine.dispose()
 

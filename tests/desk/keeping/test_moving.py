@@ -1,6 +1,7 @@
 """A book moved to another place, there and back, is the same row by row."""
 
 import json
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -10,7 +11,6 @@ import pytest
 from sqlalchemy import func, inspect, select, text
 
 from burnplan.cli.app import run
-from burnplan.desk import demo
 from burnplan.desk.jobs import clients, commissions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import moving, undo
@@ -22,21 +22,12 @@ from tests import books
 from tests.conftest import FixedClock
 
 
-@pytest.fixture(scope="module")
-def filled_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    home = tmp_path_factory.mktemp("full")
-    studio, clock = demo.open_demo(home, FixedClock().now)
-    demo.fill(studio, clock)
-    studio.close()
-    return home
-
-
 @pytest.fixture
-def source(filled_home: Path, tmp_path: Path) -> Path:
+def source(demo_home: Path, tmp_path: Path) -> Path:
     """The file of a book with rows in every table."""
     path = tmp_path / "source.db"
     with (
-        closing(sqlite3.connect(filled_home / "book.db")) as filled,
+        closing(sqlite3.connect(demo_home / "book.db")) as filled,
         closing(sqlite3.connect(path)) as copy,
     ):
         filled.backup(copy)
@@ -162,14 +153,15 @@ def test_no_book_is_no_source(studio: Studio, place: Studio, tmp_path: Path) -> 
 
 
 def test_the_command(
-    filled_home: Path, place: Studio, clock: FixedClock, tmp_path: Path,
+    demo_home: Path, place: Studio, clock: FixedClock, tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
 ) -> None:  # fmt: skip
-    home = Studio(filled_home, engines.sqlite_url(filled_home / "book.db"), clock)
+    shutil.copytree(demo_home, tmp_path / "full")
+    home = Studio(tmp_path / "full", engines.sqlite_url(tmp_path / "full" / "book.db"), clock)
     assert run(["move-book", "--to", place.database_url], home) == 0
     out = capsys.readouterr().out
     assert "all, each compared" in out
-    assert str(filled_home / "originals") in "".join(out.split("\n"))
+    assert str(tmp_path / "full" / "originals") in "".join(out.split("\n"))
     target = tmp_path / "back.db"
     command = ["move-book", "--from", place.database_url, "--to", str(target), "--json"]
     assert run(command, home) == 0
