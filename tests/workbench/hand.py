@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Awaitable, Callable
+from typing import Any
 
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
@@ -21,6 +22,16 @@ BASSWOOD = blanks.NewBlank(species="basswood", size="20x15cm", cost="8.50", grit
 Desk = Callable[["Hand"], Awaitable[None]]
 
 
+async def nothing_waits(*_seconds: float) -> bool:
+    """Wait until the loop has nothing to do before a timer or a thread; return whether it had."""
+    loop: Any = asyncio.get_running_loop()
+    rounds = 0
+    while rounds == 0 or loop._ready:
+        await asyncio.sleep(0)
+        rounds += 1
+    return rounds == 1
+
+
 class Hand:
     """Presses keys, and waits until the workbench has done what was asked."""
 
@@ -28,11 +39,15 @@ class Hand:
         self.app, self.pilot = app, pilot
 
     async def settle(self) -> None:
-        """Wait until nothing is under way and all messages are seen to."""
-        await self.pilot.pause()
-        while not all(worker.is_finished for worker in self.app.workers):
+        """Wait until nothing is under way, all messages are seen to and all is drawn."""
+        while True:
+            await nothing_waits()
+            self.app.screen._on_timer_update()
+            if not await nothing_waits():
+                continue
+            if all(worker.is_finished for worker in self.app.workers):
+                return
             await asyncio.sleep(0.002)
-        await self.pilot.pause()
 
     async def press(self, *keys: str) -> None:
         """Press keys, one after the other's work is done."""
