@@ -44,6 +44,8 @@ def _no_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Keep every test away from the user's own book and language."""
     monkeypatch.setenv("BURNPLAN_HOME", str(tmp_path / "home"))
     monkeypatch.delenv("BURNPLAN_DATABASE_URL", raising=False)
+    # Else each program that a test starts would compile all of burnplan again.
+    monkeypatch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
     monkeypatch.setenv("COLUMNS", "120")
     for name in ("LC_ALL", "LC_MONETARY", "LANG"):
         monkeypatch.delenv(name, raising=False)

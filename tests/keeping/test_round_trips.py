@@ -416,8 +416,10 @@ class TestCopiesOfTheDay:
 
 @books.about_files
 def test_a_book_that_another_program_holds_is_not_taken_for_damaged(
-    full: Studio, tmp_path: Path
+    full: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr("burnplan.ledger.engines.BUSY_SECONDS", 0.1)
+    monkeypatch.setattr("burnplan.ledger.backup.BUSY_SECONDS", 0.1)
     backups.back_up(full, tmp_path / "b.zip")
     full.close()
     with closing(sqlite3.connect(full.home / "book.db", isolation_level=None)) as holder:

@@ -1,6 +1,7 @@
 """Long work at the workbench: planned from photos, written as PDF, and stopped."""
 
 import asyncio
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -21,8 +22,6 @@ def test_long_work_can_be_stopped(
     code = barn(studio)
 
     def slowly(*_args: object, on_progress: Callable[[float, str], None], **_more: object) -> None:
-        import time
-
         while True:  # ends only by being stopped
             on_progress(0.5, "measuring")
             time.sleep(0.01)
@@ -130,6 +129,7 @@ def test_a_sheet_that_is_stopped_leaves_no_file(
         assert callable(on_progress)
         while True:  # ends only by being stopped
             on_progress(0.5, "measuring")
+            time.sleep(0.01)
 
     async def desk(hand: Hand) -> None:
         await hand.press("2", "enter")
