@@ -157,5 +157,5 @@ def test_a_review_does_without_the_mapper(demo_home: Path, tmp_path: Path) -> No
         [sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True
     )
     said = set(done.stdout.split())
-    assert {"enquiry", "burning", "burnplan.reckon.promise"} <= said
+    assert {"enquiry", "burning", "burnplan.reckon.lateness"} <= said
     assert not {"sqlalchemy.orm", "burnplan.ledger.models"} & said
