@@ -78,7 +78,7 @@ class RemainingHours(NamedTuple):
 NOTHING = RemainingHours(0.0, 0.0)
 
 
-def _log_normal(median: float, spread: float) -> RemainingHours:
+def log_normal(median: float, spread: float) -> RemainingHours:
     """Return the log-normal with a median and a standard deviation of its logarithm."""
     mean = median * exp(spread**2 / 2)
     return RemainingHours(mean, mean**2 * (exp(spread**2) - 1))
@@ -95,7 +95,7 @@ def of_quantiles(p50: float, upper: float, share: float = 0.9) -> RemainingHours
     """
     if p50 <= 0:
         return NOTHING
-    return _log_normal(p50, _spread(p50, upper, share))
+    return log_normal(p50, _spread(p50, upper, share))
 
 
 def _spread(p50: float, upper: float, share: float) -> float:
@@ -205,7 +205,7 @@ def _beyond(median: float, spread: float, hours: float) -> RemainingHours:
     By the first two moments of the distribution beyond those hours.
     """
     if hours <= 0:
-        return _log_normal(median, spread)
+        return log_normal(median, spread)
     if spread <= 0:
         return RemainingHours(max(0.0, median - hours), 0.0)
     bound = log(hours / median) / spread
@@ -239,3 +239,52 @@ def share_burned(plan: WorkPlan, burned: Collection[int]) -> float:
         hours = dict.fromkeys(hours, 1.0)
         whole = float(len(hours))
     return sum(hours.get(zone, 0.0) for zone in set(burned)) / whole if whole else 0.0
+
+
+# What is shown of a forecast everywhere, beside its median.
+_SHOWN = 0.8
+
+
+def whole_job(forecast: Mapping[str, Mapping[str, float]]) -> RemainingHours:
+    """Return the hours of a whole job.
+
+    Parameters
+    ----------
+    forecast : mapping
+        Quantiles by stage and of the ``total``, hours, as ``HoursForecast.to_dict`` gives.
+
+    Examples
+    --------
+    >>> hours = whole_job({"total": {"p50": 10.0, "p80": 15.0}})
+    >>> round(hours.p50, 6), round(hours.p80, 6)
+    (10.0, 15.0)
+    """
+    return of_quantiles(forecast["total"]["p50"], forecast["total"]["p80"], _SHOWN)
+
+
+def left_of_job(
+    forecast: Mapping[str, Mapping[str, float]],
+    settled: Mapping[Work, float],
+    spent: Mapping[Work, float],
+    under_way: Mapping[Work, float],
+) -> RemainingHours:
+    """Return the hours left of a job; those of the whole job before it is begun.
+
+    The parts are put together by :func:`hours_left`, from each
+    stage's own quantiles, which a whole drawn at once does not quite agree with: median and
+    spread are stretched by what these differ by for the untouched job.
+
+    Parameters
+    ----------
+    forecast, settled, spent, under_way : mappings
+        As :func:`hours_left` takes them; with the ``total``.
+    """
+    left = hours_left(forecast, settled, spent, under_way)
+    untouched, whole = hours_left(forecast, {}), whole_job(forecast)
+    if left.mean <= 0 or untouched.mean <= 0 or whole.mean <= 0:
+        return left if left.mean > 0 else NOTHING
+    (middle, spread), (middle_0, spread_0) = left.in_logs(), untouched.in_logs()
+    middle_w, spread_w = whole.in_logs()
+    return log_normal(
+        exp(middle + middle_w - middle_0), spread * (spread_w / spread_0 if spread_0 else 1.0)
+    )

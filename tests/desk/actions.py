@@ -446,10 +446,16 @@ class Tally:
     undone: int = 0
 
 
-def undo_sequence(bench: Bench, names: list[str], tally: Tally) -> None:
+def undo_sequence(
+    bench: Bench,
+    names: list[str],
+    tally: Tally,
+    each: Callable[[Studio, list[str]], None] = lambda _studio, _story: None,
+) -> None:
     """Do the actions named, then take them back, the last first.
 
-    After each undo the book is the one before that action, row by row.
+    After each undo the book is the one before that action, row by row. ``each``
+    is called after every action and every undo, with what was done so far.
     """
     studio, before = bench.studio, [contents(bench.studio)]
     done: list[str] = []
@@ -467,11 +473,13 @@ def undo_sequence(bench: Bench, names: list[str], tally: Tally) -> None:
             tally.done[name] += 1
             done.append(name)
             before.append(now)
+            each(studio, done)
     while done:
         undo.undo_last(studio)
         tally.undone += 1
         before.pop()
         _same(contents(studio), before[-1], [*done, "undo"])
+        each(studio, [*done, "undo"])
         done.pop()
 
 

@@ -15,7 +15,7 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.ledger import overview
 from burnplan.reckon.lateness import Course, course_of
 from burnplan.reckon.progress import earned_value, in_words
-from burnplan.reckon.remaining import NOTHING, RemainingHours, hours_left
+from burnplan.reckon.remaining import NOTHING, RemainingHours, left_of_job
 from burnplan.reckon.stages import Stage
 from burnplan.reckon.work import Work
 from burnplan.units import format_chance
@@ -72,7 +72,7 @@ def _look(commission: "CommissionLike", stands: ChecklistProgress, now: datetime
         left = NOTHING
     elif commission.references:
         own = _own_hours(commission, stands, now)
-        left = hours_left(commission.references[-1].hours, settled, *own)
+        left = left_of_job(commission.references[-1].hours, settled, *own)
     else:
         left = None
     return JobStatus(commission, stands, stage, left, settled)

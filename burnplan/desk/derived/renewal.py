@@ -60,14 +60,12 @@ class _Hanging:
         elif table == "commission":
             if change.touches((*_OF_THE_PIECE, *_CLOSING)):
                 self._jobs(change.of("id"))
-            self.pace |= change.touches(_CLOSING) and self._teaches(change.of("id"))
         elif table in ("reference", "finish_coat"):
             self._jobs(change.of("commission_id"))
-            self.pace |= table == "reference" and self._teaches(change.of("commission_id"))
         elif table == "step":
-            self.plans |= change.of("commission_id")
             if change.touches(("ticked_at", "skipped_at")):
-                self.pace |= self._teaches(change.of("commission_id"))
+                # A step opened again is no longer kept as it was when it was ticked.
+                self._jobs(change.of("commission_id"))
         elif table == "burn_session":
             self.pace |= True in change.of("closed")
         elif table == "past_job":
@@ -83,7 +81,9 @@ class _Hanging:
             self._on_blanks(change.of("blank_id"))
 
     def _jobs(self, numbers: set[int]) -> None:
+        """Note that the work of some jobs has changed: of those that teach, for everybody."""
         self.plans |= numbers
+        self.pace = self.pace or self._teaches(numbers)
         if self.checklists is not None:
             self.checklists |= numbers
 

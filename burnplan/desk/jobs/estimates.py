@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.outline import Outline
 from burnplan.reckon.price import Price, Terms, price_for
+from burnplan.reckon.remaining import whole_job
 from burnplan.reckon.standard_hours import DoubtOf, coarse_plan, doubt_in_hours, standard_hours
 from burnplan.reckon.work import (
     UNKNOWN_DARKNESS,
@@ -343,6 +344,7 @@ def _reckoned(
 
     pace = pace or PRIOR_PACE
     hours, terms = pace.forecast(plan), terms_of(settings, wood)
+    forecast = hours.to_dict()
     if asked.species.own:
         notes.append(f"{asked.species.name} is not in the species table: middling wood is assumed")
     if not wood:
@@ -355,8 +357,10 @@ def _reckoned(
         thresholds=[],
         zones=[],
         lines=LinesView(**plan.lines._asdict()),
-        hours=HoursView.model_validate(hours.to_dict()),
-        price=price_view(price_for(hours.quantile(terms.sure), terms), terms.currency),
+        hours=HoursView.model_validate(forecast),
+        price=price_view(
+            price_for(whole_job(forecast).quantile(terms.sure), terms), terms.currency
+        ),
         width=_width(plan, hours, pace),
         notes=notes,
     )

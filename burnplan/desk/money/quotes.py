@@ -18,7 +18,7 @@ from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
 from burnplan.money import parse_money
 from burnplan.reckon.price import Instalment, Milestone, Terms, hours_paid, price_for
-from burnplan.reckon.remaining import RemainingHours, of_quantiles
+from burnplan.reckon.remaining import RemainingHours, of_quantiles, whole_job
 from burnplan.view import View
 
 VALID_DAYS = 30
@@ -87,8 +87,7 @@ def _hours(commission: Commission, wanted: QuoteRequest) -> RemainingHours:
             f"{code} has no reference to reckon its hours from",
             f"Add one (burnplan reference add {code} PHOTO) or say --hours",
         )
-    total = commission.references[-1].hours["total"]
-    return of_quantiles(total["p50"], total["p90"])
+    return whole_job(commission.references[-1].hours)
 
 
 _INSTALMENT = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?\s+([a-z]+)", re.IGNORECASE)

@@ -15,6 +15,7 @@ from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import originals
 from burnplan.reckon.price import price_for
+from burnplan.reckon.remaining import whole_job
 from burnplan.reckon.standard_hours import coarse_plan
 from burnplan.reckon.work import grade_by_eye
 from burnplan.units import format_size, parse_size
@@ -176,7 +177,7 @@ def price_list(
                 darkness=grade_by_eye(darkness),
                 texture=grade_by_eye(detail),
             )
-            hours = learned.forecast(plan).quantile(terms.sure)
+            hours = whole_job(learned.forecast(plan).to_dict()).quantile(terms.sure)
             row.append(price_for(hours, terms).total)
         rows.append(row)
     return PriceListView(

@@ -1,0 +1,71 @@
+"""Every surface gives the same hours, and they are what the facts on record give.
+
+What is kept of what follows from the facts is what would be reckoned from them anew, and
+the review, a job's own page, the draft of a quote and the promise say the same of it.
+"""
+
+from contextlib import suppress
+
+import pytest
+
+from burnplan.codes import commission_code
+from burnplan.desk.derived import renewal
+from burnplan.desk.jobs import checklists, references, review
+from burnplan.desk.money import quotes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import promises
+from burnplan.ledger import engines, history
+from burnplan.ledger.models import Commission
+
+
+class RolledBackError(Exception):
+    """Ends a transaction without a trace."""
+
+
+def nothing_is_stale(studio: Studio, story: list[str]) -> None:
+    """What is kept is what the facts on record give."""
+    told = ", ".join(story)
+    with suppress(RolledBackError), engines.transaction(studio.engine, writing=True) as book:
+        open_jobs = [one for one in book.query(Commission).all() if one.is_open]
+        kept = {one.id: one.references[-1].hours for one in open_jobs if one.references}
+        changes = history.Recorder(book).changes
+        renewal.renew_all(book, studio.now())
+        book.flush()
+        assert not changes, f"checklists were stale after {told}"
+        anew = {one.id: one.references[-1].hours for one in open_jobs if one.references}
+        for number, hours in anew.items():
+            for stage, quantiles in hours.items():
+                assert kept[number][stage] == pytest.approx(quantiles), (
+                    f"{commission_code(number)}'s {stage} was stale after {told}: {kept[number][stage]}, not {quantiles}"
+                )
+        raise RolledBackError
+
+
+def surfaces_agree(studio: Studio, story: list[str]) -> None:
+    """The review, the reference's page, the quote's draft and the promise give the same hours."""
+    told = ", ".join(story)
+    promised = {one.code: one for one in promises.look_ahead(studio).queue}
+    for job in review.review(studio):
+        expected = promised.get(job.code)
+        if expected is not None:
+            left = (job.hours_left.p50, job.hours_left.p80)
+            assert left == (expected.hours_left_p50, expected.hours_left_p80), told
+        if job.hours_left.p50 is None or job.stage == "ready":
+            continue
+        total = references.show(studio, job.code).hours.total
+        draft = quotes.draft(studio, job.code, quotes.QuoteRequest())
+        assert (draft.hours_p50, draft.hours_p80) == pytest.approx((total.p50, total.p80)), told
+        settled = any(step.state != "open" for step in _steps(studio, job.code))
+        if job.hours_done == 0 and not settled:
+            assert job.hours_left.p50 == pytest.approx(total.p50), told
+            assert job.hours_left.p80 == pytest.approx(total.p80), told
+
+
+def _steps(studio: Studio, code: str) -> list[checklists.StepView]:
+    return checklists.of(studio, code).steps
+
+
+def agree(studio: Studio, story: list[str]) -> None:
+    """Hold every surface to the facts on record, and to each other."""
+    nothing_is_stale(studio, story)
+    surfaces_agree(studio, story)
