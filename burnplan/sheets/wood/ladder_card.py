@@ -1,14 +1,15 @@
 """The ladder card: a tone ladder for the wall over the bench."""
 
 import os
-from collections.abc import Sequence
 from pathlib import Path
 
+from reportlab.platypus import Flowable
+
 from burnplan.desk.wood.ladders import LadderView
-from burnplan.files import written_whole
-from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Align, Drawing, new_pdf
-from burnplan.sheets.lettering import BOLD, REGULAR, Typesetter
-from burnplan.sheets.paper import A4, Box, Paper
+from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Align, Drawing, colour_of, one_page
+from burnplan.sheets.flowing import Compositor, gap, height_mm, place, table
+from burnplan.sheets.lettering import BOLD, REGULAR
+from burnplan.sheets.paper import A4, Box, Paper, SheetPage
 from burnplan.sheets.writing import Written
 from burnplan.tone.strip import tone_of
 from burnplan.wood.cautions import SMOKE
@@ -23,18 +24,6 @@ def ladder_card(
 ) -> Written:
     """Write a tone ladder as a card: its curve, its patches, and the setting for each tone.
 
-    Parameters
-    ----------
-    path : path
-        Replaced as a whole if it exists.
-    view : LadderView
-    studio : str, optional
-    paper : Paper, optional
-
-    Returns
-    -------
-    Written
-
     Raises
     ------
     BadInput
@@ -42,45 +31,41 @@ def ladder_card(
     OperationFailed
         If the file cannot be written.
     """
-    typesetter = Typesetter()
-    with written_whole(path) as unfinished:
-        title = f"{view.code} {view.species_name} · tone ladder"
-        canvas = new_pdf(unfinished, paper.width_mm, paper.height_mm, title=title, author=studio)
-        drawing = Drawing(canvas, paper.height_mm, typesetter)
-        room = Box(_MARGIN, _MARGIN, paper.width_mm - 2 * _MARGIN, paper.height_mm - 2 * _MARGIN)
-        _head(drawing, room, view)
-        _plot(drawing, Box(room.x + 12, room.y + 28, room.width - 12, _PLOT_MM), view)
-        _patches(drawing, Box(room.x, room.y + 134, room.width, 22), view)
-        _key(drawing, Box(room.x, room.y + 172, room.width, room.bottom - room.y - 172), view)
-        _foot(drawing, room, studio)
-        canvas.showPage()
-        canvas.save()
-    return Written(Path(path), 1, typesetter.notes)
+    setter = Compositor()
+    title = f"{view.code} {view.species_name} · tone ladder"
+    with one_page(path, SheetPage(paper), setter, title=title, author=studio) as drawing:
+        top, width = _MARGIN, paper.width_mm - 2 * _MARGIN
+        place(drawing, _MARGIN, top, width, _head(setter, width, view, studio))
+        _plot(drawing, Box(_MARGIN + 12, top + 28, width - 12, _PLOT_MM), view)
+        _patches(drawing, Box(_MARGIN, top + 134, width, 22), view)
+        place(drawing, _MARGIN, top + 168, width, _key(setter, width, view))
+        said = f"Printed tones show the order only: hold the strip itself beside the work. {SMOKE}"
+        foot = [setter.text(said, 7, REGULAR, SOFT, leading=1.21)]
+        bottom = paper.height_mm - _MARGIN - height_mm(foot, width)
+        place(drawing, _MARGIN, bottom, width, foot)
+    return Written(Path(path), 1, setter.notes)
 
 
-def _head(drawing: Drawing, room: Box, view: LadderView) -> None:
-    setting = drawing.typesetter
-    drawing.text(room.x, room.y + 3, f"Tone ladder {view.code}", 9, colour=SOFT)
-    named = setting.shortened(f"{view.species_name}, {view.tip}", room.width, 18, BOLD)
-    drawing.text(room.x, room.y + 11, named, 18, weight=BOLD)
+def _head(setter: Compositor, width: float, view: LadderView, studio: str) -> list[Flowable]:
     held = f"; {view.held}" if view.held else ""
     bare = f"; bare wood L* {view.bare:.0f}" if view.bare is not None else ""
     words = f"Setting: {view.scale}{held}{bare}. Burned {view.burned_at:%d %B %Y}"
-    drawing.text(room.x, room.y + 17, setting.shortened(words, room.width, 9), 9)
-    if view.note:
-        note = setting.shortened(view.note, room.width, 8)
-        drawing.text(room.x, room.y + 21.5, note, 8, colour=SOFT)
-
-
-def _span(view: LadderView) -> tuple[float, float]:
-    settings = [patch.setting for patch in view.patches]
-    low, high = min(settings), max(settings)
-    return (low, high) if high > low else (low - 1, high + 1)
+    named = setter.text(f"Tone ladder {view.code}", 9, REGULAR, SOFT)
+    whose = setter.line(studio, width / 2, 8, REGULAR, SOFT, Align.RIGHT)
+    return [
+        table([[named, whose]], [width / 2] * 2),
+        setter.line(f"{view.species_name}, {view.tip}", width, 18, BOLD),
+        setter.line(words, width, 9),
+        setter.line(view.note, width, 8, REGULAR, SOFT),
+    ]
 
 
 def _plot(drawing: Drawing, box: Box, view: LadderView) -> None:
     """Draw the curve: L* upwards, the setting to the right."""
-    low, high = _span(view)
+    settings = sorted({patch.setting for patch in view.patches})
+    low, high = settings[0], settings[-1]
+    if low == high:
+        low, high = low - 1, high + 1
 
     def at(setting: float, lightness: float) -> tuple[float, float]:
         x = box.x + (setting - low) / (high - low) * box.width
@@ -105,20 +90,11 @@ def _plot(drawing: Drawing, box: Box, view: LadderView) -> None:
         drawing.circle(x, y, 1.7, fill=tone_of(patch.lightness))
         drawing.stroke(INK, 0.2)
         drawing.circle(x, y, 1.7)
-    for setting in _ticks([patch.setting for patch in view.patches]):
+    for setting in settings[:: -(-len(settings) // 12)]:  # at most a dozen are named
         x = at(setting, 0)[0]
         drawing.text(x, box.bottom + 5, f"{setting:.3g}", 8, align=Align.MIDDLE)
-    drawing.text(
-        box.right, box.bottom + 9.5, f"{view.scale}: more burns darker", 8, colour=SOFT,
-        align=Align.RIGHT,
-    )  # fmt: skip
-
-
-def _ticks(settings: Sequence[float]) -> list[float]:
-    """Return the settings that are named on the axis: at most a dozen."""
-    known = sorted(set(settings))
-    step = -(-len(known) // 12)
-    return known[::step]
+    said = f"{view.scale}: more burns darker"
+    drawing.text(box.right, box.bottom + 9.5, said, 8, colour=SOFT, align=Align.RIGHT)
 
 
 def _patches(drawing: Drawing, box: Box, view: LadderView) -> None:
@@ -129,39 +105,29 @@ def _patches(drawing: Drawing, box: Box, view: LadderView) -> None:
         x = box.x + number * width
         drawing.box(Box(x, box.y, width, box.height), fill=tone_of(patch.lightness), stroke=False)
         middle = x + width / 2
-        drawing.text(
-            middle, box.bottom + 4, f"{patch.setting:.3g}", points, weight=BOLD, align=Align.MIDDLE
-        )
-        drawing.text(
-            middle, box.bottom + 7.6, f"L* {patch.lightness:.0f}" if width > 9 else
-            f"{patch.lightness:.0f}", points, colour=SOFT, align=Align.MIDDLE,
-        )  # fmt: skip
+        setting, light = f"{patch.setting:.3g}", f"{'L* ' * (width > 9)}{patch.lightness:.0f}"
+        drawing.text(middle, box.bottom + 4, setting, points, weight=BOLD, align=Align.MIDDLE)
+        drawing.text(middle, box.bottom + 7.6, light, points, colour=SOFT, align=Align.MIDDLE)
     drawing.stroke(INK, 0.15)
     drawing.box(box)
 
 
-def _key(drawing: Drawing, box: Box, view: LadderView) -> None:
-    """List the setting for every fifth L*, in two columns."""
-    drawing.text(box.x, box.y, "Setting for a tone", 9, weight=BOLD)
-    rows = [row for row in view.key if 10 <= row.lightness <= 90]
-    half = -(-len(rows) // 2)
-    column = box.width / 2
-    for number, row in enumerate(rows):
-        x = box.x + column * (number // half)
-        y = box.y + 4 + _KEY_ROW_MM * (number % half)
-        swatch = Box(x, y, 16, _KEY_ROW_MM)
-        drawing.box(swatch, fill=tone_of(row.lightness), stroke=False)
-        base = y + 3.8
-        drawing.text(x + 20, base, f"L* {row.lightness:.0f}", 8.5)
-        reached = f"{row.setting:.3g}" if row.setting is not None else "not on this ladder"
-        weight, colour = (BOLD, INK) if row.setting is not None else (REGULAR, RED)
-        drawing.text(x + 36, base, reached, 8.5, weight=weight, colour=colour)
-
-
-def _foot(drawing: Drawing, room: Box, studio: str) -> None:
-    said = f"Printed tones show the order only: hold the strip itself beside the work. {SMOKE}"
-    lines = drawing.typesetter.lines(said, room.width, 7, most=2)
-    for number, line in enumerate(lines):
-        drawing.text(room.x, room.bottom - 3 + 3 * number, line, 7, colour=SOFT)
-    if studio:
-        drawing.text(room.right, room.y + 3, studio, 8, colour=SOFT, align=Align.RIGHT)
+def _key(setter: Compositor, width: float, view: LadderView) -> list[Flowable]:
+    """Return the setting for every fifth L*, in two columns."""
+    known = [row for row in view.key if 10 <= row.lightness <= 90]
+    half = -(-len(known) // 2)
+    cells: list[list[Flowable | str]] = [[""] * 8 for _ in range(half)]
+    tones = []
+    for number, row in enumerate(known):
+        column, line = 4 * (number // half), number % half
+        tone = colour_of(tone_of(row.lightness))
+        tones.append(("BACKGROUND", (column, line), (column, line), tone))
+        cells[line][column + 2] = setter.text(f"L* {row.lightness:.0f}", 8.5)
+        cells[line][column + 3] = (
+            setter.text(f"{row.setting:.3g}", 8.5, BOLD)
+            if row.setting is not None
+            else setter.text("not on this ladder", 8.5, REGULAR, RED)
+        )
+    widths, inside = [16, 4, 16, width / 2 - 36] * 2, ("TOPPADDING", (0, 0), (-1, -1), 2.3)
+    key = table(cells, widths, *tones, inside, heights_mm=[_KEY_ROW_MM] * half)
+    return [setter.text("Setting for a tone", 9, BOLD), gap(2), key]
