@@ -1,11 +1,14 @@
 """The one family of errors that a user can meet.
 
 Each carries a sentence that says what is wrong and, where there is one, a
-sentence that says what to do next. They become a line on stderr and an exit
-code in exactly one place, :func:`burnplan.cli.app.run`.
+sentence that says what to do next: an action of the program in it is named in
+no front end's words. They become a line on stderr and an exit code in exactly
+one place, :func:`burnplan.cli.app.run`.
 """
 
 from typing import ClassVar
+
+from burnplan.sentences import Do, Sentence
 
 
 class BurnplanError(Exception):
@@ -15,21 +18,28 @@ class BurnplanError(Exception):
     ----------
     message : str
         What is wrong, one sentence without a final full stop.
-    hint : str, optional
-        What to do next, one sentence without a final full stop; a question with its mark.
+    *remedy : str or Do
+        What to do next, the parts of one sentence without a final full stop; a question
+        with its mark.
     """
 
     exit_code: ClassVar[int] = 1
 
-    def __init__(self, message: str, hint: str = "") -> None:
+    def __init__(self, message: str, *remedy: str | Do) -> None:
         super().__init__(message)
         self.message = message
-        self.hint = hint
+        self.remedy = Sentence(*remedy)
+
+    @property
+    def sentence(self) -> Sentence:
+        """All that it says, with full stops."""
+        if not self.remedy.parts:
+            return Sentence(f"{self.message}.")
+        asks = str(self.remedy).endswith("?")
+        return Sentence(f"{self.message}. ", *self.remedy.parts, "" if asks else ".")
 
     def __str__(self) -> str:
-        if not self.hint:
-            return f"{self.message}."
-        return f"{self.message}. {self.hint}{'' if self.hint.endswith('?') else '.'}"
+        return str(self.sentence)
 
 
 class BadInput(BurnplanError):

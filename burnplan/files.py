@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
+from burnplan.sentences import Do
 
 UNFINISHED = ".part"
 
@@ -35,7 +36,9 @@ class WouldReplace(NotAllowed):
     """Something else is where a file is to be written, and nobody said that it may go."""
 
     def __init__(self, path: Path) -> None:
-        super().__init__(f"'{path}' is there already", "Name another file, or add --replace")
+        super().__init__(
+            f"'{path}' is there already", "Name another file, or add ", Do("file.replace")
+        )
         self.path = path
 
 

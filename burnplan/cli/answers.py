@@ -12,7 +12,7 @@ import typer
 
 from burnplan.cli.options import taking
 from burnplan.desk.studio import paging
-from burnplan.show import console
+from burnplan.show import commands, console
 from burnplan.terminal_safe import harmless_json
 
 if TYPE_CHECKING:
@@ -62,8 +62,8 @@ def answers(command: Callable[..., Answer[Any]]) -> Callable[..., None]:
             return
         answer = command(**given)
         if as_json:
-            printed = _type_of(command).dump_json(answer.found, indent=2).decode()
-            sys.stdout.write(harmless_json(printed) + "\n")
+            printed = _type_of(command).dump_json(answer.found, indent=2, context=commands.in_words)
+            sys.stdout.write(harmless_json(printed.decode()) + "\n")
         else:
             page = answer.page
             if page is not None and len(answer.found) == page.rows:

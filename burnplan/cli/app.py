@@ -61,7 +61,7 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
         sys.stdout.flush()
         return code if isinstance(code, int) else 0
     except BurnplanError as error:
-        return _complain(str(error), error.exit_code)
+        return _complain_of(error)
     except typer.TyperException as error:
         return _complain_of_usage(error)
     except (typer.Abort, KeyboardInterrupt):
@@ -75,7 +75,7 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
             # What the system says of a file: a name too long, a disk that went away.
             return _complain(f"'{error.filename}': {error.strerror}. Check its name and folder.", 1)
         if damage := _damage(studio):
-            return _complain(str(damage), damage.exit_code)
+            return _complain_of(damage)
         raise
 
 
@@ -87,6 +87,12 @@ def _damage(studio: "Studio | None") -> BurnplanError | None:
         return checking.damage(studio or open_studio())
     except BurnplanError as error:  # there is no opening it
         return error
+
+
+def _complain_of(error: BurnplanError) -> int:
+    from burnplan.show.commands import in_words
+
+    return _complain(in_words(error.sentence), error.exit_code)
 
 
 def _complain(message: str, code: int) -> int:

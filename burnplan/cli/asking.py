@@ -10,7 +10,7 @@ from burnplan.cli.usage import say_plainly
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings as desk
 from burnplan.errors import BadInput
-from burnplan.show import console
+from burnplan.show import commands, console
 from burnplan.show.studio import settings as shown
 
 
@@ -43,7 +43,7 @@ def ask(
         try:
             return check(answer)
         except BadInput as error:
-            say_plainly(str(error))
+            say_plainly(commands.in_words(error.sentence))
 
 
 def ask_settings(settings: "studio_settings.Settings") -> "studio_settings.Settings":

@@ -14,7 +14,7 @@ from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings
 from burnplan.desk.studio import studio as desk
 from burnplan.desk.wood import own_species
-from burnplan.show import console
+from burnplan.show import commands, console
 
 if TYPE_CHECKING:
     from rich.progress import Progress
@@ -33,7 +33,7 @@ def the_studio(context: typer.Context) -> "desk.Studio":
 def _leave(studio: "desk.Studio") -> None:
     """Say what came up beside the work, and close the book: then it is one file again."""
     for said in studio.notices:
-        console.notice(said)
+        console.notice(commands.in_words(said))
     studio.close()
 
 

@@ -30,6 +30,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, OperationalError
 
 from burnplan.errors import BadInput, OperationFailed
+from burnplan.sentences import Do
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -351,7 +352,11 @@ def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     if any(words in reason for words in _DAMAGE):
         return OperationFailed(
             f"{where[0].upper()}{where[1:]} is damaged or is not a burnplan book",
-            "See 'burnplan check' for its newest copy, and 'burnplan restore' to use that",
+            "See ",
+            Do("book.check"),
+            " for its newest copy, and ",
+            Do("book.restore"),
+            " to use that",
         )
     return OperationFailed(f"Cannot use {where}: {reason}", "Nothing was changed")
 
@@ -405,7 +410,9 @@ def _server_plainly(error: DatabaseError, url: URL, where: str) -> OperationFail
     if error.connection_invalidated:
         return OperationFailed(
             f"The connection to {where} was lost",
-            "See 'burnplan history' for whether the change is there; it is whole or not at all",
+            "See ",
+            Do("book.history"),
+            " for whether the change is there; it is whole or not at all",
         )
     if state is not None:
         return OperationFailed(f"Cannot use {where}: {reason.splitlines()[0]}", "Try again")

@@ -43,6 +43,7 @@ from burnplan.ledger.package import Writes
 from burnplan.ledger.tables import Row, count, from_json, put, rows, tables, to_json
 from burnplan.ledger.types import Money, UtcDateTime
 from burnplan.progress import Progress, silent
+from burnplan.sentences import Do
 
 FORMAT, FORMAT_VERSION = "burnplan-book", 1
 LONGEST_LINE = 64 << 20
@@ -102,7 +103,8 @@ def _line(table: Table, row: Row) -> bytes:
     except (ValueError, RecursionError):
         raise OperationFailed(
             f"A row of '{table.name}' cannot be written as JSON",
-            "See what is wrong with the book: burnplan check",
+            "See what is wrong with the book: ",
+            Do("book.check"),
         ) from None
 
 

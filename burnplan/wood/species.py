@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from burnplan.errors import BadInput, NotFound
+from burnplan.sentences import Do
 
 
 class Mark(StrEnum):
@@ -259,8 +260,10 @@ def find_species(text: str) -> Species:
     if meant:
         raise _ambiguous(text, meant)
     near = _nearest(wanted)
-    hint = f"Did you mean {' or '.join(near)}?" if near else "See 'burnplan blank species'"
-    raise NotFound(f"'{text}' is not in the species table", hint)
+    wrong = f"'{text}' is not in the species table"
+    if near:
+        raise NotFound(wrong, f"Did you mean {' or '.join(near)}?")
+    raise NotFound(wrong, "See ", Do("blank.species"))
 
 
 def own_species(name: str) -> Species:
@@ -281,7 +284,7 @@ def own_species(name: str) -> Species:
     """
     key = _key(name)
     if not key:
-        raise NotFound("A wood needs a name", "See 'burnplan blank species' for those known")
+        raise NotFound("A wood needs a name", "See ", Do("blank.species"), " for those known")
     if len(key) > _LONGEST_KEY:
         raise BadInput(f"A wood's name has at most {_LONGEST_KEY} letters", "Shorten it")
     return Species(key, _in_line(name).capitalize(), own=True)

@@ -137,10 +137,10 @@ class Doing(App[None]):
         if damage is None:
             super()._handle_exception(error)
         else:
-            self.exit(return_code=1, message=in_words(damage))
+            self.exit(return_code=1, message=in_words(damage.sentence))
 
     def _show_error(self, error: BurnplanError) -> None:
-        self.notify(in_words(error), severity="error", timeout=8, markup=False)
+        self.notify(in_words(error.sentence), severity="error", timeout=8, markup=False)
 
     def say(self, text: str, *, mind: bool = False) -> None:
         """Show a word on what was done, or what to mind."""

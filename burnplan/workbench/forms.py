@@ -151,7 +151,7 @@ class Form(ModalScreen[Any]):
         try:
             shown = await aside(self.preview, self.answers())
         except BurnplanError as error:
-            shown = Content.styled(in_words(error), "$warning")
+            shown = Content.styled(in_words(error.sentence), "$warning")
         self.query_one("#preview", Static).update(shown)
 
     @on(KeyLine.Pressed)
@@ -176,7 +176,7 @@ class Form(ModalScreen[Any]):
         try:
             done = await aside(self.do, self.answers())
         except BurnplanError as error:
-            self.query_one("#wrong", Static).update(Content(in_words(error)))
+            self.query_one("#wrong", Static).update(Content(in_words(error.sentence)))
             self._sending = False
         else:
             self.dismiss(done)

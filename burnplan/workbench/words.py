@@ -1,51 +1,70 @@
-"""Errors of the desk in the workbench's words: where a hint names a command, say the key."""
+"""What the desk says can be done, as it is done here: a key, a page, or the command line."""
 
-import re
+from typing import Final, NamedTuple
 
-from burnplan.errors import BurnplanError
-
-# What the desk's hints name for the command line, and what it is called here; the first that
-# fits is put in its place.
-_HERE: tuple[tuple[re.Pattern[str], str], ...] = tuple(
-    (re.compile(pattern), here)
-    for pattern, here in (
-        (r"Add one \(burnplan reference add \S+ PHOTO\) or say --hours",
-         "Press r on its page for the photo, or give the hours"),
-        (r"Give it \(burnplan commission edit .*\) or hold a blank for it",
-         "Press e to give it, or h to hold a blank"),
-        (r"Add one: burnplan reference add.*", "Press r on its page to add its photo"),
-        (r"(Stop|Stop or pause) it first: burnplan session stop", "Press s to stop it first"),
-        (r"Start one with: burnplan session start", "Choose a job and press c"),
-        (r"Issue one: burnplan quote issue \S+", "Press i on its page"),
-        (r"Release that one first: burnplan blank release",
-         "Release that one first: 3 Blanks, then r"),
-        (r"Release it, or say why it is safe: burnplan blank override .*",
-         "Release it, or say why it is safe: ctrl+p, Set a hazard aside"),
-        (r"Choose another blank and follow local rules; .* --override",
-         "Choose another blank and follow local rules"),
-        (r"Add one with: burnplan client add .*", "Clients are added with their first commission"),
-        (r"Log hours worked with: burnplan session log", "Press g to log hours worked"),
-        (r"Burn a strip on an offcut: burnplan ladder add",
-         "Burn a strip on an offcut and put it on record: burnplan ladder add"),
-        # The lists are pages here, and nothing is typed that could be told apart by them.
-        (r"See:? '?burnplan [a-z ]+'?( C-\d+)?", ""),
-        (r"Untick it first", "Press space to open it again first"),
-    )
-)  # fmt: skip
+from burnplan.sentences import Action, Do, Sentence
+from burnplan.show import commands
+from burnplan.workbench.top import TABS
 
 
-def in_words(error: BurnplanError) -> str:
-    """Return an error as a line of the workbench.
+class Key(NamedTuple):
+    """Done by an action of the workbench, of that name."""
+
+    name: str
+
+
+HERE: Final[dict[Action, Key | str]] = {
+    "blank.list": TABS["blanks"],
+    "blank.override": Key("override"),
+    "blank.release": Key("release"),
+    "client.add": Key("new"),  # clients are added with what they order
+    "commission.list": TABS["jobs"],
+    "commission.size": Key("edit"),
+    "hold.override": Key("hold_for"),
+    "hold.reason": "the reason",
+    "quote.hours": "the hours",
+    "quote.issue": Key("quote"),
+    "reference.add": Key("photo"),
+    "session.log": Key("log"),
+    "session.start": Key("start"),
+    "session.stop": Key("stop"),
+    "step.list": "its page",
+    "step.untick": Key("tick"),
+}
+"""What can be done here; all else is left to the command line."""
+
+
+def in_words(said: Sentence) -> str:
+    """Return a sentence for who sits at the workbench.
 
     Examples
     --------
-    >>> from burnplan.errors import NotFound
-    >>> in_words(NotFound("No clock is running", "Start one with: burnplan session start"))
-    'No clock is running. Choose a job and press c.'
+    >>> in_words(Sentence("Add one: ", Do("reference.add", job="C-0007")))
+    'Add one: key r on its page'
+    >>> in_words(Sentence("See ", Do("days_off.list")))
+    "See 'burnplan days-off list' on the command line"
     """
-    hint = error.hint
-    for pattern, here in _HERE:
-        if pattern.fullmatch(hint):
-            hint = here
-            break
-    return f"{error.message}. {hint}." if hint else f"{error.message}."
+    return said.worded(lambda do, _before: _done(do))
+
+
+def _done(do: Do) -> str:
+    here = HERE.get(do.action)
+    if isinstance(here, Key):
+        return _pressed(here)
+    if here is not None:
+        return here
+    if do.action in commands.OPTIONS:
+        return f"{commands.typed(do)} on the command line"
+    return f"'{commands.typed(do)}' on the command line"
+
+
+def _pressed(key: Key) -> str:
+    """Return where an action is: its key, with the page it works on, or the palette."""
+    from burnplan.workbench.actions import ALL  # whose forms word errors, too
+
+    action = ALL[key.name]
+    if not action.key:
+        return f"ctrl+p, {action.words}"
+    if not action.page:
+        return f"key {action.key}"
+    return f"key {action.key} on {'its page' if action.page == 'job' else TABS[action.page]}"

@@ -411,7 +411,7 @@ class TestCopiesOfTheDay:
         assert isinstance(full.clock, DemoClock)
         full.clock.now += timedelta(days=1)
         add_client(full, "Still added")
-        assert "copy of the book was not made" in full.notices[0]
+        assert "copy of the book was not made" in str(full.notices[0])
 
 
 @books.about_files

@@ -395,7 +395,7 @@ def refusal(source: Any) -> BurnplanError:
     with pytest.raises(BadInput):
         look(source)
     error = caught.value
-    for sentence in (error.message, error.hint):
+    for sentence in (error.message, str(error.remedy)):
         assert sentence
         assert "\n" not in sentence
         assert not sentence.endswith(".")

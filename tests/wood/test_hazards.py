@@ -160,7 +160,7 @@ def test_every_condition_is_read_by_its_own_name(condition: Condition) -> None:
 def test_what_is_no_condition(text: str) -> None:
     with pytest.raises(BadInput) as caught:
         read_condition(text)
-    assert "treated" in caught.value.hint
+    assert "treated" in str(caught.value.remedy)
 
 
 def test_hazards_are_plain_values() -> None:

@@ -164,7 +164,7 @@ def test_a_name_that_could_mean_several_asks_which(text: str, keys: tuple[str, .
 def test_an_unknown_one_names_the_nearest(text: str, near: str) -> None:
     with pytest.raises(NotFound) as caught:
         find_species(text)
-    assert near in caught.value.hint
+    assert near in str(caught.value.remedy)
 
 
 def test_a_kind_of_which_the_table_holds_only_one_is_not_taken_for_it() -> None:

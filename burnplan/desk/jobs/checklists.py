@@ -14,6 +14,7 @@ from burnplan.desk.wood import hazards
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Sanding, Step
 from burnplan.reckon.checklist import Phase
+from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood import finishes
 
@@ -117,7 +118,7 @@ def _chosen(commission: Commission, text: str) -> Step:
     if found:
         numbers = ", ".join(str(steps.index(step) + 1) for step in found[:5])
         raise NotFound(f"'{text}' could be steps {numbers} of {code}", "Give one number")
-    raise NotFound(f"{code} has no step '{text}'", f"See: burnplan step list {code}")
+    raise NotFound(f"{code} has no step '{text}'", "See: ", Do("step.list", job=code))
 
 
 def _all_chosen(commission: Commission, texts: list[str]) -> list[Step]:
@@ -137,7 +138,7 @@ def _between(commission: Commission, first: int, last: int) -> list[Step]:
     for number in (first, last):
         if not 1 <= number <= len(commission.steps):
             code = commission_code(commission.id)
-            raise NotFound(f"{code} has no step {number}", f"See: burnplan step list {code}")
+            raise NotFound(f"{code} has no step {number}", "See: ", Do("step.list", job=code))
     return commission.steps[first - 1 : last]
 
 
@@ -237,7 +238,12 @@ def skip(studio: Studio, which: str, step_text: str, reason: str) -> ChecklistVi
         commission = find_commission(book, which)
         step = _chosen(commission, step_text)
         if step.ticked_at:
-            raise NotAllowed(f"'{step.text}' is ticked", "Untick it first")
+            job, number = commission_code(commission.id), commission.steps.index(step) + 1
+            raise NotAllowed(
+                f"'{step.text}' is ticked",
+                "Untick it first: ",
+                Do("step.untick", job=job, step=number),
+            )
         step.skip_reason = cleaned(reason, "reason")
         step.skipped_at = studio.now()
         entry.says(f"Skipped for '{commission.title}': {step.text}", commission.id)

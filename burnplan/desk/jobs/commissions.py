@@ -20,6 +20,7 @@ from burnplan.ledger.models import Client, Commission
 from burnplan.money import format_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.stages import Stage
+from burnplan.sentences import Do
 from burnplan.units import parse_size
 from burnplan.view import View
 from burnplan.wood.species import species_or_own
@@ -258,7 +259,7 @@ def resume(studio: Studio, which: str) -> CommissionView:
 
 def _no_clock(commission: Commission) -> None:
     if any(interval.running for session in commission.sessions for interval in session.intervals):
-        raise NotAllowed("Its clock is running", "Stop it first: burnplan session stop")
+        raise NotAllowed("Its clock is running", "Stop it first: ", Do("session.stop"))
 
 
 def drop(studio: Studio, which: str, reason: str) -> CommissionView:

@@ -20,6 +20,7 @@ from burnplan.reckon.work import (
     ZoneWork,
     grade_by_eye,
 )
+from burnplan.sentences import Do, Sentence
 from burnplan.view import View
 from burnplan.wood import grits
 from burnplan.wood.species import Species
@@ -95,7 +96,7 @@ class WidthView(View):
 
     share: float
     source: str
-    narrow: str
+    narrow: Sentence
 
 
 class EstimateView(View):
@@ -378,11 +379,11 @@ def _width(plan: WorkPlan, hours: "HoursForecast", pace: "Pace") -> list[WidthVi
         effect = sum(spread * standard[work] / total for work, spread in stages.items())
         if effect**2 / whole >= 0.01:
             source, narrow = _DOUBTS[doubt]
-            found.append(WidthView(share=effect**2 / whole, source=source, narrow=narrow))
+            found.append(WidthView(share=effect**2 / whole, source=source, narrow=Sentence(narrow)))
     rest = max(0.0, 1 - sum(one.share for one in found))
     jobs = "1 job" if pace.jobs == 1 else f"{pace.jobs} jobs"
     known = f"Your pace, known from {jobs}, and the scatter between them"
     source = known if pace.jobs else "Your pace is not known yet"
-    narrow = "Log every session; bring in past jobs: burnplan past import FILE"
-    found.append(WidthView(share=rest, source=source, narrow=narrow))
+    more = Sentence("Log every session; bring in past jobs: ", Do("past.import"))
+    found.append(WidthView(share=rest, source=source, narrow=more))
     return sorted(found, key=lambda one: one.share, reverse=True)

@@ -10,6 +10,7 @@ from burnplan.desk.studio.lookup import cleaned, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission, FinishCoat
+from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood import finishes
 
@@ -110,7 +111,9 @@ def plan(
         If a coat is laid already.
     """
     if not 1 <= coats <= MOST_COATS:
-        raise BadInput(f"A finish has 1 to {MOST_COATS} coats", "Say how many: --coats 3")
+        raise BadInput(
+            f"A finish has 1 to {MOST_COATS} coats", "Say how many: ", Do("finish.coats", coats=3)
+        )
     again = next_coat or dry
     if not (timedelta(0) < dry <= _LONGEST and timedelta(0) < again <= _LONGEST):
         raise BadInput("Those are no drying times", "Copy them from the maker's label")

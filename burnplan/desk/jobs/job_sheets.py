@@ -14,6 +14,7 @@ from burnplan.desk.wood import blanks, hazards, ladders
 from burnplan.desk.wood.blanks import BlankView
 from burnplan.desk.wood.ladders import LadderSettingsView
 from burnplan.errors import NotFound
+from burnplan.sentences import Sentence
 from burnplan.view import View
 
 
@@ -29,7 +30,7 @@ class JobSheetView(View):
     checklist: ChecklistView
     zones: list[ZoneView]
     settings: LadderSettingsView | None
-    no_settings: str
+    no_settings: Sentence
     bare: float
     darkest: float
     hazards: list[HazardView]
@@ -46,12 +47,12 @@ def gather(studio: Studio, which: str) -> JobSheetView:
         If there is no such commission.
     """
     commission = commissions.show(studio, which)
-    code, why = commission.code, ""
+    code, why = commission.code, Sentence()
     settings: LadderSettingsView | None = None
     try:
         settings = ladders.settings_for(studio, code)
     except NotFound as missing:
-        why = str(missing)
+        why = missing.sentence
     with studio.reading() as book:
         wood = woods.on_record(book, commission.species or "unknown wood")
     bare = settings.bare if settings else wood.bare_lightness

@@ -14,6 +14,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, ProgressPhoto
+from burnplan.sentences import Do
 from burnplan.view import View
 
 
@@ -111,7 +112,7 @@ def remove(studio: Studio, number: int) -> PhotoView:
     with studio.writing("photo.remove") as (book, entry):
         row = book.get(ProgressPhoto, number)
         if row is None:
-            raise NotFound(f"There is no photo {number}", "See 'burnplan photo list'")
+            raise NotFound(f"There is no photo {number}", "See ", Do("photo.list"))
         view = _view(row)
         entry.says(f"Took a photo off '{row.commission.title}'", row.commission_id)
         book.delete(row)
@@ -147,7 +148,7 @@ def files(studio: Studio, which: str) -> list[tuple[PhotoView, Path]]:
         code = commission_code(commission.id)
         rows = _rows(book, commission)
         if not rows:
-            raise NotFound(f"{code} has no photos", f"Add one: burnplan photo add {code} PHOTO")
+            raise NotFound(f"{code} has no photos", "Add one: ", Do("photo.add", job=code))
         return [
             (_view(row), originals.fetch(studio.originals, row.original_sha256)) for row in rows
         ]

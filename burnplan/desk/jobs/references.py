@@ -19,6 +19,7 @@ from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, Reference
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.work import WorkPlan
+from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood.species import UNKNOWN_WOOD
 
@@ -78,7 +79,9 @@ def _size_for(commission: Commission) -> Outline:
         code = commission_code(commission.id)
         raise BadInput(
             f"{code} has no size yet",
-            f"Give it (burnplan commission edit {code} --size 30x40cm) or hold a blank for it",
+            "Give it (",
+            Do("commission.size", job=code),
+            ") or hold a blank for it",
         )
     return size
 
@@ -108,9 +111,7 @@ def _asked(
 def _newest(commission: Commission) -> Reference:
     if not commission.references:
         code = commission_code(commission.id)
-        raise NotFound(
-            f"{code} has no reference yet", f"Add one: burnplan reference add {code} PHOTO"
-        )
+        raise NotFound(f"{code} has no reference yet", "Add one: ", Do("reference.add", job=code))
     return commission.references[-1]
 
 

@@ -15,6 +15,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.reckon.lateness import Course, course_of, days_late
 from burnplan.reckon.stages import Stage
+from burnplan.sentences import Do
 from burnplan.units import format_chance
 from burnplan.view import View
 
@@ -133,7 +134,9 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
     only = only or JobFilter()
     if only.due_from and only.due_until and only.due_until < only.due_from:
         raise BadInput(
-            f"{only.due_until} is before {only.due_from}", "Give the earlier date to --due-from"
+            f"{only.due_until} is before {only.due_from}",
+            "Give the earlier date to ",
+            Do("review.due_from"),
         )
     with studio.looking() as book:
         own, today, now = studio_settings.of_book(book), studio.today(), studio.now()

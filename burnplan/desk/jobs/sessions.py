@@ -14,6 +14,7 @@ from burnplan.desk.wood import hazards
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Commission, Interval
 from burnplan.reckon.checklist import Phase
+from burnplan.sentences import Do
 from burnplan.units import format_hours
 from burnplan.view import View
 
@@ -186,7 +187,8 @@ def _refuse_running(book: Session) -> None:
         commission = interval.session.commission
         raise NotAllowed(
             f"The clock is running for {commission_code(commission.id)} '{commission.title}'",
-            "Stop or pause it first: burnplan session stop",
+            "Stop or pause it first: ",
+            Do("session.stop"),
         )
 
 
@@ -232,7 +234,7 @@ def pause(studio: Studio) -> SessionView:
     with studio.writing("session.pause") as (book, entry):
         interval = _running(book)
         if interval is None:
-            raise NotFound("No clock is running", "Start one with: burnplan session start")
+            raise NotFound("No clock is running", "Start one with: ", Do("session.start"))
         # A clock set back since the start must not make time negative.
         now = max(studio.now(), interval.started_at)
         _end(interval, now, now)
@@ -245,7 +247,7 @@ def _open_session(book: Session) -> BurnSession:
     query = select(BurnSession).where(BurnSession.closed.is_(False)).order_by(BurnSession.id.desc())
     session = interval.session if interval else book.scalars(query).first()
     if session is None:
-        raise NotFound("No session is open", "Start one with: burnplan session start")
+        raise NotFound("No session is open", "Start one with: ", Do("session.start"))
     return session
 
 
@@ -358,20 +360,27 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
     """
     said = right.model_dump(exclude_none=True)
     if not said:
-        raise BadInput("Nothing is said that was wrong", "Give for example --length 1h30")
+        raise BadInput(
+            "Nothing is said that was wrong",
+            "Give for example ",
+            Do("session.length", length="1h30"),
+        )
     if right.length is not None:
         _refuse_too_long(right.length)
     with studio.writing("session.correct") as (book, entry):
         wrong = book.get(BurnSession, number)
         if wrong is None:
-            raise NotFound(f"There is no session {number}", "See 'burnplan session list'")
+            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
         if wrong.replaced_by_id is not None:
             raise NotAllowed(
                 f"Session {number} was corrected already by session {wrong.replaced_by_id}",
-                f"Correct that one: burnplan session correct {wrong.replaced_by_id}",
+                "Correct that one: ",
+                Do("session.correct", session=wrong.replaced_by_id),
             )
         if not wrong.closed:
-            raise NotAllowed(f"Session {number} is still open", "Stop it first")
+            raise NotAllowed(
+                f"Session {number} is still open", "Stop it first: ", Do("session.stop")
+            )
         as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
         doing = {name: said[name] for name in Doing.model_fields if name in said}
         intervals = _right_intervals(wrong, right, studio.now())

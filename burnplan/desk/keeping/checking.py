@@ -15,6 +15,7 @@ from burnplan.ledger.checking import Finding, many
 from burnplan.ledger.tables import tables
 from burnplan.progress import Progress, part, silent
 from burnplan.reckon.work import Work, WorkPlan
+from burnplan.sentences import Do, Sentence
 from burnplan.view import View
 
 # What of the hours is relied on.
@@ -55,7 +56,8 @@ def damage(studio: Studio) -> BurnplanError | None:
         return None
     return OperationFailed(
         f"The book is damaged: {found.where}, {found.problem}",
-        "Look it over in a terminal: burnplan check",
+        "Look it over: ",
+        Do("book.check"),
     )
 
 
@@ -116,8 +118,11 @@ def _findings(
     path = _path(studio)
     if path is None:
         studio.notices.append(
-            "A book on a server is not copied by itself each day: let a daily job call"
-            " 'burnplan backup', or use the server's own dumps"
+            Sentence(
+                "A book on a server is not copied by itself each day: let a daily job call ",
+                Do("book.backup"),
+                ", or use the server's own dumps",
+            )
         )
     yield from checking.of_files(studio.home, path, studio.now())
     on_progress(0.0, "checking the book's file")

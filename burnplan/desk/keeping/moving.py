@@ -9,6 +9,7 @@ from burnplan.errors import NotAllowed, NotFound
 from burnplan.files import given_path
 from burnplan.ledger import engines, migrate, moving
 from burnplan.progress import Progress, silent
+from burnplan.sentences import Do
 from burnplan.view import View
 
 
@@ -96,7 +97,9 @@ def _check_source(engine: Engine) -> None:
     if schema != migrate.newest_version():
         raise NotAllowed(
             f"Another burnplan wrote {engines.name_of(engine)} (schema {schema})",
-            "Open it once with this one, for example with 'burnplan jobs', and move it then",
+            "Open it once with this one, for example with ",
+            Do("book.open"),
+            ", and move it then",
         )
 
 

@@ -17,6 +17,7 @@ from burnplan.ledger import backup, checking, engines, json_book, migrate, origi
 from burnplan.ledger.models import Commission, History, Original
 from burnplan.ledger.tables import count, put, rows, tables
 from burnplan.progress import Progress, part, silent
+from burnplan.sentences import Do
 from burnplan.view import View
 
 # Set up at first use; a book with nothing else in it has nothing to lose.
@@ -136,7 +137,7 @@ def of_export(
     with package.opened(source) as found, work_room(_home(studio)) as room:
         if package.PLAIN_BOOK not in found.manifest.members:
             raise BadInput(
-                f"'{source.name}' is not an export", "For a backup: burnplan restore FILE"
+                f"'{source.name}' is not an export", "For a backup: ", Do("book.restore")
             )
         if not replace and studio.has_book:
             with studio.reading() as book:
@@ -144,7 +145,10 @@ def of_export(
                 full = [t.name for t in tables() if t.name not in _SET_UP and count(connection, t)]
             if full:
                 raise NotAllowed(
-                    "This book is not empty", "Add --replace to keep it aside and import anyway"
+                    "This book is not empty",
+                    "Add ",
+                    Do("import.replace"),
+                    " to keep it aside and import anyway",
                 )
         yield _ready_package(studio, found, room / package.BOOK, on_progress)
 

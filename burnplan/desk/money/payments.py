@@ -15,6 +15,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Payment
 from burnplan.money import format_money, parse_money
+from burnplan.sentences import Do
 from burnplan.view import View
 
 Kind = Literal["deposit", "payment", "refund"]
@@ -124,7 +125,7 @@ def show(studio: Studio, number: int) -> PaymentView:
     with studio.reading() as book:
         payment = book.get(Payment, number)
         if payment is None:
-            raise NotFound(f"There is no payment {number}", "See 'burnplan payment list'")
+            raise NotFound(f"There is no payment {number}", "See ", Do("payment.list"))
         return _view(payment)
 
 

@@ -19,6 +19,7 @@ from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
 from burnplan.money import parse_money
 from burnplan.reckon.price import Instalment, Milestone, Terms, hours_paid, price_for
 from burnplan.reckon.remaining import RemainingHours, of_quantiles, whole_job
+from burnplan.sentences import Do
 from burnplan.view import View
 
 VALID_DAYS = 30
@@ -85,7 +86,10 @@ def _hours(commission: Commission, wanted: QuoteRequest) -> RemainingHours:
         code = commission_code(commission.id)
         raise BadInput(
             f"{code} has no reference to reckon its hours from",
-            f"Add one (burnplan reference add {code} PHOTO) or say --hours",
+            "Add one (",
+            Do("reference.add", job=code),
+            ") or say ",
+            Do("quote.hours"),
         )
     return whole_job(commission.references[-1].hours)
 
@@ -267,7 +271,7 @@ def issue(
 def _newest(commission: Commission) -> Quote:
     if not commission.quotes:
         code = commission_code(commission.id)
-        raise NotFound(f"{code} has no quote yet", f"Issue one: burnplan quote issue {code}")
+        raise NotFound(f"{code} has no quote yet", "Issue one: ", Do("quote.issue", job=code))
     return commission.quotes[-1]
 
 
@@ -289,7 +293,11 @@ def accept(studio: Studio, which: str, on: date | None = None) -> QuoteView:
         if day > studio.today() or day < quote.issued_on:
             raise BadInput(f"{day} is not between its issue and today", "Give the day of the yes")
         if day > quote.valid_until:
-            raise NotAllowed(f"Quote {quote.version} expired {quote.valid_until}", "Issue it again")
+            raise NotAllowed(
+                f"Quote {quote.version} expired {quote.valid_until}",
+                "Issue it again: ",
+                Do("quote.issue", job=commission_code(quote.commission_id)),
+            )
         quote.accepted_on = day
         entry.says(f"Quote {quote.version} for '{commission.title}' accepted", commission.id)
         return _view(quote, commission, studio.today())

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal
 
+from burnplan.codes import commission_code
 from burnplan.desk.derived import pace_records, piece, studio_settings, woods
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs import estimates
@@ -18,6 +19,7 @@ from burnplan.reckon.price import price_for
 from burnplan.reckon.remaining import whole_job
 from burnplan.reckon.standard_hours import coarse_plan
 from burnplan.reckon.work import grade_by_eye
+from burnplan.sentences import Do
 from burnplan.units import format_size, parse_size
 from burnplan.view import View
 from burnplan.wood.species import UNKNOWN_WOOD
@@ -87,13 +89,21 @@ def compare(
     from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
 
     if not 1 <= len(sizes) + len(zones) + len(species) + len(drop or ()) <= MOST:
-        raise BadInput(f"Give 1 to {MOST} changes to compare", "For example --size 20x30cm")
+        raise BadInput(
+            f"Give 1 to {MOST} changes to compare",
+            "For example ",
+            Do("whatif.size", size="20x30cm"),
+        )
     with studio.reading() as book:
         own = studio_settings.of_book(book)
         commission = find_commission(book, which)
         size = piece.size_of(commission)
         if not commission.references or size is None:
-            raise NotFound("It has no reference to reckon from", "Add one: burnplan reference add")
+            raise NotFound(
+                "It has no reference to reckon from",
+                "Add one: ",
+                Do("reference.add", job=commission_code(commission.id)),
+            )
         reference = commission.references[-1]
         photo = originals.fetch(studio.originals, reference.original_sha256)
         wood = woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD)

@@ -9,6 +9,7 @@ from burnplan.desk.studio.lookup import cleaned
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import overview
+from burnplan.sentences import Do
 from burnplan.view import View
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ def remove(studio: Studio, number: int) -> DayOffView:
     with studio.writing("days-off.remove") as (book, entry):
         row = book.get(DayOff, number)
         if row is None:
-            raise NotFound(f"No days off have the number {number}", "See 'burnplan days-off list'")
+            raise NotFound(f"No days off have the number {number}", "See ", Do("days_off.list"))
         view = _view(row)
         book.delete(row)
         entry.says(f"Works on days that were off: {view.reason}")

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from burnplan.codes import commission_code
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.overview import CLIENT
+from burnplan.sentences import Do
 
 if TYPE_CHECKING:
     from sqlalchemy import Select
@@ -93,7 +94,7 @@ def find_commission(book: "Session", text: str) -> "Commission":
         if found_all:
             names = [f"{commission_code(number)} '{title}'" for number, title in found_all.items()]
             _undecided(text, names, "commission")
-    raise NotFound(f"No commission is called '{text}'", "See 'burnplan commission list'")
+    raise NotFound(f"No commission is called '{text}'", "See ", Do("commission.list"))
 
 
 def find_blank(book: "Session", text: str) -> "Blank":
@@ -109,7 +110,7 @@ def find_blank(book: "Session", text: str) -> "Blank":
     number = _number(text, "b")
     if number is not None and (found := book.get(Blank, number)):
         return found
-    raise NotFound(f"No blank is called '{text}'", "See 'burnplan blank list'")
+    raise NotFound(f"No blank is called '{text}'", "See ", Do("blank.list"))
 
 
 def find_client(book: "Session", text: str) -> "Client":
@@ -132,4 +133,4 @@ def client_number(book: "Reader", text: str) -> int:
         return next(iter(found))
     if found:
         _undecided(text, [f"'{name}'" for name in found.values()], "client")
-    raise NotFound(f"No client is called '{text}'", f"Add one with: burnplan client add '{text}'")
+    raise NotFound(f"No client is called '{text}'", "Add one with: ", Do("client.add", client=text))

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
 from burnplan.files import given_path
 from burnplan.ledger import engines, migrate
+from burnplan.sentences import Sentence
 from burnplan.terminal_safe import terminal_safe
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ class Studio:
     database_url: str
     clock: Callable[[], datetime] = _system_now
     zone: tzinfo | None = None
-    notices: list[str] = field(default_factory=list)
+    notices: list[Sentence] = field(default_factory=list)
 
     @property
     def originals(self) -> Path:
@@ -131,7 +132,8 @@ class Studio:
             engine.dispose()
             raise
         if copy is not None:
-            self.notices.append(f"The book was brought to a newer form; a copy is at {copy}")
+            said = Sentence(f"The book was brought to a newer form; a copy is at {copy}")
+            self.notices.append(said)
             self._renew_all(engine)
         return engine
 
@@ -202,7 +204,8 @@ class Studio:
         try:
             backup.copy_of_the_day(path, self.today())
         except OperationFailed as error:
-            self.notices.append(f"Today's copy of the book was not made: {error}")
+            said = Sentence("Today's copy of the book was not made: ", *error.sentence.parts)
+            self.notices.append(said)
 
 
 def _same(one: Path, other: Path) -> bool:

@@ -16,6 +16,7 @@ from burnplan.reckon.pace import Pace
 from burnplan.reckon.pace_factors import pace_factors
 from burnplan.reckon.standard_hours import PRIORS
 from burnplan.reckon.work import Work
+from burnplan.sentences import Do
 from burnplan.view import View
 
 # How many of the newest jobs show how good the forecasts are: more take seconds.
@@ -120,7 +121,7 @@ def set_aside(studio: Studio, number: int, reason: str) -> None:
     with studio.writing("session.set-aside") as (book, entry):
         session = book.get(BurnSession, number)
         if session is None:
-            raise NotFound(f"There is no session {number}", "See 'burnplan session list'")
+            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
         session.set_aside = cleaned(reason, "reason")
         entry.says(
             f"Session {number} of '{session.commission.title}' teaches nothing:"

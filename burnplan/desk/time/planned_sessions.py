@@ -18,6 +18,7 @@ from burnplan.reckon import day_plan
 from burnplan.reckon.day_plan import Day, Sitting
 from burnplan.reckon.free_hours import FreeHours
 from burnplan.reckon.work import Work
+from burnplan.sentences import Do
 from burnplan.units import format_hours
 from burnplan.view import View
 
@@ -110,7 +111,7 @@ def add(
         If the commission is closed, or another session is planned then.
     """
     if starts_at < studio.now():
-        raise BadInput("That is past", "Log hours worked with: burnplan session log")
+        raise BadInput("That is past", "Log hours worked with: ", Do("session.log"))
     if length > timedelta(hours=12):
         raise BadInput("That is longer than a day at the bench", "Plan several sessions")
     with studio.writing("session.plan") as (book, entry):
@@ -123,7 +124,8 @@ def add(
             if other.starts_at < wanted.ends_at:
                 raise NotAllowed(
                     f"Session {other.id} for '{other.commission.title}' is planned then",
-                    f"Choose another time, or take it out: burnplan session unplan {other.id}",
+                    "Choose another time, or take it out: ",
+                    Do("session.unplan", session=other.id),
                 )
         book.add(row)
         book.flush()
@@ -143,7 +145,7 @@ def remove(studio: Studio, number: int) -> PlannedView:
     with studio.writing("session.unplan") as (book, entry):
         row = book.get(PlannedSession, number)
         if row is None:
-            raise NotFound(f"No session {number} is planned", "See 'burnplan session planned'")
+            raise NotFound(f"No session {number} is planned", "See ", Do("session.planned"))
         view = _view(row)
         entry.says(f"Took a session on '{row.commission.title}' out", row.commission_id)
         book.delete(row)

@@ -24,6 +24,7 @@ from burnplan.reckon.job_queue import Queued, weeks_ahead
 from burnplan.reckon.promise import Offer, Outlook, outlooks
 from burnplan.reckon.remaining import RemainingHours, of_quantiles
 from burnplan.reckon.stages import Stage
+from burnplan.sentences import Do
 from burnplan.view import View
 
 MOST_WEEKS = 60
@@ -220,7 +221,10 @@ def _new(wanted: Commission | None, hours: float | None, own: Settings, studio: 
     if left is None:
         raise BadInput(
             f"{looked.key} has no reference to reckon its hours from",
-            f"Add one (burnplan reference add {looked.key} PHOTO) or say --hours",
+            "Add one (",
+            Do("reference.add", job=looked.key),
+            ") or say ",
+            Do("promise.hours"),
         )
     return replace(job_status.queued(looked, own), left=left, due=None)
 
@@ -228,7 +232,11 @@ def _new(wanted: Commission | None, hours: float | None, own: Settings, studio: 
 def _judged(hours: float) -> RemainingHours:
     """Return hours as judged; a judgement holds within a third, nine times in ten (our own)."""
     if not 0 < hours <= 2000:
-        raise BadInput("The hours must be above 0, at most 2000", "Give them like --hours 12")
+        raise BadInput(
+            "The hours must be above 0, at most 2000",
+            "Give them like ",
+            Do("promise.hours", hours=12),
+        )
     return of_quantiles(hours, hours * 4 / 3)
 
 

@@ -25,6 +25,7 @@ from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, Commission, Sanding
 from burnplan.money import parse_money
 from burnplan.outline import Outline, OutlineKind
+from burnplan.sentences import Do
 from burnplan.units import parse_length, parse_size
 from burnplan.view import View
 from burnplan.wood.species import species_or_own
@@ -217,7 +218,8 @@ def hold(
         if commission.blank is not None:
             raise NotAllowed(
                 f"{commission_code(commission.id)} has {blank_code(commission.blank.id)} already",
-                "Release that one first: burnplan blank release",
+                "Release that one first: ",
+                Do("blank.release", blank=blank_code(commission.blank.id)),
             )
         aside = hazards.pass_or_refuse(book, blank, commission, override, studio.now())
         commission.blank = blank
@@ -263,7 +265,11 @@ def scrap(studio: Studio, which: str, reason: str) -> BlankView:
     with studio.writing("blank.scrap") as (book, entry):
         blank = find_blank(book, which)
         if _state(blank) != "in stock":
-            raise NotAllowed(f"{blank_code(blank.id)} is {_state(blank)}", "Release it first")
+            raise NotAllowed(
+                f"{blank_code(blank.id)} is {_state(blank)}",
+                "Release it first: ",
+                Do("blank.release", blank=blank_code(blank.id)),
+            )
         blank.scrapped_on, blank.scrap_reason = studio.today(), cleaned(reason, "reason")
         entry.says(f"Scrapped {blank_code(blank.id)}: {blank.scrap_reason}")
         return view(book, blank)

@@ -18,6 +18,7 @@ from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading
 from burnplan.reckon import settling
 from burnplan.reckon.settling import Unknown, Verdict
+from burnplan.sentences import Do, Sentence
 from burnplan.units import UnitSystem
 from burnplan.view import View
 from burnplan.wood import moisture, movement
@@ -55,7 +56,7 @@ class MoistureView(View):
     verdict: Verdict | None
     days_left: DaysView | None
     unknown: Unknown | None
-    notes: list[str]
+    notes: list[Sentence]
 
 
 class MovedView(View):
@@ -80,7 +81,7 @@ class MovementView(View):
     moved: list[MovedView]
     checking: str | None
     checking_why: str
-    notes: list[str]
+    notes: list[Sentence]
 
 
 def parse_air(text: str, units: UnitSystem) -> Air:
@@ -214,11 +215,12 @@ def _moisture_view(
     book: Session, blank: Blank, now: datetime, shop: str | None, home: str | None
 ) -> MoistureView:
     airs = _airs(book, blank, shop, home)
-    advice, notes = None, []
+    advice, code = None, blank_code(blank.id)
+    notes: list[Sentence] = []
     if not blank.readings:
-        notes.append("No reading yet: log one with 'burnplan blank moisture BLANK 9.5'")
+        notes.append(Sentence("No reading yet: log one with ", Do("blank.moisture", blank=code)))
     if airs.shop is None:
-        notes.append("The shop's air is not known: note it with 'burnplan blank climate'")
+        notes.append(Sentence("The shop's air is not known: note it with ", Do("blank.climate")))
     if blank.readings and airs.shop is not None:
         advice = settling.advise(
             [settling.MeterReading(row.taken_at, row.moisture) for row in blank.readings],
@@ -226,7 +228,7 @@ def _moisture_view(
             now,
             home=airs.home.emc if airs.home else None,
         )
-        notes += advice.notes
+        notes += map(Sentence, advice.notes)
     left = advice.left if advice else None
     return MoistureView(
         code=blank_code(blank.id),
@@ -268,28 +270,31 @@ def movement_of(
         if airs.home is None:
             raise BadInput(
                 "The air at the client's home is not known",
-                f"Say it: burnplan blank movement {code} --home '21C 40%'",
+                "Say it: ",
+                Do("blank.movement", blank=code),
             )
         notes = []
         if blank.readings:
             start = blank.readings[-1].moisture
         elif airs.shop is not None:
             start = airs.shop.emc
-            notes.append("No reading: it is taken to have settled in the shop")
+            notes.append(Sentence("No reading: it is taken to have settled in the shop"))
         else:
             raise BadInput(
-                f"{code} has no moisture reading", f"Take one: burnplan blank moisture {code} 9.5"
+                f"{code} has no moisture reading", "Take one: ", Do("blank.moisture", blank=code)
             )
         return _movement_view(book, blank, start, airs.home.emc, notes)
 
 
 def _movement_view(
-    book: Session, blank: Blank, start: float, end: float, notes: list[str]
+    book: Session, blank: Blank, start: float, end: float, notes: list[Sentence]
 ) -> MovementView:
     wood = woods.on_record(book, blank.species)
     across = _across_mm(blank)
     if blank.grain is None:
-        notes.append("Which way the grain runs is not on record: the longer side is shown")
+        notes.append(
+            Sentence("Which way the grain runs is not on record: the longer side is shown")
+        )
     moved = []
     for cut, direction in _CUTS:
         found = movement.move(wood, direction, across, start, end)
@@ -305,8 +310,10 @@ def _movement_view(
             )
     if not moved:
         notes.append(
-            f"How {wood.name.lower()} shrinks is not known: give it with"
-            " 'burnplan blank species-add'"
+            Sentence(
+                f"How {wood.name.lower()} shrinks is not known: give it with ",
+                Do("blank.species_add"),
+            )
         )
     round_ = blank.grain == "end-grain"
     risk = movement.checking(wood, start, end) if round_ else None
@@ -390,7 +397,7 @@ def photo_of(studio: Studio, which: str) -> tuple[str, Path]:
         code = blank_code(blank.id)
         if not blank.photos:
             raise NotFound(
-                f"No photo of {code} was kept", f"Keep one: burnplan blank photo {code} PHOTO"
+                f"No photo of {code} was kept", "Keep one: ", Do("blank.add_photo", blank=code)
             )
         newest = max(blank.photos, key=lambda photo: photo.id)
         return code, originals.fetch(studio.originals, newest.original_sha256)

@@ -5,6 +5,7 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.codes import commission_code
 from burnplan.desk.derived import hazards_found, piece, woods
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.studio.lookup import find_commission
@@ -14,6 +15,7 @@ from burnplan.desk.wood.blanks import BlankView
 from burnplan.errors import NotFound
 from burnplan.ledger.models import Blank
 from burnplan.reckon.fitting import Candidate, rank_blanks
+from burnplan.sentences import Do
 from burnplan.view import View
 
 
@@ -78,7 +80,9 @@ def fitting(studio: Studio, which: str, photo: Path | None = None) -> list[FitVi
             size = (original.width_px, original.height_px)
         else:
             raise NotFound(
-                "It has no photo to go by", "Give one: burnplan blank fit JOB --photo PHOTO"
+                "It has no photo to go by",
+                "Give one: ",
+                Do("blank.fit", job=commission_code(commission.id)),
             )
         asked, wood = piece.size_of(commission), commission.species
         held = commission.blank

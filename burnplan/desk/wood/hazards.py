@@ -14,6 +14,7 @@ from burnplan.desk.studio.lookup import cleaned, cleaned_note, find_blank, find_
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, BlankCondition, Commission, HazardOverride
+from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood import hazards
 
@@ -86,14 +87,14 @@ def pass_or_refuse(
     blocking = [one for one in of_blank(book, blank) if one.blocks and one.key not in before]
     if not blocking:
         if why is not None:
-            raise BadInput(f"Nothing blocks {code}", "Leave --override out")
+            raise BadInput(f"Nothing blocks {code}", "Leave ", Do("hold.reason"), " out")
         return ""
     if why is None:
         first = blocking[0]
         raise NotAllowed(
             f"{code} must not be burned ({first.key}): {first.reason} ({first.source})",
-            "Choose another blank and follow local rules; if you know it is safe, say why with"
-            " --override",
+            "Choose another blank and follow local rules; if you know it is safe, say why with ",
+            Do("hold.override"),
         )
     return _override(book, blank, job, blocking, why, now)
 
@@ -113,7 +114,8 @@ def refuse_burning(book: Session, commission: Commission) -> None:
         code = blank_code(commission.blank.id)
         raise NotAllowed(
             f"{code} must not be burned ({blocking[0].key}): {blocking[0].reason}",
-            f"Release it, or say why it is safe: burnplan blank override {code} REASON",
+            "Release it, or say why it is safe: ",
+            Do("blank.override", blank=code),
         )
 
 
@@ -146,7 +148,7 @@ def override(studio: Studio, which: str, reason: str) -> list[HazardView]:
         blank = find_blank(book, which)
         job, code = blank.commission, blank_code(blank.id)
         if job is None:
-            raise NotAllowed(f"{code} is not held for a job", "Hold it with --override REASON")
+            raise NotAllowed(f"{code} is not held for a job", "Hold it with ", Do("hold.override"))
         blocking = [one for one in of_blank(book, blank) if one.blocks]
         if not blocking:
             raise NotAllowed(f"Nothing blocks {code}", "Nothing to do")

@@ -19,6 +19,7 @@ from burnplan.ledger.models import Commission, LadderPatch, Original, ToneLadder
 from burnplan.reckon import ladder as fitting
 from burnplan.reckon.ladder import Ladder, Patch, Reach
 from burnplan.reckon.work import WorkPlan
+from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood.species import Species, species_or_own
 
@@ -355,7 +356,7 @@ def find_ladder(book: Session, text: str) -> ToneLadder:
     if found is None and not number and text.strip():
         found = next(iter(_of_species(book, species_or_own(text).key)), None)
     if found is None:
-        raise NotFound(f"No tone ladder is called '{text}'", "See 'burnplan ladder list'")
+        raise NotFound(f"No tone ladder is called '{text}'", "See ", Do("ladder.list"))
     return found
 
 
@@ -398,9 +399,7 @@ def settings_of(
     """Return the settings for an open book's commission; see :func:`settings_for`."""
     code = commission_code(commission.id)
     if not commission.references:
-        raise NotFound(
-            f"{code} has no reference yet", f"Add one: burnplan reference add {code} PHOTO"
-        )
+        raise NotFound(f"{code} has no reference yet", "Add one: ", Do("reference.add", job=code))
     wood = woods.on_record(book, piece.species_of(commission) or "unknown wood")
     row = find_ladder(book, ladder) if ladder else _newest_on(book, wood, tip)
     fit = _fitted(row)
@@ -446,7 +445,8 @@ def _newest_on(book: Session, wood: Species, tip: str | None) -> ToneLadder:
         with_tip = f" with '{tip}'" if tip else ""
         raise NotFound(
             f"There is no tone ladder on {wood.name.lower()}{with_tip}",
-            "Burn a strip on an offcut: burnplan ladder add",
+            "Burn a strip on an offcut: ",
+            Do("ladder.add"),
         )
     return found[0]
 

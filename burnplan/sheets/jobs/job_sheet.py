@@ -33,6 +33,7 @@ from burnplan.sheets.flowing import (
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR
 from burnplan.sheets.paper import Box, SheetPage, paper_named
 from burnplan.sheets.writing import Written
+from burnplan.show.commands import in_words
 from burnplan.tone.strip import tone_of
 from burnplan.units import format_area, format_length, format_size
 from burnplan.wood.cautions import DEFER, HOT_TIP, SMOKE
@@ -223,7 +224,7 @@ def _zones(
 
 def _zone_words(job: JobSheetView) -> str:
     if job.settings is None:
-        return job.no_settings
+        return in_words(job.no_settings)
     held = f", {job.settings.held}" if job.settings.held else ""
     return f"setting: {job.settings.scale}{held}; ladder {job.settings.ladder}, {job.settings.tip}"
 

@@ -15,6 +15,7 @@ from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.money.payments import PaymentView
 from burnplan.desk.money.quotes import QuoteView
 from burnplan.errors import BadInput, NotAllowed
+from burnplan.sentences import Do
 from burnplan.sheets.money.letter import (
     Figures,
     Letter,
@@ -117,7 +118,9 @@ def invoice_letter(
     """
     if quote.state == "draft":
         raise NotAllowed(
-            f"The quote for {quote.code} is a draft", f"Issue it: burnplan quote issue {quote.code}"
+            f"The quote for {quote.code} is a draft",
+            "Issue it: ",
+            Do("quote.issue", job=quote.code),
         )
     paid = _up_to(payments, quote, on)
     owed = quote.total > _sum(paid)

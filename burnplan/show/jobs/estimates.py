@@ -18,6 +18,7 @@ from burnplan.desk.jobs.estimates import (
 from burnplan.desk.money.quotes import InstalmentView
 from burnplan.money import format_money
 from burnplan.outline import Outline
+from burnplan.show.commands import in_words
 from burnplan.show.console import table
 from burnplan.units import format_area, format_hours, format_runs, format_size
 from burnplan.wood.species import species_on_record
@@ -126,7 +127,9 @@ def width_lines(width: list[WidthView]) -> RenderableType:
     """Return what makes the hours wide, and what would narrow them most."""
     lines = (
         Text.assemble(
-            (f"{one.share * 100:4.0f} %  ", "code"), one.source, (f"  {one.narrow}", "soft")
+            (f"{one.share * 100:4.0f} %  ", "code"),
+            one.source,
+            (f"  {in_words(one.narrow)}", "soft"),
         )
         for one in width
     )

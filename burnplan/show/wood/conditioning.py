@@ -8,6 +8,7 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood.conditioning import DaysView, MoistureView, MovementView
 from burnplan.reckon.settling import Verdict
+from burnplan.show.commands import in_words
 from burnplan.show.console import facts, table
 from burnplan.units import UnitSystem, format_length
 from burnplan.wood.moisture import format_temperature
@@ -51,7 +52,7 @@ def moisture_card(view: MoistureView, settings: Settings, studio: Studio) -> Ren
             when = f"{studio.local(reading.taken_at):%d %b %Y %H:%M}"
             rows.add_row(when, f"{reading.moisture:g} %", Text(reading.note))
         parts += [Text(""), rows]
-    return Group(*parts, *(Text(note, "soft") for note in view.notes))
+    return Group(*parts, *(Text(in_words(note), "soft") for note in view.notes))
 
 
 def movement_card(view: MovementView, settings: Settings) -> RenderableType:
@@ -81,4 +82,4 @@ def movement_card(view: MovementView, settings: Settings) -> RenderableType:
     ]
     if view.moved:
         parts += [Text(""), rows]
-    return Group(*parts, *(Text(note, "soft") for note in view.notes))
+    return Group(*parts, *(Text(in_words(note), "soft") for note in view.notes))

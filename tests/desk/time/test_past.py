@@ -258,9 +258,9 @@ def test_an_estimate_by_eye_says_what_would_narrow_it() -> None:
     blind = estimates.judge(asked, estimates.ByEye(), studio_settings.Settings())
     assert graded.depth == "eye"
     assert sum(one.share for one in blind.width) == pytest.approx(1, abs=0.02)
-    assert any(one.narrow == "Give a photo" for one in blind.width)
+    assert any(str(one.narrow) == "Give a photo" for one in blind.width)
     by_eye = [
-        sum(one.share for one in view.width if one.narrow == "Give a photo")
+        sum(one.share for one in view.width if str(one.narrow) == "Give a photo")
         for view in (blind, graded)
     ]
     assert by_eye[0] > by_eye[1] > 0, "what is not even graded makes it wider"

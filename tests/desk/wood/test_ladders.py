@@ -137,10 +137,10 @@ class TestSettings:
         assert "own" in found.notes[0]
 
     def test_without_ladder_or_reference_it_says_what_to_do(self, studio: Studio, job: str) -> None:
-        with pytest.raises(NotFound, match="burnplan ladder add"):
+        with pytest.raises(NotFound, match=r"ladder\.add"):
             ladders.settings_for(studio, job)
         commissions.add(studio, Wishes(title="Mill"))
-        with pytest.raises(NotFound, match="burnplan reference add"):
+        with pytest.raises(NotFound, match=r"reference\.add\(job=C-0002\)"):
             ladders.settings_for(studio, "Mill")
 
 

@@ -1,0 +1,92 @@
+"""What the desk says can be done, as commands to copy."""
+
+import re
+import shlex
+from typing import Final
+
+from burnplan.sentences import Action, Do, Sentence
+
+COMMANDS: Final[dict[Action, str]] = {
+    "blank.add_photo": "blank photo {blank} {photo}",
+    "blank.climate": "blank climate",
+    "blank.fit": "blank fit {job} --photo {photo}",
+    "blank.list": "blank list",
+    "blank.moisture": "blank moisture {blank} 9.5",
+    "blank.movement": "blank movement {blank} --home '21C 40%'",
+    "blank.override": "blank override {blank} {reason}",
+    "blank.release": "blank release {blank}",
+    "blank.species": "blank species",
+    "blank.species_add": "blank species-add",
+    "book.backup": "backup",
+    "book.check": "check",
+    "book.history": "history",
+    "book.open": "jobs",
+    "book.restore": "restore {file}",
+    "client.add": "client add {client}",
+    "commission.list": "commission list",
+    "commission.size": "commission edit {job} --size 30x40cm",
+    "days_off.list": "days-off list",
+    "ladder.add": "ladder add",
+    "ladder.list": "ladder list",
+    "past.import": "past import {file}",
+    "payment.list": "payment list",
+    "photo.add": "photo add {job} {photo}",
+    "photo.list": "photo list",
+    "quote.issue": "quote issue {job}",
+    "reference.add": "reference add {job} {photo}",
+    "session.correct": "session correct {session}",
+    "session.list": "session list",
+    "session.log": "session log",
+    "session.planned": "session planned",
+    "session.start": "session start",
+    "session.stop": "session stop",
+    "session.unplan": "session unplan {session}",
+    "step.list": "step list {job}",
+    "step.untick": "step untick {job} {step}",
+}
+"""Each action that is a command of its own; what is not known of it stays in capitals."""
+
+OPTIONS: Final[dict[Action, tuple[str, str]]] = {
+    "file.replace": ("job-sheet", "--replace"),
+    "finish.coats": ("finish plan", "--coats"),
+    "hold.override": ("blank hold", "--override"),
+    "hold.reason": ("blank hold", "--override"),
+    "import.replace": ("import", "--replace"),
+    "promise.hours": ("promise", "--hours"),
+    "quote.hours": ("quote issue", "--hours"),
+    "review.due_from": ("jobs", "--due-from"),
+    "session.length": ("session correct", "--length"),
+    "whatif.size": ("whatif", "--size"),
+}
+"""Each action that is said with a command: that, and its option."""
+
+
+def in_words(said: Sentence) -> str:
+    """Return a sentence for who types commands.
+
+    Examples
+    --------
+    >>> in_words(Sentence("Add one: ", Do("reference.add", job="C-0007")))
+    'Add one: burnplan reference add C-0007 PHOTO'
+    >>> in_words(Sentence("See ", Do("step.list", job="C-0007"), ", or give ", Do("quote.hours")))
+    "See 'burnplan step list C-0007', or give --hours"
+    """
+    return said.worded(_in_place)
+
+
+def _in_place(do: Do, before: str) -> str:
+    if do.action in OPTIONS or before.endswith((": ", "(")):
+        return typed(do)
+    return f"'{typed(do)}'"
+
+
+def typed(do: Do) -> str:
+    """Return an action as it is typed: a command, or an option of one with its value."""
+    values = {name: shlex.quote(value) for name, value in do.values.items()}
+    if do.action in OPTIONS:
+        return " ".join([OPTIONS[do.action][1], *values.values()])
+
+    def known(field: re.Match[str]) -> str:
+        return values.get(field[1], field[1].upper())
+
+    return "burnplan " + re.sub(r"\{(\w+)\}", known, COMMANDS[do.action])
