@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 import typer
 
 from burnplan.cli.asking import ask_settings
-from burnplan.dates import parse_date, parse_moment
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.studio import settings
+from burnplan.desk.studio import settings, typed_dates
 from burnplan.desk.studio import studio as desk
 from burnplan.desk.wood import own_species
 from burnplan.show import commands, console
@@ -45,31 +44,14 @@ def the_settings(context: typer.Context) -> "studio_settings.Settings":
     return settings.current(studio)
 
 
-def own_locale(context: typer.Context, text: str) -> str:
-    """Return the locale that a date is read in, looked up only where the date may need it."""
-    return settings.current(the_studio(context)).locale if "/" in text or "-" in text else ""
-
-
-def the_date(context: typer.Context, text: str) -> date:
-    """Return the date that was typed."""
-    return parse_date(text, the_studio(context).today(), own_locale(context, text))
-
-
 def given_date(context: typer.Context, text: str | None) -> date | None:
     """Return the date that an option names, if it was given."""
-    return None if text is None else the_date(context, text)
-
-
-def the_moment(context: typer.Context, text: str) -> datetime:
-    """Return the moment that was typed, in UTC."""
-    studio = the_studio(context)
-    now = studio.local(studio.now())
-    return studio.moment(parse_moment(text, now, own_locale(context, text)))
+    return None if text is None else typed_dates.day(the_studio(context), text)
 
 
 def given_moment(context: typer.Context, text: str | None) -> datetime | None:
     """Return the moment that an option names, if it was given, in UTC."""
-    return None if text is None else the_moment(context, text)
+    return None if text is None else typed_dates.moment(the_studio(context), text)
 
 
 def ask_about(context: typer.Context, *species: str | None) -> None:

@@ -9,7 +9,7 @@ import typer
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import ask, sure
-from burnplan.cli.common import given_date, the_date, the_settings, the_studio
+from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.options import (
     Because,
     NewNote,
@@ -22,7 +22,7 @@ from burnplan.cli.options import (
     page,
 )
 from burnplan.desk.jobs import commissions, review
-from burnplan.desk.studio import lookup, paging
+from burnplan.desk.studio import lookup, paging, typed_dates
 from burnplan.errors import BadInput
 from burnplan.money import format_money
 from burnplan.show import console
@@ -91,7 +91,7 @@ def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions
     """Ask what was not given, one question at a time."""
 
     def due_date(text: str) -> date:
-        day = the_date(context, text)
+        day = typed_dates.day(the_studio(context), text)
         if day < the_studio(context).today():
             raise BadInput(f"{day} is past", "Give a date from today on")
         return day

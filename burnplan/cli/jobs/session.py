@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_moment, the_moment, the_studio
+from burnplan.cli.common import given_moment, the_studio
 from burnplan.cli.options import (
     Because,
     NewNote,
@@ -19,7 +19,7 @@ from burnplan.cli.options import (
     page,
 )
 from burnplan.desk.jobs import checklists, sessions
-from burnplan.desk.studio import paging
+from burnplan.desk.studio import paging, typed_dates
 from burnplan.desk.time import pace, planned_sessions
 from burnplan.errors import BadInput
 from burnplan.reckon.day_plan import STRETCH
@@ -262,7 +262,7 @@ def plan(
             "Write it like: burnplan session plan C-0007 'friday 14:00' 2h",
         )
     else:
-        moment = the_moment(context, when)
+        moment = typed_dates.moment(studio, when)
         span, found = parse_duration(length), work or sessions.next_work(studio, which)
         made = [planned_sessions.add(studio, which, moment, span, found, note)]
         _say_work(found, work)

@@ -5,9 +5,9 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_date, the_date, the_settings, the_studio
+from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.options import group
-from burnplan.desk.studio import days_off
+from burnplan.desk.studio import days_off, typed_dates
 from burnplan.show import console
 from burnplan.show.studio import days_off as shown
 
@@ -30,7 +30,7 @@ def add(
       burnplan days-off add 2027-08-02 2027-08-20 --because "summer holiday"
     """
     studio = the_studio(context)
-    start, end = the_date(context, first), given_date(context, last)
+    start, end = typed_dates.day(studio, first), given_date(context, last)
     made = days_off.add(studio, start, end, because)
     console.show(shown.days_off_table([made], studio.today()))
 

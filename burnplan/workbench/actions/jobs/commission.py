@@ -4,10 +4,9 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from burnplan.dates import parse_date
 from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import CommissionView, Wishes
-from burnplan.desk.studio import settings
+from burnplan.desk.studio import typed_dates
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_size
@@ -42,9 +41,7 @@ def _wishes(studio: Studio, answers: Answers, before: Answers) -> Wishes:
     given = {n: text for n, text in answers.items() if text != before.get(n, "")}
     typed = {n: text for n, text in given.items() if text or n == "note"}
     if "due" in typed:
-        typed["due"] = parse_date(
-            typed["due"], studio.today(), settings.current(studio).locale
-        ).isoformat()
+        typed["due"] = typed_dates.day(studio, typed["due"]).isoformat()
     if "use" in typed:
         typed["use"] = chosen_of(_USES, typed["use"], "use")
     return Wishes.model_validate(typed)

@@ -3,11 +3,10 @@
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from burnplan.dates import parse_moment
 from burnplan.desk.jobs import checklists, sessions
 from burnplan.desk.jobs.checklists import StepView
 from burnplan.desk.jobs.sessions import Doing, SessionView
-from burnplan.desk.studio import settings
+from burnplan.desk.studio import typed_dates
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.reckon.day_plan import STRETCH
@@ -114,10 +113,7 @@ def _said(answers: Answers) -> Doing:
 
 
 def _moment(studio: Studio, text: str) -> "datetime | None":
-    if not text:
-        return None
-    locale = settings.current(studio).locale
-    return studio.moment(parse_moment(text, studio.local(studio.now()), locale))
+    return typed_dates.moment(studio, text) if text else None
 
 
 def stop_with(bench: "Workbench") -> None:
