@@ -148,11 +148,7 @@ class Doing(App[None]):
                     timeout=10 if mind else 6, markup=False)  # fmt: skip
 
     def long(
-        self,
-        what: Callable[[Stopper], T],
-        then: Callable[[T], None],
-        *,
-        writes: bool = False,
+        self, what: Callable[[Stopper], T], then: Callable[[T], None], *, writes: bool = False
     ) -> None:
         """Do something that takes a while, with its progress shown; escape stops it.
 

@@ -70,6 +70,16 @@ class JobDetail:
     payments: list[payments.PaymentView]
     hazards: list[hazards_found.HazardView]
 
+    @property
+    def open(self) -> bool:
+        """Whether it is neither handed over nor dropped."""
+        return not (self.commission.delivered_on or self.commission.dropped)
+
+    @property
+    def agreed(self) -> bool:
+        """Whether a quote was accepted."""
+        return self.commission.accepted_on is not None
+
 
 @dataclass(frozen=True, slots=True)
 class Pace:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 
+from burnplan.workbench.gather import JobDetail
 from burnplan.workbench.keyline import Key
 
 if TYPE_CHECKING:
@@ -66,15 +67,13 @@ class Action:
         return Key(self.key, self.short, self.does)
 
 
-def on_job(bench: "Workbench") -> bool:
-    """Tell whether a job is shown."""
-    return bench.job is not None
+def of_job(test: Callable[[JobDetail], object]) -> Callable[["Workbench"], bool]:
+    """Return what tells whether a job is shown that passes a test."""
+    return lambda bench: bench.job is not None and bool(test(bench.job))
 
 
-def on_open_job(bench: "Workbench") -> bool:
-    """Tell whether a job is shown that is neither handed over nor dropped."""
-    job = bench.job
-    return job is not None and not (job.commission.delivered_on or job.commission.dropped)
+on_job = of_job(lambda _: True)
+on_open_job = of_job(lambda job: job.open)
 
 
 def job_meant(bench: "Workbench") -> bool:

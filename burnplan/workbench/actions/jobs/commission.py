@@ -11,7 +11,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_size
 from burnplan.workbench import gather
-from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
 from burnplan.workbench.drawing import money
 from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of
 
@@ -138,8 +138,7 @@ def deliver(bench: "Workbench") -> None:
             _hand_over(bench, code)
             return
         choice = Choice(
-            f"Hand {code} over? {', '.join(left)}",
-            [("yes", Content("Hand it over all the same"))],
+            f"Hand {code} over? {', '.join(left)}", [("yes", Content("Hand it over all the same"))]
         )
         bench.choose(choice, lambda _: _hand_over(bench, code))
 
@@ -157,10 +156,6 @@ def _hand_over(bench: "Workbench", code: str) -> None:
     bench.do(lambda: commissions.deliver(bench.studio, code), then)
 
 
-def _ready(bench: "Workbench") -> bool:
-    return bench.job is not None and bench.job.commission.stage is Stage.READY
-
-
 ACTIONS = (
     Action("new", "New commission", "Log what a client asks for", new, key="n", short="New"),
     Action("edit", "Edit commission", "Change what is asked for", edit, on_job,
@@ -168,7 +163,8 @@ ACTIONS = (
     Action("set_aside", "Set aside or take up again", "A job that waits leaves the queue",
            set_aside, on_open_job, key="o", page="job"),
     Action("drop", "Drop commission", "It will not be made; with the reason", drop, on_open_job),
-    Action("deliver", "Hand over", "The piece leaves the studio", deliver, _ready,
+    Action("deliver", "Hand over", "The piece leaves the studio", deliver,
+           of_job(lambda job: job.commission.stage is Stage.READY),
            key="d", short="Hand over", page="job",
            why="It is not ready yet: steps before the hand-over are open"),
 )  # fmt: skip

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from burnplan.desk.jobs import references
 from burnplan.errors import NotFound
 from burnplan.files import given_path
-from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.forms import Answers, Field, Form, whole_number
 
 if TYPE_CHECKING:
@@ -72,17 +72,9 @@ def picture(bench: "Workbench") -> None:
     bench.job_page.turn_picture()
 
 
-def _without(bench: "Workbench") -> bool:
-    return on_open_job(bench) and bench.job is not None and bench.job.reference is None
-
-
-def _with(bench: "Workbench") -> bool:
-    return on_job(bench) and bench.job is not None and bench.job.reference is not None
-
-
-def _again(bench: "Workbench") -> bool:
-    return _with(bench) and on_open_job(bench)
-
+_without = of_job(lambda job: job.open and job.reference is None)
+_with = of_job(lambda job: job.reference is not None)
+_again = of_job(lambda job: job.open and job.reference is not None)
 
 ACTIONS = (
     Action("photo", "Reference photo", "Plan the work from a photo", photo, _without,

@@ -12,7 +12,7 @@ from burnplan.money import format_balance, parse_number
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
-from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, money
 from burnplan.workbench.forms import Answers, Field, Form, chosen_of
 
@@ -138,26 +138,15 @@ def payment(bench: "Workbench") -> None:
     bench.ask(Form(f"Payment for {one.code}", fields, take, send="Take it"), taken)
 
 
-def _unpriced(bench: "Workbench") -> bool:
-    job = bench.job
-    return job is not None and on_open_job(bench) and job.commission.accepted_on is None
-
-
-def _quoted(bench: "Workbench") -> bool:
-    job = bench.job
-    return job is not None and _unpriced(bench) and job.commission.quoted is not None
-
-
-def _payable(bench: "Workbench") -> bool:
-    job = bench.job
-    if job is None or job.commission.quoted is None:
-        return False
-    return job.commission.balance != 0 or job.commission.received > 0
-
-
-def _accepted(bench: "Workbench") -> bool:
-    return on_job(bench) and on_open_job(bench) and not _unpriced(bench)
-
+_unpriced = of_job(lambda job: job.open and not job.agreed)
+_accepted = of_job(lambda job: job.open and job.agreed)
+_quoted = of_job(lambda job: job.open and not job.agreed and job.commission.quoted is not None)
+_payable = of_job(
+    lambda job: (
+        job.commission.quoted is not None
+        and (job.commission.balance != 0 or job.commission.received > 0)
+    )
+)
 
 ACTIONS = (
     Action("quote", "Quote: what if?", "Try its numbers, live, and issue it", quote, _unpriced,

@@ -168,10 +168,7 @@ def log(bench: "Workbench") -> None:
         Field("ended", "Ended", "now; or yesterday 18:30"),
         *_doing_fields(bench),
     ]
-    bench.ask(
-        Form(f"Log hours on {code}", fields, send, send="Log them"),
-        then,
-    )
+    bench.ask(Form(f"Log hours on {code}", fields, send, send="Log them"), then)
 
 
 def _startable(bench: "Workbench") -> bool:

@@ -13,7 +13,7 @@ from burnplan.errors import BadInput
 from burnplan.units import format_size
 from burnplan.wood.hazards import Condition
 from burnplan.workbench import drawing, gather
-from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
 from burnplan.workbench.drawing import BAD, SOFT, STRONG
 from burnplan.workbench.forms import Answers, Choice, Field, Form, whole_number
 
@@ -168,7 +168,7 @@ def _blank_line(blank: BlankView, now: "gather.Now | None") -> Content:
 def _held(bench: "Workbench") -> str | None:
     """Return the held blank that is meant: that of the job, or the one the cursor is on."""
     if bench.job is not None:
-        return bench.job.commission.blank if on_open_job(bench) else None
+        return bench.job.commission.blank if bench.job.open else None
     blank = bench.blank
     return blank.code if blank is not None and blank.held_for else None
 
@@ -179,12 +179,9 @@ def _holdable(bench: "Workbench") -> bool:
     return bench.blank is not None and bench.blank.held_for is None
 
 
-def _blocked(bench: "Workbench") -> bool:
-    job = bench.job
-    if job is None or job.commission.blank is None:
-        return False
-    return any(hazard.blocks for hazard in job.hazards)
-
+_blocked = of_job(
+    lambda job: job.commission.blank is not None and any(one.blocks for one in job.hazards)
+)
 
 ACTIONS = (
     Action("hold", "Hold a blank", "Hold wood for a job", hold, _holdable,
