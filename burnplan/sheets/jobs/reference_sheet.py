@@ -4,6 +4,7 @@ import io
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import cv2
@@ -11,22 +12,16 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 from reportlab.lib.utils import ImageReader
+from reportlab.platypus import Flowable
 
 from burnplan.files import written_whole
 from burnplan.outline import Outline
-from burnplan.sheets.drawing import HAIR, INK, SOFT, Align, Drawing
+from burnplan.sheets.drawing import HAIR, INK, SOFT, Align, Drawing, colour_of
+from burnplan.sheets.flowing import Compositor, gap, rule, table
 from burnplan.sheets.jobs.shape import draw_tabs, outline_points, tape_tabs
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, Typesetter
-from burnplan.sheets.pages import (
-    BLOCK_MM,
-    SMALL_POINTS,
-    TEXT_POINTS,
-    Block,
-    Facts,
-    PrintJob,
-    heading,
-    print_pages,
-)
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM
+from burnplan.sheets.pages import print_pages
+from burnplan.sheets.panel import SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
 from burnplan.sheets.paper import A4, OVERLAP_MM, Box, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.place import Placed, outline_mask
@@ -137,7 +132,7 @@ def reference_sheet(
     OperationFailed
         If the file cannot be written.
     """
-    typesetter = Typesetter()
+    setter = Compositor()
     image = _as_jpeg(_carried_over_the_edge(picture, outline))
     cut = outline_points(outline)
 
@@ -158,14 +153,14 @@ def reference_sheet(
         width_mm=outline.width_mm,
         height_mm=outline.height_mm,
         draw=draw,
-        blocks=[_key_block(key, facts.units)] if key else [],
+        blocks=[_key_block(key, facts.units, setter)] if key else [],
         mirrored=mirrored,
         left_handed=left_handed,
         rest=(lambda drawing, room: _draw_strip(drawing, room, key)) if key else None,
     )
     with written_whole(path) as unfinished:
-        pages = print_pages(unfinished, job, paper, overlap_mm, typesetter)
-    return Written(Path(path), pages, typesetter.notes)
+        pages = print_pages(unfinished, job, paper, overlap_mm, setter)
+    return Written(Path(path), pages, setter.notes)
 
 
 def _carried_over_the_edge(picture: NDArray[np.uint8], outline: Outline) -> NDArray[np.uint8]:
@@ -192,37 +187,33 @@ def _as_jpeg(picture: NDArray[np.uint8]) -> ImageReader:
 
 
 _ROW_MM = 5.6
-_SWATCH_MM = 15.0
 _STRIP_MM = 34.0
 _SMALL_CM2 = 60.0  # below this, areas are shown to a tenth
 
 
-def _key_block(key: Sequence[KeyTone], units: UnitSystem) -> Block:
+def _key_block(key: Sequence[KeyTone], units: UnitSystem, setter: Compositor) -> list[Flowable]:
     """Return a wedge of tones, darkest on top, with lightness and area."""
     fine = max(tone.area_cm2 for tone in key) < _SMALL_CM2
-
-    def draw(drawing: Drawing, x: float, y: float) -> None:
-        heading(drawing, x, y, "Value key")
-        middle, right = x + 37, x + BLOCK_MM
-        drawing.text(middle, y + 2.6, "L*", SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
-        drawing.text(right, y + 2.6, "area", SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
-        y += 5
-        for tone in key:
-            drawing.box(Box(x, y, _SWATCH_MM, _ROW_MM), fill=tone.rgb, stroke=False)
-            base = y + _ROW_MM / 2 + 1.05
-            drawing.text(x + _SWATCH_MM + 3, base, f"Z{tone.zone}", TEXT_POINTS, weight=BOLD)
-            drawing.text(middle, base, f"{tone.lightness:.0f}", TEXT_POINTS, align=Align.RIGHT)
-            area = _area(tone.area_cm2, fine, units)
-            drawing.text(right, base, area, TEXT_POINTS, align=Align.RIGHT)
-            y += _ROW_MM
-        drawing.stroke(HAIR, 0.1)
-        height = _ROW_MM * len(key)
-        drawing.box(Box(x, y - height, _SWATCH_MM, height))
-        drawing.text(
-            x, y + 3.6, "Lightness L* of the photo: 0 black, 100 white", SMALL_POINTS, colour=SOFT
-        )
-
-    return Block(5 + _ROW_MM * len(key) + 4.5, draw)
+    figure = partial(setter.text, points=TEXT_POINTS, align=Align.RIGHT)
+    small = partial(setter.text, points=SMALL_POINTS, colour=SOFT)
+    heads = [small(head, align=Align.RIGHT) for head in ("L*", "area")]
+    rows = [[setter.text("Value key", TEXT_POINTS, BOLD), "", "", *heads]]
+    tones = []
+    for number, tone in enumerate(key, start=1):
+        tones.append(("BACKGROUND", (0, number), (0, number), colour_of(tone.rgb)))
+        name = setter.text(f"Z{tone.zone}", TEXT_POINTS, BOLD)
+        area = figure(_area(tone.area_cm2, fine, units))
+        rows.append(["", "", name, figure(f"{tone.lightness:.0f}"), area])
+    wedge = table(
+        rows,
+        [15, 3, 9, 10, 20],
+        *tones,
+        ("SPAN", (0, 0), (2, 0)),
+        ("TOPPADDING", (0, 1), (-1, -1), 2.4),
+        rule("BOX", (0, 1), (0, -1), HAIR, 0.1),
+        heights_mm=[5, *[_ROW_MM] * len(key)],
+    )
+    return [wedge, gap(1), small("Lightness L* of the photo: 0 black, 100 white")]
 
 
 def _area(cm2: float, fine: bool, units: UnitSystem) -> str:
@@ -244,13 +235,8 @@ def _draw_strip(drawing: Drawing, room: Box, key: Sequence[KeyTone]) -> None:
     for number, tone in enumerate(key):
         x = strip.x + width * number
         drawing.box(Box(x, strip.y, width, _STRIP_MM), fill=tone.rgb, stroke=False)
-        drawing.text(
-            x + width / 2,
-            strip.bottom + 4.5,
-            f"Z{tone.zone}",
-            TEXT_POINTS,
-            weight=BOLD,
-            align=Align.MIDDLE,
-        )
+        name, middle = f"Z{tone.zone}", x + width / 2
+        y = strip.bottom + 4.5
+        drawing.text(middle, y, name, TEXT_POINTS, weight=BOLD, align=Align.MIDDLE)
     drawing.stroke(INK, CUT_MM)
     drawing.box(Box(room.x, strip.y, room.width, _STRIP_MM + 7))

@@ -5,22 +5,17 @@ from collections.abc import Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
+from reportlab.platypus import Flowable
+
 from burnplan.files import written_whole
 from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, Points
+from burnplan.sheets.flowing import Compositor
 from burnplan.sheets.jobs.numbers import ZoneNumber, place_numbers
 from burnplan.sheets.jobs.shape import draw_tabs, outline_points, tape_tabs
-from burnplan.sheets.lettering import BOLD, Typesetter, plain
-from burnplan.sheets.pages import (
-    BLOCK_MM,
-    SMALL_POINTS,
-    TEXT_POINTS,
-    Block,
-    Facts,
-    PrintJob,
-    heading,
-    print_pages,
-)
+from burnplan.sheets.lettering import BOLD, plain
+from burnplan.sheets.pages import print_pages
+from burnplan.sheets.panel import BLOCK_MM, SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
 from burnplan.sheets.paper import A4, OVERLAP_MM, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.trace import Pressure, TraceLine, TraceLines
@@ -90,7 +85,7 @@ def trace_pdf(
     OperationFailed
         If the file cannot be written.
     """
-    typesetter = Typesetter()
+    setter = Compositor()
     cut = outline_points(outline)
     placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
 
@@ -118,13 +113,13 @@ def trace_pdf(
         width_mm=outline.width_mm,
         height_mm=outline.height_mm,
         draw=draw,
-        blocks=[_order_block(lines, zones.count, facts.units, typesetter)],
+        blocks=[[_order_block(lines, zones.count, facts.units, setter)]],
         mirrored=mirrored,
         left_handed=left_handed,
     )
     with written_whole(path) as unfinished:
-        pages = print_pages(unfinished, job, paper, overlap_mm, typesetter)
-    return Written(Path(path), pages, typesetter.notes)
+        pages = print_pages(unfinished, job, paper, overlap_mm, setter)
+    return Written(Path(path), pages, setter.notes)
 
 
 def _of(lines: TraceLines, pressure: Pressure) -> list[TraceLine]:
@@ -153,7 +148,7 @@ _ORDER = (
 )
 
 
-def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: Typesetter) -> Block:
+def _order_block(lines: TraceLines, count: int, units: UnitSystem, setter: Compositor) -> Flowable:
     """Return the boundaries in the order to trace them, with lengths by pressure."""
     unit, unit_cm = ("in", MM_PER_INCH / 10) if units is UnitSystem.IMPERIAL else ("cm", 1.0)
     rows = [
@@ -165,12 +160,12 @@ def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: T
     sums = [
         sum(map(round, column)) for column in zip(*(lengths for _, lengths in rows), strict=True)
     ]
-    said = typesetter.lines(_ORDER, BLOCK_MM, SMALL_POINTS, most=4)
+    said = setter.lines(_ORDER, BLOCK_MM, SMALL_POINTS, most=4)
     ends = (29.0, 43.0, BLOCK_MM)  # right edges of the columns
 
-    def draw(drawing: Drawing, x: float, y: float) -> None:
-        heading(drawing, x, y, "Trace in order")
-        base = y + 2.6
+    def draw(drawing: Drawing) -> None:
+        heading(drawing, 0, 0, "Trace in order")
+        x, base = 0.0, 2.6
         for end, word in zip(ends, ("firm", "light", "left open"), strict=True):
             drawing.text(x + end, base, word, SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
         for end, pressure in zip(ends, (Pressure.FIRM, Pressure.LIGHT), strict=False):
@@ -196,7 +191,8 @@ def _order_block(lines: TraceLines, count: int, units: UnitSystem, typesetter: T
             base += 3.0
             drawing.text(x, base, line, SMALL_POINTS, colour=SOFT)
 
-    return Block(2.6 + 2.2 + _ROW_MM * (len(rows) + 1) + 2.1 + 3.0 * len(said) + 1, draw)
+    height = 2.6 + 2.2 + _ROW_MM * (len(rows) + 1) + 2.1 + 3.0 * len(said) + 1
+    return setter.drawn(BLOCK_MM, height, draw)
 
 
 def _length(length: float, unit: str) -> str:

@@ -10,7 +10,7 @@ from burnplan.desk.jobs.references import ReferenceView
 from burnplan.sheets.jobs.numbers import place_numbers
 from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
-from burnplan.sheets.pages import Facts
+from burnplan.sheets.panel import Facts
 from burnplan.sheets.paper import PAPERS
 from burnplan.sheets.writing import Written
 from burnplan.tone.render import sepia

@@ -1,0 +1,233 @@
+"""The panel of a sheet at true size: what it is of, its blocks, which page holds what."""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from reportlab.platypus import Flowable
+
+from burnplan.sheets.drawing import HAIR, INK, PAPER, SOFT, Align, Drawing
+from burnplan.sheets.flowing import Compositor, gap, height_mm, place, table
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR
+from burnplan.sheets.paper import Box, Paper, plan_tiles
+from burnplan.units import UnitSystem, format_length
+
+BLOCK_MM = 57.0
+"""Width of a block of the panel; three stand beside each other on A4."""
+
+FORM = "picture"
+"""Name of the picture, which is drawn once and shown by every page."""
+
+TEXT_POINTS, SMALL_POINTS = 8.5, 7.0
+
+_GAP, _WIDEST_GAP = 6.5, 16.0
+_MAP_MM = 50.0
+_HELP = (
+    "Cut along the outline; leave the tabs on. Tape the upper ones as a hinge, "
+    "the one at the side low by your drawing hand."
+)
+_MIRRORED = "Mirrored for a heat-transfer print: laid face down it reads the right way. "
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a sheet says of its job; whatever is empty is left out.
+
+    Parameters
+    ----------
+    title : str
+    code : str
+        Of the commission.
+    size : str
+        Of the blank, in the user's units.
+    wood : str
+    date : str
+        When the sheet was made, as the user writes dates.
+    studio : str
+    units : UnitSystem
+        Of areas and lengths on the sheet; check bars are always 50 mm.
+    """
+
+    title: str
+    code: str = ""
+    size: str = ""
+    wood: str = ""
+    date: str = ""
+    studio: str = ""
+    units: UnitSystem = UnitSystem.METRIC
+
+
+@dataclass(frozen=True, slots=True)
+class PrintJob:
+    """What is printed, once for all its pages.
+
+    Parameters
+    ----------
+    kind : str
+        What the sheet is, such as ``Reference``.
+    facts : Facts
+    width_mm, height_mm : float
+        True size of the picture.
+    draw : callable
+        Draws the picture, which may reach :data:`SIDE_MM` beyond its size; takes
+        x of registration marks above the picture, which it should keep clear of.
+    blocks : sequence of sequence of Flowable
+        Parts of the panel, :data:`BLOCK_MM` wide.
+    mirrored : bool
+    left_handed : bool
+    rest : callable, optional
+        Fills what the panel leaves of a page of its own.
+    """
+
+    kind: str
+    facts: Facts
+    width_mm: float
+    height_mm: float
+    draw: Callable[[Drawing, Sequence[float]], None]
+    blocks: Sequence[Sequence[Flowable]]
+    mirrored: bool
+    left_handed: bool
+    rest: Callable[[Drawing, Box], None] | None = None
+
+    @property
+    def bar_on_right(self) -> bool:
+        """Whether the upright check bar stands on the right: away from the side tab."""
+        return self.left_handed is not self.mirrored
+
+
+class Panel:
+    """What a sheet says of itself, on the last of its pages that has room, or on one of its own.
+
+    Parameters
+    ----------
+    job : PrintJob
+    paper : Paper
+    overlap_mm : float
+    setter : Compositor
+    """
+
+    def __init__(self, job: PrintJob, paper: Paper, overlap_mm: float, setter: Compositor) -> None:
+        self.job, size = job, (job.width_mm, job.height_mm)
+        tiles = len(plan_tiles(*size, paper, overlap_mm=overlap_mm).tiles)
+        pages = paper.name
+        if tiles > 1:
+            overlap = format_length(overlap_mm, job.facts.units)
+            pages += f", {tiles} pages, {overlap} overlap"
+        self.blocks = [_title_block(job, pages, setter), *job.blocks]
+        if tiles > 1:
+            room = Box(0, 0, BLOCK_MM, _MAP_MM)
+            self.blocks.append([setter.drawn(BLOCK_MM, _MAP_MM, lambda d: self._draw_map(d, room))])
+        heights = [height_mm(block, BLOCK_MM) for block in self.blocks]
+        count = len(heights)
+        sizes = (  # side by side, or one above the other
+            (count * BLOCK_MM + (count - 1) * _GAP, max(heights) + 4),
+            (BLOCK_MM, sum(heights) + (count - 1) * _GAP),
+        )
+        self.plan = plan_tiles(*size, paper, overlap_mm=overlap_mm, panels=sizes)
+        if tiles > 1 and self.plan.panel is None:
+            self.blocks.pop()  # on a page of its own the map has more room
+
+    def draw(self, drawing: Drawing) -> None:
+        """Draw it on its page."""
+        plan, window = self.plan, self.plan.page.window
+        room = plan.panel or window
+        if room.width <= BLOCK_MM + 1:
+            stacked = [part for block in self.blocks for part in (*block, gap(_GAP))]
+            place(drawing, room.x, room.y, BLOCK_MM, stacked)
+            return
+        drawing.stroke(HAIR, 0.2)
+        drawing.line(window.x, room.y, window.right, room.y)
+        spare = window.width - len(self.blocks) * BLOCK_MM
+        step = BLOCK_MM + min(_WIDEST_GAP, spare / max(1, len(self.blocks) - 1))
+        y = 10 + max(
+            place(drawing, room.x + number * step, room.y + 4, BLOCK_MM, block)
+            for number, block in enumerate(self.blocks)
+        )
+        below = Box(window.x, y, window.width, window.bottom - y)
+        if plan.panel is None and len(plan.tiles) > 1:
+            self._draw_map(drawing, below)
+        elif plan.panel is None and self.job.rest is not None:
+            self.job.rest(drawing, below)
+
+    def _draw_map(self, drawing: Drawing, room: Box) -> None:
+        """Show which page holds which part."""
+        heading(drawing, room.x, room.y, "Page map")
+        x, y = room.x, room.y + 6
+        scale = min(room.width / self.plan.width_mm, (room.height - 6) / self.plan.height_mm)
+        with picture_at(drawing, self.job, x, y, scale):
+            drawing.canvas.doForm(FORM)
+        for colour, weight in ((PAPER, 0.7), (INK, 0.2)):  # to be seen on any picture
+            drawing.stroke(colour, weight)
+            for tile in self.plan.tiles:
+                part = tile.part
+                drawing.box(
+                    Box(
+                        x + part.x * scale,
+                        y + part.y * scale,
+                        part.width * scale,
+                        part.height * scale,
+                    )
+                )
+        for tile in self.plan.tiles:
+            part = tile.part
+            middle_x = x + (part.x + part.width / 2) * scale
+            middle_y = y + (part.y + part.height / 2) * scale
+            radius = min(3.0, max(1.7, 0.45 * scale * min(part.width, part.height)))
+            drawing.circle(middle_x, middle_y, radius, fill=PAPER)
+            drawing.text(
+                middle_x,
+                middle_y + 0.4 * radius,
+                str(tile.number),
+                10 * radius / 3.0,
+                weight=BOLD,
+                align=Align.MIDDLE,
+            )
+
+
+def heading(drawing: Drawing, x: float, y: float, text: str) -> None:
+    """Set the heading of a part of the panel that is drawn; it takes about 5 mm."""
+    drawing.text(x, y + 2.6, text, TEXT_POINTS, weight=BOLD)
+
+
+def _title_block(job: PrintJob, pages: str, setter: Compositor) -> list[Flowable]:
+    facts = job.facts
+    title = setter.lines(facts.title or job.kind, BLOCK_MM, 15, BOLD)
+    rows = [
+        [
+            setter.text(label, SMALL_POINTS, REGULAR, SOFT),
+            setter.line(value, BLOCK_MM - 13, TEXT_POINTS),
+        ]
+        for label, value in (
+            ("Job", facts.code),
+            ("Size", facts.size),
+            ("Wood", facts.wood),
+            ("Paper", pages),
+            ("Date", facts.date),
+            ("Studio", facts.studio),
+        )
+        if value
+    ]
+    on_one_line = ("TOPPADDING", (0, 0), (0, -1), TEXT_POINTS - SMALL_POINTS)
+    said = _MIRRORED + _HELP if job.mirrored else _HELP
+    return [
+        setter.text(job.kind, SMALL_POINTS, REGULAR, SOFT),
+        setter.text("\n".join(title), 15, BOLD, leading=1.17),
+        gap(1.7),
+        table(rows, [13, BLOCK_MM - 13], on_one_line, heights_mm=[4.2] * len(rows)),
+        gap(1.5),
+        setter.text(said, SMALL_POINTS, REGULAR, SOFT, leading=1.21),
+    ]
+
+
+@contextmanager
+def picture_at(
+    drawing: Drawing, job: PrintJob, x: float, y: float, scale: float = 1.0
+) -> Iterator[None]:
+    """Move to where the picture's top left corner lies, in its own millimetres."""
+    with drawing.kept():
+        drawing.canvas.translate(*drawing.at(x, y + job.height_mm * scale))
+        drawing.canvas.scale(scale, scale)
+        if job.mirrored:
+            drawing.canvas.translate(job.width_mm * POINTS_PER_MM, 0)
+            drawing.canvas.scale(-1, 1)
+        yield
