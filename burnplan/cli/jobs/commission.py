@@ -154,9 +154,8 @@ def show_(context: typer.Context, which: WhichCommission) -> "Answer[commissions
     studio = the_studio(context)
     found = commissions.show(studio, which)
     found.progress = review.progress(studio, found.code)
-    return Answer(
-        found, lambda one: shown.commission_card(one, the_settings(context), studio.today())
-    )
+    today = studio.today()
+    return Answer(found, lambda one: shown.commission_card(one, the_settings(context), today))
 
 
 @app.command("list")

@@ -51,11 +51,8 @@ def list_(
       burnplan photo list C-0007
     """
     studio = the_studio(context)
-    return Answer(
-        photos.all_of(studio, which, page),
-        lambda found: shown.photo_table(found, studio.today()),
-        page,
-    )
+    found = photos.all_of(studio, which, page)
+    return Answer(found, lambda them: shown.photo_table(them, studio.today()), page)
 
 
 @app.command()

@@ -193,10 +193,8 @@ def show_(context: typer.Context, which: WhichCommission) -> "Answer[references.
     Examples:
       burnplan reference show C-0007 --json
     """
-    return Answer(
-        references.show(the_studio(context), which),
-        lambda view: shown.reference_card(view, the_settings(context)),
-    )
+    found = references.show(the_studio(context), which)
+    return Answer(found, lambda view: shown.reference_card(view, the_settings(context)))
 
 
 @app.command()

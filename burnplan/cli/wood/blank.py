@@ -94,10 +94,8 @@ def show_(context: typer.Context, which: WhichBlank) -> "Answer[blanks.BlankView
     Examples:
       burnplan blank show B-0012
     """
-    return Answer(
-        blanks.show(the_studio(context), which),
-        lambda found: shown.blank_card(found, the_settings(context)),
-    )
+    found = blanks.show(the_studio(context), which)
+    return Answer(found, lambda one: shown.blank_card(one, the_settings(context)))
 
 
 @app.command()
@@ -199,11 +197,8 @@ def buy(context: typer.Context) -> "Answer[list[wood_to_buy.NeedView]]":
     Examples:
       burnplan blank buy
     """
-    studio = the_studio(context)
-    return Answer(
-        wood_to_buy.needed(studio),
-        lambda found: shown.buying_table(found, the_settings(context), studio.today()),
-    )
+    found, today = wood_to_buy.needed(the_studio(context)), the_studio(context).today()
+    return Answer(found, lambda needs: shown.buying_table(needs, the_settings(context), today))
 
 
 @app.command()
@@ -221,10 +216,8 @@ def fit(
       burnplan blank fit C-0007
       burnplan blank fit C-0007 --photo barn.jpg
     """
-    return Answer(
-        fitting.fitting(the_studio(context), commission, photo),
-        lambda found: shown.fit_table(found, the_settings(context)),
-    )
+    found = fitting.fitting(the_studio(context), commission, photo)
+    return Answer(found, lambda them: shown.fit_table(them, the_settings(context)))
 
 
 app.add_typer(blank_condition.app)

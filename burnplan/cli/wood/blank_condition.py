@@ -131,10 +131,8 @@ def movement(
     Examples:
       burnplan blank movement B-0012 --home "22C 30%"
     """
-    return Answer(
-        conditioning.movement_of(the_studio(context), which, shop=shop, home=home),
-        lambda found: shown.movement_card(found, the_settings(context)),
-    )
+    found = conditioning.movement_of(the_studio(context), which, shop=shop, home=home)
+    return Answer(found, lambda view: shown.movement_card(view, the_settings(context)))
 
 
 @app.command()

@@ -131,10 +131,8 @@ def settings_(
       burnplan ladder settings C-0007
       burnplan ladder settings C-0007 --tip shader
     """
-    return Answer(
-        ladders.settings_for(the_studio(context), which, ladder=ladder, tip=tip),
-        shown.settings_card,
-    )
+    found = ladders.settings_for(the_studio(context), which, ladder=ladder, tip=tip)
+    return Answer(found, shown.settings_card)
 
 
 @app.command()
