@@ -40,6 +40,10 @@ from burnplan.workbench.styling import ShownFirst
 from burnplan.workbench.threads import aside, sweep
 from burnplan.workbench.top import TABS, Tab, TopLine
 
+_PAGES: dict[str, type[WorkbenchPage[Any]]] = {
+    "today": TodayPage, "jobs": JobsPage, "job": JobPage, "blanks": BlanksPage,
+    "clients": ClientsPage, "pace": PacePage, "calendar": CalendarPage,
+}  # fmt: skip
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
 # So long after the last key nobody is likely to press one in the next moment.
@@ -96,20 +100,9 @@ class Workbench(Doing):
         """Lay out the top line, the pages and the key line."""
         yield TopLine(id="top")
         with ContentSwitcher(initial="today", id="pages"):
-            yield self._new_page("today")
+            yield TodayPage(self.studio, "today")
         yield LongWork(id="busy")
         yield KeyLine()
-
-    def _new_page(self, name: str) -> WorkbenchPage[Any]:
-        if name == "today":
-            return TodayPage(self.studio, name, self.open_jobs)
-        if name == "jobs":
-            return JobsPage(self.studio, name, self.open_jobs)
-        others: dict[str, type[WorkbenchPage[Any]]] = {
-            "job": JobPage, "blanks": BlanksPage, "clients": ClientsPage,
-            "pace": PacePage, "calendar": CalendarPage,
-        }  # fmt: skip
-        return others[name](self.studio, name)
 
     async def on_mount(self) -> None:
         """Open at today, and keep looking."""
@@ -147,7 +140,7 @@ class Workbench(Doing):
         async with self._making:
             pages = self._part("#pages", ContentSwitcher)
             if not pages.query(f"#{name}"):
-                await pages.add_content(self._new_page(name))
+                await pages.add_content(_PAGES[name](self.studio, name))
 
     async def _have_another_page(self) -> None:
         """Make one of the pages that are missing: the workbench opens fast without them."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from burnplan.desk.derived import hazards_found, studio_settings
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import checklists, clients, commissions, references, review, sessions
+from burnplan.desk.jobs import checklists, commissions, references, review, sessions
 from burnplan.desk.keeping import change_counter
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import days_off, settings
@@ -215,11 +215,6 @@ def calendar(studio: Studio, days: int = 42, weeks: int = 12) -> Calendar:
 def stock(studio: Studio) -> list[blanks.BlankView]:
     """Gather the blanks in stock and held."""
     return blanks.everything(studio)
-
-
-def people(studio: Studio) -> list[clients.ClientView]:
-    """Gather the clients."""
-    return clients.everyone(studio)
 
 
 def pictures(

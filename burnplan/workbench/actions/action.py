@@ -25,7 +25,6 @@ class Action:
     Parameters
     ----------
     name : str
-        Of the function that does it.
     words, about : str
         Its line in the palette, and what that does.
     do : callable

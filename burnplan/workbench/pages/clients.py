@@ -2,6 +2,7 @@
 
 from textual.app import ComposeResult
 
+from burnplan.desk.jobs import clients
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.workbench import gather
 from burnplan.workbench.drawing import STRONG, Cell, Column
@@ -28,7 +29,7 @@ class ClientsPage(WorkbenchPage[list[ClientView]]):
 
     def look_up(self) -> list[ClientView]:
         """Return the clients."""
-        return gather.people(self.studio)
+        return clients.everyone(self.studio)
 
     def give(self, now: gather.Now, found: list[ClientView]) -> None:  # noqa: ARG002
         """Show the clients."""

@@ -3,11 +3,10 @@
 from textual.app import ComposeResult
 
 from burnplan.desk.jobs.review import JobView
-from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import SOFT, STRONG, Cell, Column, money
-from burnplan.workbench.gather import Jobs, Now, OpenJobs
+from burnplan.workbench.gather import Jobs, Now
 from burnplan.workbench.listing import Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
 
@@ -30,10 +29,7 @@ class JobsPage(WorkbenchPage[Jobs]):
 
     MAIN = "#jobs-list"
 
-    def __init__(self, studio: Studio, name: str, open_jobs: OpenJobs) -> None:
-        super().__init__(studio, name)
-        self._open_jobs = open_jobs
-        self._given: tuple[object, ...] = ()
+    _given: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
         """Lay out the list."""
@@ -41,7 +37,7 @@ class JobsPage(WorkbenchPage[Jobs]):
 
     def look_up(self) -> Jobs:
         """Return the open jobs."""
-        return self._open_jobs()
+        return self.bench.open_jobs()
 
     @property
     def meant(self) -> str | None:

@@ -7,11 +7,10 @@ from textual.widgets import Digits, Static
 
 from burnplan.desk.jobs.review import JobView
 from burnplan.desk.jobs.sessions import SessionView
-from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, WARN
-from burnplan.workbench.gather import Jobs, Now, OpenJobs
+from burnplan.workbench.gather import Jobs, Now
 from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.pages.page import WorkbenchPage
 
@@ -21,10 +20,7 @@ class TodayPage(WorkbenchPage[Jobs]):
 
     MAIN = "#next"
 
-    def __init__(self, studio: Studio, name: str, open_jobs: OpenJobs) -> None:
-        super().__init__(studio, name)
-        self._open_jobs = open_jobs
-        self._given: tuple[object, ...] = ()
+    _given: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
         """Lay out the clock above the two lists."""
@@ -38,7 +34,7 @@ class TodayPage(WorkbenchPage[Jobs]):
 
     def look_up(self) -> Jobs:
         """Return the open jobs."""
-        return self._open_jobs()
+        return self.bench.open_jobs()
 
     @property
     def meant(self) -> str | None:

@@ -4,13 +4,12 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs import clients, commissions
 from burnplan.desk.jobs.commissions import CommissionView, Wishes
 from burnplan.desk.studio import typed_dates
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_size
-from burnplan.workbench import gather
 from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
 from burnplan.workbench.drawing import money
 from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of
@@ -23,7 +22,7 @@ _USES = ("indoor", "outdoor", "food")
 
 def _fields(studio: Studio) -> list[Field]:
     def names() -> tuple[str, ...]:
-        return tuple(client.name for client in gather.people(studio))
+        return tuple(client.name for client in clients.everyone(studio))
 
     return [
         Field("title", "Title", "what is burned"),

@@ -67,11 +67,6 @@ def replan(bench: "Workbench") -> None:
     )  # fmt: skip
 
 
-def picture(bench: "Workbench") -> None:
-    """Change between the picture and its zones."""
-    bench.job_page.turn_picture()
-
-
 _without = of_job(lambda job: job.open and job.reference is None)
 _with = of_job(lambda job: job.reference is not None)
 _again = of_job(lambda job: job.open and job.reference is not None)
@@ -82,6 +77,6 @@ ACTIONS = (
     Action("another_photo", "Another reference photo", "Plan the work from it", photo, _again),
     Action("replan", "Plan again", "From the photo kept: another number of zones, or the size"
            " or wood changed", replan, _again),
-    Action("picture", "Picture or zones", "Show the reference or its value zones", picture, _with,
-           key="v", page="job"),
+    Action("picture", "Picture or zones", "Show the reference or its value zones",
+           lambda bench: bench.job_page.turn_picture(), _with, key="v", page="job"),
 )  # fmt: skip

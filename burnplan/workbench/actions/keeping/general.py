@@ -14,33 +14,12 @@ def undo(bench: "Workbench") -> None:
     bench.do(lambda: desk.undo_last(bench.studio), lambda past: bench.say(f"Undid: {past.summary}"))
 
 
-def facts(bench: "Workbench") -> None:
-    """Show more of the facts beside the checklist, or their beginning again."""
-    bench.job_page.turn_facts()
-
-
-def light(bench: "Workbench") -> None:
-    """Change between lamplight and daylight."""
-    bench.turn_light()
-
-
-def leave(bench: "Workbench") -> None:
-    """Leave the workbench."""
-    bench.exit()
-
-
 ACTIONS = (
     Action("undo", "Undo", "Take back the last thing done", undo, key="u", short="Undo"),
-    Action(
-        "facts",
-        "More facts",
-        "Turn what is beside the checklist: money, sessions",
-        facts,
-        on_job,
-        key="f",
-        short="More",
-        page="job",
-    ),
-    Action("light", "Light or dark", "Change between lamplight and daylight", light, key="l"),
-    Action("leave", "Quit", "Leave the workbench; a running clock runs on", leave, key="ctrl+q"),
-)
+    Action("facts", "More facts", "Turn what is beside the checklist: money, sessions",
+           lambda bench: bench.job_page.turn_facts(), on_job, key="f", short="More", page="job"),
+    Action("light", "Light or dark", "Change between lamplight and daylight",
+           lambda bench: bench.turn_light(), key="l"),
+    Action("leave", "Quit", "Leave the workbench; a running clock runs on",
+           lambda bench: bench.exit(), key="ctrl+q"),
+)  # fmt: skip
