@@ -28,12 +28,12 @@ from sqlalchemy import (
 )
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import ArgumentError, DatabaseError, DataError, OperationalError
+from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.sentences import Do
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
     from sqlalchemy.pool import ConnectionPoolEntry
 
 BUSY_SECONDS = 5.0
@@ -285,10 +285,8 @@ def plain_transaction(engine: Engine, *, writing: bool) -> Iterator[Connection]:
 
 
 @contextmanager
-def transaction(engine: Engine, *, writing: bool) -> "Iterator[Session]":
+def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
     """Open the book with its mapper for one transaction; see :func:`plain_transaction`."""
-    from sqlalchemy.orm import Session  # slow to load, and a look at the open jobs needs it not
-
     with (
         plain_transaction(engine, writing=writing) as opened,
         Session(opened, expire_on_commit=False) as book,
@@ -299,7 +297,7 @@ def transaction(engine: Engine, *, writing: bool) -> "Iterator[Session]":
         yield book
 
 
-def _number(book: "Session", *_flush: Any) -> None:
+def _number(book: Session, *_flush: Any) -> None:
     """Give new rows the numbers after the highest, as SQLite does, so that codes are the same.
 
     A server's own sequence would leave out the numbers of what was refused or undone.

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DatabaseError
+from sqlalchemy.orm import Session
 
 from burnplan.errors import OperationFailed
 from burnplan.ledger.engines import book_path, may_write, name_of, plain_transaction
@@ -20,7 +21,6 @@ from burnplan.shipped import shipped
 
 if TYPE_CHECKING:
     from alembic.config import Config
-    from sqlalchemy.orm import Session
 
 
 @cache
@@ -129,7 +129,7 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
     return copy
 
 
-def refuse_other_form(book: "Session") -> None:
+def refuse_other_form(book: Session) -> None:
     """Keep a program that was open while another migrated the book from writing in it.
 
     Raises

@@ -23,7 +23,6 @@ from sqlalchemy import (
 from sqlalchemy.ext.hybrid import hybrid_property
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
-from burnplan.ledger.overview import hours_of
 from burnplan.ledger.types import (
     MILESTONES,
     PHASES,
@@ -496,10 +495,15 @@ class Step(Record):
     skipped_at: Mapped[datetime | None]
     skip_reason: Mapped[str | None]
 
-    @property
+    @hybrid_property
     def settled(self) -> bool:
         """Whether it is ticked or skipped."""
         return self.ticked_at is not None or self.skipped_at is not None
+
+    @settled.inplace.expression
+    @classmethod
+    def _settled(cls) -> ColumnElement[bool]:
+        return cls.ticked_at.is_not(None) | cls.skipped_at.is_not(None)
 
     commission: Mapped[Commission] = relationship(back_populates="steps")
 
@@ -560,7 +564,9 @@ class BurnSession(Record):
 
     def hours(self, now: datetime) -> float:
         """Return its hours, up to now if its clock runs."""
-        return hours_of(self.intervals, now)
+        # A clock moved back since the start must not take hours off the others.
+        lengths = ((one.ended_at or now) - one.started_at for one in self.intervals)
+        return sum(max(0.0, length.total_seconds()) for length in lengths) / 3600
 
     def newest_interval(self) -> "Interval":
         """Return the one that is open, else the one that began last."""

@@ -1,26 +1,23 @@
 """What is agreed, what has been paid, and what is still owed."""
 
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
+from burnplan.ledger.models import Commission, Quote
 from burnplan.reckon.stages import Stage, has_reached
 
-if TYPE_CHECKING:
-    from burnplan.desk.derived.protocols import AnyQuote, CommissionLike, Paid, Quoted
 
-
-def agreed_quote(commission: "Quoted[AnyQuote]") -> "AnyQuote | None":
+def agreed_quote(commission: Commission) -> Quote | None:
     """Return the quote that holds: the newest accepted one, else the newest."""
     accepted = [quote for quote in commission.quotes if quote.accepted_on]
     return next(reversed(accepted or commission.quotes), None)
 
 
-def received(commission: "Paid") -> Decimal:
+def received(commission: Commission) -> Decimal:
     """Return what has been paid, less what was given back."""
     return sum((payment.amount for payment in commission.payments), Decimal(0))
 
 
-def balance(commission: "CommissionLike") -> Decimal:
+def balance(commission: Commission) -> Decimal:
     """Return what is still owed by the quote that holds; below zero if overpaid."""
     quote = agreed_quote(commission)
     return (quote.total if quote else Decimal(0)) - received(commission)
@@ -34,7 +31,7 @@ _REACHED_AT = {
 }
 
 
-def overdue(commission: "CommissionLike", stage: Stage) -> Decimal:
+def overdue(commission: Commission, stage: Stage) -> Decimal:
     """Return what of the deposit and the instalments reached has not been paid."""
     quote = agreed_quote(commission)
     if quote is None or quote.accepted_on is None:

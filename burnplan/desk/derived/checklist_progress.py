@@ -1,23 +1,22 @@
-"""How far commissions and their checklists have come: what the hours left hang on.
-
-A review of many jobs asks this of all of them, and reads plain rows.
-"""
+"""How far commissions and their checklists have come: what the hours left hang on."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from itertools import groupby
+from operator import attrgetter
+from typing import Any, NamedTuple, TypeAlias
+
+from sqlalchemy import Row, Select, select
+from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.sql.base import ExecutableOption
 
 from burnplan.desk.derived import balances
-from burnplan.ledger import overview
+from burnplan.ledger.models import BurnSession, Commission, Quote, Step
 from burnplan.reckon.remaining import share_burned
 from burnplan.reckon.stages import Facts, PhaseCount, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
 
-if TYPE_CHECKING:
-    from sqlalchemy.sql.base import ExecutableOption
-
-    from burnplan.desk.derived.protocols import CommissionLike, StepLike
-    from burnplan.ledger.models import Commission
-    from burnplan.ledger.overview import Numbers, Reader
+# A step, or what is asked of it where those of many commissions are read.
+Line: TypeAlias = Step | Row[*tuple[Any, ...]]
 
 # Commissions read at a time with their rows: thirty years of them are not held at once.
 AT_A_TIME = 500
@@ -48,13 +47,13 @@ class ChecklistProgress(NamedTuple):
         return sum(phase.settled for phase in self.phases.values())
 
 
-def _count(lines: "Iterable[StepLike]") -> PhaseCount:
+def _count(lines: Iterable[Line]) -> PhaseCount:
     settled = [line.settled for line in lines]
     return PhaseCount(sum(settled), len(settled) - sum(settled))
 
 
-def _standing(lines: "Sequence[StepLike]") -> ChecklistProgress:
-    phases: dict[str, list[StepLike]] = {}
+def _standing(lines: Sequence[Line]) -> ChecklistProgress:
+    phases: dict[str, list[Line]] = {}
     for line in lines:
         phases.setdefault(line.phase, []).append(line)
     zones = {line.zone: line.settled for line in lines if line.zone is not None}
@@ -67,26 +66,30 @@ def _standing(lines: "Sequence[StepLike]") -> ChecklistProgress:
     )
 
 
-def of(commission: "Commission") -> ChecklistProgress:
+def of(commission: Commission) -> ChecklistProgress:
     """Return how far one commission's checklist has come."""
     return _standing(commission.steps)
 
 
-def of_all(book: "Reader", numbers: "Numbers") -> dict[int, ChecklistProgress]:
+def of_all(book: Session, numbers: Select[int]) -> dict[int, ChecklistProgress]:
     """Return how far the checklists of the commissions of some numbers have come, by number."""
-    found = dict.fromkeys((row[0] for row in book.execute(numbers)), _standing([]))
-    found.update((number, _standing(lines)) for number, lines in overview.steps(book, numbers))
+    columns = (Step.commission_id, Step.phase, Step.key, Step.zone, Step.text, Step.settled)
+    lines = select(*columns).where(Step.commission_id.in_(numbers))
+    lines = lines.order_by(Step.commission_id, Step.position, Step.id)
+    found = dict.fromkeys(book.scalars(numbers), _standing([]))
+    for number, some in groupby(book.execute(lines), attrgetter("commission_id")):
+        found[number] = _standing([*some])
     return found
 
 
-def settled_shares(commission: "CommissionLike", stands: ChecklistProgress) -> dict[Work, float]:
+def settled_shares(commission: Commission, stands: ChecklistProgress) -> dict[Work, float]:
     """Return the share done of each stage: by steps, and for burning by zone hours."""
     by_steps = (Work.PREPARE, Work.TRANSFER, Work.FINISH)
     shares = {work: stands.phase(work).share for work in by_steps}
     return {**shares, Work.BURN: _burned_share(commission, stands)}
 
 
-def _burned_share(commission: "CommissionLike", stands: ChecklistProgress) -> float:
+def _burned_share(commission: Commission, stands: ChecklistProgress) -> float:
     """Return the share burned: zones count by their standard hours."""
     if not commission.references:
         return stands.burning.share
@@ -94,7 +97,7 @@ def _burned_share(commission: "CommissionLike", stands: ChecklistProgress) -> fl
     return share_burned(plan, stands.zones_done)
 
 
-def stage(commission: "CommissionLike", stands: ChecklistProgress) -> Stage:
+def stage(commission: Commission, stands: ChecklistProgress) -> Stage:
     """Return the stage that the facts on record prove."""
     quote = balances.agreed_quote(commission)
     accepted = quote is not None and quote.accepted_on is not None
@@ -114,18 +117,13 @@ def stage(commission: "CommissionLike", stands: ChecklistProgress) -> Stage:
     )
 
 
-def with_rows() -> "tuple[ExecutableOption, ...]":
+def with_rows() -> tuple[ExecutableOption, ...]:
     """Return loading options that fetch in a few queries what many views need.
 
     All but the steps: see :func:`of_all`.
     """
-    from sqlalchemy.orm import selectinload  # who asks for these has the mapper already
-
-    from burnplan.ledger.models import BurnSession, Commission, Quote
-
     return (
         selectinload(Commission.client),
-        selectinload(Commission.blank),
         selectinload(Commission.references),
         selectinload(Commission.quotes).selectinload(Quote.instalments),
         selectinload(Commission.payments),

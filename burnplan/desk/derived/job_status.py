@@ -7,12 +7,15 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from typing import TYPE_CHECKING, NamedTuple
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
 from burnplan.codes import commission_code
 from burnplan.dates import format_date
 from burnplan.desk.derived import checklist_progress
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.ledger import overview
+from burnplan.ledger.models import Commission
 from burnplan.reckon.lateness import Course, course_of
 from burnplan.reckon.progress import earned_value, in_words
 from burnplan.reckon.remaining import NOTHING, RemainingHours, left_of_job
@@ -21,9 +24,6 @@ from burnplan.reckon.work import Work
 from burnplan.units import format_chance
 
 if TYPE_CHECKING:
-    from burnplan.desk.derived.protocols import CommissionLike
-    from burnplan.ledger.models import Commission
-    from burnplan.ledger.overview import Reader
     from burnplan.reckon.job_queue import Queued
 
 IN_QUEUE = (
@@ -37,7 +37,7 @@ class JobStatus(NamedTuple):
     ``left`` is None if not known; ``settled`` is the share done of each stage.
     """
 
-    commission: "CommissionLike"
+    commission: Commission
     standing: ChecklistProgress
     stage: Stage
     left: RemainingHours | None
@@ -54,18 +54,20 @@ class JobStatus(NamedTuple):
         return self.stage in IN_QUEUE and self.commission.paused_on is None
 
 
-def status_of(commission: "Commission", now: datetime) -> JobStatus:
+def status_of(commission: Commission, now: datetime) -> JobStatus:
     """Find out a commission's stage and the hours left of it."""
     return _look(commission, checklist_progress.of(commission), now)
 
 
-def open_statuses(book: "Reader", now: datetime) -> list[JobStatus]:
+def open_statuses(book: Session, now: datetime) -> list[JobStatus]:
     """Find out the same about all open commissions."""
-    stands = checklist_progress.of_all(book, overview.open_numbers())
-    return [_look(one, stands[one.id], now) for one in overview.open_commissions(book)]
+    stands = checklist_progress.of_all(book, select(Commission.id).where(Commission.is_open))
+    query = select(Commission).where(Commission.is_open).order_by(Commission.id)
+    found = book.scalars(query.options(*checklist_progress.with_rows()))
+    return [_look(one, stands[one.id], now) for one in found]
 
 
-def _look(commission: "CommissionLike", stands: ChecklistProgress, now: datetime) -> JobStatus:
+def _look(commission: Commission, stands: ChecklistProgress, now: datetime) -> JobStatus:
     stage = checklist_progress.stage(commission, stands)
     settled = checklist_progress.settled_shares(commission, stands)
     if stage in (Stage.READY, Stage.DELIVERED):
@@ -79,7 +81,7 @@ def _look(commission: "CommissionLike", stands: ChecklistProgress, now: datetime
 
 
 def _own_hours(
-    commission: "CommissionLike", stands: ChecklistProgress, now: datetime
+    commission: Commission, stands: ChecklistProgress, now: datetime
 ) -> tuple[dict[Work, float], dict[Work, float]]:
     """Return the hours logged on what is settled, and on zones still under way.
 
@@ -134,7 +136,7 @@ def progress_words(looked: JobStatus, chance: float | None, now: datetime, today
     return in_words(value, looked.left, _course(commission, chance, today))
 
 
-def _course(commission: "CommissionLike", chance: float | None, today: date) -> str:
+def _course(commission: Commission, chance: float | None, today: date) -> str:
     if chance is None or commission.due_on is None:
         return ""
     due, course = format_date(commission.due_on, today), course_of(chance)

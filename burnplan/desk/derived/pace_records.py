@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Select, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from burnplan.desk.derived import checklist_progress, piece, woods
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
-from burnplan.ledger import models, overview
+from burnplan.ledger import models
 from burnplan.ledger.models import BurnSession, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import pace as reckoned
@@ -96,7 +96,7 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     """
     past, last = models.PastJob, models.PastJob.finished_on.desc().nulls_last()
     brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
-    stands = checklist_progress.of_all(book, overview.open_numbers())
+    stands = checklist_progress.of_all(book, select(Commission.id).where(Commission.is_open))
     under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
     own = {one.id: of_commission(book, one, None, now) for one in delivered(book, newest)}
     own |= {
@@ -109,7 +109,7 @@ def _teaching() -> Select[Commission]:
     """Ask for the commissions that have a plan, and hours that can teach."""
     return (
         select(Commission)
-        .options(*checklist_progress.with_rows())
+        .options(*checklist_progress.with_rows(), selectinload(Commission.blank))
         .where(
             Commission.references.any(),
             Commission.sessions.any(BurnSession.closed & BurnSession.set_aside.is_(None)),

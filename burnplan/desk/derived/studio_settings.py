@@ -3,17 +3,14 @@
 import os
 from decimal import Decimal
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 from pydantic import Field
+from sqlalchemy.orm import Session
 
-from burnplan.ledger import overview
+from burnplan.ledger.models import Studio
 from burnplan.money import minor_digits
 from burnplan.units import UnitSystem
 from burnplan.view import View
-
-if TYPE_CHECKING:
-    from burnplan.ledger.overview import Reader
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -89,10 +86,10 @@ def first_guess() -> Settings:
     )
 
 
-def of_book(book: "Reader") -> Settings:
+def of_book(book: Session) -> Settings:
     """Return the settings on record in an open book, or the first guess."""
-    row = overview.studio(book)
+    row = book.get(Studio, 1)
     if row is None:
         return first_guess()
-    plain = {name: row[name] for name in Settings.model_fields if name != "hours"}
-    return Settings(**plain, hours={day: row[f"hours_{day}"] for day in DAYS})
+    plain = {name: getattr(row, name) for name in Settings.model_fields if name != "hours"}
+    return Settings(**plain, hours={day: getattr(row, f"hours_{day}") for day in DAYS})

@@ -116,7 +116,7 @@ def named(studio: Studio, name: str | None) -> ClientView | None:
 def doubt(studio: Studio, name: str) -> str:
     """Return that a client is new, and whom else a name so near may mean; or nothing."""
     wanted = cleaned_line(name)
-    with studio.looking() as book:
+    with studio.reading() as book:
         names = list(book.scalars(select(Client.name).order_by(Client.id)))
     if any(wanted.lower() in known.lower() for known in names):
         return ""

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Literal
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from burnplan.codes import blank_code, commission_code
 from burnplan.desk.derived import balances, checklist_progress, piece, studio_settings
@@ -211,7 +211,9 @@ def show(studio: Studio, which: str) -> CommissionView:
 def everything(studio: Studio, *, closed: bool, page: ListPage = ALL) -> list[CommissionView]:
     """Return open commissions, or closed ones too, newest first."""
     query = (
-        select(Commission).options(*checklist_progress.with_rows()).order_by(Commission.id.desc())
+        select(Commission)
+        .options(*checklist_progress.with_rows(), selectinload(Commission.blank))
+        .order_by(Commission.id.desc())
     )
     if not closed:
         query = query.where(Commission.is_open)

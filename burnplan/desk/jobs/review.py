@@ -3,7 +3,9 @@
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
+
+from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
 from burnplan.desk.derived import balances, job_status, studio_settings
@@ -18,9 +20,6 @@ from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
 from burnplan.units import format_chance
 from burnplan.view import View
-
-if TYPE_CHECKING:
-    from burnplan.ledger.overview import Reader
 
 
 class JobFilter(NamedTuple):
@@ -103,7 +102,7 @@ def _attention(
 
 
 def _chances(
-    book: "Reader", looked: list[JobStatus], own: Settings, studio: Studio
+    book: Session, looked: list[JobStatus], own: Settings, studio: Studio
 ) -> Mapping[str, float | None]:
     """Return the chance of each job in the queue to be on time; None if its hours are unknown."""
     waiting = [one for one in looked if one.in_queue]
@@ -138,7 +137,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
             "Give the earlier date to ",
             Do("review.due_from"),
         )
-    with studio.looking() as book:
+    with studio.reading() as book:
         own, today, now = studio_settings.of_book(book), studio.today(), studio.now()
         client = None if only.client is None else client_number(book, only.client)
         looked = job_status.open_statuses(book, now)

@@ -5,13 +5,15 @@ from contextlib import nullcontext
 from itertools import chain
 from pathlib import Path
 
-from sqlalchemy import Connection, select
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError, OperationFailed
-from burnplan.ledger import backup, checking, engines, overview, package
+from burnplan.ledger import backup, checking, engines, models, package
 from burnplan.ledger.checking import Finding, many
+from burnplan.ledger.models import Reference
 from burnplan.ledger.tables import tables
 from burnplan.progress import Progress, part, silent
 from burnplan.reckon.work import Work, WorkPlan
@@ -138,9 +140,13 @@ def _findings(
     unreadable: set[str] = set()
     yield from _in_rows(studio, path, unreadable, part(on_progress, 0.1, 0.5))
     if "original" not in unreadable:
-        with studio.looking() as book:
+        with studio.reading() as book:
             yield from checking.of_originals(
-                book, studio.originals, studio.now(), spare, part(on_progress, 0.5, 1.0)
+                book.connection(),
+                studio.originals,
+                studio.now(),
+                spare,
+                part(on_progress, 0.5, 1.0),
             )
 
 
@@ -159,23 +165,22 @@ def _in_rows(
 ) -> Iterator[Finding]:
     """Look for damage in the rows; tables of which not all can be read join ``unreadable``."""
     if path is not None and path.exists():
-        with studio.looking():
+        with studio.reading():
             pass  # brought to the newest schema, so that its tables are those of the models
         for table, column, number in backup.unreadable(path, tables()):
             unreadable.add(table)
             yield Finding(table, f"'{column}' cannot be read in {many(number, 'row')}")
-    with studio.looking() as book:
-        yield from checking.of_rows(book, unreadable, on_progress)
+    with studio.reading() as book:
+        yield from checking.of_rows(book.connection(), unreadable, on_progress)
         if "reference" not in unreadable:
             yield from _plans(book)
         if "studio" not in unreadable:
             yield from _holidays(book)
 
 
-def _plans(book: Connection) -> Iterator[Finding]:
+def _plans(book: Session) -> Iterator[Finding]:
     """Look for references whose plan or forecast is none, though it is sound as JSON."""
-    table = overview.REFERENCE.c
-    query = select(table.id, table.plan, table.hours).order_by(table.id)
+    query = select(Reference.id, Reference.plan, Reference.hours).order_by(Reference.id)
     for number, plan, hours in book.execute(query, execution_options={"yield_per": 100}):
         try:
             WorkPlan.from_dict(plan)
@@ -186,10 +191,9 @@ def _plans(book: Connection) -> Iterator[Finding]:
             yield Finding("reference", f"the plan or the hours of number {number} are none")
 
 
-def _holidays(book: Connection) -> Iterator[Finding]:
-    row = overview.studio(book)
-    if row is not None:
+def _holidays(book: Session) -> Iterator[Finding]:
+    for named in book.scalars(select(models.Studio.holidays)):
         try:
-            settings.country(row["holidays"])
+            settings.country(named)
         except BurnplanError as error:
             yield Finding("studio", str(error))

@@ -112,7 +112,9 @@ def review(studio: Studio, since: date | None = None) -> EarningsView:
     """
     since = since or studio.today() - timedelta(days=365)
     query = select(Commission).options(
-        *checklist_progress.with_rows(), selectinload(Commission.quotes).selectinload(Quote.lines)
+        *checklist_progress.with_rows(),
+        selectinload(Commission.blank),
+        selectinload(Commission.quotes).selectinload(Quote.lines),
     )
     query = query.where(Commission.delivered_on >= since)
     query = query.execution_options(yield_per=checklist_progress.AT_A_TIME)

@@ -2,19 +2,17 @@
 
 from collections.abc import Iterator
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio.lookup import cleaned
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
-from burnplan.ledger import overview
+from burnplan.ledger.models import DayOff
 from burnplan.sentences import Do
 from burnplan.view import View
-
-if TYPE_CHECKING:
-    from burnplan.ledger.models import DayOff
-    from burnplan.ledger.overview import Reader
 
 # Longer is hardly meant: probably a slip of the year.
 _LONGEST = timedelta(days=366)
@@ -31,7 +29,7 @@ class DayOffView(View):
     reason: str
 
 
-def _view(row: "DayOff") -> DayOffView:
+def _view(row: DayOff) -> DayOffView:
     return DayOffView(
         number=row.id, starts_on=row.starts_on, ends_on=row.ends_on, reason=row.reason
     )
@@ -50,8 +48,6 @@ def add(studio: Studio, first: date, last: date | None, reason: str) -> DayOffVi
         raise BadInput(f"{last} is before {first}", "Give the first day off, then the last")
     if last - first > _LONGEST:
         raise BadInput("That is more than a year", "Check the years, or pause the jobs instead")
-    from burnplan.ledger.models import DayOff
-
     with studio.writing("days-off.add") as (book, entry):
         row = DayOff(starts_on=first, ends_on=last, reason=cleaned(reason, "reason"))
         book.add(row)
@@ -69,8 +65,6 @@ def remove(studio: Studio, number: int) -> DayOffView:
     NotFound
         If there are none of that number.
     """
-    from burnplan.ledger.models import DayOff
-
     with studio.writing("days-off.remove") as (book, entry):
         row = book.get(DayOff, number)
         if row is None:
@@ -83,10 +77,6 @@ def remove(studio: Studio, number: int) -> DayOffView:
 
 def to_come(studio: Studio, own: Settings) -> list[DayOffView]:
     """Return the days off not over yet, and a year of public holidays, in order."""
-    from sqlalchemy import select
-
-    from burnplan.ledger.models import DayOff
-
     today = studio.today()
     with studio.reading() as book:
         query = select(DayOff).where(DayOff.ends_on >= today)
@@ -97,10 +87,11 @@ def to_come(studio: Studio, own: Settings) -> list[DayOffView]:
     return sorted(found, key=lambda one: (one.starts_on, one.ends_on))
 
 
-def from_today(book: "Reader", own: Settings, today: date) -> frozenset[date]:
+def from_today(book: Session, own: Settings, today: date) -> frozenset[date]:
     """Return every day off from today on: days away and public holidays."""
-    away = overview.days_off(book, today)
-    days = {day for first, last in away for day in _days(max(first, today), last)}
+    query = select(DayOff.starts_on, DayOff.ends_on).where(DayOff.ends_on >= today)
+    away = book.execute(query).all()
+    days = {day for off in away for day in _days(max(off.starts_on, today), off.ends_on)}
     return frozenset(days | {day for day in _public(own, today, _YEARS) if day >= today})
 
 

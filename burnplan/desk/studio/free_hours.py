@@ -1,19 +1,22 @@
 """When there is time to work: the hours free on each day to come."""
 
+from collections.abc import Iterator
 from datetime import datetime, time
 from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from burnplan.desk.derived.studio_settings import DAYS, Settings
 from burnplan.desk.studio import days_off
 from burnplan.desk.studio.studio import Studio
-from burnplan.ledger import overview
+from burnplan.ledger.models import BurnSession, Interval
 
 if TYPE_CHECKING:
-    from burnplan.ledger.overview import Reader
     from burnplan.reckon.free_hours import Capacity, FreeHours
 
 
-def capacity(book: "Reader", own: Settings, studio: Studio) -> "Capacity":
+def capacity(book: Session, own: Settings, studio: Studio) -> "Capacity":
     """Return when there is time to work."""
     from burnplan.reckon.free_hours import Capacity
 
@@ -24,19 +27,27 @@ def capacity(book: "Reader", own: Settings, studio: Studio) -> "Capacity":
     )
 
 
-def ahead(book: "Reader", own: Settings, studio: Studio) -> "FreeHours":
+def ahead(book: Session, own: Settings, studio: Studio) -> "FreeHours":
     """Return the hours ahead, less those worked today."""
     from burnplan.reckon.free_hours import FreeHours
 
     return FreeHours(capacity(book, own, studio), studio.today(), worked_today(book, studio))
 
 
-def worked_today(book: "Reader", studio: Studio) -> float:
+def worked_today(book: Session, studio: Studio) -> float:
     """Return the hours on record since midnight here, on any job."""
     now = studio.now()
     midnight = studio.moment(datetime.combine(studio.today(), time()))
-    seconds = sum(
-        max(0.0, ((interval.ended_at or now) - max(interval.started_at, midnight)).total_seconds())
-        for interval in overview.intervals_since(book, midnight)
+    query = (
+        select(Interval.started_at, Interval.ended_at)
+        .join(Interval.session)
+        .where(
+            BurnSession.replaced_by_id.is_(None),
+            Interval.ended_at.is_(None) | (Interval.ended_at > midnight),
+        )
     )
-    return seconds / 3600
+    seconds: Iterator[float] = (
+        ((one.ended_at or now) - max(one.started_at, midnight)).total_seconds()
+        for one in book.execute(query)
+    )
+    return sum(max(0.0, some) for some in seconds) / 3600

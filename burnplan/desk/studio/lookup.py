@@ -2,21 +2,15 @@
 
 import re
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NoReturn
+from typing import NoReturn
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
+from sqlalchemy.orm import Session
 
 from burnplan.codes import commission_code
 from burnplan.errors import BadInput, NotFound
-from burnplan.ledger.overview import CLIENT
+from burnplan.ledger.models import Blank, Client, Commission
 from burnplan.sentences import Do
-
-if TYPE_CHECKING:
-    from sqlalchemy import Select
-    from sqlalchemy.orm import Session
-
-    from burnplan.ledger.models import Blank, Client, Commission
-    from burnplan.ledger.overview import Reader
 
 
 def cleaned(text: str, what: str, *, longest: int = 200) -> str:
@@ -60,7 +54,7 @@ def _undecided(text: str, names: Sequence[str], noun: str) -> NoReturn:
     raise NotFound(f"'{text}' could be {shown}", f"Name one {noun} by its code")
 
 
-def _by_words(book: "Reader", query: "Select[int, str]", text: str) -> dict[int, str]:
+def _by_words(book: Session, query: Select[int, str], text: str) -> dict[int, str]:
     """Return the numbers and names of those whose name is the text, else of those that contain it.
 
     Compared here rather than by the database: engines differ in what letters are the same.
@@ -71,7 +65,7 @@ def _by_words(book: "Reader", query: "Select[int, str]", text: str) -> dict[int,
     return exact or (kept if wanted else {})
 
 
-def find_commission(book: "Session", text: str) -> "Commission":
+def find_commission(book: Session, text: str) -> Commission:
     """Return the commission meant by ``C-0007``, ``c7``, ``7`` or part of its title.
 
     An open commission is preferred to a closed one.
@@ -81,8 +75,6 @@ def find_commission(book: "Session", text: str) -> "Commission":
     NotFound
         If none or several are meant.
     """
-    from burnplan.ledger.models import Commission
-
     number = _number(text, "c")
     if number is not None and (found := book.get(Commission, number)):
         return found
@@ -97,7 +89,7 @@ def find_commission(book: "Session", text: str) -> "Commission":
     raise NotFound(f"No commission is called '{text}'", "See ", Do("commission.list"))
 
 
-def find_blank(book: "Session", text: str) -> "Blank":
+def find_blank(book: Session, text: str) -> Blank:
     """Return the blank meant by ``B-0012``, ``b12`` or ``12``.
 
     Raises
@@ -105,15 +97,13 @@ def find_blank(book: "Session", text: str) -> "Blank":
     NotFound
         If there is none.
     """
-    from burnplan.ledger.models import Blank
-
     number = _number(text, "b")
     if number is not None and (found := book.get(Blank, number)):
         return found
     raise NotFound(f"No blank is called '{text}'", "See ", Do("blank.list"))
 
 
-def find_client(book: "Session", text: str) -> "Client":
+def find_client(book: Session, text: str) -> Client:
     """Return the client whose name is, or contains, the text.
 
     Raises
@@ -121,14 +111,12 @@ def find_client(book: "Session", text: str) -> "Client":
     NotFound
         If none or several are meant.
     """
-    from burnplan.ledger.models import Client
-
     return book.get_one(Client, client_number(book, text))
 
 
-def client_number(book: "Reader", text: str) -> int:
+def client_number(book: Session, text: str) -> int:
     """Return the number of the client that :func:`find_client` would find."""
-    found = _by_words(book, select(CLIENT.c.id, CLIENT.c.name).order_by(CLIENT.c.id), text)
+    found = _by_words(book, select(Client.id, Client.name).order_by(Client.id), text)
     if len(found) == 1:
         return next(iter(found))
     if found:

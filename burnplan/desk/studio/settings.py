@@ -8,7 +8,7 @@ from burnplan.desk.derived.studio_settings import DAYS, Hand, Paper, Settings, f
 from burnplan.desk.studio.lookup import cleaned, cleaned_note
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
-from burnplan.ledger import overview
+from burnplan.ledger import models
 from burnplan.money import check_currency, check_locale, parse_money, parse_number
 from burnplan.units import UnitSystem
 
@@ -40,14 +40,14 @@ def current(studio: Studio) -> Settings:
     """Return the studio's settings; the first guess where there is no book yet."""
     if not studio.has_book:
         return first_guess()
-    with studio.looking() as book:
+    with studio.reading() as book:
         return of_book(book)
 
 
 def are_set(studio: Studio) -> bool:
     """Return whether the user has been asked already."""
-    with studio.looking() as book:
-        return overview.studio(book) is not None
+    with studio.reading() as book:
+        return book.get(models.Studio, 1) is not None
 
 
 def _percent(text: str, name: str) -> Decimal:
@@ -170,8 +170,6 @@ def _changed(before: Settings, after: Settings) -> str:
 
 def save(studio: Studio, settings: Settings) -> Settings:
     """Put the settings on record."""
-    from burnplan.ledger import models
-
     with studio.writing("settings") as (book, entry):
         changed = _changed(of_book(book), settings)
         row = book.get(models.Studio, 1)

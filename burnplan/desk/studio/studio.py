@@ -11,17 +11,17 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, tzinfo
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from sqlalchemy import Engine
+from sqlalchemy.orm import Session
 
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
 from burnplan.files import given_path
-from burnplan.ledger import engines, migrate
+from burnplan.ledger import engines, history, migrate
+from burnplan.ledger.models import History
 from burnplan.sentences import Sentence
 from burnplan.terminal_safe import terminal_safe
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection, Engine
-    from sqlalchemy.orm import Session
 
 
 def _system_now() -> datetime:
@@ -111,7 +111,7 @@ class Studio:
         return any(_same(place, one) for one in (real, *real.parents) for place in places)
 
     @cached_property
-    def engine(self) -> "Engine":
+    def engine(self) -> Engine:
         """The engine of the book, brought to the newest schema."""
         engine = engines.open_engine(self.database_url)
         path = engines.book_path(engine)
@@ -137,7 +137,7 @@ class Studio:
             self._renew_all(engine)
         return engine
 
-    def _renew_all(self, engine: "Engine") -> None:
+    def _renew_all(self, engine: Engine) -> None:
         """Bring what is kept of what follows up to date: the book comes from elsewhere."""
         from burnplan.desk.derived import renewal
 
@@ -150,19 +150,13 @@ class Studio:
             self.engine.dispose()
 
     @contextmanager
-    def looking(self) -> "Iterator[Connection]":
-        """Open the book for looking at plain rows, without the mapper."""
-        with engines.plain_transaction(self.engine, writing=False) as book:
-            yield book
-
-    @contextmanager
-    def reading(self) -> "Iterator[Session]":
+    def reading(self) -> Iterator[Session]:
         """Open the book for looking."""
         with engines.transaction(self.engine, writing=False) as book:
             yield book
 
     @contextmanager
-    def writing(self, action: str) -> "Iterator[tuple[Session, Entry]]":
+    def writing(self, action: str) -> Iterator[tuple[Session, Entry]]:
         """Open the book for one action: all of it happens, or none.
 
         Every row it changes goes into one history entry, so that the action
@@ -170,9 +164,7 @@ class Studio:
         it commits: look at that afterwards. The first action of a day leaves a
         copy of the book.
         """
-        from burnplan.desk.derived import renewal
-        from burnplan.ledger import history  # with the mapper; who only looks may do without
-        from burnplan.ledger.models import History
+        from burnplan.desk.derived import renewal  # brings numpy
 
         self._keep_copy_of_the_day()
         with engines.transaction(self.engine, writing=True) as book:

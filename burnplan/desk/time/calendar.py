@@ -3,7 +3,9 @@
 import uuid
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Literal
+from itertools import groupby
+from operator import attrgetter
+from typing import Literal
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -12,14 +14,9 @@ from burnplan.codes import commission_code
 from burnplan.desk.derived import balances, job_status, studio_settings
 from burnplan.desk.derived.job_status import JobStatus
 from burnplan.desk.studio.studio import Studio
-from burnplan.ledger import overview
-from burnplan.ledger.models import FinishCoat, PlannedSession
-from burnplan.ledger.overview import StepRow
+from burnplan.ledger.models import Commission, FinishCoat, PlannedSession, Step
 from burnplan.reckon.stages import Stage
 from burnplan.view import View
-
-if TYPE_CHECKING:
-    from burnplan.desk.derived.protocols import CommissionLike
 
 Kind = Literal["due", "next coat", "session", "quote expires"]
 
@@ -47,15 +44,14 @@ class CalendarEntry(View):
 def entries(studio: Studio) -> list[CalendarEntry]:
     """Return the entries of all open jobs, in order of time."""
     with studio.reading() as book:
-        own, everybody = studio_settings.of_book(book), overview.open_numbers()
-        checklists, waits = dict(overview.steps(book, everybody)), _waits(book)
+        own, coats, waits = studio_settings.of_book(book), _coats(book), _waits(book)
         found = []
         for looked in job_status.open_statuses(book, studio.now()):
             number = looked.commission.id
-            coats = [one for one in checklists.get(number, ()) if one.key.startswith("coat-")]
-            wait = waits.get(number, {})
             found += [*_due(looked), *_quote(looked)]
-            found += _next_coat(looked, coats, wait, studio, own.drying_days)
+            found += _next_coat(
+                looked, coats.get(number, []), waits.get(number, {}), studio, own.drying_days
+            )
         found += _sessions(book, studio)
     return sorted(found, key=_when)
 
@@ -64,7 +60,7 @@ def _when(one: CalendarEntry) -> tuple[date, str, str]:
     return one.day, one.starts_at.isoformat() if one.starts_at else "", one.uid
 
 
-def _uid(commission: "CommissionLike", what: str) -> str:
+def _uid(commission: Commission, what: str) -> str:
     """Return an identifier that no other book gives to anything.
 
     A commission's number is its book's own; the moment it was logged is not.
@@ -73,7 +69,7 @@ def _uid(commission: "CommissionLike", what: str) -> str:
     return f"{uuid.uuid5(_SPACE, name)}@burnplan"
 
 
-def _for_whom(commission: "CommissionLike") -> str:
+def _for_whom(commission: Commission) -> str:
     return f" for {commission.client.name}" if commission.client else ""
 
 
@@ -108,10 +104,18 @@ def _quote(looked: JobStatus) -> Iterator[CalendarEntry]:
     )
 
 
+def _coats(book: Session) -> dict[int, list[Step]]:
+    """Return by commission the steps that are coats, in order."""
+    query = select(Step).join(Step.commission).where(Commission.is_open)
+    query = query.where(Step.key.startswith("coat-"))
+    steps = book.scalars(query.order_by(Step.commission_id, Step.position, Step.id))
+    return {number: [*some] for number, some in groupby(steps, attrgetter("commission_id"))}
+
+
 def _waits(book: Session) -> dict[int, dict[str, timedelta]]:
     """Return by commission and step how long a coat is left alone, as its label says."""
     waits: dict[int, dict[str, timedelta]] = {}
-    query = select(FinishCoat).where(FinishCoat.commission_id.in_(overview.open_numbers()))
+    query = select(FinishCoat).join(FinishCoat.commission).where(Commission.is_open)
     for coat in book.scalars(query):
         steps = waits.setdefault(coat.commission_id, {})
         steps[f"coat-{coat.position}"] = timedelta(hours=coat.next_coat_hours)
@@ -120,7 +124,7 @@ def _waits(book: Session) -> dict[int, dict[str, timedelta]]:
 
 def _next_coat(
     looked: JobStatus,
-    coats: list[StepRow],
+    coats: list[Step],
     waits: dict[str, timedelta],
     studio: Studio,
     drying_days: int,
