@@ -318,13 +318,10 @@ class KeptStep:
     key : str
     touched : bool
         Ticked, skipped, or the artist's own.
-    text : str
-        Its words on record; empty if they need not be compared.
     """
 
     key: str
     touched: bool
-    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,15 +335,11 @@ class Merge:
     update : tuple of StepPlan
         Untouched steps whose words may have changed.
     add : tuple of StepPlan
-    outdated : tuple of str
-        Keys of steps settled under other words than the job now asks for, like
-        a reference printed before the size changed: kept, but to be looked at.
     """
 
     drop: tuple[str, ...]
     update: tuple[StepPlan, ...]
     add: tuple[StepPlan, ...]
-    outdated: tuple[str, ...] = ()
 
 
 def merge(on_record: Sequence[KeptStep], wanted: Sequence[StepPlan]) -> Merge:
@@ -373,14 +366,11 @@ def merge(on_record: Sequence[KeptStep], wanted: Sequence[StepPlan]) -> Merge:
     >>> change.drop
     ('sand-120',)
     """
-    touched = {step.key: step.text for step in on_record if step.touched}
+    touched = {step.key for step in on_record if step.touched}
     untouched = {step.key for step in on_record if not step.touched}
     keys = {step.key for step in wanted}
     return Merge(
         drop=tuple(sorted(untouched - keys)),
         update=tuple(step for step in wanted if step.key in untouched),
-        add=tuple(step for step in wanted if step.key not in untouched | touched.keys()),
-        outdated=tuple(
-            step.key for step in wanted if touched.get(step.key, "") not in ("", step.text)
-        ),
+        add=tuple(step for step in wanted if step.key not in untouched | touched),
     )

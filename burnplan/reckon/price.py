@@ -171,13 +171,11 @@ class Price:
     deposit : Decimal
     instalments : tuple of Decimal
         One for each of the terms' instalments; the rest is the balance.
-    hours_charged : float
     """
 
     lines: tuple[PriceLine, ...]
     deposit: Decimal
     instalments: tuple[Decimal, ...]
-    hours_charged: float
 
     @property
     def total(self) -> Decimal:
@@ -300,7 +298,7 @@ def price_for(hours: float, terms: Terms) -> Price:
     # Each up to here, rounded, less what came before: together never more than the whole.
     until = [_rounded((net + tax) * share / 100, terms.digits) for share in accumulate(percents)]
     instalments = tuple(after - before for before, after in pairwise(until))
-    return Price(tuple(lines), until[0], instalments, float(hours))
+    return Price(tuple(lines), until[0], instalments)
 
 
 def _with_tax(before: Decimal, terms: Terms) -> tuple[Decimal, Decimal]:

@@ -10,8 +10,6 @@ from burnplan.reckon.work import Work
 class EarnedValue(NamedTuple):
     """A job's earned value, in hours (terms of EIA-748).
 
-    Indices are None where they have no meaning yet: nothing spent, nothing earned.
-
     Parameters
     ----------
     bac : float
@@ -20,58 +18,15 @@ class EarnedValue(NamedTuple):
         Earned value: planned hours of what is done.
     ac : float
         Actual cost: hours spent.
-    pv : float or None
-        Planned value: planned hours of what should be done by now, if there is a
-        plan in time.
     """
 
     bac: float
     ev: float
     ac: float
-    pv: float | None = None
-
-    @property
-    def cv(self) -> float:
-        """Cost variance; below 0 when slower than planned."""
-        return self.ev - self.ac
-
-    @property
-    def sv(self) -> float | None:
-        """Schedule variance; below 0 when behind."""
-        return None if self.pv is None else self.ev - self.pv
-
-    @property
-    def cpi(self) -> float | None:
-        """Cost performance index; below 1 when slower than planned."""
-        return self.ev / self.ac if self.ac > 0 else None
-
-    @property
-    def spi(self) -> float | None:
-        """Schedule performance index; below 1 when behind."""
-        return self.ev / self.pv if self.pv else None
-
-    @property
-    def eac(self) -> float | None:
-        """Estimate at completion, if the rest goes as what is done."""
-        return self.bac / self.cpi if self.cpi else None
-
-    @property
-    def etc(self) -> float | None:
-        """Estimate to complete."""
-        return None if self.eac is None else self.eac - self.ac
-
-    @property
-    def tcpi(self) -> float | None:
-        """To-complete performance index: the pace that would still keep to the budget."""
-        rest = self.bac - self.ac
-        return (self.bac - self.ev) / rest if rest > 0 else None
 
 
 def earned_value(
-    planned: Mapping[Work, float],
-    settled: Mapping[Work, float],
-    spent: float,
-    by_now: float | None = None,
+    planned: Mapping[Work, float], settled: Mapping[Work, float], spent: float
 ) -> EarnedValue:
     """Return a job's earned value.
 
@@ -83,14 +38,11 @@ def earned_value(
         Share of each stage that is done, 0 to 1.
     spent : float
         Hours logged, on anything.
-    by_now : float, optional
-        Planned hours of what should be done by now.
     """
     return EarnedValue(
         bac=sum(planned.values()),
         ev=sum(hours * settled.get(work, 0.0) for work, hours in planned.items()),
         ac=spent,
-        pv=by_now,
     )
 
 

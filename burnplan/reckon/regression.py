@@ -102,21 +102,6 @@ class NormalInverseGamma:
             + (lgamma(after.shape) - lgamma(self.shape) - count / 2 * log(2 * pi))
         )
 
-    def predictive(self, rows: Array) -> tuple[float, Array, Array]:
-        """Return the Student-t of what will be observed at some rows.
-
-        Parameters
-        ----------
-        rows : ndarray, shape (m, p)
-
-        Returns
-        -------
-        df : float
-        centre, scale : ndarray, shape (..., m)
-        """
-        spread = np.einsum("mi,...im->...m", rows, np.linalg.solve(self.precision, rows.T))
-        return 2 * self.shape, self.mean @ rows.T, np.sqrt(self.variance[..., None] * (1 + spread))
-
     def _pulled(self) -> Array:
         return np.asarray((self.precision @ self.mean[..., None])[..., 0])
 

@@ -121,29 +121,6 @@ def luminance_of_lightness(lightness_value: ArrayLike) -> NDArray[np.float64]:
     return np.where(values > 8, ((values + 16) / 116) ** 3, values / _KAPPA)
 
 
-def grey_of_lightness(lightness_value: ArrayLike) -> NDArray[np.uint8]:
-    """Return the sRGB grey, 0-255, nearest to a lightness L*.
-
-    Parameters
-    ----------
-    lightness_value : array_like
-        L*, 0 to 100.
-
-    Returns
-    -------
-    ndarray of uint8
-
-    Examples
-    --------
-    >>> grey_of_lightness([0, 50, 100]).tolist()
-    [0, 119, 255]
-    """
-    y = luminance_of_lightness(lightness_value)
-    code = np.where(y <= 0.0031308, 12.92 * y, 1.055 * np.clip(y, 0, None) ** (1 / 2.4) - 0.055)
-    grey: NDArray[np.uint8] = np.rint(np.clip(code, 0, 1) * 255).astype(np.uint8)
-    return grey
-
-
 def srgb_of_lab(lab: ArrayLike) -> NDArray[np.uint8]:
     """Return sRGB colours of CIE L*a*b* (D65), clipped to what sRGB holds.
 

@@ -82,25 +82,16 @@ class PhotoInfo:
 
     Parameters
     ----------
-    name : str
-        File name, for messages.
     format : str
         File format, for example ``"JPEG"``.
     size : tuple of int
         Width and height in pixels once upright.
-    mode : str
-        Pillow's name for how pixels are stored.
-    has_profile : bool
-        Whether a colour profile is embedded.
     frames : int
         Frames or pages; only the first is used.
     """
 
-    name: str
     format: str
     size: tuple[int, int]
-    mode: str
-    has_profile: bool
     frames: int
 
 
@@ -141,8 +132,8 @@ def look(source: Source) -> PhotoInfo:
     BadInput
         If it is not a photo that can be used.
     """
-    with _decoder(source) as (image, name):
-        return _describe(image, name)
+    with _decoder(source) as image:
+        return _describe(image)
 
 
 def open_photo(
@@ -178,8 +169,8 @@ def open_photo(
     progress = on_progress or silent
     progress(0.0, "Opening the photo")
     notes: list[str] = []
-    with _decoder(source) as (image, name):
-        info = _describe(image, name)
+    with _decoder(source) as image:
+        info = _describe(image)
         if info.frames > 1:
             what = "pages" if info.format == "TIFF" else "frames"
             notes.append(f"Only the first of {info.frames} {what} is used")
@@ -221,7 +212,7 @@ def open_mask(source: Source, *, at_least: tuple[int, int] | None = None) -> NDA
     BadInput
         If it is not a picture that can be used.
     """
-    with _decoder(source) as (image, _name):
+    with _decoder(source) as image:
         image.load()
         orientation = _orientation(image, loaded=True)
         if image.has_transparency_data:
@@ -237,8 +228,8 @@ def open_mask(source: Source, *, at_least: tuple[int, int] | None = None) -> NDA
 
 
 @contextmanager
-def _decoder(source: Source) -> Iterator[tuple[Image.Image, str]]:
-    """Give the identified, not yet decoded image and its name; every failure is a BadInput."""
+def _decoder(source: Source) -> Iterator[Image.Image]:
+    """Give the identified, not yet decoded image; every failure is a BadInput."""
     with _file(source) as (stream, name), _PILLOW, warnings.catch_warnings():
         warnings.simplefilter("ignore")  # what matters is said in notes or errors
         limit, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, MAX_PIXELS
@@ -248,7 +239,7 @@ def _decoder(source: Source) -> Iterator[tuple[Image.Image, str]]:
             _refuse_by_head(head, name)
             with Image.open(stream, formats=_formats_for(head)) as image:
                 _refuse_by_size(image, name)
-                yield image, name
+                yield image
         except (BadInput, OperationFailed):
             raise
         except Image.DecompressionBombError:
@@ -384,7 +375,7 @@ def _orientation(image: Image.Image, *, loaded: bool = False) -> int:
     return value if isinstance(value, int) and value in _UPRIGHT else 1
 
 
-def _describe(image: Image.Image, name: str) -> PhotoInfo:
+def _describe(image: Image.Image) -> PhotoInfo:
     width, height = image.size
     if _orientation(image) >= 5:
         width, height = height, width
@@ -393,11 +384,8 @@ def _describe(image: Image.Image, name: str) -> PhotoInfo:
     if kind in ("GIF", "WEBP", "PNG", "AVIF", "TIFF"):
         frames = int(getattr(image, "n_frames", 1))
     return PhotoInfo(
-        name=name,
         format=kind,
         size=(width, height),
-        mode=image.mode,
-        has_profile=bool(image.info.get("icc_profile")),
         frames=frames,
     )
 

@@ -70,8 +70,6 @@ class Placed:
     outline : Outline
     source_px_per_mm : float
         Pixels of the original photo on a millimetre of wood.
-    lost_fraction : float
-        Share of the photo's used part that falls outside, 0 to 1.
     pixel_area_mm2 : float
         Area that one inside pixel stands for; the inside of a fully covered
         rectangle, round or oval adds up to its exact area.
@@ -90,7 +88,6 @@ class Placed:
     px_per_mm: float
     outline: Outline
     source_px_per_mm: float
-    lost_fraction: float
     pixel_area_mm2: float
     position: Position
     notes: tuple[str, ...] = ()
@@ -200,8 +197,6 @@ def place(
     pixel_area = 1 / resolution**2
     if outline.kind is not OutlineKind.LIVE_EDGE:  # whose corners may lie beyond its size
         pixel_area = outline.area_mm2 / int(whole.sum())
-    photo_area = math.prod(position.crop_px) * position.mm_per_px**2
-    lost = max(0.0, 1 - float(inside.sum()) * pixel_area / photo_area)
     focal_mask, focal_notes = _focal(focal, position, inside, resolution)
     notes = _notes(position, placement, outline, (resolution, px_per_mm))
 
@@ -212,7 +207,6 @@ def place(
         px_per_mm=resolution,
         outline=outline,
         source_px_per_mm=1 / position.mm_per_px,
-        lost_fraction=lost,
         pixel_area_mm2=pixel_area,
         position=position,
         notes=notes + focal_notes,

@@ -186,8 +186,8 @@ def hazards_of(species: Species | None, conditions: Iterable[Condition] = ()) ->
 
     Examples
     --------
-    >>> from burnplan.wood.species import find_species, own_species
-    >>> hazards_of(find_species("basswood"))
+    >>> from burnplan.wood.species import own_species, species_or_own
+    >>> hazards_of(species_or_own("basswood"))
     ()
     >>> [hazard.key for hazard in hazards_of(own_species("birch plywood"))]
     ['plywood', 'unlisted']

@@ -94,30 +94,6 @@ def emc(temperature: float, humidity: float, scale: Scale = Scale.CELSIUS) -> fl
     return 1800 / w * (x / (1 - x) + (k1 * x + 2 * twice) / (1 + k1 * x + twice))
 
 
-def humidity_for(moisture: float, celsius: float) -> float:
-    """Return the relative humidity, %, in which wood settles at a moisture content.
-
-    Parameters
-    ----------
-    moisture : float
-        Equilibrium moisture content, %; what no air reaches gives 0 or 100.
-    celsius : float
-
-    Examples
-    --------
-    >>> round(humidity_for(9.2, 21.1))
-    50
-    """
-    low, high = 0.0, 100.0
-    for _ in range(50):  # halves to below a float's own steps
-        middle = (low + high) / 2
-        if emc(celsius, middle) < moisture:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
-
-
 _TEMPERATURE = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*(?:°|º|deg)?\s*(c|f)?")
 _PERCENT = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?")
 

@@ -149,8 +149,8 @@ def move(species: Species, across: Across, mm: float, start: float, end: float) 
 
     Examples
     --------
-    >>> from burnplan.wood.species import find_species
-    >>> moved = move(find_species("basswood"), Across.TANGENTIAL, 300, 7, 11)
+    >>> from burnplan.wood.species import species_or_own
+    >>> moved = move(species_or_own("basswood"), Across.TANGENTIAL, 300, 7, 11)
     >>> round(moved.change_mm, 2), moved.mark.name
     (3.96, 'VERIFIED')
     """
@@ -215,8 +215,8 @@ def checking(species: Species, start: float, end: float, *, has_heart: bool = Tr
 
     Examples
     --------
-    >>> from burnplan.wood.species import find_species
-    >>> found = checking(find_species("american-beech"), 20, 8)
+    >>> from burnplan.wood.species import species_or_own
+    >>> found = checking(species_or_own("american-beech"), 20, 8)
     >>> found.risk, round(found.misfit, 1)
     (<Risk.HIGH: 'high'>, 2.7)
     """

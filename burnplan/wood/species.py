@@ -129,20 +129,13 @@ class Species:
 
         Examples
         --------
-        >>> find_species("butternut").source("hardness")
+        >>> species_or_own("butternut").source("hardness")
         'Wood Handbook FPL-GTR-190 (2010), Table 5-3, from memory, not verified'
         """
         known = dict(self.figures).get(figure)
         if known and known.mark is Mark.GIVEN:
             return "as given for this wood of your own"
         return f"{SOURCES[figure]}{_HOW_KNOWN[known.mark]}" if known else ""
-
-    @property
-    def unverified(self) -> tuple[str, ...]:
-        """Names of the figures that nobody read: from memory, or our own estimates."""
-        return tuple(
-            name for name, found in self.figures if found.mark in (Mark.FROM_MEMORY, Mark.ESTIMATE)
-        )
 
 
 def _made(key: str, row: dict[str, Any]) -> Species:
@@ -209,17 +202,6 @@ def _ambiguous(text: str, meant: tuple[Species, ...]) -> NotFound:
     return NotFound(f"'{text}' could be {keys}", "Name one of them")
 
 
-def _nearest(wanted: str) -> list[str]:
-    words = {
-        _key(word): species.key
-        for species in all_species()
-        for word in (species.key, species.name, *species.aliases)
-    }
-    close = [words[word] for word in get_close_matches(wanted, words, 6, 0.5)]
-    inside = [species.key for species in all_species() if wanted and wanted in species.key]
-    return list(dict.fromkeys(inside or close))[:3]
-
-
 def perhaps_meant(text: str) -> tuple[str, ...]:
     """Return the species of the table that a name not in it may be a misspelling of.
 
@@ -238,32 +220,6 @@ def perhaps_meant(text: str) -> tuple[str, ...]:
                 keys.setdefault(word, []).append(species.key)
     near = get_close_matches(wanted, keys, 2, _MISSPELT)
     return tuple(dict.fromkeys(key for word in near for key in keys[word]))
-
-
-def find_species(text: str) -> Species:
-    """Return the species of the table that a key, name, alias or the beginning of one means.
-
-    Raises
-    ------
-    NotFound
-        If none does, or several do; the message names the nearest.
-
-    Examples
-    --------
-    >>> find_species("hard maple").key, find_species("BASS").key
-    ('sugar-maple', 'basswood')
-    """
-    wanted = _key(text)
-    meant = _meant(wanted)
-    if len(meant) == 1:
-        return meant[0]
-    if meant:
-        raise _ambiguous(text, meant)
-    near = _nearest(wanted)
-    wrong = f"'{text}' is not in the species table"
-    if near:
-        raise NotFound(wrong, f"Did you mean {' or '.join(near)}?")
-    raise NotFound(wrong, "See ", Do("blank.species"))
 
 
 def own_species(name: str) -> Species:

@@ -36,7 +36,7 @@ from burnplan.reckon.standard_hours import coarse_plan
 from burnplan.reckon.work import grade_by_eye
 from burnplan.sheets.jobs.job_sheet import job_sheet
 from burnplan.tone.render import sepia
-from burnplan.wood.species import find_species
+from burnplan.wood.species import species_or_own
 
 FOLDER = Path(__file__).parent
 NOW = datetime(2027, 3, 17, 9, 0, tzinfo=UTC)  # a Wednesday
@@ -47,7 +47,7 @@ SHEET_OF = "Old tomcat"  # being burned, on a blank, with a ladder on its wood
 def estimate() -> Any:
     """Return the estimate of the sample photo, without what it advises."""
     asked = estimates.EstimateRequest(
-        Outline(OutlineKind.RECTANGLE, 300, 200), find_species("basswood")
+        Outline(OutlineKind.RECTANGLE, 300, 200), species_or_own("basswood")
     )
     view, _ = estimates.estimate(demo.sample(demo.PHOTO), asked, Settings())
     return view.model_dump(mode="json", exclude={"width": {"__all__": {"narrow"}}})

@@ -15,6 +15,7 @@ import pytest
 from scipy import integrate, linalg, stats
 
 from burnplan.reckon.regression import NormalInverseGamma, SufficientStatistics, with_one_more
+from tests.reckon.predictive import predictive
 
 CASES = range(12)
 
@@ -85,7 +86,7 @@ def test_prediction_is_the_ratio_of_integrals(number: int) -> None:
     before, rows, values = _case(number)
     after = before.after(SufficientStatistics.of(rows, values))
     new = np.random.default_rng(number).normal(size=(1, rows.shape[1]))
-    df, centre, scale = after.predictive(new)
+    df, centre, scale = predictive(after, new)
     whole = _integrated(before, rows, values)
     for value in (-1.0, 0.3, 2.0):
         joint = _integrated(before, np.vstack([rows, new]), np.append(values, value))

@@ -13,6 +13,7 @@ from burnplan.reckon.regression import (
     SufficientStatistics,
     with_one_more,
 )
+from tests.reckon.predictive import predictive
 
 SEEDS = range(8)
 
@@ -99,7 +100,7 @@ def test_predictive_is_the_ratio_of_evidences(seed: int) -> None:
         SufficientStatistics.of(rows, values),
     )
     ratio = prior.log_evidence(prior.after(all_seen)) - prior.log_evidence(prior.after(seen))
-    df, centre, scale = prior.after(seen).predictive(rows[-1:])
+    df, centre, scale = predictive(prior.after(seen), rows[-1:])
     found = stats.t(df, centre[0], scale[0]).logpdf(values[-1])
     assert found == pytest.approx(float(ratio), abs=1e-9)
 

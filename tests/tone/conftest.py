@@ -42,7 +42,7 @@ def as_photo(rgb: Rgb) -> Photo:
     """Wrap an array, grey or colour, as an opened photo."""
     colour = np.repeat(rgb[..., None], 3, axis=2) if rgb.ndim == 2 else rgb
     size = (colour.shape[1], colour.shape[0])
-    return Photo(colour, size, PhotoInfo("drawn", "PNG", size, "RGB", False, 1))
+    return Photo(colour, size, PhotoInfo("PNG", size, 1))
 
 
 @pytest.fixture

@@ -23,12 +23,12 @@ from burnplan.tone.control import (
     curve,
     local_contrast,
 )
-from burnplan.tone.lightness import grey_of_lightness
 from burnplan.tone.measure import measure
 from burnplan.tone.photo import Photo, open_mask, open_photo
 from burnplan.tone.place import Placed, Placement, place
 from burnplan.tone.trace import trace_lines
 from burnplan.tone.zones import find_zones
+from tests.tone.greys import grey_of_lightness
 
 PlacedOf = Callable[..., Placed]
 RIGHT_HALF = MarkedArea(AreaKind.RECTANGLE, ((0.5, 0), (1, 1)), name="sky")

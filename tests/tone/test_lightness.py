@@ -10,7 +10,6 @@ from skimage.color import rgb2lab
 
 from burnplan.errors import BadInput
 from burnplan.tone.lightness import (
-    grey_of_lightness,
     lightness,
     lightness_of_luminance,
     luminance,
@@ -19,6 +18,7 @@ from burnplan.tone.lightness import (
     srgb_of_lab,
 )
 from burnplan.tone.photo import open_photo
+from tests.tone.greys import grey_of_lightness
 
 # Computed from CIE 15 / ISO/CIE 11664-4 and IEC 61966-2-1.
 GREYS = {0: 0.0, 10: 2.742, 64: 27.093, 119: 50.034, 128: 53.585, 188: 76.246, 255: 100.0}

@@ -8,12 +8,13 @@ from scipy import ndimage
 
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
-from burnplan.tone.lightness import grey_of_lightness, lightness
+from burnplan.tone.lightness import lightness
 from burnplan.tone.measure import ZoneMeasure, measure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.trace import trace_lines
 from burnplan.tone.zones import find_zones
+from tests.tone.greys import grey_of_lightness
 
 PlacedOf = Callable[..., Placed]
 

@@ -351,7 +351,6 @@ def test_wide_gamut_profile_agrees_with_colour_science(colour_science: Any) -> N
     inside = np.all((expected > 0.02) & (expected < 0.98), axis=2)
     assert inside.mean() > 0.8
     photo = open_photo(encoded(Image.fromarray(picture), "PNG", icc_profile=wide_profile()))
-    assert photo.info.has_profile
     assert photo.notes == ()
     off = np.abs(photo.rgb.astype(float) - expected * 255)[inside]
     assert off.max() <= 2.5
@@ -577,7 +576,6 @@ def test_paths_bytes_and_streams(tmp_path: Path) -> None:
             io.BufferedReader(Pipe(file)),
         ):
             assert_upright(open_photo(source).rgb, 0)
-    assert look(path).name == "photo.png"
     assert look(path).size == (96, 64)
 
 

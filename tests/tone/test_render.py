@@ -10,7 +10,6 @@ from PIL import Image
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.files import WouldReplace
 from burnplan.outline import Outline, OutlineKind
-from burnplan.tone.lightness import grey_of_lightness
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.render import (
@@ -24,6 +23,7 @@ from burnplan.tone.render import (
 )
 from burnplan.tone.trace import Pressure, trace_lines
 from burnplan.tone.zones import find_zones
+from tests.tone.greys import grey_of_lightness
 
 PlacedOf = Callable[..., Placed]
 color: Any = importlib.import_module("skimage.color")

@@ -357,7 +357,7 @@ def test_live_edge_chord(placed_of: PlacedOf) -> None:
 
 
 def srgb(lightness: NDArray[np.float64]) -> NDArray[np.uint8]:
-    from burnplan.tone.lightness import grey_of_lightness
+    from tests.tone.greys import grey_of_lightness
 
     return grey_of_lightness(lightness)
 

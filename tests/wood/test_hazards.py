@@ -18,9 +18,9 @@ from burnplan.wood.hazards import (
     hazards_of,
     read_condition,
 )
-from burnplan.wood.species import Species, all_species, find_species, own_species
+from burnplan.wood.species import Species, all_species, own_species, species_or_own
 
-BASSWOOD = find_species("basswood")
+BASSWOOD = species_or_own("basswood")
 
 # FACTS of the trade and of published lists: what is never burned, and what is disputed.
 LEVELS = {

@@ -15,7 +15,6 @@ from burnplan.wood.moisture import (
     Scale,
     emc,
     format_temperature,
-    humidity_for,
     parse_percent,
     parse_temperature,
     to_celsius,
@@ -55,16 +54,6 @@ def test_damper_air_means_wetter_wood(celsius: float, one: float, other: float) 
     assert 0 <= emc(celsius, drier) <= emc(celsius, damper) <= 30
     if damper - drier > 0.01:
         assert emc(celsius, drier) < emc(celsius, damper)
-
-
-@given(CELSIUS, HUMIDITY)
-def test_humidity_comes_back(celsius: float, humidity: float) -> None:
-    assert humidity_for(emc(celsius, humidity), celsius) == pytest.approx(humidity, abs=1e-6)
-
-
-def test_moisture_that_no_air_reaches_is_at_an_end() -> None:
-    assert humidity_for(90, 20) == pytest.approx(100)
-    assert humidity_for(-1, 20) == pytest.approx(0)
 
 
 @pytest.mark.parametrize(

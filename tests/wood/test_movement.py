@@ -16,7 +16,7 @@ from burnplan.wood.movement import (
     coefficient,
     move,
 )
-from burnplan.wood.species import Mark, Species, all_species, find_species, own_species
+from burnplan.wood.species import Mark, Species, all_species, own_species, species_or_own
 
 SPECIES = st.sampled_from(all_species())
 ACROSS = st.sampled_from(list(Across))
@@ -118,13 +118,13 @@ def test_both_equations_agree_where_both_hold(
 
 
 def test_above_fibre_saturation_nothing_moves() -> None:
-    moved = move(find_species("cherry"), Across.TANGENTIAL, 100, 60, 35)
+    moved = move(species_or_own("cherry"), Across.TANGENTIAL, 100, 60, 35)
     assert moved is not None
     assert moved.change_mm == 0
 
 
 def test_the_mark_is_that_of_the_figure_used() -> None:
-    maple = find_species("sugar-maple")
+    maple = species_or_own("sugar-maple")
     steady, beyond = (move(maple, Across.RADIAL, 300, *span) for span in ((8, 12), (20, 8)))
     assert steady is not None
     assert beyond is not None
@@ -143,7 +143,7 @@ def test_an_own_species_moves_nobody_knows_how() -> None:
 )  # fmt: skip
 def test_what_cannot_be(mm: float, start: float, end: float) -> None:
     with pytest.raises(BadInput):
-        move(find_species("cherry"), Across.RADIAL, mm, start, end)
+        move(species_or_own("cherry"), Across.RADIAL, mm, start, end)
 
 
 @pytest.mark.parametrize("shrinkage", [0, -1, 100, math.nan])
@@ -163,18 +163,18 @@ def test_a_shrinkage_that_cannot_be(shrinkage: float) -> None:
      (60, 30, Risk.NONE), (60, 8, Risk.HIGH)],
 )  # fmt: skip
 def test_a_round_that_still_dries_is_flagged(start: float, end: float, risk: Risk) -> None:
-    found = checking(find_species("american-beech"), start, end)
+    found = checking(species_or_own("american-beech"), start, end)
     assert found.risk is risk
     assert found.misfit is not None
     assert (found.misfit == 0) is (risk is Risk.NONE)
 
 
 def test_green_to_oven_dry_the_misfit_is_the_difference_of_the_shrinkages() -> None:
-    assert checking(find_species("american-beech"), 30, 0).misfit == pytest.approx(11.9 - 5.5)
+    assert checking(species_or_own("american-beech"), 30, 0).misfit == pytest.approx(11.9 - 5.5)
 
 
 def test_without_its_heart_it_can_close_in() -> None:
-    assert checking(find_species("american-beech"), 30, 8, has_heart=False).risk is Risk.SOME
+    assert checking(species_or_own("american-beech"), 30, 8, has_heart=False).risk is Risk.SOME
 
 
 @given(SPECIES, MOISTURE, MOISTURE, MOISTURE)
