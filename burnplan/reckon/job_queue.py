@@ -1,4 +1,4 @@
-"""The queue of booked work against the hours that are free: one schedule, chances, weeks.
+"""The queue of booked work against the hours that are free: its order, chances, weeks.
 
 Jobs are worked earliest due date first, which keeps the greatest lateness as
 small as it can be (Jackson 1955). Hours are log-normal and partly shared between
@@ -18,14 +18,13 @@ late on average. Drying and delivery are days that pass, not work. No numpy here
 :mod:`burnplan.reckon.promise` draws.
 """
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import inf
 from typing import NamedTuple
 
-from burnplan.reckon.free_hours import NO_HOURS, FreeHours
+from burnplan.reckon.free_hours import FreeHours
 from burnplan.reckon.lateness import Waiting, chances_on_time, earliest_due_first
 from burnplan.reckon.remaining import RemainingHours
 
@@ -76,100 +75,12 @@ def in_order(queue: Sequence[Queued]) -> list[Queued]:
     return [queue[i] for i in earliest_due_first([job.work_due for job in queue])]
 
 
-class Finish(NamedTuple):
-    """When a job's work is done.
-
-    Parameters
-    ----------
-    key : str
-    day : date
-        Of the last hour of work.
-    minutes : float
-        Into that day's hours of work.
-    ready : date
-        When the client has it.
-    late : int or None
-        Days after it was due, below 0 if early; None without a due date.
-    """
-
-    key: str
-    day: date
-    minutes: float
-    ready: date
-    late: int | None
-
-
-def schedule(queue: Sequence[Queued], ahead: FreeHours, share: float = 0.5) -> tuple[Finish, ...]:
-    """Return when each job is done if each takes a given quantile of its hours.
-
-    Parameters
-    ----------
-    queue : sequence of Queued
-    ahead : FreeHours
-    share : float
-        Quantile of each job's hours left; 0.5 is the median.
-
-    Returns
-    -------
-    tuple of Finish
-        In the order worked, earliest due date first.
-
-    Examples
-    --------
-    >>> from burnplan.reckon.free_hours import Capacity
-    >>> ahead = FreeHours(Capacity((4, 4, 4, 4, 4, 0, 0)), date(2027, 3, 19))
-    >>> dog = Queued("dog", RemainingHours(3, 0), date(2027, 3, 24))
-    >>> queue = [dog, Queued("owl", RemainingHours(2.5, 0), None)]
-    >>> [(done.key, done.day.isoformat(), done.minutes) for done in schedule(queue, ahead)]
-    [('dog', '2027-03-19', 180.0), ('owl', '2027-03-22', 90.0)]
-    """
-    ordered = in_order(queue)
-    hours = [job.left.quantile(share) for job in ordered]
-    limited = ahead.capacity.limits_burning
-    burning = sum(h * job.burning for h, job in zip(hours, ordered, strict=True))
-    total, burned = ahead.running(
-        *far_enough(sum(hours), burning, limited, max(hours, default=0.0))
-    )
-    done = gate = 0.0
-    finishes = []
-    for job, own in zip(ordered, hours, strict=True):
-        begun = _between(done + own * job.before, total, burned)
-        gate = max(gate, begun) + own * job.burning
-        done += own
-        at = done
-        if limited and job.burning > 0:
-            at = max(done, _between(gate, burned, total) + own * job.after)
-        finishes.append(_finish(job, at, total, ahead))
-    return tuple(finishes)
-
-
 def far_enough(hours: float, burning: float, limited: bool, longest: float) -> tuple[float, float]:
     """Return how many hours ahead to look, and how many of burning where it is limited.
 
     Burning may wait for one job's preparation, and one job's finishing follows.
     """
     return (hours, burning + 2 * longest) if limited else (hours, 0.0)
-
-
-def _between(value: float, known: Sequence[float], wanted: Sequence[float]) -> float:
-    """Return where one running sum stands when the other has a value; days spread it evenly."""
-    day = min(max(1, bisect_left(known, value - NO_HOURS)), len(known) - 1)
-    span = known[day] - known[day - 1]
-    share = min(1.0, max(0.0, (value - known[day - 1]) / span)) if span > 0 else 0.0
-    return wanted[day - 1] + share * (wanted[day] - wanted[day - 1])
-
-
-def _day(at: float, total: Sequence[float]) -> int:
-    """Return the day, from 0, in which some hours of work are done."""
-    return min(max(1, bisect_left(total, at - NO_HOURS)), len(total) - 1) - 1
-
-
-def _finish(job: Queued, at: float, total: Sequence[float], ahead: FreeHours) -> Finish:
-    n = _day(at, total)
-    day = ahead.today + timedelta(days=n)
-    ready = day + timedelta(days=job.days_after)
-    late = None if job.due is None else (ready - job.due).days
-    return Finish(job.key, day, round(max(0.0, at - total[n]) * 60, 6), ready, late)
 
 
 def chances(

@@ -23,7 +23,7 @@ from statistics import median
 import numpy as np
 
 from burnplan.reckon.free_hours import Capacity, FreeHours
-from burnplan.reckon.job_queue import SHARED, Queued, chances, schedule
+from burnplan.reckon.job_queue import SHARED, Queued, chances
 from burnplan.reckon.promise import outlooks, promise
 from burnplan.reckon.remaining import RemainingHours, hours_left, of_quantiles
 from burnplan.reckon.work import Work
@@ -208,7 +208,6 @@ def timing() -> None:
         queue = queue_of(jobs)
         aheads = (FreeHours(Capacity(WEEK), START), FreeHours(Capacity(WEEK, burning=3.5), START))
         tasks = {
-            "exact schedule": lambda q, a: schedule(q, a),
             "quick chances": lambda q, a: chances(q, a),
             "outlooks, 4000 samples": lambda q, a: outlooks(q, a),
             "promise, 4000 samples": lambda q, a: promise(q, new, a),

@@ -14,11 +14,20 @@ from hypothesis import given, settings
 from burnplan.errors import BadInput
 from burnplan.reckon import promise as module
 from burnplan.reckon.free_hours import Capacity, FreeHours
-from burnplan.reckon.job_queue import SHARED, Queued, chances, schedule
+from burnplan.reckon.job_queue import SHARED, Queued, chances
 from burnplan.reckon.lateness import earliest_due_first
 from burnplan.reckon.promise import Risk, outlooks, promise
 from burnplan.reckon.remaining import of_quantiles
-from tests.reckon.queues import MONDAY, WEEK, burning_queues, calendars, day, some_queue, sure
+from tests.reckon.queues import (
+    MONDAY,
+    WEEK,
+    burning_queues,
+    calendars,
+    day,
+    schedule,
+    some_queue,
+    sure,
+)
 
 
 @given(burning_queues(), calendars)
