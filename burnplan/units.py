@@ -13,6 +13,13 @@ from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 
 MM_PER_INCH = 25.4
+"""Exactly, by the agreement of 1959."""
+
+MM_PER_POINT = MM_PER_INCH / 72
+"""A point of type, as PDF has it (ISO 32000)."""
+
+FEW_PX_PER_MM = 2.0
+"""Fewer photo pixels than this on a millimetre of wood look soft (common practice, no source)."""
 
 _MM_PER = {
     "mm": 1.0,

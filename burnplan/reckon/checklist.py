@@ -12,6 +12,7 @@ from functools import cache
 
 from burnplan.reckon.standard_hours import PRIORS
 from burnplan.wood import cautions
+from burnplan.wood.finishes import MOST_COATS, USUAL_COATS
 from burnplan.wood.grits import Sanding, still_to_do
 
 
@@ -103,7 +104,7 @@ class ChecklistJob:
     zones: tuple[ZoneToBurn, ...] = ()
     lost_edges: bool = True
     use: Use = Use.INDOOR
-    coats: int = 3
+    coats: int = USUAL_COATS
     finish: str = ""
     next_coat_hours: float | None = None
 
@@ -258,15 +259,15 @@ def _handover(_job: ChecklistJob) -> Iterable[StepPlan]:
     yield StepPlan(Phase.HANDOVER, "hand-over", "Hand it over")
 
 
-# What any job can ask for at most; see tone.zones and desk.finishing.
-_MOST_ZONES, _MOST_COATS = 9, 12
+# What any job can ask for at most; see tone.zones.
+_MOST_ZONES = 9
 
 
 @cache
 def _order_of_work() -> dict[str, int]:
     """Return the place of every step that some job needs."""
     zones = tuple(ZoneToBurn(zone, 0, 1) for zone in range(1, _MOST_ZONES + 1))
-    most = ChecklistJob(sanding=still_to_do(None), zones=zones, coats=_MOST_COATS)
+    most = ChecklistJob(sanding=still_to_do(None), zones=zones, coats=MOST_COATS)
     places = {step.key: place for place, step in enumerate(steps_for(most))}
     # What stands for the zones until they are known.
     return {**places, "burn": places["zone-1"]}

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from burnplan.errors import BadInput
 from burnplan.outline import Outline
+from burnplan.units import FEW_PX_PER_MM
 
 WEIGHTS: Mapping[str, float] = {
     "size": 0.15,  # for each doubling or halving of the area wanted
@@ -21,9 +22,6 @@ WEIGHTS: Mapping[str, float] = {
     "doubt": 0.15,  # for each thing said against its condition
 }
 """What speaks against a blank, in shares of the photo (our own, no source)."""
-
-FEW_PX_PER_MM = 2.0
-"""Fewer photo pixels than this on a millimetre of wood look soft (common practice, no source)."""
 
 WIDE_RANGE = 60.0
 """Lightness range, L*, from bare to darkest burn that wants nothing (our own, no source)."""

@@ -20,6 +20,8 @@ from burnplan.reckon.work import (
     WorkPlan,
     ZoneWork,
 )
+from burnplan.wood.finishes import USUAL_COATS
+from burnplan.wood.grits import ALL_SANDINGS
 
 _PRACTICE = "common practice, no source"
 _TRACED = "own derivation: our own trace lines of five public photos at four sizes each"
@@ -161,8 +163,8 @@ def coarse_plan(
     darkness: Grade = UNKNOWN_DARKNESS,
     texture: Grade = UNKNOWN_TEXTURE,
     line_cm: float | None = None,
-    sandings: int = 5,
-    coats: int = 3,
+    sandings: int = ALL_SANDINGS,
+    coats: int = USUAL_COATS,
 ) -> WorkPlan:
     """Return the plan of a piece known only as a whole: a past job, or one seen by eye.
 

@@ -11,6 +11,8 @@ from math import isfinite
 from typing import Any, NamedTuple
 
 from burnplan.errors import BadInput
+from burnplan.wood.finishes import USUAL_COATS
+from burnplan.wood.grits import ALL_SANDINGS
 
 
 class Work(StrEnum):
@@ -174,8 +176,8 @@ class WorkPlan(NamedTuple):
     hardness_lbf: float | None
     zones: tuple[ZoneWork, ...]
     lines: LineWork
-    sandings: int = 5
-    coats: int = 3
+    sandings: int = ALL_SANDINGS
+    coats: int = USUAL_COATS
     doubt: Doubt = Doubt()
 
     @property

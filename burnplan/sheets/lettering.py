@@ -17,10 +17,12 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from burnplan.units import MM_PER_POINT
+
 BOX = "☐"
 """Stands for a letter that cannot be printed."""
 
-POINTS_PER_MM = 72 / 25.4
+POINTS_PER_MM = 1 / MM_PER_POINT
 
 REGULAR, BOLD = "SourceSansPro-Regular", "SourceSansPro-Semibold"
 

@@ -22,7 +22,7 @@ from burnplan.tone.lightness import lightness
 from burnplan.tone.photo import Photo
 from burnplan.tone.placement import Fit, Placement, Position, position_on
 from burnplan.tone.region import inset, outline_mask, polygon_mask
-from burnplan.units import MM_PER_INCH
+from burnplan.units import FEW_PX_PER_MM, MM_PER_INCH
 
 __all__ = [
     "MAX_PIXELS",
@@ -41,9 +41,6 @@ PX_PER_MM = 4.0
 
 MAX_PIXELS = 8_000_000
 """Most pixels of the working raster; larger blanks are worked more coarsely."""
-
-FEW_PX_PER_MM = 2.0
-"""Fewer photo pixels than this on a millimetre of wood look soft."""
 
 FOCAL_LOSS = 0.02
 """Share of a focal area that may fall outside before a note says so."""

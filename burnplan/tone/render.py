@@ -18,7 +18,7 @@ from burnplan.tone.place import Placed
 from burnplan.tone.region import outline_polygon
 from burnplan.tone.trace import Pressure, TraceLines
 from burnplan.tone.zones import ZoneMap
-from burnplan.units import UnitSystem, format_runs, format_size
+from burnplan.units import MM_PER_INCH, UnitSystem, format_runs, format_size
 
 # Stops of tonal scales as L*, a*, b*, darkest first: a dark brown that is not
 # black, warmest in the shadows' upper half, cream at the light end.
@@ -347,7 +347,7 @@ def save_png(
     OperationFailed
         If writing fails.
     """
-    dots = px_per_mm * 25.4
+    dots = px_per_mm * MM_PER_INCH
     with written_whole(path) as unfinished:
         Image.fromarray(picture).save(
             unfinished, format="PNG", dpi=(dots, dots), pnginfo=png_label(title)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from burnplan.errors import BadInput
 from burnplan.tone.lightness import (
+    WEIGHTS,
     lightness_of_luminance,
     luminance,
     luminance_of_lightness,
@@ -36,7 +37,7 @@ _SMALLEST = 40  # pixels across the picture
 _STANDS_OUT = (3.0, 2.0, 1.2)
 _ALIKE = 1 / 3  # of the usual patch's length, at least
 _PRICES = tuple(4.0**power for power in range(1, 7))  # of one more piece, in units of the noise
-_LUMA = np.array([0.2126, 0.7152, 0.0722])  # IEC 61966-2-1
+_LUMA = np.array(WEIGHTS)
 
 _CODES = np.repeat(np.arange(256, dtype=np.uint8), 3).reshape(1, 256, 3)
 _LINEAR = luminance(_CODES)[0].astype(np.float64)  # of a grey its luminance is its linear light

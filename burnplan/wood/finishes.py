@@ -10,6 +10,12 @@ from datetime import datetime, timedelta
 from burnplan.errors import BadInput
 from burnplan.wood.cautions import DEFER, FINISH_RAGS, FOOD
 
+USUAL_COATS = 3
+"""Of a finish for which nothing else is planned (common practice, no source)."""
+
+MOST_COATS = 12
+"""That can be planned."""
+
 
 @dataclass(frozen=True, slots=True)
 class FinishAdvice:

@@ -48,6 +48,10 @@ def still_to_do(reached: int | None, *, raised: bool = False) -> tuple[Sanding, 
     return (*coarse, *wet, *fine)
 
 
+ALL_SANDINGS = len(still_to_do(None))
+"""Grits and wettings of a rough blank."""
+
+
 def left_after(history: Iterable[int | None]) -> tuple[Sanding, ...]:
     """Return the sanding left after what was done to a face, in the order it was done.
 

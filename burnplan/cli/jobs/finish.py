@@ -11,6 +11,7 @@ from burnplan.desk.jobs import finishing
 from burnplan.show import console
 from burnplan.show.jobs import finishing as shown
 from burnplan.units import parse_duration
+from burnplan.wood.finishes import USUAL_COATS
 
 app = group()
 
@@ -21,7 +22,7 @@ def plan(
     which: WhichCommission,
     product: Annotated[str, typer.Argument(help="What the coats are of, as on the tin.")],
     dry: Annotated[str, typer.Option(help="Until dry, as the maker's label says: 8h.")],
-    coats: Annotated[int, typer.Option(help="How many.")] = 3,
+    coats: Annotated[int, typer.Option(help="How many.")] = USUAL_COATS,
     next_: Annotated[
         str | None, typer.Option("--next", help="Until the next coat, as the label says: 24h.")
     ] = None,

@@ -18,13 +18,14 @@ from burnplan.show import console
 from burnplan.show.jobs import pictures as drawn
 from burnplan.show.jobs import references as shown
 from burnplan.tone import render
+from burnplan.units import MM_PER_INCH
 from burnplan.wood import species as woods
 
 if TYPE_CHECKING:
     from burnplan.tone.analysis import PhotoAnalysis
 
 # A contact sheet is looked at, not laid on wood: the scale of a sharp print.
-_SHEET_PX_PER_MM = 300 / 25.4
+_SHEET_PX_PER_MM = 300 / MM_PER_INCH
 
 app = group()
 

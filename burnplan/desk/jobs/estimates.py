@@ -22,7 +22,7 @@ from burnplan.reckon.work import (
 )
 from burnplan.sentences import Do, Sentence
 from burnplan.view import View
-from burnplan.wood import grits
+from burnplan.wood import finishes, grits
 from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from burnplan.reckon.forecast import HoursForecast
     from burnplan.reckon.pace import Pace
     from burnplan.tone.analysis import PhotoAnalysis
-
-COATS = 3
 
 OnProgress = Callable[[float, str], None]
 
@@ -158,8 +156,8 @@ class EstimateRequest:
     zones: int = 6
     thresholds: tuple[float, ...] | None = None
     min_area_mm2: float = 9.0
-    sandings: int = len(grits.still_to_do(None))
-    coats: int = COATS
+    sandings: int = grits.ALL_SANDINGS
+    coats: int = finishes.USUAL_COATS
     layout: "Layout | None" = None
     mask: Path | None = None
 

@@ -14,7 +14,6 @@ from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood import finishes
 
-MOST_COATS = 12
 _LONGEST = timedelta(hours=1000)
 
 
@@ -110,9 +109,11 @@ def plan(
     NotAllowed
         If a coat is laid already.
     """
-    if not 1 <= coats <= MOST_COATS:
+    if not 1 <= coats <= finishes.MOST_COATS:
         raise BadInput(
-            f"A finish has 1 to {MOST_COATS} coats", "Say how many: ", Do("finish.coats", coats=3)
+            f"A finish has 1 to {finishes.MOST_COATS} coats",
+            "Say how many: ",
+            Do("finish.coats", coats=3),
         )
     again = next_coat or dry
     if not (timedelta(0) < dry <= _LONGEST and timedelta(0) < again <= _LONGEST):

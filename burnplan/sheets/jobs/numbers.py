@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from burnplan.tone.islands import islands_of
 from burnplan.tone.trace import TraceLines
 from burnplan.tone.zones import ZoneMap
+from burnplan.units import MM_PER_POINT
 
 SIZES_POINTS = (11.0, 9.0, 7.0)
 """Sizes of type, largest first; the smallest can still be read at arm's length."""
@@ -24,7 +25,6 @@ EVERY_MM = 60.0
 
 # Height and width of a figure over the size of type (Source Sans).
 _FIGURE = (0.65, 0.5)
-_MM_PER_POINT = 25.4 / 72
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class ZoneNumber:
 
 def radius_mm(points: float) -> float:
     """Return the radius of the circle round a figure of a size of type."""
-    return math.hypot(*_FIGURE) / 2 * points * _MM_PER_POINT
+    return math.hypot(*_FIGURE) / 2 * points * MM_PER_POINT
 
 
 def place_numbers(

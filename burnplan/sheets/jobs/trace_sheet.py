@@ -20,7 +20,7 @@ from burnplan.sheets.paper import A4, OVERLAP_MM, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.trace import Pressure, TraceLine, TraceLines
 from burnplan.tone.zones import ZoneMap
-from burnplan.units import MM_PER_INCH, UnitSystem
+from burnplan.units import MM_PER_INCH, MM_PER_POINT, UnitSystem
 
 WEIGHT_MM = {Pressure.FIRM: 0.45, Pressure.LIGHT: 0.25}
 """Weights of lines by pressure; lost edges are not drawn."""
@@ -34,7 +34,6 @@ NUMBER_COLOUR: RGB = (120, 108, 100)
 _DRAWN = (Pressure.LIGHT, Pressure.FIRM)  # the stronger on top
 _LINES_AT_ONCE = 200  # in one path: viewers slow down on longer ones
 _CAP_TO_MIDDLE = 0.33  # half the height of a figure over the size of type
-_MM_PER_POINT = MM_PER_INCH / 72
 
 
 def trace_pdf(
@@ -128,7 +127,7 @@ def _of(lines: TraceLines, pressure: Pressure) -> list[TraceLine]:
 
 
 def _draw_number(drawing: Drawing, number: ZoneNumber) -> None:
-    base = number.y + _CAP_TO_MIDDLE * number.points * _MM_PER_POINT
+    base = number.y + _CAP_TO_MIDDLE * number.points * MM_PER_POINT
     drawing.text(
         number.x,
         base,
@@ -283,7 +282,7 @@ def trace_svg(
     )
     placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
     for number in placed:
-        size = number.points * _MM_PER_POINT
+        size = number.points * MM_PER_POINT
         base = number.y + _CAP_TO_MIDDLE * size
         parts.append(
             f'<text x="{_number(number.x)}" y="{_number(base)}"'

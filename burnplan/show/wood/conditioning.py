@@ -10,7 +10,7 @@ from burnplan.desk.wood.conditioning import DaysView, MoistureView, MovementView
 from burnplan.reckon.settling import Verdict
 from burnplan.show.commands import in_words
 from burnplan.show.console import facts, table
-from burnplan.units import UnitSystem, format_length
+from burnplan.units import MM_PER_INCH, UnitSystem, format_length
 from burnplan.wood.moisture import format_temperature
 
 
@@ -60,7 +60,7 @@ def movement_card(view: MovementView, settings: Settings) -> RenderableType:
 
     def length(mm: float) -> str:
         inches = settings.units is UnitSystem.IMPERIAL
-        return f"{mm / 25.4:+.3f} in" if inches else f"{mm:+.1f} mm"
+        return f"{mm / MM_PER_INCH:+.3f} in" if inches else f"{mm:+.1f} mm"
 
     rows = table("cut", ">across the grain", ">change", "+source")
     for one in view.moved:
