@@ -58,13 +58,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A size of paper, upright.
-
-    Parameters
-    ----------
-    name : str
-    width_mm, height_mm : float
-    """
+    """A size of paper, upright."""
 
     name: str
     width_mm: float
@@ -80,15 +74,8 @@ PAPERS = {paper.name.lower(): paper for paper in (A4, A3, LETTER, TABLOID)}
 
 
 def paper_named(name: str) -> Paper:
-    """Return a paper by its name.
+    """Return a paper by its name; BadInput if there is none.
 
-    Raises
-    ------
-    BadInput
-        If there is none of that name.
-
-    Examples
-    --------
     >>> paper_named("Letter").width_mm
     215.9
     """
@@ -100,13 +87,7 @@ def paper_named(name: str) -> Paper:
 
 @dataclass(frozen=True, slots=True)
 class SheetPage:
-    """A sheet of paper, one way round.
-
-    Parameters
-    ----------
-    paper : Paper
-    landscape : bool
-    """
+    """A sheet of paper, one way round."""
 
     paper: Paper
     landscape: bool = False
@@ -132,16 +113,8 @@ class SheetPage:
 class Tile:
     """What one page shows of a picture.
 
-    Parameters
-    ----------
-    number : int
-        Counted along rows, from 1.
-    row, column : int
-        From 0.
-    part : Box
-        In the picture.
-    x, y : float
-        Where the part's top left corner lies on the page.
+    Tiles are numbered along rows, from 1, rows and columns counted from 0; x and y
+    say where the part's top left corner lies on the page.
     """
 
     number: int
@@ -154,20 +127,10 @@ class Tile:
 
 @dataclass(frozen=True, slots=True)
 class TilePlan:
-    """A picture shared out over pages.
+    """A picture of a size shared out over pages, which are all the same way round.
 
-    Parameters
-    ----------
-    page : Page
-        The same for all.
-    width_mm, height_mm : float
-        Size of the picture.
-    columns, rows : int
-    overlap_mm : float
-    tiles : tuple of Tile
-    panel : Box or None
-        Room for the panel on the last of the pages; without it the panel
-        needs a page of its own.
+    ``panel`` is the room for the panel on the last of them; without it the panel
+    needs a page of its own.
     """
 
     page: SheetPage

@@ -20,9 +20,9 @@ from bench_tone import build_photo, decode  # type: ignore[import-not-found]
 
 from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.jobs.numbers import ZoneNumber, place_numbers
+from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
-from burnplan.sheets.panel import Facts
 from burnplan.tone import render
 from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 

@@ -5,7 +5,6 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 
 import cv2
 import numpy as np
@@ -14,22 +13,17 @@ from PIL import Image
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Flowable
 
-from burnplan.files import written_whole
 from burnplan.outline import Outline
 from burnplan.sheets.drawing import HAIR, INK, SOFT, Align, Drawing, colour_of
 from burnplan.sheets.flowing import Compositor, gap, rule, table
-from burnplan.sheets.jobs.shape import draw_tabs, outline_points, tape_tabs
+from burnplan.sheets.jobs.pages import CUT_MM, print_pages
+from burnplan.sheets.jobs.panel import SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM
-from burnplan.sheets.pages import print_pages
-from burnplan.sheets.panel import SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
-from burnplan.sheets.paper import A4, OVERLAP_MM, Box, Paper
+from burnplan.sheets.paper import A4, Box, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.place import Placed, outline_mask
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_INCH, UnitSystem
-
-CUT_MM = 0.2
-"""Weight of the line to cut along."""
 
 _JPEG_QUALITY = 92
 
@@ -97,7 +91,6 @@ def reference_sheet(
     *,
     key: Sequence[KeyTone] = (),
     paper: Paper = A4,
-    overlap_mm: float = OVERLAP_MM,
     left_handed: bool = False,
     mirrored: bool = False,
 ) -> Written:
@@ -106,24 +99,14 @@ def reference_sheet(
     Parameters
     ----------
     path : path
-        Replaced as a whole if it exists.
     picture : ndarray of uint8, shape (H, W, 3)
         Covers the outline's bounding box, at any resolution.
     outline : Outline
     facts : Facts
     key : sequence of KeyTone, optional
         Value zones, darkest first.
-    paper : Paper, optional
-    overlap_mm : float, optional
-        What pages that join both show.
-    left_handed : bool, optional
-        Puts the side tab on the left of the wood.
-    mirrored : bool, optional
-        For prints whose ink is transferred by heat, face down.
-
-    Returns
-    -------
-    Written
+    paper, left_handed, mirrored
+        As for :class:`~burnplan.sheets.jobs.panel.PrintJob`.
 
     Raises
     ------
@@ -134,33 +117,16 @@ def reference_sheet(
     """
     setter = Compositor()
     image = _as_jpeg(_carried_over_the_edge(picture, outline))
-    cut = outline_points(outline)
-
-    def draw(drawing: Drawing, marks_at: Sequence[float]) -> None:
-        draw_tabs(drawing, tape_tabs(outline, left_handed=left_handed, marks_at=marks_at))
-        with drawing.kept():
-            drawing.clip(cut)
-            x, y = drawing.at(0, outline.height_mm)
-            drawing.canvas.drawImage(
-                image, x, y, outline.width_mm * POINTS_PER_MM, outline.height_mm * POINTS_PER_MM
-            )
-        drawing.stroke(INK, CUT_MM)
-        drawing.path(cut, closed=True)
-
+    size = outline.width_mm * POINTS_PER_MM, outline.height_mm * POINTS_PER_MM
+    blocks, rest = [], None
+    if key:
+        blocks = [_key_block(key, facts.units, setter)]
+        rest = partial(_draw_strip, key=key)
     job = PrintJob(
-        kind="Reference",
-        facts=facts,
-        width_mm=outline.width_mm,
-        height_mm=outline.height_mm,
-        draw=draw,
-        blocks=[_key_block(key, facts.units, setter)] if key else [],
-        mirrored=mirrored,
-        left_handed=left_handed,
-        rest=(lambda drawing, room: _draw_strip(drawing, room, key)) if key else None,
-    )
-    with written_whole(path) as unfinished:
-        pages = print_pages(unfinished, job, paper, overlap_mm, setter)
-    return Written(Path(path), pages, setter.notes)
+        "Reference", facts, outline, lambda drawing: drawing.canvas.drawImage(image, 0, 0, *size),
+        paper, left_handed, mirrored, blocks, rest,
+    )  # fmt: skip
+    return print_pages(path, job, setter)
 
 
 def _carried_over_the_edge(picture: NDArray[np.uint8], outline: Outline) -> NDArray[np.uint8]:

@@ -12,11 +12,11 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, Points
 from burnplan.sheets.flowing import Compositor
 from burnplan.sheets.jobs.numbers import ZoneNumber, place_numbers
-from burnplan.sheets.jobs.shape import draw_tabs, outline_points, tape_tabs
+from burnplan.sheets.jobs.pages import CUT_MM, print_pages
+from burnplan.sheets.jobs.panel import BLOCK_MM, SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
+from burnplan.sheets.jobs.shape import outline_points
 from burnplan.sheets.lettering import BOLD, plain
-from burnplan.sheets.pages import print_pages
-from burnplan.sheets.panel import BLOCK_MM, SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
-from burnplan.sheets.paper import A4, OVERLAP_MM, Paper
+from burnplan.sheets.paper import A4, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.trace import Pressure, TraceLine, TraceLines
 from burnplan.tone.zones import ZoneMap
@@ -28,7 +28,6 @@ WEIGHT_MM = {Pressure.FIRM: 0.45, Pressure.LIGHT: 0.25}
 DASH_MM: dict[Pressure, tuple[float, ...]] = {Pressure.FIRM: (), Pressure.LIGHT: (2.4, 0.7)}
 """Dash and gap of lines by pressure."""
 
-CUT_MM = 0.2
 NUMBER_COLOUR: RGB = (120, 108, 100)
 
 _DRAWN = (Pressure.LIGHT, Pressure.FIRM)  # the stronger on top
@@ -45,7 +44,6 @@ def trace_pdf(
     *,
     px_per_mm: float,
     paper: Paper = A4,
-    overlap_mm: float = OVERLAP_MM,
     left_handed: bool = False,
     mirrored: bool = False,
     numbers: Sequence[ZoneNumber] | None = None,
@@ -55,7 +53,6 @@ def trace_pdf(
     Parameters
     ----------
     path : path
-        Replaced as a whole if it exists.
     lines : TraceLines
     zones : ZoneMap
         The zones between the lines, for their numbers.
@@ -63,19 +60,10 @@ def trace_pdf(
     facts : Facts
     px_per_mm : float
         Resolution of the zones' raster.
-    paper : Paper, optional
-    overlap_mm : float, optional
-        What pages that join both show.
-    left_handed : bool, optional
-        Puts the side tab on the left of the wood.
-    mirrored : bool, optional
-        For prints whose ink is transferred by heat, face down.
+    paper, left_handed, mirrored
+        As for :class:`~burnplan.sheets.jobs.panel.PrintJob`.
     numbers : sequence of ZoneNumber, optional
         Where they go, if :func:`~burnplan.sheets.jobs.numbers.place_numbers` has said so already.
-
-    Returns
-    -------
-    Written
 
     Raises
     ------
@@ -85,40 +73,23 @@ def trace_pdf(
         If the file cannot be written.
     """
     setter = Compositor()
-    cut = outline_points(outline)
     placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
 
-    def draw(drawing: Drawing, marks_at: Sequence[float]) -> None:
-        draw_tabs(drawing, tape_tabs(outline, left_handed=left_handed, marks_at=marks_at))
-        drawing.path(cut, closed=True, fill=(255, 255, 255), stroke=False)
-        with drawing.kept():
-            drawing.clip(cut)
-            drawing.canvas.setLineJoin(1)
-            drawing.canvas.setLineCap(1)
-            for pressure in _DRAWN:
-                drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
-                drawn = _of(lines, pressure)
-                for start in range(0, len(drawn), _LINES_AT_ONCE):
-                    some = drawn[start : start + _LINES_AT_ONCE]
-                    drawing.paths((line.points.tolist(), line.closed) for line in some)
+    def draw(drawing: Drawing) -> None:
+        drawing.canvas.setLineJoin(1)
+        drawing.canvas.setLineCap(1)
+        for pressure in _DRAWN:
+            drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
+            drawn = _of(lines, pressure)
+            for start in range(0, len(drawn), _LINES_AT_ONCE):
+                some = drawn[start : start + _LINES_AT_ONCE]
+                drawing.paths((line.points.tolist(), line.closed) for line in some)
         for number in placed:
             _draw_number(drawing, number)
-        drawing.stroke(INK, CUT_MM)
-        drawing.path(cut, closed=True)
 
-    job = PrintJob(
-        kind="Trace",
-        facts=facts,
-        width_mm=outline.width_mm,
-        height_mm=outline.height_mm,
-        draw=draw,
-        blocks=[[_order_block(lines, zones.count, facts.units, setter)]],
-        mirrored=mirrored,
-        left_handed=left_handed,
-    )
-    with written_whole(path) as unfinished:
-        pages = print_pages(unfinished, job, paper, overlap_mm, setter)
-    return Written(Path(path), pages, setter.notes)
+    blocks = [[_order_block(lines, zones.count, facts.units, setter)]]
+    job = PrintJob("Trace", facts, outline, draw, paper, left_handed, mirrored, blocks)
+    return print_pages(path, job, setter)
 
 
 def _of(lines: TraceLines, pressure: Pressure) -> list[TraceLine]:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from burnplan.desk.derived.studio_settings import Hand, Settings
 from burnplan.desk.jobs.references import ReferenceView
 from burnplan.sheets.jobs.numbers import place_numbers
+from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
-from burnplan.sheets.panel import Facts
 from burnplan.sheets.paper import PAPERS
 from burnplan.sheets.writing import Written
 from burnplan.tone.render import sepia

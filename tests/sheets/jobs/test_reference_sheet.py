@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.outline import Outline, OutlineKind
+from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import KeyTone, reference_sheet, value_key
 from burnplan.sheets.jobs.shape import TAB_FILL
-from burnplan.sheets.panel import Facts
 from burnplan.sheets.paper import PAPERS, Paper, Tile, plan_tiles
 from tests.sheets.conftest import MM, Render, read
 

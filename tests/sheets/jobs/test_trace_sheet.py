@@ -14,8 +14,8 @@ from scipy.spatial import cKDTree
 
 from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.jobs.numbers import CLEAR_MM, place_numbers, radius_mm
+from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
-from burnplan.sheets.panel import Facts
 from burnplan.sheets.paper import Paper, plan_tiles
 from burnplan.tone.analysis import PhotoAnalysis
 from burnplan.tone.trace import BESIDE_MM, Pressure, TraceLines

@@ -1,27 +1,46 @@
 """Pages that carry a picture at true size: tiles, registration marks, check bars."""
 
+import os
 from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
 
-from burnplan.sheets.drawing import INK, RED, SOFT, Align, Drawing, corners, new_pdf
+from burnplan.files import written_whole
+from burnplan.sheets.drawing import INK, PAPER, RED, SOFT, Align, Drawing, corners, new_pdf
 from burnplan.sheets.flowing import Compositor
+from burnplan.sheets.jobs.panel import FORM, Panel, PrintJob, picture_at
+from burnplan.sheets.jobs.shape import draw_tabs, outline_points, tape_tabs
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM
-from burnplan.sheets.panel import FORM, Panel, PrintJob, picture_at
-from burnplan.sheets.paper import MARGIN_MM, SIDE_MM, Box, Paper, SheetPage, Tile, TilePlan
+from burnplan.sheets.paper import MARGIN_MM, SIDE_MM, Box, SheetPage, Tile, TilePlan
+from burnplan.sheets.writing import Written
 
 BAR_MM = 50.0
 """Length of the check bars."""
+
+CUT_MM = 0.2
+"""Weight of the line to cut along."""
 
 _MARK_MM = 4.0  # from the picture to the middle of a registration mark
 _TRUE_SIZE = "Print at 100 %, not fitted to the page. Both bars must measure 50 mm."
 
 
-def print_pages(
-    path: Path, job: PrintJob, paper: Paper, overlap_mm: float, setter: Compositor
-) -> int:
-    """Write a PDF of a job and return its number of pages."""
-    panel = Panel(job, paper, overlap_mm, setter)
+def print_pages(path: str | os.PathLike[str], job: PrintJob, setter: Compositor) -> Written:
+    """Write a job as PDF at true size.
+
+    Raises
+    ------
+    BadInput
+        If the pages would be too many or the folder does not exist.
+    OperationFailed
+        If the file cannot be written.
+    """
+    with written_whole(path) as unfinished:
+        pages = _print(unfinished, job, setter)
+    return Written(Path(path), pages, setter.notes)
+
+
+def _print(path: Path, job: PrintJob, setter: Compositor) -> int:
+    panel = Panel(job, setter)
     plan, page = panel.plan, panel.plan.page
     pages = len(plan.tiles) + (plan.panel is None)
     title = " · ".join(part for part in (job.facts.title, job.kind) if part)
@@ -50,15 +69,22 @@ def print_pages(
 
 
 def _make_form(canvas: Canvas, job: PrintJob, plan: TilePlan, setter: Compositor) -> None:
-    """Draw the picture once; every page shows its part of it."""
+    """Draw the picture once, with its tabs and the line to cut along; each page shows its part."""
+    outline = job.outline
     joints = [tile.part.right - plan.overlap_mm / 2 for tile in plan.tiles[: plan.columns - 1]]
     if job.mirrored:
-        joints = [job.width_mm - x for x in joints]
+        joints = [outline.width_mm - x for x in joints]
     pad = SIDE_MM * POINTS_PER_MM
-    canvas.beginForm(
-        FORM, -pad, -pad, job.width_mm * POINTS_PER_MM + pad, job.height_mm * POINTS_PER_MM + pad
-    )
-    job.draw(Drawing(canvas, job.height_mm, setter), joints)
+    width, height = outline.width_mm * POINTS_PER_MM, outline.height_mm * POINTS_PER_MM
+    canvas.beginForm(FORM, -pad, -pad, width + pad, height + pad)
+    drawing, cut = Drawing(canvas, outline.height_mm, setter), outline_points(outline)
+    draw_tabs(drawing, tape_tabs(outline, left_handed=job.left_handed, marks_at=joints))
+    drawing.path(cut, closed=True, fill=PAPER, stroke=False)
+    with drawing.kept():
+        drawing.clip(cut)
+        job.draw(drawing)
+    drawing.stroke(INK, CUT_MM)
+    drawing.path(cut, closed=True)
     canvas.endForm()
 
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 from reportlab.platypus import Flowable
 
+from burnplan.outline import Outline
 from burnplan.sheets.drawing import HAIR, INK, PAPER, SOFT, Align, Drawing
-from burnplan.sheets.flowing import Compositor, gap, height_mm, place, table
+from burnplan.sheets.flowing import Compositor, Draw, gap, height_mm, place, table
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR
-from burnplan.sheets.paper import Box, Paper, plan_tiles
+from burnplan.sheets.paper import OVERLAP_MM, Box, Paper, plan_tiles
 from burnplan.units import UnitSystem, format_length
 
 BLOCK_MM = 57.0
@@ -33,19 +34,8 @@ _MIRRORED = "Mirrored for a heat-transfer print: laid face down it reads the rig
 class Facts:
     """What a sheet says of its job; whatever is empty is left out.
 
-    Parameters
-    ----------
-    title : str
-    code : str
-        Of the commission.
-    size : str
-        Of the blank, in the user's units.
-    wood : str
-    date : str
-        When the sheet was made, as the user writes dates.
-    studio : str
-    units : UnitSystem
-        Of areas and lengths on the sheet; check bars are always 50 mm.
+    ``size`` and ``date`` are as the user writes them, ``units`` those of areas and
+    lengths on the sheet; check bars are always 50 mm.
     """
 
     title: str
@@ -66,27 +56,29 @@ class PrintJob:
     kind : str
         What the sheet is, such as ``Reference``.
     facts : Facts
-    width_mm, height_mm : float
-        True size of the picture.
+    outline : Outline
+        The picture's, at its true size.
     draw : callable
-        Draws the picture, which may reach :data:`SIDE_MM` beyond its size; takes
-        x of registration marks above the picture, which it should keep clear of.
+        Draws what is inside the outline.
+    paper : Paper
+    left_handed : bool
+        Puts the side tab on the left of the wood.
+    mirrored : bool
+        For prints whose ink is transferred by heat, face down.
     blocks : sequence of sequence of Flowable
         Parts of the panel, :data:`BLOCK_MM` wide.
-    mirrored : bool
-    left_handed : bool
     rest : callable, optional
         Fills what the panel leaves of a page of its own.
     """
 
     kind: str
     facts: Facts
-    width_mm: float
-    height_mm: float
-    draw: Callable[[Drawing, Sequence[float]], None]
-    blocks: Sequence[Sequence[Flowable]]
-    mirrored: bool
+    outline: Outline
+    draw: Draw
+    paper: Paper
     left_handed: bool
+    mirrored: bool
+    blocks: Sequence[Sequence[Flowable]]
     rest: Callable[[Drawing, Box], None] | None = None
 
     @property
@@ -96,22 +88,13 @@ class PrintJob:
 
 
 class Panel:
-    """What a sheet says of itself, on the last of its pages that has room, or on one of its own.
+    """What a sheet says of itself, on the last of its pages that has room, or on one of its own."""
 
-    Parameters
-    ----------
-    job : PrintJob
-    paper : Paper
-    overlap_mm : float
-    setter : Compositor
-    """
-
-    def __init__(self, job: PrintJob, paper: Paper, overlap_mm: float, setter: Compositor) -> None:
-        self.job, size = job, (job.width_mm, job.height_mm)
-        tiles = len(plan_tiles(*size, paper, overlap_mm=overlap_mm).tiles)
-        pages = paper.name
+    def __init__(self, job: PrintJob, setter: Compositor) -> None:
+        self.job, picture = job, (job.outline.width_mm, job.outline.height_mm, job.paper)
+        tiles, pages = len(plan_tiles(*picture).tiles), job.paper.name
         if tiles > 1:
-            overlap = format_length(overlap_mm, job.facts.units)
+            overlap = format_length(OVERLAP_MM, job.facts.units)
             pages += f", {tiles} pages, {overlap} overlap"
         self.blocks = [_title_block(job, pages, setter), *job.blocks]
         if tiles > 1:
@@ -123,7 +106,7 @@ class Panel:
             (count * BLOCK_MM + (count - 1) * _GAP, max(heights) + 4),
             (BLOCK_MM, sum(heights) + (count - 1) * _GAP),
         )
-        self.plan = plan_tiles(*size, paper, overlap_mm=overlap_mm, panels=sizes)
+        self.plan = plan_tiles(*picture, panels=sizes)
         if tiles > 1 and self.plan.panel is None:
             self.blocks.pop()  # on a page of its own the map has more room
 
@@ -225,9 +208,9 @@ def picture_at(
 ) -> Iterator[None]:
     """Move to where the picture's top left corner lies, in its own millimetres."""
     with drawing.kept():
-        drawing.canvas.translate(*drawing.at(x, y + job.height_mm * scale))
+        drawing.canvas.translate(*drawing.at(x, y + job.outline.height_mm * scale))
         drawing.canvas.scale(scale, scale)
         if job.mirrored:
-            drawing.canvas.translate(job.width_mm * POINTS_PER_MM, 0)
+            drawing.canvas.translate(job.outline.width_mm * POINTS_PER_MM, 0)
             drawing.canvas.scale(-1, 1)
         yield
