@@ -61,15 +61,7 @@ def new_pdf(path: Path, width_mm: float, height_mm: float, *, title: str, author
 def one_page(
     path: str | os.PathLike[str], page: SheetPage, typesetter: Typesetter, **about: str
 ) -> Iterator["Drawing"]:
-    """Write a PDF of one page, drawn on inside; ``about`` is its title and author.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-    """
+    """Write a PDF of one page, drawn on inside; ``about`` is its title and author."""
     with written_whole(path) as unfinished:
         canvas = new_pdf(unfinished, page.width, page.height, **about)
         yield Drawing(canvas, page.height, typesetter)
@@ -78,15 +70,7 @@ def one_page(
 
 
 class Drawing:
-    """A canvas of a given height, drawn on in millimetres from its top left corner.
-
-    Parameters
-    ----------
-    canvas : Canvas
-    height_mm : float
-        Height of the page, or of the form that is being drawn.
-    typesetter : Typesetter
-    """
+    """A canvas, drawn on in millimetres from the top left corner of its page or form."""
 
     def __init__(self, canvas: Canvas, height_mm: float, typesetter: Typesetter) -> None:
         self.canvas = canvas

@@ -24,15 +24,7 @@ def _cell(value: object) -> str:
 
 
 def write_jobs(jobs: Iterable[JobView], path: str | os.PathLike[str]) -> Written:
-    """Write the review of open jobs as a CSV file in UTF-8; what is unknown stays empty.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-    """
+    """Write the review of open jobs as a CSV file in UTF-8; what is unknown stays empty."""
     with (
         written_whole(path) as unfinished,
         unfinished.open("w", encoding="utf-8", newline="") as file,

@@ -8,30 +8,19 @@ from burnplan.errors import BadInput
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A sheet that was written.
+    """A sheet that was written; ``notes`` say what may disappoint, a sentence each.
 
-    Parameters
-    ----------
-    path : Path
-    pages : int
-        0 for a file that has none, such as SVG.
-    notes : tuple of str
-        What may disappoint, a sentence each.
+    Whatever writes one raises BadInput if the folder does not exist, and
+    OperationFailed if the file cannot be written. It replaces a file as a whole.
     """
 
     path: Path
-    pages: int
+    pages: int  # 0 for a file that has none, such as SVG
     notes: tuple[str, ...] = ()
 
 
 def check_ending(path: Path, ending: str) -> None:
-    """Refuse a name that says another kind of file than what will be in it.
-
-    Parameters
-    ----------
-    path : Path
-    ending : str
-        Such as ``.pdf``.
+    """Refuse a name that says another kind of file, such as ``.pdf``, than what will be in it.
 
     Raises
     ------

@@ -47,20 +47,12 @@ def _small(file: Path) -> Image.Image:
 def write_contact_sheet(
     photos: Sequence[tuple[PhotoView, Path]], path: str | os.PathLike[str]
 ) -> Written:
-    """Write photos of one piece as a PNG, in the order given.
-
-    Parameters
-    ----------
-    photos : sequence of (PhotoView, Path)
-        At least one.
-    path : path
+    """Write photos of one piece, at least one, as a PNG, in the order given.
 
     Raises
     ------
     BadInput
-        If the folder does not exist, or a photo cannot be read.
-    OperationFailed
-        If the file cannot be written.
+        If a photo cannot be read.
     """
     columns = min(MOST_COLUMNS, ceil(sqrt(len(photos))))
     rows = ceil(len(photos) / columns)

@@ -63,23 +63,7 @@ def job_sheet(
     """Write a commission's job sheet: one page, whatever is in it.
 
     Type shrinks until all fits; steps that still do not are counted, not lost
-    silently.
-
-    Parameters
-    ----------
-    path : path
-        Replaced as a whole if it exists.
-    job : JobSheetView
-    settings : Settings
-    picture : ndarray of uint8, shape (H, W, 3), optional
-        The reference, in sepia.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
+    silently. The picture (RGB) is the reference, in sepia.
     """
     paper, setter = paper_named(settings.paper.value), Compositor()
     title = f"{job.commission.code} {job.commission.title} · job sheet"

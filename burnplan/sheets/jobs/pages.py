@@ -25,15 +25,7 @@ _TRUE_SIZE = "Print at 100 %, not fitted to the page. Both bars must measure 50 
 
 
 def print_pages(path: str | os.PathLike[str], job: PrintJob, setter: Compositor) -> Written:
-    """Write a job as PDF at true size.
-
-    Raises
-    ------
-    BadInput
-        If the pages would be too many or the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-    """
+    """Write a job as PDF at true size; BadInput if the pages would be too many."""
     with written_whole(path) as unfinished:
         pages = _print(unfinished, job, setter)
     return Written(Path(path), pages, setter.notes)

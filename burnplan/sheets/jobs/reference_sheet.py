@@ -30,18 +30,7 @@ _JPEG_QUALITY = 92
 
 @dataclass(frozen=True, slots=True)
 class KeyTone:
-    """A value zone in the key.
-
-    Parameters
-    ----------
-    zone : int
-        1 is the darkest.
-    rgb : tuple of int
-        Its mean colour on the sheet.
-    lightness : float
-        Its mean L* in the reference.
-    area_cm2 : float
-    """
+    """A value zone in the key: its mean colour on the sheet, its mean L* in the reference."""
 
     zone: int
     rgb: tuple[int, int, int]
@@ -50,19 +39,9 @@ class KeyTone:
 
 
 def value_key(placed: Placed, zones: ZoneMap, picture: NDArray[np.uint8]) -> tuple[KeyTone, ...]:
-    """Return the tones of the value zones, as a picture shows them.
+    """Return the tones of the value zones, darkest first, as a picture of their raster shows them.
 
-    Parameters
-    ----------
-    placed : Placed
-    zones : ZoneMap
-    picture : ndarray of uint8, shape (H, W, 3)
-        Of the same raster, such as the sepia picture.
-
-    Returns
-    -------
-    tuple of KeyTone
-        Darkest first, without zones that have no area; what is left bare is in none.
+    Zones that have no area are left out; what is left bare is in none.
     """
     burned = placed.burned
     tones = []
@@ -96,24 +75,14 @@ def reference_sheet(
 ) -> Written:
     """Write the reference sheet as PDF at true size.
 
-    Parameters
-    ----------
-    path : path
-    picture : ndarray of uint8, shape (H, W, 3)
-        Covers the outline's bounding box, at any resolution.
-    outline : Outline
-    facts : Facts
-    key : sequence of KeyTone, optional
-        Value zones, darkest first.
-    paper, left_handed, mirrored
-        As for :class:`~burnplan.sheets.jobs.panel.PrintJob`.
+    The picture (RGB) covers the outline's bounding box, at any resolution; ``key`` has
+    the value zones, darkest first; the rest is as for
+    :class:`~burnplan.sheets.jobs.panel.PrintJob`.
 
     Raises
     ------
     BadInput
-        If the pages would be too many or the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
+        If the pages would be too many.
     """
     setter = Compositor()
     image = _as_jpeg(_carried_over_the_edge(picture, outline))

@@ -43,18 +43,8 @@ def tape_tabs(
 ) -> list[Points]:
     """Return the tabs for tape: a hinge along the top, and one low on the drawing-hand side.
 
-    Parameters
-    ----------
-    outline : Outline
-    left_handed : bool
-    marks_at : sequence of float, optional
-        x of registration marks above the outline, which the tabs of the hinge
-        keep clear of.
-
-    Returns
-    -------
-    list of polygon
-        The side tab last.
+    The tabs of the hinge keep clear of registration marks above the outline, given by
+    their x. The side tab comes last.
     """
     points = outline_points(outline)
     width, height = outline.width_mm, outline.height_mm

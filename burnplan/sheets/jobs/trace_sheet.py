@@ -50,27 +50,14 @@ def trace_pdf(
 ) -> Written:
     """Write the trace sheet as PDF at true size, its lines as vectors.
 
-    Parameters
-    ----------
-    path : path
-    lines : TraceLines
-    zones : ZoneMap
-        The zones between the lines, for their numbers.
-    outline : Outline
-    facts : Facts
-    px_per_mm : float
-        Resolution of the zones' raster.
-    paper, left_handed, mirrored
-        As for :class:`~burnplan.sheets.jobs.panel.PrintJob`.
-    numbers : sequence of ZoneNumber, optional
-        Where they go, if :func:`~burnplan.sheets.jobs.numbers.place_numbers` has said so already.
+    The zones between the lines, and the resolution of their raster, say where their
+    numbers go, unless :func:`~burnplan.sheets.jobs.numbers.place_numbers` has said so
+    already; the rest is as for :class:`~burnplan.sheets.jobs.panel.PrintJob`.
 
     Raises
     ------
     BadInput
-        If the pages would be too many or the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
+        If the pages would be too many.
     """
     setter = Compositor()
     placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
@@ -187,37 +174,8 @@ def trace_svg(
 ) -> Written:
     """Write the trace lines as SVG at true size, a user unit to a millimetre.
 
-    Parameters
-    ----------
-    path : path
-        Replaced as a whole if it exists.
-    lines : TraceLines
-    zones : ZoneMap
-    outline : Outline
-    facts : Facts
-        For the title.
-    px_per_mm : float
-        Resolution of the zones' raster.
-    mirrored : bool, optional
-    numbers : sequence of ZoneNumber, optional
-        Where they go, if :func:`~burnplan.sheets.jobs.numbers.place_numbers` has said so already.
-
-    Returns
-    -------
-    Written
-        With 0 pages.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-
-    Notes
-    -----
     Groups ``outline``, ``light``, ``firm`` and ``zone-numbers``. A boundary is in
-    one group once; lost edges are in none.
+    one group once; lost edges are in none. For the rest see :func:`trace_pdf`.
     """
     width, height = _number(outline.width_mm), _number(outline.height_mm)
     true_size = f'width="{width}mm" height="{height}mm"'

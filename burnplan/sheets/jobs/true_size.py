@@ -36,25 +36,8 @@ def write_true_size(
 ) -> list[Written]:
     """Write the reference sheet and the trace sheets (PDF and SVG) into a folder.
 
-    Parameters
-    ----------
-    view : ReferenceView
-    reading : Reading
-    own : Settings
-    today : date
-    into : Path
-        A folder that is there.
-    paper : str, optional
-        A key of PAPERS; that of the settings if not given.
-    mirrored : bool
-        For heat-transfer prints.
-    on_progress : callable
-        Given the share done and what is done next.
-
-    Raises
-    ------
-    OperationFailed
-        If a file cannot be written.
+    ``paper`` is a key of PAPERS, that of the settings if not given; ``mirrored`` is for
+    heat-transfer prints; ``on_progress`` is given the share done and what is done next.
     """
     placed, zones, lines = reading.placed, reading.zones, reading.lines
     facts = Facts(

@@ -96,14 +96,11 @@ def invoice_letter(
     quote : QuoteView
         The one that holds.
     payments : sequence of PaymentView
-        Those of other commissions and of later days do not count.
-    commission : CommissionView
-    client : ClientView, optional
-    settings : Settings
-    on : date
-        Date of the invoice.
-    due : date, optional
-        Without it, the balance is due before delivery, or now if that was before.
+        Those of other commissions and of days after the invoice do not count.
+    commission, client, settings
+    on, due : date
+        Of the invoice, and until when it is to be paid: if that is not said, before
+        delivery, or now if that was before.
     number : str, optional
         From the studio's own sequence; without it, the number of the quote.
 
@@ -162,18 +159,9 @@ def receipt_letter(
     client: ClientView | None,
     settings: Settings,
 ) -> Twins:
-    """Return a receipt for one payment, or a paper for a refund.
+    """Return a receipt for one payment of all of a commission, or a paper for a refund.
 
-    Parameters
-    ----------
-    payment : PaymentView
-    payments : sequence of PaymentView
-        All of the commission; the account is shown as it stood after this one.
-    quote : QuoteView, optional
-        The one that holds; without it, no account is shown.
-    commission : CommissionView
-    client : ClientView, optional
-    settings : Settings
+    The account is shown as it stood after this one, if there is a quote that holds.
 
     Raises
     ------

@@ -148,50 +148,26 @@ Section = Figures | Prose | SmallPrint | Grid | Signature
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """A page or more to a client; whatever is empty is left out.
+    """A page or more to a client; whatever is empty is left out."""
 
-    Parameters
-    ----------
-    kind : str
-        What it is, such as ``Quote``.
-    studio, sender : str
-        Name of the studio, and the lines of its address.
-    facts : tuple of (str, str)
-        Such as dates.
-    title, detail : str
-        What it is about.
-    sections : tuple of Section
-    number : str
-    recipient : tuple of str
-        Lines: name and address.
-    mark : str
-        What must not be overlooked, such as that it is a draft.
-    """
-
-    kind: str
+    kind: str  # such as Quote
     studio: str
-    sender: str
-    facts: tuple[tuple[str, str], ...]
+    sender: str  # lines of its address
+    facts: tuple[tuple[str, str], ...]  # such as dates
     title: str
     detail: str
     sections: tuple[Section, ...]
     number: str = ""
-    recipient: tuple[str, ...] = ()
-    mark: str = ""
+    recipient: tuple[str, ...] = ()  # lines: name and address
+    mark: str = ""  # what must not be overlooked, such as that it is a draft
 
 
 @dataclass(frozen=True, slots=True)
 class Twins:
     """A letter as plain text for a mail, and as a PDF that says the same.
 
-    Parameters
-    ----------
-    spelled : callable
-        Makes the letter; takes how amounts and dates are written.
-    currency : str
-    settings : Settings
-    notes : tuple of str
-        What may disappoint, a sentence each.
+    ``spelled`` makes the letter, given how amounts and dates are written; ``notes`` say
+    what may disappoint, a sentence each.
     """
 
     spelled: Callable[[Spelling], Letter]
@@ -204,15 +180,7 @@ class Twins:
         return as_text(self.spelled(Spelling(self.currency, self.settings.locale)))
 
     def write(self, path: str | os.PathLike[str]) -> Written:
-        """Write it as a PDF.
-
-        Raises
-        ------
-        BadInput
-            If the folder does not exist.
-        OperationFailed
-            If the file cannot be written.
-        """
+        """Write it as a PDF."""
         from burnplan.sheets.money.letter_pdf import letter_paper, print_spelling, write_letter
 
         letter = self.spelled(print_spelling(self.currency, self.settings.locale))

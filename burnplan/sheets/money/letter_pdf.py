@@ -90,13 +90,6 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
     """Write a letter as a PDF; the same letter gives the same bytes.
 
     Its gaps are as wide as they can be without taking a page more.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
     """
     wide, middling, tight = _SPREADS
     layout = _Layout(letter, paper, wide)

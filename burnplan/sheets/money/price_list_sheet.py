@@ -27,16 +27,9 @@ ON_REQUEST = "on request"
 class PriceList:
     """Prices by size and detail.
 
-    Parameters
-    ----------
-    rows : sequence of (str, sequence of Decimal or None)
-        A size, as it is to be shown, and its price for each of the five grades
-        of detail; None where it is on request.
-    taxed : bool
-        Whether tax is in the prices.
-    valid_until : date, optional
-    wood : str, optional
-        What the prices are for, such as ``basswood``.
+    A row has a size, as it is to be shown, and its price for each of the five grades of
+    detail, None where it is on request; ``taxed`` says whether tax is in the prices,
+    ``wood`` what they are for, such as ``basswood``.
 
     Raises
     ------

@@ -11,20 +11,9 @@ from burnplan.sheets.writing import Written
 
 
 def calendar_text(entries: Iterable[CalendarEntry], name: str, now: datetime) -> bytes:
-    """Return entries as an iCalendar object.
+    """Return entries as an iCalendar object with a name, made now (an aware time, DTSTAMP).
 
-    Parameters
-    ----------
-    entries : iterable of Entry
-    name : str
-        Of the calendar.
-    now : datetime
-        Aware; when the file is made (DTSTAMP).
-
-    Returns
-    -------
-    bytes
-        UTF-8, lines folded and ended as RFC 5545 (section 3.1) has it.
+    It is in UTF-8, its lines folded and ended as RFC 5545 (section 3.1) has it.
     """
     from icalendar import Calendar, Event
 
@@ -58,15 +47,7 @@ def calendar_text(entries: Iterable[CalendarEntry], name: str, now: datetime) ->
 def write_calendar(
     entries: Iterable[CalendarEntry], path: str | os.PathLike[str], name: str, now: datetime
 ) -> Written:
-    """Write a calendar file.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-    """
+    """Write a calendar file."""
     text = calendar_text(entries, name, now)
     with written_whole(path) as unfinished:
         unfinished.write_bytes(text)

@@ -30,15 +30,7 @@ _KINDS = {"due": "Due", "next coat": "Coat", "quote expires": "Quote"}
 
 
 def write_week(page: WeekPage, path: str | os.PathLike[str], settings: Settings) -> Written:
-    """Write the week's page as a PDF, on the studio's paper laid across.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-    """
+    """Write the week's page as a PDF, on the studio's paper laid across."""
     paper, setter = SheetPage(paper_named(settings.paper.value), landscape=True), Compositor()
     first, last = page.days[0].day, page.days[-1].day
     week, width = f"Week {first.isocalendar().week}", paper.width - 2 * _SIDE

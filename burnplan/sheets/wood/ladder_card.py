@@ -22,15 +22,7 @@ _KEY_ROW_MM = 5.4
 def ladder_card(
     path: str | os.PathLike[str], view: LadderView, *, studio: str = "", paper: Paper = A4
 ) -> Written:
-    """Write a tone ladder as a card: its curve, its patches, and the setting for each tone.
-
-    Raises
-    ------
-    BadInput
-        If the folder does not exist.
-    OperationFailed
-        If the file cannot be written.
-    """
+    """Write a tone ladder as a card: its curve, its patches, and the setting for each tone."""
     setter = Compositor()
     title = f"{view.code} {view.species_name} · tone ladder"
     with one_page(path, SheetPage(paper), setter, title=title, author=studio) as drawing:
