@@ -10,6 +10,7 @@ from typing import Any
 from reportlab import rl_config
 from reportlab.lib.colors import Color
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.pathobject import PDFPathObject
 
 from burnplan.files import written_whole
 from burnplan.sheets.lettering import POINTS_PER_MM, REGULAR, Typesetter, first_font
@@ -108,37 +109,27 @@ class Drawing:
             self._follow(path, points, closed)
         self.canvas.drawPath(path, stroke=1, fill=0)
 
-    def _follow(self, path: object, points: Points, closed: bool) -> None:
-        path.moveTo(*self.at(*points[0]))  # type: ignore[attr-defined]
+    def _follow(self, path: PDFPathObject, points: Points, closed: bool) -> None:
+        path.moveTo(*self.at(*points[0]))
         for point in points[1:]:
-            path.lineTo(*self.at(*point))  # type: ignore[attr-defined]
+            path.lineTo(*self.at(*point))
         if closed:
-            path.close()  # type: ignore[attr-defined]
+            path.close()
 
     def box(self, box: Box, *, fill: RGB | None = None, stroke: bool = True) -> None:
         """Draw a rectangle."""
         if fill is not None:
             self.canvas.setFillColor(colour_of(fill))
-        x, y = self.at(box.x, box.bottom)
-        self.canvas.rect(
-            x,
-            y,
-            box.width * POINTS_PER_MM,
-            box.height * POINTS_PER_MM,
-            stroke=int(stroke),
-            fill=int(fill is not None),
-        )
+        size = box.width * POINTS_PER_MM, box.height * POINTS_PER_MM
+        how = {"stroke": int(stroke), "fill": int(fill is not None)}
+        self.canvas.rect(*self.at(box.x, box.bottom), *size, **how)
 
     def circle(self, x: float, y: float, radius: float, *, fill: RGB | None = None) -> None:
         """Draw a circle line, or a disc without one."""
         if fill is not None:
             self.canvas.setFillColor(colour_of(fill))
-        self.canvas.circle(
-            *self.at(x, y),
-            radius * POINTS_PER_MM,
-            stroke=int(fill is None),
-            fill=int(fill is not None),
-        )
+        how = {"stroke": int(fill is None), "fill": int(fill is not None)}
+        self.canvas.circle(*self.at(x, y), radius * POINTS_PER_MM, **how)
 
     def text(
         self,

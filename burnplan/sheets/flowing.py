@@ -153,11 +153,11 @@ def place(drawing: Drawing, x: float, y: float, width_mm: float, what: Sequence[
     return y + float(height)
 
 
-def in_two_columns(
-    parts: Sequence[Sequence[Flowable]], width_mm: float, gap_mm: float
-) -> list[list[Flowable]]:
+def in_two_columns(parts: Sequence[Sequence[Flowable]], width_mm: float, gap_mm: float) -> Table:
     """Share parts out over two columns, none torn apart, so that the taller is least tall."""
     column = (width_mm - gap_mm) / 2
     heights = [height_mm(part, column) + part[0].getSpaceBefore() / POINTS_PER_MM for part in parts]
-    cut = min(range(len(parts), 0, -1), key=lambda cut: max(sum(heights[:cut]), sum(heights[cut:])))
-    return [[one for part in half for one in part] for half in (parts[:cut], parts[cut:])]
+    cuts = range(len(parts), -1, -1)
+    cut = min(cuts, key=lambda cut: max(sum(heights[:cut]), sum(heights[cut:])))
+    left, right = ([one for part in some for one in part] for some in (parts[:cut], parts[cut:]))
+    return table([[left, "", right]], [column, gap_mm, column])

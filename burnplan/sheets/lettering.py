@@ -29,21 +29,10 @@ REGULAR, BOLD = "SourceSansPro-Regular", "SourceSansPro-Semibold"
 # Common fonts with TrueType outlines that cover scripts beyond the face's own,
 # widest first; there is no order of preference among machines.
 _ELSEWHERE = (
-    "DejaVuSans.ttf",
-    "DroidSansFallbackFull.ttf",
-    "DroidSansFallback.ttf",
-    "wqy-microhei.ttc",
-    "wqy-zenhei.ttc",
-    "NanumGothic.ttf",
-    "ipagp.ttf",
-    "Arial Unicode.ttf",
-    "msyh.ttc",
-    "msgothic.ttc",
-    "malgun.ttf",
-    "seguisym.ttf",
-    "FreeSans.ttf",
-    "Symbola.ttf",
-)
+    "DejaVuSans.ttf", "DroidSansFallbackFull.ttf", "DroidSansFallback.ttf", "wqy-microhei.ttc",
+    "wqy-zenhei.ttc", "NanumGothic.ttf", "ipagp.ttf", "Arial Unicode.ttf", "msyh.ttc",
+    "msgothic.ttc", "malgun.ttf", "seguisym.ttf", "FreeSans.ttf", "Symbola.ttf",
+)  # fmt: skip
 
 # Hebrew to Arabic extended, the Indic scripts, Tibetan and Burmese, Khmer.
 _NEEDS_SHAPING = ((0x0590, 0x08FF), (0x0900, 0x0DFF), (0x0F00, 0x109F), (0x1780, 0x17FF))
@@ -132,13 +121,10 @@ class Typesetter:
 
     def width_mm(self, text: str, points: float, weight: str = REGULAR) -> float:
         """Width of a line of text."""
-        return (
-            sum(
-                float(pdfmetrics.stringWidth(run, font, points))
-                for font, run in self.runs(text, weight)
-            )
-            / POINTS_PER_MM
+        widths = (
+            pdfmetrics.stringWidth(run, font, points) for font, run in self.runs(text, weight)
         )
+        return float(sum(widths)) / POINTS_PER_MM
 
     def draw(
         self, canvas: Canvas, at: tuple[float, float], text: str, points: float, weight: str
@@ -179,15 +165,13 @@ def _pieces(text: str) -> Iterable[str]:
     """Parts between which a line may break: after spaces, and around wide letters."""
     piece = ""
     for letter in text:
-        if unicodedata.east_asian_width(letter) in "WF":
-            if piece:
-                yield piece
-            yield letter
-            piece = ""
-            continue
-        piece += letter
-        if letter == " ":
+        wide = unicodedata.east_asian_width(letter) in "WF"
+        if piece and (wide or piece[-1] == " "):
             yield piece
             piece = ""
+        if wide:
+            yield letter
+        else:
+            piece += letter
     if piece:
         yield piece

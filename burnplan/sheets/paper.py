@@ -153,20 +153,8 @@ def plan_tiles(
 ) -> TilePlan:
     """Share out a picture over the fewest pages, upright or across.
 
-    Parameters
-    ----------
-    width_mm, height_mm : float
-        True size of the picture.
-    paper : Paper
-    overlap_mm : float, optional
-        What neighbouring pages both show.
-    panels : sequence of (float, float), optional
-        Sizes that the panel of facts can take; it counts as a page if none of
-        them fits beside the picture.
-
-    Returns
-    -------
-    TilePlan
+    Neighbouring pages both show an overlap. ``panels`` are the sizes that the panel of
+    facts can take; it counts as a page if none of them fits beside the picture.
 
     Raises
     ------
@@ -187,15 +175,12 @@ def plan_tiles(
         _plan(width_mm, height_mm, SheetPage(paper, landscape), overlap_mm, panels)
         for landscape in (False, True)
     ]
-    wide = width_mm > height_mm
-    best = min(
-        plans,
-        key=lambda plan: (
-            len(plan.tiles) + (plan.panel is None and bool(panels)),
-            len(plan.tiles),
-            plan.page.landscape is not wide,
-        ),
-    )
+
+    def paper_used(plan: TilePlan) -> tuple[int, int, bool]:
+        pages = len(plan.tiles) + (plan.panel is None and bool(panels))
+        return pages, len(plan.tiles), plan.page.landscape is not (width_mm > height_mm)
+
+    best = min(plans, key=paper_used)
     if len(best.tiles) > MOST_PAGES:
         raise BadInput(
             f"This picture would take {len(best.tiles)} pages of {paper.name}",
@@ -214,12 +199,8 @@ def _plan(
     window = page.window
     columns = _count(width, window.width, overlap)
     rows = _count(height, window.height, overlap)
-    last = Box(
-        0,
-        0,
-        width - (columns - 1) * (window.width - overlap),
-        height - (rows - 1) * (window.height - overlap),
-    )
+    step_x, step_y = window.width - overlap, window.height - overlap
+    last = Box(0, 0, width - (columns - 1) * step_x, height - (rows - 1) * step_y)
     panel = _panel_room(window, last, panels)
     x, y = window.x, window.y
     beside = panel is not None and panel.x > window.x
@@ -232,8 +213,7 @@ def _plan(
     tiles: list[Tile] = []
     for row in range(rows):
         for column in range(columns):
-            left = column * (window.width - overlap)
-            top = row * (window.height - overlap)
+            left, top = column * step_x, row * step_y
             part = Box(left, top, min(window.width, width - left), min(window.height, height - top))
             tiles.append(Tile(len(tiles) + 1, row, column, part, x, y))
     return TilePlan(page, width, height, columns, rows, overlap, tuple(tiles), panel)

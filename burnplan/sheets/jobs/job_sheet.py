@@ -283,12 +283,10 @@ def _set_at(
         parts.append(part)
     if missing:
         parts.append([heading(f"… and {missing} more steps: burnplan step list")])
-    left, right = in_two_columns(parts, width, _GUTTER) if parts else ([], [])
-    column = (width - _GUTTER) / 2
     return [
         setter.text("Cautions", 9, BOLD), gap(0.7), *cautions, gap(3),
         setter.text("Checklist", 9, BOLD), gap(0.7),
-        table([[left, "", right]], [column, _GUTTER, column]),
+        in_two_columns(parts, width, _GUTTER),
     ]  # fmt: skip
 
 

@@ -3,13 +3,14 @@
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 
 from reportlab.platypus import Flowable
 
 from burnplan.outline import Outline
 from burnplan.sheets.drawing import HAIR, INK, PAPER, SOFT, Align, Drawing
 from burnplan.sheets.flowing import Compositor, Draw, gap, height_mm, place, table
-from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR
+from burnplan.sheets.lettering import BOLD, POINTS_PER_MM
 from burnplan.sheets.paper import OVERLAP_MM, Box, Paper, plan_tiles
 from burnplan.units import UnitSystem, format_length
 
@@ -139,32 +140,20 @@ class Panel:
         scale = min(room.width / self.plan.width_mm, (room.height - 6) / self.plan.height_mm)
         with picture_at(drawing, self.job, x, y, scale):
             drawing.canvas.doForm(FORM)
+        parts = [
+            Box(x + part.x * scale, y + part.y * scale, part.width * scale, part.height * scale)
+            for part in (tile.part for tile in self.plan.tiles)
+        ]
         for colour, weight in ((PAPER, 0.7), (INK, 0.2)):  # to be seen on any picture
             drawing.stroke(colour, weight)
-            for tile in self.plan.tiles:
-                part = tile.part
-                drawing.box(
-                    Box(
-                        x + part.x * scale,
-                        y + part.y * scale,
-                        part.width * scale,
-                        part.height * scale,
-                    )
-                )
-        for tile in self.plan.tiles:
-            part = tile.part
-            middle_x = x + (part.x + part.width / 2) * scale
-            middle_y = y + (part.y + part.height / 2) * scale
-            radius = min(3.0, max(1.7, 0.45 * scale * min(part.width, part.height)))
-            drawing.circle(middle_x, middle_y, radius, fill=PAPER)
-            drawing.text(
-                middle_x,
-                middle_y + 0.4 * radius,
-                str(tile.number),
-                10 * radius / 3.0,
-                weight=BOLD,
-                align=Align.MIDDLE,
-            )
+            for part in parts:
+                drawing.box(part)
+        for number, part in enumerate(parts, start=1):
+            x, y = part.x + part.width / 2, part.y + part.height / 2
+            radius = min(3.0, max(1.7, 0.45 * min(part.width, part.height)))
+            drawing.circle(x, y, radius, fill=PAPER)
+            at = x, y + 0.4 * radius, str(number), 10 * radius / 3.0
+            drawing.text(*at, weight=BOLD, align=Align.MIDDLE)
 
 
 def heading(drawing: Drawing, x: float, y: float, text: str) -> None:
@@ -175,30 +164,25 @@ def heading(drawing: Drawing, x: float, y: float, text: str) -> None:
 def _title_block(job: PrintJob, pages: str, setter: Compositor) -> list[Flowable]:
     facts = job.facts
     title = setter.lines(facts.title or job.kind, BLOCK_MM, 15, BOLD)
+    known = (
+        ("Job", facts.code), ("Size", facts.size), ("Wood", facts.wood), ("Paper", pages),
+        ("Date", facts.date), ("Studio", facts.studio),
+    )  # fmt: skip
+    small = partial(setter.text, points=SMALL_POINTS, colour=SOFT)
     rows = [
-        [
-            setter.text(label, SMALL_POINTS, REGULAR, SOFT),
-            setter.line(value, BLOCK_MM - 13, TEXT_POINTS),
-        ]
-        for label, value in (
-            ("Job", facts.code),
-            ("Size", facts.size),
-            ("Wood", facts.wood),
-            ("Paper", pages),
-            ("Date", facts.date),
-            ("Studio", facts.studio),
-        )
+        [small(label), setter.line(value, BLOCK_MM - 13, TEXT_POINTS)]
+        for label, value in known
         if value
     ]
     on_one_line = ("TOPPADDING", (0, 0), (0, -1), TEXT_POINTS - SMALL_POINTS)
     said = _MIRRORED + _HELP if job.mirrored else _HELP
     return [
-        setter.text(job.kind, SMALL_POINTS, REGULAR, SOFT),
+        small(job.kind),
         setter.text("\n".join(title), 15, BOLD, leading=1.17),
         gap(1.7),
         table(rows, [13, BLOCK_MM - 13], on_one_line, heights_mm=[4.2] * len(rows)),
         gap(1.5),
-        setter.text(said, SMALL_POINTS, REGULAR, SOFT, leading=1.21),
+        small(said, leading=1.21),
     ]
 
 

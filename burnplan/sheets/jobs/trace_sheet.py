@@ -86,14 +86,8 @@ def _of(lines: TraceLines, pressure: Pressure) -> list[TraceLine]:
 
 def _draw_number(drawing: Drawing, number: ZoneNumber) -> None:
     base = number.y + _CAP_TO_MIDDLE * number.points * MM_PER_POINT
-    drawing.text(
-        number.x,
-        base,
-        str(number.zone),
-        number.points,
-        colour=NUMBER_COLOUR,
-        align=Align.MIDDLE,
-    )
+    at = number.x, base, str(number.zone), number.points
+    drawing.text(*at, colour=NUMBER_COLOUR, align=Align.MIDDLE)
 
 
 # The order of tracing -----------------------------------------------------------------

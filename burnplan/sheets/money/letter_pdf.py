@@ -5,10 +5,10 @@ from burned to bare wood as the only ornament, figures in one column that lines
 up at the right edge.
 """
 
-import functools
 import io
 import os
 from collections.abc import Callable, Sequence
+from functools import cache, partial
 from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
@@ -74,7 +74,7 @@ def letter_paper(settings: Settings) -> Paper:
     return LETTER if american else A4
 
 
-@functools.cache
+@cache
 def _can_set(text: str) -> bool:
     typesetter = Typesetter()
     typesetter.runs(text)
@@ -101,14 +101,7 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
 
 
 class _Layout:
-    """A letter laid out on paper; ``spread`` widens or narrows the gaps.
-
-    Parameters
-    ----------
-    letter : Letter
-    paper : Paper
-    spread : float
-    """
+    """A letter laid out on paper; ``spread`` widens or narrows the gaps."""
 
     def __init__(self, letter: Letter, paper: Paper, spread: float) -> None:
         self.letter, self.paper, self.spread = letter, paper, spread
@@ -203,13 +196,10 @@ class _Layout:
         story = [top, ribbon, self._gap(9), self._for_and_facts(), self._gap(10)]
         if letter.mark:
             story += [self.set.text(letter.mark, 11, BOLD, BURNT), gap(2.5)]
-        if letter.title:
-            titles = [self.set.text(letter.title, points, BOLD, leading=1.22) for points in _TITLES]
-            short = height_mm(titles[:1], self.width) * POINTS_PER_MM < 2.5 * _TITLES[0] * 1.22
-            story.append(titles[0] if short else titles[1])
-        if letter.detail:
-            story += [gap(1.1), self.set.text(letter.detail, _BODY, REGULAR, SOFT)]
-        return [*story, self._gap(7.5)]
+        titles = [self.set.text(letter.title, points, BOLD, leading=1.22) for points in _TITLES]
+        short = height_mm(titles[:1], self.width) * POINTS_PER_MM < 2.5 * _TITLES[0] * 1.22
+        detail = self.set.text(letter.detail, _BODY, REGULAR, SOFT)
+        return [*story, titles[0] if short else titles[1], gap(1.1), detail, self._gap(7.5)]
 
     def _address(
         self, said: Sequence[str], width: float, whose: str, points: float, colour: RGB
@@ -228,31 +218,21 @@ class _Layout:
         labels = max(self.set.width_mm(label, _SMALL) for label, _ in facts) + 6
         values = max(self.set.width_mm(value, _BODY) for _, value in facts) + 0.1
         right = min(labels + values, self.width * 0.5)
-        known = table(
-            [
-                [
-                    self.set.text(label, _SMALL, REGULAR, SOFT),
-                    self.set.text(value, _BODY, leading=1.44),
-                ]
-                for label, value in facts
-            ],
-            [labels, right - labels],
-            ("TOPPADDING", (0, 0), (0, -1), _BODY - _SMALL),  # on one line
-        )
+        small = partial(self.set.text, points=_SMALL, colour=SOFT)
+        rows = [[small(label), self.set.text(value, _BODY, leading=1.44)] for label, value in facts]
+        on_one_line = ("TOPPADDING", (0, 0), (0, -1), _BODY - _SMALL)
+        known = table(rows, [labels, right - labels], on_one_line)
         room = min(self.width - right - 10, 95.0)
         recipient: list[Flowable] = []
         if letter.recipient:
             name, *address = letter.recipient
             recipient = [
-                self.set.text("For", _SMALL, REGULAR, SOFT, leading=1.43),
+                small("For", leading=1.43),
                 self.set.text(name, _BODY, BOLD),
                 *self._address(address, room, "client's", _BODY, INK),
             ]
-        return table(
-            [[recipient, "", known]],
-            [room, self.width - right - room, right],
-            ("TOPPADDING", (0, 0), (0, 0), _BODY - _SMALL),
-        )
+        between = self.width - right - room
+        return table([[recipient, "", known]], [room, between, right], on_one_line)
 
     def _heading(self, text: str) -> Paragraph:
         return self.set.text(text, 8, BOLD, BURNT, leading=1.62)
@@ -301,23 +281,17 @@ class _Layout:
             [self.set.text(name, _SMALL, BOLD), self.set.text(said, _SMALL, spaceAfter=5)]
             for name, said in section.items
         ]
-        left, right = in_two_columns(parts, self.width, _GUTTER)
-        column = (self.width - _GUTTER) / 2
-        heading = self._heading(section.heading)
-        return table(
-            [[heading, "", ""], [left, "", right]],
-            [column, _GUTTER, column],
-            ("SPAN", (0, 0), (-1, 0)),
-            ("NOSPLIT", (0, 0), (-1, -1)),
-            *pad(0, 0, 2),
-        )
+        terms = in_two_columns(parts, self.width, _GUTTER)
+        whole = [[self._heading(section.heading)], [terms]]
+        return table(whole, [self.width], ("NOSPLIT", (0, 0), (-1, -1)), *pad(0, 0, 2))
 
     def _signature(self, section: Signature) -> Flowable:
         """Set what is to be signed at the foot of the page."""
         column = (self.width - _GUTTER) / 2
         blanks = [self.set.text(blank, 7.5, REGULAR, SOFT) for blank in BLANKS]
+        sentence = self.set.text(section.sentence, _BODY)
         signed = table(
-            [[self.set.text(section.sentence, _BODY), "", ""], [blanks[0], "", blanks[1]]],
+            [[sentence, "", ""], [blanks[0], "", blanks[1]]],
             [column, _GUTTER, column],
             ("SPAN", (0, 0), (-1, 0)),
             ("NOSPLIT", (0, 0), (-1, -1)),
@@ -338,11 +312,9 @@ class _Layout:
         widest = max(self.set.width_mm(text, _BODY, BOLD) for text in said)
         points = min(_BODY, _BODY * (column - 3) / widest)
         heads = [self.set.text(head, points, BOLD, align=Align.RIGHT) for head in section.heads]
+        figure = partial(self.set.text, points=points, align=Align.RIGHT)
         rows = [
-            [
-                self.set.text(name, _BODY, BOLD),
-                *(self.set.text(amount, points, align=Align.RIGHT) for amount in amounts),
-            ]
+            [self.set.text(name, _BODY, BOLD), *map(figure, amounts)]
             for name, amounts in section.rows
         ]
         return table(
