@@ -10,7 +10,7 @@ shaping engine, becomes an empty box; :attr:`Typesetter.notes` then says so.
 import functools
 import itertools
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from importlib import resources
 
 from reportlab.pdfbase import pdfmetrics
@@ -84,6 +84,16 @@ def plain(text: str) -> str:
     return " ".join("".join(shown).split())
 
 
+def shortened(text: str, fits: Callable[[str], bool]) -> str:
+    """Return text as it is, or cut off with … so that it fits."""
+    if fits(text):
+        return text
+    kept = text.removesuffix(" …").rstrip()
+    while kept and not fits(f"{kept}…"):
+        kept = kept[:-1].rstrip()
+    return f"{kept}…"
+
+
 class Typesetter:
     """Sets text in the face, and remembers what it could not set."""
 
@@ -153,12 +163,7 @@ class Typesetter:
 
     def shortened(self, text: str, width_mm: float, points: float, weight: str = REGULAR) -> str:
         """Return text as it is, or cut off with … to fit a width."""
-        if self.width_mm(text, points, weight) <= width_mm:
-            return text
-        kept = text.removesuffix(" …")
-        while kept and self.width_mm(f"{kept.rstrip()}…", points, weight) > width_mm:
-            kept = kept[:-1]
-        return f"{kept.rstrip()}…"
+        return shortened(text, lambda cut: self.width_mm(cut, points, weight) <= width_mm)
 
 
 def _pieces(text: str) -> Iterable[str]:

@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw, ImageFont
 from burnplan.desk.jobs.photos import PhotoView
 from burnplan.files import written_whole
 from burnplan.sheets.drawing import INK, PAPER, SOFT
-from burnplan.sheets.lettering import BOLD, REGULAR, plain
+from burnplan.sheets.lettering import BOLD, REGULAR, plain, shortened
 from burnplan.sheets.writing import Written
 from burnplan.tone.photo import open_photo
 from burnplan.tone.render import png_label
@@ -30,12 +30,7 @@ def _font(weight: str, size: int) -> ImageFont.FreeTypeFont:
 
 
 def _shortened(text: str, font: ImageFont.FreeTypeFont, width: float) -> str:
-    kept = plain(text)
-    if font.getlength(kept) <= width:
-        return kept
-    while kept and font.getlength(f"{kept}…") > width:
-        kept = kept[:-1].rstrip()
-    return f"{kept}…"
+    return shortened(plain(text), lambda cut: font.getlength(cut) <= width)
 
 
 def _small(file: Path) -> Image.Image:

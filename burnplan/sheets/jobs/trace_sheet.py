@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -10,10 +11,10 @@ from reportlab.platypus import Flowable
 from burnplan.files import written_whole
 from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, Points
-from burnplan.sheets.flowing import Compositor
+from burnplan.sheets.flowing import Compositor, gap, rule, table
 from burnplan.sheets.jobs.numbers import ZoneNumber, place_numbers
 from burnplan.sheets.jobs.pages import CUT_MM, print_pages
-from burnplan.sheets.jobs.panel import BLOCK_MM, SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
+from burnplan.sheets.jobs.panel import SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
 from burnplan.sheets.jobs.shape import outline_points
 from burnplan.sheets.lettering import BOLD, plain
 from burnplan.sheets.paper import A4, Paper
@@ -74,7 +75,7 @@ def trace_pdf(
         for number in placed:
             _draw_number(drawing, number)
 
-    blocks = [[_order_block(lines, zones.count, facts.units, setter)]]
+    blocks = [_order_block(lines, zones.count, facts.units, setter)]
     job = PrintJob("Trace", facts, outline, draw, paper, left_handed, mirrored, blocks)
     return print_pages(path, job, setter)
 
@@ -99,7 +100,9 @@ _ORDER = (
 )
 
 
-def _order_block(lines: TraceLines, count: int, units: UnitSystem, setter: Compositor) -> Flowable:
+def _order_block(
+    lines: TraceLines, count: int, units: UnitSystem, setter: Compositor
+) -> list[Flowable]:
     """Return the boundaries in the order to trace them, with lengths by pressure."""
     unit, unit_cm = ("in", MM_PER_INCH / 10) if units is UnitSystem.IMPERIAL else ("cm", 1.0)
     rows = [
@@ -108,42 +111,35 @@ def _order_block(lines: TraceLines, count: int, units: UnitSystem, setter: Compo
     ]
     rows = [(boundary, lengths) for boundary, lengths in rows if sum(lengths) > 0]
     # As shown, so that who adds the column up finds the same.
-    sums = [
-        sum(map(round, column)) for column in zip(*(lengths for _, lengths in rows), strict=True)
-    ]
-    said = setter.lines(_ORDER, BLOCK_MM, SMALL_POINTS, most=4)
-    ends = (29.0, 43.0, BLOCK_MM)  # right edges of the columns
+    sums = [sum(round(lengths[column]) for _, lengths in rows) for column in range(len(Pressure))]
+    small = partial(setter.text, points=SMALL_POINTS, colour=SOFT)
+    name = partial(setter.text, points=TEXT_POINTS, weight=BOLD)
+    figure = partial(setter.text, points=TEXT_POINTS, align=Align.RIGHT)
+    heads = [small(head, align=Align.RIGHT) for head in ("firm", "light", "left open")]
+    cells = [["", "", *heads], ["", "", *map(partial(_sample, setter), WEIGHT_MM), ""]]
+    for place, (boundary, lengths) in enumerate(rows, start=1):
+        shown = (figure(_length(length, unit)) for length in lengths)
+        cells.append([small(f"{place}."), name(f"Z{boundary}"), *shown])
+    cells.append(["", name("All"), *(figure(_length(one, unit), weight=BOLD) for one in sums)])
+    order = table(
+        cells,
+        [4.5, 10, 14.5, 14, 14],
+        ("ALIGN", (2, 1), (-1, 1), "RIGHT"),
+        ("TOPPADDING", (0, 2), (0, -1), TEXT_POINTS - SMALL_POINTS),  # on one line
+        ("TOPPADDING", (0, -1), (-1, -1), 3),
+        rule("LINEABOVE", (0, -1), (-1, -1), HAIR, 0.15),
+        heights_mm=[4.3, 2.7, *[_ROW_MM] * len(rows), 5.4],
+    )
+    title = setter.drawn(0, 0, partial(heading, x=0, y=0, text="Trace in order"))
+    return [title, order, gap(0.5), small(_ORDER, leading=1.21)]
 
+
+def _sample(setter: Compositor, pressure: Pressure) -> Flowable:
     def draw(drawing: Drawing) -> None:
-        heading(drawing, 0, 0, "Trace in order")
-        x, base = 0.0, 2.6
-        for end, word in zip(ends, ("firm", "light", "left open"), strict=True):
-            drawing.text(x + end, base, word, SMALL_POINTS, colour=SOFT, align=Align.RIGHT)
-        for end, pressure in zip(ends, (Pressure.FIRM, Pressure.LIGHT), strict=False):
-            drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
-            drawing.line(x + end - 9, base + 1.7, x + end, base + 1.7)
-        base += 2.2
-        for place, (boundary, lengths) in enumerate(rows, start=1):
-            base += _ROW_MM
-            drawing.text(x, base, f"{place}.", SMALL_POINTS, colour=SOFT)
-            drawing.text(x + 4.5, base, f"Z{boundary}", TEXT_POINTS, weight=BOLD)
-            for end, length in zip(ends, lengths, strict=True):
-                text = _length(length, unit)
-                drawing.text(x + end, base, text, TEXT_POINTS, align=Align.RIGHT)
-        drawing.stroke(HAIR, 0.15)
-        drawing.line(x, base + 1.7, x + BLOCK_MM, base + 1.7)
-        base += _ROW_MM + 0.8
-        drawing.text(x + 4.5, base, "All", TEXT_POINTS, weight=BOLD)
-        for end, total in zip(ends, sums, strict=False):  # none where there are no rows
-            text = _length(total, unit)
-            drawing.text(x + end, base, text, TEXT_POINTS, weight=BOLD, align=Align.RIGHT)
-        base += 1.3
-        for line in said:
-            base += 3.0
-            drawing.text(x, base, line, SMALL_POINTS, colour=SOFT)
+        drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
+        drawing.line(0, 0, 9, 0)
 
-    height = 2.6 + 2.2 + _ROW_MM * (len(rows) + 1) + 2.1 + 3.0 * len(said) + 1
-    return setter.drawn(BLOCK_MM, height, draw)
+    return setter.drawn(9, 0, draw)
 
 
 def _length(length: float, unit: str) -> str:

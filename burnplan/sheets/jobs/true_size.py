@@ -51,40 +51,21 @@ def write_true_size(
     )
     chosen, left = PAPERS[paper or own.paper], own.drawing_hand is Hand.LEFT
     on_progress(0.0, "writing the reference sheet")
-    picture = sepia(placed)
+    picture, scale = sepia(placed), placed.px_per_mm
     reference = reference_sheet(
-        into / f"{view.code}-reference.pdf",
-        picture,
-        placed.outline,
-        facts,
+        into / f"{view.code}-reference.pdf", picture, placed.outline, facts,
         key=value_key(placed, zones, picture),
-        paper=chosen,
-        left_handed=left,
-        mirrored=mirrored,
-    )
+        paper=chosen, left_handed=left, mirrored=mirrored,
+    )  # fmt: skip
     on_progress(0.5, "writing the trace sheets")
-    numbers = place_numbers(zones, lines, placed.px_per_mm, bare=placed.bare)
+    numbers = place_numbers(zones, lines, scale, bare=placed.bare)
+    what = lines, zones, placed.outline, facts
     pdf = trace_pdf(
-        into / f"{view.code}-trace.pdf",
-        lines,
-        zones,
-        placed.outline,
-        facts,
-        px_per_mm=placed.px_per_mm,
-        paper=chosen,
-        left_handed=left,
-        mirrored=mirrored,
-        numbers=numbers,
-    )
+        into / f"{view.code}-trace.pdf", *what, px_per_mm=scale, numbers=numbers,
+        paper=chosen, left_handed=left, mirrored=mirrored,
+    )  # fmt: skip
     svg = trace_svg(
-        into / f"{view.code}-trace.svg",
-        lines,
-        zones,
-        placed.outline,
-        facts,
-        px_per_mm=placed.px_per_mm,
-        mirrored=mirrored,
-        numbers=numbers,
+        into / f"{view.code}-trace.svg", *what, px_per_mm=scale, numbers=numbers, mirrored=mirrored
     )
     return [reference, pdf, svg]
 
