@@ -15,7 +15,7 @@ from textual.widgets import Static
 import burnplan
 from burnplan.cli.app import run
 from burnplan.cli.commands import COMMANDS as PROGRAM
-from burnplan.desk.jobs import checklists, commissions, sessions
+from burnplan.desk.jobs import checklists, commissions, holding, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import quotes
@@ -262,7 +262,7 @@ def _keys(*keys: str, **answers: str) -> Callable[[Hand, Path], Awaitable[None]]
 
 
 def _held(studio: Studio) -> None:
-    blanks.hold(studio, blanks.add(studio, BASSWOOD).code, barn(studio))
+    holding.hold(studio, blanks.add(studio, BASSWOOD).code, barn(studio))
 
 
 def _quoted(studio: Studio) -> None:
@@ -327,7 +327,7 @@ MET = {
         "blank hold B-0001 C-0001", _keys("h", "enter"),
         "C-0001 has B-0002 already. Release that one first: burnplan blank release B-0002.",
         "C-0001 has B-0002 already. Release that one first: key r on 3 Blanks.",
-        behind=lambda studio: blanks.hold(studio, "2", "1"),
+        behind=lambda studio: holding.hold(studio, "2", "1"),
     ),
     "handed over at work": Met(
         _ready, "commission deliver C-0001 --yes", _keys("d"),

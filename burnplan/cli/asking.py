@@ -65,6 +65,20 @@ def _changed_unless_dot(
     return None if text.strip() == "." else desk.parsed(settings, name, text)
 
 
+def reopened(steps: list[str], wanted: bool | None) -> bool:
+    """Ask whether steps that a change undoes are opened again; unless it was said.
+
+    Where nobody is there to answer they stay as they are, and that is said.
+    """
+    if not steps or wanted is not None:
+        return bool(steps and wanted)
+    what = steps[0] if len(steps) == 1 else f"{len(steps)} steps, from '{steps[0]}' on"
+    if not console.interactive():
+        console.notice(f"Done before, and stays ticked: {what}. To do it again, add --reopen")
+        return False
+    return typer.confirm(f"This undoes {what}. Open what is undone again?", True, err=True)
+
+
 def sure(question: str, yes: bool) -> None:
     """Ask before something that cannot be taken back lightly.
 

@@ -56,6 +56,14 @@ Note = Annotated[str, typer.Option(help="Anything worth remembering.")]
 NewNote = Annotated[str | None, typer.Option(help="Anything worth remembering.")]
 On = Annotated[str | None, typer.Option(help="The day, if not today.")]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Do not ask whether it is meant.")]
+Reopen = Annotated[
+    bool | None,
+    typer.Option(
+        "--reopen/--keep-steps",
+        help="Open done steps that this undoes, or keep them.",
+        show_default=False,
+    ),
+]
 Into = Annotated[Path, typer.Option(help="The folder to write into; made if it is not there.")]
 PdfFile = Annotated[
     Path,

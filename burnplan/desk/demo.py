@@ -16,6 +16,7 @@ from burnplan.desk.jobs import (
     clients,
     commissions,
     finishing,
+    holding,
     photos,
     references,
     sessions,
@@ -186,7 +187,7 @@ def _wood(studio: Studio, clock: DemoClock) -> None:
     shelf = blanks.add(studio, plum).code
     hazards.note(studio, shelf, ["reclaimed"], "an old shelf board")
     job = commissions.add(studio, Wishes(title="Plum blossom", client="Mara Lindqvist")).code
-    blanks.hold(studio, shelf, job, override="planed on all sides, its history is known")
+    holding.hold(studio, shelf, job, override="planed on all sides, its history is known")
     hours = timedelta(hours=1)
     finishing.plan(studio, "Two cats", "hard wax oil", coats=2, dry=8 * hours, next_coat=12 * hours)
 
@@ -206,7 +207,7 @@ def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> N
         deposit = quotes.accept(studio, code).deposit
         payments.take(studio, code, str(deposit), "deposit", method="transfer")
         if job.blank:
-            blanks.hold(studio, job.blank, code)
+            holding.hold(studio, job.blank, code)
     for stage, phase in (
         ("prepared", Phase.PREPARE),
         ("transferred", Phase.TRANSFER),

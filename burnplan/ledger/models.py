@@ -674,6 +674,10 @@ class Quote(Record):
     hours_paid: Mapped[float]
     note: Mapped[str] = mapped_column(default="")
     accepted_on: Mapped[date | None]
+    # What it was reckoned for; None if that was not said.
+    width_mm: Mapped[float | None]
+    height_mm: Mapped[float | None]
+    species: Mapped[str | None] = mapped_column(String(60))
 
     commission: Mapped[Commission] = relationship(back_populates="quotes")
     lines: Mapped[list["QuoteLine"]] = relationship(

@@ -28,6 +28,7 @@ from burnplan.desk.jobs import (
     commissions,
     estimates,
     finishing,
+    holding,
     layouts,
     photos,
     references,
@@ -209,12 +210,12 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "blanks.sand": lambda b: partial(
         blanks.sand, b.studio, b.blank(), b.one_of(120, 150, 220, 320, None)
     ),
-    "blanks.hold": lambda b: partial(
-        blanks.hold, b.studio, b.blank("scrapped_on IS NULL"), b.commission(),
+    "holding.hold": lambda b: partial(
+        holding.hold, b.studio, b.blank("scrapped_on IS NULL"), b.commission(),
         override=b.perhaps("known history"),
     ),
-    "blanks.release": lambda b: partial(
-        blanks.release, b.studio,
+    "holding.release": lambda b: partial(
+        holding.release, b.studio,
         b.blank("id IN (SELECT blank_id FROM commission)"),
     ),
     "blanks.scrap": lambda b: partial(blanks.scrap, b.studio, b.blank(), b.words()),
@@ -400,7 +401,7 @@ def furnish(bench: Bench) -> None:
         deposit = quotes.accept(studio, title).deposit
         payments.take(studio, title, str(deposit), "deposit")
         sessions.log(studio, title, timedelta(hours=1), sessions.Doing())
-    blanks.hold(studio, "B-1", "Fox")
+    holding.hold(studio, "B-1", "Fox")
     hazards.note(studio, "B-1", ["painted"])
     hazards.note(studio, "B-2", ["spalted"])
     past.bring_in(studio, bench.past_jobs[0])

@@ -14,6 +14,7 @@ from burnplan.desk.jobs import (
     clients,
     commissions,
     finishing,
+    holding,
     references,
     review,
     sessions,
@@ -68,7 +69,7 @@ def test_a_job_goes_through_every_stage_and_back(
     commissions.add(studio, wishes)
     note()
     did(Stage.ENQUIRY)
-    blanks.hold(studio, "1", "barn")
+    holding.hold(studio, "1", "barn")
     note()
     references.add(studio, "C-1", photo, zones=3)
     note()
@@ -180,7 +181,7 @@ class TestChecklist:
         pine = blanks.NewBlank(species="eastern-white-pine", size="20x15cm", grit=150)
         blanks.add(studio, pine)
         commissions.add(studio, Wishes(title="Barn"))
-        blanks.hold(studio, "1", "Barn")
+        holding.hold(studio, "1", "Barn")
         references.add(studio, "Barn", photo, zones=3)
         steps = {step.key: step for step in checklists.of(studio, "Barn").steps}
         assert "20 × 15 cm" in steps["print"].text
@@ -215,7 +216,7 @@ class TestChecklist:
     def test_sanding_is_kept_on_the_blank(self, studio: Studio) -> None:
         blanks.add(studio, BASSWOOD)
         commissions.add(studio, Wishes(title="Barn"))
-        blanks.hold(studio, "1", "Barn")
+        holding.hold(studio, "1", "Barn")
         checklists.tick(studio, "Barn", ["sand-220"])
         assert blanks.show(studio, "1").grit == 220
         checklists.untick(studio, "Barn", ["sand-220"])
@@ -224,7 +225,7 @@ class TestChecklist:
     def test_done_steps_keep_their_place_when_the_plan_changes(self, studio: Studio) -> None:
         blanks.add(studio, BASSWOOD)
         commissions.add(studio, Wishes(title="Barn"))
-        blanks.hold(studio, "1", "Barn")
+        holding.hold(studio, "1", "Barn")
         done = checklists.tick(studio, "Barn", ["1-3"])
         finishing.plan(studio, "Barn", "oil", coats=2, dry=timedelta(hours=8))
         steps = checklists.of(studio, "Barn").steps
@@ -469,18 +470,18 @@ class TestBlanks:
         blanks.add(studio, BASSWOOD)
         for title in ("Barn", "Mill"):
             commissions.add(studio, Wishes(title=title))
-        blanks.hold(studio, "B-1", "Barn")
+        holding.hold(studio, "B-1", "Barn")
         with pytest.raises(NotAllowed, match="held for C-0001"):
-            blanks.hold(studio, "B-1", "Mill")
+            holding.hold(studio, "B-1", "Mill")
         with pytest.raises(NotAllowed, match="Release"):
             blanks.scrap(studio, "B-1", "cracked")
-        blanks.release(studio, "B-1")
-        assert blanks.hold(studio, "B-1", "Mill").held_for == "C-0002"
+        holding.release(studio, "B-1")
+        assert holding.hold(studio, "B-1", "Mill").held_for == "C-0002"
 
     def test_a_dropped_job_frees_it(self, studio: Studio) -> None:
         blanks.add(studio, BASSWOOD)
         commissions.add(studio, Wishes(title="Barn"))
-        blanks.hold(studio, "1", "Barn")
+        holding.hold(studio, "1", "Barn")
         commissions.drop(studio, "Barn", "moved away")
         assert blanks.show(studio, "1").state == "in stock"
 

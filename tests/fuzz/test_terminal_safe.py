@@ -22,6 +22,7 @@ from burnplan.desk.jobs import (
     clients,
     commissions,
     finishing,
+    holding,
     photos,
     references,
     sessions,
@@ -69,7 +70,7 @@ def evil(studio: Studio, clock: FixedClock, photo: Path, tmp_path: Path) -> Stud
     hazards.note(studio, "B-1", ["reclaimed"], EVIL)
     wishes = Wishes(title=EVIL, client="Fox", species=EVIL[:40], size="30x20cm", note=EVIL)
     commissions.add(studio, wishes)
-    blanks.hold(studio, "B-1", "C-1", override=EVIL)
+    holding.hold(studio, "B-1", "C-1", override=EVIL)
     named = tmp_path / f"{EVIL.replace(chr(0), '')}.png"
     named.write_bytes(photo.read_bytes())
     references.add(studio, "C-1", named)

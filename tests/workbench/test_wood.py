@@ -1,5 +1,6 @@
 """Blanks at the workbench: in stock, held, and what must not be burned."""
 
+from burnplan.desk.jobs import holding
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards
 from burnplan.workbench.forms import Choice, Form
@@ -62,7 +63,7 @@ def test_a_blank_that_must_not_be_burned_is_held_only_with_a_reason(studio: Stud
 
 def test_a_hazard_found_later_blocks_burning_until_it_is_set_aside(studio: Studio) -> None:
     code, wood = barn(studio), blanks.add(studio, BASSWOOD).code
-    blanks.hold(studio, wood, code)
+    holding.hold(studio, wood, code)
     hazards.note(studio, wood, ["treated"])
 
     async def desk(hand: Hand) -> None:
@@ -80,7 +81,7 @@ def test_a_hazard_found_later_blocks_burning_until_it_is_set_aside(studio: Studi
 
 def test_a_blank_is_released(studio: Studio) -> None:
     code, wood = barn(studio), blanks.add(studio, BASSWOOD).code
-    blanks.hold(studio, wood, code)
+    holding.hold(studio, wood, code)
 
     async def desk(hand: Hand) -> None:
         await hand.press("3", "r")

@@ -8,12 +8,13 @@ import typer
 
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import ask, sure
-from burnplan.cli.common import given_date, the_settings, the_studio
+from burnplan.cli.asking import ask, reopened, sure
+from burnplan.cli.common import given_date, progress_bar, the_settings, the_studio
 from burnplan.cli.options import (
     Because,
     NewNote,
     On,
+    Reopen,
     Size,
     WhichCommission,
     Yes,
@@ -126,10 +127,13 @@ def edit(
     context: typer.Context,
     which: WhichCommission,
     title: Annotated[str | None, typer.Option(help="A new title.")] = None,
+    reopen: Reopen = None,
     *,
     wishes: "commissions.Wishes",
 ) -> None:
     """Change or fill in what is asked for.
+
+    Of another size or wood, the work is planned again from the photo kept.
 
     Examples:
       burnplan commission edit C-0007 --size 12x16in --species cherry
@@ -138,7 +142,9 @@ def edit(
     studio = the_studio(context)
     wishes.title = title
     _ask_about(context, wishes)
-    made = commissions.edit(studio, which, wishes)
+    again = reopened(commissions.undone_by(studio, which, wishes), reopen)
+    with progress_bar() as progress:
+        made = commissions.edit(studio, which, wishes, reopen=again, on_progress=progress)
     console.show(shown.commission_card(made, the_settings(context), studio.today()))
 
 

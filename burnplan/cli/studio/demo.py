@@ -11,10 +11,9 @@ from rich.text import Text
 
 from burnplan.cli.common import progress_bar
 from burnplan.desk import demo
-from burnplan.desk.jobs import checklists, commissions, references, review, sessions
+from burnplan.desk.jobs import checklists, commissions, holding, references, review, sessions
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import settings
-from burnplan.desk.wood import blanks
 from burnplan.errors import BadInput
 from burnplan.show import console
 from burnplan.show.jobs import checklists as steps_shown
@@ -71,7 +70,7 @@ def _walk(home: Path) -> None:
             title="Biscuit, a portrait", client="Ines Okafor", due=today + timedelta(days=60)
         ),
     )
-    blanks.hold(studio, "B-0006", made.code)
+    holding.hold(studio, "B-0006", made.code)
     console.show(jobs_shown.commission_card(commissions.show(studio, made.code), own, today))
 
     _chapter(2, "The photo becomes a plan", f"reference add {made.code} cat.png")

@@ -7,11 +7,12 @@ import typer
 
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import sure
-from burnplan.cli.common import ask_about, the_settings, the_studio
+from burnplan.cli.asking import reopened, sure
+from burnplan.cli.common import ask_about, progress_bar, the_settings, the_studio
 from burnplan.cli.options import (
     Because,
     Note,
+    Reopen,
     WhichBlank,
     WhichCommission,
     Yes,
@@ -20,13 +21,16 @@ from burnplan.cli.options import (
     page,
 )
 from burnplan.cli.wood import blank_condition
+from burnplan.desk.jobs import holding
 from burnplan.desk.studio import paging
 from burnplan.desk.wood import blanks, conditioning, fitting, wood_to_buy
 from burnplan.errors import BadInput
+from burnplan.outline import Outline, OutlineKind
 from burnplan.show import console
 from burnplan.show.jobs import pictures as drawn
 from burnplan.show.wood import blanks as shown
 from burnplan.tone import photo as photos
+from burnplan.units import format_size
 
 app = group()
 
@@ -126,8 +130,11 @@ def hold(
         str | None,
         typer.Option("--override", metavar="REASON", help="Why what blocks it is set aside."),
     ] = None,
+    reopen: Reopen = None,
 ) -> None:
     """Hold a blank for a commission, which takes its size and wood.
+
+    The work is planned again for these, if a photo is kept.
 
     A blank that must not be burned is refused, unless you say why it is safe; the
     reason stays on record.
@@ -136,7 +143,19 @@ def hold(
       burnplan blank hold B-0012 C-0007
       burnplan blank hold B-0012 C-0007 --override "planed 3 mm off, bare oak on all sides"
     """
-    made = blanks.hold(the_studio(context), which, commission, override=override)
+    studio, own = the_studio(context), the_settings(context)
+    before = holding.beforehand(studio, which, commission)
+    again = reopened(before.steps, reopen)
+    with progress_bar() as progress:
+        made = holding.hold(
+            studio, which, commission, override=override, reopen=again, on_progress=progress
+        )
+    if before.size_before is not None:
+        was, now = (
+            format_size(Outline(OutlineKind.RECTANGLE, *size), own.units)
+            for size in (before.size_before, before.size)
+        )
+        console.notice(f"{made.held_for} was of {was}; the blank makes it {now}")
     console.show(
         f"[code]{made.code}[/] is held for [code]{made.held_for}[/]",
         shown.hazard_list(made.hazards),
@@ -150,7 +169,9 @@ def release(context: typer.Context, which: WhichBlank) -> None:
     Examples:
       burnplan blank release B-0012
     """
-    console.show(f"[code]{blanks.release(the_studio(context), which).code}[/] is in stock again")
+    with progress_bar() as progress:
+        made = holding.release(the_studio(context), which, progress)
+    console.show(f"[code]{made.code}[/] is in stock again")
 
 
 @app.command()

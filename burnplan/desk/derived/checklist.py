@@ -72,6 +72,26 @@ def touched(step: Step) -> bool:
     return step.own or step.settled
 
 
+def undone_by(commission: Commission, *, other_blank: bool) -> list[Step]:
+    """Return the steps done that a piece of another size undoes: the transfer.
+
+    Another blank has to be sanded too. The artist's own steps are theirs to judge.
+    """
+    return [
+        step
+        for step in commission.steps
+        if step.settled
+        and not step.own
+        and (step.phase == Phase.TRANSFER or (other_blank and checklist.is_sanding(step.key)))
+    ]
+
+
+def reopen(steps: list[Step]) -> None:
+    """Open steps again."""
+    for step in steps:
+        step.ticked_at = step.skipped_at = step.skip_reason = None
+
+
 def refresh(book: Session, commission: Commission) -> None:
     """Bring a commission's checklist up to date with what is known of the job.
 

@@ -4,23 +4,35 @@ What was measured of the photo is on record; the wood's hardness, the sanding an
 coats are those of today, so that a plan never keeps what has changed since.
 """
 
+from math import isclose
+
 from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import woods
-from burnplan.ledger.models import Blank, Commission
+from burnplan.ledger.models import Blank, Commission, Quote
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import checklist
 from burnplan.reckon.work import WorkPlan
 from burnplan.wood import grits
+from burnplan.wood.species import UNKNOWN_WOOD
+
+
+def outline_of(blank: Blank) -> Outline:
+    """Return the outline of a blank."""
+    corners = tuple((x, y) for x, y in blank.points or ())
+    return Outline(OutlineKind(blank.outline), blank.width_mm, blank.height_mm, corners)
+
+
+def asked_for(commission: Commission) -> Outline | None:
+    """Return the size that was asked for, whatever blank is held; None if not said."""
+    if commission.outline is None or commission.width_mm is None or commission.height_mm is None:
+        return None
+    return Outline(OutlineKind(commission.outline), commission.width_mm, commission.height_mm)
 
 
 def size_of(commission: Commission) -> Outline | None:
     """Return the size of a commission: that of its blank, else the one asked for."""
-    source: Blank | Commission = commission.blank or commission
-    if source.outline is None or source.width_mm is None or source.height_mm is None:
-        return None
-    corners = tuple((x, y) for x, y in commission.blank.points or ()) if commission.blank else ()
-    return Outline(OutlineKind(source.outline), source.width_mm, source.height_mm, corners)
+    return outline_of(commission.blank) if commission.blank else asked_for(commission)
 
 
 def species_of(commission: Commission) -> str:
@@ -31,6 +43,39 @@ def species_of(commission: Commission) -> str:
 def sanding_left(blank: Blank | None) -> tuple[grits.Sanding, ...]:
     """Return the sanding left to do on a blank; all of it where none is chosen."""
     return grits.left_after([row.grit for row in blank.sandings] if blank else [])
+
+
+def is_of(plan: WorkPlan, size: Outline, species: str) -> bool:
+    """Return whether a plan is of a piece of some size and wood."""
+    of_plan = (plan.width_mm, plan.height_mm, plan.area_cm2)
+    of_piece = (size.width_mm, size.height_mm, size.area_cm2)
+    alike = all(isclose(*pair, rel_tol=1e-6) for pair in zip(of_plan, of_piece, strict=True))
+    return alike and plan.species == species
+
+
+def is_planned(commission: Commission) -> bool:
+    """Return whether the plan of a commission, if it has one, is of its size and wood of today."""
+    size = size_of(commission)
+    if not commission.references or size is None:
+        return True
+    plan = WorkPlan.from_dict(commission.references[-1].plan)
+    return is_of(plan, size, species_of(commission) or UNKNOWN_WOOD)
+
+
+def is_quoted(quote: Quote, commission: Commission) -> bool:
+    """Return whether a quote is of a commission's size and wood of today, as far as it says."""
+    size = size_of(commission)
+    if (
+        size
+        and quote.width_mm
+        and (quote.width_mm, quote.height_mm)
+        != (
+            size.width_mm,
+            size.height_mm,
+        )
+    ):
+        return False
+    return quote.species in (None, species_of(commission) or None)
 
 
 def work_plan(book: Session, commission: Commission) -> WorkPlan:

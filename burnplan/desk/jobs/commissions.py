@@ -8,9 +8,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
 from burnplan.codes import blank_code, commission_code
-from burnplan.desk.derived import balances, checklist_progress, piece, studio_settings
+from burnplan.desk.derived import balances, checklist, checklist_progress, piece, studio_settings
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
-from burnplan.desk.jobs import clients
+from burnplan.desk.jobs import clients, references
+from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import cleaned, cleaned_note, find_client, find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
@@ -193,11 +194,54 @@ def add(studio: Studio, wishes: Wishes) -> CommissionView:
     return show(studio, commission_code(commission.id))
 
 
-def edit(studio: Studio, which: str, wishes: Wishes) -> CommissionView:
-    """Change or fill in what is asked for."""
-    with studio.writing("commission.edit") as (book, entry):
+def undone_by(studio: Studio, which: str, wishes: Wishes) -> list[str]:
+    """Return the steps done that a new size would undo, in words: the transfer's."""
+    if wishes.size is None:
+        return []
+    with studio.reading() as book:
         commission = find_commission(book, which)
+        if piece.size_of(commission) in (None, parse_size(wishes.size)):
+            return []
+        return [step.text for step in checklist.undone_by(commission, other_blank=False)]
+
+
+def edit(
+    studio: Studio,
+    which: str,
+    wishes: Wishes,
+    *,
+    reopen: bool = False,
+    on_progress: OnProgress | None = None,
+) -> CommissionView:
+    """Change or fill in what is asked for.
+
+    Of another size or wood, the plan is made again from the photo kept.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+    wishes : Wishes
+    reopen : bool
+        Open the steps again that a new size undoes: see :func:`undone_by`.
+    on_progress : callable, optional
+        Told of the plan that is made again.
+    """
+    with studio.reading() as book:
+        code = commission_code(find_commission(book, which).id)
+    size = None if wishes.size is None else parse_size(wishes.size)
+    species = None if wishes.species is None else species_or_own(wishes.species).key
+    plan = None
+    if size is not None or species is not None:
+        plan = references.plan_for(studio, code, size, species, on_progress)
+    with studio.writing("commission.edit") as (book, entry):
+        commission = find_commission(book, code)
+        before = piece.size_of(commission)
         _fill_in(book, studio, commission, wishes)
+        if reopen and piece.size_of(commission) != before:
+            checklist.reopen(checklist.undone_by(commission, other_blank=False))
+        if plan is not None and not piece.is_planned(commission):
+            plan.put(studio, book, commission)
         entry.says(f"Changed '{commission.title}'", commission.id)
     return show(studio, commission_code(commission.id))
 

@@ -1,5 +1,6 @@
 """References: a photo kept, placed on a commission's wood, and measured."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -14,7 +15,7 @@ from burnplan.desk.jobs.estimates import EstimateRequest, HoursView, LinesView, 
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotFound
+from burnplan.errors import BadInput, BurnplanError, NotFound
 from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, Reference
 from burnplan.outline import Outline, OutlineKind
@@ -49,6 +50,9 @@ class ReferenceView(View):
     added_at: datetime
 
 
+_OTHER_PIECE = "The piece has another size or wood than this plan: plan it again"
+
+
 def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
     plan = WorkPlan.from_dict(reference.plan)
     commission = reference.commission
@@ -68,7 +72,7 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
         zones=[ZoneView(**zone._asdict()) for zone in plan.zones],
         lines=LinesView(**plan.lines._asdict()),
         hours=HoursView.model_validate(reference.hours),
-        notes=list(notes),
+        notes=[*notes, *([] if piece.is_planned(commission) else [_OTHER_PIECE])],
         added_at=reference.added_at,
     )
 
@@ -115,6 +119,36 @@ def _newest(commission: Commission) -> Reference:
     return commission.references[-1]
 
 
+def _usable(original: Original, reading: "PhotoAnalysis") -> None:
+    if not reading.zones.thresholds:
+        raise BadInput(
+            f"'{original.filename}' shows one tone only where the piece is",
+            "Choose another photo, or move it on the wood",
+        )
+
+
+def _put(
+    studio: Studio,
+    book: Session,
+    commission: Commission,
+    kept: Original,
+    asked: EstimateRequest,
+    reading: "PhotoAnalysis",
+) -> None:
+    reference = Reference(
+        commission=commission,
+        original=kept,
+        zones=len(reading.zones.thresholds) + 1,
+        min_area_mm2=asked.min_area_mm2,
+        thresholds=list(reading.zones.thresholds),
+        layout=asked.layout.to_dict() if asked.layout else None,
+        plan=estimates.plan_of(reading, asked).to_dict(),
+        added_at=studio.now(),
+    )
+    book.add(reference)
+    book.flush()
+
+
 def _record(
     studio: Studio,
     which: str,
@@ -123,29 +157,85 @@ def _record(
     reading: "PhotoAnalysis",
     action: str,
 ) -> ReferenceView:
-    if not reading.zones.thresholds:
-        raise BadInput(
-            f"'{original.filename}' shows one tone only where the piece is",
-            "Choose another photo, or move it on the wood",
-        )
-    plan = estimates.plan_of(reading, asked)
+    _usable(original, reading)
     with studio.writing(action) as (book, entry):
         commission = find_commission(book, which)
         kept = photo_store.recorded(book, original)
-        reference = Reference(
-            commission=commission,
-            original=kept,
-            zones=len(reading.zones.thresholds) + 1,
-            min_area_mm2=asked.min_area_mm2,
-            thresholds=list(reading.zones.thresholds),
-            layout=asked.layout.to_dict() if asked.layout else None,
-            plan=plan.to_dict(),
-            added_at=studio.now(),
-        )
-        book.add(reference)
-        book.flush()
+        _put(studio, book, commission, kept, asked, reading)
         entry.says(f"Planned '{commission.title}' from {kept.filename}", commission.id)
     return show(studio, commission_code(commission.id), reading.notes)
+
+
+@dataclass(frozen=True, slots=True)
+class NewPlan:
+    """A kept photo read for a piece of another size or wood, not yet on record."""
+
+    asked: EstimateRequest
+    reading: "PhotoAnalysis"
+
+    def put(self, studio: Studio, book: Session, commission: Commission) -> None:
+        """Put it on record within a transaction that changes the piece."""
+        original = commission.references[-1].original
+        _put(studio, book, commission, original, self.asked, self.reading)
+
+
+def plan_for(
+    studio: Studio,
+    which: str,
+    outline: Outline | None,
+    species: str | None,
+    on_progress: OnProgress | None = None,
+) -> NewPlan | None:
+    """Read the photo kept for what a commission is about to be, before that is put on record.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+    outline, species : optional
+        As they will be; as they are if not given.
+    on_progress : callable, optional
+
+    Returns
+    -------
+    NewPlan or None
+        None where no photo was planned from, the plan holds as it is, or the photo cannot
+        be read: then the plan is shown to be of another piece wherever it counts.
+    """
+    from burnplan.desk.jobs.layouts import Layout
+    from burnplan.tone.zones import FEWEST
+
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        if not commission.references or (outline is None and piece.size_of(commission) is None):
+            return None
+        last = commission.references[-1]
+        plan = WorkPlan.from_dict(last.plan)
+        outline = outline or _size_for(commission)
+        key = species or piece.species_of(commission) or UNKNOWN_WOOD
+        if piece.is_of(plan, outline, key):
+            return None
+        layout = Layout.from_dict(last.layout)
+        try:
+            mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
+            photo = originals.fetch(studio.originals, last.original_sha256)
+        except BurnplanError:
+            return None
+        asked = EstimateRequest(
+            outline=outline,
+            species=woods.on_record(book, key),
+            zones=max(last.zones, FEWEST),
+            min_area_mm2=last.min_area_mm2,
+            layout=layout,
+            mask=mask,
+        )
+        original = last.original
+    try:
+        reading = estimates.read(photo, asked, on_progress)
+        _usable(original, reading)
+    except BurnplanError:
+        return None
+    return NewPlan(asked, reading)
 
 
 def add(

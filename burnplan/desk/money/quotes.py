@@ -8,7 +8,7 @@ from typing import Literal
 from pydantic import Field
 
 from burnplan.codes import commission_code
-from burnplan.desk.derived import studio_settings
+from burnplan.desk.derived import piece, studio_settings
 from burnplan.desk.derived.balances import agreed_quote
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.estimates import PriceLineView, terms_of
@@ -76,6 +76,8 @@ class QuoteView(View):
     hours_paid: float
     chance: float | None
     note: str
+    # Whether the piece has another size or wood than the one it was reckoned for.
+    outdated: bool = False
 
 
 def _hours(commission: Commission, wanted: QuoteRequest) -> RemainingHours:
@@ -152,7 +154,11 @@ def _drawn(
 ) -> Quote:
     hours, terms = _hours(commission, wanted), _terms(commission, own, wanted)
     price = price_for(hours.quantile(wanted.sure), terms)
+    size = piece.size_of(commission)
     return Quote(
+        width_mm=size.width_mm if size else None,
+        height_mm=size.height_mm if size else None,
+        species=piece.species_of(commission) or None,
         version=max((quote.version for quote in commission.quotes), default=0) + 1,
         issued_on=today,
         valid_until=today + timedelta(days=valid_days),
@@ -223,6 +229,7 @@ def _view(quote: Quote, commission: Commission, today: date, *, draft: bool = Fa
         hours_p80=quote.hours_p80,
         hours_paid=quote.hours_paid,
         chance=_chance(quote),
+        outdated=not piece.is_quoted(quote, commission),
         note=quote.note,
     )
 

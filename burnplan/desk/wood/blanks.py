@@ -15,7 +15,6 @@ from burnplan.desk.studio.lookup import (
     cleaned_line,
     cleaned_note,
     find_blank,
-    find_commission,
 )
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
@@ -78,7 +77,8 @@ class BlankView(View):
         return Outline(OutlineKind.RECTANGLE if live else self.outline, *self.size_mm)
 
 
-def _state(blank: Blank) -> State:
+def state_of(blank: Blank) -> State:
+    """Return whether a blank is in stock, held, used or scrapped."""
     if blank.scrapped_on:
         return "scrapped"
     if blank.commission is None:
@@ -99,7 +99,7 @@ def view(book: Session, blank: Blank) -> BlankView:
         supplier=blank.supplier,
         location=blank.location,
         note=blank.note,
-        state=_state(blank),
+        state=state_of(blank),
         held_for=commission_code(blank.commission.id) if blank.commission else None,
         grit=max((row.grit for row in blank.sandings if row.grit), default=None),
         sanding_left=[sanding.label for sanding in piece.sanding_left(blank)],
@@ -188,72 +188,6 @@ def _tick_sanding(blank: Blank, studio: Studio) -> None:
                 step.ticked_at = studio.now()
 
 
-def hold(
-    studio: Studio, which: str, commission_text: str, *, override: str | None = None
-) -> BlankView:
-    """Hold a blank for a commission, which takes its size and species.
-
-    Parameters
-    ----------
-    studio : Studio
-    which, commission_text : str
-    override : str, optional
-        Why a hazard that blocks the blank is set aside for this job.
-
-    Raises
-    ------
-    NotAllowed
-        If either is taken or closed, or the blank must not be burned.
-    BadInput
-        If there is nothing to override.
-    """
-    with studio.writing("blank.hold") as (book, entry):
-        blank, commission = find_blank(book, which), find_commission(book, commission_text)
-        code = blank_code(blank.id)
-        if _state(blank) != "in stock":
-            held = f" for {commission_code(blank.commission.id)}" if blank.commission else ""
-            raise NotAllowed(f"{code} is {_state(blank)}{held}", "Choose one that is in stock")
-        if not commission.is_open:
-            raise NotAllowed(f"{commission_code(commission.id)} is closed", "Choose an open one")
-        if commission.blank is not None:
-            raise NotAllowed(
-                f"{commission_code(commission.id)} has {blank_code(commission.blank.id)} already",
-                "Release that one first: ",
-                Do("blank.release", blank=blank_code(commission.blank.id)),
-            )
-        aside = hazards.pass_or_refuse(book, blank, commission, override, studio.now())
-        commission.blank = blank
-        book.flush()
-        said = f"Held {code} for '{commission.title}'"
-        entry.says(f"{said}; {aside}" if aside else said, commission.id)
-        return view(book, blank)
-
-
-def release(studio: Studio, which: str) -> BlankView:
-    """Let a blank go back to stock.
-
-    Raises
-    ------
-    NotAllowed
-        If it is not held.
-    """
-    with studio.writing("blank.release") as (book, entry):
-        blank = find_blank(book, which)
-        commission = blank.commission
-        if commission is None or _state(blank) != "held":
-            raise NotAllowed(
-                f"{blank_code(blank.id)} is {_state(blank)}, not held", "Nothing to do"
-            )
-        if commission.outline is None:
-            commission.outline, commission.width_mm = blank.outline, blank.width_mm
-            commission.height_mm = blank.height_mm
-        commission.blank = None
-        book.flush()
-        book.expire(blank, ["commission"])
-        entry.says(f"Released {blank_code(blank.id)} from '{commission.title}'", commission.id)
-        return view(book, blank)
-
-
 def scrap(studio: Studio, which: str, reason: str) -> BlankView:
     """Write a blank off, with the reason.
 
@@ -264,9 +198,9 @@ def scrap(studio: Studio, which: str, reason: str) -> BlankView:
     """
     with studio.writing("blank.scrap") as (book, entry):
         blank = find_blank(book, which)
-        if _state(blank) != "in stock":
+        if state_of(blank) != "in stock":
             raise NotAllowed(
-                f"{blank_code(blank.id)} is {_state(blank)}",
+                f"{blank_code(blank.id)} is {state_of(blank)}",
                 "Release it first: ",
                 Do("blank.release", blank=blank_code(blank.id)),
             )

@@ -8,7 +8,15 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from burnplan.desk.jobs import checklists, commissions, finishing, references, review, sessions
+from burnplan.desk.jobs import (
+    checklists,
+    commissions,
+    finishing,
+    holding,
+    references,
+    review,
+    sessions,
+)
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import quotes, what_ifs
@@ -93,7 +101,7 @@ def test_what_the_blank_was_sanded_before_is_no_part_of_the_job(
     code = _job(studio, "Fox", photo)
     hours = references.show(studio, code).hours.prepare.p50
     blank = blanks.add(studio, NewBlank(species="basswood", size="12x9cm", grit=220)).code
-    blanks.hold(studio, blank, code)
+    holding.hold(studio, blank, code)
     keys = [step.key for step in checklists.of(studio, code).steps if step.key != "sand-back"]
     assert [key for key in keys if key.startswith(("sand-", "raise-"))] == [
         "raise-grain",
@@ -111,7 +119,7 @@ def test_what_the_blank_was_sanded_before_is_no_part_of_the_job(
 def test_air_noted_reaches_the_caution_on_end_grain(studio: Studio) -> None:
     code = commissions.add(studio, Wishes(title="Slice", client="Ada Berg")).code
     blank = blanks.add(studio, NewBlank(species="sugar-maple", size="round 25cm")).code
-    blanks.hold(studio, blank, code)
+    holding.hold(studio, blank, code)
     conditioning.set_grain(studio, blank, "end-grain")
     conditioning.log_moisture(studio, blank, "24")
 

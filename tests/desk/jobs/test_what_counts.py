@@ -9,7 +9,7 @@ import pytest
 
 from burnplan.desk.derived import job_status, pace_records
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import checklists, commissions, references, review, sessions
+from burnplan.desk.jobs import checklists, commissions, holding, references, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import earnings, payments, quotes
 from burnplan.desk.studio import free_hours, settings
@@ -33,7 +33,7 @@ def barn(studio: Studio, photo: Path) -> str:
     blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm", cost="8.50"))
     wishes = Wishes(title="Barn", client="Mara", due=studio.today() + timedelta(days=30))
     code = commissions.add(studio, wishes).code
-    blanks.hold(studio, "1", code)
+    holding.hold(studio, "1", code)
     references.add(studio, code, photo, zones=3)
     deposit = quotes.issue(studio, code, quotes.QuoteRequest(hours=10, packing="5")).deposit
     quotes.accept(studio, code)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk.jobs import checklists, commissions
+from burnplan.desk.jobs import checklists, commissions, holding
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
@@ -24,7 +24,7 @@ def blank(studio: Studio) -> str:
     """A basswood board, held for a job of Mara's."""
     blanks.add(studio, blanks.NewBlank(species="basswood", size="30x20cm", thickness="18mm"))
     commissions.add(studio, Wishes(title="Barn", client="Mara"))
-    return blanks.hold(studio, "1", "Barn").code
+    return holding.hold(studio, "1", "Barn").code
 
 
 ACTS: list[Callable[[Studio, Path], object]] = [
@@ -172,7 +172,7 @@ class TestMovement:
         assert "log its moisture" in blanks.show(studio, "1").checking
         conditioning.note_air(studio, "70F 40%")  # EMC 7.7 %
         conditioning.log_moisture(studio, "1", "20")
-        blanks.hold(studio, "1", "Barn")
+        holding.hold(studio, "1", "Barn")
         steps = {step.key: step for step in checklists.of(studio, "Barn").steps}
         assert "Checking risk high" in steps["sound-wood"].caution
         conditioning.log_moisture(studio, "1", "7.5")  # dry already: nothing left to open it

@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs import commissions, holding, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, fitting, hazards
@@ -25,10 +25,10 @@ def test_the_blanks_that_suit_come_first(studio: Studio, photo: Path) -> None:
     assert found[0].turned
     assert found[0].lost == pytest.approx(0)
     assert "another wood than asked for" in found[2].reasons
-    blanks.hold(studio, "B-0004", "Barn")
+    holding.hold(studio, "B-0004", "Barn")
     hazards.note(studio, "B-0002", ["treated"])
     commissions.add(studio, Wishes(title="Mill"))
-    blanks.hold(studio, "B-0003", "Mill")
+    holding.hold(studio, "B-0003", "Mill")
     codes = [one.blank.code for one in fitting.fitting(studio, "Barn")]
     assert codes[:2] == ["B-0004", "B-0001"], "the one held for it is compared with the others"
     assert not {"B-0002", "B-0003"} & set(codes), "never to be burned, or held for another"
@@ -39,7 +39,7 @@ def test_the_blank_held_is_shown_though_none_is_in_stock(
 ) -> None:
     blanks.add(studio, blanks.NewBlank(species="basswood", size="32x24cm", grit=320))
     commissions.add(studio, Wishes(title="Barn", species="basswood"))
-    blanks.hold(studio, "1", "Barn")
+    holding.hold(studio, "1", "Barn")
     references.add(studio, "Barn", photo, zones=3)
     assert run(["blank", "fit", "Barn"], studio) == 0
     said = capsys.readouterr().out

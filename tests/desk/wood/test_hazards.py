@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk.jobs import checklists, commissions, sessions
+from burnplan.desk.jobs import checklists, commissions, holding, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
@@ -49,14 +49,14 @@ def test_what_blocks_is_refused_and_held_only_with_a_reason(
     assert found.source
     before = contents(studio)
     with pytest.raises(NotAllowed, match=rf"{board} must not be burned \({kind}\)") as refused:
-        blanks.hold(studio, board, "Barn")
+        holding.hold(studio, board, "Barn")
     assert "local rules" in str(refused.value)
     for nothing in ("", "  \n"):
         with pytest.raises(BadInput, match="reason is empty"):
-            blanks.hold(studio, board, "Barn", override=nothing)
+            holding.hold(studio, board, "Barn", override=nothing)
     assert contents(studio) == before
 
-    held = blanks.hold(studio, board, "Barn", override="planed to bare wood")
+    held = holding.hold(studio, board, "Barn", override="planed to bare wood")
     assert [h.override for h in held.hazards] == ["planed to bare wood"]
     assert not any(h.blocks for h in held.hazards)
     assert "planed to bare wood" in undo.happenings(studio)[0].summary
@@ -69,7 +69,7 @@ def test_what_blocks_is_refused_and_held_only_with_a_reason(
 def test_what_cautions_is_held_and_said(studio: Studio, board: str, kind: str) -> None:
     (found,) = hazards.note(studio, board, [kind])
     assert (found.level, found.blocks) == (Level.CAUTION, False)
-    held = blanks.hold(studio, board, "Barn")
+    held = holding.hold(studio, board, "Barn")
     assert held.state == "held"
     assert found.reason in _caution(studio)
     assert found.source in _caution(studio)
@@ -95,9 +95,9 @@ def test_the_wood_itself(studio: Studio, species: str, key: str, level: Level) -
     assert found[key] is level
     if level is Level.BLOCK:
         with pytest.raises(NotAllowed, match="must not be burned"):
-            blanks.hold(studio, board, "Barn")
+            holding.hold(studio, board, "Barn")
     else:
-        assert blanks.hold(studio, board, "Barn").held_for == "C-0001"
+        assert holding.hold(studio, board, "Barn").held_for == "C-0001"
 
 
 def test_a_word_for_the_user_s_own_wood_counts(studio: Studio) -> None:
@@ -107,7 +107,7 @@ def test_a_word_for_the_user_s_own_wood_counts(studio: Studio) -> None:
 
 
 def test_noted_while_held_it_stops_the_burning(studio: Studio, board: str, photo: Path) -> None:
-    blanks.hold(studio, board, "Barn")
+    holding.hold(studio, board, "Barn")
     hazards.note(studio, board, ["painted"], "under the bark side")
     for burn in (
         lambda: checklists.tick(studio, "Barn", ["burn"]),
@@ -128,17 +128,17 @@ def test_noted_while_held_it_stops_the_burning(studio: Studio, board: str, photo
 def test_an_override_is_for_one_job_only(studio: Studio, board: str) -> None:
     commissions.add(studio, Wishes(title="Mill", size="20x15cm"))
     hazards.note(studio, board, ["sealed"])
-    blanks.hold(studio, board, "Barn", override="sanded off")
-    blanks.release(studio, board)
+    holding.hold(studio, board, "Barn", override="sanded off")
+    holding.release(studio, board)
     with pytest.raises(NotAllowed, match="must not be burned"):
-        blanks.hold(studio, board, "Mill")
+        holding.hold(studio, board, "Mill")
     # Held for the same job again, the reason on record still counts.
-    assert blanks.hold(studio, board, "Barn").hazards[0].override == "sanded off"
+    assert holding.hold(studio, board, "Barn").hazards[0].override == "sanded off"
 
 
 def test_a_further_hazard_needs_its_own_reason(studio: Studio, board: str) -> None:
     hazards.note(studio, board, ["sealed"])
-    blanks.hold(studio, board, "Barn", override="sanded off")
+    holding.hold(studio, board, "Barn", override="sanded off")
     found = {one.key: one.blocks for one in hazards.note(studio, board, ["treated"])}
     assert found == {"sealed": False, "treated": True}
     found_after = hazards.override(studio, board, "an untreated end was cut")
@@ -150,10 +150,10 @@ def test_a_further_hazard_needs_its_own_reason(studio: Studio, board: str) -> No
 
 def test_what_there_is_nothing_to_override_for_is_refused(studio: Studio, board: str) -> None:
     with pytest.raises(BadInput, match="Nothing blocks"):
-        blanks.hold(studio, board, "Barn", override="just in case")
+        holding.hold(studio, board, "Barn", override="just in case")
     with pytest.raises(NotAllowed, match="not held"):
         hazards.override(studio, board, "x")
-    blanks.hold(studio, board, "Barn")
+    holding.hold(studio, board, "Barn")
     with pytest.raises(NotAllowed, match="Nothing blocks"):
         hazards.override(studio, board, "x")
 
@@ -171,7 +171,7 @@ def test_a_condition_is_taken_back_with_a_reason(studio: Studio, board: str) -> 
     with pytest.raises(NotAllowed, match="not on record"):
         hazards.clear(studio, board, "painted", "x")
     assert hazards.clear(studio, board, "sealed", "planed off") == []
-    assert blanks.hold(studio, board, "Barn").held_for
+    assert holding.hold(studio, board, "Barn").held_for
     undo.undo_last(studio)
     undo.undo_last(studio)
     assert contents(studio) == noted

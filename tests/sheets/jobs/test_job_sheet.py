@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from burnplan.desk.derived.studio_settings import Paper, Settings
-from burnplan.desk.jobs import checklists, commissions, finishing, job_sheets, references
+from burnplan.desk.jobs import checklists, commissions, finishing, holding, job_sheets, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.job_sheets import JobSheetView
 from burnplan.desk.studio import settings
@@ -30,7 +30,7 @@ def job(studio: Studio, photo: Path) -> str:
     blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm", thickness="18mm"))
     commissions.add(studio, Wishes(title="Old barn", client="Mara"))
     hazards.note(studio, "1", ["spalted"])
-    blanks.hold(studio, "1", "barn")
+    holding.hold(studio, "1", "barn")
     references.add(studio, "barn", photo, zones=4)
     return "C-0001"
 
@@ -198,7 +198,7 @@ def test_too_much_shrinks_and_is_counted_but_stays_one_page(
     blanks.add(studio, blanks.NewBlank(species="pine", size="20x15cm"))
     hazards.note(studio, "1", ["plywood", "spalted", "resinous", "painted", "treated", "mdf"])
     commissions.add(studio, Wishes(title="A very long title " * 10, client="N" * 150))
-    blanks.hold(studio, "1", "1", override="because " * 60)
+    holding.hold(studio, "1", "1", override="because " * 60)
     references.add(studio, "1", photo, zones=9)
     _strip(studio)
     finishing.plan(studio, "1", "oil " * 20, coats=8, dry=timedelta(hours=8))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from textual.content import Content
 
 from burnplan.desk.derived.hazards_found import HazardView
-from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs import commissions, holding
 from burnplan.desk.wood import blanks, hazards
 from burnplan.desk.wood.blanks import BlankView, NewBlank
 from burnplan.errors import BadInput
@@ -95,11 +95,11 @@ def _hold(bench: "Workbench", blank: BlankView, job: str) -> None:
 
     blocking = [hazard for hazard in blank.hazards if hazard.blocks]
     if not blocking:
-        bench.do(lambda: blanks.hold(bench.studio, blank.code, job), then)
+        bench.do(lambda: holding.hold(bench.studio, blank.code, job), then)
         return
     form = _override_form(
         blank.code, blocking,
-        lambda why: blanks.hold(bench.studio, blank.code, job, override=why),
+        lambda why: holding.hold(bench.studio, blank.code, job, override=why),
     )  # fmt: skip
     bench.ask(form, then)
 
@@ -132,7 +132,7 @@ def release(bench: "Workbench") -> None:
     code = _held(bench)
     if code is not None:
         bench.do(
-            lambda: blanks.release(bench.studio, code),
+            lambda: holding.release(bench.studio, code),
             lambda view: bench.say(f"{view.code} is back in stock"),
         )
 

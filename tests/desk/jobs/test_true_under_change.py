@@ -1,0 +1,103 @@
+"""A job that changes: its plan, its quote and its steps follow, or say that they do not."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from burnplan.desk.jobs import checklists, commissions, holding, references
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import undo
+from burnplan.desk.money import quotes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks
+from burnplan.desk.wood.blanks import NewBlank
+from tests.desk import surfaces
+
+
+@pytest.fixture
+def fox(studio: Studio, tmp_path: Path) -> str:
+    ramp = np.tile(np.linspace(0, 255, 240, dtype=np.uint8), (180, 1))
+    Image.fromarray(ramp).save(tmp_path / "ramp.png")
+    code = commissions.add(studio, Wishes(title="Fox", size="12x9cm", species="basswood")).code
+    references.add(studio, code, tmp_path / "ramp.png", zones=3)
+    return code
+
+
+def _draft(studio: Studio, code: str) -> quotes.QuoteView:
+    return quotes.draft(studio, code, quotes.QuoteRequest())
+
+
+def _states(studio: Studio, code: str, *keys: str) -> list[str]:
+    return [s.state for s in checklists.of(studio, code).steps if s.key in keys]
+
+
+def test_a_new_size_is_planned_at_once_and_taken_back_in_one(studio: Studio, fox: str) -> None:
+    small, before = references.show(studio, fox), _draft(studio, fox)
+    issued = quotes.issue(studio, fox, quotes.QuoteRequest())
+    commissions.edit(studio, fox, Wishes(size="24x18cm"))
+    large = references.show(studio, fox)
+    assert large.size_mm == (240, 180)
+    burned = [sum(zone.area_cm2 for zone in view.zones) for view in (small, large)]
+    assert burned[1] == pytest.approx(4 * burned[0], rel=0.02)
+    assert _draft(studio, fox).total > before.total * 3 / 2
+    assert quotes.show(studio, fox).outdated
+    assert not issued.outdated
+    surfaces.agree(studio, ["edit"])
+    undo.undo_last(studio)
+    assert references.show(studio, fox) == small
+    assert not quotes.show(studio, fox).outdated
+
+
+def test_another_wood_is_planned_at_once(studio: Studio, fox: str) -> None:
+    before = references.show(studio, fox)
+    commissions.edit(studio, fox, Wishes(species="walnut"))
+    after = references.show(studio, fox)
+    assert after.species == "black-walnut"
+    # The bare wood is darker: what the photo asks for is less of its range.
+    assert [z.darkness for z in after.zones] != [z.darkness for z in before.zones]
+
+
+def test_what_changes_nothing_of_the_piece_plans_nothing(studio: Studio, fox: str) -> None:
+    before = references.show(studio, fox)
+    commissions.edit(studio, fox, Wishes(size="120x90mm", species="basswood", note="by May"))
+    assert references.show(studio, fox) == before
+
+
+def test_a_blank_of_another_size_is_planned_for(studio: Studio, fox: str) -> None:
+    blank = blanks.add(studio, NewBlank(species="cherry", size="24x18cm", grit=320)).code
+    said = holding.beforehand(studio, blank, fox)
+    assert (said.size_before, said.size) == ((120, 90), (240, 180))
+    holding.hold(studio, blank, fox)
+    assert references.show(studio, fox).size_mm == (240, 180)
+    assert references.show(studio, fox).species == "cherry"
+    holding.release(studio, blank)
+    assert references.show(studio, fox).size_mm == (120, 90)
+    assert references.show(studio, fox).species == "basswood"
+
+
+def test_steps_that_the_change_undoes_are_opened_if_wanted(studio: Studio, fox: str) -> None:
+    checklists.tick(studio, fox, ["sand-120", "features"])
+    assert _states(studio, fox, "sand-120", "features") == ["ticked", "ticked"]
+    wishes = Wishes(size="24x18cm")
+    assert len(commissions.undone_by(studio, fox, wishes)) == 1
+    assert commissions.undone_by(studio, fox, Wishes(note="x")) == []
+    commissions.edit(studio, fox, wishes)
+    assert _states(studio, fox, "features") == ["ticked"]
+    commissions.edit(studio, fox, Wishes(size="30x20cm"), reopen=True)
+    assert _states(studio, fox, "sand-120", "features") == ["ticked", "open"]
+    blank = blanks.add(studio, NewBlank(species="basswood", size="30x20cm")).code
+    assert len(holding.beforehand(studio, blank, fox).steps) == 1
+    holding.hold(studio, blank, fox, reopen=True)
+    assert _states(studio, fox, "sand-120") == ["open"]
+
+
+def test_a_plan_that_cannot_be_made_again_says_so(studio: Studio, fox: str) -> None:
+    for kept in studio.originals.rglob("*"):
+        if kept.is_file():
+            kept.unlink()
+    commissions.edit(studio, fox, Wishes(size="24x18cm"))
+    view = references.show(studio, fox)
+    assert view.size_mm == (120, 90)
+    assert any("another size" in note for note in view.notes)
