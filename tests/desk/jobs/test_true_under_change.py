@@ -38,7 +38,7 @@ def test_a_new_size_is_planned_at_once_and_taken_back_in_one(studio: Studio, fox
     issued = quotes.issue(studio, fox, quotes.QuoteRequest())
     commissions.edit(studio, fox, Wishes(size="24x18cm"))
     large = references.show(studio, fox)
-    assert large.size_mm == (240, 180)
+    assert large.size_mm == (240.0, 180.0)
     burned = [sum(zone.area_cm2 for zone in view.zones) for view in (small, large)]
     assert burned[1] == pytest.approx(4 * burned[0], rel=0.02)
     assert _draft(studio, fox).total > before.total * 3 / 2
@@ -70,10 +70,10 @@ def test_a_blank_of_another_size_is_planned_for(studio: Studio, fox: str) -> Non
     said = holding.beforehand(studio, blank, fox)
     assert (said.size_before, said.size) == ((120, 90), (240, 180))
     holding.hold(studio, blank, fox)
-    assert references.show(studio, fox).size_mm == (240, 180)
+    assert references.show(studio, fox).size_mm == (240.0, 180.0)
     assert references.show(studio, fox).species == "cherry"
     holding.release(studio, blank)
-    assert references.show(studio, fox).size_mm == (120, 90)
+    assert references.show(studio, fox).size_mm == (120.0, 90.0)
     assert references.show(studio, fox).species == "basswood"
 
 
@@ -99,5 +99,5 @@ def test_a_plan_that_cannot_be_made_again_says_so(studio: Studio, fox: str) -> N
             kept.unlink()
     commissions.edit(studio, fox, Wishes(size="24x18cm"))
     view = references.show(studio, fox)
-    assert view.size_mm == (120, 90)
+    assert view.size_mm == (120.0, 90.0)
     assert any("another size" in note for note in view.notes)

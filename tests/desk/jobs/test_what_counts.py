@@ -17,7 +17,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, promises
 from burnplan.desk.wood import blanks
 from burnplan.reckon.checklist import Phase
-from burnplan.reckon.remaining import RemainingHours, hours_left
+from burnplan.reckon.remaining import RemainingHours, left_of_job
 from burnplan.reckon.work import Work
 from tests.conftest import FixedClock
 from tests.desk.test_whole_line import tick_phase
@@ -58,7 +58,7 @@ def reckoned(
 ) -> RemainingHours:
     forecast = references.show(studio, code).hours.model_dump()
     settled = {Work.PREPARE: 1.0, Work.TRANSFER: 1.0, Work.BURN: burned}
-    return hours_left(forecast, settled, spent, {Work.BURN: begun})
+    return left_of_job(forecast, settled, spent, {Work.BURN: begun})
 
 
 def test_hours_set_aside_say_nothing_of_what_is_left(studio: Studio, barn: str) -> None:
