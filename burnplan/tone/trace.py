@@ -25,7 +25,6 @@ edge; where another would run along its lighter side, there is none.
 import itertools
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import cast
 
 import cv2
@@ -34,7 +33,10 @@ from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
 
 from burnplan.progress import Progress, silent
+from burnplan.tone.chains import Chains
+from burnplan.tone.edges import sampled
 from burnplan.tone.lightness import lightness
+from burnplan.tone.passes import Pressure as Pressure
 from burnplan.tone.place import Placed
 from burnplan.tone.zones import ZoneMap, nearest_label
 
@@ -67,14 +69,6 @@ SMOOTH_PX = (1.5, 4.0)
 
 Where the photo's own pixels are larger than the raster's, its staircase is
 coarser, and the smoothing grows with it."""
-
-
-class Pressure(StrEnum):
-    """How hard to press when tracing a line; a lost line is left open."""
-
-    FIRM = "firm"
-    LIGHT = "light"
-    LOST = "lost"
 
 
 # What contourpy gives as one chunk: all points, and where each line starts and ends.
@@ -151,68 +145,6 @@ class TraceLines:
         return self.length_cm(Pressure.LOST)
 
 
-@dataclass(slots=True)
-class _Chains:
-    """Chains of vertices end to end: row i follows row ``before[i]``, ends point to themselves."""
-
-    xy: NDArray[np.float64]
-    starts: NDArray[np.intp]  # first row of each chain, and the number of rows
-    closed: NDArray[np.bool_]
-
-    def neighbours(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Rows before and after each row, round the corner where a chain is closed."""
-        rows = np.arange(len(self.xy))
-        before, after = rows - 1, rows + 1
-        first, last = self.starts[:-1], self.starts[1:] - 1
-        before[first] = np.where(self.closed, last, first)
-        after[last] = np.where(self.closed, first, last)
-        return before, after
-
-    def runs(self, values: NDArray[np.generic]) -> "_Runs":
-        """Stretches of equal value along chains, which end with them."""
-        before, _after = self.neighbours()
-        sizes = np.diff(self.starts)
-        first = self.starts[:-1]
-        # A closed chain is read from a change on, so that no stretch runs over its seam.
-        rows = np.arange(len(self.xy))
-        change = np.where(values != values[before], rows, len(rows))
-        change_of = np.minimum.reduceat(change, first) if len(first) else change
-        shift = np.where(self.closed & (change_of < len(rows)), change_of - first, 0)
-        along = rows - np.repeat(first, sizes) + np.repeat(shift, sizes)
-        order = np.repeat(first, sizes) + along % np.repeat(np.maximum(sizes, 1), sizes)
-        new = values[order] != values[np.roll(order, 1)]
-        new[first] = True
-        starts = np.append(np.flatnonzero(new), len(rows))
-        chain = np.searchsorted(self.starts, starts[:-1], side="right") - 1
-        return _Runs(order, starts, chain)
-
-
-@dataclass(slots=True)
-class _Runs:
-    """Stretches of chains: the rows in the order they are read, and where each stretch starts."""
-
-    order: NDArray[np.intp]
-    starts: NDArray[np.intp]  # place in the order of each stretch's first, and the number of rows
-    chain: NDArray[np.intp]  # chain of each stretch
-
-    @property
-    def first(self) -> NDArray[np.intp]:
-        """Row that each stretch starts with."""
-        return self.order[self.starts[:-1]]
-
-    @property
-    def last(self) -> NDArray[np.intp]:
-        """Row that each stretch ends with."""
-        return self.order[self.starts[1:] - 1]
-
-    @property
-    def number(self) -> NDArray[np.intp]:
-        """Number of each row's stretch."""
-        result = np.empty(len(self.order), np.intp)
-        result[self.order] = np.repeat(np.arange(len(self.chain)), np.diff(self.starts))
-        return result
-
-
 def trace_lines(
     zonemap: ZoneMap,
     placed: Placed,
@@ -258,7 +190,7 @@ def trace_lines(
         if uncut is not None:
             at_bare = _within(beside_bare, chains.xy)
             steps[at_bare] = sides.steps(uncut, reach_px)[at_bare]
-        lengths = _side_lengths(chains)
+        lengths = chains.side_lengths()
         window = max(1, round(SHORTEST_MM * placed.px_per_mm))
         kept = _within(placed.focal, chains.xy)
         pressure = _pressures(chains, steps, window, kept, drawn.beside(sides))
@@ -306,11 +238,11 @@ class _Ground:
         self._known_sides = np.zeros(0, np.int64)  # sorted
         self._known_xy = np.zeros((0, 2))
 
-    def owned_chains(self, boundary: int) -> _Chains:
+    def owned_chains(self, boundary: int) -> Chains:
         """Smoothed chains of the pixel sides that belong to a boundary, in px of the raster."""
         points, offsets = cast("_Contours", self._generator.lines(boundary + 0.5))
         if points[0] is None or offsets[0] is None:
-            return _Chains(np.zeros((0, 2)), np.zeros(1, np.intp), np.zeros(0, np.bool_))
+            return Chains(np.zeros((0, 2)), np.zeros(1, np.intp), np.zeros(0, np.bool_))
         raw, starts = points[0], offsets[0].astype(np.intp)
         closed = np.all(raw[starts[:-1]] == raw[starts[1:] - 1], axis=1)
         keep = np.ones(len(raw), np.bool_)
@@ -330,11 +262,11 @@ class _Ground:
         crossing: NDArray[np.float64] = (
             low + (high - low) * self._crossing(low, high, one, other)[:, None]
         )
-        smooth = _smoothed(_Chains(crossing, starts, closed), self._smooth_px)
+        smooth = _smoothed(Chains(crossing, starts, closed), self._smooth_px)
         smooth -= 0.5  # from the ring's pixel centres to the raster's corner
         height, width = self._lightness.shape
         np.clip(smooth, 0, (width, height), out=smooth)  # the ring ends half a pixel outside
-        chains = self._cut_to_own(_Chains(smooth, starts, closed), own, within, side)
+        chains = self._cut_to_own(Chains(smooth, starts, closed), own, within, side)
         self._remember(side[own], smooth[own])
         return chains
 
@@ -366,11 +298,11 @@ class _Ground:
 
     def _cut_to_own(
         self,
-        chains: _Chains,
+        chains: Chains,
         own: NDArray[np.bool_],
         within: NDArray[np.bool_],
         side: NDArray[np.int64],
-    ) -> _Chains:
+    ) -> Chains:
         """Keep the own stretches, each with a step onto the earlier line it branches from."""
         before, after = chains.neighbours()
         runs = chains.runs(own)
@@ -395,7 +327,7 @@ class _Ground:
         xy[np.repeat(starts[:-1] + lead, size) + counted] = chains.xy[rows]
         xy[starts[:-1][lead]] = lead_xy[keep][lead]
         xy[starts[1:][tail] - 1] = tail_xy[keep][tail]
-        return _Chains(xy, starts, ring[keep])
+        return Chains(xy, starts, ring[keep])
 
     def _junctions(self, sides: NDArray[np.int64]) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
         """Whether an earlier line runs through each pixel side, and where."""
@@ -411,7 +343,7 @@ class _Ground:
         self._known_xy = np.concatenate([self._known_xy, xy])[order]
 
 
-def _smoothed(chains: _Chains, smooth_px: float) -> NDArray[np.float64]:
+def _smoothed(chains: Chains, smooth_px: float) -> NDArray[np.float64]:
     """Smooth along chains by ``2G - G²``, whose shrinking is of fourth order only.
 
     G is made of passes of the kernel (1, 2, 1)/4, each of variance 1/2. The
@@ -437,24 +369,18 @@ def _smoothed(chains: _Chains, smooth_px: float) -> NDArray[np.float64]:
     return 2 * once - blur(once)
 
 
-def _side_lengths(chains: _Chains) -> NDArray[np.float64]:
-    """Distance from each vertex to the one after it, px; 0 at the end of an open chain."""
-    _before, after = chains.neighbours()
-    return np.asarray(np.hypot(*(chains.xy[after] - chains.xy).T), np.float64)
-
-
 class _Sides:
     """What lies on either side of each vertex of some chains.
 
     Parameters
     ----------
-    chains : _Chains
+    chains : Chains
     labels : ndarray of uint8, shape (H, W)
     boundary : int
         The zone on their darker side.
     """
 
-    def __init__(self, chains: _Chains, labels: NDArray[np.uint8], boundary: int) -> None:
+    def __init__(self, chains: Chains, labels: NDArray[np.uint8], boundary: int) -> None:
         before, after = chains.neighbours()
         along = chains.xy[after] - chains.xy[before]
         length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)
@@ -482,7 +408,7 @@ class _Sides:
         on the lighter side, or darker on the darker, is of the same edge.
         """
         one, other = (
-            _sampled(lightness, self.chains.xy + side * self._reach(side, reach_px)[:, None])
+            sampled(lightness, self.chains.xy + side * self._reach(side, reach_px)[:, None])
             for side in (self._darker, -self._darker)
         )
         return np.asarray(np.abs(one - other)[_away_from_ends(self.chains, 2)], np.float64)
@@ -523,7 +449,7 @@ class _Drawn:
         if self._focal is not None and self._focal.any():
             focal = _within(self._focal, sides.on_the_darker(0))
             nearness[focal] = self._nearness(sides, FOCAL_BESIDE_MM)[focal]
-        beside = _hysteresis(sides.chains, nearness, (1, 2))
+        beside = sides.chains.hysteresis(nearness, (1, 2))
         # A line that comes up to a darker one is drawn until it meets it.
         return _shrunk(sides.chains, beside, round(BESIDE_MM[0] * self._scale))
 
@@ -539,7 +465,7 @@ class _Drawn:
         return nearness
 
 
-def _shrunk(chains: _Chains, wanted: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
+def _shrunk(chains: Chains, wanted: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
     """Take so many vertices off the ends of stretches that are wanted, but of whole rings."""
     runs = chains.runs(wanted)
     sizes = np.diff(runs.starts)
@@ -551,24 +477,7 @@ def _shrunk(chains: _Chains, wanted: NDArray[np.bool_], by: int) -> NDArray[np.b
     return result
 
 
-def _sampled(lightness: NDArray[np.float32], xy: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Lightness between pixels, bilinear; beyond the edge that of the edge."""
-    # Rows of 4096, because remap takes no more than 32767 points in a line.
-    wide = 4096
-    rows = -(-len(xy) // wide)
-    padded = np.zeros((rows * wide, 2), np.float32)
-    padded[: len(xy)] = xy - 0.5  # remap has pixel centres at whole numbers
-    mapped = cv2.remap(
-        lightness,
-        padded[:, 0].reshape(rows, wide),
-        padded[:, 1].reshape(rows, wide),
-        cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_REPLICATE,
-    )
-    return np.asarray(mapped, np.float64).ravel()[: len(xy)]
-
-
-def _away_from_ends(chains: _Chains, margin: int) -> NDArray[np.intp]:
+def _away_from_ends(chains: Chains, margin: int) -> NDArray[np.intp]:
     """For each row the nearest row that is margin away from the ends of an open chain.
 
     At the very end the zones beside a line cannot be told apart from those of
@@ -593,7 +502,7 @@ def _within(mask: NDArray[np.bool_] | None, xy: NDArray[np.float64]) -> NDArray[
 
 
 def _pressures(
-    chains: _Chains,
+    chains: Chains,
     steps: NDArray[np.float64],
     window: int,
     kept: NDArray[np.bool_] | None = None,
@@ -607,8 +516,8 @@ def _pressures(
     if beside is not None:
         steps = np.where(beside, 0, steps)
     calm = _running_median(chains, steps, window // 2)
-    level = _hysteresis(chains, calm, LIGHT_STEP).astype(np.int64)
-    level += _hysteresis(chains, calm, FIRM_STEP)
+    level = chains.hysteresis(calm, LIGHT_STEP).astype(np.int64)
+    level += chains.hysteresis(calm, FIRM_STEP)
     if kept is not None:
         level[kept] = np.maximum(level[kept], 1)
     if beside is not None:
@@ -620,9 +529,7 @@ def _pressures(
     return level
 
 
-def _running_median(
-    chains: _Chains, values: NDArray[np.float64], reach: int
-) -> NDArray[np.float64]:
+def _running_median(chains: Chains, values: NDArray[np.float64], reach: int) -> NDArray[np.float64]:
     """Median along chains over a reach to either side.
 
     A mean would carry a strong line into a faint one.
@@ -639,17 +546,7 @@ def _running_median(
     return result
 
 
-def _hysteresis(
-    chains: _Chains, values: NDArray[np.float64], limits: tuple[float, float]
-) -> NDArray[np.bool_]:
-    """Stretches above the lower limit that pass the upper one somewhere."""
-    run = chains.runs(values >= limits[0]).number
-    passes = np.zeros(int(run.max()) + 1, np.bool_)
-    passes[run[values >= limits[1]]] = True
-    return passes[run]
-
-
-def _without_short(chains: _Chains, level: NDArray[np.int64], shortest: int) -> NDArray[np.int64]:
+def _without_short(chains: Chains, level: NDArray[np.int64], shortest: int) -> NDArray[np.int64]:
     """Give stretches too short to draw the level of the longer stretch beside them.
 
     At the end of an open chain a stretch must be twice as long to stand out
@@ -707,7 +604,7 @@ def _joined(levels: list[int], sizes: list[int], shortest: int, ring: bool) -> l
 
 
 def _pieces(
-    chains: _Chains,
+    chains: Chains,
     level: NDArray[np.int64],
     steps: NDArray[np.float64],
     lengths: NDArray[np.float64],

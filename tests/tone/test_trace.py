@@ -14,6 +14,7 @@ from scipy.spatial import cKDTree
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone import trace as trace_module
 from burnplan.tone.areas import AreaKind, MarkedArea
+from burnplan.tone.chains import Chains
 from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
@@ -486,9 +487,7 @@ def test_short_stretches_join_until_none_is_left(
     stretches: list[tuple[int, int]], ring: bool, shortest: int
 ) -> None:
     level = np.repeat(*np.array(stretches).T)
-    chain = trace_module._Chains(
-        np.zeros((len(level), 2)), np.array([0, len(level)]), np.array([ring])
-    )
+    chain = Chains(np.zeros((len(level), 2)), np.array([0, len(level)]), np.array([ring]))
     joined = trace_module._without_short(chain, level, shortest)
     assert set(joined) <= set(level)
     runs = chain.runs(joined)
@@ -502,7 +501,7 @@ def test_short_stretches_join_until_none_is_left(
 def test_direction_along_a_line_does_not_matter() -> None:
     rng = np.random.default_rng(4)
     values = np.abs(np.cumsum(rng.normal(0, 2, 400)))
-    chain = trace_module._Chains(
+    chain = Chains(
         np.stack([np.arange(400.0), np.zeros(400)], axis=1),
         np.array([0, 400]),
         np.array([False]),
@@ -516,7 +515,7 @@ def test_direction_along_a_line_does_not_matter() -> None:
 def test_a_ring_has_no_seam() -> None:
     rng = np.random.default_rng(5)
     values = 14 + 6 * np.sin(np.arange(300) * 2 * math.pi / 100) + rng.normal(0, 1, 300)
-    ring = trace_module._Chains(np.zeros((300, 2)), np.array([0, 300]), np.array([True]))
+    ring = Chains(np.zeros((300, 2)), np.array([0, 300]), np.array([True]))
     plain = trace_module._pressures(ring, values, 8)
     for shift in (1, 50, 123):
         turned = trace_module._pressures(ring, np.roll(values, shift), 8)

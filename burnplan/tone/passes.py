@@ -1,0 +1,97 @@
+"""Pressure and passes: how hard each line is traced, and when.
+
+Pressure follows the step across a line. The passes are an artist's: first the
+basic shapes and the features, on which all else hangs; then the edges of the
+darkest values; then the other contours, lightly.
+"""
+
+from enum import IntEnum, StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+class Pressure(StrEnum):
+    """How hard to press when tracing a line; a lost line is left open."""
+
+    FIRM = "firm"
+    LIGHT = "light"
+    LOST = "lost"
+
+
+class Pass(IntEnum):
+    """When a line is traced."""
+
+    SHAPES = 1
+    DARKEST = 2
+    CONTOURS = 3
+
+
+FIRM_STEP = 18.0
+"""Step, L*, from which a line is firm (common practice, no source)."""
+
+BASIC_SHARE = 0.12
+"""A firm line this long, as a share of the piece's shorter side, is a basic shape."""
+
+
+def pressures(step: NDArray[np.float64], found: NDArray[np.bool_]) -> list[Pressure]:
+    """Return the pressure of each line.
+
+    Parameters
+    ----------
+    step : ndarray of float64, shape (N,)
+        Mean step across it, L*.
+    found : ndarray of bool, shape (N,)
+        Whether it is to be drawn at all.
+
+    Returns
+    -------
+    list of Pressure
+
+    Examples
+    --------
+    >>> [str(p) for p in pressures(np.array([30.0, 9.0, 4.0]), np.array([True, True, False]))]
+    ['firm', 'light', 'lost']
+    """
+    return [
+        Pressure.LOST if not drawn else Pressure.FIRM if firm else Pressure.LIGHT
+        for drawn, firm in zip(found.tolist(), (step >= FIRM_STEP).tolist(), strict=True)
+    ]
+
+
+def passes(
+    length_mm: NDArray[np.float64],
+    step: NDArray[np.float64],
+    closed: NDArray[np.bool_],
+    marked: NDArray[np.bool_],
+    darker_side: NDArray[np.float64],
+    *,
+    shorter_side_mm: float,
+    darkest: float,
+) -> list[Pass]:
+    """Return the pass of each line.
+
+    Parameters
+    ----------
+    length_mm, step : ndarray of float64, shape (N,)
+    closed : ndarray of bool, shape (N,)
+    marked : ndarray of bool, shape (N,)
+        Whether it outlines the subject or lies in a focal area.
+    darker_side : ndarray of float64, shape (N,)
+        Mean L* beside it, where it is darker.
+    shorter_side_mm : float
+        Of the piece.
+    darkest : float
+        L* up to which a value is among the darkest.
+
+    Returns
+    -------
+    list of Pass
+    """
+    whole = closed | (length_mm >= BASIC_SHARE * shorter_side_mm)
+    first = marked | (whole & (step >= FIRM_STEP))
+    second = darker_side <= darkest
+    return [
+        Pass.SHAPES if shape else Pass.DARKEST if dark else Pass.CONTOURS
+        for shape, dark in zip(first.tolist(), second.tolist(), strict=True)
+    ]
