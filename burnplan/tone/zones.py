@@ -2,7 +2,8 @@
 
 Zones are numbered from the darkest, Z1. Four steps make them, each simple:
 
-1. The lightness is smoothed at a pen's scale without blurring edges. What is an
+1. The lightness is smoothed at a pen's scale without blurring edges, after what
+   noise the photo has, which is more than an edge's step to that. What is an
    edge hangs on the photo: a step that is large beside the deviation that six
    zones would leave within themselves. So a pale photo keeps its faint shapes.
 2. Thresholds minimise the variance within bands on the 256-bin histogram,
@@ -40,6 +41,7 @@ from burnplan.errors import BadInput
 from burnplan.progress import Progress, silent
 from burnplan.tone.islands import Islands, islands_of, united
 from burnplan.tone.lightness import edge_preserved
+from burnplan.tone.noise import without_noise
 from burnplan.tone.place import Placed
 
 FEWEST, MOST, DEFAULT = 3, 9, 6
@@ -203,9 +205,10 @@ def find_zones(
     progress(0.0, "Smoothing")
     px = placed.px_per_mm
     focus = _Focus(placed.focal)
+    light = without_noise(placed)
     # However many zones are asked for: from its thresholds the same map comes again.
-    within = _deviation(lightness_histogram(placed.lightness, placed.burned), DEFAULT)
-    smoothed = focus.smoothed(placed.lightness, px, max(VISIBLE_STEP / 2, EDGE_SHARE * within))
+    within = _deviation(lightness_histogram(light, placed.burned), DEFAULT)
+    smoothed = focus.smoothed(light, px, max(VISIBLE_STEP / 2, EDGE_SHARE * within))
     min_px = math.ceil(min_area_mm2 / placed.pixel_area_mm2)
 
     def cleaned(cuts: tuple[float, ...]) -> NDArray[np.uint8]:

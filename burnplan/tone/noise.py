@@ -1,0 +1,163 @@
+"""Noise and sharpness, measured in the photo, so that neither is taken for a line or a zone."""
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from burnplan.tone.direction import shrunk
+from burnplan.tone.edges import edge_field
+from burnplan.tone.place import Placed
+
+BLOCKS = 24
+"""Noise is measured in so many blocks along the longer side."""
+
+QUIET = 0.2
+"""Noise is that of the block at this share of all, from the quietest: where no texture is."""
+
+STRONGEST = 0.98
+"""Sharpness is measured where the slope is among the steepest: above this share of all."""
+
+NOISE_LEFT = 0.5
+"""Deviation of noise, L*, that zones do not show."""
+
+MOST_CALMED_MM = 0.6
+"""Noise is smoothed by no wider a Gaussian: an edge of a zone is to stay where it is."""
+
+_LEAST_SIGMA = 0.5  # pixels: below it smoothing does nothing
+_SCALE_MM = 0.4
+_VISIBLE = 5.0  # L*: a fainter step is no edge to measure by
+_EXTREMES = (3.0, 97.0)  # L*: what is cut off at black or white has lost its noise
+
+
+@dataclass(frozen=True, slots=True)
+class Grain:
+    """What a photo can be trusted with.
+
+    Parameters
+    ----------
+    noise : float
+        Standard deviation of L* from one of its pixels to the next that is no picture.
+    pixel_mm : float
+        Width of such a pixel on the wood, of the photo or of the raster, whichever is larger.
+    """
+
+    noise: float
+    pixel_mm: float
+
+    def step(self, scale_mm: float) -> float:
+        """Return the deviation of an edge's strength by noise at a scale, L*.
+
+        White noise of deviation n a pixel, smoothed by a Gaussian of s pixels, has
+        slopes of deviation ``n / (s² √(8π))`` along each axis; as the step of a sharp
+        edge that is ``n / 2s``.
+        """
+        return self.noise * self.pixel_mm / (2 * scale_mm)
+
+
+def grain_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> Grain:
+    """Measure the noise of a placed photo.
+
+    By the mask of J. Immerkær, "Fast noise variance estimation", Computer Vision
+    and Image Understanding 64(2), 1996, which no plane or straight edge along an
+    axis passes, in blocks, as a median in each; of the quieter blocks, because
+    texture is no noise.
+
+    Parameters
+    ----------
+    placed : Placed
+    lightness : ndarray of float32, shape (H, W), optional
+        L* instead of the photo's, of the same shape.
+
+    Returns
+    -------
+    Grain
+    """
+    light = placed.lightness if lightness is None else lightness
+    own, px = shrunk(light, placed.px_per_mm, placed.source_px_per_mm)
+    mask = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]], np.float32) / 6
+    off = np.abs(cv2.filter2D(own, cv2.CV_32F, mask))
+    inside = cv2.resize(
+        placed.inside.view(np.uint8), own.shape[::-1], interpolation=cv2.INTER_NEAREST
+    )
+    found = [
+        float(np.median(off[block]))
+        for block in blocks(np.asarray(inside, np.bool_))
+        if _EXTREMES[0] < own[block].mean() < _EXTREMES[1]
+    ]
+    level = float(np.quantile(found, QUIET)) / 0.6745 if found else 0.0
+    return Grain(level, 1 / float(px.mean()))
+
+
+def without_noise(placed: Placed, left: float = NOISE_LEFT) -> NDArray[np.float32]:
+    """Smooth lightness as far as its noise asks for, before zones are made.
+
+    Parameters
+    ----------
+    placed : Placed
+    left : float, optional
+        Deviation of noise that may stay, L*.
+
+    Returns
+    -------
+    ndarray of float32, shape (H, W)
+        L*; as it is where noise is too low to be seen in zones.
+
+    Notes
+    -----
+    A Gaussian of deviation s leaves ``1 / (2 s √π)`` of white noise, s in the
+    pixels that it lies in.
+    """
+    grain = grain_of(placed)
+    sigma_mm = min(grain.noise * grain.pixel_mm / (2 * math.sqrt(math.pi) * left), MOST_CALMED_MM)
+    sigma = sigma_mm * placed.px_per_mm
+    if sigma < _LEAST_SIGMA:
+        return placed.lightness
+    return np.asarray(cv2.GaussianBlur(placed.lightness, (0, 0), sigma), np.float32)
+
+
+def blocks(inside: NDArray[np.bool_]) -> list[tuple[slice, slice]]:
+    """Return the squares of a raster that lie wholly inside, ``BLOCKS`` along its longer side."""
+    side = max(8, math.ceil(max(inside.shape) / BLOCKS))
+    parts = [
+        (slice(top, top + side), slice(left, left + side))
+        for top in range(0, inside.shape[0] - side + 1, side)
+        for left in range(0, inside.shape[1] - side + 1, side)
+    ]
+    return [part for part in parts if inside[part].all()]
+
+
+def blur_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> float:
+    """Measure how soft the sharpest edges of a placed photo are.
+
+    A step that a Gaussian of deviation b has softened appears, as an edge at
+    the scale s, smaller by ``s / sqrt(s² + b²)``: two scales give b.
+
+    Parameters
+    ----------
+    placed : Placed
+    lightness : ndarray of float32, shape (H, W), optional
+
+    Returns
+    -------
+    float
+        Standard deviation on the wood, mm; at least a third of the photo's pixel.
+    """
+    light = placed.lightness if lightness is None else lightness
+    least = 1 / (3 * min(placed.source_px_per_mm, placed.px_per_mm))
+    near = edge_field(light, placed.px_per_mm, _SCALE_MM)
+    far = edge_field(light, placed.px_per_mm, 2 * _SCALE_MM, float(near.px_per_mm.max()))
+    # On the crests alone: beside them slopes fall with the scale whatever the photo's softness.
+    crest = near.step >= cv2.dilate(near.step, np.ones((3, 3), np.uint8))
+    crest &= near.step >= max(float(np.quantile(near.step, STRONGEST)), _VISIBLE)
+    if not crest.any():
+        return least
+    ratio = near.step[crest] / np.maximum(far.step[crest], np.float32(1e-6))
+    # ratio² = s²/(s²+b²) · (4s²+b²)/4s², solved for b².
+    squared = float(np.median(ratio)) ** 2
+    if squared >= 1:
+        return least
+    square = 4 * _SCALE_MM**2 * (1 - squared) / max(4 * squared - 1, 0.5)
+    return max(least, math.sqrt(square))
