@@ -1,0 +1,54 @@
+"""Texture: what the surroundings of an edge have everywhere.
+
+Cells of the visual cortex answer less to an edge among many like it; so does an
+artist, who draws the outline of fur and not its hairs (C. Grigorescu, N. Petkov,
+M. Westenberg, IEEE Trans. Image Processing 12(7), 2003).
+"""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from burnplan.tone.edges import EdgeField
+
+RING_MM = (1.5, 6.0)
+"""What lies around: nearer than the first is the edge itself, beyond the second is elsewhere."""
+
+STRONG = 12.0
+"""A stronger step around, L*, counts no more: an outline is not to kill what is near it."""
+
+DENSE = (3.0, 7.0)
+"""Mean step around, L*, from which it begins to be texture, and is wholly."""
+
+
+def surroundings(field: EdgeField) -> NDArray[np.float32]:
+    """Return the mean step around each pixel, L*.
+
+    Parameters
+    ----------
+    field : EdgeField
+
+    Returns
+    -------
+    ndarray of float32, shape (H, W)
+        By two Gaussians, one less the other, so that what is at the pixel does not count.
+    """
+    capped = np.minimum(field.step, np.float32(STRONG))
+    # A pixel a millimetre is enough for means over several.
+    size = [
+        max(1, round(n / px)) for n, px in zip(capped.shape[::-1], field.px_per_mm, strict=True)
+    ]
+    coarse = cv2.resize(capped, size, interpolation=cv2.INTER_AREA)
+    near, far = RING_MM
+    inner, outer = (cv2.GaussianBlur(coarse, (0, 0), sigma) for sigma in RING_MM)
+    around = np.maximum((outer * far**2 - inner * near**2) / (far**2 - near**2), 0)
+    return np.asarray(
+        cv2.resize(around, capped.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32
+    )
+
+
+def density(around: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return how much of a texture there is, 0 (none) to 1, from the mean step around."""
+    low, high = DENSE
+    share = (around - np.float32(low)) / np.float32(high - low)
+    return np.asarray(np.clip(share, 0, 1), np.float32)
