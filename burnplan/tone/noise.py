@@ -27,6 +27,10 @@ MOST_CALMED_MM = 0.6
 """Noise is smoothed by no wider a Gaussian: an edge of a zone is to stay where it is."""
 
 _LEAST_SIGMA = 0.5  # pixels: below it smoothing does nothing
+ENLARGED_KEEPS = 0.45
+"""Share of its noise that a photo still shows once it was enlarged by cubic interpolation and
+brought back (measured on white noise, 0.33 to 0.56 for factors of 1.1 to 5)."""
+
 _SCALE_MM = 0.4
 _VISIBLE = 5.0  # L*: a fainter step is no edge to measure by
 _EXTREMES = (3.0, 97.0)  # L*: what is cut off at black or white has lost its noise
@@ -88,6 +92,8 @@ def grain_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> Gr
         if _EXTREMES[0] < own[block].mean() < _EXTREMES[1]
     ]
     level = float(np.quantile(found, QUIET)) / 0.6745 if found else 0.0
+    if placed.source_px_per_mm < placed.px_per_mm * 0.98:
+        level /= ENLARGED_KEEPS
     return Grain(level, 1 / float(px.mean()))
 
 
