@@ -113,14 +113,13 @@ def direction_field(
 
 
 def smoothed_along(
-    lightness: NDArray[np.float32], px_per_mm: float, field: DirectionField, along_mm: float
+    lightness: NDArray[np.float32], field: DirectionField, along_mm: float
 ) -> NDArray[np.float32]:
     """Smooth lightness along its directions.
 
     Parameters
     ----------
     lightness : ndarray of float32, shape (H, W)
-    px_per_mm : float
     field : DirectionField
     along_mm : float
         Standard deviation of the Gaussian along the streamline through each point.
@@ -130,10 +129,13 @@ def smoothed_along(
     ndarray of float32
         L*, in the field's resolution.
     """
-    small, px = shrunk(lightness, px_per_mm, float(field.px_per_mm.mean()))
-    height, width = small.shape
+    height, width = field.coherence.shape
+    small = lightness
+    if small.shape != (height, width):
+        resized = cv2.resize(lightness, (width, height), interpolation=cv2.INTER_AREA)
+        small = np.asarray(resized, np.float32)
     x0, y0 = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
-    sigma = along_mm * float(px.mean())
+    sigma = along_mm * float(field.px_per_mm.mean())
     stride = np.float32(max(1.0, sigma / 3))
     total, weights = small.copy(), 1.0
     for sign in (1, -1):

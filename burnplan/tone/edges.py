@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from burnplan.tone.chains import Chains
 
-SHARPEST_PX = 1.6
+SHARPEST_PX = 1.4
 """Least scale of a field in its own pixels: below it derivatives by differences are no good."""
 
 BESIDE, MOST_BESIDE = 1.5, 0.95
@@ -69,7 +69,7 @@ class EdgeField:
 
 
 def edge_field(
-    lightness: NDArray[np.float32], px_per_mm: float, scale_mm: float, finest: float = math.inf
+    lightness: NDArray[np.float32], px_per_mm: float, scale_mm: float, finest: float = 0.0
 ) -> EdgeField:
     """Return lightness at a scale.
 
@@ -81,8 +81,8 @@ def edge_field(
     scale_mm : float
         Standard deviation of the Gaussian, mm.
     finest : float, optional
-        Resolution, px/mm, that is enough; the field is made no coarser than its
-        derivatives need.
+        Resolution, px/mm, that is wanted at least; without it the field is as coarse
+        as its derivatives allow.
 
     Returns
     -------

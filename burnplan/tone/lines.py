@@ -24,10 +24,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from burnplan.tone.chains import Chains
-from burnplan.tone.direction import direction_field, shrunk, smoothed_along
+from burnplan.tone.direction import RESOLUTION, direction_field, shrunk, smoothed_along
 from burnplan.tone.edges import SHARPEST_PX, EdgeField, edge_field, edges_of
 from burnplan.tone.lightness import lightness
-from burnplan.tone.noise import Grain, blocks, blur_of, grain_of
+from burnplan.tone.noise import Grain, block_medians, blur_of, grain_of
 from burnplan.tone.passes import Pass, Pressure, passes, pressures
 from burnplan.tone.place import Placed
 from burnplan.tone.progress import Progress, silent
@@ -326,7 +326,8 @@ class _Sight:
         shape, mean_px = own.shape[::-1], float(own_px.mean())
         flowing = _flowing(light, px, scale, style.along_mm, shape)
 
-        around = surroundings(edge_field(own, mean_px, max(scale, _AROUND_MM)))
+        found = surroundings(edge_field(own, mean_px, max(scale, _AROUND_MM)))
+        around = np.asarray(cv2.resize(found, shape, interpolation=cv2.INTER_LINEAR), np.float32)
         dense = density(around)
         coarse = cv2.GaussianBlur(flowing, (0, 0), scale * math.sqrt(COARSER**2 - 1) * mean_px)
         flowing += (coarse - flowing) * dense
@@ -342,7 +343,7 @@ class _Sight:
             own = _flowing(light, px, least, style.along_mm * FOCAL_ALONG, shape)
             flowing += (own - flowing) * near
             variance += (np.float32(least**2) - variance) * near
-        sharp = edge_field(flowing, mean_px, least)
+        sharp = edge_field(flowing, mean_px, least, mean_px)
         # What was smoothed more has smaller slopes for the same step.
         sharp.step[...] *= np.sqrt(variance) / np.float32(least)
 
@@ -394,8 +395,10 @@ def _longer(lines: Chains, least_mm: float) -> Chains:
 
 def _quiet(step: NDArray[np.float32], inside: NDArray[np.bool_]) -> float:
     """Return the deviation of steps, L*, where the photo is quietest, as if it were noise."""
-    found = [float(np.median(step[block])) for block in blocks(inside)]
-    return float(np.quantile(found, _QUIETEST)) / _RAYLEIGH_MEDIAN if found else 0.0
+    found, whole = block_medians(step, inside)
+    if not whole.any():
+        return 0.0
+    return float(np.quantile(found[whole], _QUIETEST)) / _RAYLEIGH_MEDIAN
 
 
 def _flowing(
@@ -406,8 +409,10 @@ def _flowing(
     shape: tuple[int, int],
 ) -> NDArray[np.float32]:
     """Return lightness smoothed along the way it runs, in a size of so many columns and rows."""
-    way = direction_field(light, px_per_mm, along_mm / 2, scale_mm=scale_mm / 2)
-    flowing = smoothed_along(light, px_per_mm, way, along_mm)
+    # Finer than a third of what is smoothed over adds nothing.
+    fine = min(RESOLUTION, 3 / along_mm)
+    way = direction_field(light, px_per_mm, along_mm / 2, scale_mm=scale_mm / 2, resolution=fine)
+    flowing = smoothed_along(light, way, along_mm)
     return np.asarray(cv2.resize(flowing, shape, interpolation=cv2.INTER_CUBIC), np.float32)
 
 

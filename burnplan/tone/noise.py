@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from burnplan.tone.direction import shrunk
-from burnplan.tone.edges import edge_field
+from burnplan.tone.edges import SHARPEST_PX, edge_field
 from burnplan.tone.place import Placed
 
 BLOCKS = 24
@@ -31,7 +31,8 @@ ENLARGED_KEEPS = 0.45
 """Share of its noise that a photo still shows once it was enlarged by cubic interpolation and
 brought back (measured on white noise, 0.33 to 0.56 for factors of 1.1 to 5)."""
 
-_SCALE_MM = 0.4
+_SCALE_MM = 0.6
+_OWN_BLUR = 0.53  # pixel²: variance that shrinking and differences add (measured)
 _VISIBLE = 5.0  # L*: a fainter step is no edge to measure by
 _EXTREMES = (3.0, 97.0)  # L*: what is cut off at black or white has lost its noise
 
@@ -82,16 +83,14 @@ def grain_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> Gr
     light = placed.lightness if lightness is None else lightness
     own, px = shrunk(light, placed.px_per_mm, placed.source_px_per_mm)
     mask = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]], np.float32) / 6
-    off = np.abs(cv2.filter2D(own, cv2.CV_32F, mask))
+    off = np.abs(np.asarray(cv2.filter2D(own, cv2.CV_32F, mask), np.float32))
     inside = cv2.resize(
         placed.inside.view(np.uint8), own.shape[::-1], interpolation=cv2.INTER_NEAREST
     )
-    found = [
-        float(np.median(off[block]))
-        for block in blocks(np.asarray(inside, np.bool_))
-        if _EXTREMES[0] < own[block].mean() < _EXTREMES[1]
-    ]
-    level = float(np.quantile(found, QUIET)) / 0.6745 if found else 0.0
+    found, whole = block_medians(off, np.asarray(inside, np.bool_))
+    light_of, _whole = block_medians(own, np.asarray(inside, np.bool_))
+    whole &= (light_of > _EXTREMES[0]) & (light_of < _EXTREMES[1])
+    level = float(np.quantile(found[whole], QUIET)) / 0.6745 if whole.any() else 0.0
     if placed.source_px_per_mm < placed.px_per_mm * 0.98:
         level /= ENLARGED_KEEPS
     return Grain(level, 1 / float(px.mean()))
@@ -124,15 +123,21 @@ def without_noise(placed: Placed, left: float = NOISE_LEFT) -> NDArray[np.float3
     return np.asarray(cv2.GaussianBlur(placed.lightness, (0, 0), sigma), np.float32)
 
 
-def blocks(inside: NDArray[np.bool_]) -> list[tuple[slice, slice]]:
-    """Return the squares of a raster that lie wholly inside, ``BLOCKS`` along its longer side."""
+def block_medians(
+    values: NDArray[np.float32], inside: NDArray[np.bool_]
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Return the median of each square of a raster, and whether it lies wholly inside.
+
+    ``BLOCKS`` of them along the longer side; what is left over at the ends does not count.
+    """
     side = max(8, math.ceil(max(inside.shape) / BLOCKS))
-    parts = [
-        (slice(top, top + side), slice(left, left + side))
-        for top in range(0, inside.shape[0] - side + 1, side)
-        for left in range(0, inside.shape[1] - side + 1, side)
-    ]
-    return [part for part in parts if inside[part].all()]
+    rows, columns = (n // side for n in inside.shape)
+    cut = np.s_[: rows * side, : columns * side]
+    shape = rows, side, columns, side
+    whole = np.asarray(inside[cut].reshape(shape).all(axis=(1, 3)), np.bool_)
+    squares = values[cut].reshape(shape).swapaxes(1, 2).reshape(rows, columns, side * side)
+    # Every third pixel tells as much.
+    return np.median(squares[..., ::3], axis=-1).astype(np.float64), whole
 
 
 def blur_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> float:
@@ -153,11 +158,14 @@ def blur_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> flo
     """
     light = placed.lightness if lightness is None else lightness
     least = 1 / (3 * min(placed.source_px_per_mm, placed.px_per_mm))
-    near = edge_field(light, placed.px_per_mm, _SCALE_MM)
-    far = edge_field(light, placed.px_per_mm, 2 * _SCALE_MM, float(near.px_per_mm.max()))
+    small, px = shrunk(light, placed.px_per_mm, SHARPEST_PX / _SCALE_MM)
+    finest = float(px.mean())
+    near, far = (
+        edge_field(small, finest, scale_mm, finest) for scale_mm in (_SCALE_MM, 2 * _SCALE_MM)
+    )
     # On the crests alone: beside them slopes fall with the scale whatever the photo's softness.
     crest = near.step >= cv2.dilate(near.step, np.ones((3, 3), np.uint8))
-    crest &= near.step >= max(float(np.quantile(near.step, STRONGEST)), _VISIBLE)
+    crest &= near.step >= max(float(np.quantile(near.step[::2, ::2], STRONGEST)), _VISIBLE)
     if not crest.any():
         return least
     ratio = near.step[crest] / np.maximum(far.step[crest], np.float32(1e-6))
@@ -166,4 +174,5 @@ def blur_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> flo
     if squared >= 1:
         return least
     square = 4 * _SCALE_MM**2 * (1 - squared) / max(4 * squared - 1, 0.5)
-    return max(least, math.sqrt(square))
+    square -= _OWN_BLUR / finest**2
+    return max(least, math.sqrt(max(square, 0.0)))

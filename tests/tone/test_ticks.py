@@ -45,7 +45,7 @@ def test_smoothing_along_keeps_what_runs_and_loses_what_is_strewn() -> None:
     stripes = hatched(30).astype(np.float32)
     noisy = stripes + np.random.default_rng(5).normal(0, 20, stripes.shape).astype(np.float32)
     field = direction_field(noisy, 4.0, 1.5, resolution=4.0)
-    smooth = smoothed_along(noisy, 4.0, field, 2.0)
+    smooth = smoothed_along(noisy, field, 2.0)
     inner = np.s_[40:-40, 40:-40]
     assert np.std((smooth - stripes)[inner]) < 0.5 * np.std((noisy - stripes)[inner])
     assert np.std(smooth[inner]) > 0.8 * np.std(stripes[inner])
