@@ -23,6 +23,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from burnplan.progress import Progress, silent
 from burnplan.tone.chains import Chains
 from burnplan.tone.direction import RESOLUTION, direction_field, shrunk, smoothed_along
 from burnplan.tone.edges import SHARPEST_PX, EdgeField, edge_field, edges_of
@@ -30,7 +31,6 @@ from burnplan.tone.lightness import lightness
 from burnplan.tone.noise import Grain, block_medians, blur_of, grain_of
 from burnplan.tone.passes import Pass, Pressure, passes, pressures
 from burnplan.tone.place import Placed
-from burnplan.tone.progress import Progress, silent
 from burnplan.tone.region import outline_mask
 from burnplan.tone.strokes import (
     STEP_MM,
