@@ -206,7 +206,7 @@ def main() -> None:
     placed = {name: on_blank(open_photo(path)) for name, path in sources.items()}
     for name, rgb in rendered().items():
         size = rgb.shape[1], rgb.shape[0]
-        placed[name] = on_blank(Photo(rgb, size, PhotoInfo(name, "PNG", size, "RGB", False, 1)))
+        placed[name] = on_blank(Photo(rgb, size, PhotoInfo("PNG", size, 1)))
 
     found: dict[str, list[tuple[float, ...]]] = {word: [] for word in ("borders", *Detail)}
     print(f"{'':24s}{'':8s}" + "".join(f"{word:>11s}" for word in COLUMNS))
