@@ -11,7 +11,6 @@ from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings as desk
 from burnplan.errors import BadInput
 from burnplan.show import commands, console
-from burnplan.show.studio import settings as shown
 
 
 def ask(
@@ -50,9 +49,12 @@ def ask_settings(settings: "studio_settings.Settings") -> "studio_settings.Setti
     """Ask every setting, one by one; Enter keeps what is shown."""
     console.notice("A few questions; Enter keeps what is shown, a single dot all the rest.")
     console.notice("Everything can be changed later with: burnplan settings")
-    for name, question in desk.QUESTIONS.items():
+    for name, asked in studio_settings.ASKED.items():
+        if asked.later:
+            continue
         check = partial(_changed_unless_dot, settings, name)
-        answer = ask(question, check, default=shown.written(settings, name))
+        written = asked.written(getattr(settings, name), settings)
+        answer = ask(asked.question, check, default=written)
         if answer is None:
             break
         settings = answer

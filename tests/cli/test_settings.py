@@ -1,9 +1,14 @@
 """Settings as they are shown and asked for by name."""
 
+from decimal import Decimal
+
 import pytest
 
 from burnplan.cli.app import run
+from burnplan.desk.derived.studio_settings import ASKED, Hand, Paper, Settings
+from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
+from burnplan.units import UnitSystem
 
 
 def _said(studio: Studio, capsys: pytest.CaptureFixture[str], *changes: str) -> tuple[str, str]:
@@ -41,3 +46,25 @@ def test_a_setting_misspelt_is_asked_about(
     studio: Studio, capsys: pytest.CaptureFixture[str], change: str, said: str
 ) -> None:
     assert said in _said(studio, capsys, change)[1]
+
+
+OTHERS = Settings(
+    name="Hollow Oak", address="Mill Lane 2\nUpton", pay_to="IBAN", units=UnitSystem.IMPERIAL,
+    currency="CHF", locale="de_CH", paper=Paper.TABLOID, drawing_hand=Hand.LEFT,
+    hourly_target=Decimal("1350.50"), tax_percent=Decimal("7.7"), deposit_percent=Decimal(25),
+    hours=dict(zip(Settings().hours, (0.0, 2.5, 4.0, 4.0, 24.0, 0.0, 1.0), strict=True)),
+    burning_hours=2.5, holidays="DE-BY", drying_days=2, delivery_days=3,
+)  # fmt: skip
+
+
+def test_each_setting_is_read_as_it_is_written_and_kept(studio: Studio) -> None:
+    assert ASKED.keys() == Settings.model_fields.keys()
+    plain = Settings()
+    for own in (plain, OTHERS):
+        for name, asked in ASKED.items():
+            value = getattr(own, name)
+            assert asked.read(asked.written(value, own), own) == value
+            assert asked.said(value, own)
+    assert not [name for name, value in OTHERS if value == getattr(plain, name)]
+    settings.save(studio, OTHERS)
+    assert settings.current(studio) == OTHERS

@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from burnplan import dates, money, units
+from burnplan import cleaned, dates, money, units
 from burnplan.cli import app as program
 from burnplan.cli.commands import COMMANDS
 from burnplan.cli.jobs.reference import parsed_thresholds
@@ -138,8 +138,8 @@ def _found(studio: Studio, text: str) -> None:
 
 
 def _cleaned(text: str) -> None:
-    assert not unseen(lookup.cleaned(text, "title"))
-    assert not unseen(lookup.cleaned_note(text))
+    assert not unseen(cleaned.cleaned(text, "title"))
+    assert not unseen(cleaned.cleaned_note(text))
 
 
 def _texts(studio: Studio) -> dict[str, Target]:

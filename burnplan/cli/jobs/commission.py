@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 import typer
 
+from burnplan import cleaned
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import ask, reopened, sure
@@ -23,7 +24,7 @@ from burnplan.cli.options import (
     page,
 )
 from burnplan.desk.jobs import commissions, review
-from burnplan.desk.studio import lookup, paging, typed_dates
+from burnplan.desk.studio import paging, typed_dates
 from burnplan.errors import BadInput
 from burnplan.money import format_money
 from burnplan.show import console
@@ -107,7 +108,7 @@ def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions
     skip = "Enter to skip"
     found = wishes.model_dump()
     questions: dict[str, tuple[str, Callable[[str], Any], str]] = {
-        "title": ("What is to be burned", lambda text: lookup.cleaned(text, "title"), ""),
+        "title": ("What is to be burned", lambda text: cleaned.cleaned(text, "title"), ""),
         "client": ("For whom", str, skip),
         "size": ("Size, like 30x40cm", checked(parse_size), skip),
         "species": ("Wood, like basswood", checked(woods.species_or_own), skip),

@@ -1,14 +1,26 @@
-"""How this studio works: as its book says, or guessed where it says nothing."""
+"""How this studio works: its settings, how each is asked for and said, and what the book has."""
 
 import os
+from collections.abc import Callable
 from decimal import Decimal
 from enum import StrEnum
+from itertools import groupby
+from typing import Any, NamedTuple
 
 from pydantic import Field
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned, cleaned_note
+from burnplan.errors import BadInput
 from burnplan.ledger.models import Studio
-from burnplan.money import minor_digits
+from burnplan.money import (
+    check_currency,
+    check_locale,
+    format_money,
+    minor_digits,
+    parse_money,
+    parse_number,
+)
 from burnplan.units import UnitSystem
 from burnplan.view import View
 
@@ -59,6 +71,190 @@ class Settings(View):
     def digits(self) -> int:
         """Decimals of the currency's minor unit."""
         return minor_digits(self.currency)
+
+
+class Asked(NamedTuple):
+    """How a setting is asked for, read and said; by its value and the settings it is among."""
+
+    question: str
+    read: Callable[[str, Settings], object]
+    # As the user would type it.
+    written: Callable[[Any, Settings], str] = lambda value, _own: str(value)
+    # With its unit; as it is written if not given.
+    words: Callable[[Any, Settings], str] | None = None
+    # With a good default, so not among the first questions.
+    later: bool = False
+
+    def said(self, value: object, own: Settings) -> str:
+        """Return a value as it is read, with its unit."""
+        return (self.words or self.written)(value, own) or "none"
+
+
+def _one_of(kind: type[StrEnum]) -> Callable[[str, Settings], StrEnum]:
+    def read(text: str, _own: Settings) -> StrEnum:
+        try:
+            return kind(text.strip().lower())
+        except ValueError:
+            names = " or ".join(kind)
+            raise BadInput(f"'{text}' is not a choice here", f"Choose {names}") from None
+
+    return read
+
+
+def _lines(text: str, _own: Settings) -> str:
+    return "\n".join(line.strip() for line in cleaned_note(text).split(";")).strip()
+
+
+def _semicolons(value: str, _own: Settings) -> str:
+    return "; ".join(value.splitlines())
+
+
+def _percent(name: str) -> Callable[[str, Settings], Decimal]:
+    def read(text: str, _own: Settings) -> Decimal:
+        value = parse_number(text, name, least=0, most=100)
+        if value != round(value, 4):
+            raise BadInput(f"'{text}' is finer than the book can hold", "Write it like 19 or 7.5")
+        return value
+
+    return read
+
+
+def _hours(text: str, _own: Settings) -> dict[str, float]:
+    hint = "Write seven numbers from Monday on, for example: 4 4 4 4 4 0 0"
+    try:
+        numbers = [float(part) for part in text.replace(",", " ").split()]
+    except ValueError:
+        raise BadInput(f"'{text}' is not hours for each weekday", hint) from None
+    if len(numbers) != len(DAYS) or not all(0 <= number <= 24 for number in numbers):
+        raise BadInput(f"'{text}' is not hours for each weekday", hint)
+    if not any(numbers):
+        raise BadInput("No weekday has hours free for work", hint)
+    return dict(zip(DAYS, numbers, strict=True))
+
+
+def _burning_hours(text: str, _own: Settings) -> float:
+    try:
+        hours = float(text.strip().removesuffix("h").strip().replace(",", "."))
+    except ValueError:
+        hours = 0.0
+    if not 0 < hours <= 24:
+        raise BadInput(f"'{text}' is not hours in a day", "Write it like 3 or 2.5; 24 is no limit")
+    return hours
+
+
+def _days(text: str, _own: Settings) -> int:
+    try:
+        days = int(text.strip())
+    except ValueError:
+        days = -1
+    if not 0 <= days <= 365:
+        raise BadInput(f"'{text}' is not a number of days", "Write it like 2")
+    return days
+
+
+def country(text: str) -> str:
+    """Return a country, or part of one, whose public holidays are known."""
+    plain = text.strip().upper()
+    if plain in ("", "NONE"):
+        return ""
+    from holidays import list_supported_countries
+
+    country, dash, part = plain.partition("-")
+    parts = list_supported_countries().get(country)
+    if parts is None or (dash and part not in parts):
+        raise BadInput(
+            f"No public holidays are known for '{text}'",
+            "Write a country like DE or one of its parts like DE-BY, or none",
+        )
+    return plain
+
+
+def _decimal(value: Decimal, own: Settings) -> str:
+    from babel.numbers import format_decimal
+
+    return str(format_decimal(value, locale=own.locale))
+
+
+def _plain_decimal(value: Decimal, _own: Settings) -> str:
+    return f"{value.normalize():f}"
+
+
+def _per_cent(value: Decimal, own: Settings) -> str:
+    return f"{_plain_decimal(value, own)} %"
+
+
+def _seven(value: dict[str, float], _own: Settings) -> str:
+    return " ".join(f"{hours:g}" for hours in value.values())
+
+
+def _week(value: dict[str, float], _own: Settings) -> str:
+    """Return the hours free, days alike together.
+
+    Examples
+    --------
+    >>> _week({"mon": 4.0, "tue": 4.0, "wed": 0.0, "thu": 2.5}, Settings())
+    'Mon–Tue 4 h, Thu 2.5 h'
+    """
+    alike = [(free, [*days]) for free, days in groupby(value, key=value.__getitem__)]
+    return ", ".join(
+        f"{days[0].capitalize()}{f'–{days[-1].capitalize()}' if days[1:] else ''} {free:g} h"
+        for free, days in alike
+        if free
+    )
+
+
+def _a_day(value: float, _own: Settings) -> str:
+    return "24 h: no limit" if value == 24 else f"at most {value:g} h a day"
+
+
+def _in_days(value: int, _own: Settings) -> str:
+    return f"{value} day{'' if value == 1 else 's'}"
+
+
+ASKED = {
+    "name": Asked("Name of the studio", lambda text, _: cleaned(text, "name")),
+    "units": Asked("Units (metric or imperial)", _one_of(UnitSystem)),
+    "currency": Asked("Currency (ISO code)", lambda text, _: check_currency(text)),
+    "locale": Asked("Language and country (like en_GB)", lambda text, _: check_locale(text)),
+    "paper": Asked("Paper (a4, a3, letter or tabloid)", _one_of(Paper)),
+    "drawing_hand": Asked("Drawing hand (right or left)", _one_of(Hand)),
+    "hourly_target": Asked(
+        "What an hour should earn",
+        lambda text, own: parse_money(text, own.currency, own.locale),
+        _decimal,
+        lambda value, own: f"{format_money(value, own.currency, own.locale)} an hour",
+    ),
+    "tax_percent": Asked(
+        "Tax on sales, per cent", _percent("tax_percent"), _plain_decimal, _per_cent
+    ),
+    "deposit_percent": Asked(
+        "Deposit asked for, per cent", _percent("deposit_percent"), _plain_decimal, _per_cent
+    ),
+    "hours": Asked("Hours free, Monday to Sunday (7 numbers)", _hours, _seven, _week),
+    "address": Asked("Address on letters (lines parted by ;)", _lines, _semicolons, later=True),
+    "pay_to": Asked(
+        "Where to pay, on invoices (lines parted by ;)", _lines, _semicolons, later=True
+    ),
+    "burning_hours": Asked(
+        "Most hours of burning in a day (24: no limit)",
+        _burning_hours,
+        lambda value, _: f"{value:g}",
+        _a_day,
+        later=True,
+    ),
+    "holidays": Asked(
+        "Public holidays kept, by country (like DE or DE-BY; none)",
+        lambda text, _: country(text),
+        lambda value, _: value or "none",
+        later=True,
+    ),
+    "drying_days": Asked(
+        "Days the finish dries after the last coat", _days, words=_in_days, later=True
+    ),
+    "delivery_days": Asked(
+        "Days a piece is on its way to the client", _days, words=_in_days, later=True
+    ),
+}
 
 
 def first_guess() -> Settings:

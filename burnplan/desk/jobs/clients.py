@@ -5,7 +5,8 @@ from difflib import get_close_matches
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.studio.lookup import cleaned, cleaned_line, cleaned_note, find_client
+from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
+from burnplan.desk.studio.lookup import find_client
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput

@@ -7,12 +7,13 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
+from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.codes import blank_code, commission_code
 from burnplan.desk.derived import balances, checklist, checklist_progress, piece, studio_settings
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.jobs import clients, references
 from burnplan.desk.jobs.estimates import OnProgress
-from burnplan.desk.studio.lookup import cleaned, cleaned_note, find_client, find_commission
+from burnplan.desk.studio.lookup import find_client, find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species

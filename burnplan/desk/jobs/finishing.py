@@ -5,8 +5,9 @@ from typing import Literal
 
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned
 from burnplan.codes import commission_code
-from burnplan.desk.studio.lookup import cleaned, find_commission
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission, FinishCoat

@@ -6,9 +6,10 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned_note
 from burnplan.codes import commission_code
 from burnplan.desk.studio import photo_store
-from burnplan.desk.studio.lookup import cleaned_note, find_commission
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound

@@ -6,8 +6,9 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import commission_code
-from burnplan.desk.studio.lookup import cleaned, cleaned_line, cleaned_note, find_commission
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import hazards

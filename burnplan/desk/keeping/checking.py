@@ -8,7 +8,7 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.desk.studio import settings
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError, OperationFailed
 from burnplan.ledger import backup, checking, engines, models, package
@@ -194,6 +194,6 @@ def _plans(book: Session) -> Iterator[Finding]:
 def _holidays(book: Session) -> Iterator[Finding]:
     for named in book.scalars(select(models.Studio.holidays)):
         try:
-            settings.country(named)
+            studio_settings.country(named)
         except BurnplanError as error:
             yield Finding("studio", str(error))

@@ -6,10 +6,11 @@ from typing import Literal
 
 from sqlalchemy import select
 
+from burnplan.cleaned import cleaned_line, cleaned_note
 from burnplan.codes import commission_code
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.derived.balances import agreed_quote, balance, received
-from burnplan.desk.studio.lookup import cleaned_line, cleaned_note, find_commission
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound

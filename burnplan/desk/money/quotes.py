@@ -7,12 +7,13 @@ from typing import Literal
 
 from pydantic import Field
 
+from burnplan.cleaned import cleaned_line, cleaned_note
 from burnplan.codes import commission_code
 from burnplan.desk.derived import piece, studio_settings
 from burnplan.desk.derived.balances import agreed_quote
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.estimates import PriceLineView, terms_of
-from burnplan.desk.studio.lookup import cleaned_line, cleaned_note, find_commission
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine

@@ -28,6 +28,6 @@ def species(studio: Studio) -> Choices:
 
 def setting_names(_studio: Studio) -> Choices:
     """Return the settings as they begin to be typed."""
-    from burnplan.desk.studio.settings import MORE_QUESTIONS, QUESTIONS
+    from burnplan.desk.derived.studio_settings import ASKED
 
-    return [(f"{name}=", words) for name, words in {**QUESTIONS, **MORE_QUESTIONS}.items()]
+    return [(f"{name}=", asked.question) for name, asked in ASKED.items()]

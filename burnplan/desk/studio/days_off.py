@@ -6,8 +6,8 @@ from datetime import date, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.studio.lookup import cleaned
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import DayOff

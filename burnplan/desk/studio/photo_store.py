@@ -4,7 +4,7 @@ from pathlib import Path
 
 from sqlalchemy.orm import Session
 
-from burnplan.desk.studio.lookup import cleaned_line
+from burnplan.cleaned import cleaned_line
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import originals
 from burnplan.ledger.models import Original

@@ -5,8 +5,8 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned
 from burnplan.desk.derived import balances, pace_records, piece
-from burnplan.desk.studio.lookup import cleaned
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotFound
 from burnplan.ledger.models import BurnSession

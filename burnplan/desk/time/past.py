@@ -16,8 +16,8 @@ from typing import Any
 from sqlalchemy import select
 
 from burnplan.cells import FORMULA, safe_cell
+from burnplan.cleaned import cleaned
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.studio.lookup import cleaned
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.files import written_whole

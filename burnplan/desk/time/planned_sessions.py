@@ -6,11 +6,12 @@ from datetime import datetime, time, timedelta
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned_note
 from burnplan.codes import commission_code
 from burnplan.desk.derived import job_status, studio_settings
 from burnplan.desk.jobs.sessions import WorkName
 from burnplan.desk.studio import free_hours
-from burnplan.desk.studio.lookup import cleaned_note, find_commission
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, PlannedSession

@@ -7,15 +7,11 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import blank_code, commission_code
 from burnplan.desk.derived import air, hazards_found, piece, studio_settings, woods
 from burnplan.desk.derived.hazards_found import HazardView
-from burnplan.desk.studio.lookup import (
-    cleaned,
-    cleaned_line,
-    cleaned_note,
-    find_blank,
-)
+from burnplan.desk.studio.lookup import find_blank
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import hazards

@@ -8,11 +8,12 @@ from typing import Literal
 
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned_note
 from burnplan.codes import blank_code
 from burnplan.desk.derived import air, studio_settings, woods
 from burnplan.desk.derived.air import Air
 from burnplan.desk.studio import photo_store
-from burnplan.desk.studio.lookup import cleaned_note, find_blank, find_client
+from burnplan.desk.studio.lookup import find_blank, find_client
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading

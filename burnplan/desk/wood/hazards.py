@@ -8,9 +8,10 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.codes import blank_code
 from burnplan.desk.derived.hazards_found import HazardView, of_blank, of_job
-from burnplan.desk.studio.lookup import cleaned, cleaned_note, find_blank, find_commission
+from burnplan.desk.studio.lookup import find_blank, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, BlankCondition, Commission, HazardOverride

@@ -9,10 +9,11 @@ from pydantic import Field
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.codes import commission_code, ladder_code
 from burnplan.desk.derived import piece, woods
 from burnplan.desk.studio import photo_store
-from burnplan.desk.studio.lookup import cleaned, cleaned_note, find_commission
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import Commission, LadderPatch, Original, ToneLadder

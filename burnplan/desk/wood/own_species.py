@@ -2,8 +2,8 @@
 
 from sqlalchemy import select
 
+from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.desk.derived import woods
-from burnplan.desk.studio.lookup import cleaned, cleaned_line, cleaned_note
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import OwnSpecies
