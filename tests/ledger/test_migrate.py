@@ -63,7 +63,7 @@ def test_down_to_nothing_and_up_again(engine: Engine) -> None:
     assert {table.name for table in tables.tables()} <= set(inspect(engine).get_table_names())
 
 
-REVISIONS = ["0008", "0009", "0010"]
+REVISIONS = migrate.versions()
 # Tables that a revision brought, if any: empty after going below it and up again.
 BROUGHT: dict[str, set[str]] = {}
 
@@ -79,10 +79,6 @@ def test_down_to_a_revision_and_up_again_keeps_every_other_row(
     assert not gone & set(inspect(engine).get_table_names())
     migrate.migrate_to(engine, "head")
     assert _rows(engine) == {**before, **dict.fromkeys(gone, 0)}
-
-
-def test_every_revision_is_tested() -> None:
-    assert migrate.versions() == REVISIONS
 
 
 def test_opening_a_current_book_changes_nothing(engine: Engine, home: Path) -> None:
