@@ -1,5 +1,7 @@
 """What the desk hands out and takes: values that are checked, and written as JSON."""
 
+from typing import Any, Self
+
 from pydantic import BaseModel, ConfigDict
 
 
@@ -10,3 +12,18 @@ class View(BaseModel):
     """
 
     model_config = ConfigDict(defer_build=True)
+
+    @classmethod
+    def of(cls, record: object, **other: Any) -> Self:
+        """Return a record as shown: each field is the record's own of that name, or among others.
+
+        Examples
+        --------
+        >>> class Angle(View):
+        ...     real: int
+        ...     unit: str
+        >>> Angle.of(3, unit="degrees")
+        Angle(real=3, unit='degrees')
+        """
+        own = {name: getattr(record, name) for name in cls.model_fields if name not in other}
+        return cls(**own, **other)

@@ -39,16 +39,11 @@ class PaymentView(View):
 
 def _view(payment: Payment) -> PaymentView:
     commission = payment.commission
-    return PaymentView(
+    return PaymentView.of(
+        payment,
         number=payment.id,
         code=commission_code(commission.id),
         title=commission.title,
-        kind=payment.kind,
-        amount=payment.amount,
-        currency=payment.currency,
-        paid_on=payment.paid_on,
-        method=payment.method,
-        note=payment.note,
         balance=balance(commission),
     )
 

@@ -206,32 +206,16 @@ def _state(
 
 
 def _view(quote: Quote, commission: Commission, today: date, *, draft: bool = False) -> QuoteView:
-    return QuoteView(
+    return QuoteView.of(
+        quote,
         code=commission_code(commission.id),
         title=commission.title,
         client=commission.client.name if commission.client else None,
-        version=quote.version,
         state="draft" if draft else _state(quote, commission, today),
-        issued_on=quote.issued_on,
-        valid_until=quote.valid_until,
-        accepted_on=quote.accepted_on,
-        currency=quote.currency,
-        lines=[
-            PriceLineView(kind=line.kind, label=line.label, amount=line.amount)
-            for line in quote.lines
-        ],
-        total=quote.total,
-        tax=quote.tax,
-        deposit=quote.deposit,
-        instalments=[
-            InstalmentView(at=part.milestone, amount=part.amount) for part in quote.instalments
-        ],
-        hours_p50=quote.hours_p50,
-        hours_p80=quote.hours_p80,
-        hours_paid=quote.hours_paid,
+        lines=[PriceLineView.of(line) for line in quote.lines],
+        instalments=[InstalmentView.of(part, at=part.milestone) for part in quote.instalments],
         chance=_chance(quote),
         outdated=not piece.is_quoted(quote, commission),
-        note=quote.note,
     )
 
 

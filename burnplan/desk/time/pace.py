@@ -61,18 +61,7 @@ def trial(studio: Studio) -> BacktestView:
 
 def _tried(found: Backtest) -> BacktestView:
     return BacktestView(
-        jobs=[
-            TriedView(
-                title=job.title,
-                finished_on=job.finished_on,
-                actual_h=job.actual_h,
-                p10=job.p10,
-                p50=job.p50,
-                p80=job.p80,
-                p90=job.p90,
-            )
-            for job in found.jobs
-        ],
+        jobs=[TriedView.of(job) for job in found.jobs],
         coverage_p10_p90=found.coverage,
         median_ape=found.median_ape,
         pinball=found.pinball,
@@ -175,28 +164,11 @@ def review(studio: Studio) -> PaceView:
     pace = reckoned.learn(jobs)
     return PaceView(
         jobs=pace.jobs,
-        learned=[
-            LearnedView(about=one.about, factor=one.factor, within=one.within, words=one.in_words())
-            for one in pace_factors(pace)
-        ],
+        learned=[LearnedView.of(one, words=one.in_words()) for one in pace_factors(pace)],
         suspects=[
-            SuspectView(
-                title=one.title,
-                work=one.stage.value if one.stage else None,
-                hours=one.hours,
-                expected_h=one.expected_h,
-            )
+            SuspectView.of(one, work=one.stage.value if one.stage else None)
             for one in pace.suspects
         ],
-        priors=[
-            PriorView(
-                name=name,
-                value=prior.value,
-                unit=prior.unit,
-                about=prior.about,
-                provenance=prior.provenance,
-            )
-            for name, prior in PRIORS.items()
-        ],
+        priors=[PriorView.of(prior, name=name) for name, prior in PRIORS.items()],
         tried=_tried(backtest(jobs, newest=_TRIED)),
     )

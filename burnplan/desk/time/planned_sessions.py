@@ -42,16 +42,13 @@ class PlannedView(View):
 
 def _view(row: PlannedSession) -> PlannedView:
     pauses = day_plan.breaks_for(row.minutes) if row.break_minutes else []
-    return PlannedView(
+    return PlannedView.of(
+        row,
         number=row.id,
         code=commission_code(row.commission_id),
         title=row.commission.title,
-        work=row.work,
-        starts_at=row.starts_at,
         ends_at=_sitting(row).ends_at,
-        minutes=row.minutes,
         breaks=[row.starts_at + pause for pause in pauses],
-        note=row.note,
     )
 
 

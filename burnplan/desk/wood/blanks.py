@@ -84,29 +84,20 @@ def state_of(blank: Blank) -> State:
 
 def view(book: Session, blank: Blank) -> BlankView:
     """Return a blank as shown."""
-    return BlankView(
+    return BlankView.of(
+        blank,
         code=blank_code(blank.id),
-        species=blank.species,
         species_name=woods.on_record(book, blank.species).name,
-        outline=OutlineKind(blank.outline),
         size_mm=(blank.width_mm, blank.height_mm),
-        thickness_mm=blank.thickness_mm,
-        cost=blank.cost,
-        supplier=blank.supplier,
-        location=blank.location,
-        note=blank.note,
         state=state_of(blank),
         held_for=commission_code(blank.commission.id) if blank.commission else None,
         grit=max((row.grit for row in blank.sandings if row.grit), default=None),
         sanding_left=[sanding.label for sanding in piece.sanding_left(blank)],
-        grain=blank.grain,
         moisture=blank.readings[-1].moisture if blank.readings else None,
         conditions=hazards.conditions_of(blank),
         hazards=hazards_found.of_blank(book, blank),
         photos=len(blank.photos),
         checking=air.checking_words(book, blank),
-        scrapped_on=blank.scrapped_on,
-        scrap_reason=blank.scrap_reason,
     )
 
 

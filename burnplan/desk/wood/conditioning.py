@@ -234,15 +234,12 @@ def _moisture_view(
     return MoistureView(
         code=blank_code(blank.id),
         species_name=woods.on_record(book, blank.species).name,
-        readings=[
-            ReadingView(moisture=row.moisture, taken_at=row.taken_at, note=row.note)
-            for row in blank.readings
-        ],
+        readings=[ReadingView.of(row) for row in blank.readings],
         shop=airs.shop,
         home=airs.home,
         home_of=airs.home_of,
         verdict=advice.verdict if advice else None,
-        days_left=DaysView(low=left.low, likely=left.likely, high=left.high) if left else None,
+        days_left=DaysView.of(left) if left else None,
         unknown=advice.unknown if advice else None,
         notes=notes,
     )
@@ -300,15 +297,8 @@ def _movement_view(
     for cut, direction in _CUTS:
         found = movement.move(wood, direction, across, start, end)
         if found is not None:
-            moved.append(
-                MovedView(
-                    cut=cut,
-                    before_mm=found.before_mm,
-                    after_mm=found.after_mm,
-                    change_mm=found.change_mm,
-                    source=_source(wood, direction, found, end - start),
-                )
-            )
+            source = _source(wood, direction, found, end - start)
+            moved.append(MovedView.of(found, cut=cut, source=source))
     if not moved:
         notes.append(
             Sentence(

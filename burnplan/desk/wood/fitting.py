@@ -100,13 +100,6 @@ def fitting(studio: Studio, which: str, photo: Path | None = None) -> list[FitVi
         ]
         wanted = asked.area_cm2 if asked else None
         return [
-            FitView(
-                blank=stock[one.code][0],
-                turned=one.turned,
-                lost=one.lost,
-                px_per_mm=one.px_per_mm,
-                cost=one.cost,
-                reasons=list(one.reasons),
-            )
+            FitView.of(one, blank=stock[one.code][0], reasons=list(one.reasons))
             for one in rank_blanks(size, candidates, wanted_cm2=wanted)
         ]

@@ -291,33 +291,25 @@ def _view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> 
         steps = [low + (high - low) * n / (_CURVE_POINTS - 1) for n in range(_CURVE_POINTS)]
         curve = [(setting, fit.lightness_at(setting)) for setting in steps]
     photo = book.get(Original, ladder.original_sha256) if ladder.original_sha256 else None
-    return LadderView(
+    return LadderView.of(
+        ladder,
         code=ladder_code(ladder.id),
-        species=ladder.species,
         species_name=woods.on_record(book, ladder.species).name,
-        tip=ladder.tip,
         vary=vary,
         scale=_scale(ladder, vary),
         held=_held(ladder, vary),
         heat_unit=_UNITS[ladder.heat_unit.lower()],
-        bare=ladder.bare,
         patches=[
-            PatchView(
-                heat=patch.heat,
-                strokes=patch.strokes,
-                speed=patch.speed,
+            PatchView.of(
+                patch,
                 setting=_setting(patch, vary),
-                lightness=patch.lightness,
                 fitted=fit.lightness_at(_setting(patch, vary)) if fit else None,
-                read=patch.read,
             )
             for patch in ladder.patches
         ],
         curve=curve,
         key=_key(fit) if fit else [],
         photo=photo.filename if photo else None,
-        note=ladder.note,
-        burned_at=ladder.burned_at,
         notes=notes or [],
     )
 
@@ -423,14 +415,12 @@ def settings_of(
         bare=bare,
         darkest=fit.darkest,
         zones=[
-            ZoneSettingView(
+            ZoneSettingView.of(
+                one := found[zone.zone],
                 zone=zone.zone,
                 area_cm2=zone.area_cm2,
-                wanted=found[zone.zone].wanted,
-                setting=found[zone.zone].setting,
-                expected=found[zone.zone].lightness,
-                reach=found[zone.zone].reach,
-                words=found[zone.zone].in_words(),
+                expected=one.lightness,
+                words=one.in_words(),
             )
             for zone in sorted(plan.zones, key=lambda zone: zone.zone)
         ],

@@ -49,12 +49,6 @@ def _checked(new: NewSpecies) -> None:
         raise BadInput("The darkest burn is not darker than the bare wood", "Check both L*")
 
 
-def _view(row: OwnSpecies) -> OwnSpeciesView:
-    return OwnSpeciesView(
-        key=row.key, **{name: getattr(row, name) for name in NewSpecies.model_fields}
-    )
-
-
 def add(studio: Studio, new: NewSpecies) -> OwnSpeciesView:
     """Put a wood on record that is not in the table.
 
@@ -86,13 +80,16 @@ def add(studio: Studio, new: NewSpecies) -> OwnSpeciesView:
         book.add(row)
         book.flush()
         entry.says(f"Put {wood.name.lower()} among the species")
-        return _view(row)
+        return OwnSpeciesView.of(row)
 
 
 def everything(studio: Studio) -> list[OwnSpeciesView]:
     """Return the woods of the user's own."""
     with studio.reading() as book:
-        return [_view(row) for row in book.scalars(select(OwnSpecies).order_by(OwnSpecies.name))]
+        return [
+            OwnSpeciesView.of(row)
+            for row in book.scalars(select(OwnSpecies).order_by(OwnSpecies.name))
+        ]
 
 
 def known(studio: Studio) -> list[Species]:
