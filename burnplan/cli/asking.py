@@ -81,6 +81,12 @@ def reopened(steps: list[str], wanted: bool | None) -> bool:
     return typer.confirm(f"This undoes {what}. Open what is undone again?", True, err=True)
 
 
+def need_somebody(otherwise: str, hint: str) -> None:
+    """Go on only where a person can be asked; say what must be given where nobody is there."""
+    if not console.interactive():
+        raise BadInput(otherwise, hint)
+
+
 def sure(question: str, yes: bool) -> None:
     """Ask before something that cannot be taken back lightly.
 
@@ -91,7 +97,6 @@ def sure(question: str, yes: bool) -> None:
     """
     if yes:
         return
-    if not console.interactive():
-        raise BadInput("This needs to be confirmed", "Add --yes to do it without asking")
+    need_somebody("This needs to be confirmed", "Add --yes to do it without asking")
     if not typer.confirm(question, default=False, err=True):
         raise typer.Exit(1)

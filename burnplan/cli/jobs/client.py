@@ -6,12 +6,11 @@ import typer
 from rich.markup import escape
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import ask
+from burnplan.cli.asking import ask, need_somebody
 from burnplan.cli.common import the_studio
 from burnplan.cli.options import NewNote, gathered_by, group, page
 from burnplan.desk.jobs import clients
 from burnplan.desk.studio import paging
-from burnplan.errors import BadInput
 from burnplan.show import console
 from burnplan.show.jobs import clients as shown
 
@@ -46,8 +45,7 @@ def add(
     """
     studio = the_studio(context)
     if name is None:
-        if not console.interactive():
-            raise BadInput("The client has no name", "Give it: burnplan client add NAME")
+        need_somebody("The client has no name", "Give it: burnplan client add NAME")
         name = ask("Name", default=None)
         details.email = details.email or ask("E-mail", hint="Enter to skip")
         details.phone = details.phone or ask("Telephone", hint="Enter to skip")

@@ -9,7 +9,7 @@ import typer
 from burnplan import cleaned
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import ask, reopened, sure
+from burnplan.cli.asking import ask, need_somebody, reopened, sure
 from burnplan.cli.common import given_date, progress_bar, the_settings, the_studio
 from burnplan.cli.options import (
     Because,
@@ -74,8 +74,7 @@ def add(
     studio, settings = the_studio(context), the_settings(context)
     wishes.title = title
     if title is None:
-        if not console.interactive():
-            raise BadInput("The commission has no title", "Give it: burnplan commission add TITLE")
+        need_somebody("The commission has no title", "Give it: burnplan commission add TITLE")
         wishes = _asked(context, wishes)
     _ask_about(context, wishes)
     made = commissions.add(studio, wishes)
@@ -233,8 +232,7 @@ def deliver(
     studio, day = the_studio(context), given_date(context, on)
     found = commissions.show(studio, which)
     if not yes and (left := ", ".join(commissions.left_open(studio, found.code))):
-        if not console.interactive():
-            raise BadInput(f"{found.code}: {left}", "Add --yes to deliver it all the same")
+        need_somebody(f"{found.code}: {left}", "Add --yes to deliver it all the same")
         sure(f"Deliver {found.code} '{found.title}'? {left[0].upper()}{left[1:]}", yes)
     made = commissions.deliver(studio, found.code, day)
     console.show(f"[code]{made.code}[/] is delivered")
