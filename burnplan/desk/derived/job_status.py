@@ -12,13 +12,13 @@ from sqlalchemy.orm import Session
 
 from burnplan.codes import commission_code
 from burnplan.dates import format_date
-from burnplan.desk.derived import checklist_progress
+from burnplan.desk.derived import balances, checklist_progress
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.ledger.models import Commission
 from burnplan.reckon.lateness import Course, course_of
 from burnplan.reckon.progress import earned_value, in_words
-from burnplan.reckon.remaining import NOTHING, RemainingHours, left_of_job
+from burnplan.reckon.remaining import NOTHING, RemainingHours, left_as_judged, left_of_job
 from burnplan.reckon.stages import Stage
 from burnplan.reckon.work import Work
 from burnplan.units import format_chance
@@ -49,6 +49,11 @@ class JobStatus(NamedTuple):
         return commission_code(self.commission.id)
 
     @property
+    def judged(self) -> bool:
+        """Whether its hours are as somebody judged them: it has no reference yet."""
+        return self.left is not None and not self.commission.references
+
+    @property
     def in_queue(self) -> bool:
         """Whether it is booked, not finished and not set aside."""
         return self.stage in IN_QUEUE and self.commission.paused_on is None
@@ -70,14 +75,24 @@ def open_statuses(book: Session, now: datetime) -> list[JobStatus]:
 def _look(commission: Commission, stands: ChecklistProgress, now: datetime) -> JobStatus:
     stage = checklist_progress.stage(commission, stands)
     settled = checklist_progress.settled_shares(commission, stands)
+    left: RemainingHours | None
     if stage in (Stage.READY, Stage.DELIVERED):
         left = NOTHING
     elif commission.references:
         own = _own_hours(commission, stands, now)
         left = left_of_job(commission.references[-1].hours, settled, *own)
     else:
-        left = None
+        left = _left_as_judged(commission, now)
     return JobStatus(commission, stands, stage, left, settled)
+
+
+def _left_as_judged(commission: Commission, now: datetime) -> RemainingHours | None:
+    """Return the hours left by the quote, which somebody judged them for; None without one."""
+    quote = balances.agreed_quote(commission)
+    if quote is None or quote.hours_p50 <= 0:
+        return None
+    spent = sum(session.hours(now) for session in commission.sessions)
+    return left_as_judged(quote.hours_p50, spent)
 
 
 def _own_hours(
@@ -100,9 +115,9 @@ def _own_hours(
 
 
 def median_left(looked: JobStatus) -> dict[Work, float]:
-    """Return the median hours left of each stage as forecast; none without a reference."""
+    """Return the median hours left of each stage as forecast; hours judged are of burning."""
     if not looked.commission.references:
-        return dict.fromkeys(Work, 0.0)
+        return dict.fromkeys(Work, 0.0) | {Work.BURN: looked.left.p50 if looked.left else 0.0}
     forecast = looked.commission.references[-1].hours
     return {work: (1 - looked.settled[work]) * forecast[work]["p50"] for work in Work}
 

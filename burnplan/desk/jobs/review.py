@@ -8,7 +8,7 @@ from typing import NamedTuple
 from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
-from burnplan.desk.derived import balances, job_status, studio_settings
+from burnplan.desk.derived import balances, job_status, piece, studio_settings
 from burnplan.desk.derived.job_status import JobStatus
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio import free_hours
@@ -86,6 +86,10 @@ def _attention(
         return (1 if course is Course.LIKELY_LATE else 2), (
             f"{course}: {format_chance(chance)} chance for {format_date(due, today)}"
         )
+    if quote is not None and not piece.is_quoted(quote, commission):
+        return 4, "quoted for another size or wood"
+    if not piece.is_planned(commission):
+        return 4, "planned for another size or wood"
     if stage is Stage.PRICED and quote is not None:
         if quote.accepted_on:
             return 4, "deposit not in"
@@ -98,6 +102,8 @@ def _attention(
         return 5, "no quote yet"
     if looked.left is None:
         return 5, "no reference: hours unknown"
+    if looked.judged:
+        return 6, "hours as judged by eye"
     return 7, ""
 
 

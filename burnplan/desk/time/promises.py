@@ -22,7 +22,7 @@ from burnplan.reckon import lateness, promise
 from burnplan.reckon.free_hours import FreeHours
 from burnplan.reckon.job_queue import Queued, weeks_ahead
 from burnplan.reckon.promise import Offer, Outlook, outlooks
-from burnplan.reckon.remaining import RemainingHours, of_quantiles
+from burnplan.reckon.remaining import RemainingHours, judged
 from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
 from burnplan.view import View
@@ -209,15 +209,15 @@ def _expected(outlook: Outlook, known: dict[str, JobStatus]) -> Expected:
 def _new(wanted: Commission | None, hours: float | None, own: Settings, studio: Studio) -> Queued:
     """Return the new job as it would stand in the queue, without a date."""
     days = own.drying_days + own.delivery_days
-    judged = None if hours is None else _judged(hours)
+    said = None if hours is None else _judged(hours)
     if wanted is None:
-        return Queued(_NEW, judged or _judged(0), None, days_after=days)
+        return Queued(_NEW, said or _judged(0), None, days_after=days)
     looked = job_status.status_of(wanted, studio.now())
     if looked.stage in (Stage.READY, Stage.DELIVERED, Stage.DROPPED):
         raise NotAllowed(
             f"{looked.key} is {looked.stage.value} already", "Give one that is still to be made"
         )
-    left = judged or looked.left
+    left = said or looked.left
     if left is None:
         raise BadInput(
             f"{looked.key} has no reference to reckon its hours from",
@@ -230,14 +230,14 @@ def _new(wanted: Commission | None, hours: float | None, own: Settings, studio: 
 
 
 def _judged(hours: float) -> RemainingHours:
-    """Return hours as judged; a judgement holds within a third, nine times in ten (our own)."""
+    """Return hours as judged, refused where they make no sense."""
     if not 0 < hours <= 2000:
         raise BadInput(
             "The hours must be above 0, at most 2000",
             "Give them like ",
             Do("promise.hours", hours=12),
         )
-    return of_quantiles(hours, hours * 4 / 3)
+    return judged(hours)
 
 
 def _offer(

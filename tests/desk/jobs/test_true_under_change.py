@@ -1,16 +1,18 @@
 """A job that changes: its plan, its quote and its steps follow, or say that they do not."""
 
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from burnplan.desk.jobs import checklists, commissions, holding, references
+from burnplan.desk.jobs import checklists, commissions, holding, references, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import quotes
+from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import planned_sessions, promises
 from burnplan.desk.wood import blanks
 from burnplan.desk.wood.blanks import NewBlank
 from tests.desk import surfaces
@@ -101,3 +103,40 @@ def test_a_plan_that_cannot_be_made_again_says_so(studio: Studio, fox: str) -> N
     view = references.show(studio, fox)
     assert view.size_mm == (120.0, 90.0)
     assert any("another size" in note for note in view.notes)
+
+
+def _review(studio: Studio, code: str) -> review.JobView:
+    return next(one for one in review.review(studio) if one.code == code)
+
+
+def test_a_quote_for_another_size_is_said_in_the_review(studio: Studio, fox: str) -> None:
+    quotes.issue(studio, fox, quotes.QuoteRequest())
+    assert _review(studio, fox).attention.startswith("quote open")
+    commissions.edit(studio, fox, Wishes(size="24x18cm"))
+    assert _review(studio, fox).attention == "quoted for another size or wood"
+    quotes.issue(studio, fox, quotes.QuoteRequest())
+    assert _review(studio, fox).attention.startswith("quote open")
+
+
+def test_hours_judged_by_eye_count_until_something_better_is_known(
+    studio: Studio, tmp_path: Path, fox: str
+) -> None:
+    job = commissions.add(
+        studio, Wishes(title="Owl", size="12x9cm", due=studio.today() + timedelta(days=2))
+    ).code
+    quotes.issue(studio, job, quotes.QuoteRequest(hours=40))
+    payments.take(studio, job, str(quotes.accept(studio, job).deposit), "deposit")
+    seen = _review(studio, job)
+    assert seen.hours_left.p50 == pytest.approx(40)
+    assert seen.on_time is not None
+    assert seen.on_time < 0.01  # 40 hours in three days of four
+    assert promises.look_ahead(studio).unknown == []
+    assert planned_sessions.lay_out(studio, 7)[0].code == job
+    sessions.log(studio, job, timedelta(hours=10), sessions.Doing())
+    after = _review(studio, job).hours_left.p50
+    assert after is not None
+    assert 25 < after < 32
+    references.add(studio, job, tmp_path / "ramp.png", zones=3)
+    measured = _review(studio, job).hours_left.p50
+    assert measured is not None
+    assert measured < 10

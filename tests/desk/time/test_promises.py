@@ -312,12 +312,16 @@ class TestPromise:
         with pytest.raises(NotAllowed, match="delivered"):
             promises.look_ahead(studio, code)
 
-    def test_jobs_without_hours_are_named(self, studio: Studio) -> None:
+    def test_hours_judged_by_eye_are_in_the_queue(self, studio: Studio) -> None:
         commissions.add(studio, Wishes(title="Mill"))
         quotes.issue(studio, "Mill", quotes.QuoteRequest(hours=3))
         deposit = quotes.accept(studio, "Mill").deposit
         payments.take(studio, "Mill", str(deposit), "deposit")
-        assert promises.look_ahead(studio).unknown == ["C-0001"]
+        found = promises.look_ahead(studio)
+        assert found.unknown == []
+        assert [(one.code, one.hours_left_p50) for one in found.queue] == [
+            ("C-0001", pytest.approx(3))
+        ]
 
     def test_weeks_add_up(self, studio: Studio, photo: Path) -> None:
         codes = [book_job(studio, t, photo, n) for t, n in (("A", 3), ("B", 9), ("C", None))]
