@@ -1,7 +1,7 @@
 """The jobs on record that can teach this artist's pace, and the pace they show."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from sqlalchemy import Select, select
@@ -63,25 +63,43 @@ def of_commission(
     return PastJob(commission.title, plan, hours, commission.delivered_on, share=share)
 
 
+# Of the jobs under way so many at most are each left out alone: see Records.pace_for.
+_FOLDS = 8
+
+
 @dataclass(frozen=True, slots=True)
 class Records:
-    """The jobs on record that can teach: those brought in, and the studio's own."""
+    """The jobs on record that can teach: those brought in, and the studio's own.
 
-    brought_in: list[PastJob]
-    by_commission: dict[int, PastJob]
+    Parameters
+    ----------
+    finished : list of PastJob
+    under_way : dict of int to PastJob
+        By the number of the commission.
+    """
 
-    def jobs(self, *, without: int | None = None) -> list[PastJob]:
-        """Return them all; the commission of a number can be left out."""
-        own = (job for number, job in self.by_commission.items() if number != without)
-        return [*self.brought_in, *own]
+    finished: list[PastJob]
+    under_way: dict[int, PastJob]
+    _paces: dict[int | None, Pace] = field(default_factory=dict)
 
-    def pace(self, *, without: int | None = None) -> Pace:
-        """Return the pace they show.
+    def jobs(self) -> list[PastJob]:
+        """Return them all."""
+        return [*self.finished, *self.under_way.values()]
 
-        A job's own forecast leaves its own hours out: what they say of what is
-        left of it is reckoned apart, and must not count twice.
+    def pace_for(self, number: int | None = None) -> Pace:
+        """Return the pace by which the commission of a number is forecast.
+
+        A job's own hours are left out: what they say of what is left of it is
+        reckoned apart, and must not count twice. Where many jobs are under way
+        some are left out together (cross-fitting), so that pace is learned a few
+        times at most.
         """
-        return reckoned.learn(self.jobs(without=without))
+        folds = {one: place % _FOLDS for place, one in enumerate(self.under_way)}
+        fold = folds.get(number) if number is not None else None
+        if fold not in self._paces:
+            own = [job for one, job in self.under_way.items() if folds[one] != fold]
+            self._paces[fold] = reckoned.learn([*self.finished, *own])
+        return self._paces[fold]
 
 
 def records(book: Session, now: datetime, *, newest: int | None = None) -> Records:
@@ -98,11 +116,11 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
     stands = checklist_progress.of_all(book, select(Commission.id).where(Commission.is_open))
     under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
-    own = {one.id: of_commission(book, one, None, now) for one in delivered(book, newest)}
-    own |= {
-        one.id: of_commission(book, one, stands[one.id], now) for one in book.scalars(under_way)
-    }
-    return Records([_of_row(book, row) for row in book.scalars(brought_in.limit(newest))], own)
+    own = [of_commission(book, one, None, now) for one in delivered(book, newest)]
+    return Records(
+        [*(_of_row(book, row) for row in book.scalars(brought_in.limit(newest))), *own],
+        {one.id: of_commission(book, one, stands[one.id], now) for one in book.scalars(under_way)},
+    )
 
 
 def _teaching() -> Select[Commission]:
@@ -126,6 +144,6 @@ def delivered(book: Session, newest: int | None = None) -> Iterable[Commission]:
     )
 
 
-def learned(book: Session, now: datetime, *, without: int | None = None) -> Pace:
-    """Return the pace that an open book shows; a commission can be left out."""
-    return records(book, now, newest=reckoned.MEMORY).pace(without=without)
+def pace_for(book: Session, now: datetime, number: int | None = None) -> Pace:
+    """Return the pace that an open book shows; for the commission of a number without its own."""
+    return records(book, now, newest=reckoned.MEMORY).pace_for(number)

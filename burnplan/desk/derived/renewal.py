@@ -14,7 +14,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import checklist, pace_records, piece
-from burnplan.ledger.models import Blank, BurnSession, Commission
+from burnplan.ledger.models import Blank, BurnSession, Commission, Step
 
 # Columns of a commission that its checklist and its plan hang on.
 _OF_THE_PIECE = ("blank_id", "species", "outline", "width_mm", "height_mm", "use", "client_id")
@@ -65,7 +65,7 @@ class _Hanging:
         elif table == "step":
             if change.touches(("ticked_at", "skipped_at")):
                 # A step opened again is no longer kept as it was when it was ticked.
-                self._jobs(change.of("commission_id"))
+                self._step(change)
         elif table == "burn_session":
             self.pace |= True in change.of("closed")
         elif table == "past_job":
@@ -86,6 +86,23 @@ class _Hanging:
         self.pace = self.pace or self._teaches(numbers)
         if self.checklists is not None:
             self.checklists |= numbers
+
+    def _step(self, change: Change) -> None:
+        """Note a step ticked or opened; it teaches if with it a stage or a zone is finished."""
+        numbers = change.of("commission_id")
+        self.plans |= numbers
+        if self.checklists is not None:
+            self.checklists |= numbers
+        row = change.after or change.before or {}
+        others = select(Step.id).where(
+            Step.commission_id.in_(numbers),
+            Step.phase == row["phase"],
+            Step.id != row["id"],
+            Step.ticked_at.is_(None),
+            Step.skipped_at.is_(None),
+        )
+        if row["phase"] == "burn" or self._book.scalars(others.limit(1)).first() is None:
+            self.pace = self.pace or self._teaches(numbers)
 
     def _on_blanks(self, numbers: set[int]) -> None:
         held = select(Commission.id).where(Commission.blank_id.in_(numbers))
@@ -153,21 +170,15 @@ def _renew_checklists(book: Session, numbers: set[int] | None) -> None:
 
 
 def _renew_forecasts(book: Session, numbers: set[int] | None, now: datetime) -> None:
-    """Forecast the hours of some open jobs; of all of them for None.
-
-    A job's own hours are left out of the pace it is forecast by: what they say of what is
-    left of it is reckoned apart, and must not count twice.
-    """
+    """Forecast the hours of some open jobs; of all of them for None."""
     planned = [one for one in _open(book, numbers) if one.references]
     if not planned:
         return
     from burnplan.reckon import pace  # brings numpy: only where hours are forecast
 
     known = pace_records.records(book, now, newest=pace.MEMORY)
-    of_all = known.pace()
     for commission in planned:
-        number = commission.id
-        learned = known.pace(without=number) if number in known.by_commission else of_all
-        forecast = learned.forecast(piece.work_plan(book, commission)).to_dict()
+        plan = piece.work_plan(book, commission)
+        forecast = known.pace_for(commission.id).forecast(plan).to_dict()
         if commission.references[-1].hours != forecast:
             commission.references[-1].hours = forecast

@@ -109,7 +109,7 @@ def compare(
         wood = woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD)
         plan = piece.work_plan(book, commission)
         cost = (commission.blank.cost if commission.blank else None) or Decimal(0)
-        learned = pace_records.learned(book, studio.now(), without=commission.id)
+        learned = pace_records.pace_for(book, studio.now(), commission.id)
         layout = Layout.from_dict(reference.layout)
         plain = EstimateRequest(
             outline=size,

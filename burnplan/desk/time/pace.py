@@ -49,7 +49,7 @@ def of_studio(studio: Studio) -> Pace:
     if not studio.has_book:
         return reckoned.PRIOR_PACE
     with studio.reading() as book:
-        return pace_records.learned(book, studio.now())
+        return pace_records.pace_for(book, studio.now())
 
 
 def trial(studio: Studio) -> BacktestView:
