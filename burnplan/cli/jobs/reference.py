@@ -1,7 +1,7 @@
 """burnplan reference: the photo on the wood, its zones and trace lines."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
@@ -17,12 +17,9 @@ from burnplan.sheets.jobs import true_size
 from burnplan.show import console
 from burnplan.show.jobs import pictures as drawn
 from burnplan.show.jobs import references as shown
-from burnplan.tone import render
+from burnplan.tone import analysis, render
 from burnplan.units import MM_PER_INCH
 from burnplan.wood import species as woods
-
-if TYPE_CHECKING:
-    from burnplan.tone.analysis import PhotoAnalysis
 
 # A contact sheet is looked at, not laid on wood: the scale of a sharp print.
 _SHEET_PX_PER_MM = 300 / MM_PER_INCH
@@ -69,7 +66,7 @@ def save_pictures(
     return written
 
 
-def show_first(reading: "PhotoAnalysis") -> None:
+def show_first(reading: "analysis.PhotoAnalysis") -> None:
     """Show the two pictures that say most."""
     console.show(drawn.side_by_side(drawn.seen_first(reading)))
 
