@@ -56,10 +56,11 @@ class Compositor(Typesetter):
         A line break in the text is kept. The rest is as for :func:`style`.
         """
         set_in = style(*how, **more)
+        face = set_in.fontName
         lines = (
             "".join(
-                f'<font name="{font}">{escape(run)}</font>'
-                for font, run in self.runs(line, set_in.fontName)
+                escape(run) if font == face else f'<font name="{font}">{escape(run)}</font>'
+                for font, run in self.runs(line, face)
             )
             for line in text.splitlines()
         )

@@ -72,6 +72,18 @@ def _needs_shaping(letter: str) -> bool:
     return any(low <= ord(letter) <= high for low, high in _NEEDS_SHAPING)
 
 
+@functools.cache
+def _set(letter: str, weight: str) -> tuple[str, str]:
+    """Font for a letter, and the letter or what stands for it."""
+    if _has(face(weight), letter):
+        return weight, letter
+    if not _needs_shaping(letter):
+        for font in filter(None, map(_elsewhere, _ELSEWHERE)):
+            if _has(font, letter):
+                return font.fontName, letter
+    return weight, BOX
+
+
 def plain(text: str) -> str:
     """Return one line of composed letters, without what only steers their display."""
     composed = unicodedata.normalize("NFC", text)
@@ -109,21 +121,13 @@ class Typesetter:
         more = " and others" if len(self._missing) > 12 else ""
         return (f"No font here can print {letters}{more}: empty boxes stand in their place",)
 
-    def _letter(self, letter: str, weight: str) -> tuple[str, str]:
-        """Font for a letter, and the letter or what stands for it."""
-        if _has(face(weight), letter):
-            return weight, letter
-        if not _needs_shaping(letter):
-            for name in _ELSEWHERE:
-                font = _elsewhere(name)
-                if font is not None and _has(font, letter):
-                    return font.fontName, letter
-        self._missing[letter] = None
-        return weight, BOX
-
     def runs(self, text: str, weight: str = REGULAR) -> list[tuple[str, str]]:
         """Return stretches of text, each with the name of its font."""
-        set_letters = [self._letter(letter, weight) for letter in plain(text)]
+        letters = plain(text)
+        set_letters = [_set(letter, weight) for letter in letters]
+        for letter, (_, shown) in zip(letters, set_letters, strict=True):
+            if shown != letter:
+                self._missing[letter] = None
         return [
             (font, "".join(letter for _, letter in group))
             for font, group in itertools.groupby(set_letters, key=lambda pair: pair[0])

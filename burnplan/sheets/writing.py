@@ -10,8 +10,9 @@ from burnplan.errors import BadInput
 class Written:
     """A sheet that was written; ``notes`` say what may disappoint, a sentence each.
 
-    Whatever writes one raises BadInput if the folder does not exist, and
-    OperationFailed if the file cannot be written. It replaces a file as a whole.
+    Whatever writes one does so as a whole or not at all, and raises as
+    :func:`~burnplan.files.written_whole` does: if the folder does not exist, the file
+    cannot be written, or one is there that nobody said may be replaced.
     """
 
     path: Path

@@ -126,7 +126,7 @@ def _job(
     return [
         [
             setter.line(upper, width - 2, 9, weight, colour, Align.LEFT, 1.05),
-            setter.line(lower, width - 2, 7.5, REGULAR, under, Align.LEFT, 1.1),
+            *([setter.line(lower, width - 2, 7.5, REGULAR, under)] if lower else []),
         ]
         for width, (upper, weight, colour, lower, under) in zip(widths, cells, strict=True)
     ]
