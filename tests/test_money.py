@@ -12,8 +12,10 @@ from burnplan.errors import BadInput
 from burnplan.money import (
     check_currency,
     check_locale,
+    format_balance,
     format_money,
     parse_money,
+    parse_number,
     round_money,
     typed_money,
 )
@@ -99,3 +101,37 @@ def test_unknown_currencies_and_locales_are_refused() -> None:
         check_currency("ABC")
     with pytest.raises(BadInput):
         check_locale("martian")
+
+
+def test_an_amount_is_a_million_millions_at_most() -> None:
+    assert parse_money("1000000000000", "EUR") == 10**12
+    with pytest.raises(BadInput, match="not an amount"):
+        parse_money("1000000000000.01", "EUR")
+
+
+def test_what_is_below_zero_by_a_cent_is() -> None:
+    with pytest.raises(BadInput, match=r"below zero\W.*€1,250\.00"):
+        parse_money("-0.01", "EUR")
+    assert parse_money("-0.01", "EUR", negative=True) == Decimal("-0.01")
+    assert parse_money("-1000000000000", "EUR", negative=True) == -(10**12)
+
+
+@pytest.mark.parametrize(
+    ("text", "number"), [("0", "0"), ("7,5 %", "7.5"), (" 100% ", "100"), ("0.01", "0.01")]
+)
+def test_a_number_is_read(text: str, number: str) -> None:
+    assert parse_number(text, "--rush", least=0, most=100) == Decimal(number)
+
+
+@pytest.mark.parametrize("text", ["-0.01", "100.01", "nan", "inf", "ten", "", "%"])
+def test_what_is_no_number_is_refused(text: str) -> None:
+    with pytest.raises(BadInput, match="between 0 and 100 for --rush"):
+        parse_number(text, "--rush", least=0, most=100)
+
+
+@pytest.mark.parametrize(
+    ("balance", "shown"),
+    [("0.50", "€0.50"), ("0", "€0.00"), ("-0.50", "€0.50 too much"), ("-2", "€2.00 too much")],
+)
+def test_what_was_paid_beyond_it_is_said_in_words(balance: str, shown: str) -> None:
+    assert format_balance(Decimal(balance), "EUR") == shown
