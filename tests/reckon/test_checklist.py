@@ -76,6 +76,53 @@ def test_every_step_has_its_place_in_the_order_of_work(job: ChecklistJob) -> Non
     assert places[-1] < place_of("of-an-older-program")
 
 
+def test_the_most_that_a_job_can_ask_for_has_its_place() -> None:
+    """Nine zones and twelve coats; what stands for the zones comes where they begin."""
+    assert place_of("zone-1") == place_of("burn")
+    assert place_of("zone-9") + 1 == place_of("compare")
+    assert place_of("coat-12") + 1 == place_of("hang")
+    assert place_of("zone-10") == place_of("coat-13") > place_of("hand-over")
+
+
+def test_the_words_are_of_this_job() -> None:
+    assert step_of(FULL, "choose").text == (
+        "Set aside blank B-0003 of basswood, 30 × 40 cm: dry, flat, no knots under a face"
+    )
+    bare = ChecklistJob()
+    assert step_of(bare, "choose").text == "Set aside a blank: dry, flat, no knots under a face"
+    assert step_of(bare, "hold").text.startswith("One more tape, low on the right side")
+    assert [key for key in keys_of(bare) if key.startswith("coat")] == [
+        "coat-1",
+        "coat-2",
+        "coat-3",
+    ]
+    assert step_of(bare, "coat-1").text == "Lay coat 1 of the finish"
+    assert step_of(bare, "coat-3").text == (
+        "Lay coat 3 of the finish, once coat 2 has dried as its label says"
+    )
+    oiled = replace(FULL, finish="hard wax oil", next_coat_hours=12.5)
+    assert step_of(oiled, "coat-1").text == "Lay coat 1 of hard wax oil"
+    assert step_of(oiled, "coat-2").text == (
+        "Lay coat 2 of hard wax oil, 12.5 h after coat 1 at the earliest, as its label says"
+    )
+    assert [bool(step_of(oiled, f"coat-{coat}").caution) for coat in (1, 2, 3)] == [
+        True,
+        False,
+        False,
+    ]
+
+
+def test_each_zone_says_what_it_is() -> None:
+    zones = (ZoneToBurn(1, 12.4, 0.876), ZoneToBurn(2, 20.6, 0.12), ZoneToBurn(3, 7.5, 0.119))
+    steps = [step for step in steps_for(replace(FULL, zones=zones)) if step.zone]
+    assert [step.text for step in steps] == [
+        "Burn Z1: features first, then the fill, 12 cm², darkness 88%",
+        "Burn Z2: 21 cm², darkness 12%",
+        "Burn Z3 faintly, 8 cm²: bare wood where the reference is lightest",
+    ]
+    assert [step.caution.split(" ")[0] for step in steps] == ["Draw", "Tone", ""]
+
+
 def test_a_title_alone_gives_a_checklist_to_begin_with() -> None:
     words = " ".join(step.text for step in steps_for(ChecklistJob()))
     assert "blank B" not in words

@@ -106,6 +106,12 @@ def test_a_day_is_filled_in_order_with_a_break_between() -> None:
     ]
 
 
+@pytest.mark.parametrize(("first", "then"), [(45, "09:50"), (50, "10:00"), (55, "10:05")])
+def test_a_whole_stretch_is_rested_from(first: int, then: str) -> None:
+    made = lay_out([day(240)], [Piece(1, FIRST, minutes(first)), Piece(1, BURN, minutes(60))])
+    assert f"{made[1].starts_at:%H:%M}" == then
+
+
 def test_burning_is_limited_and_other_work_goes_before_it() -> None:
     pieces = [Piece(1, BURN, minutes(200)), Piece(1, Work.FINISH, minutes(30)),
               Piece(2, FIRST, minutes(60))]  # fmt: skip
@@ -134,6 +140,7 @@ def test_less_than_half_an_hour_is_laid_only_where_it_is_all() -> None:
     assert shown(lay_out([day(29)], [Piece(1, BURN, minutes(20))])) == [("17 09:00", 1, "burn", 20)]
     assert shown(lay_out([day(30)], [Piece(1, BURN, minutes(60))])) == [("17 09:00", 1, "burn", 30)]
     assert lay_out([day(4)], [Piece(1, BURN, minutes(20))]) == []
+    assert shown(lay_out([day(5)], [Piece(1, BURN, minutes(5))])) == [("17 09:00", 1, "burn", 5)]
     gap = [sitting(3, BURN, NINE + minutes(29), minutes(60))]
     made = lay_out([day(240, busy=gap)], [Piece(1, BURN, minutes(20))])
     assert shown(made) == [("17 10:29", 1, "burn", 20)]

@@ -139,14 +139,23 @@ def tests_of(path: str) -> list[str]:
 
 
 def _run_tests(tests: Sequence[str], cpu_seconds: int) -> int:
-    """Run tests until one fails; the exit code of pytest."""
+    """Run tests until one fails, first with few examples of each property; pytest's exit code."""
+    import hypothesis
     import pytest
 
     if cpu_seconds:
         resource.setrlimit(resource.RLIMIT_CPU, (cpu_seconds, cpu_seconds + 5))
     quiet = ["-q", "-x", "--assert=plain", "-p", "no:cacheprovider", "--no-header"]
-    base = tempfile.mkdtemp(dir=os.environ["TMPDIR"])
-    return int(pytest.main([*quiet, f"--basetemp={base}/t", *tests]))
+    phases = [hypothesis.Phase.explicit, hypothesis.Phase.generate]  # nobody reads what is shrunk
+    code = 0
+    for examples in (5, 100):
+        base = tempfile.mkdtemp(dir=os.environ["TMPDIR"])
+        hypothesis.settings.register_profile(
+            f"{examples}", max_examples=examples, derandomize=True, deadline=None, phases=phases
+        )
+        profile = ["--hypothesis-profile", f"{examples}"]
+        code = code or int(pytest.main([*quiet, *profile, f"--basetemp={base}/t", *tests]))
+    return code
 
 
 def _forked(work: Callable[[], int], seconds: float) -> tuple[int, float]:
