@@ -106,9 +106,87 @@ def test_the_size_that_was_asked_for_and_the_wood_count() -> None:
     assert soft.reasons == ("only 0.5 pixels per mm: detail will be soft",)
 
 
+PLAIN = Candidate("B-0001", Outline(RECTANGLE, 300, 200))
+
+
+@pytest.mark.parametrize(
+    ("photo", "wanted", "blank", "cost", "reason"),
+    [
+        # By the weights of the module: 0.15 for each doubling, 0.3 of the pixels wanting to two
+        # a millimetre, 0.5 of the range wanting to 60 L*, 0.01 for each grit, 0.15 for a doubt.
+        ((6000, 4000), 300, PLAIN, 0.15, "larger than wanted (600 cm²)"),
+        ((6000, 4000), 2400, PLAIN, 0.30, "smaller than wanted (600 cm²)"),
+        ((6000, 4000), 600 / 2**0.11, PLAIN, 0.15 * 0.11, "larger than wanted (600 cm²)"),
+        ((6000, 4000), 600 / 2**0.09, PLAIN, 0, ""),
+        ((600, 400), None, PLAIN, 0, ""),
+        ((570, 380), None, PLAIN, 0.3 * 0.05, "only 1.9 pixels per mm: detail will be soft"),
+        ((150, 100), None, PLAIN, 0.3 * 0.75, "only 0.5 pixels per mm: detail will be soft"),
+        ((6000, 4000), None, replace(PLAIN, tonal_range=60), 0, ""),
+        (
+            (6000, 4000),
+            None,
+            replace(PLAIN, tonal_range=45),
+            0.5 * 0.25,
+            "a dark wood, that holds fewer tones",
+        ),
+        (
+            (6000, 4000),
+            None,
+            replace(PLAIN, tonal_range=0.5),
+            0.5 * (1 - 0.5 / 60),
+            "a dark wood, that holds fewer tones",
+        ),
+        (
+            (6000, 4000),
+            None,
+            replace(PLAIN, tonal_range=-5),
+            0.5,
+            "a dark wood, that holds fewer tones",
+        ),
+        ((6000, 4000), None, replace(PLAIN, sandings_left=1), 0.01, "one grit still to sand"),
+        ((6000, 4000), None, replace(PLAIN, sandings_left=2), 0.02, "2 grits still to sand"),
+        ((6000, 4000), None, replace(PLAIN, doubts=("a crack",)), 0.15, "a crack"),
+        ((6030, 4000), None, PLAIN, 0, ""),  # 0.498 % is cropped
+        ((6031, 4000), None, PLAIN, 0.00514, "1 % of the photo is cropped"),
+        ((12000, 4000), None, PLAIN, 0.5, "50 % of the photo is cropped"),
+    ],
+)
+def test_what_each_thing_costs(
+    photo: tuple[int, int], wanted: float | None, blank: Candidate, cost: float, reason: str
+) -> None:
+    (fit,) = rank_blanks(photo, [blank], wanted_cm2=wanted)
+    assert fit.cost == pytest.approx(cost, abs=1e-5)
+    assert fit.reasons == ((reason,) if reason else ())
+
+
+def test_costs_add_up_and_the_worst_is_said_first() -> None:
+    blank = replace(PLAIN, tonal_range=30, sandings_left=3, doubts=("a crack", "no reading"))
+    (fit,) = rank_blanks((450, 150), [blank], wanted_cm2=300)
+    assert fit.cost == pytest.approx(0.5 + 0.3 * 0.625 + 0.15 + 0.25 + 0.03 + 2 * 0.15)
+    assert fit.px_per_mm == pytest.approx(0.75)
+    assert [reason.split(" ")[0] for reason in fit.reasons] == [
+        "50", "a", "only", "larger", "a", "no", "3",
+    ]  # fmt: skip
+
+
+def test_of_alike_blanks_the_larger_comes_first_and_none_is_turned_for_nothing() -> None:
+    small = Candidate("B-0001", Outline(RECTANGLE, 300, 200))
+    large = Candidate("B-0002", Outline(RECTANGLE, 450, 300))
+    again = Candidate("B-0003", Outline(RECTANGLE, 450, 300))
+    ranked = rank_blanks((6000, 4000), [small, again, large])
+    assert [fit.code for fit in ranked] == ["B-0002", "B-0003", "B-0001"]
+    square = rank_blanks((6000, 4000), [Candidate("B-0004", Outline(RECTANGLE, 300, 300))])
+    assert not square[0].turned
+
+
 def test_what_cannot_be_ranked() -> None:
-    with pytest.raises(BadInput, match="cannot be placed"):
+    with pytest.raises(BadInput, match="of 0 × 10 pixels cannot be placed"):
         rank_blanks((0, 10), [])
+    with pytest.raises(BadInput, match="of 10 × 0 pixels cannot be placed"):
+        rank_blanks((10, 0), [])
+    with pytest.raises(BadInput, match="area wanted"):
+        rank_blanks((10, 10), [], wanted_cm2=0)
+    assert rank_blanks((1, 1), [], wanted_cm2=0.5) == ()
     with pytest.raises(BadInput, match="area wanted"):
         rank_blanks((10, 10), [], wanted_cm2=-1)
     assert rank_blanks((10, 10), []) == ()

@@ -17,10 +17,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from burnplan.reckon.free_hours import DAYS_AT_MOST, Capacity, FreeHours
-from burnplan.reckon.job_queue import Queued, chances
-from burnplan.reckon.lateness import earliest_due_first
+from burnplan.reckon.job_queue import Queued, chances, weeks_ahead
+from burnplan.reckon.lateness import Waiting, chances_on_time, earliest_due_first
 from burnplan.reckon.promise import outlooks
-from burnplan.reckon.remaining import NOTHING, of_quantiles
+from burnplan.reckon.remaining import NOTHING, RemainingHours, of_quantiles
 from tests.reckon.queues import MONDAY, WEEK, day, sure, sure_queues, unlimited, worked_off
 
 
@@ -208,7 +208,7 @@ def test_burning_takes_the_days_it_may_take() -> None:
 def test_the_quick_answer_needs_no_numpy() -> None:
     program = (
         "import sys, datetime as d\n"
-        "from burnplan.reckon.job_queue import Queued, chances\n"
+        "from burnplan.reckon.job_queue import Queued, chances, weeks_ahead\n"
         "from burnplan.reckon.free_hours import Capacity, FreeHours\n"
         "from burnplan.reckon.remaining import of_quantiles\n"
         "q = [Queued('a', of_quantiles(5, 9), d.date(2027, 3, 9))]\n"
@@ -217,3 +217,75 @@ def test_the_quick_answer_needs_no_numpy() -> None:
         "assert not {'numpy', 'scipy', 'statistics'} & sys.modules.keys()"
     )
     subprocess.run([sys.executable, "-c", program], check=True)
+
+
+def test_the_chance_of_burning_is_that_of_its_own_gate() -> None:
+    """By hand: a quarter of the hours free are free for burning, and each job passes two gates.
+
+    What is prepared before a job's burning, and finished after it, holds burning up by its
+    median, turned into hours of burning by that quarter.
+    """
+    first = Queued("a", of_quantiles(16, 24), day(6), burning=0.5, before=0.25)
+    second = Queued("b", of_quantiles(12, 18), day(9), burning=0.75)
+    undated = Queued("e", of_quantiles(10, 15), None)
+    ahead = FreeHours(Capacity((8.0,) * 7, burning=2.0), MONDAY)
+
+    def part(job: Queued) -> RemainingHours:
+        return RemainingHours(job.left.mean * job.burning, job.left.variance * job.burning**2)
+
+    gate = [
+        # Seven days of 2 h; 4 h of wood before it and 4 h of finishing after it.
+        Waiting(part(first), 14 - 1 - 1),
+        # Nothing before it; the first job's 16 h stand for 4 of burning, 8 of which it has burned.
+        Waiting(part(second), 20 - 1 - 0.25 * 12 * 0.25),
+    ]
+    found = chances([undated, second, first], ahead)
+    assert [found["a"], found["b"]] == pytest.approx(chances_on_time(gate, 0.3))
+    assert found["e"] is None
+    wood = Queued("w", of_quantiles(40, 60), day(9), burning=0.25, before=0.75)
+    held = chances_on_time([Waiting(part(wood), 20 - 7.5)], 0.3)
+    assert list(chances([wood], ahead).values()) == pytest.approx(held)
+    # 40 h of a frame, nothing of it to burn, stand for 10 of burning.
+    frame = Queued("f", of_quantiles(40, 60), day(8), burning=0.0)
+    last = Queued("g", of_quantiles(10, 15), day(9), burning=1.0)
+    behind = chances_on_time([Waiting(part(frame), None), Waiting(part(last), 10)], 0.3)
+    assert chances([frame, last], ahead)["g"] == pytest.approx(behind[1])
+
+
+def test_what_has_nothing_to_burn_passes_the_gate() -> None:
+    ahead = FreeHours(Capacity((8.0,) * 7, burning=0.5), MONDAY)
+    frame = Queued("frame", of_quantiles(12, 18), day(1), burning=0.0)
+    assert chances([frame], ahead)["frame"] == pytest.approx(frame.left.chance_within(16))
+    done = Queued("done", NOTHING, day(0), burning=0.5)
+    assert chances([done], ahead)["done"] == 1.0
+
+
+def test_the_weeks_ahead() -> None:
+    """From a Wednesday, 4 h on five days: 12 h in what is left of the week, then 20."""
+    queue = [
+        Queued("past", sure(3), day(0)),
+        Queued("friday", sure(10), day(4)),
+        # Two days of drying: the work is due on the Sunday.
+        Queued("dries", sure(2), day(8), days_after=2),
+        Queued("monday", sure(5), day(7)),
+        Queued("sunday", sure(11), day(13)),
+        Queued("whenever", sure(6), None),
+    ]
+    ahead = FreeHours(Capacity(WEEK), day(2))
+    assert weeks_ahead(queue, ahead, 0) == []
+    found = weeks_ahead(queue, ahead, 3)
+    assert [(week.monday, week.due) for week in found] == [
+        (day(0), ["past", "friday", "dries"]), (day(7), ["monday", "sunday"]), (day(14), []),
+    ]  # fmt: skip
+    assert [week.free for week in found] == [12, 20, 20]
+    assert [week.booked for week in found] == pytest.approx([12, 20, 5])
+    assert [week.due_hours for week in found] == pytest.approx([15, 16, 0])
+    assert [week.spare for week in found] == pytest.approx([-3, 1, 21])
+
+
+def test_hours_of_two_jobs_go_together_by_a_third() -> None:
+    """Our assumption; see SHARED."""
+    ahead = FreeHours(Capacity(WEEK), MONDAY)
+    queue = [Queued(str(n), of_quantiles(8, 13), day(4 + n)) for n in range(3)]
+    assert chances(queue, ahead) == chances(queue, ahead, 0.3)
+    assert chances(queue, ahead) != chances(queue, ahead, 0.33)

@@ -30,6 +30,7 @@ import tempfile
 import time
 import tomllib
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -37,7 +38,7 @@ ROOT = Path(__file__).parents[2]
 SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["burnplan"]
 MUTATIONS: dict[str, Any] = SETTINGS["mutations"]
 COPIED = ("burnplan", "migrations", "sample_data", "tests", "pyproject.toml")
-NOTICED, NOT_NOTICED = "noticed", "not noticed"
+_FEW, _MANY = 5, 100  # examples of a property
 FLOAT = "float"
 
 
@@ -138,24 +139,20 @@ def tests_of(path: str) -> list[str]:
     return list(dict.fromkeys([path, *([str(own)] if own.exists() else []), *named]))
 
 
-def _run_tests(tests: Sequence[str], cpu_seconds: int) -> int:
-    """Run tests until one fails, first with few examples of each property; pytest's exit code."""
+def _run_tests(tests: Sequence[str], examples: int, cpu_seconds: int) -> int:
+    """Run tests until one fails, properties with so many examples; the exit code of pytest."""
     import hypothesis
     import pytest
 
     if cpu_seconds:
         resource.setrlimit(resource.RLIMIT_CPU, (cpu_seconds, cpu_seconds + 5))
-    quiet = ["-q", "-x", "--assert=plain", "-p", "no:cacheprovider", "--no-header"]
     phases = [hypothesis.Phase.explicit, hypothesis.Phase.generate]  # nobody reads what is shrunk
-    code = 0
-    for examples in (5, 100):
-        base = tempfile.mkdtemp(dir=os.environ["TMPDIR"])
-        hypothesis.settings.register_profile(
-            f"{examples}", max_examples=examples, derandomize=True, deadline=None, phases=phases
-        )
-        profile = ["--hypothesis-profile", f"{examples}"]
-        code = code or int(pytest.main([*quiet, *profile, f"--basetemp={base}/t", *tests]))
-    return code
+    hypothesis.settings.register_profile(
+        "mutations", max_examples=examples, derandomize=True, deadline=None, phases=phases
+    )
+    base = tempfile.mkdtemp(dir=os.environ["TMPDIR"])
+    quiet = ["-q", "-x", "--assert=plain", "-p", "no:cacheprovider", f"--basetemp={base}/t"]
+    return int(pytest.main([*quiet, "--hypothesis-profile", "mutations", *tests]))
 
 
 def _forked(work: Callable[[], int], seconds: float) -> tuple[int, float]:
@@ -204,7 +201,7 @@ def _loaded(tests: Sequence[str]) -> list[str]:
     return [name for name in names if not name.startswith(ours)]
 
 
-def tried(path: str, mutants: Sequence[Mutant]) -> Iterator[tuple[Mutant, str, str]]:
+def tried(path: str, mutants: Sequence[Mutant]) -> Iterator[tuple[Mutant, bool, str]]:
     """Try changes to a file of the copy we are in; whether each was noticed, and the new line."""
     import importlib
 
@@ -213,7 +210,7 @@ def tried(path: str, mutants: Sequence[Mutant]) -> Iterator[tuple[Mutant, str, s
         with contextlib.suppress(Exception):
             importlib.import_module(name)
     source = file.read_text("utf-8")
-    code, needed = _forked(lambda: _run_tests(tests, 0), 3600)
+    code, needed = _forked(lambda: _run_tests(tests, _MANY, 0), 3600)
     if code:
         raise SystemExit(f"The tests of {path} fail as it is, in a fork")
     sys.dont_write_bytecode = True
@@ -223,9 +220,13 @@ def tried(path: str, mutants: Sequence[Mutant]) -> Iterator[tuple[Mutant, str, s
     for mutant in mutants:
         changed = mutated(source, mutant)
         file.write_text(changed, "utf-8")
-        status, _ = _forked(lambda: _run_tests(tests, most), 20 * most)
+        # Most are noticed by few examples, which take a fraction of the time.
+        noticed = any(
+            _forked(partial(_run_tests, tests, examples, most), 20 * most)[0]
+            for examples in (_FEW, _MANY)
+        )
         line = changed.splitlines()[mutant.line - 1].strip()
-        yield mutant, NOTICED if status else NOT_NOTICED, line
+        yield mutant, noticed, line
     file.write_text(source, "utf-8")
 
 
@@ -254,9 +255,9 @@ def _chosen(
 
 def _one_file(path: str, mutants: list[Mutant], total: int) -> dict[str, Any]:
     began, left, noticed = time.monotonic(), [], 0
-    for mutant, outcome, line in tried(path, mutants):
-        noticed += outcome == NOTICED
-        if outcome == NOT_NOTICED:
+    for mutant, seen, line in tried(path, mutants):
+        noticed += seen
+        if not seen:
             left.append({**mutant._asdict(), "now": line})
     share = noticed / len(mutants) if mutants else 1.0
     minutes = (time.monotonic() - began) / 60
