@@ -148,7 +148,7 @@ PLAIN = Candidate("B-0001", Outline(RECTANGLE, 300, 200))
         ((6000, 4000), None, replace(PLAIN, doubts=("a crack",)), 0.15, "a crack"),
         ((6030, 4000), None, PLAIN, 0, ""),  # 0.498 % is cropped
         ((6031, 4000), None, PLAIN, 0.00514, "1 % of the photo is cropped"),
-        ((12000, 4000), None, PLAIN, 0.5, "50 % of the photo is cropped"),
+        ((15000, 4000), None, PLAIN, 0.6, "60 % of the photo is cropped"),
     ],
 )
 def test_what_each_thing_costs(

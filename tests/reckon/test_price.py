@@ -215,12 +215,62 @@ class TestInstalments:
 
 @pytest.mark.parametrize(
     "wrong",
-    [{"sure": 1.0}, {"wood": Decimal(-1)}, {"discount": Decimal(5)},
-     {"deposit_percent": Decimal(101)}],
+    [
+        {"sure": 0.991},
+        {"sure": 0.049},
+        *(
+            {name: Decimal("-0.01"), "discount_reason": "x"}
+            for name in (
+                "wood", "packing", "consumables_percent", "overhead_percent", "rush_percent",
+                "margin_percent", "minimum", "discount", "round_to", "tax_percent",
+                "deposit_percent", "agreed",
+            )
+        ),
+        {"discount": Decimal("0.01")},
+        {"deposit_percent": Decimal("100.01")},
+    ],
 )  # fmt: skip
 def test_terms_that_make_no_sense(wrong: dict[str, object]) -> None:
     with pytest.raises(BadInput):
         Terms("EUR", 2, Decimal(30), **wrong)  # type: ignore[arg-type]
+
+
+def test_terms_at_their_edges() -> None:
+    for sure in (0.05, 0.99):
+        assert Terms("EUR", 2, Decimal(0), sure=sure).sure == sure
+    whole = Terms("EUR", 2, Decimal(30), deposit_percent=Decimal(100))
+    assert price_for(10, whole).deposit == 342
+    burned = (Instalment(Milestone.BURNED, Decimal("0.5")),)
+    terms = Terms("EUR", 2, Decimal(30), deposit_percent=Decimal("99.5"), instalments=burned)
+    price = price_for(10, terms)
+    assert (price.deposit, price.instalments) == (Decimal("340.29"), (Decimal("1.71"),))
+
+
+def test_what_is_usual() -> None:
+    """Common practice, no source: 4 % for consumables, 10 % for the workshop, four in five sure."""
+    terms = Terms("EUR", 2, Decimal(30))
+    assert terms.sure == 0.8
+    assert (terms.consumables_percent, terms.overhead_percent) == (Decimal(4), Decimal(10))
+    rest = (
+        terms.wood, terms.packing, terms.rush_percent, terms.margin_percent, terms.minimum,
+        terms.discount, terms.round_to, terms.tax_percent, terms.deposit_percent,
+    )  # fmt: skip
+    assert not any(rest)
+    assert not terms.round_with_tax
+
+
+def test_no_hours_cost_no_labour_and_a_line_of_nothing_is_left_out() -> None:
+    nothing = price_for(0, Terms("EUR", 2, Decimal(30)))
+    assert [line.kind for line in nothing.lines] == [LineKind.LABOUR]
+    assert nothing.total == nothing.deposit == nothing.hours_charged == 0
+    enough = price_for(1, Terms("EUR", 2, Decimal(30), minimum=Decimal("34.20")))
+    assert LineKind.MINIMUM not in [line.kind for line in enough.lines]
+
+
+def test_rounding_goes_up_to_the_next_multiple_and_no_further() -> None:
+    # 342.00 is a multiple of 6 already; of 7 the next is 343.
+    for step, net in ((6, 342), (7, 343), (50, 350)):
+        assert price_for(10, Terms("EUR", 2, Decimal(30), round_to=Decimal(step))).net == net
 
 
 @pytest.mark.parametrize("hours", [-1.0, float("nan"), float("inf")])
@@ -230,6 +280,8 @@ def test_hours_that_are_none(hours: float) -> None:
 
 
 def test_a_discount_above_the_price() -> None:
-    terms = Terms("EUR", 2, Decimal(1), discount=Decimal(99), discount_reason="friend")
+    given = {"discount": Decimal("342.01"), "discount_reason": "friend"}
     with pytest.raises(BadInput, match="more than the price"):
-        price_for(1, terms)
+        price_for(10, Terms("EUR", 2, Decimal(30), **given))  # type: ignore[arg-type]
+    given["discount"] = Decimal(342)
+    assert price_for(10, Terms("EUR", 2, Decimal(30), **given)).total == 0  # type: ignore[arg-type]

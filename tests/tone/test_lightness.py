@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.ndimage import uniform_filter
 from skimage.color import rgb2lab
 
 from burnplan.errors import BadInput
 from burnplan.tone.lightness import (
+    edge_preserved,
     lightness,
     lightness_of_luminance,
     luminance,
@@ -108,3 +110,27 @@ def test_impossible_wood_is_refused(wood: float, burn: float) -> None:
 def test_black_above_white_is_refused() -> None:
     with pytest.raises(BadInput, match="black point"):
         on_wood([50], 80, 20, white=10, black=90)
+
+
+@pytest.mark.parametrize(("radius", "side"), [(0.2, 3), (1.4, 3), (1.6, 5), (4.0, 9)])
+def test_smoothing_is_the_guided_filter_of_its_paper(radius: float, side: int) -> None:
+    """He, Sun and Tang 2013, eq. 5 to 8 with the picture as its own guide, by scipy's mean."""
+    picture = np.random.default_rng(2).uniform(0, 100, (40, 50)).astype(np.float32)
+
+    def mean(values: np.ndarray) -> np.ndarray:
+        return np.asarray(uniform_filter(values.astype(np.float64), side, mode="reflect"))
+
+    local = mean(picture)
+    variance = mean(picture.astype(np.float64) ** 2) - local**2
+    slope = variance / (variance + 6.0**2)
+    expected = mean(slope) * picture + mean((1 - slope) * local)
+    assert np.abs(edge_preserved(picture, radius, 6.0) - expected).max() < 2e-3
+
+
+def test_smoothing_keeps_large_steps_and_takes_small_ones_out() -> None:
+    step = np.repeat(np.array([[20, 80]], np.float32), 40, axis=1).repeat(9, axis=0)
+    assert np.abs(edge_preserved(step, 4, 3.0) - step).max() < 0.5
+    ripple = 50 + np.tile(np.array([0.5, -0.5], np.float32), (9, 40))
+    assert np.abs(edge_preserved(ripple, 4, 6.0) - 50).max() < 0.1
+    flat = np.full((9, 9), 37, np.float32)
+    assert edge_preserved(flat, 3, 1.0) == pytest.approx(flat)
