@@ -56,7 +56,7 @@ class Waiting(NamedTuple):
     available: float | None
 
 
-def chances_on_time(queue: Iterable[Waiting], shared: float = 0.0) -> list[float | None]:
+def chances_on_time(queue: Iterable[Waiting], shared: float) -> list[float | None]:
     """Return each job's chance to be done by its due date, in the order worked.
 
     The queue is worked earliest due date first (Jackson 1955). Hours up to and
@@ -76,8 +76,7 @@ def chances_on_time(queue: Iterable[Waiting], shared: float = 0.0) -> list[float
         variance += job.left.variance
         deviation += sqrt(job.left.variance)
         done = RemainingHours(mean, (1 - shared) * variance + shared * deviation**2)
-        known = job.available is not None
-        chances.append(done.chance_within(job.available or 0.0) if known else None)
+        chances.append(None if job.available is None else done.chance_within(job.available))
     return chances
 
 

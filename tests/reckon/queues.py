@@ -28,7 +28,7 @@ def day(n: int, start: date = MONDAY) -> date:
 
 calendars = st.builds(
     Capacity,
-    st.tuples(*(st.sampled_from([0.0, 1.5, 4.0, 7.25]) for _ in range(7))).filter(any),
+    st.tuples(*(st.sampled_from([0.0, 0.5, 1.5, 4.0, 7.25]) for _ in range(7))).filter(any),
     st.frozensets(st.dates(date(2028, 2, 20), date(2028, 4, 10)), max_size=12),
     st.sampled_from([24.0, 3.0, 2.0]),
 )

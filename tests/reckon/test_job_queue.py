@@ -256,6 +256,14 @@ def test_what_has_nothing_to_burn_passes_the_gate() -> None:
     ahead = FreeHours(Capacity((8.0,) * 7, burning=0.5), MONDAY)
     frame = Queued("frame", of_quantiles(12, 18), day(1), burning=0.0)
     assert chances([frame], ahead)["frame"] == pytest.approx(frame.left.chance_within(16))
+    # What burns before it holds up burning, not it: 24 h of 24 are enough for both.
+    owl = Queued("owl", sure(12), day(2), burning=1.0)
+    behind = Queued("frame", sure(12), day(2), burning=0.0)
+    assert chances([owl, behind], ahead) == {"owl": 0.0, "frame": 1.0}
+    at_once = Queued("all burning", of_quantiles(3, 4), day(6))
+    assert chances([at_once], ahead)["all burning"] == pytest.approx(
+        at_once.left.chance_within(3.5)
+    )
     done = Queued("done", NOTHING, day(0), burning=0.5)
     assert chances([done], ahead)["done"] == 1.0
 

@@ -78,14 +78,14 @@ def test_chances_of_a_shared_pace_agree_with_a_simulation(shared: float) -> None
 def test_without_a_date_there_is_no_chance_but_its_hours_count() -> None:
     left = of_quantiles(10, 14)
     alone, behind = (
-        chances_on_time([*before, Waiting(left, 25.0)])[-1]
+        chances_on_time([*before, Waiting(left, 25.0)], 0)[-1]
         for before in ([], [Waiting(left, None)])
     )
-    assert chances_on_time([Waiting(left, None)]) == [None]
+    assert chances_on_time([Waiting(left, None)], 0) == [None]
     assert alone is not None
     assert behind is not None
     assert alone > 0.99 > behind
-    assert chances_on_time([Waiting(left, 0.0)]) == [0.0]
+    assert chances_on_time([Waiting(left, 0.0)], 0) == [0.0]
 
 
 @pytest.mark.parametrize(

@@ -262,7 +262,7 @@ def test_what_is_usual() -> None:
 def test_no_hours_cost_no_labour_and_a_line_of_nothing_is_left_out() -> None:
     nothing = price_for(0, Terms("EUR", 2, Decimal(30)))
     assert [line.kind for line in nothing.lines] == [LineKind.LABOUR]
-    assert nothing.total == nothing.deposit == nothing.hours_charged == 0
+    assert nothing.total == nothing.deposit == 0
     enough = price_for(1, Terms("EUR", 2, Decimal(30), minimum=Decimal("34.20")))
     assert LineKind.MINIMUM not in [line.kind for line in enough.lines]
 
