@@ -17,7 +17,7 @@ from burnplan.reckon.free_hours import Capacity, FreeHours
 from burnplan.reckon.job_queue import SHARED, Queued, chances
 from burnplan.reckon.lateness import earliest_due_first
 from burnplan.reckon.promise import Risk, outlooks, promise
-from burnplan.reckon.remaining import of_quantiles
+from burnplan.reckon.remaining import NOTHING, of_quantiles
 from tests.reckon.queues import (
     MONDAY,
     WEEK,
@@ -105,6 +105,53 @@ def test_what_a_job_hangs_on() -> None:
     assert (found["undated"].risk, found["undated"].on_time) == (None, None)
 
 
+def test_drying_and_delivery_come_on_top() -> None:
+    queue = [Queued("owl", sure(6), day(9), days_after=3)]
+    (one,) = outlooks(queue, FreeHours(Capacity(WEEK), MONDAY), samples=5)
+    assert one.p50 == one.p80 == one.p90 == day(4)
+    assert outlooks([], FreeHours(Capacity(WEEK), MONDAY)) == ()
+    assert outlooks([Queued("owl", NOTHING, day(0))], FreeHours(Capacity(WEEK), MONDAY))[0].on_time
+
+
+def test_the_share_of_a_job_in_the_spread_of_a_date() -> None:
+    """Covariances by hand: a has a variance of 1, b of 4, and c of 1, wholly with a."""
+    ahead = FreeHours(Capacity((24.0,) * 7), MONDAY)
+    queue = [Queued(key, sure(9), day(n)) for n, key in enumerate("abc")]
+    hours = np.array([[1.0, 3, 1, 3], [2, 2, 6, 6], [1, 3, 1, 3]])
+    a, b, c = outlooks(queue, ahead, hours=hours)
+    assert [one.hangs_on for one in (a, b, c)] == ["a", "b", "b"]
+    # With c: of 1 + 4 + 1 and twice the 1 that a and c share, b has 4, a and c 2 each.
+    assert [one.risk_share for one in (a, b, c)] == pytest.approx([1, 4 / 5, 4 / 8])
+
+
+@pytest.mark.parametrize(("late", "risk"), [(50, Risk.OWN), (51, Risk.FULL), (46, Risk.OWN)])
+def test_more_work_than_hours_is_where_most_draws_are_late(late: int, risk: Risk) -> None:
+    hours = np.where(np.arange(100) < late, 30.0, 20.0)[None]
+    ahead = FreeHours(Capacity((24.0,) * 7), MONDAY)
+    (one,) = outlooks([Queued("owl", sure(9), MONDAY)], ahead, hours=hours)
+    assert one.on_time == pytest.approx(1 - late / 100)
+    assert one.risk is risk
+
+
+def test_quantiles_are_those_draws() -> None:
+    """Ten draws of one to ten days: the fifth, the eighth and the ninth are enough."""
+    ahead = FreeHours(Capacity((1.0,) * 7), MONDAY)
+    (one,) = outlooks([Queued("owl", sure(9), day(6))], ahead, hours=np.arange(1.0, 11)[None])
+    assert (one.p50, one.p80, one.p90) == (day(4), day(7), day(8))
+    assert one.on_time == pytest.approx(0.7)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "harmed"),
+    [(0.95, 0.8905, False), (0.95, 0.8895, True), (0.6, 0.5905, False), (0.6, 0.5895, True)],
+)
+def test_a_job_is_harmed_below_what_was_asked_for_or_what_it_had(
+    before: float, after: float, harmed: bool
+) -> None:
+    """Nine in ten are asked for; a hundredth may be lost."""
+    assert module._harms(module.Effect("owl", before, after), 0.9) is harmed
+
+
 # ---- one more job --------------------------------------------------------------------
 NEW = Queued("new", of_quantiles(10, 16), None, burning=0.7, before=0.2, days_after=2)
 
@@ -177,5 +224,5 @@ def test_a_surer_promise_is_no_earlier() -> None:
 
 @pytest.mark.parametrize("confidence", [0.0, 1.0, 90.0])
 def test_a_confidence_is_a_share(confidence: float) -> None:
-    with pytest.raises(BadInput):
+    with pytest.raises(BadInput, match=f"not {confidence * 100:.0f} %"):
         promise([], NEW, FreeHours(Capacity(WEEK), MONDAY), confidence=confidence)
