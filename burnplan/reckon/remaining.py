@@ -215,7 +215,7 @@ def _beyond(median: float, spread: float, hours: float) -> RemainingHours:
         return RemainingHours(mean, mean**2)
 
     def beyond(z: float) -> float:
-        return erfc(z / sqrt(2)) / 2
+        return erfc(z / sqrt(2))  # twice the share, which cancels
 
     share = beyond(bound)
     first = median * exp(spread**2 / 2) * beyond(bound - spread) / share

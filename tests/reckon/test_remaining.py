@@ -167,3 +167,63 @@ def test_four_fifths_of_simulated_jobs_stay_within_p80(seed: int) -> None:
         blind.append(abs(np.log(rest / hours_left(forecast, settled).p50)))
     assert 0.76 <= np.mean(within) <= 0.86
     assert np.median(errors) < 0.85 * np.median(blind)
+
+
+@pytest.mark.parametrize("median", [0.3, 1.0, 10.0])
+@pytest.mark.parametrize("share", [0.1, 0.25, 0.5, 0.8, 0.9, 0.99])
+def test_hours_left_are_log_normal(median: float, share: float) -> None:
+    left = remaining.of_quantiles(median, median * 1.7)
+    theirs = stats.lognorm(np.log(1.7) / Z90, scale=median)
+    assert left.quantile(share) == pytest.approx(theirs.ppf(share))
+    assert left.chance_within(left.quantile(share)) == pytest.approx(share)
+    assert (left.mean, left.variance) == pytest.approx(theirs.stats())
+    assert (left.p50, left.p80) == pytest.approx((median, theirs.ppf(0.8)))
+    assert left.chance_within(0) == 0
+    assert remaining.of_quantiles(median, median * 1.7, 0.8).p80 == pytest.approx(median * 1.7)
+
+
+def test_hours_without_spread_are_enough_or_not() -> None:
+    for upper in (10, 9):
+        left = remaining.of_quantiles(10, upper)
+        assert left.variance == 0
+        assert [left.chance_within(hours) for hours in (9.99, 10, 10.01)] == [0, 1, 1]
+    assert remaining.of_quantiles(0, 5) == NOTHING
+    assert (NOTHING.p50, NOTHING.p80, NOTHING.chance_within(0)) == (0, 0, 1)
+
+
+def test_forecast_and_hours_left_agree_before_anything_is_done() -> None:
+    """All stages slow or fast together: their quantiles add up, where spreads are alike."""
+    whole = hours_left(forecast_of(), {})
+    assert (whole.p50, whole.quantile(0.9)) == pytest.approx((16.5, 16.5 * 1.6))
+
+
+def test_a_stage_of_no_hours_or_that_is_done_has_none_left() -> None:
+    forecast = forecast_of((1.5, 0, 12, 1))
+    assert hours_left(forecast, {}).p50 == pytest.approx(14.5)
+    done = {**SETTLED, Work.BURN: 1.0}
+    # Hours that are said to be under way on what is done change nothing.
+    late = hours_left(forecast, done, under_way={Work.PREPARE: 2.0, Work.BURN: 3.0})
+    assert late == hours_left(forecast, done)
+    assert late.p50 == pytest.approx(1)
+
+
+def test_a_job_half_burned_at_double_the_hours_by_hand() -> None:
+    """One normal belief of log pace, of variance 3/4 s², seen once with noise of s²/4 over half."""
+    s = np.log(1.6) / Z90
+    forecast = {w.value: {"p50": 10.0 if w is Work.BURN else 0.0, "p90": 16.0} for w in Work}
+    left = hours_left(forecast, {Work.BURN: 0.5}, {Work.BURN: 10.0})
+    gain = 0.75 / (0.75 + 0.25 / 0.5)
+    doubt = 0.75 * (1 - gain) + 0.25
+    assert left.p50 == pytest.approx(5 * np.exp(gain * np.log(2)))
+    assert left.quantile(0.9) == pytest.approx(left.p50 * np.exp(Z90 * s * np.sqrt(doubt)))
+
+
+def test_what_one_stage_says_of_another_is_half() -> None:
+    s = np.log(1.6) / Z90
+    p50 = {Work.PREPARE: 2.0, Work.BURN: 10.0}
+    forecast = {w.value: {"p50": p50.get(w, 0.0), "p90": p50.get(w, 0.0) * 1.6} for w in Work}
+    left = hours_left(forecast, {Work.PREPARE: 1.0}, {Work.PREPARE: 4.0})
+    gain = 0.75 * 0.5 / (0.75 + 0.25)
+    doubt = 0.75 - gain * 0.75 * 0.5 + 0.25
+    assert left.p50 == pytest.approx(10 * np.exp(gain * np.log(2)))
+    assert left.quantile(0.9) == pytest.approx(left.p50 * np.exp(Z90 * s * np.sqrt(doubt)))

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from burnplan.errors import BadInput
 from burnplan.reckon.settling import (
@@ -206,6 +207,93 @@ def test_the_fit_is_that_of_numerical_integration() -> None:
         # Student's t with 2·shape = 8 degrees is wider than its scale by sqrt(8/6).
         assert fits[pace][1] * math.sqrt(8 / 6) == pytest.approx(sums[pace][1], rel=0.03)
     assert fits[12.0][2] - fits[5.0][2] == pytest.approx(sums[12.0][2] - sums[5.0][2], abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("readings", "later", "tolerance"),
+    [
+        ([(0, 14.0), (3, 12.2), (6, 11.1), (9, 10.2)], 0, 1.0),
+        ([(0, 14.0), (3, 12.2), (6, 11.1), (9, 10.2)], 3, 1.0),
+        ([(0, 14.0), (3, 12.2), (6, 11.1), (9, 10.2)], 0, 0.5),
+        ([(0, 3.0), (2, 4.2), (5, 5.6)], 0, 1.0),
+        ([(0, 20.0), (10, 16.5), (20, 14.0), (30, 12.0)], 0, 2.0),
+    ],
+)
+def test_days_left_are_those_of_a_fine_lattice_of_paces(
+    readings: list[tuple[float, float]], later: float, tolerance: float
+) -> None:
+    """By scipy's multivariate Student-t for how well a pace explains the readings.
+
+    Paces are log-normal about 10 days with a deviation of 1; the rest as in the fit above.
+    """
+    days, gaps = np.array([day for day, _ in readings]), np.array([m - 8 for _, m in readings])
+    prior = np.diag([1 / 4, 1 / 900])
+    found, weights = [], []
+    nodes = stats.norm.ppf((np.arange(99) + 0.5) / 99)
+    for z in np.linspace(-3, 3, 241):
+        pace = 10 * math.exp(z)
+        rows = np.stack([np.ones(len(days)), np.exp(-days / pace)], axis=1)
+        spread = 0.3 / 2 * (np.eye(len(days)) + rows @ np.linalg.inv(prior) @ rows.T)
+        evidence = stats.multivariate_t(np.zeros(len(days)), spread, df=4).logpdf(gaps)
+        precision = prior + rows.T @ rows
+        level, distance = np.linalg.solve(precision, rows.T @ gaps)
+        left = gaps - rows @ [level, distance]
+        rate = 0.3 + (left @ left + level**2 / 4 + distance**2 / 900) / 2
+        scale = math.sqrt(rate / (2 + len(days) / 2) * np.linalg.inv(precision)[1, 1])
+        still = np.abs(distance + scale * nodes) * math.exp(-(days[-1] + later) / pace) / tolerance
+        found.append(pace * np.log(np.maximum(still, 1)))
+        weights.append(np.full(99, math.exp(evidence - z**2 / 2)))
+    values, weight = np.concatenate(found), np.concatenate(weights)
+    order = np.argsort(values)
+    share = np.cumsum(weight[order]) / weight.sum()
+    low, likely, high = values[order][np.searchsorted(share, [0.1, 0.5, 0.9])]
+    taken = [MeterReading(START + timedelta(days=day), moisture) for day, moisture in readings]
+    ours = days_left(taken, 8, taken[-1].at + timedelta(days=later), tolerance=tolerance)
+    assert isinstance(ours, DaysLeft)
+    assert (ours.low, ours.likely, ours.high) == pytest.approx(
+        (low, likely, high), rel=0.03, abs=0.1
+    )
+
+
+def taken_on(*readings: tuple[float, float]) -> list[MeterReading]:
+    return [MeterReading(START + timedelta(days=day), moisture) for day, moisture in readings]
+
+
+@pytest.mark.parametrize(
+    ("readings", "why"),
+    [
+        ([(0, 12), (0.5, 11.9), (1, 11.8)], None),  # a day is enough
+        ([(0, 12), (0.5, 11.9), (0.99, 11.8)], Unknown.TOO_FEW),
+        ([(0, 12), (0.5, 11.9), (5, 10.5)], None),
+        # Farther off than at first, by more than a meter scatters.
+        ([(0, 10), (3, 13), (6, 10.6)], Unknown.NOT_SETTLING),
+        ([(0, 10), (3, 9.5), (6, 10.5)], None),
+        ([(0, 12), (3, 14), (6, 10.5)], None),
+        ([(0, 12), (3, 11), (6, 29.9)], Unknown.NOT_SETTLING),
+        ([(0, 12), (3, 11), (6, 30)], Unknown.TOO_WET),
+        # Above fibre saturation readings say nothing of the approach.
+        ([(0, 30), (3, 11), (6, 10.5)], Unknown.TOO_FEW),
+        # Levelled: two deviations of a meter beyond the tolerance.
+        ([(n * 3, 10.1 + 4 * 0.3**n) for n in range(9)], Unknown.LEVELLED),
+        ([(n * 3, 9.9 + 4 * 0.3**n) for n in range(9)], None),
+    ],
+)
+def test_what_readings_can_tell(readings: list[tuple[float, float]], why: Unknown | None) -> None:
+    taken = taken_on(*readings)
+    found = days_left(taken, 8, taken[-1].at)
+    assert found is why if why else isinstance(found, DaysLeft)
+
+
+def test_notes_are_given_beyond_their_limits_only() -> None:
+    for home, notes in ((10.0, 0), (10.1, 1), (6.0, 0), (5.9, 1)):
+        assert len(advice_of(taken_on((0, 8)), 8, home=home).notes) == notes
+    for moisture, notes in ((4.0, 0), (3.9, 1), (30.0, 0), (30.1, 1)):
+        assert len(advice_of(taken_on((0, moisture)), moisture).notes) == notes
+    for age, notes in ((14, 0), (14.1, 1)):
+        advice = advise(taken_on((0, 8)), 8, START + timedelta(days=age))
+        assert len(advice.notes) == notes
+    for moisture in (0, 200):
+        assert MeterReading(START, moisture).moisture == moisture
 
 
 @given(

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from burnplan.reckon.stages import Facts, PhaseCount, Stage, stage_of
+from burnplan.reckon.stages import Facts, PhaseCount, Stage, has_reached, stage_of
 
 FLAGS = ("quoted", "accepted", "deposit_met", "burned", "delivered", "dropped")
 PHASES = ("prepare", "transfer", "burn", "finish")
@@ -104,3 +104,23 @@ def test_the_stages_are_named_in_the_order_of_the_trade() -> None:
 )
 def test_facts_out_of_order(facts: Facts, stage: Stage) -> None:
     assert stage_of(facts) is stage
+
+
+@pytest.mark.parametrize(
+    ("count", "complete", "share"),
+    [
+        (PhaseCount(), False, 0),
+        (PhaseCount(0, 2), False, 0),
+        (PhaseCount(1, 3), False, 0.25),
+        (PhaseCount(1), True, 1),
+        (PhaseCount(3, 0), True, 1),
+    ],
+)
+def test_how_much_of_a_phase_is_settled(count: PhaseCount, complete: bool, share: float) -> None:
+    assert (count.complete, count.share) == (complete, share)
+
+
+def test_a_stage_is_reached_from_itself_on_but_never_when_dropped() -> None:
+    for stage, wanted in product(ORDER[:-1], ORDER[:-1]):
+        assert has_reached(stage, wanted) == (ORDER.index(stage) >= ORDER.index(wanted))
+        assert not has_reached(Stage.DROPPED, wanted)
