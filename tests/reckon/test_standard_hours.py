@@ -12,7 +12,10 @@ from burnplan.reckon.standard_hours import (
     coarse_plan,
     doubt_by_stage,
     doubt_in_hours,
+    log_hardness,
+    passes,
     standard_hours,
+    usual_line_cm,
 )
 from burnplan.reckon.work import Doubt, Grade, LineWork, Work, WorkPlan, ZoneWork
 
@@ -30,6 +33,61 @@ def test_burning_is_area_times_passes_over_nib_and_speed() -> None:
     # texture 1 + 1.5 × 0.2 = 1.3 → 9.028 h; lines 1000 cm ÷ 48 cm/min = 0.347 h;
     # 9.375 h in 4.6875 sessions of 2 h, 10 min each = 0.781 h.
     assert standard_hours(_plan())[Work.BURN] == pytest.approx(9.0278 + 0.3472 + 0.7812, abs=1e-3)
+
+
+def test_all_else_is_a_set_up_and_so_much_by_area_line_and_coat() -> None:
+    """12 hundreds of cm², five sandings, 1000 cm of line, three coats; minutes by hand."""
+    hours = standard_hours(_plan())
+    assert hours[Work.PREPARE] == pytest.approx((10 + 5 * 12 * 0.8) / 60)
+    assert hours[Work.TRANSFER] == pytest.approx((15 + 1000 / 20 + 12 * 1.5) / 60)
+    assert hours[Work.FINISH] == pytest.approx((15 + 3 * (5 + 12 * 0.8)) / 60)
+
+
+@pytest.mark.parametrize(
+    ("dark", "passes_taken"), [(-0.1, 0), (0.03, 0.2725), (0.12, 1.36), (0.5, 2.5), (1, 4)]
+)
+def test_darker_tones_take_more_passes_and_pale_ones_part_of_one(
+    dark: float, passes_taken: float
+) -> None:
+    """1 + 3 × darkness, and below 0.12 only the share of it that is covered."""
+    assert passes(dark) == pytest.approx(passes_taken)
+
+
+def test_hard_wood_takes_longer_and_an_unknown_one_is_middling() -> None:
+    soft, hard, unknown = (
+        standard_hours(_plan(hardness_lbf=lbf, lines=LineWork()))[Work.BURN]
+        for lbf in (410, 1450, None)
+    )
+    assert hard / soft == pytest.approx((1450 / 410) ** 0.15)
+    assert unknown / soft == pytest.approx((750 / 410) ** 0.15)
+    assert log_hardness(_plan(hardness_lbf=1500)) == pytest.approx(log(2))
+    assert log_hardness(_plan(hardness_lbf=None)) == 0
+
+
+def test_lines_grow_with_area_and_texture() -> None:
+    """Our own trace lines of five public photos: 3.6 cm of a smooth cm², to the power 0.82."""
+    assert usual_line_cm(1, 0) == pytest.approx(3.6)
+    assert usual_line_cm(100, 0.5) == pytest.approx(3.6 * 100**0.82 * 1.5)
+
+
+def test_a_piece_known_as_a_whole_is_one_zone_with_its_doubts() -> None:
+    plan = coarse_plan(100, 150, 150, darkness=Grade(0.02, 0.1), texture=Grade(0.4, 0.05))
+    lines = usual_line_cm(150, 0.4)
+    assert plan.zones == (ZoneWork(1, 150, 0.07, 0.4, 1, lines),)
+    assert plan.lines == LineWork(lines)
+    assert plan.doubt == Doubt(0.1, 0.05, 0.45)
+    measured = coarse_plan(100, 150, 150, line_cm=80)
+    assert (measured.lines, measured.doubt) == (LineWork(80), Doubt(0.18, 0.15, 0.0))
+    assert (measured.darkness, measured.texture) == pytest.approx((0.5, 0.25))
+    assert (measured.sandings, measured.coats) == (5, 3)
+
+
+def test_the_doubt_of_an_unknown_wood_is_that_of_its_hardness() -> None:
+    # Of burning, all but the lines and setting out hangs on it, to the power 0.15.
+    plan = _plan(hardness_lbf=None, lines=LineWork())
+    assert doubt_by_stage(plan)[Work.BURN] == pytest.approx(0.15 * 0.45)
+    nothing = _plan(zones=(), lines=LineWork(), doubt=Doubt(0.1, 0.1, 0.1))
+    assert set(doubt_by_stage(nothing).values()) == {0.0}
 
 
 def test_bare_wood_costs_nothing_and_lost_edges_neither() -> None:

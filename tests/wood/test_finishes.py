@@ -54,11 +54,15 @@ def test_the_next_coat_waits_for_the_label(hours: float) -> None:
     assert (at - LAID) / timedelta(hours=1) == pytest.approx(hours, abs=1e-8)
 
 
+def test_a_drying_time_is_a_thousand_hours_at_most() -> None:
+    assert next_coat_at(LAID, 1000) == LAID + timedelta(hours=1000)
+
+
 def test_without_the_label_nobody_knows() -> None:
     assert next_coat_at(LAID, None) is None
 
 
-@pytest.mark.parametrize("hours", [0, -1, 1001, math.nan, math.inf])
+@pytest.mark.parametrize("hours", [0, -1, 1000.1, math.nan, math.inf])
 def test_a_drying_time_that_cannot_be(hours: float) -> None:
     with pytest.raises(BadInput):
         next_coat_at(LAID, hours)
