@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import date, timedelta
 from math import exp, log, sqrt
 
@@ -5,7 +6,7 @@ import numpy as np
 import pytest
 
 from burnplan.reckon.pace import PRIOR_PACE, learn
-from burnplan.reckon.pace_factors import pace_factors
+from burnplan.reckon.pace_factors import PaceFactor, pace_factors
 from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.standard_hours import coarse_plan, standard_hours
 from burnplan.reckon.work import Grade, Work
@@ -72,6 +73,38 @@ def test_nine_times_in_ten_is_what_is_said() -> None:
         },
         rel=0.002,
     )
+
+
+def test_what_hypotheses_disagree_about_makes_it_unsure() -> None:
+    """Two of equal weight, each sure of itself: 30 % faster or slower, in logarithms."""
+    pair = np.array([0.3, -0.3])
+    mean = np.zeros((2, PRIOR_PACE.mean.shape[1]))
+    mean[:, 0] = pair
+    sure = replace(
+        PRIOR_PACE, weight=np.full(2, 0.5), mean=mean, cover=np.zeros((2, *2 * mean.shape[1:])),
+        variance=np.ones(2), shared_scatter=np.zeros(2), shift=np.zeros((2, 4)),
+    )  # fmt: skip
+    for one in pace_factors(sure)[:4]:
+        assert (one.factor, one.within) == pytest.approx((1, exp(1.6449 * 0.3) - 1), rel=1e-4)
+    uneven = pace_factors(replace(sure, weight=np.array([0.9, 0.1])))[0]
+    # 0.9 and 0.1 of them: a mean of 0.24, a deviation of 0.18.
+    expected = exp(0.24), exp(1.6449 * 0.18) - 1
+    assert (uneven.factor, uneven.within) == pytest.approx(expected, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("factor", "within", "words"),
+    [
+        (2.0, 1.0, "100 % slower than the starting guess; sure within ±100 %"),
+        (1.5, 0.12, "50 % slower than the starting guess; sure within ±12 %"),
+        (0.7, 0.12, "30 % faster than the starting guess; sure within ±12 %"),
+        (1.031, 0.5, "3 % slower than the starting guess; sure within ±50 %"),
+        (1.029, 0.5, "as the starting guess; sure within ±50 %"),
+        (0.971, 0.5, "as the starting guess; sure within ±50 %"),
+    ],
+)
+def test_a_factor_in_words(factor: float, within: float, words: str) -> None:
+    assert PaceFactor("burning", factor, within).in_words() == f"burning: {words}"
 
 
 def test_a_slow_artist_is_found_and_surer_with_more_jobs() -> None:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from burnplan.wood.grits import RAISE_GRAIN_AFTER, SEQUENCE, left_after, still_to_do
+from burnplan.wood.grits import RAISE_GRAIN_AFTER, SEQUENCE, Sanding, left_after, still_to_do
 
 GRITS = st.sampled_from((60, 80, 100, 120, 150, 180, 220, 240, 320, 400))
 HISTORY = st.lists(st.one_of(st.none(), GRITS), max_size=8)
@@ -37,6 +37,7 @@ def test_what_is_left_from_a_grit(reached: int | None, left: list[int | None]) -
         ([120, 150, 220, None], [320]),
         ([120, 150, 220, None, 220], [None, 320]),  # the raised fibres are sanded away
         ([120, 150, 220, None, 320, 120], [150, 220, None, 320]),  # back for a scratch
+        ([240], [None, 320]),
         ([320], []),
     ],
 )
@@ -59,3 +60,8 @@ def test_a_fine_grit_follows_every_wetting_asked_for(history: list[int | None]) 
         after = [grit for grit in grits[grits.index(None) + 1 :] if grit is not None]
         assert after
         assert min(after) > RAISE_GRAIN_AFTER
+
+
+def test_a_grit_is_sanded_with_and_water_wiped() -> None:
+    assert Sanding(220).label == "sand with 220 grit, along the grain"
+    assert "damp cloth" in Sanding(None).label

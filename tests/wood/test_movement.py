@@ -131,6 +131,31 @@ def test_the_mark_is_that_of_the_figure_used() -> None:
     assert (steady.mark, beyond.mark) == (Mark.VERIFIED, Mark.FROM_MEMORY)
 
 
+@pytest.mark.parametrize(
+    ("start", "end", "mark"),
+    [
+        (6, 14, Mark.VERIFIED),
+        (14, 6, Mark.VERIFIED),
+        (5.9, 14, Mark.FROM_MEMORY),
+        (6, 14.1, Mark.FROM_MEMORY),
+    ],
+)
+def test_the_coefficient_holds_from_six_to_fourteen_per_cent(
+    start: float, end: float, mark: Mark
+) -> None:
+    """Wood Handbook ch. 13."""
+    moved = move(species_or_own("sugar-maple"), Across.RADIAL, 300, start, end)
+    assert moved is not None
+    assert moved.mark is mark
+
+
+def test_moisture_and_shrinkage_at_their_edges() -> None:
+    moved = move(species_or_own("cherry"), Across.RADIAL, 100, 200, 0)
+    assert moved is not None
+    assert moved.change_mm == pytest.approx(-(species_or_own("cherry").value("radial") or 0))
+    assert coefficient(99.5) > 0
+
+
 def test_an_own_species_moves_nobody_knows_how() -> None:
     own = own_species("olive")
     assert move(own, Across.TANGENTIAL, 300, 8, 12) is None
@@ -174,7 +199,18 @@ def test_green_to_oven_dry_the_misfit_is_the_difference_of_the_shrinkages() -> N
 
 
 def test_without_its_heart_it_can_close_in() -> None:
-    assert checking(species_or_own("american-beech"), 30, 8, has_heart=False).risk is Risk.SOME
+    beech = species_or_own("american-beech")
+    found = checking(beech, 30, 8, has_heart=False)
+    assert found.risk is Risk.SOME
+    assert found.misfit == checking(beech, 30, 8).misfit
+
+
+def test_a_rim_half_a_per_cent_too_short_opens() -> None:
+    """Common practice, no source."""
+    for end, misfit, risk in ((9.0, 0.478, Risk.SOME), (8.9, 0.502, Risk.HIGH)):
+        found = checking(species_or_own("american-beech"), 11, end)
+        assert found.misfit == pytest.approx(misfit, abs=0.001)
+        assert found.risk is risk
 
 
 @given(SPECIES, MOISTURE, MOISTURE, MOISTURE)

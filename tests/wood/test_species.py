@@ -9,6 +9,7 @@ can vouch for, so that it only has to be labelled so.
 import subprocess
 import sys
 from dataclasses import replace
+from statistics import median
 from string import ascii_letters
 
 import pytest
@@ -166,6 +167,22 @@ def test_a_kind_of_which_the_table_holds_only_one_is_not_taken_for_it() -> None:
     assert species_or_own("pine").own
 
 
+def test_a_wood_that_nobody_knows_is_a_middling_one() -> None:
+    own = own_species("olive")
+    for figure, guess in (("bare", own.bare_lightness), ("burnt", own.darkest_burn)):
+        known = [species.value(figure) or 0.0 for species in all_species()]
+        assert guess == pytest.approx(median(known), abs=1)
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [("baswod", ("basswood",)), ("wallnut", ("black-walnut", "butternut")), ("beach", ()),
+     ("elder", ()), ("mapple", ("red-maple", "sugar-maple")), ("maple", ())],
+)  # fmt: skip
+def test_a_letter_or_two_wrong_is_asked_about(text: str, meant: tuple[str, ...]) -> None:
+    assert perhaps_meant(text) == meant
+
+
 def test_an_own_species_works_downstream() -> None:
     for own in (species_or_own("Olive"), own_species(" olive "), species_on_record("olive")):
         assert (own.key, own.name, own.own) == ("olive", "Olive", True)
@@ -180,6 +197,7 @@ def test_a_wood_needs_a_name_that_a_record_holds(make: object) -> None:
         make("  ")
     with pytest.raises(BadInput, match="60"):
         make("x" * 61)
+    assert own_species("x" * 60).key == "x" * 60
 
 
 @given(st.text(ascii_letters + " -_", min_size=1, max_size=40).filter(lambda t: t.strip(" -_")))
