@@ -34,7 +34,7 @@ def _connected(path: Path) -> Iterator[sqlite3.Connection]:
     try:
         with closing(sqlite3.connect(opening(path), uri=True, timeout=BUSY_SECONDS)) as connection:
             yield connection
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         raise _trouble(path, error) from error
 
 
@@ -87,7 +87,7 @@ def _copy(source: sqlite3.Connection, target: Path) -> None:
         copy.execute("PRAGMA journal_mode=DELETE")
 
 
-def _trouble(path: Path, error: sqlite3.DatabaseError) -> OperationFailed:
+def _trouble(path: Path, error: Exception) -> OperationFailed:
     return OperationFailed(
         f"The book {path} cannot be read or written: {error}",
         "Check that no other program holds it, its folder and the free space",
@@ -258,6 +258,8 @@ def damage(book: Path) -> list[str]:
         with closing(sqlite3.connect(opening(book), uri=True)) as opened:
             opened.execute("PRAGMA ignore_check_constraints=ON")
             found = [str(row[0]) for row in opened.execute("PRAGMA integrity_check")]
+    except UnicodeDecodeError:  # the driver's own, of words that SQLite quotes from damage
+        return ["the description of its tables is not text"]
     except sqlite3.DatabaseError as error:
         if any(words in str(error) for words in _OUT_OF_REACH):
             raise _trouble(book, error) from error

@@ -278,6 +278,8 @@ def plain_transaction(engine: Engine, *, writing: bool) -> Iterator[Connection]:
             "Something given is larger than the book can hold",
             "Give a smaller number or a shorter text",
         ) from error
+    except UnicodeDecodeError as error:  # SQLite's driver, of words that it quotes from damage
+        raise _damaged(name_of(engine)) from error
     except DatabaseError as error:
         if not is_trouble(error):
             raise
@@ -348,15 +350,19 @@ def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
     if "full" in reason or ("disk I/O" in reason and _no_space(path)):
         return OperationFailed(f"No space left for {where}", "Free some space and try again")
     if any(words in reason for words in _DAMAGE):
-        return OperationFailed(
-            f"{where[0].upper()}{where[1:]} is damaged or is not a burnplan book",
-            "See ",
-            Do("book.check"),
-            " for its newest copy, and ",
-            Do("book.restore"),
-            " to use that",
-        )
+        return _damaged(where)
     return OperationFailed(f"Cannot use {where}: {reason}", "Nothing was changed")
+
+
+def _damaged(where: str) -> OperationFailed:
+    return OperationFailed(
+        f"{where[0].upper()}{where[1:]} is damaged or is not a burnplan book",
+        "See ",
+        Do("book.check"),
+        " for its newest copy, and ",
+        Do("book.restore"),
+        " to use that",
+    )
 
 
 def _no_space(path: Path) -> bool:
