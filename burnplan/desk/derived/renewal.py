@@ -63,9 +63,10 @@ class _Hanging:
         elif table in ("reference", "finish_coat"):
             self._jobs(change.of("commission_id"))
         elif table == "step":
-            if change.touches(("ticked_at", "skipped_at")):
-                # A step opened again is no longer kept as it was when it was ticked.
-                self._step(change)
+            if change.before is None or change.after is None:
+                self._jobs(change.of("commission_id"))  # sanding and coats are counted by steps
+            elif change.touches(("ticked_at", "skipped_at")):
+                self._ticked(change.after)
         elif table == "burn_session":
             self.pace |= True in change.of("closed")
         elif table == "past_job":
@@ -82,26 +83,29 @@ class _Hanging:
 
     def _jobs(self, numbers: set[int]) -> None:
         """Note that the work of some jobs has changed: of those that teach, for everybody."""
-        self.plans |= numbers
+        self._work(numbers)
         self.pace = self.pace or self._teaches(numbers)
+
+    def _work(self, numbers: set[int]) -> None:
+        self.plans |= numbers
         if self.checklists is not None:
             self.checklists |= numbers
 
-    def _step(self, change: Change) -> None:
-        """Note a step ticked or opened; it teaches if with it a stage or a zone is finished."""
-        numbers = change.of("commission_id")
-        self.plans |= numbers
-        if self.checklists is not None:
-            self.checklists |= numbers
-        row = change.after or change.before or {}
+    def _ticked(self, step: Mapping[str, Any]) -> None:
+        """Note a step ticked or opened; it teaches if with it a stage or a zone is finished.
+
+        One opened again is no longer kept as it was when it was ticked.
+        """
+        numbers = {step["commission_id"]}
+        self._work(numbers)
         others = select(Step.id).where(
             Step.commission_id.in_(numbers),
-            Step.phase == row["phase"],
-            Step.id != row["id"],
+            Step.phase == step["phase"],
+            Step.id != step["id"],
             Step.ticked_at.is_(None),
             Step.skipped_at.is_(None),
         )
-        if row["phase"] == "burn" or self._book.scalars(others.limit(1)).first() is None:
+        if step["phase"] == "burn" or self._book.scalars(others.limit(1)).first() is None:
             self.pace = self.pace or self._teaches(numbers)
 
     def _on_blanks(self, numbers: set[int]) -> None:
