@@ -182,12 +182,12 @@ def written_whole(
             unfinished.touch(0o600 if private else 0o666, exist_ok=False)
         yield unfinished
         if not folder:
-            _to_disk(unfinished)
+            to_disk(unfinished)
         if not settled:
             _settled(target, unfinished)
         unfinished.replace(target)
         with suppress(OSError):  # it is in its place; not every file system can do more
-            _to_disk(target.parent)
+            to_disk(target.parent)
     except OSError as error:
         raise _not_written(target, error) from error
     finally:
@@ -211,7 +211,7 @@ def _not_written(target: Path, error: OSError) -> OperationFailed:
     )
 
 
-def _to_disk(path: Path) -> None:
+def to_disk(path: Path) -> None:
     """Wait until a file, or the names in a folder, would survive a power cut."""
     # Windows wants the right to write, and opens no folder.
     handle = os.open(path, os.O_RDWR if path.is_file() else os.O_RDONLY)
@@ -247,6 +247,12 @@ def make_folder(folder: Path, *, private: bool = False) -> None:
             f"Cannot make the folder '{folder}': {error.strerror}",
             "Check the folder it is to be in",
         ) from error
+
+
+def make_way(folder: Path) -> None:
+    """Give whatever is in the place of a folder another name, unless it is one."""
+    if os.path.lexists(folder) and not folder.is_dir():
+        folder.rename(folder.with_name(f"{folder.name}-aside-{os.urandom(4).hex()}"))
 
 
 def make_private(path: Path) -> None:

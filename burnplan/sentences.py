@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 Action = Literal[
     "blank.add_photo", "blank.climate", "blank.fit", "blank.list", "blank.moisture",
     "blank.movement", "blank.override", "blank.release", "blank.species", "blank.species_add",
-    "book.backup", "book.check", "book.history", "book.open", "book.restore",
+    "book.backup", "book.check", "book.check_from", "book.history", "book.open", "book.restore",
     "client.add",
     "commission.list", "commission.size",
     "days_off.list",

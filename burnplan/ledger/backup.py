@@ -1,41 +1,42 @@
-"""Copies of a SQLite book, and what only SQLite can say of one.
+"""Copies of a SQLite book, and putting one in its place.
 
 A copy is taken with SQLite's backup interface, so that it is whole and holds
 exactly what was committed, whatever other programs are writing meanwhile. A
 book on a server is copied row by row instead (:mod:`burnplan.ledger.json_book`).
 """
 
-import re
+import os
+import shutil
 import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from datetime import date, datetime
 from pathlib import Path
+from typing import Final
 
-from sqlalchemy import JSON, Boolean, Connection, Date, Enum, Float, Integer, Table
-from sqlalchemy.types import TypeEngine
+from sqlalchemy import Connection
 
 from burnplan.errors import OperationFailed
-from burnplan.files import make_folder, make_private, written_whole
-from burnplan.ledger.engines import BUSY_SECONDS, may_write, opening
-from burnplan.ledger.types import Money, UtcDateTime
+from burnplan.files import make_folder, make_private, make_way, to_disk, written_whole
+from burnplan.ledger import soundness
+from burnplan.ledger.engines import BUSY_SECONDS, may_write
+from burnplan.sentences import Do
 
 DAYS_KEPT, WEEKS_KEPT = 7, 4
-# What SQLite says of a file that it could not look at.
-_OUT_OF_REACH = ("locked", "unable to open", "readonly", "full")
-# What its integrity check says of a value rather than of the file.
-_OF_A_VALUE = re.compile(r"(NULL|TEXT|NUMERIC|REAL|INTEGER|BLOB|non-\w+) value in ")
+_PARTS = ("", "-wal", "-shm")
+NO_COPY: Final = (
+    "There is no sound copy of it here; put a backup in its place: ", Do("book.restore"),
+)  # fmt: skip
 
 
-@contextmanager
-def _connected(path: Path) -> Iterator[sqlite3.Connection]:
-    """Open a book that is there."""
-    try:
-        with closing(sqlite3.connect(opening(path), uri=True, timeout=BUSY_SECONDS)) as connection:
-            yield connection
-    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-        raise _trouble(path, error) from error
+class Damaged(OperationFailed):
+    """A book that cannot be used; says which copy to put in its place."""
+
+    def __init__(self, book: Path, what: str) -> None:
+        super().__init__(
+            f"The book {book} is damaged or is not a burnplan book: {what}", *way_out(book)
+        )
 
 
 def copies_folder(book: Path) -> Path:
@@ -43,7 +44,10 @@ def copies_folder(book: Path) -> Path:
     return book.parent / "copies"
 
 
-def copy_book(book: Path, target: Path) -> None:
+# --- taking copies -------------------------------------------------------------------------
+
+
+def copy_as_it_is(book: Path, target: Path) -> None:
     """Copy a book while it may be in use, as one file that only its owner can read.
 
     Parameters
@@ -57,9 +61,40 @@ def copy_book(book: Path, target: Path) -> None:
     OperationFailed
         If the book cannot be read or the copy not written; then there is none.
     """
+    with _copied(book, target):
+        pass
+
+
+@contextmanager
+def _copied(book: Path, target: Path) -> Iterator[Path]:
+    """Give a copy that takes its name when all went well."""
     make_folder(target.parent, private=True)
-    with _connected(book) as source, written_whole(target, private=True, own=True) as unfinished:
-        _copy(source, unfinished)
+    with written_whole(target, private=True, own=True) as unfinished:
+        with soundness.connected(book) as source:
+            _copy(source, unfinished)
+        yield unfinished
+
+
+def copy_book(book: Path, target: Path) -> None:
+    """Copy a book as :func:`copy_as_it_is`, and look whether it is whole.
+
+    Raises
+    ------
+    Damaged
+        If the copy is none that could be put in the place of the book; it has then its
+        name with "damaged" added.
+    OperationFailed
+        If the book cannot be read or the copy not written; then there is none.
+    """
+    with _copied(book, target) as copy:
+        if fault := next(soundness.faults(copy), None):
+            copy.replace(damaged_name(target))
+            raise Damaged(book, fault)
+
+
+def damaged_name(target: Path) -> Path:
+    """Return what a copy is called that turns out to be damaged."""
+    return target.with_name(f"{target.stem}-damaged{target.suffix}")
 
 
 def copy_as_seen(connection: Connection, target: Path) -> None:
@@ -77,7 +112,7 @@ def copy_as_seen(connection: Connection, target: Path) -> None:
         source.execute("SELECT 1 FROM sqlite_master").fetchone()
         _copy(source, target)
     except sqlite3.DatabaseError as error:
-        raise _trouble(target, error) from error
+        raise soundness.trouble(target, error) from error
 
 
 def _copy(source: sqlite3.Connection, target: Path) -> None:
@@ -85,13 +120,6 @@ def _copy(source: sqlite3.Connection, target: Path) -> None:
         source.backup(copy)
         # One file, without a log beside it.
         copy.execute("PRAGMA journal_mode=DELETE")
-
-
-def _trouble(path: Path, error: Exception) -> OperationFailed:
-    return OperationFailed(
-        f"The book {path} cannot be read or written: {error}",
-        "Check that no other program holds it, its folder and the free space",
-    )
 
 
 def aside_name(book: Path, moment: datetime, why: str) -> Path:
@@ -106,7 +134,8 @@ def copy_of_the_day(book: Path, today: date) -> Path | None:
 
     A book in which nothing was done yet, or nothing may be, is not copied. Kept are
     those of the last seven days that have one, and the newest of each of the last
-    four weeks. Copies made for another reason are left alone.
+    four weeks. Copies made for another reason are left alone. No copy goes before
+    the new one has been looked over: good ones never make room for a damaged one.
 
     Parameters
     ----------
@@ -118,11 +147,19 @@ def copy_of_the_day(book: Path, today: date) -> Path | None:
     -------
     Path or None
         The copy, if one was due.
+
+    Raises
+    ------
+    Damaged
+        If the book turns out to be; once a day.
     """
     folder = copies_folder(book)
     target = folder / f"{book.stem}-{today:%Y-%m-%d}{book.suffix}"
-    if target.exists() or not may_write(book) or not _was_used(book):
+    done = target.exists() or damaged_name(target).exists()
+    if done or not may_write(book) or not _was_used(book):
         return None
+    for older in folder.glob(f"{book.stem}-????-??-??-damaged{book.suffix}"):
+        older.unlink(missing_ok=True)
     copy_book(book, target)
     of_days = {}
     for path in folder.glob(f"{book.stem}-????-??-??{book.suffix}"):
@@ -135,18 +172,8 @@ def copy_of_the_day(book: Path, today: date) -> Path | None:
 
 
 def _was_used(book: Path) -> bool:
-    with _connected(book) as opened:
+    with soundness.connected(book) as opened:
         return opened.execute("SELECT 1 FROM history LIMIT 1").fetchone() is not None
-
-
-def newest_copy(book: Path) -> Path | None:
-    """Return the newest sound copy of a book."""
-    copies = sorted(
-        (path for path in copies_folder(book).glob(f"{book.stem}-*{book.suffix}")),
-        key=lambda path: path.stat().st_mtime,
-        reverse=True,
-    )
-    return next((path for path in copies if not damage(path)), None)
 
 
 def kept_days(days: set[date]) -> set[date]:
@@ -167,18 +194,88 @@ def kept_days(days: set[date]) -> set[date]:
     return {*newest_first[:DAYS_KEPT], *list(of_weeks.values())[:WEEKS_KEPT]}
 
 
-def put_in_place(new: Path, book: Path, aside: Path) -> None:
-    """Make a book what another file is, in one transaction, having copied it aside.
+# --- finding the one to use ----------------------------------------------------------------
 
-    Programs that have the book open see either the old or the new one, and what
-    they wrote until then is in the copy.
+
+def copies(book: Path) -> list[Path]:
+    """Return the copies of a book, newest first."""
+    found = copies_folder(book).glob(f"{book.stem}-*{book.suffix}")
+    return sorted((path for path in found if path.is_file()), key=_changed, reverse=True)
+
+
+def _changed(path: Path) -> float:
+    return path.stat().st_mtime
+
+
+def newest_copy(book: Path) -> Path | None:
+    """Return the newest copy of a book that can be put in its place, a whole one if there is."""
+    usable = None
+    for path in copies(book):
+        with suppress(OperationFailed):
+            if next(soundness.faults(path), None) is None:
+                return path
+            if usable is None and next(soundness.structural_faults(path), None) is None:
+                usable = path
+    return usable
+
+
+def way_out(book: Path) -> tuple[str | Do, ...]:
+    """Return what to do about a damaged book, as the end of an error or a note."""
+    newest = newest_copy(book)
+    if newest is None:
+        return NO_COPY
+    return ("Put its newest sound copy in its place: ", Do("book.restore", file=newest))
+
+
+# --- putting one in place ------------------------------------------------------------------
+
+
+def put_in_place(new: Path, book: Path, moment: datetime) -> Path | None:
+    """Make a book what another file is, having kept aside whatever stands there.
+
+    Nothing is asked of that: it may be damaged, another file or a folder. Where it is a
+    sound database, programs that have it open see either the old or the new one, and what
+    they wrote until then is in the copy. At every moment one of the two is in place.
+
+    Parameters
+    ----------
+    new : Path
+        A sound book, on the same disk.
+    book : Path
+    moment : datetime
+        Names what is kept aside.
+
+    Returns
+    -------
+    Path or None
+        Where the one from before is kept, if there was anything.
 
     Raises
     ------
     OperationFailed
-        If another program is writing and does not end, or the disk is full;
-        the book is then as it was.
+        If another program is writing and does not end, or the disk is full; what
+        stood there still does.
     """
+    if book.is_symlink() and book.exists():
+        book = book.resolve()
+    if book.is_file() and not soundness.damage(book):
+        aside = None if soundness.is_empty(book) else aside_name(book, moment, "before-restore")
+        _replace_contents(new, book, aside)
+        return aside
+    try:
+        kept = _keep_aside(book, moment)
+        with written_whole(book, private=True, own=True) as unfinished:
+            shutil.copyfile(new, unfinished)
+    except OSError as error:
+        raise OperationFailed(
+            f"What is in the place of the book {book} cannot be moved aside: {error.strerror}",
+            "Check the permissions of its folder",
+        ) from error
+    return kept
+
+
+def _replace_contents(new: Path, book: Path, aside: Path | None) -> None:
+    """Make a book what another file is, in one transaction, having copied it aside."""
     give_up = time.monotonic() + BUSY_SECONDS
     kept = False
 
@@ -186,7 +283,9 @@ def put_in_place(new: Path, book: Path, aside: Path) -> None:
         nonlocal kept
         if status == sqlite3.SQLITE_OK and not kept:
             # The first pages were written, so nobody else writes from now on.
-            copy_book(book, aside)
+            if aside is not None:
+                make_way(aside.parent)
+                copy_as_it_is(book, aside)
             kept = True
         elif status == sqlite3.SQLITE_BUSY and time.monotonic() > give_up:
             raise OperationFailed(
@@ -194,124 +293,49 @@ def put_in_place(new: Path, book: Path, aside: Path) -> None:
                 "Wait for it to end and try again",
             )
 
-    with _connected(new) as source, _connected(book) as target:
+    with soundness.connected(new) as source, soundness.connected(book) as target:
         # Fewer pages at a time than the emptiest book has.
         source.backup(target, pages=8, progress=keep_first, sleep=0.1)
     make_private(book)
 
 
-def take_place(new: Path, book: Path) -> None:
-    """Move a file to where no book is.
+def _keep_aside(book: Path, moment: datetime) -> Path | None:
+    """Give what stands in the place of a book another name, and a file keeps this one too.
 
-    Raises
-    ------
-    OperationFailed
-        If it cannot be moved.
+    Its log must not stay: it would be read into the next book.
     """
-    try:
-        make_private(new)
-        new.replace(book)
-    except OSError as error:
-        raise OperationFailed(
-            f"Cannot make a book in {book.parent}: {error.strerror}",
-            "Check the permissions of its folder",
-        ) from error
-
-
-def move_aside(book: Path, moment: datetime) -> Path | None:
-    """Move a damaged book and its log out of the way, as they are.
-
-    A log must not stay even without its book: it would be read into the next one.
-
-    Returns
-    -------
-    Path or None
-        Where the book is now, if there was anything.
-    """
-    folder = copies_folder(book)
+    there = [end for end in _PARTS if os.path.lexists(book.with_name(book.name + end))]
+    if not there:
+        return None
     kept = aside_name(book, moment, "damaged")
-    parts = [end for end in ("", "-wal", "-shm") if book.with_name(book.name + end).exists()]
+    make_way(kept.parent)
+    make_folder(kept.parent, private=True)
+    for end in there:
+        part, other = book.with_name(book.name + end), kept.with_name(kept.name + end)
+        if end or not part.is_file():
+            part.rename(other)
+        else:
+            _also_called(part, other)
+        if not other.is_symlink():
+            make_private(other)
+    with suppress(OSError):
+        to_disk(kept.parent)
+        to_disk(book.parent)
+    return kept
+
+
+def _also_called(path: Path, other: Path) -> None:
+    """Give a file a second name; where the disk knows no such thing, copy it."""
     try:
-        if parts:
-            folder.mkdir(mode=0o700, exist_ok=True)
-        for end in parts:
-            book.with_name(book.name + end).rename(kept.with_name(kept.name + end))
-    except OSError as error:
-        raise OperationFailed(
-            f"The damaged book {book} cannot be moved aside: {error.strerror}",
-            "Check the permissions of its folder",
-        ) from error
-    return kept if parts else None
+        other.hardlink_to(path)
+    except OSError:
+        with written_whole(other, private=True, own=True) as unfinished:
+            shutil.copyfile(path, unfinished)
 
 
-def damage(book: Path) -> list[str]:
-    """Return what SQLite finds wrong with a file; nothing for a sound one.
-
-    A row that breaks a rule is not damage: see :mod:`burnplan.ledger.checking`.
-
-    Raises
-    ------
-    OperationFailed
-        If it cannot be looked at: in use, not allowed.
-    """
-    try:
-        with closing(sqlite3.connect(opening(book), uri=True)) as opened:
-            opened.execute("PRAGMA ignore_check_constraints=ON")
-            found = [str(row[0]) for row in opened.execute("PRAGMA integrity_check")]
-    except UnicodeDecodeError:  # the driver's own, of words that SQLite quotes from damage
-        return ["the description of its tables is not text"]
-    except sqlite3.DatabaseError as error:
-        if any(words in str(error) for words in _OUT_OF_REACH):
-            raise _trouble(book, error) from error
-        return [str(error)]
-    lines = [line for text in found if text != "ok" for line in text.splitlines()]
-    return [line for line in lines if not _OF_A_VALUE.match(line)]
-
-
-def programs_inside(book: Path) -> list[str]:
-    """Return the triggers, views and virtual tables in a file: a book has none."""
-    with _connected(book) as opened:
-        return [
-            str(row[0])
-            for row in opened.execute(
-                "SELECT name FROM sqlite_master WHERE type IN ('trigger', 'view')"
-                " OR sql LIKE 'create virtual%'"
-            )
-        ]
-
-
-def unreadable(book: Path, tables: list[Table]) -> Iterator[tuple[str, str, int]]:
-    """Look for values that are not of their column's type, which SQLite lets in.
-
-    Yields
-    ------
-    tuple
-        Table, column and number of such values.
-    """
-    with _connected(book) as opened:
-        for table in tables:
-            for column in table.columns:
-                name = f'"{column.name}"'
-                wrong = f"{name} IS NOT NULL AND NOT ({_is_of(column.type, name)})"
-                count = opened.execute(
-                    f'SELECT count(*) FROM "{table.name}" WHERE {wrong}'  # noqa: S608 ours
-                ).fetchone()[0]
-                if count:
-                    yield table.name, column.name, count
-
-
-def _is_of(kind: TypeEngine[object], name: str) -> str:
-    """Return SQL that says whether a value can be read as a type."""
-    if isinstance(kind, Enum):
-        return f"{name} IN ({', '.join(repr(one) for one in kind.enums)})"
-    if isinstance(kind, Boolean):
-        return f"{name} IN (0, 1)"
-    if isinstance(kind, Money | Integer):
-        return f"typeof({name}) = 'integer'"
-    if isinstance(kind, Float):
-        return f"typeof({name}) IN ('real', 'integer')"
-    if isinstance(kind, UtcDateTime | Date):
-        return f"typeof({name}) = 'text' AND julianday({name}) IS NOT NULL"
-    if isinstance(kind, JSON):
-        return f"typeof({name}) = 'text' AND json_valid({name})"
-    return f"typeof({name}) = 'text'"
+def left_of(book: Path | None, originals: Path) -> list[Path]:
+    """Return the folders with copies or photos of a studio whose book is gone."""
+    left = [copies_folder(book)] if book is not None and copies(book) else []
+    if next(originals.glob(f"??/{'?' * 64}"), None):
+        left.append(originals)
+    return left

@@ -12,23 +12,27 @@ from sqlalchemy import (
     ColumnElement,
     Connection,
     Table,
-    UniqueConstraint,
     func,
     literal_column,
     select,
 )
 
 from burnplan.errors import OperationFailed
-from burnplan.files import UNFINISHED, discard, make_folder, make_private, written_whole
+from burnplan.files import UNFINISHED, discard, make_folder, make_private, make_way, written_whole
 from burnplan.ledger import originals
 from burnplan.ledger.json_book import fault
 from burnplan.ledger.models import Original, Quote, QuoteLine
 from burnplan.ledger.package import Package
+from burnplan.ledger.soundness import many
 from burnplan.ledger.tables import count, rows, tables, to_json
 from burnplan.progress import Progress, silent
+from burnplan.sentences import Do, Sentence
 
 # Somebody may be writing a younger one right now.
 LEFT_OVER = timedelta(hours=1)
+
+
+_NO_REMEDY = Sentence()
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,17 +49,15 @@ class Finding:
         False for what is only worth knowing.
     repair : callable or None
         Puts it right, where that is safe.
+    remedy : Sentence
+        What else can be done about it.
     """
 
     where: str
     problem: str
     wrong: bool = True
     repair: Callable[[], None] | None = None
-
-
-def many(number: int, noun: str) -> str:
-    """Return a number of things in words."""
-    return f"{number} {noun}{'' if number == 1 else 's'}"
+    remedy: Sentence = _NO_REMEDY
 
 
 def of_rows(
@@ -75,7 +77,6 @@ def of_rows(
     for table in tables():
         yield from _broken_rules(connection, table)
         yield from _without_parents(connection, table)
-        yield from _doubles(connection, table)
         if table.name in unreadable:
             continue
         strange: dict[tuple[str, str], int] = {}
@@ -121,24 +122,6 @@ def _without_parents(connection: Connection, table: Table) -> Iterator[Finding]:
             )
 
 
-def _doubles(connection: Connection, table: Table) -> Iterator[Finding]:
-    together = [tuple(c.columns) for c in table.constraints if isinstance(c, UniqueConstraint)]
-    alone = [(column,) for column in table.columns if column.unique]
-    for columns in {*together, *alone}:
-        doubled = (
-            select(*columns)
-            .where(*(column.is_not(None) for column in columns))
-            .group_by(*columns)
-            .having(func.count() > 1)
-        )
-        number = connection.execute(
-            select(func.count()).select_from(doubled.subquery())
-        ).scalar_one()
-        if number:
-            names = ", ".join(column.name for column in columns)
-            yield Finding(table.name, f"{many(number, 'value')} of {names} more than once")
-
-
 def _sums(connection: Connection) -> Iterator[Finding]:
     """Look for quotes whose lines do not add up to their total."""
     sums = select(func.coalesce(func.sum(QuoteLine.amount), 0)).where(
@@ -180,7 +163,13 @@ def of_originals(
             repair = None
             if spare and sha256 in spares:
                 repair = partial(put_back, folder, sha256, spare, spares[sha256])
-            yield Finding("originals", f"{photo} is {how}", repair=repair)
+            remedy = Sentence("Take it back from a backup: ", Do("book.check_from"))
+            yield Finding(
+                "originals",
+                f"{photo} is {how}",
+                repair=repair,
+                remedy=_NO_REMEDY if repair else remedy,
+            )
         else:
             if length != row.bytes:
                 yield Finding("original", f"'bytes' of {photo} is not the photo's length")
@@ -205,6 +194,7 @@ def put_back(folder: Path, sha256: str, spare: Package, member: str) -> None:
     """
     target = originals.place(folder, sha256)
     for kept_in in (folder, target.parent):
+        make_way(kept_in)
         make_folder(kept_in, private=True)
         make_private(kept_in)
     with written_whole(target, private=True, own=True) as unfinished:
@@ -213,6 +203,10 @@ def put_back(folder: Path, sha256: str, spare: Package, member: str) -> None:
 
 def of_files(home: Path, book: Path | None, now: datetime) -> Iterator[Finding]:
     """Look for files that others can read, or that were left half written."""
+    for folder in (home / "originals", home / "copies"):
+        if folder.exists() and not folder.is_dir():
+            repair = partial(make_way, folder)
+            yield Finding(str(folder), "is not a folder", repair=repair)
     private = [home / "originals", home / "copies", *((home / "copies").glob("*"))]
     if book is not None:
         private += [book, *(book.with_name(book.name + end) for end in ("-wal", "-shm"))]

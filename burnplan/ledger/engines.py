@@ -279,7 +279,7 @@ def plain_transaction(engine: Engine, *, writing: bool) -> Iterator[Connection]:
             "Give a smaller number or a shorter text",
         ) from error
     except UnicodeDecodeError as error:  # SQLite's driver, of words that it quotes from damage
-        raise _damaged(name_of(engine)) from error
+        raise plainly(error, engine) from error
     except DatabaseError as error:
         if not is_trouble(error):
             raise
@@ -327,42 +327,42 @@ def is_trouble(error: DatabaseError) -> bool:
     return isinstance(error, OperationalError) or never_asked or said in _SERVER_SAYS
 
 
-# What SQLite says of a damaged file: of its pages, its text, the description of its tables.
-_DAMAGE = ("malformed", "not a database", "decode to UTF-8", "no such")
-
-
-def plainly(error: DatabaseError, engine: Engine) -> OperationFailed:
+def plainly(error: DatabaseError | UnicodeDecodeError, engine: Engine) -> OperationFailed:
     """Say in words what the database could not do."""
     where, path = name_of(engine), book_path(engine)
-    if path is None:
-        return _server_plainly(error, engine.url, where)
-    reason = str(error.orig).splitlines()[0]
-    if "locked" in reason:
+    if path is not None:
+        return _file_plainly(getattr(error, "orig", None) or error, path, where)
+    if isinstance(error, UnicodeDecodeError):
+        raise error
+    return _server_plainly(error, engine.url, where)
+
+
+def _file_plainly(error: BaseException, path: Path, where: str) -> OperationFailed:
+    from burnplan.ledger import backup, migrate, soundness  # rarely needed, and they need this
+
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF  # without its extension
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
         return _busy(where)
-    if "readonly" in reason or "unable to open" in reason:
-        if _is_there(path) and not may_write(path):
-            return OperationFailed(
-                f"{where[0].upper()}{where[1:]} cannot be looked at here: its newest changes are"
-                " in a log beside it, which is read only where something may be written",
-                "Copy both to a folder of your own, and set BURNPLAN_HOME to that",
-            )
-        return _not_writable(where)
-    if "full" in reason or ("disk I/O" in reason and _no_space(path)):
+    no_way = code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_IOERR)
+    if code == sqlite3.SQLITE_FULL or (no_way and _no_space(path)):
         return OperationFailed(f"No space left for {where}", "Free some space and try again")
-    if any(words in reason for words in _DAMAGE):
-        return _damaged(where)
-    return OperationFailed(f"Cannot use {where}: {reason}", "Nothing was changed")
-
-
-def _damaged(where: str) -> OperationFailed:
-    return OperationFailed(
-        f"{where[0].upper()}{where[1:]} is damaged or is not a burnplan book",
-        "See ",
-        Do("book.check"),
-        " for its newest copy, and ",
-        Do("book.restore"),
-        " to use that",
-    )
+    if no_way and not (os.path.lexists(path) and may_write(path)):
+        if not _is_there(path):
+            return _not_writable(where)
+        return OperationFailed(
+            f"{where[0].upper()}{where[1:]} cannot be looked at here: its newest changes are"
+            " in a log beside it, which is read only where something may be written",
+            "Copy both to a folder of your own, and set BURNPLAN_HOME to that",
+        )
+    # What SQLite stumbled over says little of what is wrong: that is looked for.
+    if fault := next(iter(soundness.damage(path)), None):
+        return backup.Damaged(path, fault)
+    version = soundness.version(path)
+    if version and migrate.is_another(version):
+        return migrate.changed_meanwhile(version)
+    if fault := next(soundness.faults(path), None):
+        return backup.Damaged(path, fault)
+    return OperationFailed(f"Cannot use {where}: {error}", "Nothing was changed")
 
 
 def _no_space(path: Path) -> bool:

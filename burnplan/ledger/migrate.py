@@ -5,7 +5,9 @@ Alembic is loaded only when a migration is due. The scripts are in top-level
 migrations/, which a wheel carries as burnplan/migrations.
 """
 
+import re
 import sqlite3
+from collections.abc import Callable
 from datetime import datetime
 from functools import cache
 from pathlib import Path
@@ -17,6 +19,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.errors import OperationFailed
 from burnplan.ledger.engines import book_path, may_write, name_of, plain_transaction
+from burnplan.sentences import Do
 from burnplan.shipped import shipped
 
 if TYPE_CHECKING:
@@ -41,8 +44,21 @@ def newest_version() -> str:
     return versions()[-1]
 
 
-def refuse_unknown(version: str, named: str) -> None:
+def is_a_version(text: str) -> bool:
+    """Return whether a text could be a revision, of this or another burnplan."""
+    return re.fullmatch("[0-9]{4}", text) is not None
+
+
+def refuse_unknown(version: str, named: str, *otherwise: str | Do) -> None:
     """Refuse a book of a form that this program cannot bring to its own.
+
+    Parameters
+    ----------
+    version : str
+    named : str
+        What to call the book.
+    *otherwise : str or Do
+        What else to do, a sentence, in case its form was never that.
 
     Raises
     ------
@@ -52,12 +68,14 @@ def refuse_unknown(version: str, named: str) -> None:
     if version > newest_version():
         raise OperationFailed(
             f"{named} was written by a newer burnplan (schema {version[:8]})",
-            "Install the newest burnplan to open it",
+            f"Install the newest burnplan to open it{'. ' if otherwise else ''}",
+            *otherwise,
         )
     if version not in versions():
         raise OperationFailed(
             f"{named} is of a form from before the first release (schema {version[:8]})",
             f"Bring it to schema {versions()[0]} first, with a burnplan of that time",
+            *((". ", *otherwise) if otherwise else ()),
         )
 
 
@@ -80,7 +98,9 @@ def configuration(connection: Connection | None = None) -> "Config":
     return config
 
 
-def upgrade(engine: Engine, now: datetime) -> Path | None:
+def upgrade(
+    engine: Engine, now: datetime, before_beginning: Callable[[], None] = lambda: None
+) -> Path | None:
     """Bring the book to the newest schema if it is not there yet.
 
     Parameters
@@ -88,6 +108,8 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
     engine : Engine
     now : datetime
         Aware; names the copy.
+    before_beginning : callable
+        Called before a book is made where nothing is; may refuse.
 
     Returns
     -------
@@ -103,17 +125,16 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
     """
     with plain_transaction(engine, writing=False) as book:
         version = version_of(book)
-        others = version is None and inspect(book).get_table_names()
+        there = set(inspect(book).get_table_names())
     if version == newest_version():
         return None
-    if others:
-        raise OperationFailed(
-            f"Other tables are kept in the place of {name_of(engine)}, such as '{others[0]}'",
-            "Give the book a file or a database of its own",
-        )
-    if version is not None:
-        refuse_unknown(version, "This book")
     path, copy = book_path(engine), None
+    if there and (version is None or not is_a_version(version)):
+        _refuse_strange(path, name_of(engine), there)
+    if version is None:
+        before_beginning()
+    else:
+        refuse_unknown(version, "This book", *_or_a_copy(path))
     if path is not None and version is not None:
         if not may_write(path):
             raise OperationFailed(
@@ -129,6 +150,43 @@ def upgrade(engine: Engine, now: datetime) -> Path | None:
     return copy
 
 
+# What every book has had from the first on.
+_ALWAYS = {"client", "commission", "history"}
+
+
+def _refuse_strange(path: Path | None, name: str, there: set[str]) -> None:
+    """Refuse tables that are no book, or one that does not say which form it has."""
+    if path is not None and there >= _ALWAYS:
+        from burnplan.ledger.backup import Damaged
+
+        raise Damaged(path, "it does not say what form it has")
+    raise OperationFailed(
+        f"Other tables are kept in the place of {name}, such as '{min(there)}'",
+        "Give the book a file or a database of its own",
+        *((". ", *otherwise) if (otherwise := _or_a_copy(path)) else ()),
+    )
+
+
+def _or_a_copy(path: Path | None) -> tuple[str | Do, ...]:
+    """Return what to do if the file in the place of a book is not what it was; nothing if new."""
+    from burnplan.ledger import backup
+
+    return backup.way_out(path) if path is not None and backup.copies(path) else ()
+
+
+def is_another(version: str) -> bool:
+    """Return whether a book is of the form of another burnplan than this."""
+    return is_a_version(version) and version != newest_version()
+
+
+def changed_meanwhile(version: str) -> OperationFailed:
+    """Return that a book was brought to another form since this program opened it."""
+    return OperationFailed(
+        f"Another burnplan changed the form of the book meanwhile (schema {version})",
+        "Close this one, install the newest burnplan and start again",
+    )
+
+
 def refuse_other_form(book: Session) -> None:
     """Keep a program that was open while another migrated the book from writing in it.
 
@@ -139,10 +197,7 @@ def refuse_other_form(book: Session) -> None:
     """
     version = book.scalar(text("SELECT version_num FROM alembic_version"))
     if version != newest_version():
-        raise OperationFailed(
-            f"Another burnplan changed the form of the book meanwhile (schema {version})",
-            "Close this one, install the newest burnplan and start again",
-        )
+        raise changed_meanwhile(version)
 
 
 def migrate_to(engine: Engine, revision: str) -> None:
@@ -184,7 +239,8 @@ def migrate_to(engine: Engine, revision: str) -> None:
         except DatabaseError as error:
             raise OperationFailed(
                 f"Cannot change the book's schema: {str(error.orig).splitlines()[0]}",
-                "Nothing was changed",
+                "Nothing was changed. ",
+                *_or_a_copy(book_path(engine)),
             ) from error
         finally:
             if isinstance(raw, sqlite3.Connection):

@@ -19,6 +19,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "blank.species_add": "blank species-add",
     "book.backup": "backup",
     "book.check": "check",
+    "book.check_from": "check --repair --from {file}",
     "book.history": "history",
     "book.open": "jobs",
     "book.restore": "restore {file}",

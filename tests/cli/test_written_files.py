@@ -3,7 +3,7 @@
 import os
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
@@ -91,7 +91,8 @@ def furnished(burnplan: Run, job: str, tmp_path: Path) -> Run:
 
 def _takes_a_file(command: Any) -> bool:
     kinds = (getattr(one, "type_descriptor", None) for one in command.params)
-    return any("pathlib.Path" in str(getattr(kind, "annotation", "")) for kind in kinds)
+    taken = (getattr(kind, "annotation", None) for kind in kinds)
+    return any(Path in (kind, *get_args(kind)) for kind in taken)
 
 
 def test_every_command_that_takes_a_file_is_known() -> None:

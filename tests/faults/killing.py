@@ -35,7 +35,7 @@ from burnplan.desk.studio.studio import open_studio
 from burnplan.desk.time import past
 from burnplan.errors import BurnplanError
 from burnplan.files import UNFINISHED, replacing
-from burnplan.ledger import backup, migrate, package
+from burnplan.ledger import backup, migrate, package, soundness
 from burnplan.progress import silent
 from burnplan.sheets.tables import write_jobs
 from tests.conftest import FixedClock
@@ -263,7 +263,7 @@ def _add_if_accepted(scenario: Scenario, name: str) -> None:
 # --- killing -------------------------------------------------------------------------------
 
 
-class _Counter:
+class Counter:
     """Counts the calls that write; at the one chosen the process is killed."""
 
     def __init__(self, fatal: int | None) -> None:
@@ -278,7 +278,7 @@ class _Counter:
         """Count before and after each SQL statement, commit, and change of a file's name."""
         for name in ("before_cursor_execute", "after_cursor_execute", "commit", "rollback"):
             event.listen(Engine, name, self)
-        for name in ("fsync", "replace", "rename", "unlink", "mkdir", "chmod"):
+        for name in ("fsync", "replace", "rename", "unlink", "mkdir", "chmod", "link"):
             setattr(os, name, self._around(getattr(os, name)))
 
     def _around(self, call: Callable[..., Any]) -> Callable[..., Any]:
@@ -379,7 +379,7 @@ class _Child:
             self.pid = os.fork()
         if self.pid == 0:
             try:
-                counter = _Counter(fatal)
+                counter = Counter(fatal)
                 counter.arm()
                 if most_bytes is not None:
                     _die_beyond(most_bytes)
@@ -440,7 +440,7 @@ def check_left(home: Path, label: str) -> None:
         if found.parent.parent.name == "originals":
             assert hashlib.sha256(found.read_bytes()).hexdigest() == found.name, label
         elif found.suffix == ".db" and found != path:
-            assert backup.damage(found) == [], label
+            assert soundness.damage(found) == [], label
         elif found.suffix == ".zip":
             with package.opened(found) as whole:
                 whole.verify()

@@ -21,7 +21,7 @@ from burnplan.desk.keeping import backups, restoring, undo
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
 from burnplan.files import replacing
-from burnplan.ledger import backup, engines, migrate
+from burnplan.ledger import backup, engines, migrate, soundness
 from burnplan.ledger.models import Client, History
 from burnplan.ledger.tables import tables, to_json
 from burnplan.progress import silent
@@ -270,7 +270,7 @@ def test_a_book_is_replaced_while_another_process_writes(full: Studio, tmp_path:
         writer.kill()
         writer.wait()
         writer.stdout.close()  # type: ignore[union-attr]
-    assert backup.damage(full.home / "book.db") == []
+    assert soundness.damage(full.home / "book.db") == []
     assert done.aside is not None
     kept = [c["name"] for c in _of_copy(done.aside, tmp_path)["client"][old:]]
     later = [c["name"] for c in every_row(full)["client"][old:]]
@@ -325,17 +325,19 @@ def test_a_newer_book_is_refused(full: Studio, other: Studio, tmp_path: Path) ->
 
 
 @books.about_files
-def test_nothing_replaces_a_book_of_a_newer_program(full: Studio, tmp_path: Path) -> None:
+def test_a_book_of_a_newer_program_is_kept_aside(full: Studio, tmp_path: Path) -> None:
     backups.back_up(full, tmp_path / "b.zip")
     full.close()
     book = full.home / "book.db"
     with closing(sqlite3.connect(book)) as raw, raw:
         raw.execute("UPDATE alembic_version SET version_num = '9000'")
     again = open_studio(full.home, clock=full.clock, zone=UTC)
-    with pytest.raises(OperationFailed, match="newer burnplan"):
-        restored(again, tmp_path / "b.zip")
-    with closing(sqlite3.connect(book)) as raw:
-        assert raw.execute("SELECT version_num FROM alembic_version").fetchone() == ("9000",)
+    with pytest.raises(OperationFailed, match="newer burnplan"), again.reading():
+        pass
+    done = restored(again, tmp_path / "b.zip")
+    assert done.aside is not None
+    for path, number in ((done.aside, "9000"), (book, migrate.newest_version())):
+        assert soundness.version(path) == number
 
 
 @books.about_files
@@ -429,12 +431,13 @@ def test_a_book_that_another_program_holds_is_not_taken_for_damaged(
         with pytest.raises(OperationFailed, match="locked"):
             restored(full, tmp_path / "b.zip")
         holder.execute("COMMIT")
-    assert backup.damage(full.home / "book.db") == []
+    assert soundness.damage(full.home / "book.db") == []
     assert {c["note"] for c in every_row(full)["client"]} == {"held"}
 
 
 KILLED = """
 import os, sqlite3, sys
+from datetime import datetime
 from pathlib import Path
 from burnplan.ledger import backup
 
@@ -455,7 +458,7 @@ class Dying(sqlite3.Connection):
         return super().backup(target, pages=pages, progress=look, **others)
 
 backup.sqlite3.connect = lambda *words, **named: real(*words, factory=Dying, **named)
-backup.put_in_place(Path(sys.argv[1]), Path(sys.argv[2]), Path(sys.argv[2]).with_name("aside.db"))
+backup.put_in_place(Path(sys.argv[1]), Path(sys.argv[2]), datetime(2027, 3, 17))
 """
 
 
@@ -475,7 +478,7 @@ def test_killed_while_replacing_leaves_the_old_book(
     )
     assert killed.returncode == -9
     assert every_row(studio) == before
-    assert backup.damage(book) == []
+    assert soundness.damage(book) == []
 
 
 def test_a_large_book_is_written_a_piece_at_a_time(

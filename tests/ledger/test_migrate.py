@@ -14,7 +14,7 @@ from sqlalchemy import Engine, inspect, text
 from burnplan.desk.jobs import clients
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
-from burnplan.ledger import engines, migrate, tables
+from burnplan.ledger import engines, migrate, soundness, tables
 from burnplan.ledger.models import Record
 from tests import books
 from tests.conftest import FixedClock
@@ -46,6 +46,22 @@ def test_the_migrations_make_exactly_the_models(studio: Studio) -> None:
     with studio.engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, Record.metadata) == []
+
+
+@books.about_files
+@pytest.mark.parametrize("kind", ["new", "migrated"])
+def test_a_book_is_defined_as_the_models_are(studio: Studio, home: Path, kind: str) -> None:
+    """Line by line: by that damage to what a book says of itself is known."""
+    with studio.reading():
+        pass
+    path = studio.home / "book.db"
+    if kind == "migrated":
+        path = home / "book.db"
+        engine = engines.open_engine(engines.sqlite_url(path))
+        migrate.migrate_to(engine, migrate.versions()[0])
+        migrate.migrate_to(engine, "head")
+        engine.dispose()
+    assert soundness.form_faults(path) == []
 
 
 def test_checks_in_the_book_are_those_of_the_models(studio: Studio) -> None:

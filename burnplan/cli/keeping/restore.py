@@ -53,7 +53,7 @@ def put_in_place(
     with ExitStack() as until_done:
         with progress_bar() as progress:
             ready = until_done.enter_context(prepare(progress))
-        if warning := shown.newer_here(ready.about, studio):
+        for warning in shown.warnings(ready.about, studio):
             console.notice(warning)
         if ready.about.present is not None or ready.about.damaged:
             sure(shown.question(ready.about, studio), yes)

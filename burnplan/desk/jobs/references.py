@@ -258,7 +258,7 @@ def add(
     """
     from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
 
-    layout = changed(Layout(), wanted or LayoutChange(), partial(originals.keep, studio.originals))
+    layout = changed(Layout(), wanted or LayoutChange(), partial(photo_store.keep_bytes, studio))
     with studio.reading() as book:
         commission = find_commission(book, which)
         code = commission_code(commission.id)
@@ -294,7 +294,7 @@ def replan(
         layout = changed(
             Layout.from_dict(last.layout),
             wanted or LayoutChange(),
-            partial(originals.keep, studio.originals),
+            partial(photo_store.keep_bytes, studio),
         )
         asked = _asked(
             studio,

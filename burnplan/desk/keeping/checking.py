@@ -1,7 +1,9 @@
 """Look whether the book and its photos are whole, and put right what is safe to."""
 
+import os
 from collections.abc import Iterator
 from contextlib import nullcontext
+from dataclasses import replace
 from itertools import chain
 from pathlib import Path
 
@@ -11,10 +13,10 @@ from sqlalchemy.orm import Session
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError, OperationFailed
-from burnplan.ledger import backup, checking, engines, models, package
-from burnplan.ledger.checking import Finding, many
+from burnplan.ledger import backup, checking, engines, migrate, models, package, soundness
+from burnplan.ledger.checking import Finding
 from burnplan.ledger.models import Reference
-from burnplan.ledger.tables import tables
+from burnplan.ledger.soundness import many
 from burnplan.progress import Progress, part, silent
 from burnplan.reckon.work import Work, WorkPlan
 from burnplan.sentences import Do, Sentence
@@ -32,6 +34,8 @@ class FindingView(View):
     wrong: bool
     repairable: bool
     repaired: bool
+    # What else can be done about it.
+    remedy: Sentence
 
 
 class Checked(View):
@@ -56,11 +60,8 @@ def damage(studio: Studio) -> BurnplanError | None:
         return None
     if found is None:
         return None
-    return OperationFailed(
-        f"The book is damaged: {found.where}, {found.problem}",
-        "Look it over: ",
-        Do("book.check"),
-    )
+    remedy = backup.way_out(path) if path is not None else ("Look it over: ", Do("book.check"))
+    return OperationFailed(f"The book is damaged: {found.where}, {found.problem}", *remedy)
 
 
 def check(
@@ -111,6 +112,7 @@ def _view(finding: Finding, repair: bool) -> FindingView:
         wrong=finding.wrong,
         repairable=finding.repair is not None,
         repaired=repaired,
+        remedy=finding.remedy,
     )
 
 
@@ -128,18 +130,15 @@ def _findings(
         )
     yield from checking.of_files(studio.home, path, studio.now())
     on_progress(0.0, "checking the book's file")
-    if path is not None and (damaged := list(_in_file(path))):
-        yield from damaged
-        newest = backup.newest_copy(path)
-        yield Finding(
-            path.name,
-            f"the newest copy to restore is {newest}" if newest else "there is no copy of it",
-            wrong=False,
-        )
-        return
     unreadable: set[str] = set()
-    yield from _in_rows(studio, path, unreadable, part(on_progress, 0.1, 0.5))
-    if "original" not in unreadable:
+    wrong = list(_in_file(path))
+    usable = not wrong
+    if usable:
+        wrong = list(_in_rows(studio, path, unreadable, part(on_progress, 0.1, 0.5)))
+    if wrong and path is not None:
+        wrong[-1] = replace(wrong[-1], remedy=Sentence(*backup.way_out(path)))
+    yield from wrong
+    if usable and "original" not in unreadable:
         with studio.reading() as book:
             yield from checking.of_originals(
                 book.connection(),
@@ -155,9 +154,16 @@ def _path(studio: Studio) -> Path | None:
 
 
 def _in_file(path: Path | None) -> Iterator[Finding]:
-    """Look for damage in the pages of a book that is a file."""
-    if path is not None and path.exists():
-        yield from (Finding(path.name, line) for line in backup.damage(path))
+    """Look for damage in a book that is a file, and whether it is one."""
+    if path is None or not os.path.lexists(path):
+        return
+    faults = soundness.damage(path)
+    if not faults and not soundness.is_empty(path):
+        number = soundness.version(path)
+        # What is of another burnplan's form is told when it is opened.
+        if number is None or not migrate.is_another(number):
+            faults = soundness.form_faults(path)
+    yield from (Finding(path.name, fault) for fault in faults)
 
 
 def _in_rows(
@@ -167,7 +173,7 @@ def _in_rows(
     if path is not None and path.exists():
         with studio.reading():
             pass  # brought to the newest schema, so that its tables are those of the models
-        for table, column, number in backup.unreadable(path, tables()):
+        for table, column, number in soundness.unreadable(path):
             unreadable.add(table)
             yield Finding(table, f"'{column}' cannot be read in {many(number, 'row')}")
     with studio.reading() as book:

@@ -62,7 +62,7 @@ def move_book(
         If the copy does not compare; the target is then empty.
     """
     old = engines.open_engine(url_of(source) if source else studio.database_url)
-    place = Studio(studio.home, url_of(target), studio.clock)
+    place = Studio(studio.home, url_of(target), studio.clock, begins_anew=True)
     try:
         _check_source(old)
         _check_target(place)

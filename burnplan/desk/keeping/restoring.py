@@ -1,5 +1,6 @@
 """Put a backup, a copy or an export in the place of the book, which is kept aside."""
 
+import os
 import re
 import shutil
 from collections.abc import Callable, Iterator
@@ -13,7 +14,16 @@ from sqlalchemy import Engine, delete, func, inspect, select
 from burnplan.desk.keeping.backups import back_up, work_room
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
-from burnplan.ledger import backup, checking, engines, json_book, migrate, originals, package
+from burnplan.ledger import (
+    backup,
+    checking,
+    engines,
+    json_book,
+    migrate,
+    originals,
+    package,
+    soundness,
+)
 from burnplan.ledger.models import Commission, History, Original
 from burnplan.ledger.tables import count, put, rows, tables
 from burnplan.progress import Progress, part, silent
@@ -40,7 +50,10 @@ class Restoring(View):
     made_at: datetime
     new: BookState
     present: BookState | None
+    # What is in the place of the present one cannot be read.
     damaged: bool
+    # What is wrong with some of the new one's values.
+    faults: list[str]
 
     @property
     def goes_back(self) -> bool:
@@ -102,7 +115,7 @@ def of_backup(studio: Studio, source: Path, on_progress: Progress = silent) -> I
         made_at = datetime.fromtimestamp(source.stat().st_mtime).astimezone(UTC)
         with work_room(home) as room:
             staged = room / package.BOOK
-            backup.copy_book(source, staged)
+            backup.copy_as_it_is(source, staged)
             _check_staged(staged, source.name)
             yield _ready(studio, source, staged, made_at, lambda _tell: None)
     else:
@@ -139,7 +152,8 @@ def of_export(
             raise BadInput(
                 f"'{source.name}' is not an export", "For a backup: ", Do("book.restore")
             )
-        if not replace and studio.has_book:
+        book_file = studio.book_file
+        if not replace and (book_file is None or book_file.exists()):
             with studio.reading() as book:
                 connection = book.connection()
                 full = [t.name for t in tables() if t.name not in _SET_UP and count(connection, t)]
@@ -227,12 +241,12 @@ def _open(path: Path) -> Iterator[Engine]:
 def _check_staged(staged: Path, name: str) -> None:
     """Refuse a SQLite file that is damaged, is not a book, or has programs in it."""
     hint = "Nothing was changed; use another backup"
-    if damage := backup.damage(staged):
+    if damage := soundness.damage(staged):
         raise BadInput(f"The book in '{name}' is damaged: {damage[0]}", hint)
-    if strange := backup.programs_inside(staged):
-        raise BadInput(f"The book in '{name}' has {strange[0][:40]!a} in it, no part of one", hint)
-    with _open(staged) as engine, engines.transaction(engine, writing=False) as book:
-        _check_revision(str(migrate.version_of(book.connection())), name)
+    if not soundness.is_empty(staged):
+        _check_revision(str(soundness.version(staged)), name)
+    if faults := soundness.form_faults(staged):
+        raise BadInput(f"There is no burnplan book in '{name}': {faults[0]}", hint)
 
 
 def _check_revision(revision: str, name: str) -> None:
@@ -273,14 +287,30 @@ def _check_contents(staged: Path, found: package.Package) -> None:
 
 
 def _state(engine: Engine) -> BookState:
-    with engines.transaction(engine, writing=False) as book:
-        connection = book.connection()
+    """Return how far a book has come, whatever its form; what cannot be read is left out."""
+    with engines.plain_transaction(engine, writing=False) as book:
+        there = [table for table in tables() if inspect(book).has_table(table.name)]
+        try:
+            last = book.scalar(select(func.max(History.at)))
+        except ValueError:  # no moment at all
+            last = None
         return BookState(
-            schema_revision=str(migrate.version_of(connection)),
-            last_change=book.scalar(select(func.max(History.at))),
-            rows=sum(count(connection, table) for table in tables()),
-            commissions=book.scalars(select(func.count()).select_from(Commission)).one(),
+            schema_revision=str(migrate.version_of(book)),
+            last_change=last,
+            rows=sum(count(book, table) for table in there),
+            commissions=book.scalar(select(func.count()).select_from(Commission)) or 0,
         )
+
+
+def _present(studio: Studio, path: Path | None) -> BookState | None:
+    """Return how far the present book has come; None if it cannot be read, or is not there."""
+    if path is None:
+        return _state(studio.engine)
+    try:
+        with _open(path) as engine:
+            return _state(engine) if path.exists() else None
+    except Exception:  # noqa: BLE001 whatever stands there, it will be set aside
+        return None
 
 
 def _ready(
@@ -299,23 +329,17 @@ def _ready(
         new = _state(engine)
         with engines.transaction(engine, writing=False) as book:
             named = list(book.scalars(select(Original.sha256)))
+    faults = list(soundness.faults(staged))
     path = engines.book_path(engines.open_engine(studio.database_url))
-    there = path is None or path.exists()
-    damaged = path is not None and there and bool(backup.damage(path))
-    present = _state(studio.engine) if there and not damaged else None
+    present = _present(studio, path)
 
     def put_in_place(tell: Progress) -> Restored:
         keep_originals(tell)
-        aside: Path | None
         if path is None:
-            aside = _replace_rows(studio, staged)
-        elif present is not None:
-            aside = backup.aside_name(path, studio.now(), "before-restore")
-            backup.put_in_place(staged, path, aside)
+            aside: Path | None = _replace_rows(studio, staged)
         else:
             studio.close()
-            aside = backup.move_aside(path, studio.now())
-            backup.take_place(staged, path)
+            aside = backup.put_in_place(staged, path, studio.now())
         return Restored(
             path=source,
             new=new,
@@ -326,7 +350,8 @@ def _ready(
             ],
         )
 
-    about = Restoring(made_at=made_at, new=new, present=present, damaged=damaged)
+    damaged = path is not None and os.path.lexists(path) and present is None
+    about = Restoring(made_at=made_at, new=new, present=present, damaged=damaged, faults=faults)
     return Ready(about, put_in_place)
 
 

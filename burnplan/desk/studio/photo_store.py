@@ -23,13 +23,22 @@ def keep(studio: Studio, path: Path) -> Original:
     width, height = look(path).size
     data = path.read_bytes()
     return Original(
-        sha256=originals.keep(studio.originals, data),
+        sha256=keep_bytes(studio, data),
         filename=cleaned_line(path.name)[:255],
         bytes=len(data),
         width_px=width,
         height_px=height,
         added_at=studio.now(),
     )
+
+
+def keep_bytes(studio: Studio, data: bytes) -> str:
+    """Store bytes and return their name; not before there is a book.
+
+    Photos without one are what is left of a studio that has lost it.
+    """
+    studio.open()
+    return originals.keep(studio.originals, data)
 
 
 def recorded(book: Session, photo: Original) -> Original:

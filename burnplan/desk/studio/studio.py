@@ -58,6 +58,10 @@ class Studio:
         Returns now, aware.
     zone : tzinfo, optional
         The local zone; None for the system's.
+    notices : list of Sentence
+        What came up beside the work.
+    begins_anew : bool
+        Whether a book may be made where copies or photos of another are.
     """
 
     home: Path
@@ -65,6 +69,7 @@ class Studio:
     clock: Callable[[], datetime] = _system_now
     zone: tzinfo | None = None
     notices: list[Sentence] = field(default_factory=list)
+    begins_anew: bool = False
 
     @property
     def originals(self) -> Path:
@@ -95,8 +100,17 @@ class Studio:
 
     @property
     def has_book(self) -> bool:
-        """Return whether a book exists already (a book on a server always does)."""
-        return self.book_file is None or self.book_file.exists()
+        """Return whether a book exists already (a book on a server always does).
+
+        Raises
+        ------
+        OperationFailed
+            If there is none any more.
+        """
+        if self.book_file is None or self.book_file.exists():
+            return True
+        self._refuse_where_a_book_was()
+        return False
 
     def keeps(self, path: Path) -> bool:
         """Return whether a file is the studio's own, or where one of its own will be."""
@@ -115,11 +129,12 @@ class Studio:
         """The engine of the book, brought to the newest schema."""
         engine = engines.open_engine(self.database_url)
         path = engines.book_path(engine)
-        new = path is not None and not path.exists()
         if path is not None:
+            if not path.exists():
+                self._refuse_where_a_book_was()
             try:
                 path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-                if new:
+                if not path.exists():
                     path.touch(0o600)
             except OSError as error:
                 raise OperationFailed(
@@ -127,7 +142,7 @@ class Studio:
                     "Set BURNPLAN_HOME to a folder you can write in",
                 ) from error
         try:
-            copy = migrate.upgrade(engine, self.now())
+            copy = migrate.upgrade(engine, self.now(), self._refuse_where_a_book_was)
         except BurnplanError:
             engine.dispose()
             raise
@@ -137,12 +152,36 @@ class Studio:
             self._renew_all(engine)
         return engine
 
+    def _refuse_where_a_book_was(self) -> None:
+        """Keep a studio whose book went astray from beginning with an empty one.
+
+        Raises
+        ------
+        OperationFailed
+            If there are copies of a book, or photos, and no book.
+        """
+        from burnplan.ledger import backup  # a command that only looks needs it not
+
+        path = self.book_file
+        left = [] if self.begins_anew else backup.left_of(path, self.originals)
+        if left:
+            folders = " and ".join(map(str, left))
+            raise OperationFailed(
+                f"There is no book, or an empty one, and yet something of one in {folders}",
+                f"To begin a new studio, move {folders} away first. ",
+                *(backup.way_out(path) if path else backup.NO_COPY),
+            )
+
     def _renew_all(self, engine: Engine) -> None:
         """Bring what is kept of what follows up to date: the book comes from elsewhere."""
         from burnplan.desk.derived import renewal
 
         with engines.transaction(engine, writing=True) as book:
             renewal.renew_all(book, self.now())
+
+    def open(self) -> None:
+        """Open the book now, and make it if there is none."""
+        _ = self.engine
 
     def close(self) -> None:
         """Let go of the book, so that its folder can be removed."""
@@ -195,6 +234,8 @@ class Studio:
 
         try:
             backup.copy_of_the_day(path, self.today())
+        except backup.Damaged as error:
+            self.notices.append(error.sentence)
         except OperationFailed as error:
             said = Sentence("Today's copy of the book was not made: ", *error.sentence.parts)
             self.notices.append(said)

@@ -1,5 +1,7 @@
 """A book put in the place of another, on the terminal."""
 
+from collections.abc import Iterator
+
 from rich.console import Group, RenderableType
 from rich.text import Text
 
@@ -8,14 +10,15 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.show.keeping.backups import lacking
 
 
-def newer_here(about: Restoring, studio: Studio) -> str:
-    """Return a warning if the present book has later changes than the other; else nothing."""
-    if about.present is None or not about.goes_back:
-        return ""
-    return (
-        f"The book here is newer than the other: {_described(about.present, studio)}."
-        " What came later will be only in the copy kept aside."
-    )
+def warnings(about: Restoring, studio: Studio) -> Iterator[str]:
+    """Yield what to mind: later changes in the present book, what is wrong with the other."""
+    if about.present is not None and about.goes_back:
+        yield (
+            f"The book here is newer than the other: {_described(about.present, studio)}."
+            " What came later will be only in the copy kept aside."
+        )
+    if about.faults:
+        yield f"Not all of the other can be read: {about.faults[0]}."
 
 
 def question(about: Restoring, studio: Studio) -> str:
@@ -23,7 +26,7 @@ def question(about: Restoring, studio: Studio) -> str:
     written = f"written {studio.local(about.made_at):%d %b %Y %H:%M}"
     new = f"the one with {_described(about.new, studio)} ({written})"
     if about.present is None:
-        return f"The book here is damaged. Move it aside and use {new}?"
+        return f"What is in the place of the book is damaged. Move it aside and use {new}?"
     return f"Keep the book here ({_described(about.present, studio)}) aside and use {new}?"
 
 
