@@ -35,6 +35,8 @@ class Doing(App[None]):
     def __init__(self, studio: Studio) -> None:
         super().__init__()
         self.studio = studio
+        # Why nothing could be drawn any more; said once the terminal is given back.
+        self.ended_by: BurnplanError | None = None
         # One change after another, in the order of the keys pressed; how many are not done yet.
         self._turn, self._changing = asyncio.Lock(), 0
 
@@ -137,7 +139,8 @@ class Doing(App[None]):
         if damage is None:
             super()._handle_exception(error)
         else:
-            self.exit(return_code=1, message=in_words(damage.sentence))
+            self.ended_by = damage
+            self.exit(return_code=1)
 
     def _show_error(self, error: BurnplanError) -> None:
         self.notify(in_words(error.sentence), severity="error", timeout=8, markup=False)

@@ -28,4 +28,6 @@ def command(
     bench = app.Workbench(the_studio(context), light=light)
     threads.keys_first()
     bench.run()
+    if bench.ended_by is not None:
+        raise bench.ended_by
     raise typer.Exit(bench.return_code or 0)
