@@ -1,8 +1,10 @@
 """A studio of its own for each test: temporary home, fixed clock, fixed zone."""
 
+import io
 import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -127,12 +129,19 @@ def photo(tmp_path: Path) -> Path:
 
 def draw_photo(path: Path) -> Path:
     """Draw it: the disc has a radius of 220 px, the square is 440 × 480 px."""
+    path.write_bytes(_drawn())
+    return path
+
+
+@cache
+def _drawn() -> bytes:
     y, x = np.mgrid[:960, :1280] + 0.5
     grey = np.full((960, 1280), 225, np.uint8)
     grey[240:720, 720:1160] = 120
     grey[(x - 360) ** 2 + (y - 480) ** 2 < 220**2] = 25
-    Image.fromarray(np.dstack([grey] * 3)).save(path)
-    return path
+    file = io.BytesIO()
+    Image.fromarray(np.dstack([grey] * 3)).save(file, "PNG")
+    return file.getvalue()
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
