@@ -7,6 +7,7 @@ corner of the page or of the picture.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 from burnplan.errors import BadInput
 
@@ -19,6 +20,9 @@ SIDE_MM = 8.0
 FOOT_MM = 17.0
 """Strip below the picture for the check bar and what the page says of itself."""
 
+STRIP_MM = 12.5
+"""Strip at one edge of a page whose picture leaves no room for more."""
+
 OVERLAP_MM = 10.0
 """Picture shown twice where two pages join: enough for a strip of tape."""
 
@@ -26,6 +30,9 @@ MOST_OVERLAP_MM = 50.0
 
 MOST_PAGES = 120
 """More pages than anybody would paste together."""
+
+UNEVEN = 1 / 3
+"""Most that a page's part is larger or smaller than an even one, as a share of that."""
 
 _GAP_MM = 8.0  # between picture and panel
 _OPTICAL_MIDDLE = 0.42  # of what is spare above and below a picture
@@ -85,12 +92,21 @@ def paper_named(name: str) -> Paper:
     return paper
 
 
+class Frame(StrEnum):
+    """What a page has round the picture."""
+
+    FULL = "full"  # tabs, registration marks, two check bars, what the page is
+    FOOT = "foot"  # a narrow strip below
+    SIDE = "side"  # the same at the right
+
+
 @dataclass(frozen=True, slots=True)
 class SheetPage:
     """A sheet of paper, one way round."""
 
     paper: Paper
     landscape: bool = False
+    frame: Frame = Frame.FULL
 
     @property
     def width(self) -> float:
@@ -105,8 +121,10 @@ class SheetPage:
     @property
     def window(self) -> Box:
         """Where the picture can be."""
-        inset = MARGIN_MM + SIDE_MM
-        return Box(inset, inset, self.width - 2 * inset, self.height - inset - MARGIN_MM - FOOT_MM)
+        inset = MARGIN_MM if self.frame is not Frame.FULL else MARGIN_MM + SIDE_MM
+        foot = {Frame.FULL: FOOT_MM - SIDE_MM, Frame.FOOT: STRIP_MM, Frame.SIDE: 0.0}[self.frame]
+        end = STRIP_MM if self.frame is Frame.SIDE else 0.0
+        return Box(inset, inset, self.width - 2 * inset - end, self.height - 2 * inset - foot)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +147,9 @@ class Tile:
 class TilePlan:
     """A picture of a size shared out over pages, which are all the same way round.
 
-    ``panel`` is the room for the panel on the last of them; without it the panel
-    needs a page of its own.
+    ``panel`` is the room for the panel on the last of them. Without it the panel needs
+    a page of its own, but for a picture that leaves no room on its only page: there the
+    panel is left out.
     """
 
     page: SheetPage
@@ -142,6 +161,11 @@ class TilePlan:
     tiles: tuple[Tile, ...]
     panel: Box | None
 
+    @property
+    def panel_apart(self) -> bool:
+        """Whether the panel has a page of its own."""
+        return self.panel is None and self.page.frame is Frame.FULL
+
 
 def plan_tiles(
     width_mm: float,
@@ -150,11 +174,24 @@ def plan_tiles(
     *,
     overlap_mm: float = OVERLAP_MM,
     panels: Sequence[tuple[float, float]] = (),
+    whole: Sequence[Box] = (),
 ) -> TilePlan:
     """Share out a picture over the fewest pages, upright or across.
 
-    Neighbouring pages both show an overlap. ``panels`` are the sizes that the panel of
-    facts can take; it counts as a page if none of them fits beside the picture.
+    What fits the printable area is not cut in two for what else a page has: tabs, one
+    check bar and the panel give way. Else parts are about even, none less than half as
+    large as another, and neighbouring pages both show an overlap.
+
+    Parameters
+    ----------
+    width_mm, height_mm : float
+    paper : Paper
+    overlap_mm : float, optional
+    panels : sequence of tuple of float, optional
+        Sizes that the panel of facts can take; it counts as a page if none of them fits
+        beside the picture.
+    whole : sequence of Box, optional
+        Parts of the picture that joints keep off if they can.
 
     Raises
     ------
@@ -166,18 +203,25 @@ def plan_tiles(
     >>> plan = plan_tiles(300, 400, A3)
     >>> len(plan.tiles), plan.page.landscape
     (2, True)
+    >>> plan_tiles(200, 250, A4).page.frame
+    <Frame.FOOT: 'foot'>
     """
     if not 0 <= overlap_mm <= MOST_OVERLAP_MM:
         raise BadInput(
             f"Pages cannot overlap by {overlap_mm:g} mm", "Use something like 10 mm, at most 50"
         )
-    plans = [
-        _plan(width_mm, height_mm, SheetPage(paper, landscape), overlap_mm, panels)
-        for landscape in (False, True)
-    ]
+
+    def planned(frame: Frame) -> list[TilePlan]:
+        pages = (SheetPage(paper, landscape, frame) for landscape in (False, True))
+        return [_plan(width_mm, height_mm, page, overlap_mm, panels, whole) for page in pages]
+
+    plans = planned(Frame.FULL)
+    if all(len(plan.tiles) > 1 for plan in plans):
+        barely = [*planned(Frame.FOOT), *planned(Frame.SIDE)]
+        plans = [plan for plan in barely if len(plan.tiles) == 1] or plans
 
     def paper_used(plan: TilePlan) -> tuple[int, int, bool]:
-        pages = len(plan.tiles) + (plan.panel is None and bool(panels))
+        pages = len(plan.tiles) + (plan.panel_apart and bool(panels))
         return pages, len(plan.tiles), plan.page.landscape is not (width_mm > height_mm)
 
     best = min(plans, key=paper_used)
@@ -195,28 +239,39 @@ def _plan(
     page: SheetPage,
     overlap: float,
     panels: Sequence[tuple[float, float]],
+    whole: Sequence[Box],
 ) -> TilePlan:
     window = page.window
     columns = _count(width, window.width, overlap)
     rows = _count(height, window.height, overlap)
-    step_x, step_y = window.width - overlap, window.height - overlap
-    last = Box(0, 0, width - (columns - 1) * step_x, height - (rows - 1) * step_y)
-    panel = _panel_room(window, last, panels)
-    x, y = window.x, window.y
-    beside = panel is not None and panel.x > window.x
-    if columns == 1:
-        across = panel.x - window.x - _GAP_MM if panel is not None and beside else window.width
-        x += (across - width) / 2
-    if columns == rows == 1:
-        down = panel.y - window.y if panel is not None and not beside else window.height
-        y += (down - height) * _OPTICAL_MIDDLE
+    panel, room = None, window
+    if page.frame is Frame.FULL:
+        panel, room = _panel_room(
+            window,
+            _sizes(width, columns, window.width, overlap)[0],
+            _sizes(height, rows, window.height, overlap)[0],
+            panels,
+        )
+    across = [(box.x, box.right) for box in whole]
+    down = [(box.y, box.bottom) for box in whole]
+    lefts = _parts(width, columns, window.width, room.width, overlap, across)
+    tops = _parts(height, rows, window.height, room.height, overlap, down)
     tiles: list[Tile] = []
-    for row in range(rows):
-        for column in range(columns):
-            left, top = column * step_x, row * step_y
-            part = Box(left, top, min(window.width, width - left), min(window.height, height - top))
-            tiles.append(Tile(len(tiles) + 1, row, column, part, x, y))
+    for row, (top, high) in enumerate(tops):
+        for column, (left, wide) in enumerate(lefts):
+            part, number = Box(left, top, wide, high), len(tiles) + 1
+            here = room if number == columns * rows else window
+            x, y = here.x + (here.width - wide) / 2, here.y
+            if columns == rows == 1:
+                y += _above(here.height - high, page)
+            tiles.append(Tile(number, row, column, part, x, y))
     return TilePlan(page, width, height, columns, rows, overlap, tuple(tiles), panel)
+
+
+def _above(spare: float, page: SheetPage) -> float:
+    """How much of the spare height is above the picture: enough for tabs if there is."""
+    tabs = 0.0 if page.frame is Frame.FULL else SIDE_MM
+    return max(spare * _OPTICAL_MIDDLE, tabs if tabs <= spare else 0.0)
 
 
 def _count(length: float, window: float, overlap: float) -> int:
@@ -226,16 +281,66 @@ def _count(length: float, window: float, overlap: float) -> int:
     return math.ceil((length - overlap - _SLACK) / (window - overlap))
 
 
-def _panel_room(window: Box, last: Box, panels: Sequence[tuple[float, float]]) -> Box | None:
-    """Where the panel fits on the last page: at its foot, or else beside the picture."""
-    beside_x = last.width + SIDE_MM + _GAP_MM
-    below_y = last.height + _GAP_MM
+def _sizes(length: float, count: int, window: float, overlap: float) -> tuple[float, float, float]:
+    """Return the least, even and largest size of some parts of a length."""
+    even = (length + (count - 1) * overlap) / count
+    most = min(window, even * (1 + UNEVEN))
+    return max(even * (1 - UNEVEN), even - (count - 1) * (most - even)), even, most
+
+
+def _parts(
+    length: float,
+    count: int,
+    window: float,
+    last: float,
+    overlap: float,
+    whole: Sequence[tuple[float, float]],
+) -> list[tuple[float, float]]:
+    """Return where each part of a length starts and how long it is.
+
+    They are as even as the room for the last one lets them be, but for a joint that
+    would lie in what is kept whole: it moves as little as gets it out, if it can.
+    """
+    least, _even, most = (size - overlap for size in _sizes(length, count, window, overlap))
+    last = min(last - overlap, most)
+    joints, end = [overlap / 2], length - overlap / 2
+
+    def crossed(joint: float) -> float:
+        low, high = joint - overlap / 2, joint + overlap / 2
+        return sum(max(0.0, min(high, stop) - max(low, start)) for start, stop in whole)
+
+    for left in range(count - 1, 0, -1):
+        before = joints[-1]
+        low = max(before + least, end - (left - 1) * most - last)
+        high = min(before + most, end - left * least)
+        wanted = before + max((end - before) / (left + 1), (end - before - last) / left)
+        wanted = max(low, min(high, wanted))
+        beside = (at for a, b in whole for at in (a - overlap / 2, b + overlap / 2))
+        tried = [wanted, low, high, *(at for at in beside if low < at < high)]
+        joints.append(min(tried, key=lambda at: (round(crossed(at), 3), abs(at - wanted))))
+    starts = [joint - overlap / 2 for joint in joints]
+    stops = [*(joint + overlap / 2 for joint in joints[1:]), length]
+    return [(start, stop - start) for start, stop in zip(starts, stops, strict=True)]
+
+
+def _panel_room(
+    window: Box, width: float, height: float, panels: Sequence[tuple[float, float]]
+) -> tuple[Box | None, Box]:
+    """Where the panel fits on the last page: at its foot, or else beside the picture.
+
+    The picture's part there can be as narrow and as low as given; the second box is what
+    the panel leaves for it.
+    """
+    beside_x = width + SIDE_MM + _GAP_MM
+    below_y = height + _GAP_MM
     below = Box(window.x, window.y + below_y, window.width, window.height - below_y)
     beside = Box(window.x + beside_x, window.y, window.width - beside_x, window.height)
-    for width, height in panels:
-        if below.holds(width, height):
-            return Box(window.x, window.bottom - height, width, height)
-    for width, height in panels:
-        if beside.holds(width, height):
-            return Box(window.right - width, window.y, width, height)
-    return None
+    for wide, high in panels:
+        if below.holds(wide, high):
+            room = Box(window.x, window.y, window.width, window.height - high - _GAP_MM)
+            return Box(window.x, window.bottom - high, wide, high), room
+    for wide, high in panels:
+        if beside.holds(wide, high):
+            room = Box(window.x, window.y, window.width - wide - SIDE_MM - _GAP_MM, window.height)
+            return Box(window.right - wide, window.y, wide, high), room
+    return None, window

@@ -11,8 +11,12 @@ from burnplan.sheets.paper import (
     LETTER,
     PAPERS,
     TABLOID,
+    UNEVEN,
+    Box,
+    Frame,
     Paper,
     SheetPage,
+    TilePlan,
     paper_named,
     plan_tiles,
 )
@@ -35,13 +39,17 @@ def test_papers_are_found_by_name() -> None:
 
 papers = st.sampled_from(sorted(PAPERS)).map(PAPERS.__getitem__)
 lengths = st.floats(20, 900)
+boxes = st.lists(
+    st.builds(Box, st.floats(0, 600), st.floats(0, 600), st.floats(10, 200), st.floats(10, 200)),
+    max_size=3,
+)
 
 
-@given(width=lengths, height=lengths, paper=papers, overlap=st.floats(0, 30))
+@given(width=lengths, height=lengths, paper=papers, overlap=st.floats(0, 30), whole=boxes)
 def test_tiles_cover_the_picture_and_overlap_as_asked(
-    width: float, height: float, paper: Paper, overlap: float
+    width: float, height: float, paper: Paper, overlap: float, whole: list[Box]
 ) -> None:
-    plan = plan_tiles(width, height, paper, overlap_mm=overlap)
+    plan = plan_tiles(width, height, paper, overlap_mm=overlap, whole=whole)
     window = plan.page.window
     for tile in plan.tiles:
         # Every part lies in the printable window, at the size of the wood.
@@ -77,6 +85,64 @@ def test_no_smaller_grid_either_way_round_covers_the_picture(
         across = columns * window.width - (columns - 1) * overlap
         down = rows * window.height - (rows - 1) * overlap
         assert across < width - 1e-6 or down < height - 1e-6
+
+
+@given(width=lengths, height=lengths, paper=papers, overlap=st.floats(0, 30), whole=boxes)
+def test_no_part_is_a_sliver(
+    width: float, height: float, paper: Paper, overlap: float, whole: list[Box]
+) -> None:
+    panels = [(180.0, 60.0), (57.0, 150.0)]
+    plan = plan_tiles(width, height, paper, overlap_mm=overlap, panels=panels, whole=whole)
+    for sizes in (
+        [tile.part.width for tile in plan.tiles],
+        [tile.part.height for tile in plan.tiles],
+    ):
+        assert min(sizes) >= max(sizes) * (1 - UNEVEN) / (1 + UNEVEN) - 1e-6
+    even = plan_tiles(width, height, paper, overlap_mm=overlap)
+    assert len({round(tile.part.width, 6) for tile in even.tiles}) == 1
+    assert len({round(tile.part.height, 6) for tile in even.tiles}) == 1
+
+
+def test_joints_keep_off_what_is_to_be_whole() -> None:
+    face = Box(100, 150, 50, 90)
+    usual, moved = (plan_tiles(300, 400, A4, whole=boxes) for boxes in ([], [face]))
+
+    def crossed(plan: TilePlan) -> int:
+        across = [tile.part.x for tile in plan.tiles if tile.column > 0]
+        down = [tile.part.y for tile in plan.tiles if tile.row > 0]
+        return sum(x < face.right and x + 10 > face.x for x in across) + sum(
+            y < face.bottom and y + 10 > face.y for y in down
+        )
+
+    assert crossed(usual) == 4  # both joints, as the pages right of and below them see them
+    assert crossed(moved) == 0
+    assert len(moved.tiles) == len(usual.tiles) == 4
+    # No farther than it must: the joint lies against the face.
+    assert {tile.part.x for tile in moved.tiles} == {0, face.right}
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "paper", "frame"),
+    [
+        (8 * 25.4, 10 * 25.4, LETTER, Frame.FOOT),
+        (10 * 25.4, 8 * 25.4, LETTER, Frame.SIDE),
+        (200, 250, A4, Frame.FOOT),
+        (250, 200, A4, Frame.SIDE),
+        (270, 180, A4, Frame.FOOT),  # across: the strip lies below
+    ],
+)
+def test_what_fits_the_printable_area_is_not_cut_in_two(
+    width: float, height: float, paper: Paper, frame: Frame
+) -> None:
+    plan = plan_tiles(width, height, paper, panels=[(180, 50)])
+    (tile,) = plan.tiles
+    assert plan.page.frame is frame
+    assert not plan.panel_apart
+    assert plan.page.landscape is (width > height)
+    assert tile.x >= 5
+    assert tile.y >= 5
+    assert tile.x + width <= plan.page.width - 5
+    assert tile.y + height <= plan.page.height - 5
 
 
 def test_a_panel_goes_where_it_costs_no_page() -> None:

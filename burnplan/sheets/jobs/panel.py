@@ -12,7 +12,7 @@ from burnplan.sheets.drawing import HAIR, INK, PAPER, SOFT, Align, Drawing
 from burnplan.sheets.flowing import Compositor, Draw, gap, height_mm, place, table
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM
 from burnplan.sheets.paper import OVERLAP_MM, Box, Paper, plan_tiles
-from burnplan.units import UnitSystem, format_length
+from burnplan.units import UnitSystem, format_length, format_size
 
 BLOCK_MM = 57.0
 """Width of a block of the panel; three stand beside each other on A4."""
@@ -35,8 +35,8 @@ _MIRRORED = "Mirrored for a heat-transfer print: laid face down it reads the rig
 class Facts:
     """What a sheet says of its job; whatever is empty is left out.
 
-    ``size`` and ``date`` are as the user writes them, ``units`` those of areas and
-    lengths on the sheet; check bars are always 50 mm.
+    ``size`` and ``date`` are as the user writes them, ``units`` those of areas, lengths
+    and check bars on the sheet.
     """
 
     title: str
@@ -70,6 +70,10 @@ class PrintJob:
         Parts of the panel, :data:`BLOCK_MM` wide.
     rest : callable, optional
         Fills what the panel leaves of a page of its own.
+    key : callable, optional
+        Draws in one line what stands for the blocks where no page has room for a panel.
+    whole : sequence of Box
+        Parts of the picture that joints keep off if they can.
     """
 
     kind: str
@@ -81,6 +85,13 @@ class PrintJob:
     mirrored: bool
     blocks: Sequence[Sequence[Flowable]]
     rest: Callable[[Drawing, Box], None] | None = None
+    key: Callable[[Drawing, Box], None] | None = None
+    whole: Sequence[Box] = ()
+
+    @property
+    def size(self) -> str:
+        """The picture's size, as the user writes it."""
+        return self.facts.size or format_size(self.outline, self.facts.units)
 
     @property
     def bar_on_right(self) -> bool:
@@ -92,8 +103,11 @@ class Panel:
     """What a sheet says of itself, on the last of its pages that has room, or on one of its own."""
 
     def __init__(self, job: PrintJob, setter: Compositor) -> None:
-        self.job, picture = job, (job.outline.width_mm, job.outline.height_mm, job.paper)
-        tiles, pages = len(plan_tiles(*picture).tiles), job.paper.name
+        self.job = job
+        planned = partial(
+            plan_tiles, job.outline.width_mm, job.outline.height_mm, job.paper, whole=_seen(job)
+        )
+        tiles, pages = len(planned().tiles), job.paper.name
         if tiles > 1:
             overlap = format_length(OVERLAP_MM, job.facts.units)
             pages += f", {tiles} pages, {overlap} overlap"
@@ -107,8 +121,8 @@ class Panel:
             (count * BLOCK_MM + (count - 1) * _GAP, max(heights) + 4),
             (BLOCK_MM, sum(heights) + (count - 1) * _GAP),
         )
-        self.plan = plan_tiles(*picture, panels=sizes)
-        if tiles > 1 and self.plan.panel is None:
+        self.plan = planned(panels=sizes)
+        if tiles > 1 and self.plan.panel_apart:
             self.blocks.pop()  # on a page of its own the map has more room
 
     def draw(self, drawing: Drawing) -> None:
@@ -128,9 +142,9 @@ class Panel:
             for number, block in enumerate(self.blocks)
         )
         below = Box(window.x, y, window.width, window.bottom - y)
-        if plan.panel is None and len(plan.tiles) > 1:
+        if plan.panel_apart and len(plan.tiles) > 1:
             self._draw_map(drawing, below)
-        elif plan.panel is None and self.job.rest is not None:
+        elif plan.panel_apart and self.job.rest is not None:
             self.job.rest(drawing, below)
 
     def _draw_map(self, drawing: Drawing, room: Box) -> None:
@@ -154,6 +168,13 @@ class Panel:
             drawing.circle(x, y, radius, fill=PAPER)
             at = x, y + 0.4 * radius, str(number), 10 * radius / 3.0
             drawing.text(*at, weight=BOLD, align=Align.MIDDLE)
+
+
+def _seen(job: PrintJob) -> list[Box]:
+    """Return what is kept whole where it lies on paper."""
+    if not job.mirrored:
+        return list(job.whole)
+    return [Box(job.outline.width_mm - b.right, b.y, b.width, b.height) for b in job.whole]
 
 
 def heading(drawing: Drawing, x: float, y: float, text: str) -> None:

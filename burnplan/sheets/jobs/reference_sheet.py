@@ -72,6 +72,7 @@ def reference_sheet(
     paper: Paper = A4,
     left_handed: bool = False,
     mirrored: bool = False,
+    whole: Sequence[Box] = (),
 ) -> Written:
     """Write the reference sheet as PDF at true size.
 
@@ -87,13 +88,13 @@ def reference_sheet(
     setter = Compositor()
     image = _as_jpeg(_carried_over_the_edge(picture, outline))
     size = outline.width_mm * POINTS_PER_MM, outline.height_mm * POINTS_PER_MM
-    blocks, rest = [], None
-    if key:
-        blocks = [_key_block(key, facts.units, setter)]
-        rest = partial(_draw_strip, key=key)
     job = PrintJob(
         "Reference", facts, outline, lambda drawing: drawing.canvas.drawImage(image, 0, 0, *size),
-        paper, left_handed, mirrored, blocks, rest,
+        paper, left_handed, mirrored,
+        blocks=[_key_block(key, facts.units, setter)] if key else [],
+        rest=partial(_draw_strip, key=key) if key else None,
+        key=partial(_draw_key, key=key) if key else None,
+        whole=whole,
     )  # fmt: skip
     return print_pages(path, job, setter)
 
@@ -149,6 +150,15 @@ def _key_block(key: Sequence[KeyTone], units: UnitSystem, setter: Compositor) ->
         heights_mm=[5, *[_ROW_MM] * len(key)],
     )
     return [wedge, gap(1), small("Lightness L* of the photo: 0 black, 100 white")]
+
+
+def _draw_key(drawing: Drawing, room: Box, key: Sequence[KeyTone]) -> None:
+    """Draw the tones in one line, each with its zone."""
+    pitch = min(18.0, room.width / len(key))
+    for number, tone in enumerate(key):
+        x = room.x + number * pitch
+        drawing.box(Box(x, room.y, pitch - 7, room.height - 0.5), fill=tone.rgb, stroke=False)
+        drawing.text(x + pitch - 6, room.y + room.height - 1.2, f"Z{tone.zone}", SMALL_POINTS)
 
 
 def _area(cm2: float, fine: bool, units: UnitSystem) -> str:

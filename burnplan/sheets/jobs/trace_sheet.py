@@ -17,7 +17,7 @@ from burnplan.sheets.jobs.pages import CUT_MM, print_pages
 from burnplan.sheets.jobs.panel import SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
 from burnplan.sheets.jobs.shape import outline_points
 from burnplan.sheets.lettering import BOLD, plain
-from burnplan.sheets.paper import A4, Paper
+from burnplan.sheets.paper import A4, Box, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.trace import Pressure, TraceLine, TraceLines
 from burnplan.tone.zones import ZoneMap
@@ -48,6 +48,7 @@ def trace_pdf(
     left_handed: bool = False,
     mirrored: bool = False,
     numbers: Sequence[ZoneNumber] | None = None,
+    whole: Sequence[Box] = (),
 ) -> Written:
     """Write the trace sheet as PDF at true size, its lines as vectors.
 
@@ -76,7 +77,7 @@ def trace_pdf(
             _draw_number(drawing, number)
 
     blocks = [_order_block(lines, zones.count, facts.units, setter)]
-    job = PrintJob("Trace", facts, outline, draw, paper, left_handed, mirrored, blocks)
+    job = PrintJob("Trace", facts, outline, draw, paper, left_handed, mirrored, blocks, whole=whole)
     return print_pages(path, job, setter)
 
 

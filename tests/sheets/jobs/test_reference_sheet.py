@@ -1,4 +1,5 @@
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -13,6 +14,7 @@ from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import KeyTone, reference_sheet, value_key
 from burnplan.sheets.jobs.shape import TAB_FILL
 from burnplan.sheets.paper import PAPERS, Paper, Tile, plan_tiles
+from burnplan.units import UnitSystem
 from tests.sheets.conftest import MM, Render, read
 
 FACTS = Facts("Cat at the window", "C-0007", "15 × 20 cm", "Basswood", "2027-03-17", "My studio")
@@ -34,7 +36,7 @@ def middles(dark: NDArray[np.bool_]) -> NDArray[np.float64]:
     return (np.flatnonzero(edges == 1) + np.flatnonzero(edges == -1)) / 2 * MM
 
 
-def bar_length(strip: NDArray[np.bool_]) -> float:
+def bar_length(strip: NDArray[np.bool_], wanted: float = 50) -> float:
     """Length of the check bar in a strip whose first rows lie at the paper's edge, mm.
 
     The bar is the longest line along the strip; it is measured from the middle
@@ -48,9 +50,9 @@ def bar_length(strip: NDArray[np.bool_]) -> float:
             longest = int(np.argmax(ends - starts))
             best, where = int(ends[longest] - starts[longest]), row
             middle = float(starts[longest] + ends[longest]) / 2 * MM
-    assert best * MM == pytest.approx(50, abs=0.5)
+    assert best * MM == pytest.approx(wanted, abs=0.5)
     ticks = middles(strip[where + round(2.2 / MM)])
-    ticks = ticks[np.abs(ticks - middle) < 26]
+    ticks = ticks[np.abs(ticks - middle) < wanted / 2 + 1]
     return float(ticks[-1] - ticks[0])
 
 
@@ -79,6 +81,56 @@ def test_cut_and_check_bars_measure_true_on_every_tile(
         turned = dark[:, ::-1].T if left_handed else dark.T
         assert bar_length(turned[: round(12.5 / MM)]) == pytest.approx(50, abs=TRUE_MM)
         assert off_the_cut(dark, outline, tile) < TRUE_MM
+
+
+@pytest.mark.parametrize("across", [False, True])
+@pytest.mark.parametrize(
+    ("paper", "short", "long", "units"),
+    [
+        (PAPERS["letter"], 8 * 25.4, 10 * 25.4, UnitSystem.IMPERIAL),
+        (PAPERS["a4"], 200, 250, UnitSystem.METRIC),
+    ],
+    ids=["8x10in", "20x25cm"],
+)
+def test_a_picture_as_large_as_can_be_printed_is_true_on_one_page(
+    paper: Paper,
+    short: float,
+    long: float,
+    units: UnitSystem,
+    across: bool,
+    tmp_path: Path,
+    render: Render,
+) -> None:
+    outline = Outline(RECTANGLE, *((long, short) if across else (short, long)))
+    key = [KeyTone(zone, (40 * zone,) * 3, 12.0, 40.0) for zone in range(1, 7)]
+    facts = replace(FACTS, size="", units=units)
+    path = tmp_path / "sheet.pdf"
+    written = reference_sheet(path, flat(outline), outline, facts, key=key, paper=paper)
+    assert written.pages == 1
+    (tile,) = plan_tiles(outline.width_mm, outline.height_mm, paper).tiles
+    dark = render(path, 1) < 90
+    assert off_the_cut(dark, outline, tile) < TRUE_MM
+    foot = dark.T[::-1] if across else dark[::-1]
+    wanted = 50.8 if units is UnitSystem.IMPERIAL else 50.0
+    assert bar_length(foot[: round(12.5 / MM)], wanted) == pytest.approx(wanted, abs=TRUE_MM)
+    text = pypdf.PdfReader(path).pages[0].extract_text()
+    said = "2 in, the picture" if units is UnitSystem.IMPERIAL else "50 mm, the picture"
+    assert said in text
+    assert all(f"Z{tone.zone}" in text for tone in key)
+
+
+def test_check_bars_are_in_inches_where_the_studio_thinks_in_them(
+    tmp_path: Path, render: Render
+) -> None:
+    facts = replace(FACTS, units=UnitSystem.IMPERIAL)
+    path = tmp_path / "sheet.pdf"
+    reference_sheet(path, flat(Outline(RECTANGLE, 90, 120)), Outline(RECTANGLE, 90, 120), facts)
+    dark = render(path, 1) < 90
+    assert bar_length(dark[-round(17 / MM) :][::-1], 50.8) == pytest.approx(50.8, abs=TRUE_MM)
+    assert bar_length(dark.T[: round(12.5 / MM)], 50.8) == pytest.approx(50.8, abs=TRUE_MM)
+    text = pypdf.PdfReader(path).pages[0].extract_text()
+    assert "Both bars must measure 2 in." in text
+    assert "50 mm" not in text
 
 
 def off_the_cut(dark: NDArray[np.bool_], outline: Outline, tile: Tile) -> float:
