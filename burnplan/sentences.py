@@ -19,6 +19,7 @@ Action = Literal[
     "client.add",
     "commission.list", "commission.size",
     "days_off.list",
+    "drop.owed",
     "file.replace",
     "finish.coats",
     "hold.override", "hold.reason",

@@ -33,6 +33,7 @@ from burnplan.ledger.types import (
 )
 
 OUTLINES = ("rectangle", "round", "oval", "live-edge")
+DROP_TERMS = ("nothing", "deposit", "work")
 GRAINS = ("along-width", "along-height", "end-grain")
 
 
@@ -370,6 +371,21 @@ class Commission(Record):
         CheckConstraint("(paused_on is null) = (pause_reason is null)", name="paused_with_reason"),
         CheckConstraint("(dropped_on is null) = (drop_reason is null)", name="dropped_with_reason"),
         CheckConstraint("dropped_on is null or delivered_on is null", name="dropped_or_delivered"),
+        CheckConstraint("(drop_terms is null) = (drop_amount is null)", name="drop_terms_amount"),
+        CheckConstraint("drop_terms is null or dropped_on is not null", name="drop_terms_of_drop"),
+        CheckConstraint(
+            "drop_amount is null or drop_amount = 0"
+            " or (drop_amount > 0 and drop_terms <> 'nothing')",
+            name="drop_amount",
+        ),
+        CheckConstraint(
+            "(written_off_on is null) = (write_off_reason is null)",
+            name="written_off_with_reason",
+        ),
+        CheckConstraint(
+            "written_off_on is null or dropped_on is not null or delivered_on is not null",
+            name="written_off_closed",
+        ),
         Index("ix_commission_open", "delivered_on", "dropped_on"),
     )
 
@@ -389,7 +405,15 @@ class Commission(Record):
     pause_reason: Mapped[str | None]
     dropped_on: Mapped[date | None]
     drop_reason: Mapped[str | None]
+    # What was agreed to be owed when it was dropped; None where nothing is on record of it.
+    drop_terms: Mapped[str | None] = mapped_column(one_of("drop_terms", *DROP_TERMS))
+    drop_amount: Mapped[Decimal | None]
     delivered_on: Mapped[date | None]
+    # What was still owed then is given up.
+    written_off_on: Mapped[date | None]
+    write_off_reason: Mapped[str | None]
+    # Whether money is still open though it is closed.
+    unsettled: Mapped[bool] = mapped_column(default=False, info={"derived": True})
 
     @hybrid_property
     def is_open(self) -> bool:
@@ -586,6 +610,7 @@ def _index_some(column: Any, rows: ColumnElement[bool], *, unique: bool = False)
 # for the best way to those that count, before the one by commission.
 _index_some(BurnSession.replaced_by_id, BurnSession.replaced_by_id.is_not(None), unique=True)
 _index_some(BurnSession.closed, BurnSession.closed.is_(False))
+_index_some(Commission.unsettled, Commission.unsettled.is_(True))
 
 
 class Interval(Record):

@@ -48,6 +48,7 @@ COMMANDS: Final[dict[Action, str]] = {
 """Each action that is a command of its own; what is not known of it stays in capitals."""
 
 OPTIONS: Final[dict[Action, tuple[str, str]]] = {
+    "drop.owed": ("commission drop", "--owed"),
     "file.replace": ("job-sheet", "--replace"),
     "finish.coats": ("finish plan", "--coats"),
     "hold.override": ("blank hold", "--override"),

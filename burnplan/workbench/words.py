@@ -20,6 +20,7 @@ HERE: Final[dict[Action, Key | str]] = {
     "client.add": Key("new"),  # clients are added with what they order
     "commission.list": TABS["jobs"],
     "commission.size": Key("edit"),
+    "drop.owed": Key("drop"),
     "hold.override": Key("hold_for"),
     "hold.reason": "the reason",
     "quote.hours": "the hours",

@@ -11,6 +11,7 @@ from burnplan.desk.money import quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.stages import Stage
+from burnplan.show import console
 from tests.cli.conftest import Run
 
 
@@ -62,3 +63,32 @@ def test_what_was_paid_beyond_the_price_is_said_in_words(
         assert "10,00 € too much" in words.replace("\xa0", " ")
         assert "-10" not in words
     assert "owed" not in said
+
+
+def test_a_drop_says_what_is_owed_or_asks(
+    burnplan: Run, studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settings.save(studio, studio_settings.Settings(currency="EUR", locale="en_IE"))
+    commissions.add(studio, Wishes(title="Barn"))
+    quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=4, price="200"))
+    quotes.accept(studio, "Barn")
+    burnplan("payment", "add", "C-0001", "60", "--deposit")
+    drop = ("commission", "drop", "C-0001", "--because", "moved away", "--yes")
+    code, _, err = burnplan(*drop)
+    assert (code, commissions.show(studio, "C-0001").dropped) == (2, None)
+    assert "burnplan" in err
+    assert "--owed" in err
+    said = burnplan(*drop, "--owed", "nothing")[2]
+    assert "Nothing is owed: €60.00 is to be given back" in said
+    assert "dropped: to be given back" in burnplan("jobs")[1]
+    assert burnplan("undo")[0] == 0
+    monkeypatch.setattr(console, "interactive", lambda: True)
+    typed = iter(["dep", "work", "95"])
+    monkeypatch.setattr("typer.prompt", lambda *_args, **_more: next(typed))
+    said = burnplan(*drop)[2]
+    assert "deposit: the deposit is kept, €60.00; nothing is left to pay" in said
+    assert commissions.show(studio, "C-0001").drop_terms == "deposit"
+    burnplan("undo")
+    assert "€35.00 is left to pay" in burnplan(*drop)[2]
+    assert burnplan("payment", "write-off", "C-0001", "--because", "no word")[0] == 0
+    assert "No open jobs" in burnplan("jobs")[1]

@@ -247,7 +247,10 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "commissions.resume": lambda b: partial(
         commissions.resume, b.studio, b.commission("paused_on IS NOT NULL")
     ),
-    "commissions.drop": lambda b: partial(commissions.drop, b.studio, b.commission(), b.words()),
+    "commissions.drop": lambda b: partial(
+        commissions.drop, b.studio, b.commission(), b.words(),
+        b.one_of(None, "nothing", "deposit", "work"),
+    ),
     "commissions.deliver": lambda b: partial(
         commissions.deliver, b.studio, b.commission(), b.perhaps(b.studio.today())
     ),
@@ -282,6 +285,9 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "payments.take": lambda b: partial(
         payments.take, b.studio, b.commission(), b.one_of("10", "33"),
         b.one_of("deposit", "payment", "refund"), note=b.words(),
+    ),
+    "payments.write_off": lambda b: partial(
+        payments.write_off, b.studio, b.commission("unsettled"), b.words()
     ),
     "photos.add": lambda b: partial(
         photos.add, b.studio, b.commission(), b.one_of(*b.photos), note=b.words()

@@ -17,6 +17,8 @@ from tests.conftest import FixedClock
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
+DROPPED = "dropped_on = '2027-03-17', drop_reason = 'x', delivered_on = null"
+
 # For each CHECK: changes of one row that it allows, and changes that it must refuse. A change
 # is what follows SET; after a bar, which rows it can be made to.
 EDGES: dict[str, tuple[list[str], list[str]]] = {
@@ -55,7 +57,7 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
         ["humidity = 0.1", "humidity = 99.9"],
         ["humidity = 0", "humidity = 100"],
     ),
-    "ck_commission_both_sides": ([], ["width_mm = null", "height_mm = null"]),
+    "ck_commission_both_sides": ([], ["width_mm = null, outline = null", "height_mm = null"]),
     "ck_commission_dropped_or_delivered": (
         [],
         ["dropped_on = '2027-03-17', drop_reason = 'x', delivered_on = '2027-03-17'"],
@@ -63,6 +65,36 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
     "ck_commission_dropped_with_reason": (
         [],
         ["dropped_on = '2027-03-17' | delivered_on is null", "drop_reason = 'x'"],
+    ),
+    "ck_commission_drop_amount": (
+        [
+            f"{DROPPED}, drop_terms = 'nothing', drop_amount = 0",
+            f"{DROPPED}, drop_terms = 'work', drop_amount = 1",
+        ],
+        [
+            f"{DROPPED}, drop_terms = 'nothing', drop_amount = 1",
+            f"{DROPPED}, drop_terms = 'work', drop_amount = -1",
+        ],
+    ),
+    "ck_commission_drop_terms": (
+        [f"{DROPPED}, drop_terms = 'deposit', drop_amount = 1"],
+        [f"{DROPPED}, drop_terms = 'wood', drop_amount = 1"],
+    ),
+    "ck_commission_drop_terms_amount": (
+        [],
+        [f"{DROPPED}, drop_terms = 'work'", f"{DROPPED}, drop_amount = 0"],
+    ),
+    "ck_commission_drop_terms_of_drop": (
+        [],
+        ["drop_terms = 'work', drop_amount = 1 | dropped_on is null"],
+    ),
+    "ck_commission_written_off_closed": (
+        [f"{DROPPED}, written_off_on = '2027-03-17', write_off_reason = 'x'"],
+        ["written_off_on = '2027-03-17', write_off_reason = 'x'| delivered_on is null"],
+    ),
+    "ck_commission_written_off_with_reason": (
+        [],
+        [f"{DROPPED}, written_off_on = '2027-03-17'", f"{DROPPED}, write_off_reason = 'x'"],
     ),
     "ck_commission_outline": (["outline = 'live-edge'"], ["outline = 'star'"]),
     "ck_commission_paused_with_reason": (

@@ -11,7 +11,9 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import Engine, inspect, text
 
-from burnplan.desk.jobs import clients
+from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.keeping import undo
+from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import OperationFailed
 from burnplan.ledger import engines, migrate, soundness, tables
@@ -95,6 +97,35 @@ def test_down_to_a_revision_and_up_again_keeps_every_other_row(
     assert not gone & set(inspect(engine).get_table_names())
     migrate.migrate_to(engine, "head")
     assert _rows(engine) == {**before, **dict.fromkeys(gone, 0)}
+
+
+def test_a_book_from_before_knows_of_which_closed_jobs_money_is_open(
+    engine: Engine, home: Path
+) -> None:
+    query = text("SELECT id, delivered_on, unsettled FROM commission ORDER BY id")
+
+    def unsettled() -> dict[int, bool]:
+        with engine.connect() as connection:
+            return {row.id: bool(row.unsettled) for row in connection.execute(query)}
+
+    studio = books.open_at(home, FixedClock())
+    made = {}
+    for title, paid in (("Wren", "120"), ("Stoat", None), ("Hare", "20")):
+        code = made[title] = commissions.add(studio, commissions.Wishes(title=title)).code
+        quotes.issue(studio, code, quotes.QuoteRequest(hours=4, price="120"))
+        if paid:
+            payments.take(studio, code, paid, "payment")
+        commissions.deliver(studio, code)
+    commissions.drop(studio, commissions.add(studio, commissions.Wishes(title="Owl")).code, "x")
+    before = unsettled()
+    assert [before[int(made[title][2:])] for title in made] == [False, True, True]
+    studio.close()
+    migrate.migrate_to(engine, "0010")
+    migrate.migrate_to(engine, "head")
+    assert unsettled() == before
+    studio = books.open_at(home, FixedClock())
+    undo.undo_last(studio)  # the row of before has the columns of now
+    studio.close()
 
 
 def test_opening_a_current_book_changes_nothing(engine: Engine, home: Path) -> None:

@@ -223,6 +223,47 @@ def test_a_job_is_set_aside_taken_up_again_and_dropped(studio: Studio) -> None:
     assert commissions.show(studio, code).dropped == "moved away"
 
 
+def test_a_drop_asks_what_is_owed_where_a_deposit_came_in(studio: Studio) -> None:
+    code = barn(studio)
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=4, price="200"))
+    quotes.accept(studio, code)
+    payments.take(studio, code, "60", "deposit")
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        await hand.do("drop")
+        await hand.press("down", "down", "enter")  # nothing, the deposit, the work
+        await hand.fill(reason="moved away", amount="80")
+
+    at_work(studio, desk)
+    found = commissions.show(studio, code)
+    assert found.drop_terms == "work"
+    assert found.to_pay == 80
+    assert found.balance == 20
+
+
+def test_what_is_owed_for_a_piece_delivered_stays_in_sight_and_is_written_off(
+    studio: Studio,
+) -> None:
+    code = barn(studio)
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=4, price="200"))
+    quotes.accept(studio, code)
+    commissions.deliver(studio, code)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        assert "Old barn" in hand.lines("#jobs-list")[0]
+        await hand.press("enter")
+        await hand.do("write_off")
+        await hand.fill(reason="not a word since")
+        assert "written off" in hand.text("#money")
+        await hand.press("2")
+        assert hand.lines("#jobs-list") == []
+
+    at_work(studio, desk)
+    assert commissions.show(studio, code).balance == 0
+
+
 def test_what_is_asked_for_is_changed_and_the_rest_left_alone(studio: Studio) -> None:
     code = barn(studio)
 

@@ -23,10 +23,11 @@ from burnplan.cli.options import (
     group,
     page,
 )
+from burnplan.desk.derived import drop_terms
 from burnplan.desk.jobs import commissions, review
 from burnplan.desk.studio import paging, typed_dates
 from burnplan.errors import BadInput
-from burnplan.money import format_money
+from burnplan.money import format_money, parse_money, typed_money
 from burnplan.show import console
 from burnplan.show.jobs import commissions as shown
 from burnplan.units import parse_size
@@ -207,17 +208,68 @@ def resume(context: typer.Context, which: WhichCommission) -> None:
 
 @app.command()
 def drop(
-    context: typer.Context, which: WhichCommission, because: Because, yes: Yes = False
+    context: typer.Context,
+    which: WhichCommission,
+    because: Because,
+    owed: Annotated[
+        Literal["nothing", "deposit", "work"] | None,
+        typer.Option(
+            help="What was agreed to be owed: nothing, the deposit that came in, or the work"
+            " done so far.",
+            show_default=False,
+        ),
+    ] = None,
+    amount: Annotated[
+        str | None,
+        typer.Option(help="What that work comes to, if not its share of the price."),
+    ] = None,
+    yes: Yes = False,
 ) -> None:
     """End a commission that will not be made; its blank is free again.
 
+    Where something was agreed or paid, it asks what is owed for it now.
+
     Examples:
       burnplan commission drop C-0007 --because "client moved away"
+      burnplan commission drop C-0007 --because "changed her mind" --owed deposit --yes
+      burnplan commission drop barn --because "moved away" --owed work --amount 95 --yes
     """
-    found = commissions.show(the_studio(context), which)
+    studio, locale = the_studio(context), the_settings(context).locale
+    found = commissions.show(studio, which)
+    offers = commissions.drop_offers(studio, found.code)
     sure(f"Drop {found.code} '{found.title}'?", yes)
-    made = commissions.drop(the_studio(context), found.code, because)
+    if owed is None and offers and console.interactive():
+        owed, amount = _agreed(offers, locale)
+    made = commissions.drop(studio, found.code, because, owed, amount)
     console.show(f"[code]{made.code}[/] is dropped; take it back with: burnplan undo")
+    if made.drop_terms is not None:
+        console.notice(shown.drop_words(made, locale))
+
+
+def _agreed(
+    offers: "list[commissions.DropOffer]", locale: str
+) -> "tuple[drop_terms.DropTerms, str | None]":
+    """Ask what was agreed to be owed, and for work what it comes to."""
+    for one in offers:
+        console.notice(f"{one.terms}: {shown.offer_words(one, locale)}")
+    known = {one.terms: one for one in offers}
+
+    def named(text: str) -> commissions.DropOffer:
+        fits = [one for one in offers if one.terms.startswith(text.strip().casefold())]
+        if len(fits) != 1:
+            raise BadInput(f"'{text}' is none of them", f"Answer {', '.join(known)}")
+        return fits[0]
+
+    chosen = ask("What was agreed to be owed", named, default=None)
+    if chosen.terms != "work":
+        return chosen.terms, None
+    amount = typed_money(chosen.amount, chosen.currency, locale)
+
+    def checked(text: str) -> str:
+        parse_money(text, chosen.currency, locale)
+        return text
+
+    return "work", ask("The work done so far comes to", checked, default=amount)
 
 
 @app.command()

@@ -16,7 +16,16 @@ from burnplan.show import console
 from burnplan.show.jobs import review as shown
 
 StageName = Literal[
-    "enquiry", "priced", "booked", "prepared", "transferred", "burning", "finishing", "ready"
+    "enquiry",
+    "priced",
+    "booked",
+    "prepared",
+    "transferred",
+    "burning",
+    "finishing",
+    "ready",
+    "delivered",
+    "dropped",
 ]
 
 
@@ -43,6 +52,8 @@ def command(
     ] = None,
 ) -> "Answer[list[review.JobView]]":
     """Review the open jobs: what needs attention first, and what is next.
+
+    Those delivered or dropped stay here while money is open.
 
     Examples:
       burnplan jobs

@@ -10,6 +10,7 @@ from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.money.letters import hand_out
 from burnplan.cli.options import (
     AsText,
+    Because,
     Into,
     Note,
     On,
@@ -87,6 +88,17 @@ def refund(
       burnplan payment refund C-0007 20 --note "late by a week"
     """
     _take(context, which, amount, "refund", details)
+
+
+@app.command("write-off")
+def write_off(context: typer.Context, which: WhichCommission, because: Because) -> None:
+    """Give up what is still owed of a commission that is delivered or dropped.
+
+    Examples:
+      burnplan payment write-off C-0007 --because "moved away without a word"
+    """
+    made = payments.write_off(the_studio(context), which, because)
+    console.show(f"What was owed for [code]{made.code}[/] is written off")
 
 
 @app.command("list")

@@ -17,10 +17,36 @@ def received(commission: Commission) -> Decimal:
     return sum((payment.amount for payment in commission.payments), Decimal(0))
 
 
-def balance(commission: Commission) -> Decimal:
-    """Return what is still owed by the quote that holds; below zero if overpaid."""
+def to_pay(commission: Commission) -> Decimal:
+    """Return what is to be paid in all: as quoted, or as was agreed when it was dropped.
+
+    Where nothing was agreed then, what came in is kept and nothing more is owed.
+    """
+    if commission.dropped_on is not None:
+        return received(commission) if commission.drop_amount is None else commission.drop_amount
     quote = agreed_quote(commission)
-    return (quote.total if quote else Decimal(0)) - received(commission)
+    return quote.total if quote else Decimal(0)
+
+
+def balance(commission: Commission) -> Decimal:
+    """Return what is still owed; below zero if overpaid.
+
+    Of one written off nothing is owed, and what comes in all the same is not too much
+    before all is paid.
+    """
+    rest = to_pay(commission) - received(commission)
+    return rest if commission.written_off_on is None else min(rest, Decimal(0))
+
+
+def is_unsettled(commission: Commission) -> bool:
+    """Return whether money is open of a closed job.
+
+    More than was asked for a piece delivered may be a gift; for one dropped it is due back.
+    """
+    if commission.is_open:
+        return False
+    rest = balance(commission)
+    return rest > 0 or (rest < 0 and commission.dropped_on is not None)
 
 
 # The stage that shows a milestone of the work to be behind.

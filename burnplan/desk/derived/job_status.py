@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from typing import TYPE_CHECKING, NamedTuple
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from burnplan.codes import commission_code
@@ -66,8 +66,17 @@ def status_of(commission: Commission, now: datetime) -> JobStatus:
 
 def open_statuses(book: Session, now: datetime) -> list[JobStatus]:
     """Find out the same about all open commissions."""
-    stands = checklist_progress.of_all(book, select(Commission.id).where(Commission.is_open))
-    query = select(Commission).where(Commission.is_open).order_by(Commission.id)
+    return _statuses(book, Commission.is_open.expression, now)
+
+
+def unsettled_statuses(book: Session, now: datetime) -> list[JobStatus]:
+    """Find out the same about closed commissions of which money is open."""
+    return _statuses(book, Commission.unsettled.is_(True), now)
+
+
+def _statuses(book: Session, which: ColumnElement[bool], now: datetime) -> list[JobStatus]:
+    stands = checklist_progress.of_all(book, select(Commission.id).where(which))
+    query = select(Commission).where(which).order_by(Commission.id)
     found = book.scalars(query.options(*checklist_progress.with_rows()))
     return [_look(one, stands[one.id], now) for one in found]
 
@@ -76,7 +85,7 @@ def _look(commission: Commission, stands: ChecklistProgress, now: datetime) -> J
     stage = checklist_progress.stage(commission, stands)
     settled = checklist_progress.settled_shares(commission, stands)
     left: RemainingHours | None
-    if stage in (Stage.READY, Stage.DELIVERED):
+    if stage in (Stage.READY, Stage.DELIVERED, Stage.DROPPED):
         left = NOTHING
     elif commission.references:
         own = _own_hours(commission, stands, now)
@@ -138,6 +147,23 @@ def queued(looked: JobStatus, own: Settings) -> "Queued":
         before=(rest[Work.PREPARE] + rest[Work.TRANSFER]) / whole if whole else 0.0,
         days_after=drying + own.delivery_days,
     )
+
+
+def share_done(looked: JobStatus, now: datetime) -> float:
+    """Return how much of a job is done, 0 to 1, by its median hours; by those judged without any.
+
+    Zero where nothing is known of its hours.
+    """
+    commission = looked.commission
+    if commission.references:
+        forecast = commission.references[-1].hours
+        value = earned_value({work: forecast[work]["p50"] for work in Work}, looked.settled, 0.0)
+        return value.ev / value.bac if value.bac else 0.0
+    quote = balances.agreed_quote(commission)
+    if quote is None or quote.hours_p50 <= 0:
+        return 0.0
+    spent = sum(session.hours(now) for session in commission.sessions)
+    return min(1.0, spent / quote.hours_p50)
 
 
 def progress_words(looked: JobStatus, chance: float | None, now: datetime, today: date) -> str:

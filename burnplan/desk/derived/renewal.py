@@ -1,25 +1,27 @@
 """What hangs on what: brings what is kept of what follows up to date with the facts.
 
-Two things that follow from the facts are kept, because many are shown at once: the open
-checklists, and the forecasts of the open jobs. The transaction of every action, and of
-every undo, comes through here before it commits; nothing else refreshes them. What else
-follows (stages, balances, hours left) is reckoned when it is read.
+Three things that follow from the facts are kept, because many are shown at once: the open
+checklists, the forecasts of the open jobs, and of which closed jobs money is open. The
+transaction of every action, and of every undo, comes through here before it commits; nothing
+else refreshes them. What else follows (stages, balances, hours left) is reckoned when it is
+read.
 """
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, select
+from sqlalchemy.orm import Session, selectinload
 
-from burnplan.desk.derived import checklist, pace_records, piece
+from burnplan.desk.derived import balances, checklist, checklist_progress, pace_records, piece
 from burnplan.ledger.models import Blank, BurnSession, Commission, Step
 
 # Columns of a commission that its checklist and its plan hang on.
 _OF_THE_PIECE = ("blank_id", "species", "outline", "width_mm", "height_mm", "use", "client_id")
 _OF_THE_STUDIO = ("units", "drawing_hand", "locale")
 _CLOSING = ("delivered_on", "dropped_on")
+_OF_THE_ACCOUNT = (*_CLOSING, "drop_amount", "written_off_on")
 # Rows of these are of a blank, and so of the job it is held for.
 _OF_A_BLANK = ("sanding", "moisture_reading", "blank_condition", "hazard_override")
 
@@ -49,6 +51,7 @@ class _Hanging:
         self._book = book
         self.checklists: set[int] | None = set()
         self.plans: set[int] = set()
+        self.accounts: set[int] = set()
         self.pace = False
 
     def note(self, change: Change) -> None:
@@ -60,6 +63,10 @@ class _Hanging:
         elif table == "commission":
             if change.touches((*_OF_THE_PIECE, *_CLOSING)):
                 self._jobs(change.of("id"))
+            if change.touches(_OF_THE_ACCOUNT):
+                self.accounts |= change.of("id")
+        elif table in ("quote", "payment"):
+            self.accounts |= change.of("commission_id")
         elif table in ("reference", "finish_coat"):
             self._jobs(change.of("commission_id"))
         elif table == "step":
@@ -146,6 +153,8 @@ def renew(book: Session, changes: list[dict[str, Any]], now: datetime) -> None:
         _renew_checklists(book, hanging.checklists)
         hanging.checklists = set()
         book.flush()
+    if hanging.accounts:
+        _renew_accounts(book, Commission.id.in_(hanging.accounts))
     if hanging.pace:
         _renew_forecasts(book, None, now)
     elif hanging.plans:
@@ -156,7 +165,18 @@ def renew_all(book: Session, now: datetime) -> None:
     """Bring everything that is kept up to date: the book comes from elsewhere, or is of old."""
     _renew_checklists(book, None)
     book.flush()
+    _renew_accounts(book, ~Commission.is_open)
     _renew_forecasts(book, None, now)
+
+
+def _renew_accounts(book: Session, which: ColumnElement[bool]) -> None:
+    """Note of which of some jobs money is open though they are closed."""
+    query = select(Commission).where(which).order_by(Commission.id)
+    query = query.options(selectinload(Commission.quotes), selectinload(Commission.payments))
+    query = query.execution_options(yield_per=checklist_progress.AT_A_TIME)
+    for commission in book.scalars(query):
+        if commission.unsettled != (unsettled := balances.is_unsettled(commission)):
+            commission.unsettled = unsettled
 
 
 def _open(book: Session, numbers: set[int] | None) -> list[Commission]:

@@ -9,8 +9,16 @@ from sqlalchemy.orm import Session, selectinload
 
 from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.codes import blank_code, commission_code
-from burnplan.desk.derived import balances, checklist, checklist_progress, piece, studio_settings
+from burnplan.desk.derived import (
+    balances,
+    checklist,
+    checklist_progress,
+    drop_terms,
+    piece,
+    studio_settings,
+)
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
+from burnplan.desk.derived.drop_terms import DropTerms
 from burnplan.desk.jobs import clients, references
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import find_client, find_commission
@@ -19,7 +27,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Client, Commission
-from burnplan.money import format_money
+from burnplan.money import format_money, parse_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
@@ -71,6 +79,11 @@ class CommissionView(View):
     received: Decimal
     balance: Decimal
     currency: str | None
+    # In all: as quoted, or as was agreed when it was dropped.
+    to_pay: Decimal = Decimal(0)
+    dropped_on: date | None = None
+    drop_terms: DropTerms | None = None
+    written_off: str | None = None
     # Needs the whole queue, so only where one commission is looked at.
     progress: str = ""
 
@@ -121,6 +134,10 @@ def _view(commission: Commission, stands: ChecklistProgress, now: datetime) -> C
         received=balances.received(commission),
         balance=balances.balance(commission),
         currency=quote.currency if quote else None,
+        to_pay=balances.to_pay(commission),
+        dropped_on=commission.dropped_on,
+        drop_terms=commission.drop_terms,
+        written_off=commission.write_off_reason,
     )
 
 
@@ -309,11 +326,76 @@ def _no_clock(commission: Commission) -> None:
         raise NotAllowed("Its clock is running", "Stop it first: ", Do("session.stop"))
 
 
-def drop(studio: Studio, which: str, reason: str) -> CommissionView:
-    """End a commission that will not be made; its blank is free again."""
+class DropOffer(View):
+    """What may be agreed to be owed for a job that is dropped, and what it comes to."""
+
+    terms: DropTerms
+    words: str
+    amount: Decimal
+    currency: str
+    # What would still be owed then; below zero what is to be given back.
+    balance: Decimal
+
+
+def drop_offers(studio: Studio, which: str) -> list[DropOffer]:
+    """Return what may be agreed for a job that is to be dropped; empty where nothing is open."""
+    with studio.reading() as book:
+        commission = _open(book, which)
+        quote = balances.agreed_quote(commission)
+        received = balances.received(commission)
+        return [
+            DropOffer(
+                terms=terms,
+                words=drop_terms.IN_WORDS[terms],
+                amount=amount,
+                currency=quote.currency if quote else studio_settings.of_book(book).currency,
+                balance=amount - received,
+            )
+            for terms, amount in drop_terms.amounts(commission, studio.now()).items()
+        ]
+
+
+def drop(
+    studio: Studio,
+    which: str,
+    reason: str,
+    terms: DropTerms | None = None,
+    amount: str | None = None,
+) -> CommissionView:
+    """End a commission that will not be made; its blank is free again.
+
+    Parameters
+    ----------
+    studio : Studio
+    which, reason : str
+    terms : str, optional
+        What was agreed to be owed for it; needed where something was agreed or paid.
+    amount : str, optional
+        What the work done so far comes to, if not its share of the price.
+
+    Raises
+    ------
+    BadInput
+        If it is not said what is owed, or an amount is given for anything but work.
+    """
     with studio.writing("commission.drop") as (book, entry):
         commission = _open(book, which)
         _no_clock(commission)
+        if amount is not None and terms != "work":
+            raise BadInput("An amount is agreed for work done", "Say that it is owed for work")
+        offers = drop_terms.amounts(commission, studio.now())
+        if terms is None and offers:
+            raise BadInput(
+                "It is not said what is owed for it",
+                "Nothing, the deposit, or the work done so far, like ",
+                Do("drop.owed", owed="deposit"),
+            )
+        if terms is not None:
+            quote, own = balances.agreed_quote(commission), studio_settings.of_book(book)
+            currency = quote.currency if quote else own.currency
+            given = parse_money(amount, currency, own.locale) if amount is not None else None
+            commission.drop_terms = terms
+            commission.drop_amount = given if given is not None else offers.get(terms, Decimal(0))
         commission.drop_reason = cleaned(reason, "reason")
         commission.dropped_on = studio.today()
         commission.blank = None

@@ -1,4 +1,7 @@
-"""The open jobs: what is due, what is next, what is late or at risk."""
+"""The open jobs: what is due, what is next, what is late or at risk.
+
+Closed ones of which money is open stay with them until that is settled.
+"""
 
 from collections.abc import Mapping
 from datetime import date
@@ -40,7 +43,7 @@ class HoursLeft(View):
 
 
 class JobView(View):
-    """An open job, as reviewed; ``on_time`` is the chance to meet its due date."""
+    """A job, as reviewed; ``on_time`` is the chance to meet its due date."""
 
     code: str
     title: str
@@ -59,6 +62,9 @@ class JobView(View):
 
 def _next_step(looked: JobStatus) -> str:
     commission, stage = looked.commission, looked.stage
+    if not commission.is_open:
+        owed = balances.balance(commission) > 0
+        return "collect what is owed, or write it off" if owed else "give it back"
     if commission.paused_on:
         return f"set aside: {commission.pause_reason}"
     quote = balances.agreed_quote(commission)
@@ -75,6 +81,10 @@ def _attention(
     """Return how urgent a job is (0 most) and why, in words."""
     commission, stage = looked.commission, looked.stage
     due, quote = commission.due_on, balances.agreed_quote(commission)
+    if stage is Stage.DELIVERED:
+        return 3, "delivered: balance due"
+    if stage is Stage.DROPPED:
+        return 3, f"dropped: {'what was agreed is not paid' if owed > 0 else 'to be given back'}"
     if commission.paused_on:
         return 8, "set aside"
     if (days := days_late(due, today)) and stage is not Stage.READY:
@@ -125,6 +135,7 @@ def _chances(
 def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
     """Return the open jobs, those that need attention first.
 
+    Closed ones of which money is open are among them.
     Booked jobs are worked earliest due date first, in the hours free on each
     day; a job's chance to be on time counts those before it, whether asked for
     or not.
@@ -149,7 +160,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
         looked = job_status.open_statuses(book, now)
         on_time = _chances(book, looked, own, studio)
         ranked = []
-        for one in looked:
+        for one in (*looked, *job_status.unsettled_statuses(book, now)):
             commission = one.commission
             chance, owed = on_time.get(one.key), balances.balance(commission)
             if not _asked_for(one, only, client, owed):
@@ -161,7 +172,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
                 title=commission.title,
                 client=commission.client.name if commission.client else None,
                 stage=one.stage,
-                due=commission.due_on,
+                due=commission.due_on if commission.is_open else None,
                 hours_done=sum(session.hours(now) for session in commission.sessions),
                 hours_left=HoursLeft(
                     p50=one.left.p50 if one.left else None, p80=one.left.p80 if one.left else None

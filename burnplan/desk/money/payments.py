@@ -6,10 +6,12 @@ from typing import Literal
 
 from sqlalchemy import select
 
-from burnplan.cleaned import cleaned_line, cleaned_note
+from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import commission_code
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.derived.balances import agreed_quote, balance, received
+from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
@@ -132,3 +134,24 @@ def all_of(studio: Studio, which: str | None, page: ListPage = ALL) -> list[Paym
         if which is not None:
             query = query.where(Payment.commission_id == find_commission(book, which).id)
         return [_view(payment) for payment in book.scalars(page.of(query))]
+
+
+def write_off(studio: Studio, which: str, reason: str) -> CommissionView:
+    """Give up what is still owed of a closed commission.
+
+    Raises
+    ------
+    NotAllowed
+        If it is still open, or nothing is owed.
+    """
+    with studio.writing("payment.write-off") as (book, entry):
+        commission = find_commission(book, which)
+        code = commission_code(commission.id)
+        if commission.is_open:
+            raise NotAllowed(f"{code} is open", "Hand it over or drop it first")
+        if balance(commission) <= 0:
+            raise NotAllowed(f"{code} owes nothing", "There is nothing to write off")
+        commission.write_off_reason = cleaned(reason, "reason")
+        commission.written_off_on = studio.today()
+        entry.says(f"Wrote off what was owed for '{commission.title}'", commission.id)
+        return commissions.view(commission, studio.now())

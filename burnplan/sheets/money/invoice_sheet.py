@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
+from burnplan.desk.derived import drop_terms
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
@@ -71,11 +72,27 @@ def _balance_row(balance: Decimal, spelling: Spelling) -> Row:
     return Row("Balance due", spelling.money(balance), Weight.TOTAL)
 
 
-def _account(quote: QuoteView, paid: Sequence[PaymentView], spelling: Spelling) -> Figures:
+def _rest(commission: CommissionView, quote: QuoteView, paid: Sequence[PaymentView]) -> Decimal:
+    """Return what is left to pay after some payments; nothing once it was written off."""
+    ended = commission.drop_terms is not None
+    rest = (commission.to_pay if ended else quote.total) - _sum(paid)
+    return rest if commission.written_off is None else min(rest, Decimal(0))
+
+
+def _account(paid: Sequence[PaymentView], rest: Decimal, spelling: Spelling) -> Figures:
     """Return what came in, refunds as what went back, and what is left."""
     rows = [Row(_what(one, spelling), spelling.money(-one.amount)) for one in paid]
-    rows.append(_balance_row(quote.total - _sum(paid), spelling))
+    rows.append(_balance_row(rest, spelling))
     return Figures("Received so far" if paid else "To pay", tuple(rows))
+
+
+def _ended(commission: CommissionView, spelling: Spelling) -> tuple[Figures, ...]:
+    """Return what was agreed when the order was ended before it was made; nothing if not."""
+    if commission.drop_terms is None or commission.dropped_on is None:
+        return ()
+    terms = drop_terms.IN_WORDS[commission.drop_terms]
+    row = Row(f"Agreed: {terms}", spelling.money(commission.to_pay), Weight.TOTAL)
+    return (Figures(f"Order ended {spelling.day(commission.dropped_on)}", (row,)),)
 
 
 def invoice_letter(
@@ -120,16 +137,22 @@ def invoice_letter(
             Do("quote.issue", job=quote.code),
         )
     paid = _up_to(payments, quote, on)
-    owed = quote.total > _sum(paid)
+    rest = _rest(commission, quote, paid)
+    owed = rest > 0
     delivered = commission.delivered_on if (commission.delivered_on or on) <= on else None
     named = number.strip() or quote_number(quote)
 
     def letter(spelling: Spelling) -> Letter:
-        sections: list[Section] = [price_figures(quote, spelling), _account(quote, paid, spelling)]
+        sections: list[Section] = [
+            price_figures(quote, spelling),
+            *_ended(commission, spelling),
+            _account(paid, rest, spelling),
+        ]
         if owed and settings.pay_to.strip():
             sections.append(Prose("How to pay", settings.pay_to))
         if owed:
-            when = f"by {spelling.day(due)}" if due else "now" if delivered else "before delivery"
+            past = delivered or commission.dropped_on
+            when = f"by {spelling.day(due)}" if due else "now" if past else "before delivery"
             sections.append(Prose("", f"Please pay the balance {when}, naming {named}. Thank you."))
         else:
             sections.append(Prose("", "Thank you."))
@@ -176,12 +199,13 @@ def receipt_letter(
         sections: list[Section] = [Figures(head, (row,))]
         if quote is not None and quote.state != "draft":
             known = {one.number: one for one in (*payments, payment)}
-            paid = _sum(_up_to(list(known.values()), quote, payment.paid_on, payment.number))
+            paid = _up_to(list(known.values()), quote, payment.paid_on, payment.number)
             rows = (
                 Row(f"Agreed, quote {quote_number(quote)}", spelling.money(quote.total)),
-                Row("Received up to here", spelling.money(-paid)),
-                _balance_row(quote.total - paid, spelling),
+                Row("Received up to here", spelling.money(-_sum(paid))),
+                _balance_row(_rest(commission, quote, paid), spelling),
             )
+            sections += _ended(commission, spelling)
             sections.append(Figures("How the account stands", rows))
         said = "I have received this amount." if refund else f"For {settings.name}"
         sections.append(Signature(said))

@@ -1,12 +1,14 @@
 """Commissions on the terminal."""
 
 from datetime import date
+from decimal import Decimal
 
 from rich.console import RenderableType
 from rich.text import Text
 
+from burnplan.desk.derived import drop_terms
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs.commissions import CommissionView
+from burnplan.desk.jobs.commissions import CommissionView, DropOffer
 from burnplan.money import format_balance, format_money
 from burnplan.show.console import facts, table
 from burnplan.show.jobs.review import due_text
@@ -32,6 +34,28 @@ def commission_table(found: list[CommissionView], today: date) -> RenderableType
     return rows
 
 
+def offer_words(offer: DropOffer, locale: str) -> str:
+    """Return what may be agreed for a job dropped, and what it would leave to pay."""
+    return f"{offer.words}, {_money(offer.amount, offer, locale)}; {_rest_words(offer, locale)}"
+
+
+def drop_words(one: CommissionView, locale: str) -> str:
+    """Return what was agreed for a job dropped, and what that leaves to pay."""
+    agreed = drop_terms.IN_WORDS[one.drop_terms] if one.drop_terms else ""
+    return f"{agreed[0].upper()}{agreed[1:]}: {_rest_words(one, locale)}"
+
+
+def _rest_words(one: CommissionView | DropOffer, locale: str) -> str:
+    if not one.balance:
+        return "nothing is left to pay"
+    rest = _money(abs(one.balance), one, locale)
+    return f"{rest} is left to pay" if one.balance > 0 else f"{rest} is to be given back"
+
+
+def _money(amount: Decimal, one: CommissionView | DropOffer, locale: str) -> str:
+    return format_money(amount, one.currency or "", locale)
+
+
 def commission_card(one: CommissionView, settings: Settings, today: date) -> RenderableType:
     """Return all that is known of a commission."""
     size = one.shape()
@@ -52,6 +76,7 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("stage", Text(f"{one.stage.value}" + (", set aside" if one.paused else ""))),
         ("set aside", Text(one.paused or "")),
         ("dropped", Text(one.dropped or "")),
+        ("agreed then", Text(drop_words(one, settings.locale) if one.drop_terms else "")),
         ("size", format_size(size, settings.units) if size else None),
         ("wood", Text(species_on_record(one.species).name) if one.species else None),
         ("blank", one.blank),
@@ -65,5 +90,6 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("deposit", money(one.deposit) if one.deposit else None),
         ("received", money(one.received) if one.received else None),
         ("owed", owed),
+        ("written off", Text(one.written_off or "")),
         ("note", Text(one.note)),
     )

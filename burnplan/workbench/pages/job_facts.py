@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from burnplan.desk.derived import drop_terms
 from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours, format_length, format_size
 from burnplan.wood.species import species_or_own
@@ -127,8 +128,11 @@ def account(now: gather.Now, job: gather.JobDetail) -> Content:
         line(paid.kind, paid.amount, drawing.due(paid.paid_on, now.today)[0])
         for paid in job.payments
     ]
+    if one.drop_terms is not None:
+        lines.append(line("agreed", one.to_pay, drop_terms.IN_WORDS[one.drop_terms]))
     what = "too much" if one.balance < 0 else "owed"
-    lines.append(line(what, abs(one.balance), style=WARN if one.balance else GOOD))
+    more = "the rest is written off" if one.written_off else ""
+    lines.append(line(what, abs(one.balance), more, WARN if one.balance else GOOD))
     if held.chance is not None:
         target = money(now, now.own.hourly_target)
         lines.append(Content.styled(f"{100 * held.chance:.0f} % chance of {target} an hour", SOFT))

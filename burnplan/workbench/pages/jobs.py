@@ -3,6 +3,7 @@
 from textual.app import ComposeResult
 
 from burnplan.desk.jobs.review import JobView
+from burnplan.reckon.stages import Stage
 from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import SOFT, STRONG, Cell, Column, money
@@ -49,10 +50,17 @@ class JobsPage(WorkbenchPage[Jobs]):
         if (found, now.today, now.own) == self._given:
             return
         self._given = found, now.today, now.own
-        self.listing.border_subtitle = f"{len(found.jobs)} open" if found.jobs else ""
+        self.listing.border_subtitle = _counted(found.jobs)
         self.listing.give(
             columned(_COLUMNS, found.jobs, lambda job: job.code, lambda job: _cells(job, now))
         )
+
+
+def _counted(jobs: list[JobView]) -> str:
+    """Return how many jobs are open, and of how many closed ones money is."""
+    closed = sum(job.stage in (Stage.DELIVERED, Stage.DROPPED) for job in jobs)
+    words = [f"{len(jobs) - closed} open"] if jobs else []
+    return ", ".join([*words, f"{closed} to settle"] if closed else words)
 
 
 def _cells(job: JobView, now: Now) -> list[Cell]:

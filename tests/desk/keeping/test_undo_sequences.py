@@ -18,7 +18,11 @@ from tests.desk import actions, surfaces
 from tests.desk.actions import Bench, Tally
 
 # What has to be done before an action can be.
-FIRST = {"sessions.start": ("sessions.stop",), "sessions.resume": ("sessions.pause",)}
+FIRST = {
+    "payments.write_off": ("commissions.deliver",),
+    "sessions.start": ("sessions.stop",),
+    "sessions.resume": ("sessions.pause",),
+}
 
 
 @pytest.fixture(scope="module")

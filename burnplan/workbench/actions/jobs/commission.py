@@ -5,13 +5,14 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from burnplan.desk.jobs import clients, commissions
-from burnplan.desk.jobs.commissions import CommissionView, Wishes
-from burnplan.desk.studio import typed_dates
+from burnplan.desk.jobs.commissions import CommissionView, DropOffer, Wishes
+from burnplan.desk.studio import settings, typed_dates
 from burnplan.desk.studio.studio import Studio
+from burnplan.money import typed_money
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_size
 from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
-from burnplan.workbench.drawing import money
+from burnplan.workbench.drawing import SOFT, STRONG, money
 from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of
 
 if TYPE_CHECKING:
@@ -117,13 +118,45 @@ def set_aside(bench: "Workbench") -> None:
 
 
 def drop(bench: "Workbench") -> None:
-    """End a job that will not be made."""
+    """End a job that will not be made; ask what is owed where something was agreed or paid."""
     code = bench.job_page.code
+
+    def ask(offers: list[DropOffer]) -> None:
+        now = bench.now
+        if not offers or now is None:
+            _drop(bench, code, None)
+            return
+        known = {one.terms: one for one in offers}
+        choices = [
+            (
+                terms,
+                Content.assemble(
+                    (one.words, STRONG), (f"  {money(now, one.amount, one.currency)}", SOFT)
+                ),
+            )
+            for terms, one in known.items()
+        ]
+        bench.choose(
+            Choice(f"Drop {code}: what was agreed to be owed?", choices),
+            lambda terms: _drop(bench, code, known[terms]),  # type: ignore[index]
+        )
+
+    bench.find(lambda: commissions.drop_offers(bench.studio, code), ask)
+
+
+def _drop(bench: "Workbench", code: str, agreed: DropOffer | None) -> None:
+    fields = [Field("reason", "Reason", "what the client said, …")]
+    if agreed is not None and agreed.terms == "work":
+        value = typed_money(agreed.amount, agreed.currency, settings.current(bench.studio).locale)
+        fields.append(Field("amount", "It comes to", "its share of the price", value))
+
+    def send(answers: Answers) -> CommissionView:
+        terms = agreed.terms if agreed is not None else None
+        amount = answers.get("amount") or None
+        return commissions.drop(bench.studio, code, answers["reason"], terms, amount)
+
     form = Form(
-        f"Drop {code}: it will not be made, its blank is free again",
-        [Field("reason", "Reason", "what the client said, …")],
-        lambda answers: commissions.drop(bench.studio, code, answers["reason"]),
-        send="Drop it",
+        f"Drop {code}: it will not be made, its blank is free again", fields, send, send="Drop it"
     )
     bench.ask(form, lambda view: bench.say(f"'{view.title}' is dropped; u takes it back"))
 

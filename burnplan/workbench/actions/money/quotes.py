@@ -138,6 +138,18 @@ def payment(bench: "Workbench") -> None:
     bench.ask(Form(f"Payment for {one.code}", fields, take, send="Take it"), taken)
 
 
+def write_off(bench: "Workbench") -> None:
+    """Give up what is still owed of a job that is closed."""
+    code = bench.job_page.code
+    form = Form(
+        f"Write off what is owed for {code}",
+        [Field("reason", "Reason", "moved away without a word, …")],
+        lambda answers: payments.write_off(bench.studio, code, answers["reason"]),
+        send="Write it off",
+    )
+    bench.ask(form, lambda view: bench.say(f"Nothing is owed for '{view.title}'; u takes it back"))
+
+
 _unpriced = of_job(lambda job: job.open and not job.agreed)
 _accepted = of_job(lambda job: job.open and job.agreed)
 _quoted = of_job(lambda job: job.open and not job.agreed and job.commission.quoted is not None)
@@ -156,4 +168,6 @@ ACTIONS = (
            key="a", short="Agreed", page="job", why="No quote waits for a yes: i makes one"),
     Action("payment", "Take payment", "A deposit, a payment or a refund", payment, _payable,
            key="p", short="Pay", page="job", why="Nothing is owed"),
+    Action("write_off", "Write off what is owed", "It will not be paid; with the reason", write_off,
+           of_job(lambda job: not job.open and job.commission.balance > 0)),
 )  # fmt: skip

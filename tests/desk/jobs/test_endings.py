@@ -1,0 +1,182 @@
+"""How a job ends: what is owed after a drop, and money that stays in sight until it is settled."""
+
+from datetime import timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from burnplan.desk.jobs import checklists, clients, commissions, references, review, sessions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import undo
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput, NotAllowed
+from burnplan.sheets.money import invoice_sheet
+from tests.desk import surfaces
+
+
+@pytest.fixture
+def fox(studio: Studio, tmp_path: Path) -> str:
+    """A job for 200, accepted; its deposit of 60 is in."""
+    ramp = np.tile(np.linspace(0, 255, 240, dtype=np.uint8), (180, 1))
+    Image.fromarray(ramp).save(tmp_path / "ramp.png")
+    wishes = Wishes(title="Fox", client="Mara", size="12x9cm", species="basswood")
+    code = commissions.add(studio, wishes).code
+    references.add(studio, code, tmp_path / "ramp.png", zones=3)
+    quotes.issue(studio, code, quotes.QuoteRequest(price="200"))
+    quotes.accept(studio, code)
+    payments.take(studio, code, "60", "deposit")
+    return code
+
+
+def _balance(studio: Studio, code: str) -> Decimal:
+    return commissions.show(studio, code).balance
+
+
+def _in_sight(studio: Studio, code: str) -> review.JobView | None:
+    return next((one for one in review.review(studio) if one.code == code), None)
+
+
+def _invoice(studio: Studio, code: str) -> str:
+    view = commissions.show(studio, code)
+    return invoice_sheet.invoice_letter(
+        quotes.agreed(studio, code),
+        payments.all_of(studio, code),
+        view,
+        clients.named(studio, view.client),
+        settings.current(studio),
+        on=studio.today(),
+    ).text()
+
+
+def _receipt(studio: Studio, number: int, code: str) -> str:
+    view = commissions.show(studio, code)
+    return invoice_sheet.receipt_letter(
+        payments.show(studio, number),
+        payments.all_of(studio, code),
+        quotes.agreed(studio, code),
+        view,
+        clients.named(studio, view.client),
+        settings.current(studio),
+    ).text()
+
+
+def test_what_is_owed_after_a_drop_has_to_be_said(studio: Studio, fox: str) -> None:
+    with pytest.raises(BadInput, match="owed"):
+        commissions.drop(studio, fox, "moved away")
+    assert commissions.show(studio, fox).dropped is None
+
+
+def test_nothing_is_asked_where_nothing_was_agreed_or_paid(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Owl")).code
+    assert commissions.drop_offers(studio, code) == []
+    assert commissions.drop(studio, code, "no answer").balance == 0
+
+
+def test_nothing_owed_gives_back_what_came_in(studio: Studio, fox: str) -> None:
+    assert commissions.drop(studio, fox, "moved away", "nothing").balance == -60
+    seen = _in_sight(studio, fox)
+    assert seen is not None
+    assert seen.attention == "dropped: to be given back"
+    number = payments.take(studio, fox, "60", "refund").number
+    assert _balance(studio, fox) == 0
+    assert _in_sight(studio, fox) is None
+    said = _receipt(studio, number, fox)
+    assert "nothing is owed" in said
+    assert "Balance due" not in said
+
+
+def test_a_deposit_kept_is_all_that_is_owed(studio: Studio, fox: str) -> None:
+    dropped = commissions.drop(studio, fox, "moved away", "deposit")
+    assert dropped.to_pay == 60
+    assert dropped.balance == 0
+    assert _in_sight(studio, fox) is None
+    said = _invoice(studio, fox)
+    assert "the deposit is kept" in said
+    assert "Paid in full" in said
+    assert "Please pay" not in said
+
+
+def test_the_deposit_kept_is_no_more_than_came_in_of_it(studio: Studio, fox: str) -> None:
+    payments.take(studio, fox, "40", "refund")
+    assert commissions.drop(studio, fox, "moved away", "deposit").to_pay == 20
+
+
+def test_work_done_so_far_is_its_share_of_the_price(studio: Studio, fox: str) -> None:
+    offers = {one.terms: one.amount for one in commissions.drop_offers(studio, fox)}
+    assert offers == {"nothing": 0, "deposit": 60, "work": 0}
+    keys = [s.key for s in checklists.of(studio, fox).steps if s.phase in ("prepare", "transfer")]
+    checklists.tick(studio, fox, keys)
+    hours = references.show(studio, fox).hours
+    share = (hours.prepare.p50 + hours.transfer.p50) / (
+        hours.prepare.p50 + hours.transfer.p50 + hours.burn.p50 + hours.finish.p50
+    )
+    dropped = commissions.drop(studio, fox, "moved away", "work")
+    assert float(dropped.to_pay) == pytest.approx(200 * share, abs=0.006)
+    said = _invoice(studio, fox)
+    assert "the work done so far" in said
+
+
+def test_another_amount_for_the_work_can_be_agreed(studio: Studio, fox: str) -> None:
+    with pytest.raises(BadInput, match="work"):
+        commissions.drop(studio, fox, "moved away", "nothing", "10")
+    assert commissions.drop(studio, fox, "moved away", "work", "95.50").balance == Decimal("35.50")
+    seen = _in_sight(studio, fox)
+    assert seen is not None
+    assert seen.stage == "dropped"
+    assert seen.attention == "dropped: what was agreed is not paid"
+    assert "Please pay the balance now" in _invoice(studio, fox)
+
+
+def test_hours_judged_by_eye_are_the_share_done(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    quotes.accept(studio, code)
+    sessions.log(studio, code, timedelta(hours=4), sessions.Doing())
+    offers = {one.terms: one.amount for one in commissions.drop_offers(studio, code)}
+    assert offers == {"nothing": 0, "deposit": 0, "work": 120}
+
+
+def test_one_delivered_stays_in_sight_until_it_is_paid(studio: Studio, fox: str) -> None:
+    commissions.deliver(studio, fox)
+    seen = _in_sight(studio, fox)
+    assert seen is not None
+    assert seen.stage == "delivered"
+    assert seen.attention == "delivered: balance due"
+    assert seen.balance == 140
+    assert seen.hours_left.p50 == 0
+    assert seen.on_time is None
+    assert _in_sight(studio, fox) in review.review(studio, review.JobFilter(owed=True))
+    payments.take(studio, fox, "140", "payment")
+    assert _in_sight(studio, fox) is None
+    undo.undo_last(studio)
+    assert _in_sight(studio, fox) == seen
+    surfaces.agree(studio, ["deliver", "payment", "undo"])
+
+
+def test_or_until_it_is_written_off(studio: Studio, fox: str) -> None:
+    with pytest.raises(NotAllowed, match="open"):
+        payments.write_off(studio, fox, "gone")
+    commissions.deliver(studio, fox)
+    written_off = payments.write_off(studio, fox, "gone without a word")
+    assert written_off.balance == 0
+    assert written_off.written_off == "gone without a word"
+    assert _in_sight(studio, fox) is None
+    assert "Please pay" not in _invoice(studio, fox)
+    with pytest.raises(NotAllowed, match="nothing"):
+        payments.write_off(studio, fox, "twice")
+    # Paid after all: it is on record, and nothing is to be given back for it.
+    assert payments.take(studio, fox, "140", "payment").balance == 0
+    undo.undo_last(studio)
+    undo.undo_last(studio)
+    assert _in_sight(studio, fox) is not None
+
+
+def test_a_closed_job_is_not_queued_though_it_is_in_sight(studio: Studio, fox: str) -> None:
+    commissions.deliver(studio, fox)
+    surfaces.agree(studio, ["deliver"])
+    assert [one.code for one in review.review(studio)] == [fox]
