@@ -49,6 +49,7 @@ def upgrade() -> None:
         for name, condition in CHECKS.items():
             commission.create_check_constraint(op.f(f"ck_commission_{name}"), condition)
     with op.batch_alter_table("commission") as commission:
+        commission.alter_column("unsettled", server_default=None)
         commission.create_index(
             op.f("ix_commission_unsettled"),
             ["unsettled"],
