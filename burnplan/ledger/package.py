@@ -18,7 +18,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO, Any, Protocol
 
-from burnplan.errors import BadInput
+from burnplan.errors import BadInput, OperationFailed
 from burnplan.files import written_whole
 from burnplan.progress import Progress, silent
 
@@ -197,7 +197,7 @@ class Packing:
 
 @contextmanager
 def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
-    """Write a package: a zip archive if its name ends so, else a folder.
+    """Write a package, and read it again: a zip archive if its name ends so, else a folder.
 
     Parameters
     ----------
@@ -209,23 +209,22 @@ def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
     Raises
     ------
     BadInput, OperationFailed
-        As :func:`burnplan.files.written_whole`.
+        As :func:`burnplan.files.written_whole`; the second also if the disk keeps it otherwise.
     """
     if target.suffix.lower() == ".zip":
-        with (
-            written_whole(target, private=True) as unfinished,
-            zipfile.ZipFile(unfinished, "w", allowZip64=True) as archive,
-        ):
+        with written_whole(target, private=True) as unfinished:
+            with zipfile.ZipFile(unfinished, "w", allowZip64=True) as archive:
 
-            def create(name: str) -> AbstractContextManager[IO[bytes]]:
-                info = zipfile.ZipInfo(name, moment.timetuple()[:6])
-                info.external_attr = (stat.S_IFREG | 0o600) << 16
-                # Photos are compressed already.
-                photo = name.startswith(ORIGINALS)
-                info.compress_type = zipfile.ZIP_STORED if photo else zipfile.ZIP_DEFLATED
-                return archive.open(info, "w", force_zip64=True)
+                def create(name: str) -> AbstractContextManager[IO[bytes]]:
+                    info = zipfile.ZipInfo(name, moment.timetuple()[:6])
+                    info.external_attr = (stat.S_IFREG | 0o600) << 16
+                    # Photos are compressed already.
+                    photo = name.startswith(ORIGINALS)
+                    info.compress_type = zipfile.ZIP_STORED if photo else zipfile.ZIP_DEFLATED
+                    return archive.open(info, "w", force_zip64=True)
 
-            yield Packing(create)
+                yield Packing(create)
+            _read_back(unfinished, target)
     else:
         with written_whole(target, folder=True, private=True) as unfinished:
 
@@ -236,6 +235,19 @@ def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
                 return path.open("wb")
 
             yield Packing(create)
+            _read_back(unfinished, target)
+
+
+def _read_back(written: Path, target: Path) -> None:
+    """Refuse to call done what a disk did not keep as it was written."""
+    try:
+        with opened(written) as whole:
+            whole.verify()
+    except BadInput as error:
+        raise OperationFailed(
+            f"'{target}' was not kept as it was written, when read again",
+            "Nothing was replaced; write it to another disk",
+        ) from error
 
 
 # --- reading ---------------------------------------------------------------

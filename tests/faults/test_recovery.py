@@ -1,5 +1,6 @@
 """Whatever becomes of the book, one command that is named puts a sound one in its place."""
 
+import hashlib
 import json
 import os
 import random
@@ -15,7 +16,7 @@ import pytest
 from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import open_studio
-from burnplan.ledger import backup, soundness
+from burnplan.ledger import backup, package, soundness
 from burnplan.show.commands import in_words
 from tests import books
 from tests.conftest import FixedClock
@@ -182,6 +183,31 @@ def test_a_backup_of_a_damaged_book_is_none(home: Path, tmp_path: Path, say: Say
     assert command_in(told) is not None
     assert (tmp_path / "b.zip").read_bytes() == before
     assert {path.name for path in tmp_path.iterdir()} == {"b.zip", "home"}
+
+
+@pytest.mark.parametrize(("command", "name"), [("backup", "b.zip"), ("export", "folder")])
+def test_a_package_that_the_disk_did_not_keep_is_none(
+    home: Path, tmp_path: Path, say: Say, monkeypatch: pytest.MonkeyPatch, command: str, name: str
+) -> None:
+    """What is read again must be what was written, or the earlier one stays."""
+    target = tmp_path / name
+
+    def rotten(self: package.Packing, name: str, path: Path) -> None:
+        """Keep a photo with one bit turned over."""
+        data = path.read_bytes()
+        with self.member(name) as out:
+            out.write(data[:-1] + bytes([data[-1] ^ 1]))
+        self.members[name] = package.Member(len(data), hashlib.sha256(data).hexdigest())
+
+    if name == "b.zip":
+        assert say(home, "backup", str(target))[0] == 0
+        before = target.read_bytes()
+    monkeypatch.setattr(package.Packing, "add", rotten)
+    told = one_line(say(home, command, str(target), "--replace"))
+    assert "was not kept as it was written" in told
+    if name == "b.zip":
+        assert target.read_bytes() == before
+    assert {path.name for path in tmp_path.iterdir()} <= {"b.zip", "home"}
 
 
 def test_the_copy_named_is_a_whole_one(home: Path) -> None:
