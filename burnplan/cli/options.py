@@ -9,6 +9,7 @@ from typing import Annotated, Any, TypeVar
 import typer
 
 from burnplan.cli import completion
+from burnplan.cli.naming import wholly
 from burnplan.desk.studio import paging
 from burnplan.sheets.writing import check_ending
 
@@ -26,10 +27,16 @@ def ending(wanted: str) -> Callable[[Path | None], Path | None]:
     return check
 
 
+_whole_commission = wholly("find_commission")
+
+
 def one_commission(meaning: str) -> Any:
     """Return the argument of a command that may be meant for one commission."""
     return typer.Argument(
-        metavar="[COMMISSION]", help=meaning, autocompletion=completion.commissions
+        metavar="[COMMISSION]",
+        help=meaning,
+        autocompletion=completion.commissions,
+        callback=_whole_commission,
     )
 
 
@@ -37,8 +44,9 @@ WhichCommission = Annotated[
     str,
     typer.Argument(
         metavar="COMMISSION",
-        help="Its code (C-0007, 7) or part of its title.",
+        help="Its code (C-0007, 7), its title, or words that its title has.",
         autocompletion=completion.commissions,
+        callback=_whole_commission,
     ),
 ]
 OneCommission = Annotated[str | None, one_commission("Of one commission only.")]

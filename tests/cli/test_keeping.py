@@ -9,7 +9,7 @@ from burnplan.desk.studio.studio import Studio
 from tests import books
 from tests.cli.conftest import Run
 from tests.cli.test_commands import home_with_job, job
-from tests.cli.test_program import _in_a_terminal
+from tests.cli.test_program import in_a_terminal
 from tests.keeping.conftest import every_row
 
 __all__ = ["home_with_job", "job"]
@@ -130,9 +130,9 @@ def test_a_person_is_asked_and_may_say_no(
     burnplan("backup", str(tmp_path / "b.zip"))
     burnplan("client", "add", "Came later")
     studio.close()
-    seen = _in_a_terminal(["restore", str(tmp_path / "b.zip")], "n\n")
+    seen = in_a_terminal(["restore", str(tmp_path / "b.zip")], "n\n")
     assert "aside and use the one with 1 commission" in " ".join(seen.split())
     assert len(every_row(studio)["client"]) == 2
-    seen = _in_a_terminal(["restore", str(tmp_path / "b.zip")], "y\n")
+    seen = in_a_terminal(["restore", str(tmp_path / "b.zip")], "y\n")
     assert "The book is now: 1 commission" in seen
     assert len(every_row(studio)["client"]) == 1

@@ -97,7 +97,7 @@ def test_a_closed_pipe_is_no_error() -> None:
     assert done.returncode == 0
 
 
-def _in_a_terminal(arguments: list[str], answers: str) -> str:
+def in_a_terminal(arguments: list[str], answers: str) -> str:
     """Run the program on a pseudo-terminal, type answers, return what was seen."""
     child, terminal = pty.fork()
     if child == 0:  # pragma: no cover - the other process
@@ -120,7 +120,7 @@ def _in_a_terminal(arguments: list[str], answers: str) -> str:
 def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
     settings = "\n" * 10  # ten questions on first use, Enter keeps what is shown
     answers = "Old barn\nMara\n30x40\n30x40cm\n\nlast week\nin 6 weeks\n\n"
-    seen = _in_a_terminal(["commission", "add"], settings + answers)
+    seen = in_a_terminal(["commission", "add"], settings + answers)
     assert "'30x40' has no unit" in seen
     assert "'last week' is not a date" in seen
     assert "C-0001" in seen
@@ -133,7 +133,7 @@ def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
 
 
 def test_an_estimate_asks_nothing_and_makes_no_book(tmp_path: Path) -> None:
-    seen = _in_a_terminal(["estimate", "--size", "20x30cm", "--dark", "3"], "\n" * 12)
+    seen = in_a_terminal(["estimate", "--size", "20x30cm", "--dark", "3"], "\n" * 12)
     assert "Name of the studio" not in seen
     assert "20 × 30 cm" in seen
     assert not (tmp_path / "home").exists()

@@ -11,7 +11,7 @@ from burnplan.desk.studio.studio import Studio
 from tests import books
 from tests.cli.conftest import Run
 from tests.cli.test_commands import home_with_job, job
-from tests.cli.test_program import EVERY, _in_a_terminal
+from tests.cli.test_program import EVERY, in_a_terminal
 from tests.conftest import draw_photo
 
 __all__ = ["home_with_job", "job"]
@@ -224,16 +224,16 @@ def test_a_person_is_asked(furnished: Run, studio: Studio, tmp_path: Path) -> No
     studio.close()
     mine = tmp_path / "w.pdf"
     mine.write_text("mine")
-    seen = _in_a_terminal(["week", str(mine)], "n\n")
+    seen = in_a_terminal(["week", str(mine)], "n\n")
     assert "is there already. Replace it?" in " ".join(seen.split())
     assert mine.read_text() == "mine"
-    seen = _in_a_terminal(["week", str(mine)], "y\n")
+    seen = in_a_terminal(["week", str(mine)], "y\n")
     assert "Wrote" in seen
     assert mine.read_bytes().startswith(b"%PDF")
-    seen = _in_a_terminal(["week", str(mine)], "")
+    seen = in_a_terminal(["week", str(mine)], "")
     assert "Replace it?" not in seen
     # Asked over a bar that shows progress, too.
     (tmp_path / "b.zip").write_text("mine")
-    seen = _in_a_terminal(["backup", str(tmp_path / "b.zip")], "y\n")
+    seen = in_a_terminal(["backup", str(tmp_path / "b.zip")], "y\n")
     assert "Replace it?" in seen
     assert (tmp_path / "b.zip").read_bytes().startswith(b"PK")

@@ -68,7 +68,8 @@ def evil(studio: Studio, clock: FixedClock, photo: Path, tmp_path: Path) -> Stud
         ),
     )
     hazards.note(studio, "B-1", ["reclaimed"], EVIL)
-    wishes = Wishes(title=EVIL, client="Fox", species=EVIL[:40], size="30x20cm", note=EVIL)
+    name = clients.everyone(studio)[0].name
+    wishes = Wishes(title=EVIL, client=name, species=EVIL[:40], size="30x20cm", note=EVIL)
     commissions.add(studio, wishes)
     holding.hold(studio, "B-1", "C-1", override=EVIL)
     named = tmp_path / f"{EVIL.replace(chr(0), '')}.png"
@@ -117,7 +118,7 @@ def test_no_such_character_comes_into_the_book(evil: Studio) -> None:
 
 # What is shown, of everything, and in JSON too.
 SHOWN = (
-    "jobs", "commission list --all", "commission show 1", "client list", "client show Fox",
+    "jobs", "commission list --all", "commission show 1", "client list",
     "blank list --all", "blank show 1", "blank species", "ladder list", "ladder show 1",
     "reference show 1", "quote show 1", "quote list 1", "payment list", "step list 1",
     "session list --replaced", "session planned", "photo list", "finish show 1", "days-off list",
@@ -141,6 +142,7 @@ def test_no_command_shows_such_a_character(evil: Studio) -> None:
         json.loads(_hears(evil, *line.split(), "--json"))
     for line in LETTERS:
         assert "Fox" in _hears(evil, *line.split())
+    assert "Fox" in _hears(evil, "client", "show", clients.everyone(evil)[0].name)
 
 
 # These show no name.

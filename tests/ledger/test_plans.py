@@ -81,7 +81,7 @@ def slow(studio: Studio, statement: str, values: Any) -> list[str]:
 def test_no_look_reads_a_table_that_grows(studio: Studio) -> None:
     blanks.add(studio, blanks.NewBlank(species="basswood", size="30x20cm"))
     commissions.add(studio, Wishes(title="Barn"))
-    sessions.log(studio, "barn", timedelta(hours=1), sessions.Doing())
+    sessions.log(studio, "C-1", timedelta(hours=1), sessions.Doing())
     faults = []
     for number, look in enumerate(LOOKS):
         with asked(studio) as questions:

@@ -8,6 +8,7 @@ from rich.markup import escape
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import ask, need_somebody
 from burnplan.cli.common import the_studio
+from burnplan.cli.naming import whole_client
 from burnplan.cli.options import NewNote, gathered_by, group, page
 from burnplan.desk.jobs import clients
 from burnplan.desk.studio import paging
@@ -16,7 +17,10 @@ from burnplan.show.jobs import clients as shown
 
 app = group()
 
-Name = Annotated[str, typer.Argument(metavar="CLIENT", help="The name, or part of it.")]
+Name = Annotated[
+    str,
+    typer.Argument(metavar="CLIENT", help="The name, or words that it has.", callback=whole_client),
+]
 
 
 def details(

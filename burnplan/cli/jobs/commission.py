@@ -11,6 +11,7 @@ from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import ask, need_somebody, reopened, sure
 from burnplan.cli.common import given_date, progress_bar, the_settings, the_studio
+from burnplan.cli.naming import whole_client
 from burnplan.cli.options import (
     Because,
     NewNote,
@@ -39,7 +40,8 @@ app = group()
 def wishes(
     context: typer.Context,
     client: Annotated[
-        str | None, typer.Option("--client", help="Who orders; added if not known yet.")
+        str | None,
+        typer.Option("--client", help="Who orders; added if not known yet.", callback=whole_client),
     ] = None,
     size: Size = None,
     species: Annotated[
@@ -109,7 +111,7 @@ def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions
     found = wishes.model_dump()
     questions: dict[str, tuple[str, Callable[[str], Any], str]] = {
         "title": ("What is to be burned", lambda text: cleaned.cleaned(text, "title"), ""),
-        "client": ("For whom", str, skip),
+        "client": ("For whom", lambda text: whole_client(context, text), skip),
         "size": ("Size, like 30x40cm", checked(parse_size), skip),
         "species": ("Wood, like basswood", checked(woods.species_or_own), skip),
         "due": ("Due, like friday or 18 march", due_date, skip),

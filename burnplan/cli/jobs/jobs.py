@@ -7,6 +7,7 @@ import typer
 
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_date, the_settings, the_studio
+from burnplan.cli.naming import whole_client
 from burnplan.cli.options import ending
 from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import review
@@ -34,7 +35,9 @@ StageName = Literal[
 def command(
     context: typer.Context,
     stage: Annotated[StageName | None, typer.Option(help="Only at this stage.")] = None,
-    client: Annotated[str | None, typer.Option(help="Only of this client.")] = None,
+    client: Annotated[
+        str | None, typer.Option(help="Only of this client.", callback=whole_client)
+    ] = None,
     due_from: Annotated[
         str | None, typer.Option(help="Only due on this day or later, like today.")
     ] = None,

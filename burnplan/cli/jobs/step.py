@@ -1,13 +1,17 @@
 """burnplan step: the checklist of a commission."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import Annotated, Literal
 
 import typer
 
+from burnplan.cli import naming
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import the_studio
 from burnplan.cli.options import Because, WhichCommission, group
 from burnplan.desk.jobs import checklists
+from burnplan.desk.studio import lookup
 from burnplan.show import console
 from burnplan.show.jobs import checklists as shown
 
@@ -15,10 +19,10 @@ app = group()
 
 Steps = Annotated[
     list[str],
-    typer.Argument(metavar="STEP...", help="Numbers (3, 4-7), zones (Z3) or parts of their text."),
+    typer.Argument(metavar="STEP...", help="Numbers (3, 4-7), zones (Z3) or words of their text."),
 ]
 OneStep = Annotated[
-    str, typer.Argument(metavar="STEP", help="Its number, zone (Z3) or part of its text.")
+    str, typer.Argument(metavar="STEP", help="Its number, zone (Z3) or words of its text.")
 ]
 
 
@@ -26,6 +30,18 @@ def _show(view: "checklists.ChecklistView") -> None:
     console.show(shown.checklist(view, cautions=False))
     if view.reminder:
         console.notice(view.reminder)
+
+
+def _to_steps(
+    context: typer.Context, do: Callable[[list[str]], "checklists.ChecklistView"], steps: list[str]
+) -> None:
+    """Do something to steps, once it is settled which are meant by part of their text."""
+    while True:
+        try:
+            return _show(do(steps))
+        except lookup.OnlyPart as part:
+            whole = naming.meant(context, part)
+            steps = [whole if text == part.text else text for text in steps]
 
 
 @app.command("list")
@@ -47,7 +63,7 @@ def tick(context: typer.Context, which: WhichCommission, steps: Steps) -> None:
       burnplan step tick C-0007 3 5-8
       burnplan step tick barn Z1
     """
-    _show(checklists.tick(the_studio(context), which, steps))
+    _to_steps(context, partial(checklists.tick, the_studio(context), which), steps)
 
 
 @app.command()
@@ -57,7 +73,7 @@ def untick(context: typer.Context, which: WhichCommission, steps: Steps) -> None
     Examples:
       burnplan step untick C-0007 4
     """
-    _show(checklists.untick(the_studio(context), which, steps))
+    _to_steps(context, partial(checklists.untick, the_studio(context), which), steps)
 
 
 @app.command()
@@ -67,7 +83,8 @@ def skip(context: typer.Context, which: WhichCommission, step: OneStep, because:
     Examples:
       burnplan step skip C-0007 5 --because "bought ready sanded"
     """
-    _show(checklists.skip(the_studio(context), which, step, because))
+    studio = the_studio(context)
+    _to_steps(context, lambda texts: checklists.skip(studio, which, texts[0], because), [step])
 
 
 @app.command()

@@ -7,6 +7,7 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import sure
 from burnplan.cli.common import given_moment, the_settings, the_studio
+from burnplan.cli.naming import whole_client
 from burnplan.cli.options import WhichBlank, Yes, group
 from burnplan.desk.derived import hazards_found
 from burnplan.desk.wood import blanks, conditioning, hazards, own_species
@@ -79,7 +80,9 @@ def species_add(
 def climate(
     context: typer.Context,
     air: Annotated[str, typer.Argument(help="Temperature and humidity: '21C 45%', '70F 45%'.")],
-    client: Annotated[str | None, typer.Option(help="At this client's home.")] = None,
+    client: Annotated[
+        str | None, typer.Option(help="At this client's home.", callback=whole_client)
+    ] = None,
 ) -> None:
     """Put on record the air in the shop, or at a client's home; the newest counts.
 

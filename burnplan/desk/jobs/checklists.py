@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from burnplan.cleaned import cleaned
 from burnplan.codes import commission_code
 from burnplan.desk.derived import checklist
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import OnlyPart, by_name, find_commission, undecided
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import hazards
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -107,18 +107,24 @@ def of(studio: Studio, which: str, reminder: str = "") -> ChecklistView:
 
 
 def _chosen(commission: Commission, text: str) -> Step:
-    """Return the step meant by its number, its key, its zone (Z3) or part of its text."""
+    """Return the step meant by its number, its key, its zone (Z3) or its text."""
     steps, wanted = commission.steps, text.strip().lower()
     if wanted.isdigit() and 1 <= int(wanted) <= len(steps):
         return steps[int(wanted) - 1]
-    exact = [step for step in steps if wanted in (step.key, f"z{step.zone}")]
-    found = exact or [step for step in steps if wanted and wanted in step.text.lower()]
-    if len(found) == 1:
-        return found[0]
+    keyed = [step for step in steps if wanted in (step.key, f"z{step.zone}")]
+    if len(keyed) == 1:
+        return keyed[0]
+    whole, begun = by_name(((n, step.text) for n, step in enumerate(steps, start=1)), text)
+    found = whole or begun
     code = commission_code(commission.id)
-    if found:
-        numbers = ", ".join(str(steps.index(step) + 1) for step in found[:5])
-        raise NotFound(f"'{text}' could be steps {numbers} of {code}", "Give one number")
+    if len(found) > 1:
+        undecided(text, [f"step {number}" for number in found], f"Give one number of {code}")
+    if begun:
+        raise OnlyPart(
+            text, str(begun[0]), f"step {begun[0]} of {code}, '{steps[begun[0] - 1].text}'"
+        )
+    if whole:
+        return steps[whole[0] - 1]
     raise NotFound(f"{code} has no step '{text}'", "See: ", Do("step.list", job=code))
 
 

@@ -6,7 +6,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
-from burnplan.desk.studio.lookup import find_client
+from burnplan.desk.studio.lookup import by_name, find_client
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
@@ -119,7 +119,7 @@ def doubt(studio: Studio, name: str) -> str:
     wanted = cleaned_line(name)
     with studio.reading() as book:
         names = list(book.scalars(select(Client.name).order_by(Client.id)))
-    if any(wanted.lower() in known.lower() for known in names):
+    if any(by_name(enumerate(names), wanted)):
         return ""
     near = {known.lower(): known for known in names}
     close = [near[found] for found in get_close_matches(wanted.lower(), near, 2, _MISSPELT)]

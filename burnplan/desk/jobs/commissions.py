@@ -21,7 +21,7 @@ from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.drop_terms import DropTerms
 from burnplan.desk.jobs import clients, references
 from burnplan.desk.jobs.estimates import OnProgress
-from burnplan.desk.studio.lookup import find_client, find_commission
+from burnplan.desk.studio.lookup import NotOne, find_client, find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species
@@ -145,9 +145,9 @@ def _client_for(book: Session, studio: Studio, name: str) -> Client:
     """Return the client of that name, added if nobody has it."""
     try:
         return find_client(book, name)
-    except NotFound as error:
-        if "could be" in error.message:
-            raise
+    except NotOne:
+        raise
+    except NotFound:
         return clients.add_to(book, studio, name)
 
 

@@ -1,10 +1,15 @@
-"""Find a record by what people call it: a code, its beginning, or part of a title."""
+"""Find a record by what people call it: a code, its number, or its name.
+
+Part of a name is a guess, whomever it fits: who asked is told which record it
+would be, and nothing is done until they give the whole name or the code.
+"""
 
 import re
-from collections.abc import Sequence
+import unicodedata
+from collections.abc import Iterable, Sequence
 from typing import NoReturn
 
-from sqlalchemy import Select, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.codes import commission_code
@@ -13,48 +18,105 @@ from burnplan.ledger.models import Blank, Client, Commission
 from burnplan.sentences import Do
 
 
+class NotOne(NotFound):
+    """A name that could mean more than one record, or that is only part of one's name."""
+
+
+class OnlyPart(NotOne):
+    """Part of the name of the one record that it can mean.
+
+    Parameters
+    ----------
+    text : str
+        As typed.
+    meant : str
+        What to give in its place: a code, a number or a whole name.
+    called : str
+        How people know the record.
+    """
+
+    def __init__(self, text: str, meant: str, called: str) -> None:
+        super().__init__(f"'{text}' is only part of {called}", f"If that is meant, give '{meant}'")
+        self.text, self.meant, self.called = text, meant, called
+
+
 def _number(text: str, letter: str) -> int | None:
     match = re.fullmatch(rf"(?:{letter}-?)?0*(\d{{1,9}})", text.strip(), re.IGNORECASE)
     return int(match[1]) if match else None
 
 
-def _undecided(text: str, names: Sequence[str], noun: str) -> NoReturn:
+def is_code(text: str) -> bool:
+    """Return whether a text is a code or a number, which mean one record or none."""
+    return _number(text, "[a-z]") is not None
+
+
+def undecided(text: str, names: Sequence[str], hint: str) -> NoReturn:
+    """Say which records a text could mean.
+
+    Raises
+    ------
+    NotOne
+        Always.
+    """
     shown = ", ".join(names[:4]) + (" …" if len(names) > 4 else "")
-    raise NotFound(f"'{text}' could be {shown}", f"Name one {noun} by its code")
+    raise NotOne(f"'{text}' could be {shown}", hint)
 
 
-def _by_words(book: Session, query: Select[int, str], text: str) -> dict[int, str]:
-    """Return the numbers and names of those whose name is the text, else of those that contain it.
+def _compared(text: str) -> str:
+    return unicodedata.normalize("NFC", " ".join(text.split())).casefold()
+
+
+def _begins_a_word(part: str, name: str) -> bool:
+    at = name.find(part)
+    while at > 0 and unicodedata.category(name[at - 1])[0] in "LMN":  # letter, mark, number
+        at = name.find(part, at + 1)
+    return at >= 0
+
+
+def by_name(named: Iterable[tuple[int, str]], text: str) -> tuple[list[int], list[int]]:
+    """Return the numbers of those whose name is a text, and of those with words that begin so.
 
     Compared here rather than by the database: engines differ in what letters are the same.
+
+    Examples
+    --------
+    >>> by_name([(1, "Joanna Smith"), (2, "Ann Berg"), (3, "Ann")], "ann")
+    ([3], [2])
     """
-    wanted = " ".join(text.lower().split())
-    kept = {number: name for number, name in book.execute(query) if wanted in name.lower()}
-    exact = {number: name for number, name in kept.items() if name.lower() == wanted}
-    return exact or (kept if wanted else {})
+    wanted = _compared(text)
+    names = [(number, _compared(name)) for number, name in named]
+    return (
+        [number for number, name in names if name == wanted],
+        [n for n, name in names if wanted and name != wanted and _begins_a_word(wanted, name)],
+    )
 
 
 def find_commission(book: Session, text: str) -> Commission:
-    """Return the commission meant by ``C-0007``, ``c7``, ``7`` or part of its title.
+    """Return the commission meant by ``C-0007``, ``c7``, ``7`` or its title.
 
     An open commission is preferred to a closed one.
 
     Raises
     ------
     NotFound
-        If none or several are meant.
+        If none is meant; ``NotOne`` if several can be, ``OnlyPart`` if the title is not whole.
     """
     number = _number(text, "c")
     if number is not None and (found := book.get(Commission, number)):
         return found
-    for among in (Commission.is_open, ~Commission.is_open):
-        query = select(Commission.id, Commission.title).where(among).order_by(Commission.id)
-        found_all = _by_words(book, query, text)
-        if len(found_all) == 1:
-            return book.get_one(Commission, *found_all)
-        if found_all:
-            names = [f"{commission_code(number)} '{title}'" for number, title in found_all.items()]
-            _undecided(text, names, "commission")
+    query = select(Commission.id, Commission.title, (~Commission.is_open).label("closed")).order_by(
+        Commission.id
+    )
+    rows = {number: (title, closed) for number, title, closed in book.execute(query)}
+    whole, begun = by_name(((number, title) for number, (title, _) in rows.items()), text)
+    among = [number for number in whole or begun if not rows[number][1]] or whole or begun
+    called = [f"{commission_code(number)} '{rows[number][0]}'" for number in among]
+    if len(among) > 1:
+        undecided(text, called, "Name one commission by its code")
+    if whole:
+        return book.get_one(Commission, among[0])
+    if begun:
+        raise OnlyPart(text, commission_code(among[0]), called[0])
     raise NotFound(f"No commission is called '{text}'", "See ", Do("commission.list"))
 
 
@@ -73,21 +135,26 @@ def find_blank(book: Session, text: str) -> Blank:
 
 
 def find_client(book: Session, text: str) -> Client:
-    """Return the client whose name is, or contains, the text.
+    """Return the client of that name.
 
     Raises
     ------
     NotFound
-        If none or several are meant.
+        If nobody is meant; ``NotOne`` if several can be, ``OnlyPart`` if the name is not whole.
     """
     return book.get_one(Client, client_number(book, text))
 
 
 def client_number(book: Session, text: str) -> int:
     """Return the number of the client that :func:`find_client` would find."""
-    found = _by_words(book, select(Client.id, Client.name).order_by(Client.id), text)
-    if len(found) == 1:
-        return next(iter(found))
-    if found:
-        _undecided(text, [f"'{name}'" for name in found.values()], "client")
+    names = dict(iter(book.execute(select(Client.id, Client.name).order_by(Client.id))))
+    whole, begun = by_name(names.items(), text)
+    if len(whole) == 1:
+        return whole[0]
+    if len(whole or begun) > 1:
+        called = [f"'{names[number]}'" for number in whole or begun]
+        undecided(text, called, "Give the whole name")
+    if begun:
+        called_so = names[begun[0]]
+        raise OnlyPart(text, called_so, f"the name of {called_so}")
     raise NotFound(f"No client is called '{text}'", "Add one with: ", Do("client.add", client=text))

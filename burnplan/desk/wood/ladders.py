@@ -13,7 +13,7 @@ from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.codes import commission_code, ladder_code
 from burnplan.desk.derived import piece, woods
 from burnplan.desk.studio import photo_store
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import by_name, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import Commission, LadderPatch, Original, ToneLadder
@@ -431,7 +431,8 @@ def settings_of(
 def _newest_on(book: Session, wood: Species, tip: str | None) -> ToneLadder:
     found = _of_species(book, wood.key)
     if tip is not None:
-        found = [row for row in found if tip.strip().lower() in row.tip.lower()]
+        whole, begun = by_name(((row.id, row.tip) for row in found), tip)
+        found = [row for row in found if row.id in whole or row.id in begun]
     if not found:
         with_tip = f" with '{tip}'" if tip else ""
         raise NotFound(
