@@ -1,21 +1,18 @@
 """Hazards: what must not be burned, and what needs care, with the reason and its source.
 
 They are reminders, not advice for a case: local codes and licensed practice come first.
-Most sources are on burning wood as fuel or sanding it; a hot pen heats the same things.
+The table of materials, with its sources, is ``tables/materials.toml``.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 
 from burnplan.errors import BadInput
 from burnplan.wood.cautions import DEFER
+from burnplan.wood.materials import BLOCKING, Grade, Match, all_materials, found_in, said_in
 from burnplan.wood.species import Species
-
-_PRACTICE = "common practice, no source"
-_MEMORY = "from memory, not verified"
-_SECOND_HAND = "lists after Woods and Calnan 1976, second-hand"
-_BURN_WISE = "US EPA Burn Wise, what not to burn, second-hand"
 
 
 class Level(StrEnum):
@@ -36,6 +33,7 @@ class Condition(StrEnum):
     MDF = "mdf"
     PARTICLE_BOARD = "particle-board"
     RECLAIMED = "reclaimed"
+    GLUED = "glued"
     PLYWOOD = "plywood"
     RESINOUS = "resinous"
     SPALTED = "spalted"
@@ -48,7 +46,7 @@ class Hazard:
     Parameters
     ----------
     key : str
-        Names it for good: a condition, or poisonous, irritant, unlisted.
+        Names it for good: that of a material, or unlisted.
     level : Level
     reason, source : str
     advice : str
@@ -62,96 +60,25 @@ class Hazard:
     advice: str
 
 
-def _block(key: str, reason: str, source: str) -> Hazard:
-    return Hazard(key, Level.BLOCK, reason, source, f"Do not burn it. {DEFER}")
+# What a material does by its grade.
+_LEVELS = {grade: Level.BLOCK if grade in BLOCKING else Level.CAUTION for grade in Grade}
+_COLLECT = "Collect its dust, cover skin, stop if skin or breath reacts"
 
 
-def _caution(key: str, reason: str, source: str, advice: str) -> Hazard:
-    return Hazard(key, Level.CAUTION, reason, source, f"{advice}. {DEFER}")
+def _hazard(match: Match) -> Hazard:
+    """Return what a material is the hazard of; where its name was misspelt, that is said."""
+    material, level = match.material, _LEVELS[match.material.grade]
+    what = material.advice or ("Do not burn it" if level is Level.BLOCK else _COLLECT)
+    reason = material.reason
+    if match.word:
+        reason = f"'{match.word}' may be meant for {material.key}: {reason[:1].lower()}{reason[1:]}"
+        what = f"{what}, or spell it right"
+    return Hazard(material.key, level, reason, material.source, f"{what}. {DEFER}")
 
 
-_OF_CONDITION = {
-    Condition.TREATED: _block(
-        "treated",
-        "Preservatives turn into poisonous smoke and ash, arsenic and dioxins among them",
-        "US EPA consumer information on arsenic-treated wood; Lake County Air Quality"
-        " Management District, notice on treated wood",
-    ),
-    Condition.PAINTED: _block(
-        "painted",
-        "Paint gives off poisonous fumes when heated, and old paint can hold lead",
-        f"{_BURN_WISE}; lead: {_MEMORY}",
-    ),
-    Condition.STAINED: _block(
-        "stained",
-        "The stain burns with the wood and gives off fumes",
-        f"{_BURN_WISE} (coated wood)",
-    ),
-    Condition.SEALED: _block(
-        "sealed",
-        "Varnish, oil or wax gives off fumes when heated and can catch fire",
-        f"{_BURN_WISE} (coated wood)",
-    ),
-    Condition.PLASTIC: _block(
-        "plastic", "Plastics and laminates give off poisonous fumes when heated", _BURN_WISE
-    ),
-    Condition.MDF: _block(
-        "mdf",
-        "Its fibres are bound with resin, mostly of formaldehyde, and its dust is fine",
-        f"HSE, MDF frequently asked questions; {_BURN_WISE} (wood with glue)",
-    ),
-    Condition.PARTICLE_BOARD: _block(
-        "particle-board", "Its chips are bound with glue that gives off fumes", _BURN_WISE
-    ),
-    Condition.RECLAIMED: _block(
-        "reclaimed",
-        "Nobody knows what it was treated or coated with",
-        f"{_PRACTICE}; absence from a list does not mean safe (HSE WIS30)",
-    ),
-    Condition.PLYWOOD: _caution(
-        "plywood",
-        "A burn that goes through the face reaches glue; opinions differ",
-        f"{_BURN_WISE} names it; burning its face lightly is {_PRACTICE}",
-        "Burn the face only, lightly, with the smoke drawn off, or take solid wood",
-    ),
-    Condition.RESINOUS: _caution(
-        "resinous",
-        "Resin spits, smokes and burns unevenly",
-        _PRACTICE,
-        "Low heat, eyes protected, smoke drawn off, the tip cleaned often",
-    ),
-    Condition.SPALTED: _caution(
-        "spalted",
-        "Fungi drew its lines: their dust can inflame the lungs, and soft patches burn unevenly",
-        f"J. Occup. Environ. Hyg. 3:301-307, 2006 (mouldy hardwood); {_SECOND_HAND}",
-        "Collect its dust, wear a fitted mask when sanding, leave punky patches unburned",
-    ),
-}
-
-# Other words for the same. A wood named by one of them (birch plywood) has it as well.
-_OTHER_WORDS = {
-    Condition.TREATED: ("pressure-treated", "preserved", "cca", "creosoted", "sleeper"),
-    Condition.PAINTED: ("paint", "primed", "lacquered"),
-    Condition.STAINED: ("stain", "dyed"),
-    Condition.SEALED: ("varnished", "finished", "oiled", "waxed", "shellacked"),
-    Condition.PLASTIC: ("laminate", "laminated", "melamine", "acrylic"),
-    Condition.MDF: ("hdf", "fibreboard", "fiberboard", "hardboard"),
-    Condition.PARTICLE_BOARD: ("particleboard", "chipboard", "osb"),
-    Condition.RECLAIMED: ("unknown", "pallet", "salvaged", "driftwood", "barnwood"),
-    Condition.PLYWOOD: ("ply", "veneered", "blockboard"),
-    Condition.RESINOUS: ("resin", "pitchy"),
-    Condition.SPALTED: ("spalt", "mouldy", "moldy"),
-}
-
-# Woods outside the table, known by a word of their name.
-_POISONOUS = ("yew", "oleander")
-_RESINOUS = ("pine", "spruce", "fir", "larch", "cedar", "redcedar", "juniper", "cypress")
-_SENSITISERS = (
-    "boxwood", "cashew", "cocobolo", "ebony", "greenheart", "iroko", "mahogany", "mansonia",
-    "myrtle", "obeche", "olive", "olivewood", "padauk", "purpleheart", "redwood", "rosewood",
-    "sassafras", "satinwood", "teak", "wenge", "zebrawood",
-)  # fmt: skip
-_CEDARS = ("cedar", "redcedar")
+@cache
+def _of_condition() -> dict[str, Hazard]:
+    return {one.key: _hazard(Match(one)) for one in reversed(all_materials())}
 
 
 def read_condition(text: str) -> Condition:
@@ -167,11 +94,12 @@ def read_condition(text: str) -> Condition:
     >>> read_condition("Chipboard"), read_condition("pressure treated")
     (<Condition.PARTICLE_BOARD: 'particle-board'>, <Condition.TREATED: 'treated'>)
     """
-    wanted = "-".join(text.lower().replace("-", " ").split())
-    for condition in Condition:
-        if wanted in (condition, *_OTHER_WORDS[condition]):
-            return condition
-    raise BadInput(f"'{text}' is no condition of a blank", f"It is one of {', '.join(Condition)}")
+    found = {match.material.key for match in found_in(text)} & set(Condition)
+    if len(found) != 1:
+        raise BadInput(
+            f"'{text}' is no condition of a blank", f"It is one of {', '.join(Condition)}"
+        )
+    return Condition(found.pop())
 
 
 def hazards_of(species: Species | None, conditions: Iterable[Condition] = ()) -> tuple[Hazard, ...]:
@@ -190,52 +118,45 @@ def hazards_of(species: Species | None, conditions: Iterable[Condition] = ()) ->
     >>> hazards_of(species_or_own("basswood"))
     ()
     >>> [hazard.key for hazard in hazards_of(own_species("birch plywood"))]
-    ['plywood', 'unlisted']
+    ['plywood', 'irritant', 'unlisted']
     """
-    found = {condition.value: _OF_CONDITION[condition] for condition in conditions}
+    found = {condition.value: _of_condition()[condition] for condition in conditions}
     for hazard in _of_wood(species):
         found.setdefault(hazard.key, hazard)
     return tuple(sorted(found.values(), key=lambda hazard: hazard.level is Level.CAUTION))
 
 
+def hazards_said(text: str) -> tuple[Hazard, ...]:
+    """Return what an order's own words say of its wood that is a hazard, those that block first.
+
+    Examples
+    --------
+    >>> [hazard.key for hazard in hazards_said("Her dog, on an old MDF panel")]
+    ['mdf']
+    """
+    found = [_hazard(match) for match in said_in(text)]
+    return tuple(sorted(found, key=lambda hazard: hazard.level is Level.CAUTION))
+
+
 def _of_wood(species: Species | None) -> Iterable[Hazard]:
     if species and species.resinous:
-        yield _OF_CONDITION[Condition.RESINOUS]
+        yield _of_condition()[Condition.RESINOUS]
     if species and species.irritant:
         reason, _, source = species.irritant.partition(" (")
-        yield _irritant(
-            reason[:1].upper() + reason[1:], source.removesuffix(")") or "as given for this wood"
+        yield Hazard(
+            "irritant",
+            Level.CAUTION,
+            reason[:1].upper() + reason[1:],
+            source.removesuffix(")") or "as given for this wood",
+            f"{_COLLECT}. {DEFER}",
         )
     if species is None or species.own:
-        yield from _of_name(species.key.split("-") if species else [])
-        yield _caution(
+        for name in (species.key, species.name, species.botanical) if species else ():
+            yield from map(_hazard, found_in(name))
+        yield Hazard(
             "unlisted",
+            Level.CAUTION,
             "This wood is not in the table; absence from a list does not mean safe",
             "HSE WIS30",
-            "Find out what it is and what is known of it first",
+            f"Find out what it is and what is known of it first. {DEFER}",
         )
-
-
-def _irritant(reason: str, source: str) -> Hazard:
-    return _caution(
-        "irritant", reason, source, "Collect its dust, cover skin, stop if skin or breath reacts"
-    )
-
-
-def _of_name(words: list[str]) -> Iterable[Hazard]:
-    """Hazards that the name of a wood outside the table gives away."""
-    name = f"-{'-'.join(words)}-"
-    for condition in Condition:
-        if any(f"-{word}-" in name for word in (condition, *_OTHER_WORDS[condition])):
-            yield _OF_CONDITION[condition]
-    if any(word in _POISONOUS for word in words):
-        yield _block("poisonous", "The wood itself is poisonous", f"{_MEMORY}; {_SECOND_HAND}")
-    if any(word in _RESINOUS for word in words):
-        yield _OF_CONDITION[Condition.RESINOUS]
-    if any(word in _CEDARS for word in words):
-        yield _irritant(
-            "Western red cedar dust can give asthma: its limit is half that of other woods",
-            "ACGIH 2007, 0.5 mg/m³, on OSHA's page on wood dust",
-        )
-    elif any(word in _SENSITISERS for word in words):
-        yield _irritant("Its dust is known to sensitise or irritate", _SECOND_HAND)

@@ -1,5 +1,6 @@
 """The species table, every figure with where it comes from."""
 
+import re
 import tomllib
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -170,12 +171,18 @@ def _key(text: str) -> str:
     return "-".join(_in_line(text).lower().replace("_", " ").replace("-", " ").split())
 
 
+def _bag(name: str) -> list[str]:
+    """Return the words of a name, in no order."""
+    return sorted(re.findall(r"[^\W_]+", name))
+
+
 def _meant(wanted: str) -> tuple[Species, ...]:
     """Return the species that a name can mean: exactly, by its beginning, or as a kind.
 
     A word inside several names (birch, maple, oak) means a kind of wood, and so
     all of them. A word inside only one (pine) is not taken for that one: the
-    table does not hold the others of its kind.
+    table does not hold the others of its kind. Neither punctuation nor the order
+    of words matters (``maple, sugar``), and the Latin name will do.
     """
     names = {
         species: {_key(word) for word in (species.key, species.name, *species.aliases)}
@@ -184,6 +191,14 @@ def _meant(wanted: str) -> tuple[Species, ...]:
     exact = tuple(species for species, known in names.items() if wanted in known)
     if exact or not wanted:
         return exact
+    words = _bag(wanted)
+    same = tuple(
+        species
+        for species, known in names.items()
+        if words in map(_bag, (*known, species.botanical.lower()))
+    )
+    if same:
+        return same
     begun = tuple(
         species
         for species, known in names.items()

@@ -18,7 +18,7 @@ from tests.desk.test_whole_line import contents
 BLOCK = {
     "treated", "painted", "stained", "sealed", "plastic", "mdf", "particle-board", "reclaimed",
 }  # fmt: skip
-CAUTION = {"plywood", "resinous", "spalted"}
+CAUTION = {"glued", "plywood", "resinous", "spalted"}
 
 
 def _board(studio: Studio, species: str = "basswood", size: str = "30x20cm") -> str:
