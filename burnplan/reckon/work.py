@@ -134,12 +134,39 @@ class ZoneWork(NamedTuple):
     line_cm: float = 0.0
 
 
+class PassWork(NamedTuple):
+    """What is traced in one pass."""
+
+    cm: float
+    strokes: int
+
+
 class LineWork(NamedTuple):
-    """Length of the trace lines at each pressure, cm."""
+    """What is traced.
+
+    Parameters
+    ----------
+    firm_cm, light_cm, lost_cm : float
+        Length at each pressure.
+    firm_strokes, light_strokes : int or None
+        None if they were not counted.
+    passes : tuple of PassWork
+        In their order; empty if not known.
+    """
 
     firm_cm: float = 0.0
     light_cm: float = 0.0
     lost_cm: float = 0.0
+    firm_strokes: int | None = None
+    light_strokes: int | None = None
+    passes: tuple[PassWork, ...] = ()
+
+    @property
+    def strokes(self) -> int | None:
+        """Number of lines that are drawn; None if they were not counted."""
+        if self.firm_strokes is None or self.light_strokes is None:
+            return None
+        return self.firm_strokes + self.light_strokes
 
     @property
     def drawn_cm(self) -> float:
@@ -200,7 +227,10 @@ class WorkPlan(NamedTuple):
         return {
             **self._asdict(),
             "zones": [zone._asdict() for zone in self.zones],
-            "lines": self.lines._asdict(),
+            "lines": {
+                **self.lines._asdict(),
+                "passes": [one._asdict() for one in self.lines.passes],
+            },
             "doubt": self.doubt._asdict(),
         }
 
@@ -211,7 +241,11 @@ class WorkPlan(NamedTuple):
             **{
                 **plain,
                 "zones": tuple(ZoneWork(**zone) for zone in plain["zones"]),
-                "lines": LineWork(**plain["lines"]),
+                "lines": LineWork(**{**plain["lines"], "passes": _passes(plain["lines"])}),
                 "doubt": Doubt(**plain.get("doubt", {})),
             }
         )
+
+
+def _passes(lines: Mapping[str, Any]) -> tuple[PassWork, ...]:
+    return tuple(PassWork(**one) for one in lines.get("passes", ()))

@@ -2,20 +2,25 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
 
 from burnplan.outline import Outline
 from burnplan.progress import Progress, part, silent
 from burnplan.tone.areas import MarkedArea
 from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.lightness import check_wood_range
+from burnplan.tone.lines import Detail, Lines, draw_lines
 from burnplan.tone.measure import ZoneMeasure, measure
 from burnplan.tone.photo import PhotoInfo, Source, look, open_mask, open_photo
 from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
-from burnplan.tone.trace import TraceLines, trace_lines
+from burnplan.tone.ticks import direction_ticks
 from burnplan.tone.zones import DEFAULT, MIN_AREA_MM2, ZoneMap, check_request, find_zones
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class PhotoAnalysis:
     """All that a photo on an outline says of the work.
 
@@ -24,7 +29,7 @@ class PhotoAnalysis:
     info : PhotoInfo
     placed : Placed
     zones : ZoneMap
-    lines : TraceLines
+    lines : Lines
     measures : tuple of ZoneMeasure
         Darkest zone first.
     notes : tuple of str
@@ -34,9 +39,14 @@ class PhotoAnalysis:
     info: PhotoInfo
     placed: Placed
     zones: ZoneMap
-    lines: TraceLines
+    lines: Lines
     measures: tuple[ZoneMeasure, ...]
     notes: tuple[str, ...]
+
+    @cached_property
+    def ticks(self) -> tuple[NDArray[np.float64], ...]:
+        """Ticks along its textures, mm; found when first asked for, since only sheets show them."""
+        return direction_ticks(self.placed, self.lines)
 
 
 def analyse_photo(
@@ -49,13 +59,14 @@ def analyse_photo(
     zones: int = DEFAULT,
     thresholds: Sequence[float] | None = None,
     min_area_mm2: float = MIN_AREA_MM2,
+    detail: Detail = Detail.USUAL,
     px_per_mm: float = PX_PER_MM,
     control: ToneControl | None = None,
     mask: Source | None = None,
     focal: Sequence[MarkedArea] = (),
     on_progress: Progress | None = None,
 ) -> PhotoAnalysis:
-    """Open, place, divide, trace and measure a photo.
+    """Open, place, divide, draw and measure a photo.
 
     The photo is decoded no larger than the wood needs, and let go once placed.
 
@@ -72,6 +83,8 @@ def analyse_photo(
         L* between zones instead.
     min_area_mm2 : float, optional
         Smallest island a pen can hold.
+    detail : Detail, optional
+        How much is drawn of its lines.
     px_per_mm : float, optional
         Resolution on the wood.
     control : ToneControl, optional
@@ -85,7 +98,7 @@ def analyse_photo(
 
     Returns
     -------
-    Reading
+    PhotoAnalysis
 
     Raises
     ------
@@ -110,7 +123,12 @@ def analyse_photo(
     zone_map = find_zones(
         placed, zones, thresholds, min_area_mm2, on_progress=part(progress, 0.35, 0.65)
     )
-    lines = trace_lines(zone_map, placed, on_progress=part(progress, 0.65, 0.9))
+    lines = draw_lines(
+        placed,
+        detail,
+        darkest=zone_map.thresholds[0] if zone_map.thresholds else None,
+        on_progress=part(progress, 0.65, 0.9),
+    )
     progress(0.9, "Measuring value zones")
     measures = measure(placed, zone_map, lines, wood_lightness, burn_lightness)
     progress(1.0, "Done")

@@ -4,6 +4,7 @@ All chains of a drawing lie end to end in one array, so that what is done along
 each of them is done for all in a few calls.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,6 +32,17 @@ class Chains:
     def none(cls) -> "Chains":
         """Return no chains."""
         return cls(np.zeros((0, 2)), np.zeros(1, np.intp), np.zeros(0, np.bool_))
+
+    @classmethod
+    def of(cls, parts: Iterable[tuple[NDArray[np.float64], bool]]) -> "Chains":
+        """Return chains of points given one by one, each with whether it is closed."""
+        points, closed = [], []
+        for xy, ring in parts:
+            points.append(xy)
+            closed.append(ring)
+        starts = np.cumsum([0, *map(len, points)]).astype(np.intp)
+        xy = np.concatenate(points) if points else np.zeros((0, 2))
+        return cls(xy, starts, np.array(closed, np.bool_))
 
     @property
     def count(self) -> int:

@@ -98,7 +98,7 @@ def edge_field(
     fewer = min(1.0, max(finest, SHARPEST_PX / scale_mm) / px_per_mm)
     resolution = np.full(2, px_per_mm)
     if fewer < 0.8:  # for less it is not worth the loss
-        size = [round(n * fewer) for n in lightness.shape[::-1]]
+        size = [max(1, round(n * fewer)) for n in lightness.shape[::-1]]
         resolution *= np.array(size) / lightness.shape[::-1]
         lightness = np.asarray(
             cv2.resize(lightness, size, interpolation=cv2.INTER_AREA), np.float32
@@ -136,7 +136,7 @@ def edges_of(field: EdgeField, least: float, inside: NDArray[np.bool_] | None = 
     weak = field.step < np.float32(least)
     if inside is not None:
         weak |= ~inside
-    if weak.all():
+    if weak.all() or min(weak.shape) < 2:  # a contour runs between pixels
         return Chains.none()
     found = cast(
         "_Contours",

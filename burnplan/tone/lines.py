@@ -190,8 +190,23 @@ class Lines:
         """Number of lines that are traced."""
         return len(self.drawn)
 
+    @property
+    def firm_cm(self) -> float:
+        """Length of firm lines, cm."""
+        return self.length_cm(Pressure.FIRM)
+
+    @property
+    def light_cm(self) -> float:
+        """Length of light lines, cm."""
+        return self.length_cm(Pressure.LIGHT)
+
+    @property
+    def lost_cm(self) -> float:
+        """Length of lost lines, cm."""
+        return self.length_cm(Pressure.LOST)
+
     def length_cm(self, pressure: Pressure | None = None, in_pass: Pass | None = None) -> float:
-        """Total length in cm, of one pressure or one pass if given."""
+        """Return the total length in cm, of one pressure or one pass if given."""
         return (
             sum(
                 line.length_mm
@@ -242,7 +257,9 @@ def draw_lines(
     )
     drawn = meeting(drawn, size_mm)
     progress(0.8, "Drawing lines")
-    lines = _told(placed, sight, _together(drawn, by_a_steady_hand(lost)), drawn.count, darkest)
+    lost = not_beside(by_a_steady_hand(lost.resampled(STEP_MM)), drawn, size_mm, style.apart_mm)
+    lost = _longer(lost, _LOST_SHORTEST * style.shortest_mm)
+    lines = _told(placed, sight, _together(drawn, lost), drawn.count, darkest)
     progress(1.0, "Lines drawn")
     return Lines(lines, detail, sight.style)
 

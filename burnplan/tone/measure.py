@@ -7,10 +7,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from burnplan.tone.chains import Chains
 from burnplan.tone.islands import islands_of
 from burnplan.tone.lightness import check_wood_range, on_wood
+from burnplan.tone.lines import Lines
 from burnplan.tone.place import Placed
-from burnplan.tone.trace import TraceLines
 from burnplan.tone.zones import ZoneMap
 
 TEXTURE_RADIUS_MM = 1.0
@@ -18,6 +19,9 @@ TEXTURE_RADIUS_MM = 1.0
 
 TEXTURE_FULL = 12.0
 """Root-mean-square residual, L*, that counts as the strongest texture, 1 (our own scale)."""
+
+_EVERY_MM = 0.5  # points along a line that are asked for the zones beside them
+_SIDE_MM = 0.75  # how far beside it
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +40,7 @@ class ZoneMeasure:
     islands : int
         Separate parts, joined through pixel sides.
     line_cm : float
-        Length of the boundaries of which it is the darker side, all pressures.
+        Length of the lines to trace of which it is the darker side.
     """
 
     zone: int
@@ -50,7 +54,7 @@ class ZoneMeasure:
 def measure(
     placed: Placed,
     zones: ZoneMap,
-    lines: TraceLines,
+    lines: Lines,
     wood_lightness: float,
     burn_lightness: float,
 ) -> tuple[ZoneMeasure, ...]:
@@ -60,7 +64,7 @@ def measure(
     ----------
     placed : Placed
     zones : ZoneMap
-    lines : TraceLines
+    lines : Lines
     wood_lightness, burn_lightness : float
         L* of the bare wood and of its darkest burn.
 
@@ -91,6 +95,7 @@ def measure(
     )
     islands_in = np.bincount(islands.label[in_island > 0], minlength=zones.count + 1)
     radius = max(1, round(TEXTURE_RADIUS_MM * placed.px_per_mm))
+    line_cm = _line_by_darker_side(lines, zones, placed.px_per_mm)
 
     result = []
     for zone in range(1, zones.count + 1):
@@ -109,10 +114,27 @@ def measure(
                 darkness=min(max(darkness, 0.0), 1.0),
                 texture=texture,
                 islands=int(islands_in[zone]),
-                line_cm=lines.length_cm(boundary=zone),
+                line_cm=float(line_cm[zone]),
             )
         )
     return tuple(result)
+
+
+def _line_by_darker_side(lines: Lines, zones: ZoneMap, px_per_mm: float) -> NDArray[np.float64]:
+    """Length of the lines that are traced by the zone on their darker side, cm."""
+    drawn = Chains.of((line.points, line.closed) for line in lines.drawn)
+    chains = drawn.resampled(_EVERY_MM)
+    height, width = zones.labels.shape
+    across = chains.normals() * _SIDE_MM
+    darker = np.full(len(chains.xy), zones.count)
+    for side in (across, -across, np.zeros_like(across)):
+        column, row = np.floor((chains.xy + side) * px_per_mm).astype(np.intp).T
+        here = zones.labels[row.clip(0, height - 1), column.clip(0, width - 1)]
+        darker = np.where(here > 0, np.minimum(darker, here), darker)
+    # The points stand for as much of their line each, which keeps the length it has.
+    share = np.array([line.length_mm for line in lines.drawn]) / chains.sizes / 10
+    weights = np.repeat(share, chains.sizes)
+    return np.bincount(darker, weights, zones.count + 1).astype(np.float64)
 
 
 def _residual(lightness: NDArray[np.float32], mask: NDArray[np.uint8], radius: int) -> float:

@@ -5,10 +5,12 @@ basic shapes and the features, on which all else hangs; then the edges of the
 darkest values; then the other contours, lightly.
 """
 
-from enum import IntEnum, StrEnum
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
+
+from burnplan.passes import Pass as Pass
 
 
 class Pressure(StrEnum):
@@ -17,14 +19,6 @@ class Pressure(StrEnum):
     FIRM = "firm"
     LIGHT = "light"
     LOST = "lost"
-
-
-class Pass(IntEnum):
-    """When a line is traced."""
-
-    SHAPES = 1
-    DARKEST = 2
-    CONTOURS = 3
 
 
 FIRM_STEP = 18.0

@@ -14,9 +14,10 @@ from PIL.PngImagePlugin import PngInfo
 
 from burnplan.files import written_whole
 from burnplan.tone.lightness import on_wood, srgb_of_lab
+from burnplan.tone.lines import Lines
+from burnplan.tone.passes import Pressure
 from burnplan.tone.place import Placed
 from burnplan.tone.region import outline_polygon
-from burnplan.tone.trace import Pressure, TraceLines
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_INCH, UnitSystem, format_runs, format_size
 
@@ -122,13 +123,13 @@ def zone_map(zones: ZoneMap) -> NDArray[np.uint8]:
 
 
 def trace_overlay(
-    lines: TraceLines, placed: Placed, *, faint: float = 0.25, scale: int = 2
+    lines: Lines, placed: Placed, *, faint: float = 0.25, scale: int = 2
 ) -> NDArray[np.uint8]:
     """Return the trace lines in red, weight by pressure, over a faint ground.
 
     Parameters
     ----------
-    lines : TraceLines
+    lines : Lines
     placed : Placed
     faint : float, optional
         How much of the photo shows, over 0 (none) to 1.
@@ -180,7 +181,7 @@ class _Panel:
 def contact_sheet(
     placed: Placed,
     zones: ZoneMap,
-    lines: TraceLines,
+    lines: Lines,
     wood_lightness: float,
     burn_lightness: float,
     *,
@@ -197,7 +198,7 @@ def contact_sheet(
     ----------
     placed : Placed
     zones : ZoneMap
-    lines : TraceLines
+    lines : Lines
     wood_lightness, burn_lightness : float
         L* of the bare wood and of its darkest burn.
     title : str, optional

@@ -80,7 +80,7 @@ def direction_ticks(placed: Placed, lines: Lines | None = None) -> tuple[NDArray
     chains = Chains(ticks.reshape(-1, 2), np.arange(count + 1) * long, np.zeros(count, np.bool_))
     free = _burned(placed, chains.xy)
     if lines is not None and lines.lines:
-        drawn = _chains_of(lines).resampled(STEP_MM)
+        drawn = Chains.of((line.points, line.closed) for line in lines.drawn).resampled(STEP_MM)
         size_mm = outline.width_mm, outline.height_mm
         free &= ~lying_within(chains.xy, drawn, size_mm, CLEAR_MM)
     whole = chains.means(free) == 1
@@ -118,14 +118,3 @@ def _burned(placed: Placed, xy: NDArray[np.float64]) -> NDArray[np.bool_]:
     beyond = (at < 0).any(axis=1) | (at[:, 0] >= width) | (at[:, 1] >= height)
     row, column = at[:, 1].clip(0, height - 1), at[:, 0].clip(0, width - 1)
     return np.asarray(placed.burned[row, column] & ~beyond, np.bool_)
-
-
-def _chains_of(lines: Lines) -> Chains:
-    """Return the lines that are traced as chains."""
-    drawn = lines.drawn
-    sizes = [len(line.points) for line in drawn]
-    return Chains(
-        np.concatenate([line.points for line in drawn]) if drawn else np.zeros((0, 2)),
-        np.concatenate([[0], np.cumsum(sizes)]).astype(np.intp),
-        np.array([line.closed for line in drawn], np.bool_),
-    )

@@ -19,8 +19,7 @@ Zones are numbered from the darkest, Z1. Four steps make them, each simple:
 
 In a drawing of few tones others stand only along its edges, in ribbons a pixel
 or two wide. They are no zones: it is cut again for as many as hold the smallest
-area without them. Ribbons of the others are the softness of edges, and stay:
-:mod:`burnplan.tone.trace` draws one line there.
+area without them. Ribbons of the others are the softness of edges, and stay.
 
 In focal areas all of this is finer: less is smoothed, and each pixel counts
 several times towards the smallest area. An island that lies in one stays at a

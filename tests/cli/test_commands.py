@@ -117,7 +117,15 @@ def test_estimate_json_is_the_stable_interface(burnplan: Run, photo: Path, studi
     assert set(found["zones"][0]) == {
         "zone", "area_cm2", "darkness", "texture", "islands", "line_cm",
     }  # fmt: skip
-    assert set(found["lines"]) == {"firm_cm", "light_cm", "lost_cm"}
+    assert set(found["lines"]) == {
+        "firm_cm", "light_cm", "lost_cm", "strokes", "firm_strokes", "light_strokes", "passes",
+    }  # fmt: skip
+    traced = found["lines"]
+    assert [one["number"] for one in traced["passes"]] == [1, 2, 3]
+    assert sum(one["strokes"] for one in traced["passes"]) == traced["strokes"] > 0
+    assert traced["strokes"] == traced["firm_strokes"] + traced["light_strokes"]
+    by_pass = sum(one["cm"] for one in traced["passes"])
+    assert by_pass == pytest.approx(traced["firm_cm"] + traced["light_cm"])
     assert set(found["hours"]) == {"prepare", "transfer", "burn", "finish", "total"}
     assert set(found["hours"]["burn"]) == {"p10", "p50", "p80", "p90"}
     assert {"currency", "amount", "lines"} <= set(found["price"])

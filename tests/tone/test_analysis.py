@@ -10,10 +10,10 @@ from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.progress import part
 from burnplan.tone.analysis import analyse_photo
+from burnplan.tone.lines import draw_lines
 from burnplan.tone.measure import measure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Fit, Placement, place
-from burnplan.tone.trace import trace_lines
 from burnplan.tone.zones import find_zones
 
 BLANK = Outline(OutlineKind.RECTANGLE, 120, 80)
@@ -26,7 +26,10 @@ def test_reads_as_the_steps_do_one_by_one(photo_file: Callable[[str], Path]) -> 
     zones = find_zones(placed, 5)
     assert np.array_equal(reading.zones.labels, zones.labels)
     assert reading.zones.thresholds == zones.thresholds
-    assert reading.measures == measure(placed, zones, trace_lines(zones, placed), 82, 20)
+    lines = draw_lines(placed, darkest=zones.thresholds[0])
+    assert [line.in_pass for line in reading.lines.lines] == [line.in_pass for line in lines.lines]
+    assert len(reading.ticks) > 10
+    assert reading.measures == measure(placed, zones, lines, 82, 20)
     assert reading.info.size == (600, 400)
     assert reading.notes == ()
 

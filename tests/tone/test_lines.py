@@ -14,7 +14,9 @@ from PIL import Image, ImageDraw
 from scipy.spatial import cKDTree
 
 from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.areas import AreaKind, MarkedArea
 from burnplan.tone.chains import Chains
+from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.lines import Detail, Line, Lines, draw_lines
 from burnplan.tone.passes import FIRM_STEP, Pass, Pressure
 from burnplan.tone.photo import Photo, open_photo
@@ -27,6 +29,7 @@ from burnplan.tone.strokes import (
     meeting,
     without_doubles,
 )
+from tests.tone.greys import grey_of_lightness
 
 Place = Callable[..., Placed]
 Shape = Callable[[ImageDraw.ImageDraw, float], object]
@@ -159,6 +162,64 @@ class TestShapesComeBack:
         assert np.minimum(np.abs(middle - 100), np.abs(middle - 103)).max() < 0.15
         assert middle.min() < 101 < 102 < middle.max()
 
+    @pytest.mark.parametrize("degrees", [0, 1, 7, 12, 22.5, 33, 45])
+    def test_a_square_has_its_length_at_any_angle(self, placed_of: Place, degrees: float) -> None:
+        turn = math.radians(degrees)
+        corners = [
+            (100 + 50 * math.cos(turn + at), 125 + 50 * math.sin(turn + at))
+            for at in np.arange(4) * math.pi / 2
+        ]
+
+        def turned(draw: ImageDraw.ImageDraw, scale: float) -> None:
+            draw.polygon([(x * scale, y * scale) for x, y in corners], fill=INK)
+
+        (line,) = draw_lines(on_wood(placed_of, drawn(turned))).drawn
+        assert line.length_mm == pytest.approx(4 * 50 * math.sqrt(2), rel=0.01)
+
+    @pytest.mark.parametrize("resolution", [2.0, 4.0, 8.0])
+    def test_lengths_do_not_depend_on_the_raster(self, placed_of: Place, resolution: float) -> None:
+        def oval(draw: ImageDraw.ImageDraw, scale: float) -> None:
+            draw.ellipse([40 * scale, 85 * scale, 160 * scale, 165 * scale], fill=INK)
+
+        blank = Outline(OutlineKind.RECTANGLE, WIDE, HIGH)
+        lines = draw_lines(placed_of(drawn(oval, 8.0), blank, resolution))
+        # Circumference of an ellipse by Ramanujan's second formula (1914), good to 1e-9 here.
+        h = ((60 - 40) / (60 + 40)) ** 2
+        around = math.pi * 100 * (1 + 3 * h / (10 + math.sqrt(4 - 3 * h)))
+        assert lines.length_cm() * 10 == pytest.approx(around, rel=0.01)
+
+    @pytest.mark.parametrize("kind", [OutlineKind.ROUND, OutlineKind.OVAL])
+    def test_the_outline_itself_is_no_line(self, placed_of: Place, kind: OutlineKind) -> None:
+        half = np.full((800, 800), INK, np.uint8)
+        half[:, 400:] = PAPER
+        high = 200 if kind is OutlineKind.ROUND else 140
+        lines = draw_lines(placed_of(half, Outline(kind, 200, high)))
+        assert lines.strokes == 1
+        assert lines.length_cm() * 10 == pytest.approx(high, abs=1)
+
+    def test_a_chord_of_a_live_edge(self, placed_of: Place) -> None:
+        """An edge across a triangle of 100 × 100 mm at x = 50 is 50 mm long."""
+        half = np.full((400, 400), INK, np.uint8)
+        half[:, 200:] = PAPER
+        outline = Outline(OutlineKind.LIVE_EDGE, 100, 100, ((0, 100), (100, 100), (100, 0)))
+        lines = draw_lines(placed_of(half, outline))
+        assert lines.length_cm() * 10 == pytest.approx(50, abs=1)
+
+    @pytest.mark.parametrize(
+        ("step", "pressure"),
+        [(30, Pressure.FIRM), (20, Pressure.FIRM), (10, Pressure.LIGHT), (3, None)],
+    )
+    def test_pressure_follows_the_step(
+        self, placed_of: Place, step: float, pressure: Pressure | None
+    ) -> None:
+        lightness = np.full((1000, 800), 50 - step / 2)
+        lightness[:, 400:] = 50 + step / 2
+        lines = draw_lines(on_wood(placed_of, grey_of_lightness(lightness)))
+        assert [line.pressure for line in lines.drawn] == ([pressure] if pressure else [])
+        if pressure:
+            assert lines.lines[0].step == pytest.approx(step, rel=1 / 8)  # of a coarse field
+            assert {lines.firm_cm, lines.light_cm, lines.lost_cm} == {0, lines.length_cm()}
+
 
 class TestJoining:
     @staticmethod
@@ -257,6 +318,39 @@ class TestWhatIsNoLine:
         inner = np.hypot(*from_middle.T) < 0.96
         assert not (inner & (towards_light > 0)).any()
         assert (~inner).any()  # its outline is there
+
+
+class TestBesideBareWood:
+    """A dark disc on a grey ground."""
+
+    @pytest.fixture
+    def placed(self, placed_of: Place) -> Placed:
+        picture = drawn(disc)
+        return on_wood(placed_of, np.where(picture > 135, 120, 20).astype(np.uint8))
+
+    @pytest.mark.parametrize("kind", [AreaKind.RECTANGLE, AreaKind.ELLIPSE])
+    def test_the_cut_of_a_bare_area_is_no_line(self, placed: Placed, kind: AreaKind) -> None:
+        area = MarkedArea(kind, ((0.0, 0.0), (1.0, 0.15)))
+        (line,) = draw_lines(controlled(placed, ToneControl(background=(area,)))).drawn
+        assert line.pressure is Pressure.FIRM
+        assert line.length_mm == pytest.approx(2 * math.pi * 50, rel=0.01)
+
+    def test_a_silhouette_against_bare_wood_is_traced_first(self, placed: Placed) -> None:
+        keep = np.where(placed.lightness < 40, 255, 0).astype(np.uint8)
+        lines = draw_lines(controlled(placed, ToneControl(), keep))
+        (line,) = lines.drawn
+        assert (line.pressure, line.in_pass) == (Pressure.FIRM, Pass.SHAPES)
+        assert lines.lost_cm == 0
+        assert line.length_mm == pytest.approx(2 * math.pi * 50, rel=0.01)
+
+    def test_a_line_that_ends_at_bare_wood_keeps_its_pressure(self, placed_of: Place) -> None:
+        half = np.full((1000, 800), 40, np.uint8)
+        half[:, 400:] = 160
+        area = MarkedArea(AreaKind.RECTANGLE, ((0.0, 0.0), (1.0, 0.12)))
+        placed = controlled(on_wood(placed_of, half), ToneControl(background=(area,)))
+        (line,) = draw_lines(placed).drawn
+        assert line.pressure is Pressure.FIRM
+        assert line.length_mm == pytest.approx(220, abs=3)
 
 
 class TestPhotos:

@@ -9,10 +9,10 @@ from scipy import ndimage
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.lightness import lightness
+from burnplan.tone.lines import draw_lines
 from burnplan.tone.measure import ZoneMeasure, measure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
-from burnplan.tone.trace import trace_lines
 from burnplan.tone.zones import find_zones
 from tests.tone.greys import grey_of_lightness
 
@@ -23,7 +23,7 @@ def measured(
     placed: Placed, thresholds: tuple[float, ...] | None = None, wood: float = 80, burn: float = 20
 ) -> tuple[ZoneMeasure, ...]:
     zones = find_zones(placed, thresholds=thresholds)
-    return measure(placed, zones, trace_lines(zones, placed), wood, burn)
+    return measure(placed, zones, draw_lines(placed), wood, burn)
 
 
 @pytest.mark.parametrize(
@@ -117,14 +117,14 @@ def test_islands_and_lines_agree(
 ) -> None:
     placed = placed_of(open_photo(photo_file(name)).rgb)
     zones = find_zones(placed)
-    lines = trace_lines(zones, placed)
+    lines = draw_lines(placed)
     found = measure(placed, zones, lines, 82, 20)
     for m in found:
         assert m.islands == ndimage.label(zones.labels == m.zone)[1]
         mask = zones.labels == m.zone
         assert m.darkness == pytest.approx(1 - placed.lightness[mask].mean() / 100, abs=1e-4)
-    assert sum(m.line_cm for m in found) == pytest.approx(lines.length_cm())
-    assert found[-1].line_cm == 0
+    assert sum(m.line_cm for m in found) == pytest.approx(lines.firm_cm + lines.light_cm)
+    assert found[-1].line_cm < 0.1 * lines.firm_cm  # hardly anything is lighter
     assert [m.darkness for m in found] == sorted((m.darkness for m in found), reverse=True)
 
 

@@ -10,6 +10,8 @@ from PIL import Image
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.files import WouldReplace
 from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.lines import draw_lines
+from burnplan.tone.passes import Pressure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.render import (
@@ -21,7 +23,6 @@ from burnplan.tone.render import (
     zone_map,
     zone_palette,
 )
-from burnplan.tone.trace import Pressure, trace_lines
 from burnplan.tone.zones import find_zones
 from tests.tone.greys import grey_of_lightness
 
@@ -71,7 +72,7 @@ def test_palette_tones_are_told_apart(count: int) -> None:
 
 def test_outside_is_white_and_in_the_zone_map_transparent(placed: Placed) -> None:
     zones = find_zones(placed)
-    lines = trace_lines(zones, placed)
+    lines = draw_lines(placed)
     outside = ~placed.inside
     for picture in (sepia(placed), wood_preview(placed, 80, 20)):
         assert picture.shape == (*placed.inside.shape, 3)
@@ -104,7 +105,7 @@ def test_firm_lines_are_drawn_heavier_than_light_ones(
     picture = np.full((200, 400), 255, np.uint8)
     picture[:, :200] = grey_of_lightness(dark)
     placed = placed_of(picture)
-    lines = trace_lines(find_zones(placed, thresholds=((dark + 100) / 2,)), placed)
+    lines = draw_lines(placed)
     assert {line.pressure.value for line in lines.lines} == {pressure}
     scale = 8  # of the raster of 4 pixels a mm
     across = red(trace_overlay(lines, placed, scale=scale))[100 * scale].sum()
@@ -117,8 +118,7 @@ def test_lines_lie_where_they_were_traced_and_lost_ones_are_open(placed_of: Plac
     picture[:, 100:200] = grey_of_lightness(50)
     picture[:, 200:300] = grey_of_lightness(53)
     placed = placed_of(picture)
-    zones = find_zones(placed, thresholds=(35.0, 51.5, 80.0))
-    lines = trace_lines(zones, placed)
+    lines = draw_lines(placed)
     assert {line.pressure for line in lines.lines} == {Pressure.FIRM, Pressure.LOST}
     drawn = red(trace_overlay(lines, placed, scale=2))
     assert drawn.shape == (400, 800)
@@ -142,7 +142,7 @@ def test_contact_sheet_holds_the_four_pictures(
 ) -> None:
     placed = placed_of(open_photo(photo_file("flower.jpg")).rgb, outline)
     zones = find_zones(placed)
-    lines = trace_lines(zones, placed)
+    lines = draw_lines(placed)
     sheet = contact_sheet(placed, zones, lines, 82, 20, title="Rosehips " * 40, wood="basswood")
     assert sheet.dtype == np.uint8
     assert sheet.shape[2] == 3

@@ -1,5 +1,6 @@
 """Estimates: hours and a price from a photo, a size and a species; no book needed."""
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -8,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.outline import Outline
+from burnplan.passes import Pass
 from burnplan.reckon.price import Price, Terms, price_for
 from burnplan.reckon.remaining import whole_job
 from burnplan.reckon.standard_hours import DoubtOf, coarse_plan, doubt_in_hours, standard_hours
@@ -16,6 +18,7 @@ from burnplan.reckon.work import (
     UNKNOWN_TEXTURE,
     Grade,
     LineWork,
+    PassWork,
     WorkPlan,
     ZoneWork,
     grade_by_eye,
@@ -30,6 +33,7 @@ if TYPE_CHECKING:
     from burnplan.reckon.forecast import HoursForecast
     from burnplan.reckon.pace import Pace
     from burnplan.tone.analysis import PhotoAnalysis
+    from burnplan.tone.lines import Lines
 
 OnProgress = Callable[[float, str], None]
 
@@ -45,12 +49,28 @@ class ZoneView(View):
     line_cm: float
 
 
+class PassView(View):
+    """What is traced in one pass."""
+
+    number: int
+    name: str
+    cm: float
+    strokes: int
+
+
 class LinesView(View):
-    """Length of the trace lines at each pressure."""
+    """The lines to trace: length and strokes at each pressure, and by pass.
+
+    Strokes are null, and there are no passes, where lines were not counted.
+    """
 
     firm_cm: float
     light_cm: float
     lost_cm: float
+    strokes: int | None
+    firm_strokes: int | None
+    light_strokes: int | None
+    passes: list[PassView]
 
 
 class Quantiles(View):
@@ -204,10 +224,36 @@ def plan_of(reading: "PhotoAnalysis", asked: EstimateRequest) -> WorkPlan:
             ZoneWork(m.zone, m.area_cm2, m.darkness, m.texture, m.islands, m.line_cm)
             for m in reading.measures
         ),
-        lines=LineWork(reading.lines.firm_cm, reading.lines.light_cm, reading.lines.lost_cm),
+        lines=_line_work(reading.lines),
         sandings=asked.sandings,
         coats=asked.coats,
     )
+
+
+def _line_work(lines: "Lines") -> LineWork:
+    """Return what lines ask of the hand."""
+    by_pressure = Counter(line.pressure.value for line in lines.drawn)
+    by_pass = {one: [line for line in lines.drawn if line.in_pass is one] for one in Pass}
+    return LineWork(
+        firm_cm=lines.firm_cm,
+        light_cm=lines.light_cm,
+        lost_cm=lines.lost_cm,
+        firm_strokes=by_pressure["firm"],
+        light_strokes=by_pressure["light"],
+        passes=tuple(
+            PassWork(sum(line.length_mm for line in drawn) / 10, len(drawn))
+            for drawn in by_pass.values()
+        ),
+    )
+
+
+def lines_view(lines: LineWork) -> LinesView:
+    """Return the lines of a work plan as shown."""
+    passes = [
+        PassView(number=one, name=one.called, cm=work.cm, strokes=work.strokes)
+        for one, work in zip(Pass, lines.passes, strict=False)
+    ]
+    return LinesView.of(lines, passes=passes)
 
 
 def terms_of(settings: Settings, wood: Decimal = Decimal(0)) -> Terms:
@@ -274,7 +320,7 @@ def estimate(
     view.px_per_mm = reading.placed.px_per_mm
     view.thresholds = list(reading.zones.thresholds)
     view.zones = [ZoneView(**zone._asdict()) for zone in measured.zones]
-    view.lines = LinesView(**measured.lines._asdict())
+    view.lines = lines_view(measured.lines)
     return view, reading
 
 
@@ -355,7 +401,7 @@ def _reckoned(
         px_per_mm=None,
         thresholds=[],
         zones=[],
-        lines=LinesView(**plan.lines._asdict()),
+        lines=lines_view(plan.lines),
         hours=HoursView.model_validate(forecast),
         price=price_view(
             price_for(whole_job(forecast).quantile(terms.sure), terms), terms.currency

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from burnplan.tone.islands import islands_of
-from burnplan.tone.trace import TraceLines
+from burnplan.tone.lines import Lines
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_POINT
 
@@ -53,7 +53,7 @@ def radius_mm(points: float) -> float:
 
 def place_numbers(
     zones: ZoneMap,
-    lines: TraceLines,
+    lines: Lines,
     px_per_mm: float,
     *,
     bare: NDArray[np.bool_] | None = None,
@@ -63,8 +63,8 @@ def place_numbers(
     Parameters
     ----------
     zones : ZoneMap
-    lines : TraceLines
-        Of the same zones.
+    lines : Lines
+        Of the same photo.
     px_per_mm : float
     bare : ndarray of bool, shape (H, W), optional
         Where nothing is burned, and no number goes.
@@ -133,7 +133,7 @@ def _widest(
 
 
 def _distance_to_lines(
-    labels: NDArray[np.uint8], lines: TraceLines, px_per_mm: float
+    labels: NDArray[np.uint8], lines: Lines, px_per_mm: float
 ) -> NDArray[np.float32]:
     """Distance of each pixel to the nearest line, border of a zone, or edge, px."""
     labels = np.pad(labels, 1)  # the edge of the raster is a border too

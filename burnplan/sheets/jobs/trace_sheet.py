@@ -19,15 +19,13 @@ from burnplan.sheets.jobs.shape import outline_points
 from burnplan.sheets.lettering import BOLD, plain
 from burnplan.sheets.paper import A4, Box, Paper
 from burnplan.sheets.writing import Written
-from burnplan.tone.trace import Pressure, TraceLine, TraceLines
+from burnplan.tone.lines import Line, Lines
+from burnplan.tone.passes import Pass, Pressure
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_INCH, MM_PER_POINT, UnitSystem
 
 WEIGHT_MM = {Pressure.FIRM: 0.45, Pressure.LIGHT: 0.25}
-"""Weights of lines by pressure; lost edges are not drawn."""
-
-DASH_MM: dict[Pressure, tuple[float, ...]] = {Pressure.FIRM: (), Pressure.LIGHT: (2.4, 0.7)}
-"""Dash and gap of lines by pressure."""
+"""Weights of lines by pressure; lost ones are not drawn."""
 
 NUMBER_COLOUR: RGB = (120, 108, 100)
 
@@ -38,7 +36,7 @@ _CAP_TO_MIDDLE = 0.33  # half the height of a figure over the size of type
 
 def trace_pdf(
     path: str | os.PathLike[str],
-    lines: TraceLines,
+    lines: Lines,
     zones: ZoneMap,
     outline: Outline,
     facts: Facts,
@@ -68,22 +66,17 @@ def trace_pdf(
         drawing.canvas.setLineJoin(1)
         drawing.canvas.setLineCap(1)
         for pressure in _DRAWN:
-            drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
-            drawn = _of(lines, pressure)
+            drawing.stroke(RED, WEIGHT_MM[pressure])
+            drawn = [line for line in lines.drawn if line.pressure is pressure]
             for start in range(0, len(drawn), _LINES_AT_ONCE):
                 some = drawn[start : start + _LINES_AT_ONCE]
                 drawing.paths((line.points.tolist(), line.closed) for line in some)
         for number in placed:
             _draw_number(drawing, number)
 
-    blocks = [_order_block(lines, zones.count, facts.units, setter)]
+    blocks = [_order_block(lines, facts.units, setter)]
     job = PrintJob("Trace", facts, outline, draw, paper, left_handed, mirrored, blocks, whole=whole)
     return print_pages(path, job, setter)
-
-
-def _of(lines: TraceLines, pressure: Pressure) -> list[TraceLine]:
-    """Return the lines of one pressure that are long enough to be drawn."""
-    return [line for line in lines.lines if line.pressure is pressure and len(line.points) > 1]
 
 
 def _draw_number(drawing: Drawing, number: ZoneNumber) -> None:
@@ -96,35 +89,37 @@ def _draw_number(drawing: Drawing, number: ZoneNumber) -> None:
 
 _ROW_MM = 4.4
 _ORDER = (
-    "The edge of each zone to the next lighter one, darkest zone first; firm lines "
-    "before light ones. Where no line is drawn the edge is lost: leave it open."
+    "Heavy lines firmly, thin ones lightly. Where no line is drawn the edge is lost: leave it open."
 )
 
 
-def _order_block(
-    lines: TraceLines, count: int, units: UnitSystem, setter: Compositor
-) -> list[Flowable]:
-    """Return the boundaries in the order to trace them, with lengths by pressure."""
+def _order_block(lines: Lines, units: UnitSystem, setter: Compositor) -> list[Flowable]:
+    """Return the passes in their order, with strokes and lengths by pressure."""
     unit, unit_cm = ("in", MM_PER_INCH / 10) if units is UnitSystem.IMPERIAL else ("cm", 1.0)
     rows = [
-        (boundary, [lines.length_cm(pressure, boundary) / unit_cm for pressure in Pressure])
-        for boundary in range(1, count)
+        (
+            in_pass,
+            sum(line.in_pass is in_pass for line in lines.drawn),
+            [lines.length_cm(pressure, in_pass) / unit_cm for pressure in WEIGHT_MM],
+        )
+        for in_pass in Pass
     ]
-    rows = [(boundary, lengths) for boundary, lengths in rows if sum(lengths) > 0]
     # As shown, so that who adds the column up finds the same.
-    sums = [sum(round(lengths[column]) for _, lengths in rows) for column in range(len(Pressure))]
+    sums = [sum(round(lengths[column]) for *_, lengths in rows) for column in range(len(WEIGHT_MM))]
     small = partial(setter.text, points=SMALL_POINTS, colour=SOFT)
     name = partial(setter.text, points=TEXT_POINTS, weight=BOLD)
     figure = partial(setter.text, points=TEXT_POINTS, align=Align.RIGHT)
-    heads = [small(head, align=Align.RIGHT) for head in ("firm", "light", "left open")]
-    cells = [["", "", *heads], ["", "", *map(partial(_sample, setter), WEIGHT_MM), ""]]
-    for place, (boundary, lengths) in enumerate(rows, start=1):
+    heads = [small(head, align=Align.RIGHT) for head in ("strokes", "firm", "light")]
+    cells = [["", "", *heads], ["", "", "", *map(partial(_sample, setter), WEIGHT_MM)]]
+    for in_pass, strokes, lengths in rows:
         shown = (figure(_length(length, unit)) for length in lengths)
-        cells.append([small(f"{place}."), name(f"Z{boundary}"), *shown])
-    cells.append(["", name("All"), *(figure(_length(one, unit), weight=BOLD) for one in sums)])
+        named = name(in_pass.name.capitalize())
+        cells.append([small(f"{in_pass}."), named, figure(str(strokes)), *shown])
+    figures = (str(lines.strokes), *(_length(one, unit) for one in sums))
+    cells.append(["", name("All"), *(figure(one, weight=BOLD) for one in figures)])
     order = table(
         cells,
-        [4.5, 10, 14.5, 14, 14],
+        [4.5, 18, 11.5, 11.5, 11.5],
         ("ALIGN", (2, 1), (-1, 1), "RIGHT"),
         ("TOPPADDING", (0, 2), (0, -1), TEXT_POINTS - SMALL_POINTS),  # on one line
         ("TOPPADDING", (0, -1), (-1, -1), 3),
@@ -137,7 +132,7 @@ def _order_block(
 
 def _sample(setter: Compositor, pressure: Pressure) -> Flowable:
     def draw(drawing: Drawing) -> None:
-        drawing.stroke(RED, WEIGHT_MM[pressure], DASH_MM[pressure])
+        drawing.stroke(RED, WEIGHT_MM[pressure])
         drawing.line(0, 0, 9, 0)
 
     return setter.drawn(9, 0, draw)
@@ -154,7 +149,7 @@ def _length(length: float, unit: str) -> str:
 
 def trace_svg(
     path: str | os.PathLike[str],
-    lines: TraceLines,
+    lines: Lines,
     zones: ZoneMap,
     outline: Outline,
     facts: Facts,
@@ -163,10 +158,10 @@ def trace_svg(
     mirrored: bool = False,
     numbers: Sequence[ZoneNumber] | None = None,
 ) -> Written:
-    """Write the trace lines as SVG at true size, a user unit to a millimetre.
+    """Write the lines as SVG at true size, a user unit to a millimetre.
 
-    Groups ``outline``, ``light``, ``firm`` and ``zone-numbers``. A boundary is in
-    one group once; lost edges are in none. For the rest see :func:`trace_pdf`.
+    Groups ``outline``, ``pass-1``, ``pass-2``, ``pass-3`` and ``zone-numbers``; lost
+    lines are in none. For the rest see :func:`trace_pdf`.
     """
     width, height = _number(outline.width_mm), _number(outline.height_mm)
     true_size = f'width="{width}mm" height="{height}mm"'
@@ -183,18 +178,12 @@ def trace_svg(
         f'<g id="outline" fill="none" stroke="{_hex(INK)}" stroke-width="{CUT_MM}">'
         f"{_outline_element(outline)}</g>"
     )
-    for pressure in _DRAWN:
-        dash = " ".join(f"{length:g}" for length in DASH_MM[pressure])
-        dashes = f' stroke-dasharray="{dash}"' if dash else ""
+    for in_pass in Pass:
         parts.append(
-            f'<g id="{pressure}" fill="none" stroke="{_hex(RED)}"'
-            f' stroke-width="{WEIGHT_MM[pressure]}"{dashes}'
+            f'<g id="pass-{in_pass}" fill="none" stroke="{_hex(RED)}"'
             ' stroke-linejoin="round" stroke-linecap="round">'
         )
-        parts += [
-            f'<path d="{_path_data(line.points.tolist(), line.closed)}"/>'
-            for line in _of(lines, pressure)
-        ]
+        parts += [_path(line) for line in lines.drawn if line.in_pass is in_pass]
         parts.append("</g>")
     parts.append(
         f'<g id="zone-numbers" fill="{_hex(NUMBER_COLOUR)}" text-anchor="middle"'
@@ -223,6 +212,11 @@ def _outline_element(outline: Outline) -> str:
         middle = f'cx="{_number(width / 2)}" cy="{_number(height / 2)}"'
         return f'<ellipse {middle} rx="{_number(width / 2)}" ry="{_number(height / 2)}"/>'
     return f'<path d="{_path_data(outline_points(outline), closed=True)}"/>'
+
+
+def _path(line: Line) -> str:
+    data = _path_data(line.points.tolist(), line.closed)
+    return f'<path d="{data}" stroke-width="{WEIGHT_MM[line.pressure]}"/>'
 
 
 def _path_data(points: Points, closed: bool) -> str:

@@ -55,7 +55,9 @@ def lines_line(lines: LinesView, settings: Settings) -> RenderableType:
     """Return the trace lines by pressure, in a line."""
     firm, light, drawn = format_runs([lines.firm_cm, lines.light_cm], settings.units)
     lost, _ = format_runs([lines.lost_cm], settings.units)
-    return Text(f"Trace {drawn}: firm {firm}, light {light}; leave {lost} of lost edges open")
+    strokes = "" if lines.strokes is None else f" in {lines.strokes} strokes"
+    left = f"; leave {lost} of lost edges open" if lines.lost_cm else ""
+    return Text(f"Trace {drawn}{strokes}: firm {firm}, light {light}{left}")
 
 
 def hours_table(hours: HoursView) -> RenderableType:

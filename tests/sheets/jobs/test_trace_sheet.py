@@ -1,4 +1,4 @@
-"""Trace sheets, held against the zones' own label map."""
+"""Trace sheets, held against the lines that were found."""
 
 import re
 from dataclasses import replace
@@ -18,7 +18,8 @@ from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
 from burnplan.sheets.paper import Paper, plan_tiles
 from burnplan.tone.analysis import PhotoAnalysis
-from burnplan.tone.trace import BESIDE_MM, Pressure, TraceLines
+from burnplan.tone.lines import Detail, Lines
+from burnplan.tone.passes import Pass, Pressure
 from burnplan.units import UnitSystem
 from tests.sheets.conftest import MM, Render, drawn, read
 
@@ -80,16 +81,6 @@ def sampled(line: Line, step: float = 0.1) -> tuple[NDArray[np.float64], NDArray
     return np.stack([np.interp(places, along, points[:, i]) for i in (0, 1)], axis=1), places
 
 
-def border_middles(reading: PhotoAnalysis) -> NDArray[np.float64]:
-    """Middles of the pixel sides between two zones, mm: boundaries as the label map has them."""
-    labels = reading.zones.labels
-    rows, columns = np.nonzero(labels[:, 1:] != labels[:, :-1])
-    upright = np.stack([columns + 1.0, rows + 0.5], axis=1)
-    rows, columns = np.nonzero(labels[1:] != labels[:-1])
-    level = np.stack([columns + 0.5, rows + 1.0], axis=1)
-    return np.concatenate([upright, level]) / reading.placed.px_per_mm
-
-
 def drawn_twice(lines: list[Line], near: float = 0.05) -> float:
     """Length along which lines run over one another, mm, away from where they meet."""
     every = [sampled(line) for line in lines]
@@ -117,43 +108,38 @@ def test_svg_is_at_true_size(reading: PhotoAnalysis, tmp_path: Path) -> None:
     assert svg.findtext(f"{SVG}title") == "C-0007 · Lake & sky <2> · Trace"
 
 
-def test_firm_lines_are_heavy_and_whole_and_light_ones_thin_and_dashed(
+def test_firm_lines_are_heavy_and_light_ones_thin_and_whole(
     reading: PhotoAnalysis, tmp_path: Path
 ) -> None:
     svg = svg_of(reading, tmp_path / "t.svg")
-    drawn = {
-        name: (group.attrib["stroke-width"], group.get("stroke-dasharray"))
-        for name in ("firm", "light")
-        for group in svg.findall(f".//{SVG}g[@id='{name}']")
-    }
-    assert drawn == {"firm": ("0.45", None), "light": ("0.25", "2.4 0.7")}
+    widths = [
+        path.attrib["stroke-width"] for path in svg.findall(f".//{SVG}g/{SVG}path[@stroke-width]")
+    ]
+    drawn = reading.lines.drawn
+    assert sorted(widths) == sorted(
+        {Pressure.FIRM: "0.45", Pressure.LIGHT: "0.25"}[line.pressure] for line in drawn
+    )
+    assert not svg.findall(".//*[@stroke-dasharray]")
 
 
 @pytest.mark.parametrize("which", ["reading", "cloudy"])
-def test_every_boundary_is_there_exactly_once(
+def test_every_line_is_there_exactly_once_in_its_pass(
     which: str, request: pytest.FixtureRequest, tmp_path: Path
 ) -> None:
     found: PhotoAnalysis = request.getfixturevalue(which)
     svg = svg_of(found, tmp_path / "t.svg")
-    firm, light = lines_of(svg, "firm"), lines_of(svg, "light")
-    lost = [
-        (line.points, line.closed) for line in found.lines.lines if line.pressure is Pressure.LOST
-    ]
-    seen = firm + light
-    drawn_points = np.concatenate([sampled(line)[0] for line in seen])
-    all_points = np.concatenate([sampled(line)[0] for line in seen + lost])
-    borders = border_middles(found)
-    # Each boundary of the label map has a line, drawn or lost, along it, or one so near
-    # that it stands for both, ...
-    reach = 2.0 / found.placed.px_per_mm
-    away = cKDTree(all_points).query(borders)[0]
-    assert (away < reach).mean() > 0.9
-    stood_for = cKDTree(drawn_points).query(borders[away >= reach])[0]
-    assert (stood_for < BESIDE_MM[1] + reach).mean() > 0.95
-    # ... each line drawn lies on a boundary, ...
-    assert (cKDTree(borders).query(drawn_points)[0] < reach).mean() > 0.995
-    # ... and no two run over one another.
-    assert drawn_twice(seen) <= 0.005 * len(drawn_points) * 0.1
+    seen: list[Line] = []
+    for in_pass in Pass:
+        group = lines_of(svg, f"pass-{in_pass}")
+        wanted = [line for line in found.lines.drawn if line.in_pass is in_pass]
+        assert len(group) == len(wanted)
+        for (points, closed), line in zip(group, wanted, strict=True):
+            assert closed is line.closed
+            assert points == pytest.approx(line.points, abs=6e-4)
+        seen += group
+    assert len(seen) == found.lines.strokes > 0
+    # No two run over one another.
+    assert drawn_twice(seen) <= 0.005 * sum(float(sampled(line)[1][-1]) for line in seen)
     # The measure sees a line that is drawn twice.
     assert drawn_twice([*seen, seen[0]]) > 0.5 * (sampled(seen[0])[1][-1] - 1.2)
 
@@ -164,28 +150,26 @@ def test_the_drawn_disc_has_its_circumference(reading: PhotoAnalysis, tmp_path: 
     middle, radius = np.array([180, 240]) * 120 / 640, 110 * 120 / 640
     rings = [
         sampled(line)
-        for line in lines_of(svg, "firm")
+        for line in lines_of(svg, "pass-1")
         if np.abs(np.hypot(*(line[0] - middle).T) - radius).max() < 0.5
     ]
     length = sum(float(places[-1]) for _, places in rings)
     assert length == pytest.approx(2 * np.pi * radius, rel=0.02)
 
 
-def test_lost_edges_are_left_open(cloudy: PhotoAnalysis, tmp_path: Path) -> None:
+def test_lost_lines_are_left_open(cloudy: PhotoAnalysis, tmp_path: Path) -> None:
     svg = svg_of(cloudy, tmp_path / "t.svg")
-    for pressure in (Pressure.FIRM, Pressure.LIGHT):
-        lines = lines_of(svg, pressure)
-        length = sum(float(sampled(line)[1][-1]) for line in lines) / 10
-        assert length == pytest.approx(cloudy.lines.length_cm(pressure), rel=0.02, abs=0.5)
-    assert cloudy.lines.lost_cm > 5
+    seen = [line for in_pass in Pass for line in lines_of(svg, f"pass-{in_pass}")]
+    length = sum(float(sampled(line)[1][-1]) for line in seen) / 10
+    assert length == pytest.approx(cloudy.lines.firm_cm + cloudy.lines.light_cm, rel=0.02)
+    assert cloudy.lines.lost_cm > 0
     lost = np.concatenate(
         [
             sampled((line.points, line.closed))[0][8:-8]
             for line in cloudy.lines.lines
-            if line.pressure is Pressure.LOST and line.length_mm > 3
+            if line.pressure is Pressure.LOST
         ]
     )
-    seen = lines_of(svg, "firm") + lines_of(svg, "light")
     near = cKDTree(np.concatenate([sampled(line)[0] for line in seen])).query(lost)[0]
     assert (near > 0.05).mean() > 0.99
 
@@ -195,7 +179,9 @@ def test_mirrored_svg_is_flipped_as_a_whole(reading: PhotoAnalysis, tmp_path: Pa
     group = svg.find(f"{SVG}g")
     assert group is not None
     assert group.attrib["transform"] == "translate(120 0) scale(-1 1)"
-    assert [child.attrib["id"] for child in group] == ["outline", "light", "firm", "zone-numbers"]
+    assert [child.attrib["id"] for child in group] == [
+        "outline", "pass-1", "pass-2", "pass-3", "zone-numbers",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("which", ["reading", "cloudy"])
@@ -226,7 +212,8 @@ def test_islands_too_narrow_for_a_number_have_none(reading: PhotoAnalysis) -> No
     labels = np.full((120, 160), 2, np.uint8)  # 30 × 40 mm
     labels[:, 60:66] = 1  # 1.5 mm wide
     labels[:, 66:80] = 3  # 3.5 mm wide
-    numbers = place_numbers(replace(reading.zones, labels=labels), TraceLines(()), 4.0)
+    none = Lines((), Detail.USUAL, reading.lines.style)
+    numbers = place_numbers(replace(reading.zones, labels=labels), none, 4.0)
     assert [number.zone for number in numbers] == [2, 2, 3]
 
 
@@ -270,13 +257,10 @@ def test_printed_lines_lie_where_they_should(
     assert wanted.query(red_points)[0].max() < 0.45 / 2 + MM + 0.05
     back = cKDTree(red_points).query(wanted.data)[0]
     inner = np.all((wanted.data > 0.5) & (wanted.data < [119.5, 89.5]), axis=1)
-    # Gaps of dashes are 0.7 mm.
-    assert back[inner].max() < 0.7
+    assert back[inner].max() < 0.2
 
 
-def test_the_order_of_tracing_is_listed_darkest_first(
-    reading: PhotoAnalysis, tmp_path: Path
-) -> None:
+def test_the_passes_are_listed_in_order(reading: PhotoAnalysis, tmp_path: Path) -> None:
     path = tmp_path / "t.pdf"
     trace_pdf(
         path,
@@ -290,12 +274,13 @@ def test_the_order_of_tracing_is_listed_darkest_first(
     )
     (page,) = pypdf.PdfReader(path).pages
     text = page.extract_text()
-    order = [line.split()[1] for line in text.splitlines() if re.match(r"\d\. Z", line)]
-    listed = re.findall(r"Z(\d)", text)
-    assert listed == sorted(listed)
-    assert len(listed) >= 3
-    assert order == sorted(order)
-    assert "left open" in text
+    rows = re.findall(r"^(\d)\.\s+(\w+)\s+(\d+)$", text, re.MULTILINE)
+    counts = [sum(line.in_pass is in_pass for line in reading.lines.drawn) for in_pass in Pass]
+    assert rows == [
+        (str(number), word, str(count))
+        for number, word, count in zip(Pass, ("Shapes", "Darkest", "Contours"), counts, strict=True)
+    ]
+    assert "leave it open" in " ".join(text.split())
     assert "face down" in text
 
 
@@ -349,9 +334,9 @@ def test_the_lengths_to_trace_add_up_as_printed(
     )
     text = pypdf.PdfReader(made.path).pages[-1].extract_text()
     lengths = re.findall(
-        rf"(< 1|\d+) {unit}\b|(–)", text.split("left open", 1)[1].split("Where no line")[0]
+        rf"(< 1|\d+) {unit}\b|(–)", text.split("light", 1)[1].split("Heavy lines")[0]
     )
     values = [0 if "<" in number or dash else int(number) for number, dash in lengths]
-    rows = np.reshape(values, (-1, 3))
-    assert len(rows) == cloudy.zones.count  # a row for each boundary, and their sums
+    rows = np.reshape(values, (-1, 2))
+    assert len(rows) == len(Pass) + 1  # a row for each pass, and their sums
     assert rows[:-1].sum(axis=0).tolist() == rows[-1].tolist()
