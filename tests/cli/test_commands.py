@@ -55,7 +55,7 @@ def test_imperial_units_hold_throughout(burnplan: Run, job: str) -> None:
     for size in ("6 × 8 in", "8 × 12 in", "12 × 16 in", "16 × 20 in"):
         assert size in listed
     shown = burnplan("reference", "show", job)[1]
-    assert re.search(r"Trace [\d.]+ ft: firm [\d.]+ ft, light [\d.]+ ft; leave [\d.]+ ft", shown)
+    assert re.search(r"Trace [\d.]+ ft in 2 strokes: firm [\d.]+ ft, light [\d.]+ ft", shown)
     assert not re.search(r"\d (m|cm|mm|cm²)\b", shown)
 
 
