@@ -492,7 +492,7 @@ def _told(
         bands = min(3, max(1, int(np.count_nonzero(histogram))))
         cuts = optimal_thresholds(histogram, bands)
         darkest = (cuts[0] + 1) * 100 / 256 if cuts else 0.0
-    step = lines.means(field.at(field.step, lines.xy))
+    step = lines.means(field.at(field.step, lines.xy)) * field.understated
     length = lines.lengths()
     across = lines.normals() * _SIDE_MM
     beside = np.minimum(*(field.at(field.light, lines.xy + side) for side in (across, -across)))

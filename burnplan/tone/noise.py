@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from burnplan.tone.direction import shrunk
-from burnplan.tone.edges import SHARPEST_PX, edge_field
+from burnplan.tone.edges import OWN_BLUR, SHARPEST_PX, edge_field
 from burnplan.tone.place import Placed
 
 BLOCKS = 24
@@ -32,7 +32,6 @@ ENLARGED_KEEPS = 0.45
 brought back (measured on white noise, 0.33 to 0.56 for factors of 1.1 to 5)."""
 
 _SCALE_MM = 0.6
-_OWN_BLUR = 0.53  # pixel²: variance that shrinking and differences add (measured)
 _VISIBLE = 5.0  # L*: a fainter step is no edge to measure by
 _EXTREMES = (3.0, 97.0)  # L*: what is cut off at black or white has lost its noise
 
@@ -174,5 +173,5 @@ def blur_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> flo
     if squared >= 1:
         return least
     square = 4 * _SCALE_MM**2 * (1 - squared) / max(4 * squared - 1, 0.5)
-    square -= _OWN_BLUR / finest**2
+    square -= OWN_BLUR / finest**2
     return max(least, math.sqrt(max(square, 0.0)))
