@@ -64,6 +64,10 @@ Note = Annotated[str, typer.Option(help="Anything worth remembering.")]
 NewNote = Annotated[str | None, typer.Option(help="Anything worth remembering.")]
 On = Annotated[str | None, typer.Option(help="The day, if not today.")]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Do not ask whether it is meant.")]
+Override = Annotated[
+    str | None,
+    typer.Option("--override", metavar="REASON", help="Why what blocks the blank is set aside."),
+]
 Reopen = Annotated[
     bool | None,
     typer.Option(

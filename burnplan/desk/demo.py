@@ -188,6 +188,9 @@ def _wood(studio: Studio, clock: DemoClock) -> None:
     hazards.note(studio, shelf, ["reclaimed"], "an old shelf board")
     job = commissions.add(studio, Wishes(title="Plum blossom", client="Mara Lindqvist")).code
     holding.hold(studio, shelf, job, override="planed on all sides, its history is known")
+    maple = blanks.NewBlank(species="sugar-maple", size="oval 20x26cm", thickness="18mm", cost="17")
+    other = blanks.add(studio, maple).code
+    holding.restart(studio, "Cat in an oval", other, "split at the rim while it dried")
     hours = timedelta(hours=1)
     finishing.plan(studio, "Two cats", "hard wax oil", coats=2, dry=8 * hours, next_coat=12 * hours)
 

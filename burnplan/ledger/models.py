@@ -433,12 +433,16 @@ class Commission(Record):
     steps: Mapped[list["Step"]] = relationship(
         back_populates="commission", order_by="Step.position, Step.id"
     )
-    # Entries that a correction replaced stay on record but count for nothing.
+    # Those on the piece as it is. Entries that a correction replaced stay on record but count
+    # for nothing; those on a spoiled piece are its own.
     sessions: Mapped[list["BurnSession"]] = relationship(
         back_populates="commission",
         order_by="BurnSession.id",
         primaryjoin="and_(BurnSession.commission_id == Commission.id,"
-        " BurnSession.replaced_by_id.is_(None))",
+        " BurnSession.replaced_by_id.is_(None), BurnSession.spoiled_id.is_(None))",
+    )
+    spoiled: Mapped[list["SpoiledPiece"]] = relationship(
+        back_populates="commission", order_by="SpoiledPiece.id"
     )
     quotes: Mapped[list["Quote"]] = relationship(
         back_populates="commission", order_by="Quote.version"
@@ -556,6 +560,35 @@ class FinishCoat(Record):
     commission: Mapped[Commission] = relationship(back_populates="coats")
 
 
+class SpoiledPiece(Record):
+    """A piece of a commission that was ruined, and begun again on another blank.
+
+    ``plan`` is the work it took and ``done`` the share of each stage that was done, as they
+    were then: its hours teach by them.
+    """
+
+    __tablename__ = "spoiled_piece"
+    __table_args__ = (CheckConstraint("reason <> ''", name="with_reason"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    # None where its wood was not on record.
+    blank_id: Mapped[int | None] = mapped_column(ForeignKey("blank.id"), unique=True)
+    reason: Mapped[str]
+    spoiled_on: Mapped[date] = mapped_column(index=True)
+    plan: Mapped[dict[str, Any] | None]
+    done: Mapped[dict[str, Any]]
+
+    commission: Mapped[Commission] = relationship(back_populates="spoiled")
+    blank: Mapped[Blank | None] = relationship()
+    sessions: Mapped[list["BurnSession"]] = relationship(
+        back_populates="spoiled",
+        order_by="BurnSession.id",
+        primaryjoin="and_(BurnSession.spoiled_id == SpoiledPiece.id,"
+        " BurnSession.replaced_by_id.is_(None))",
+    )
+
+
 class BurnSession(Record):
     """A sitting at the bench; its time is in its intervals."""
 
@@ -580,8 +613,11 @@ class BurnSession(Record):
     # The entry that corrects this one, and why; None while it counts.
     replaced_by_id: Mapped[int | None] = mapped_column(ForeignKey("burn_session.id"))
     replace_reason: Mapped[str | None]
+    # The spoiled piece that it was on; None for the piece as it is.
+    spoiled_id: Mapped[int | None] = mapped_column(ForeignKey("spoiled_piece.id"))
 
     commission: Mapped[Commission] = relationship(back_populates="sessions")
+    spoiled: Mapped[SpoiledPiece | None] = relationship(back_populates="sessions")
     intervals: Mapped[list["Interval"]] = relationship(
         back_populates="session", order_by="Interval.started_at", cascade="all, delete-orphan"
     )
@@ -610,6 +646,7 @@ def _index_some(column: Any, rows: ColumnElement[bool], *, unique: bool = False)
 # for the best way to those that count, before the one by commission.
 _index_some(BurnSession.replaced_by_id, BurnSession.replaced_by_id.is_not(None), unique=True)
 _index_some(BurnSession.closed, BurnSession.closed.is_(False))
+_index_some(BurnSession.spoiled_id, BurnSession.spoiled_id.is_not(None))
 _index_some(Commission.unsettled, Commission.unsettled.is_(True))
 
 

@@ -503,6 +503,19 @@ def test_dangerous_acts_ask_first(burnplan: Run, job: str) -> None:
     assert burnplan("commission", "drop", job, "--because", "moved away", "--yes")[0] == 0
 
 
+def test_a_ruined_piece_begins_again_by_one_command(burnplan: Run, job: str) -> None:
+    burnplan("blank", "add", "basswood", "20x15cm")
+    assert burnplan("session", "log", job, "2h")[0] == 0
+    restart = ("commission", "restart", job, "--blank", "B-2", "--because", "scorched")
+    code, out, err = burnplan(*restart)
+    assert code == 0
+    assert "begins again on B-0002" in out
+    assert "on B-0001, after 2 h: scorched" in err
+    assert "after 2 h: scorched" in burnplan("commission", "show", job)[1]
+    assert "on a spoiled piece: scorched" in burnplan("session", "list", job)[1]
+    assert burnplan(*restart)[0] == 2  # that blank is held by now
+
+
 @pytest.mark.parametrize("yes", [False, True])
 def test_a_person_is_asked_before_a_delivery(
     burnplan: Run, job: str, yes: bool, monkeypatch: pytest.MonkeyPatch

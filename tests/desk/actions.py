@@ -271,6 +271,9 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         hazards.note, b.studio, b.blank(), [str(c) for c in b.some(list(Condition))], b.words()
     ),
     "hazards.clear": lambda b: partial(_clear, b.studio, b.number("blank_condition")),
+    "holding.restart": lambda b: partial(
+        holding.restart, b.studio, b.commission(), b.blank(), b.words()
+    ),
     "ladders.add": lambda b: partial(ladders.add, b.studio, _strip(b)),
     "own_species.add": lambda b: partial(
         own_species.add, b.studio,

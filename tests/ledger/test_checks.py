@@ -208,6 +208,7 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
         ["ended_at = null", "running = 1"],
     ),
     "ck_session_interval_running_mark": ([], ["ended_at = null, running = 2"]),
+    "ck_spoiled_piece_with_reason": ([], ["reason = ''"]),
     "ck_step_phase": (["phase = 'handover'"], ["phase = 'lunch'"]),
     "ck_step_says_something": ([], ["text = ''"]),
     "ck_step_skipped_with_reason": (

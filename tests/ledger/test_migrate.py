@@ -11,10 +11,11 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import Engine, inspect, text
 
-from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.jobs import clients, commissions, holding
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio.studio import Studio, open_studio
+from burnplan.desk.wood import blanks
 from burnplan.errors import OperationFailed
 from burnplan.ledger import engines, migrate, soundness, tables
 from burnplan.ledger.models import Record
@@ -83,7 +84,7 @@ def test_down_to_nothing_and_up_again(engine: Engine) -> None:
 
 REVISIONS = migrate.versions()
 # Tables that a revision brought, if any: empty after going below it and up again.
-BROUGHT: dict[str, set[str]] = {}
+BROUGHT: dict[str, set[str]] = {"0012": {"spoiled_piece"}}
 
 
 @pytest.mark.parametrize("revision", REVISIONS[:-1])
@@ -126,6 +127,24 @@ def test_a_book_from_before_knows_of_which_closed_jobs_money_is_open(
     studio = books.open_at(home, FixedClock())
     undo.undo_last(studio)  # the row of before has the columns of now
     studio.close()
+
+
+def test_hours_of_spoiled_pieces_stay_with_their_job_where_that_is_not_known(
+    engine: Engine, home: Path
+) -> None:
+    studio = books.open_at(home, FixedClock())
+    spare = blanks.add(studio, blanks.NewBlank(species="basswood", size="21x14cm")).code
+    before = commissions.show(studio, "Old tomcat")
+    assert before.hours_done > 0
+    holding.restart(studio, "Old tomcat", spare, "scorched")
+    assert commissions.show(studio, "Old tomcat").hours_done == 0
+    studio.close()
+    migrate.migrate_to(engine, "0011")
+    migrate.migrate_to(engine, "head")
+    studio = books.open_at(home, FixedClock())
+    after = commissions.show(studio, "Old tomcat")
+    studio.close()
+    assert (after.hours_done, after.spoiled) == (before.hours_done, [])
 
 
 def test_opening_a_current_book_changes_nothing(engine: Engine, home: Path) -> None:

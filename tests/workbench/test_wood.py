@@ -1,10 +1,13 @@
 """Blanks at the workbench: in stock, held, and what must not be burned."""
 
-from burnplan.desk.jobs import holding
+from datetime import timedelta
+
+from burnplan.desk.jobs import checklists, commissions, holding, sessions
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards
+from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form
-from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, states
+from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases, states
 
 
 def test_a_blank_is_held_from_the_jobs_side(studio: Studio) -> None:
@@ -99,3 +102,49 @@ def test_the_first_blank_shown_takes_the_width_there_is(studio: Studio) -> None:
         assert max(len(line) for line in hand.text("#blank").splitlines()) > 60
 
     at_work(studio, desk)
+
+
+def test_a_ruined_piece_begins_again_on_another_blank(studio: Studio) -> None:
+    code = barn(studio)
+    held, spare = (blanks.add(studio, BASSWOOD).code for _ in range(2))
+    holding.hold(studio, held, code)
+    settle_phases(studio, code, Phase.PREPARE)
+    sessions.log(studio, code, timedelta(hours=2), sessions.Doing(work="prepare"))
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        await hand.do("restart")
+        await hand.press("enter")
+        await hand.fill(reason="scorched")
+        assert "begun again: scorched" in hand.text("#head")
+        assert "2 h spoiled" in hand.text("#hours")
+
+    at_work(studio, desk)
+    assert blanks.show(studio, held).state == "scrapped"
+    assert commissions.show(studio, code).blank == spare
+    assert set(states(studio, code)) == {"open"}
+
+
+def test_holding_and_editing_ask_about_steps_that_they_undo(studio: Studio) -> None:
+    code = barn(studio)
+    blanks.add(studio, blanks.NewBlank(species="basswood", size="30x20cm"))
+    settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER)
+
+    def ticked(*keys: str) -> set[str]:
+        return {s.state for s in checklists.of(studio, code).steps if s.key in keys}
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "e")
+        await hand.fill(size="24x18cm")
+        await hand.press("down", "enter")  # it stays ticked
+        assert ticked("features", "sand-120") == {"ticked"}
+        await hand.press("e")
+        await hand.fill(size="25x18cm")
+        await hand.press("enter")  # open it again
+        assert ticked("features") == {"open"}
+        assert ticked("sand-120") == {"ticked"}
+        await hand.press("h", "enter", "enter")
+        assert ticked("sand-120") == {"open"}
+
+    at_work(studio, desk)
+    assert commissions.show(studio, code).blank == "B-0001"

@@ -16,6 +16,7 @@ from burnplan.cli.options import (
     Because,
     NewNote,
     On,
+    Override,
     Reopen,
     Size,
     WhichCommission,
@@ -25,7 +26,7 @@ from burnplan.cli.options import (
     page,
 )
 from burnplan.desk.derived import drop_terms
-from burnplan.desk.jobs import commissions, review
+from burnplan.desk.jobs import commissions, holding, review
 from burnplan.desk.studio import paging, typed_dates
 from burnplan.errors import BadInput
 from burnplan.money import format_money, parse_money, typed_money
@@ -206,6 +207,35 @@ def resume(context: typer.Context, which: WhichCommission) -> None:
     """
     made = commissions.resume(the_studio(context), which)
     console.show(f"[code]{made.code}[/] is {made.stage.value} again")
+
+
+@app.command()
+def restart(
+    context: typer.Context,
+    which: WhichCommission,
+    blank: Annotated[
+        str,
+        typer.Option(help="The blank to begin again on.", autocompletion=completion.blanks),
+    ],
+    because: Because,
+    override: Override = None,
+) -> None:
+    """Begin a ruined piece again on another blank; the old one is scrapped.
+
+    What was done to it is to do again. Its hours stay on record as spent on the spoiled
+    piece: they teach the pace and count in what was earned, but are no progress.
+
+    Examples:
+      burnplan commission restart C-0007 --blank B-0012 --because "scorched"
+    """
+    studio = the_studio(context)
+    with progress_bar() as progress:
+        made = holding.restart(
+            studio, which, blank, because, override=override, on_progress=progress
+        )
+    console.show(f"[code]{made.code}[/] begins again on [code]{made.blank}[/]")
+    console.notice(f"Spoiled: {shown.spoiled_words(made.spoiled[-1])}")
+    console.notice("Take it back with: burnplan undo")
 
 
 @app.command()

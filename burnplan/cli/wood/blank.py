@@ -12,6 +12,7 @@ from burnplan.cli.common import ask_about, progress_bar, the_settings, the_studi
 from burnplan.cli.options import (
     Because,
     Note,
+    Override,
     Reopen,
     WhichBlank,
     WhichCommission,
@@ -126,10 +127,7 @@ def hold(
     context: typer.Context,
     which: WhichBlank,
     commission: WhichCommission,
-    override: Annotated[
-        str | None,
-        typer.Option("--override", metavar="REASON", help="Why what blocks it is set aside."),
-    ] = None,
+    override: Override = None,
     reopen: Reopen = None,
 ) -> None:
     """Hold a blank for a commission, which takes its size and wood.

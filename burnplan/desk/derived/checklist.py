@@ -86,6 +86,18 @@ def undone_by(commission: Commission, *, other_blank: bool) -> list[Step]:
     ]
 
 
+def of_the_piece(commission: Commission) -> list[Step]:
+    """Return the steps done that are on the piece itself: another one has to have them again.
+
+    The artist's own steps are theirs to judge.
+    """
+    return [
+        step
+        for step in commission.steps
+        if step.settled and not step.own and step.phase != Phase.HANDOVER
+    ]
+
+
 def reopen(steps: list[Step]) -> None:
     """Open steps again."""
     for step in steps:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session, selectinload
 from sqlalchemy.sql.base import ExecutableOption
 
 from burnplan.desk.derived import balances
-from burnplan.ledger.models import BurnSession, Commission, Quote, Step
+from burnplan.ledger.models import BurnSession, Commission, Quote, SpoiledPiece, Step
 from burnplan.reckon.remaining import share_burned
 from burnplan.reckon.stages import Facts, PhaseCount, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
@@ -128,4 +128,7 @@ def with_rows() -> tuple[ExecutableOption, ...]:
         selectinload(Commission.quotes).selectinload(Quote.instalments),
         selectinload(Commission.payments),
         selectinload(Commission.sessions).selectinload(BurnSession.intervals),
+        selectinload(Commission.spoiled)
+        .selectinload(SpoiledPiece.sessions)
+        .selectinload(BurnSession.intervals),
     )

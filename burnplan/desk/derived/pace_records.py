@@ -1,6 +1,6 @@
 """The jobs on record that can teach this artist's pace, and the pace they show."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -10,13 +10,13 @@ from sqlalchemy.orm import Session, selectinload
 from burnplan.desk.derived import checklist_progress, piece, woods
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.ledger import models
-from burnplan.ledger.models import BurnSession, Commission
+from burnplan.ledger.models import BurnSession, Commission, SpoiledPiece
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import pace as reckoned
 from burnplan.reckon.pace import Pace
 from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.standard_hours import coarse_plan
-from burnplan.reckon.work import UNKNOWN_DARKNESS, UNKNOWN_TEXTURE, Work, read_grade
+from burnplan.reckon.work import UNKNOWN_DARKNESS, UNKNOWN_TEXTURE, Work, WorkPlan, read_grade
 
 
 def _of_row(book: Session, row: models.PastJob) -> PastJob:
@@ -48,19 +48,48 @@ def of_commission(
     that only by the zones burned, or as the least it takes. ``stands`` is None
     once it is delivered.
     """
+    hours = _taught(commission.sessions, now)
+    share: dict[Work, float | None] = {}
+    if stands is not None:
+        share = _unfinished(hours, checklist_progress.settled_shares(commission, stands))
+    plan = piece.work_plan(book, commission)
+    return PastJob(commission.title, plan, hours, commission.delivered_on, share=share)
+
+
+def of_spoiled(spoiled: SpoiledPiece, now: datetime) -> PastJob | None:
+    """Return a spoiled piece as the pace learns from it; None if its work was not planned."""
+    if spoiled.plan is None:
+        return None
+    hours = _taught(spoiled.sessions, now)
+    done = {Work(name): share for name, share in spoiled.done.items()}
+    return PastJob(
+        spoiled.commission.title,
+        WorkPlan.from_dict(spoiled.plan),
+        hours,
+        spoiled.spoiled_on,
+        share=_unfinished(hours, done),
+    )
+
+
+def _taught(sessions: Iterable[BurnSession], now: datetime) -> dict[Work, float]:
+    """Return the hours of each stage that are to teach."""
     hours: dict[Work, float] = {}
-    for session in commission.sessions:
+    for session in sessions:
         if session.set_aside is None and session.closed:
             work = Work(session.work)
             hours[work] = hours.get(work, 0.0) + session.hours(now)
-    share: dict[Work, float | None] = {}
-    if stands is not None:
-        done = checklist_progress.settled_shares(commission, stands)
-        for work in hours:
-            if done[work] < 1:
-                share[work] = done[work] if work is Work.BURN and done[work] > 0 else None
-    plan = piece.work_plan(book, commission)
-    return PastJob(commission.title, plan, hours, commission.delivered_on, share=share)
+    return hours
+
+
+def _unfinished(
+    hours: Mapping[Work, float], done: Mapping[Work, float]
+) -> dict[Work, float | None]:
+    """Return of the stages not finished what their hours did: a share of burning, else unknown."""
+    return {
+        work: done[work] if work is Work.BURN and done[work] > 0 else None
+        for work in hours
+        if done[work] < 1
+    }
 
 
 # Of the jobs under way so many at most are each left out alone: see Records.pace_for.
@@ -74,6 +103,7 @@ class Records:
     Parameters
     ----------
     finished : list of PastJob
+        Spoiled pieces too: nothing will be added to them.
     under_way : dict of int to PastJob
         By the number of the commission.
     """
@@ -117,8 +147,13 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     stands = checklist_progress.of_all(book, select(Commission.id).where(Commission.is_open))
     under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
     own = [of_commission(book, one, None, now) for one in delivered(book, newest)]
+    spoiled = (of_spoiled(one, now) for one in book.scalars(_spoiled().limit(newest)))
     return Records(
-        [*(_of_row(book, row) for row in book.scalars(brought_in.limit(newest))), *own],
+        [
+            *(_of_row(book, row) for row in book.scalars(brought_in.limit(newest))),
+            *own,
+            *(one for one in spoiled if one is not None and one.hours),
+        ],
         {one.id: of_commission(book, one, stands[one.id], now) for one in book.scalars(under_way)},
     )
 
@@ -132,6 +167,18 @@ def _teaching() -> Select[Commission]:
             Commission.references.any(),
             Commission.sessions.any(BurnSession.closed & BurnSession.set_aside.is_(None)),
         )
+    )
+
+
+def _spoiled() -> Select[SpoiledPiece]:
+    """Ask for the spoiled pieces, the newest first."""
+    return (
+        select(SpoiledPiece)
+        .options(
+            selectinload(SpoiledPiece.commission),
+            selectinload(SpoiledPiece.sessions).selectinload(BurnSession.intervals),
+        )
+        .order_by(SpoiledPiece.spoiled_on.desc(), SpoiledPiece.id.desc())
     )
 
 

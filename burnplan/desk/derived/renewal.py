@@ -76,7 +76,7 @@ class _Hanging:
                 self._ticked(change.after)
         elif table == "burn_session":
             self.pace |= True in change.of("closed")
-        elif table == "past_job":
+        elif table in ("past_job", "spoiled_piece"):
             self.pace = True
         elif table == "own_species":
             # Rare; and past jobs on that wood teach by its hardness.

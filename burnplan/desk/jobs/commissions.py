@@ -4,6 +4,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Literal
 
+from pydantic import Field
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
@@ -50,6 +51,15 @@ class Wishes(View):
     note: str | None = None
 
 
+class SpoiledView(View):
+    """A piece of a commission that was ruined, and the hours spent on it."""
+
+    blank: str | None
+    reason: str
+    spoiled_on: date
+    hours: float
+
+
 class CommissionView(View):
     """A commission, as shown; lengths in mm."""
 
@@ -84,6 +94,8 @@ class CommissionView(View):
     dropped_on: date | None = None
     drop_terms: DropTerms | None = None
     written_off: str | None = None
+    # Their hours are not among those done.
+    spoiled: list[SpoiledView] = Field(default_factory=list)
     # Needs the whole queue, so only where one commission is looked at.
     progress: str = ""
 
@@ -138,6 +150,14 @@ def _view(commission: Commission, stands: ChecklistProgress, now: datetime) -> C
         dropped_on=commission.dropped_on,
         drop_terms=commission.drop_terms,
         written_off=commission.write_off_reason,
+        spoiled=[
+            SpoiledView.of(
+                one,
+                blank=blank_code(one.blank_id) if one.blank_id else None,
+                hours=sum(session.hours(now) for session in one.sessions),
+            )
+            for one in commission.spoiled
+        ],
     )
 
 

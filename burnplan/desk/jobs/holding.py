@@ -1,18 +1,22 @@
-"""Which blank a job is made on: held for it, released, given up for another.
+"""Which blank a job is made on: held for it, released, ruined and begun again on another.
 
 A job takes the size and the wood of its blank: its plan is made again with it.
 """
 
+from sqlalchemy.orm import Session
+
+from burnplan.cleaned import cleaned
 from burnplan.codes import blank_code, commission_code
-from burnplan.desk.derived import checklist, piece
-from burnplan.desk.jobs import references
+from burnplan.desk.derived import checklist, checklist_progress, piece
+from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import find_blank, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards
 from burnplan.desk.wood.blanks import BlankView
 from burnplan.errors import NotAllowed
-from burnplan.ledger.models import Blank, Commission
+from burnplan.ledger.models import Blank, Commission, SpoiledPiece
 from burnplan.sentences import Do
 from burnplan.view import View
 
@@ -26,6 +30,16 @@ class Undone(View):
 
 
 def _refuse(blank: Blank, commission: Commission) -> None:
+    _refuse_taken(blank, commission)
+    if commission.blank is not None:
+        raise NotAllowed(
+            f"{commission_code(commission.id)} has {blank_code(commission.blank.id)} already",
+            "Release that one first: ",
+            Do("blank.release", blank=blank_code(commission.blank.id)),
+        )
+
+
+def _refuse_taken(blank: Blank, commission: Commission) -> None:
     code = blank_code(blank.id)
     state = blanks.state_of(blank)
     if state != "in stock":
@@ -33,12 +47,6 @@ def _refuse(blank: Blank, commission: Commission) -> None:
         raise NotAllowed(f"{code} is {state}{held}", "Choose one that is in stock")
     if not commission.is_open:
         raise NotAllowed(f"{commission_code(commission.id)} is closed", "Choose an open one")
-    if commission.blank is not None:
-        raise NotAllowed(
-            f"{commission_code(commission.id)} has {blank_code(commission.blank.id)} already",
-            "Release that one first: ",
-            Do("blank.release", blank=blank_code(commission.blank.id)),
-        )
 
 
 def beforehand(studio: Studio, which: str, commission_text: str) -> Undone:
@@ -140,3 +148,80 @@ def _held_for(blank: Blank) -> Commission:
     if blank.commission is None or state != "held":
         raise NotAllowed(f"{blank_code(blank.id)} is {state}, not held", "Nothing to do")
     return blank.commission
+
+
+def restart(
+    studio: Studio,
+    which: str,
+    blank_text: str,
+    reason: str,
+    *,
+    override: str | None = None,
+    on_progress: OnProgress | None = None,
+) -> CommissionView:
+    """Begin a ruined piece again on another blank.
+
+    The old blank is scrapped, and what was done to it is to do again. The hours spent on it
+    stay on record as such: they teach and cost, but are no progress of the job.
+
+    Parameters
+    ----------
+    studio : Studio
+    which, blank_text, reason : str
+    override : str, optional
+        Why a hazard that blocks the new blank is set aside for this job.
+    on_progress : callable, optional
+        Told of the plan that is made again, where the new blank is of another size or wood.
+
+    Raises
+    ------
+    NotAllowed
+        If the blank is taken or must not be burned, the job is closed, or a session is open.
+    """
+    with studio.reading() as book:
+        commission, blank = find_commission(book, which), find_blank(book, blank_text)
+        _refuse_taken(blank, commission)
+        outline, species = piece.outline_of(blank), blank.species
+        code = commission_code(commission.id)
+    plan = references.plan_for(studio, code, outline, species, on_progress)
+    with studio.writing("commission.restart") as (book, entry):
+        commission, blank = find_commission(book, code), find_blank(book, blank_text)
+        _refuse_taken(blank, commission)
+        if any(not session.closed for session in commission.sessions):
+            raise NotAllowed(
+                "The clock is running, or a session is open", "Stop it: ", Do("session.stop")
+            )
+        aside = hazards.pass_or_refuse(book, blank, commission, override, studio.now())
+        why = cleaned(reason, "reason")
+        _spoil(book, commission, why, studio)
+        checklist.reopen(checklist.of_the_piece(commission))
+        commission.blank = blank
+        if plan is not None:
+            plan.put(studio, book, commission)
+        said = f"Began '{commission.title}' again on {blank_code(blank.id)}: {why}"
+        entry.says(f"{said}; {aside}" if aside else said, commission.id)
+    return commissions.show(studio, code)
+
+
+def _spoil(book: Session, commission: Commission, why: str, studio: Studio) -> None:
+    """Put on record what was done of a piece that is ruined, and scrap its blank."""
+    stands = checklist_progress.of(commission)
+    old, done = commission.blank, checklist_progress.settled_shares(commission, stands)
+    spoiled = SpoiledPiece(
+        commission=commission,
+        blank=old,
+        reason=why,
+        spoiled_on=studio.today(),
+        plan=piece.work_plan(book, commission).to_dict() if commission.references else None,
+        done={work.value: share for work, share in done.items()},
+    )
+    book.add(spoiled)
+    book.flush()
+    for session in commission.sessions:
+        session.spoiled_id = spoiled.id
+    if old is not None:
+        commission.blank = None
+        old.scrapped_on, old.scrap_reason = studio.today(), why
+    book.flush()
+    book.expire(commission, ["sessions"])
+    book.expire(spoiled, ["sessions"])

@@ -55,6 +55,8 @@ class SessionView(View):
     hours: float
     replaced_by: int | None = None
     replace_reason: str | None = None
+    # Why the piece that it was on is spoiled; None if it is on the piece as it is.
+    spoiled: str | None = None
 
 
 class Correction(View):
@@ -87,6 +89,7 @@ def _view(session: BurnSession, now: datetime) -> SessionView:
         hours=session.hours(now),
         replaced_by=session.replaced_by_id,
         replace_reason=session.replace_reason,
+        spoiled=session.spoiled.reason if session.spoiled else None,
     )
 
 
@@ -387,6 +390,7 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
         intervals = _right_intervals(wrong, right, studio.now())
         session = _new(wrong.commission, Doing(**{**as_it_was, **doing}))
         session.closed, session.set_aside, session.intervals = True, wrong.set_aside, intervals
+        session.spoiled_id = wrong.spoiled_id
         book.add(session)
         book.flush()
         wrong.replaced_by_id = session.id

@@ -9,7 +9,7 @@ from sqlalchemy.orm import selectinload
 from burnplan.codes import commission_code
 from burnplan.desk.derived import balances, checklist_progress, piece, studio_settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.ledger.models import Commission, Quote
+from burnplan.ledger.models import Commission, Quote, SpoiledPiece
 from burnplan.outline import Outline
 from burnplan.reckon.work import Work
 from burnplan.view import View
@@ -22,7 +22,8 @@ class EarnedView(View):
     """What one job, month or kind of work earned.
 
     ``earned`` is what was received less tax, wood and packing; ``an_hour`` is
-    that divided by the hours on record, None where there are none.
+    that divided by the hours on record, None where there are none. Wood and hours
+    of spoiled pieces count.
     """
 
     name: str
@@ -67,14 +68,16 @@ def _of(commission: Commission, now: datetime, currency: str) -> _Earned | None:
     if commission.delivered_on is None or (quote and quote.currency != currency):
         return None
     hours = dict.fromkeys((work.value for work in Work), 0.0)
-    for session in commission.sessions:
+    spoiled = (session for one in commission.spoiled for session in one.sessions)
+    for session in (*commission.sessions, *spoiled):
         hours[session.work] += session.hours(now)
     received = balances.received(commission)
     net = received
     if quote is not None and quote.total:
         net -= received * quote.tax / quote.total
         net -= sum((x.amount for x in quote.lines if x.kind == "packing"), Decimal(0))
-    cost = commission.blank.cost if commission.blank and commission.blank.cost else Decimal(0)
+    woods = (commission.blank, *(one.blank for one in commission.spoiled))
+    cost = sum((wood.cost for wood in woods if wood and wood.cost), Decimal(0))
     return _Earned(
         code=commission_code(commission.id),
         title=commission.title,
@@ -114,6 +117,7 @@ def review(studio: Studio, since: date | None = None) -> EarningsView:
     query = select(Commission).options(
         *checklist_progress.with_rows(),
         selectinload(Commission.blank),
+        selectinload(Commission.spoiled).selectinload(SpoiledPiece.blank),
         selectinload(Commission.quotes).selectinload(Quote.lines),
     )
     query = query.where(Commission.delivered_on >= since)

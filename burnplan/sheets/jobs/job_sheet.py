@@ -123,6 +123,12 @@ def _facts(job: JobSheetView, settings: Settings) -> list[tuple[str, str]]:
         ("Blank", blank.code if blank else "none held yet"),
         ("Wood", blank.species_name if blank else one.species or ""),
         ("Size", format_size(size, settings.units) if size else "not known"),
+        (
+            "Begun again",
+            f"{one.spoiled[-1].spoiled_on:%d %B %Y}: {one.spoiled[-1].reason}"
+            if one.spoiled
+            else "",
+        ),
     ]
     if blank:
         thick, moist = blank.thickness_mm, blank.moisture

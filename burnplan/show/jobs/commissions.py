@@ -8,7 +8,7 @@ from rich.text import Text
 
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs.commissions import CommissionView, DropOffer
+from burnplan.desk.jobs.commissions import CommissionView, DropOffer, SpoiledView
 from burnplan.money import format_balance, format_money
 from burnplan.show.console import facts, table
 from burnplan.show.jobs.review import due_text
@@ -32,6 +32,12 @@ def commission_table(found: list[CommissionView], today: date) -> RenderableType
             format_hours(one.hours_done) if one.hours_done else "–",
         )
     return rows
+
+
+def spoiled_words(one: SpoiledView) -> str:
+    """Return a spoiled piece in a line: when, on what, why, and how long it was worked on."""
+    hours = f", after {format_hours(one.hours)}" if one.hours else ""
+    return f"{one.spoiled_on}{f' on {one.blank}' if one.blank else ''}{hours}: {one.reason}"
 
 
 def offer_words(offer: DropOffer, locale: str) -> str:
@@ -86,6 +92,7 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("delivered", str(one.delivered_on) if one.delivered_on else None),
         ("checklist", f"{one.steps_settled} of {one.steps} steps"),
         ("hours", f"{format_hours(one.hours_done)} ({works})" if works else None),
+        *(("spoiled", Text(spoiled_words(piece))) for piece in one.spoiled),
         ("quote", quoted),
         ("deposit", money(one.deposit) if one.deposit else None),
         ("received", money(one.received) if one.received else None),

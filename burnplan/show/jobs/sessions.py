@@ -33,6 +33,8 @@ def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType
 def _session_note(one: SessionView) -> Text:
     if one.replaced_by is not None:
         return Text(f"replaced by {one.replaced_by}: {one.replace_reason}", "soft")
+    if one.spoiled is not None:
+        return Text(f"on a spoiled piece: {one.spoiled}  {one.note}".strip(), "soft")
     return Text(one.note if one.state == "done" else f"{one.state}  {one.note}".strip())
 
 

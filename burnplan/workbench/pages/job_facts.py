@@ -35,6 +35,7 @@ def head(now: gather.Now, job: gather.JobDetail) -> Content:
         species_or_own(one.species).name.lower() if one.species else "no wood yet",
         one.blank or "",
         one.dropped or one.paused or "",
+        f"begun again: {one.spoiled[-1].reason}" if one.spoiled else "",
     ]
     parts: list[Cell | str] = [
         (f"{one.code}  ", SOFT), (one.title, STRONG), "   ", (f" {state} ", f"{EMBER} reverse"),
@@ -148,12 +149,16 @@ def hours(job: gather.JobDetail, studio: Studio) -> Content:
         f"{work} {format_hours(h)}".replace(" ", "\N{NO-BREAK SPACE}")
         for work, h in one.hours_by_work.items()
     )
+    lost = sum(piece.hours for piece in one.spoiled)
     lines = [
-        Content.styled(format_hours(one.hours_done), STRONG),
+        Content.assemble(
+            (format_hours(one.hours_done), STRONG),
+            (f" and {format_hours(lost)} spoiled (✗)" if lost else "", SOFT),
+        ),
         *(Content.styled(line, SOFT) for line in wrap(by_work, _NARROWEST)),
     ]
     for session in job.sessions[:_SESSIONS]:
-        zone = f"Z{session.zone}" if session.zone else ""
+        zone = "✗" if session.spoiled else f"Z{session.zone}" if session.zone else ""
         heat = session.heat and f"heat {session.heat}"
         lines.append(
             Content.assemble(

@@ -12,6 +12,7 @@ from burnplan.money import typed_money
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_size
 from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
+from burnplan.workbench.actions.wood.blanks import reopening
 from burnplan.workbench.drawing import SOFT, STRONG, money
 from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of
 
@@ -85,18 +86,33 @@ def edit(bench: "Workbench") -> None:
         "note": one.note,
     }
 
-    def send(answers: Answers) -> list[str]:
+    def read(answers: Answers) -> tuple[Wishes, list[str], list[str]]:
         wishes = _wishes(bench.studio, answers, before)
+        undone = commissions.undone_by(bench.studio, one.code, wishes)
         doubts = commissions.doubts(bench.studio, wishes)
-        commissions.edit(bench.studio, one.code, wishes)
-        return doubts
+        if not undone:
+            commissions.edit(bench.studio, one.code, wishes)
+        return wishes, undone, doubts
+
+    def then(found: tuple[Wishes, list[str], list[str]]) -> None:
+        wishes, undone, doubts = found
+        if not undone:
+            _say(bench, doubts)
+            return
+        reopening(
+            bench,
+            undone,
+            lambda again: bench.do(
+                lambda: commissions.edit(bench.studio, one.code, wishes, reopen=again),
+                lambda _: _say(bench, doubts),
+            ),
+        )
 
     fields = [
         Field(field.name, field.label, field.hint, before[field.name], field.known)
         for field in _fields(bench.studio)
     ]
-    form = Form(f"{one.code}: what is asked for", fields, send, send="Change it")
-    bench.ask(form, lambda doubts: _say(bench, doubts))
+    bench.ask(Form(f"{one.code}: what is asked for", fields, read, send="Change it"), then)
 
 
 def set_aside(bench: "Workbench") -> None:

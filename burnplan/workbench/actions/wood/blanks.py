@@ -1,10 +1,11 @@
 """Blanks: put in stock, held, released, and what is the matter with them."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual.content import Content
 
+from burnplan.cleaned import cleaned
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import commissions, holding
 from burnplan.desk.wood import blanks, hazards
@@ -19,6 +20,8 @@ from burnplan.workbench.forms import Answers, Choice, Field, Form, whole_number
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
+
+T = TypeVar("T")
 
 _CONDITIONS = tuple(Condition)
 
@@ -55,7 +58,10 @@ def hold(bench: "Workbench") -> None:
     if bench.job is not None:
         code = bench.job.commission.code
         bench.find(
-            lambda: gather.stock(bench.studio), lambda found: _choose_blank(bench, code, found)
+            lambda: gather.stock(bench.studio),
+            lambda found: _choose_blank(
+                bench, f"Hold a blank for {code}", found, lambda blank: _hold(bench, blank, code)
+            ),
         )
     elif (blank := bench.blank) is not None:
         bench.find(
@@ -64,15 +70,15 @@ def hold(bench: "Workbench") -> None:
         )  # fmt: skip
 
 
-def _choose_blank(bench: "Workbench", job: str, found: list[BlankView]) -> None:
+def _choose_blank(
+    bench: "Workbench", title: str, found: list[BlankView], then: Callable[[BlankView], None]
+) -> None:
     free = {blank.code: blank for blank in found if blank.state == "in stock"}
     if not free:
         bench.say("No blank is in stock. Go to 3 Blanks and press b to add one")
         return
     choices = [(code, _blank_line(blank, bench.now)) for code, blank in free.items()]
-    bench.choose(
-        Choice(f"Hold a blank for {job}", choices), lambda code: _hold(bench, free[code], job)
-    )
+    bench.choose(Choice(title, choices), lambda code: then(free[code]))
 
 
 def _choose_job(
@@ -90,18 +96,76 @@ def _choose_job(
 
 
 def _hold(bench: "Workbench", blank: BlankView, job: str) -> None:
-    def then(view: BlankView) -> None:
-        bench.say(f"{view.code} is held for {view.held_for}")
+    """Hold a blank for a job; ask first about steps that this undoes, and about hazards."""
 
-    blocking = [hazard for hazard in blank.hazards if hazard.blocks]
-    if not blocking:
-        bench.do(lambda: holding.hold(bench.studio, blank.code, job), then)
+    def put(reopen: bool) -> None:
+        _on_blank(
+            bench, blank,
+            lambda why: holding.hold(bench.studio, blank.code, job, override=why, reopen=reopen),
+            lambda view: bench.say(f"{view.code} is held for {view.held_for}"),
+        )  # fmt: skip
+
+    bench.find(
+        lambda: holding.beforehand(bench.studio, blank.code, job).steps,
+        lambda steps: reopening(bench, steps, put),
+    )
+
+
+def reopening(bench: "Workbench", steps: list[str], then: Callable[[bool], object]) -> None:
+    """Ask whether steps that a change undoes are opened again, where there are any."""
+    if not steps:
+        then(False)
         return
-    form = _override_form(
-        blank.code, blocking,
-        lambda why: holding.hold(bench.studio, blank.code, job, override=why),
-    )  # fmt: skip
-    bench.ask(form, then)
+    what = f"'{steps[0]}'" if len(steps) == 1 else f"{len(steps)} steps, from '{steps[0]}' on"
+    choices = [
+        ("open", Content("Open what is undone again")),
+        ("keep", Content("It stays ticked")),
+    ]
+
+    def chosen(key: str) -> None:
+        then(key == "open")
+
+    bench.choose(Choice(f"This undoes {what}", choices), chosen)
+
+
+def _on_blank(
+    bench: "Workbench",
+    blank: BlankView,
+    do: Callable[[str | None], T],
+    then: Callable[[T], None],
+) -> None:
+    """Do something that puts a job on a blank; one that must not be burned needs a reason."""
+    blocking = [hazard for hazard in blank.hazards if hazard.blocks]
+    if blocking:
+        bench.ask(_override_form(blank.code, blocking, do), then)
+    else:
+        bench.do(lambda: do(None), then)
+
+
+def restart(bench: "Workbench") -> None:
+    """Begin the piece of the job shown again on another blank."""
+    code = bench.job_page.code
+
+    def on(blank: BlankView, why: str) -> None:
+        _on_blank(
+            bench, blank,
+            lambda safe: holding.restart(bench.studio, code, blank.code, why, override=safe),
+            lambda view: bench.say(f"{view.code} begins again on {view.blank}; u takes it back"),
+        )  # fmt: skip
+
+    def ask(blank: BlankView) -> None:
+        form = Form(
+            f"{code} begins again on {blank.code}; its hours so far are the spoiled piece's",
+            [Field("reason", "What happened", "scorched, split, …")],
+            lambda answers: cleaned(answers["reason"], "reason"),
+            send="Begin again",
+        )
+        bench.ask(form, lambda why: on(blank, why))
+
+    bench.find(
+        lambda: gather.stock(bench.studio),
+        lambda found: _choose_blank(bench, f"Begin {code} again on", found, ask),
+    )
 
 
 def _override_form(code: str, blocking: list[HazardView], do: Callable[[str], Any]) -> Form:
@@ -193,6 +257,8 @@ ACTIONS = (
            key="h", short="Hold", page="blanks", why="It is held already; r releases it"),
     Action("release", "Release a blank", "It goes back to stock", release,
            lambda bench: _held(bench) is not None, key="r", short="Release", page="blanks"),
+    Action("restart", "Begin again on another blank",
+           "The piece is ruined; its hours stay on record", restart, on_open_job),
     Action("matter", "Note what is the matter", "Treated, painted, plywood, spalted: what must"
            " not be burned, or needs care", matter, lambda bench: bench.blank is not None,
            key="m", short="Matter", page="blanks"),
