@@ -192,7 +192,8 @@ def _wood(studio: Studio, clock: DemoClock) -> None:
     other = blanks.add(studio, maple).code
     holding.restart(studio, "Cat in an oval", other, "split at the rim while it dried")
     hours = timedelta(hours=1)
-    finishing.plan(studio, "Two cats", "hard wax oil", coats=2, dry=8 * hours, next_coat=12 * hours)
+    gift = "Two cats, wedding gift"
+    finishing.plan(studio, gift, "hard wax oil", coats=2, dry=8 * hours, next_coat=12 * hours)
 
 
 def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> None:
