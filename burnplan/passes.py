@@ -1,6 +1,17 @@
-"""The passes in which lines are traced, by the names that paper, files and checklists give them."""
+"""The lines to trace in words: how many are drawn, and in which passes they are traced.
 
-from enum import IntEnum
+Paper, files and checklists give the passes the same names.
+"""
+
+from enum import IntEnum, StrEnum
+
+
+class Detail(StrEnum):
+    """How much is drawn."""
+
+    CALM = "calm"
+    USUAL = "usual"
+    FINE = "fine"
 
 
 class Pass(IntEnum):

@@ -104,6 +104,8 @@ class Studio(Record):
     # Days that pass after the last hour of work.
     drying_days: Mapped[int] = mapped_column(default=1)
     delivery_days: Mapped[int] = mapped_column(default=0)
+    # How much is drawn of a photo's lines where a plan does not say.
+    line: Mapped[str] = mapped_column(one_of("line", "calm", "usual", "fine"), default="usual")
 
 
 class Client(Record):

@@ -24,7 +24,8 @@ from burnplan.wood.finishes import USUAL_COATS
 from burnplan.wood.grits import ALL_SANDINGS
 
 _PRACTICE = "common practice, no source"
-_TRACED = "own derivation: our own trace lines of five public photos at four sizes each"
+_TRACED = "own derivation: our own lines of five public photos at four sizes each"
+_GUESS = "a guess, no source"
 
 
 class Prior(NamedTuple):
@@ -49,9 +50,11 @@ PRIORS: Mapping[str, Prior] = {
     "sanding": Prior(0.8, "min per 100 cm² and grit", "sanding with one grit"),
     "transfer_setup": Prior(15, "min", "printing, cutting, taping, checking"),
     "tracing": Prior(20, "cm per min", "drawing over a line on graphite paper"),
+    "stroke": Prior(8, "s per line", "finding where it starts, setting down, lifting", _GUESS),
     "sanding_back": Prior(1.5, "min per 100 cm²", "sanding the lines back until barely visible"),
-    "line_density": Prior(3.6, "cm", "trace lines of a smooth piece of 1 cm²", _TRACED),
-    "line_exponent": Prior(0.82, "power", "lines grow with area to this", _TRACED),
+    "line_density": Prior(2.0, "cm", "trace lines of a smooth piece of 1 cm²", _TRACED),
+    "line_exponent": Prior(0.81, "power", "lines grow with area to this", _TRACED),
+    "line_length": Prior(2.8, "cm", "a line, where they were not counted", _TRACED),
     "nib_width": Prior(1.2, "mm", "width a shading nib covers in one stroke"),
     "stroke_speed": Prior(10, "mm per s", "speed of a shading stroke"),
     "passes": Prior(1, "passes", "passes for the lightest tone"),
@@ -114,6 +117,17 @@ def _line_hours(plan: WorkPlan) -> float:
     return plan.lines.drawn_cm / _of("line_burning") / 60
 
 
+def _tracing_hours(lines: LineWork) -> float:
+    """Return the hours of tracing: by length, and for each line.
+
+    With the prior for a line a drawing of the demo's photo takes about what the
+    borders of its zones took, which were twice as long and counted by length alone.
+    """
+    strokes = lines.strokes
+    count = lines.drawn_cm / _of("line_length") if strokes is None else strokes
+    return lines.drawn_cm / _of("tracing") / 60 + count * _of("stroke") / 3600
+
+
 def standard_hours(plan: WorkPlan) -> dict[Work, float]:
     """Return the hours each stage takes at the standard pace.
 
@@ -126,7 +140,7 @@ def standard_hours(plan: WorkPlan) -> dict[Work, float]:
     ...     300, 400, 1200, "basswood", 410, (ZoneWork(1, 1200, 0.5, 0.2),), LineWork(400, 600)
     ... )
     >>> {stage.value: round(hours, 1) for stage, hours in standard_hours(plan).items()}
-    {'prepare': 1.0, 'transfer': 1.4, 'burn': 10.2, 'finish': 1.0}
+    {'prepare': 1.0, 'transfer': 2.2, 'burn': 10.2, 'finish': 1.0}
     """
     hundreds = plan.area_cm2 / 100
     burning = _shading_hours(plan) + _line_hours(plan)
@@ -134,7 +148,7 @@ def standard_hours(plan: WorkPlan) -> dict[Work, float]:
     minutes = {
         Work.PREPARE: _of("prepare_setup") + plan.sandings * hundreds * _of("sanding"),
         Work.TRANSFER: _of("transfer_setup")
-        + plan.lines.drawn_cm / _of("tracing")
+        + _tracing_hours(plan.lines) * 60
         + hundreds * _of("sanding_back"),
         Work.BURN: burning * 60 + sessions * _of("session_setup"),
         Work.FINISH: _of("finish_setup") + plan.coats * (_of("coat") + hundreds * _of("coat_area")),
@@ -148,7 +162,7 @@ def usual_line_cm(area_cm2: float, texture: float) -> float:
     Examples
     --------
     >>> round(usual_line_cm(1200, 0.25), -1)
-    1510.0
+    780.0
     """
     return float(_of("line_density") * area_cm2 ** _of("line_exponent") * (1 + texture))
 
@@ -191,7 +205,7 @@ def coarse_plan(
     >>> from burnplan.reckon.work import grade_by_eye
     >>> plan = coarse_plan(100, 150, 150, darkness=grade_by_eye(2), texture=grade_by_eye(2))
     >>> round(sum(standard_hours(plan).values()), 1)
-    2.7
+    2.6
     """
     lines = usual_line_cm(area_cm2, texture.value) if line_cm is None else line_cm
     zone = ZoneWork(1, area_cm2, max(darkness.value, PALEST_PIECE), texture.value, line_cm=lines)
@@ -236,7 +250,7 @@ def doubt_in_hours(plan: WorkPlan) -> dict[DoubtOf, dict[Work, float]]:
         return {}
     shading, line = _shading_hours(plan), _line_hours(plan)
     burning = (shading + line) or 1.0
-    traced = plan.lines.drawn_cm / _of("tracing") / 60
+    traced = _tracing_hours(plan.lines)
     tone, rough = plan.darkness, plan.texture
     dark = _of("passes_dark") / (_of("passes") + _of("passes_dark") * tone)
     textured = _of("texture") / (1 + _of("texture") * rough)

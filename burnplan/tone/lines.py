@@ -17,12 +17,12 @@ Not the borders of value zones but the edges of the picture, at a scale in mm:
 import dataclasses
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from burnplan.passes import Detail as Detail
 from burnplan.progress import Progress, silent
 from burnplan.tone.chains import Chains
 from burnplan.tone.direction import RESOLUTION, direction_field, shrunk, smoothed_along
@@ -43,14 +43,6 @@ from burnplan.tone.strokes import (
 )
 from burnplan.tone.texture import density, surroundings
 from burnplan.tone.zones import lightness_histogram, optimal_thresholds
-
-
-class Detail(StrEnum):
-    """How much is drawn."""
-
-    CALM = "calm"
-    USUAL = "usual"
-    FINE = "fine"
 
 
 @dataclass(frozen=True, slots=True)

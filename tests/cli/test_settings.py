@@ -8,6 +8,7 @@ from burnplan.cli.app import run
 from burnplan.desk.derived.studio_settings import ASKED, Hand, Paper, Settings
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
+from burnplan.passes import Detail
 from burnplan.units import UnitSystem
 
 
@@ -54,6 +55,7 @@ OTHERS = Settings(
     hourly_target=Decimal("1350.50"), tax_percent=Decimal("7.7"), deposit_percent=Decimal(25),
     hours=dict(zip(Settings().hours, (0.0, 2.5, 4.0, 4.0, 24.0, 0.0, 1.0), strict=True)),
     burning_hours=2.5, holidays="DE-BY", drying_days=2, delivery_days=3,
+    line=Detail.FINE,
 )  # fmt: skip
 
 

@@ -157,7 +157,11 @@ def test_a_reference_is_planned_again(studio: Studio, photo: Path) -> None:
         assert "between 3 and 9 for zones" in hand.question("#wrong")
         assert commissions.show(studio, code).references == 1
         await hand.do("replan")
-        await hand.fill(zones="3")
+        await hand.fill(zones="3", line="wild")
+        assert "Choose calm or usual or fine" in hand.question("#wrong")
+        await hand.do("replan")
+        await hand.fill(zones="3", line="calm")
 
     at_work(studio, desk)
     assert commissions.show(studio, code).references == 2
+    assert (references.show(studio, code).layout or {})["line"] == "calm"

@@ -1,5 +1,6 @@
 """burnplan estimate: hours and a price from a photo, no book needed."""
 
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -11,6 +12,7 @@ from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, progress_bar, the_studio
 from burnplan.cli.jobs.reference import (
     PHOTO,
+    Line,
     MinArea,
     Pictures,
     SaveTo,
@@ -22,7 +24,7 @@ from burnplan.cli.jobs.reference import (
 )
 from burnplan.cli.options import Size
 from burnplan.cli.writing import writes_files
-from burnplan.desk.jobs import estimates
+from burnplan.desk.jobs import estimates, layouts
 from burnplan.desk.studio import settings
 from burnplan.desk.time import pace
 from burnplan.desk.wood import own_species
@@ -50,6 +52,7 @@ def command(
     zones: Zones = None,
     thresholds: Thresholds = None,
     min_area: MinArea = None,
+    line: Line = None,
     rate: Annotated[
         str | None, typer.Option(help="What an hour should earn, if not as in the settings.")
     ] = None,
@@ -70,6 +73,7 @@ def command(
     Examples:
       burnplan estimate cat.jpg --size 30x40cm --species basswood
       burnplan estimate cat.jpg --size "round 10in" --species cherry --zones 5 --json
+      burnplan estimate cat.jpg --size 20x25cm --line calm --save pictures
       burnplan estimate --size 30x40cm --dark 3 --detail 4
     """
     by_eye = None if dark is None and detail is None else estimates.ByEye(dark, detail)
@@ -86,6 +90,7 @@ def command(
     )
     ask_about(context, species)
     own = settings.current(the_studio(context))
+    asked = replace(asked, layout=layouts.Layout(line=line or own.line))
     if rate is not None:
         own = settings.parsed(own, "hourly_target", rate)
     wood = parse_money(wood_cost, own.currency, own.locale) if wood_cost else Decimal(0)

@@ -12,6 +12,7 @@ from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import layouts, references
 from burnplan.errors import BadInput
 from burnplan.files import make_folder
+from burnplan.passes import Detail
 from burnplan.progress import part
 from burnplan.sheets.jobs import true_size
 from burnplan.show import console
@@ -33,6 +34,9 @@ Thresholds = Annotated[
 ]
 MinArea = Annotated[
     float | None, typer.Option(help="Smallest area a pen can hold, mm² (9 if not said).")
+]
+Line = Annotated[
+    Detail | None, typer.Option(help="How much is drawn of its lines, if not as in the settings.")
 ]
 SaveTo = Annotated[
     Path | None, typer.Option("--save", help="Write the pictures as PNG into this folder.")
@@ -108,6 +112,7 @@ def wanted(
     mask: Annotated[
         Path | None, typer.Option(help="Image of what to keep, white, and drop out, black.")
     ] = None,
+    line: Line = None,
 ) -> "layouts.LayoutChange":
     """Return how a photo is to be laid on the wood, of the options that add and plan take."""
     return layouts.LayoutChange(**locals())

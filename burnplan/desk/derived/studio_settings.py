@@ -21,6 +21,7 @@ from burnplan.money import (
     parse_money,
     parse_number,
 )
+from burnplan.passes import Detail
 from burnplan.units import UnitSystem
 from burnplan.view import View
 
@@ -66,6 +67,8 @@ class Settings(View):
     # A night for the last coat (common practice, no source; its label has the last word).
     drying_days: int = 1
     delivery_days: int = 0
+    # How much is drawn of a photo's lines where a plan does not say.
+    line: Detail = Detail.USUAL
 
     @property
     def digits(self) -> int:
@@ -254,6 +257,7 @@ ASKED = {
     "delivery_days": Asked(
         "Days a piece is on its way to the client", _days, words=_in_days, later=True
     ),
+    "line": Asked("Lines to trace (calm, usual or fine)", _one_of(Detail), later=True),
 }
 
 

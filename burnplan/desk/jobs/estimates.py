@@ -203,6 +203,7 @@ def read(
         control=layout.control,
         focal=layout.focal,
         mask=asked.mask,
+        detail=layout.line,
         wood_lightness=asked.species.bare_lightness,
         burn_lightness=asked.species.darkest_burn,
         zones=asked.zones,
@@ -373,7 +374,7 @@ def _graded(measured: WorkPlan, by_eye: ByEye) -> WorkPlan:
         line_cm=measured.lines.drawn_cm,
         sandings=measured.sandings,
         coats=measured.coats,
-    )
+    )._replace(lines=measured.lines)
 
 
 def _reckoned(

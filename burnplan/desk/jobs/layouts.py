@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from burnplan.errors import BadInput
+from burnplan.passes import Detail
 from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.control import ToneControl
 from burnplan.tone.placement import Fit, Placement
@@ -22,7 +23,7 @@ _AREA_HINT = (
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Placement, tone control, and the areas that count most.
+    """Placement, tone control, the areas that count most, and how much is drawn.
 
     Parameters
     ----------
@@ -31,12 +32,14 @@ class Layout:
     focal : tuple of MarkedArea
     mask : str
         SHA-256 of a kept mask image: white keeps, black drops out; empty for none.
+    line : Detail
     """
 
     placement: Placement = field(default_factory=Placement)
     control: ToneControl = field(default_factory=ToneControl)
     focal: tuple[MarkedArea, ...] = ()
     mask: str = ""
+    line: Detail = Detail.USUAL
 
     def to_dict(self) -> dict[str, Any]:
         """Return it as plain values, for the book."""
@@ -45,6 +48,7 @@ class Layout:
             "control": self.control.to_dict(),
             "focal": [area.to_dict() for area in self.focal],
             "mask": self.mask,
+            "line": str(self.line),
         }
 
     @classmethod
@@ -57,6 +61,7 @@ class Layout:
             ToneControl.from_dict(plain["control"]),
             tuple(MarkedArea.from_dict(area) for area in plain["focal"]),
             str(plain["mask"]),
+            Detail(plain.get("line", Detail.USUAL)),
         )
 
 
@@ -83,6 +88,8 @@ class LayoutChange:
         L*, L*, a gamma, 0 to 100 %.
     mask : Path, optional
         A mask image for the background.
+    line : Detail, optional
+        How much is drawn.
     """
 
     crop: str | None = None
@@ -100,6 +107,7 @@ class LayoutChange:
     contrast: float | None = None
     levels: bool | None = None
     mask: Path | None = None
+    line: Detail | None = None
 
 
 def _numbers(text: str, count: int, hint: str) -> list[float]:
@@ -223,4 +231,5 @@ def changed(layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str]) 
         replace(layout.control, **control),
         layout.focal if wanted.focal is None else _areas(wanted.focal),
         mask,
+        wanted.line or layout.line,
     )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy.orm import Session
 
 from burnplan.codes import commission_code
-from burnplan.desk.derived import piece, woods
+from burnplan.desk.derived import piece, studio_settings, woods
 from burnplan.desk.jobs import estimates
 from burnplan.desk.jobs.estimates import EstimateRequest, HoursView, LinesView, OnProgress, ZoneView
 from burnplan.desk.studio import photo_store
@@ -50,6 +50,7 @@ class ReferenceView(View):
     added_at: datetime
 
 
+_OLDER_LINES = "Its lines are the borders of zones, as they were traced before: plan it again"
 _OTHER_PIECE = "The piece has another size or wood than this plan: plan it again"
 
 
@@ -72,7 +73,11 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
         zones=[ZoneView(**zone._asdict()) for zone in plan.zones],
         lines=estimates.lines_view(plan.lines),
         hours=HoursView.model_validate(reference.hours),
-        notes=[*notes, *([] if piece.is_planned(commission) else [_OTHER_PIECE])],
+        notes=[
+            *notes,
+            *([] if piece.is_planned(commission) else [_OTHER_PIECE]),
+            *([] if plan.lines.passes else [_OLDER_LINES]),
+        ],
         added_at=reference.added_at,
     )
 
@@ -258,8 +263,12 @@ def add(
     """
     from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
 
-    layout = changed(Layout(), wanted or LayoutChange(), partial(photo_store.keep_bytes, studio))
     with studio.reading() as book:
+        layout = changed(
+            Layout(line=studio_settings.of_book(book).line),
+            wanted or LayoutChange(),
+            partial(photo_store.keep_bytes, studio),
+        )
         commission = find_commission(book, which)
         code = commission_code(commission.id)
         asked = _asked(studio, book, commission, zones, thresholds, min_area_mm2, layout)

@@ -21,14 +21,16 @@ def layout_line(layout: Mapping[str, Any] | None) -> str | None:
     Examples
     --------
     >>> area, plain = {"kind": "ellipse"}, {"background": [], "auto_levels": True}
-    >>> layout_line({"control": plain, "focal": [area], "mask": ""})
-    '1 focal area, levels found from the photo'
+    >>> layout_line({"control": plain, "focal": [area], "mask": "", "line": "calm"})
+    'calm lines, 1 focal area, levels found from the photo'
     """
     if layout is None:
         return None
     tones, focal = layout["control"], len(layout["focal"])
     bare = len(tones.get("background") or ())
+    line = layout.get("line", "usual")
     parts = [
+        line != "usual" and f"{line} lines",
         focal and f"{focal} focal area{'s' if focal > 1 else ''}",
         bare and f"{bare} area{'s' if bare > 1 else ''} left bare",
         layout["mask"] and "background left bare by a mask",

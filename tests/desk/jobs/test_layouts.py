@@ -7,13 +7,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
+from sqlalchemy import select
 
+from burnplan.desk import demo
 from burnplan.desk.jobs import commissions, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed, parse_area
+from burnplan.desk.jobs.references import ReferenceView
 from burnplan.desk.keeping import undo
+from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
+from burnplan.ledger.models import Reference
+from burnplan.passes import Detail
 
 
 def _nothing(_data: bytes) -> str:
@@ -28,7 +34,7 @@ def test_a_layout_survives_the_book() -> None:
     layout = _set(
         crop="10,5,90,100", turn=-3.5, mirror=True, scale=1.2, shift="5mm,-3mm", margin="8mm",
         focal=["ellipse 30,20 60,70"], drop=["rectangle 0mm,0mm 300mm,40mm"], black=8.0,
-        white=92.0, midtone=1.1, contrast=40.0,
+        white=92.0, midtone=1.1, contrast=40.0, line=Detail.CALM,
     )  # fmt: skip
     assert Layout.from_dict(layout.to_dict()) == layout
     assert layout.placement.offset_mm == (5.0, -3.0)
@@ -112,3 +118,43 @@ def test_mirrored_and_cropped_pictures_are_those_of_the_photo(studio: Studio, ph
         studio, code, wanted=LayoutChange(mirror=False, crop="50,0,100,50")
     )
     assert float(cropped.placed.lightness.min()) > 40, "the dark disc is on the left"
+
+
+def _line(view: ReferenceView) -> object:
+    return (view.layout or {})["line"]
+
+
+def test_how_much_is_drawn_is_as_the_settings_say_until_a_plan_says_so(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Cat", size="12x8cm")).code
+    settings.save(studio, settings.current(studio).model_copy(update={"line": Detail.CALM}))
+    calm, _ = references.add(studio, code, demo.sample(demo.PHOTO))
+    settings.save(studio, settings.current(studio).model_copy(update={"line": Detail.USUAL}))
+    again, _ = references.replan(studio, code, zones=4)
+    assert _line(calm) == _line(again) == "calm"
+    fine, _ = references.replan(studio, code, wanted=LayoutChange(line=Detail.FINE))
+    assert _line(fine) == "fine"
+    strokes = [view.lines.strokes or 0 for view in (calm, again, fine)]
+    assert strokes[0] == strokes[1] < 0.7 * strokes[2]
+    assert calm.hours.transfer.p50 < fine.hours.transfer.p50
+    undo.undo_last(studio)
+    assert _line(references.show(studio, code)) == "calm"
+
+
+def test_a_plan_from_before_lines_were_drawn_says_so(studio: Studio, photo: Path) -> None:
+    code = _barn(studio)
+    view, _ = references.add(studio, code, photo, zones=3)
+    assert not [note for note in view.notes if "borders of zones" in note]
+    with studio.writing("test") as (book, entry):
+        reference = book.scalars(select(Reference)).one()
+        lines = {name: reference.plan["lines"][name] for name in ("firm_cm", "light_cm", "lost_cm")}
+        layout = {name: value for name, value in (reference.layout or {}).items() if name != "line"}
+        reference.plan = {**reference.plan, "lines": lines}
+        reference.layout = layout
+        entry.says("As it was")
+    old = references.show(studio, code)
+    assert (old.lines.strokes, old.lines.passes) == (None, [])
+    assert [note for note in old.notes if "borders of zones" in note]
+    assert old.hours.transfer.p50 > 0
+    again, _ = references.replan(studio, code)
+    assert _line(again) == "usual"
+    assert again.lines.strokes == 2

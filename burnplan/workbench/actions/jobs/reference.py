@@ -4,12 +4,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from burnplan.desk.jobs import references
-from burnplan.errors import NotFound
+from burnplan.errors import BadInput, NotFound
 from burnplan.files import given_path
+from burnplan.passes import Detail
 from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.forms import Answers, Field, Form, whole_number
 
 if TYPE_CHECKING:
+    from burnplan.desk.jobs.layouts import LayoutChange
     from burnplan.workbench.app import Workbench
 
 
@@ -19,6 +21,7 @@ def photo(bench: "Workbench") -> None:
     fields = [
         Field("photo", "Photo", "the file's path; paste or drop it here"),
         Field("zones", "Zones", "3 to 9", "6"),
+        Field("line", "Lines", "calm, usual or fine; as in the settings if empty"),
     ]
     bench.ask(
         Form(f"Reference photo for {code}", fields, _checked, send="Plan from it"),
@@ -26,20 +29,34 @@ def photo(bench: "Workbench") -> None:
     )
 
 
-def _checked(answers: Answers) -> tuple[Path, int]:
-    zones = whole_number(answers["zones"] or "6", "zones", 3, 9)
+def _checked(answers: Answers) -> tuple[Path, int, Detail | None]:
+    zones, line = whole_number(answers["zones"] or "6", "zones", 3, 9), _line(answers["line"])
     # Terminals put quotes around the path of a dropped file, or escape its spaces.
     text = answers["photo"].strip("'\" ").replace("\\ ", " ").removeprefix("file://")
     path = given_path(text)
     if not text or not path.is_file():
         raise NotFound(f"There is no photo '{text}'", "Give the file's path")
-    return path, zones
+    return path, zones, line
 
 
-def _plan(bench: "Workbench", code: str, path: Path, zones: int) -> None:
+def _line(text: str) -> Detail | None:
+    try:
+        return Detail(text.strip().lower()) if text.strip() else None
+    except ValueError:
+        names = " or ".join(Detail)
+        raise BadInput(f"Lines cannot be '{text}'", f"Choose {names}") from None
+
+
+def _with_line(line: Detail | None) -> "LayoutChange":
+    from burnplan.desk.jobs.layouts import LayoutChange  # brings numpy: only while planning
+
+    return LayoutChange(line=line)
+
+
+def _plan(bench: "Workbench", code: str, path: Path, zones: int, line: Detail | None) -> None:
     bench.long(
         lambda stopper: references.add(
-            bench.studio, code, path, zones=zones, on_progress=stopper
+            bench.studio, code, path, zones=zones, wanted=_with_line(line), on_progress=stopper
         ),
         lambda _: bench.say("The work is planned from the photo"),
         writes=True,
@@ -47,19 +64,27 @@ def _plan(bench: "Workbench", code: str, path: Path, zones: int) -> None:
 
 
 def replan(bench: "Workbench") -> None:
-    """Plan again from the photo kept: the size, the blank or the zones changed."""
+    """Plan again from the photo kept: the size, the blank, the zones or the lines changed."""
     code, reference = bench.job_page.code, bench.job.reference if bench.job else None
     if reference is None:
         return
-    field = Field("zones", "Zones", "3 to 9", str(len(reference.zones)))
+    fields = [
+        Field("zones", "Zones", "3 to 9", str(len(reference.zones))),
+        Field(
+            "line", "Lines", "calm, usual or fine", (reference.layout or {}).get("line", "usual")
+        ),
+    ]
+
+    def checked(answers: Answers) -> tuple[int, Detail | None]:
+        return whole_number(answers["zones"], "zones", 3, 9), _line(answers["line"])
+
     bench.ask(
         Form(
-            f"Plan {code} again from its photo", [field],
-            lambda answers: whole_number(answers["zones"], "zones", 3, 9), send="Plan again",
+            f"Plan {code} again from its photo", fields, checked, send="Plan again",
         ),
-        lambda zones: bench.long(
+        lambda given: bench.long(
             lambda stopper: references.replan(
-                bench.studio, code, zones=zones, on_progress=stopper
+                bench.studio, code, zones=given[0], wanted=_with_line(given[1]), on_progress=stopper
             ),
             lambda _: bench.say("The work is planned again"),
             writes=True,
@@ -75,7 +100,7 @@ ACTIONS = (
     Action("photo", "Reference photo", "Plan the work from a photo", photo, _without,
            key="r", short="Photo", page="job", why="It has a photo; ctrl+p, Another reference"),
     Action("another_photo", "Another reference photo", "Plan the work from it", photo, _again),
-    Action("replan", "Plan again", "From the photo kept: another number of zones, or the size"
+    Action("replan", "Plan again", "From the photo kept: other zones or lines, or the size"
            " or wood changed", replan, _again),
     Action("picture", "Picture or zones", "Show the reference or its value zones",
            lambda bench: bench.job_page.turn_picture(), _with, key="v", page="job"),
