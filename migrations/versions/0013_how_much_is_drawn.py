@@ -8,8 +8,8 @@ from alembic import op
 
 from burnplan.ledger.types import one_of
 
-revision = "0012"
-down_revision = "0011"
+revision = "0013"
+down_revision = "0012"
 branch_labels = None
 depends_on = None
 
