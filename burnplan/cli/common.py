@@ -12,7 +12,7 @@ from burnplan.cli.asking import ask_settings
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings, typed_dates
 from burnplan.desk.studio import studio as desk
-from burnplan.desk.wood import own_species
+from burnplan.desk.wood import hazards, own_species
 from burnplan.show import commands, console
 
 if TYPE_CHECKING:
@@ -55,10 +55,19 @@ def given_moment(context: typer.Context, text: str | None) -> datetime | None:
 
 
 def ask_about(context: typer.Context, *species: str | None) -> None:
-    """Say beside the output which woods may be misspelt; they are taken as they are."""
+    """Say beside the output which woods may be misspelt, and which must not be burned."""
     for text in species:
         if text is not None and (words := own_species.doubt(the_studio(context), text)):
             console.notice(words)
+        if text is not None:
+            for words in hazards.said_of_wood(the_studio(context), text):
+                console.caution(words)
+
+
+def mind_wood(context: typer.Context, which: str) -> None:
+    """Say first what of a job's wood must not be burned, or is to be asked about."""
+    for words in hazards.said_first(the_studio(context), which):
+        console.caution(words)
 
 
 @contextmanager

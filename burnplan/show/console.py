@@ -88,6 +88,11 @@ def notice(text: str) -> None:
     error_console().print(Text(text, "soft"), overflow="ignore", crop=False)
 
 
+def caution(text: str) -> None:
+    """Say what can hurt, on standard error, at full strength and marked by a sign."""
+    error_console().print(Text(f"! {text}"), overflow="ignore", crop=False)
+
+
 # What a column that takes the room left is worth, at least: with less, rows are stacked;
 # and how much another one may ask for.
 _ROOM, _MOST = 18, 40

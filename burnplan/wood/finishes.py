@@ -24,6 +24,8 @@ class FinishAdvice:
     Parameters
     ----------
     finish, reason, source : str
+    wood, burning : str
+        What the use asks of the wood, and of what is burned on it; empty for indoors.
     cautions : tuple of str
         What to mind; the last says whose word comes first.
     """
@@ -32,6 +34,8 @@ class FinishAdvice:
     reason: str
     source: str
     cautions: tuple[str, ...]
+    wood: str = ""
+    burning: str = ""
 
 
 _DRYING = "Drying time between coats as the maker's label says"
@@ -47,12 +51,17 @@ _ADVICE = {
         "It slows fading and weathering, it does not stop them: say so, and when to renew it",
         "common practice, no source",
         (_DRYING, FINISH_RAGS, DEFER),
+        "weather moves the wood and lifts its grain: one that lasts outdoors untreated,"
+        " never treated wood",
+        "daylight fades the burn: dark, broad tones last longer than fine greys",
     ),
     "food": FinishAdvice(
         "A finish whose label allows food contact, fully cured as the label says, or none",
         "For boards and utensils food codes name hard maple or a wood as hard and close-grained",
         "US FDA Food Code 4-101.17, read as WAC 246-215-04130",
         (FOOD, _DRYING, FINISH_RAGS, DEFER),
+        "hard and close-grained wood of one piece, as hard maple is",
+        "none on a surface that touches food",
     ),
 }
 USES = tuple(_ADVICE)

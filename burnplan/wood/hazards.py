@@ -11,6 +11,7 @@ from functools import cache
 
 from burnplan.errors import BadInput
 from burnplan.wood.cautions import DEFER
+from burnplan.wood.finishes import finish_for
 from burnplan.wood.materials import BLOCKING, Grade, Match, all_materials, found_in, said_in
 from burnplan.wood.species import Species
 
@@ -126,6 +127,13 @@ def hazards_of(species: Species | None, conditions: Iterable[Condition] = ()) ->
     return tuple(sorted(found.values(), key=lambda hazard: hazard.level is Level.CAUTION))
 
 
+@cache
+def asked() -> frozenset[str]:
+    """Return the keys of hazards that put a question or a condition: of glue, of use."""
+    questions = {one.key for one in all_materials() if one.grade is Grade.ASK}
+    return frozenset((*questions, "outdoor", "food"))
+
+
 def hazards_said(text: str) -> tuple[Hazard, ...]:
     """Return what an order's own words say of its wood that is a hazard, those that block first.
 
@@ -136,6 +144,22 @@ def hazards_said(text: str) -> tuple[Hazard, ...]:
     """
     found = [_hazard(match) for match in said_in(text)]
     return tuple(sorted(found, key=lambda hazard: hazard.level is Level.CAUTION))
+
+
+def of_use(use: str) -> tuple[Hazard, ...]:
+    """Return what a use asks of the wood, the burning and the finish; nothing for indoors.
+
+    Examples
+    --------
+    >>> [hazard.key for hazard in of_use("food")], of_use("indoor")
+    (['food'], ())
+    """
+    advice = finish_for(use)
+    if not advice.wood:
+        return ()
+    reason = f"Wood for {use} use: {advice.wood}. Burning: {advice.burning}"
+    finish = f"Finish: {advice.finish[:1].lower()}{advice.finish[1:]}. {DEFER}"
+    return (Hazard(use, Level.CAUTION, reason, advice.source, finish),)
 
 
 def _of_wood(species: Species | None) -> Iterable[Hazard]:

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from burnplan.desk.jobs import checklists, commissions, holding, sessions
+from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards
 from burnplan.reckon.checklist import Phase
@@ -148,3 +149,24 @@ def test_holding_and_editing_ask_about_steps_that_they_undo(studio: Studio) -> N
 
     at_work(studio, desk)
     assert commissions.show(studio, code).blank == "B-0001"
+
+
+def test_a_job_of_what_must_not_be_burned_is_stopped_without_a_blank_too(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Fox", size="20x15cm", species="MDF")).code
+
+    async def desk(hand: Hand) -> None:
+        assert "must not be burned: mdf" in " ".join(hand.lines("#risk"))
+        await hand.press("2", "enter")
+        assert "Must not be burned (mdf)" in hand.text("#head")
+        await hand.press("t")
+        await hand.fill(work="burn")
+        assert "must not be burned" in hand.question("#wrong")
+        await hand.press("escape", "g")
+        await hand.fill(length="1h", work="burn")
+        assert "must not be burned" in hand.question("#wrong")
+        await hand.press("escape", "3", "b")
+        await hand.fill(species="MDF", size="20x15cm")
+        assert "blocked" in hand.lines("#blanks-list")[0]
+
+    at_work(studio, desk)
+    assert sessions.all_of(studio, code) == []

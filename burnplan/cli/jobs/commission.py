@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 import typer
 
@@ -81,6 +81,10 @@ def add(
         need_somebody("The commission has no title", "Give it: burnplan commission add TITLE")
         wishes = _asked(context, wishes)
     _ask_about(context, wishes)
+    if wishes.use is None:
+        console.notice(
+            "Taken as a piece for indoors; --use outdoor or food asks other wood and finish of it"
+        )
     made = commissions.add(studio, wishes)
     console.show(shown.commission_card(made, settings, studio.today()))
     console.show(f"[soft]Next: burnplan reference add {made.code} PHOTO[/]")
@@ -90,6 +94,14 @@ def _ask_about(context: typer.Context, wishes: "commissions.Wishes") -> None:
     """Say which client is new, and what may be misspelt."""
     for words in commissions.doubts(the_studio(context), wishes):
         console.notice(words)
+    for words in commissions.cautions(the_studio(context), wishes):
+        console.caution(words)
+
+
+def _use(text: str) -> str:
+    if text.strip().lower() not in get_args(commissions.UseName):
+        raise BadInput(f"'{text}' is not where a piece lives", "It is indoor, outdoor or food")
+    return text.strip().lower()
 
 
 def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions.Wishes":
@@ -116,11 +128,12 @@ def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions
         "size": ("Size, like 30x40cm", checked(parse_size), skip),
         "species": ("Wood, like basswood", checked(woods.species_or_own), skip),
         "due": ("Due, like friday or 18 march", due_date, skip),
+        "use": ("Where it will live: indoor, outdoor or food", _use, ""),
         "note": ("Note", str, skip),
     }
     for name, (question, check, hint) in questions.items():
         if found[name] is None:
-            default = None if name == "title" else ""
+            default = {"title": None, "use": "indoor"}.get(name, "")
             found[name] = ask(question, check, default=default, hint=hint)
     return commissions.Wishes(**found)
 

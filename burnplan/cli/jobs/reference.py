@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import progress_bar, the_settings, the_studio
+from burnplan.cli.common import mind_wood, progress_bar, the_settings, the_studio
 from burnplan.cli.options import Into, WhichCommission, gathered_by, group
 from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import layouts, references
@@ -137,6 +137,7 @@ def add(
       burnplan reference add C-0007 barn.jpg
       burnplan reference add C-0007 cat.heic --zones 5 --focal "ellipse 20,15 70,60" --levels
     """
+    mind_wood(context, which)
     with progress_bar() as progress:
         view, reading = references.add(
             the_studio(context),
@@ -173,6 +174,7 @@ def plan(
       burnplan reference plan C-0007 --zones 4
       burnplan reference plan C-0007 --crop 10,0,90,100 --drop "rectangle 0,0 100,25"
     """
+    mind_wood(context, which)
     with progress_bar() as progress:
         view, reading = references.replan(
             the_studio(context),

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_date, the_settings, the_studio
+from burnplan.cli.common import given_date, mind_wood, the_settings, the_studio
 from burnplan.cli.money.letters import hand_out
 from burnplan.cli.options import AsText, Into, WhichCommission, gathered_by, group
 from burnplan.cli.writing import writes_files
@@ -97,6 +97,7 @@ def draft(
       burnplan quote draft C-0007 --sure 90 --packing 12 --round-to 5
       burnplan quote draft C-0007 --price 400
     """
+    mind_wood(context, which)
     return _answer(context, quotes.draft(the_studio(context), which, wanted))
 
 
@@ -123,6 +124,7 @@ def issue(
     """
     studio = the_studio(context)
     wanted.note = note
+    mind_wood(context, which)
     view = quotes.issue(studio, which, wanted, valid_days=days)
     console.show(shown.quote_card(view, the_settings(context), studio.today()))
     console.notice(f"When the client says yes: burnplan quote accept {view.code}")

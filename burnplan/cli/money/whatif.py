@@ -6,7 +6,7 @@ import typer
 
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import ask_about, progress_bar, the_settings, the_studio
+from burnplan.cli.common import ask_about, mind_wood, progress_bar, the_settings, the_studio
 from burnplan.cli.options import WhichCommission
 from burnplan.desk.money import what_ifs
 from burnplan.show.money import what_ifs as shown
@@ -35,6 +35,7 @@ def command(
       burnplan whatif C-0007 --size 20x30cm --size 40x50cm
       burnplan whatif C-0007 --zones 4 --species cherry --drop "rectangle 0,0 100,30"
     """
+    mind_wood(context, which)
     ask_about(context, *(species or []))
     with progress_bar() as progress:
         found = what_ifs.compare(

@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import the_studio
+from burnplan.cli.common import mind_wood, the_studio
 from burnplan.cli.options import one_commission
 from burnplan.desk.time import promises
 from burnplan.errors import BadInput
@@ -60,6 +60,8 @@ def command(
       burnplan promise --weeks 12
     """
     studio = the_studio(context)
+    if which is not None:
+        mind_wood(context, which)
     found = promises.look_ahead(
         studio,
         which,

@@ -8,7 +8,7 @@ import typer
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import reopened, sure
-from burnplan.cli.common import ask_about, progress_bar, the_settings, the_studio
+from burnplan.cli.common import ask_about, mind_wood, progress_bar, the_settings, the_studio
 from burnplan.cli.options import (
     Because,
     Note,
@@ -119,6 +119,9 @@ def sand(
     if (grit is None) != water:
         raise BadInput("Give a grit or --water, one of them", "For example: blank sand B-0012 220")
     made = blanks.sand(the_studio(context), which, grit)
+    for one in made.hazards:
+        if one.said_first:
+            console.caution(f"{one.in_words()}. Its dust can harm as well")
     console.show(shown.blank_card(made, the_settings(context)))
 
 
@@ -158,6 +161,7 @@ def hold(
         f"[code]{made.code}[/] is held for [code]{made.held_for}[/]",
         shown.hazard_list(made.hazards),
     )
+    mind_wood(context, commission)
 
 
 @app.command()

@@ -61,7 +61,7 @@ def _wood_cautions(book: Session, commission: Commission, wood: Species | None) 
         "resinous" if wood and wood.resinous else "",
         "irritant" if wood and wood.irritant else "",
     }
-    found = hazards_found.of_job(book, commission, piece.species_of(commission))
+    found = hazards_found.of_job(book, commission)
     checks = air.checking_words(book, commission.blank) if commission.blank else ""
     others = tuple(one.in_words() for one in found if one.key not in said)
     return own + others + ((checks,) if checks else ())

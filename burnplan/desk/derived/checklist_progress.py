@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session, selectinload
 from sqlalchemy.sql.base import ExecutableOption
 
 from burnplan.desk.derived import balances
-from burnplan.ledger.models import BurnSession, Commission, Quote, SpoiledPiece, Step
+from burnplan.ledger.models import Blank, BurnSession, Commission, Quote, SpoiledPiece, Step
 from burnplan.reckon.remaining import share_burned
 from burnplan.reckon.stages import Facts, PhaseCount, Stage, stage_of
 from burnplan.reckon.work import Work, WorkPlan
@@ -124,6 +124,9 @@ def with_rows() -> tuple[ExecutableOption, ...]:
     """
     return (
         selectinload(Commission.client),
+        selectinload(Commission.blank).options(
+            selectinload(Blank.conditions), selectinload(Blank.overrides)
+        ),
         selectinload(Commission.references),
         selectinload(Commission.quotes).selectinload(Quote.instalments),
         selectinload(Commission.payments),

@@ -8,13 +8,13 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned
 from burnplan.codes import commission_code
-from burnplan.desk.derived import checklist
+from burnplan.desk.derived import checklist, hazards_found
 from burnplan.desk.studio.lookup import OnlyPart, by_name, find_commission, undecided
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import hazards
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Sanding, Step
-from burnplan.reckon.checklist import Phase
+from burnplan.reckon.checklist import Phase, is_sanding
 from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood import finishes
@@ -209,12 +209,14 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
             step.ticked_at, step.skipped_at, step.skip_reason = studio.now(), None, None
             _sand_blank(book, commission, step, studio.now())
         burning = any(step.phase == Phase.BURN for step in chosen)
-        if burning:
-            hazards.refuse_burning(book, commission)
+        if burning or any(step.key == "try-tones" for step in chosen):
+            hazards_found.refuse(commission)
         early = _coat_reminder(studio, commission, chosen)
         names = "; ".join(step.text for step in chosen)
         entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
         reminder = early or (_graphite_reminder(commission) if burning else "")
+        sanding = any(is_sanding(step.key) for step in chosen)
+    reminder = reminder or (hazards.before_sanding(studio, which) if sanding else "")
     return of(studio, commission_code(commission.id), reminder)
 
 

@@ -15,6 +15,7 @@ from burnplan.desk.derived import (
     checklist,
     checklist_progress,
     drop_terms,
+    hazards_found,
     piece,
     studio_settings,
 )
@@ -203,6 +204,14 @@ def doubts(studio: Studio, wishes: Wishes) -> list[str]:
         clients.doubt(studio, wishes.client) if wishes.client else "",
     ]
     return [words for words in asked if words]
+
+
+def cautions(studio: Studio, wishes: Wishes) -> list[str]:
+    """Return what the wood, the words and the use asked for mean for what is made, if anything."""
+    wood = own_species.meant(studio, wishes.species) if wishes.species else None
+    words = f"{wishes.title or ''}\n{wishes.note or ''}"
+    found = hazards_found.of_wishes(wood, words, wishes.use or "indoor")
+    return [one.in_words() for one in found if one.said_first]
 
 
 def add(studio: Studio, wishes: Wishes) -> CommissionView:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from burnplan.desk.derived import hazards_found
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.outline import Outline
 from burnplan.passes import Pass
@@ -391,6 +392,8 @@ def _reckoned(
     pace = pace or PRIOR_PACE
     hours, terms = pace.forecast(plan), terms_of(settings, wood)
     forecast = hours.to_dict()
+    said = hazards_found.of_wishes(asked.species, "", "indoor")
+    notes[:0] = [one.in_words() for one in said if one.said_first]
     if asked.species.own:
         notes.append(f"{asked.species.name} is not in the species table: middling wood is assumed")
     if not wood:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
-from burnplan.desk.derived import balances, job_status, piece, studio_settings
+from burnplan.desk.derived import balances, hazards_found, job_status, piece, studio_settings
 from burnplan.desk.derived.job_status import JobStatus
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio import free_hours
@@ -67,6 +67,8 @@ def _next_step(looked: JobStatus) -> str:
         return "collect what is owed, or write it off" if owed else "give it back"
     if commission.paused_on:
         return f"set aside: {commission.pause_reason}"
+    if _blocked(looked):
+        return "make sure of its wood before anything else"
     quote = balances.agreed_quote(commission)
     if stage is Stage.ENQUIRY:
         return "issue a quote" if commission.references else "add the reference photo"
@@ -75,16 +77,24 @@ def _next_step(looked: JobStatus) -> str:
     return looked.standing.next_step or "hand it over"
 
 
+def _blocked(looked: JobStatus) -> str:
+    """Return the key of what keeps an open job's wood from being burned; empty if nothing does."""
+    found = hazards_found.blocking(looked.commission) if looked.commission.is_open else []
+    return found[0].key if found else ""
+
+
 def _attention(
     looked: JobStatus, chance: float | None, owed: Decimal, today: date
 ) -> tuple[int, str]:
-    """Return how urgent a job is (0 most) and why, in words."""
+    """Return how urgent a job is (least first) and why, in words."""
     commission, stage = looked.commission, looked.stage
     due, quote = commission.due_on, balances.agreed_quote(commission)
     if stage is Stage.DELIVERED:
         return 3, "delivered: balance due"
     if stage is Stage.DROPPED:
         return 3, f"dropped: {'what was agreed is not paid' if owed > 0 else 'to be given back'}"
+    if blocked := _blocked(looked):
+        return -1, f"must not be burned: {blocked}"
     if commission.paused_on:
         return 8, "set aside"
     if (days := days_late(due, today)) and stage is not Stage.READY:

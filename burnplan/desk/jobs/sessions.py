@@ -8,10 +8,10 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import commission_code
+from burnplan.desk.derived import hazards_found
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import hazards
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Commission, Interval
 from burnplan.reckon.checklist import Phase
@@ -163,7 +163,9 @@ def _check_open(commission: Commission) -> None:
         raise NotAllowed(f"{code} has been delivered", "Work on another one, or undo that")
 
 
-def _new(commission: Commission, doing: Doing) -> BurnSession:
+def _new(commission: Commission, doing: Doing, before: str = "") -> BurnSession:
+    if doing.work == "burn" != before:
+        hazards_found.refuse(commission)
     zones = commission.references[-1].zones if commission.references else None
     if doing.zone is not None and not 1 <= doing.zone <= (zones or 9):
         raise BadInput(
@@ -209,8 +211,6 @@ def start(studio: Studio, which: str, doing: Doing) -> SessionView:
         _refuse_running(book)
         commission = find_commission(book, which)
         _check_open(commission)
-        if doing.work == "burn":
-            hazards.refuse_burning(book, commission)
         session = _new(commission, doing)
         session.intervals.append(Interval(started_at=studio.now(), running=1))
         book.add(session)
@@ -269,6 +269,8 @@ def resume(studio: Studio) -> SessionView:
         _refuse_running(book)
         session = _open_session(book)
         _check_open(session.commission)
+        if session.work == "burn":
+            hazards_found.refuse(session.commission)
         session.intervals.append(Interval(started_at=studio.now(), running=1))
         book.flush()
         entry.says(f"Went on with '{session.commission.title}'", session.commission_id)
@@ -331,6 +333,8 @@ def log(
     ------
     BadInput
         If it ends in the future, or is longer than a day.
+    NotAllowed
+        If it burned what must not be burned.
     """
     _refuse_too_long(length)
     with studio.writing("session.log") as (book, entry):
@@ -388,7 +392,7 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
         as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
         doing = {name: said[name] for name in Doing.model_fields if name in said}
         intervals = _right_intervals(wrong, right, studio.now())
-        session = _new(wrong.commission, Doing(**{**as_it_was, **doing}))
+        session = _new(wrong.commission, Doing(**{**as_it_was, **doing}), wrong.work)
         session.closed, session.set_aside, session.intervals = True, wrong.set_aside, intervals
         session.spoiled_id = wrong.spoiled_id
         book.add(session)

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from burnplan.cleaned import cleaned_line, cleaned_note
 from burnplan.codes import commission_code
-from burnplan.desk.derived import piece, studio_settings
+from burnplan.desk.derived import hazards_found, piece, studio_settings
 from burnplan.desk.derived.balances import agreed_quote
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.estimates import PriceLineView, terms_of
@@ -253,6 +253,7 @@ def issue(
         commission, own = find_commission(book, which), studio_settings.of_book(book)
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
+        hazards_found.refuse(commission)
         quote = _drawn(commission, own, wanted, studio.today(), valid_days)
         commission.quotes.append(quote)
         book.flush()
@@ -280,6 +281,7 @@ def accept(studio: Studio, which: str, on: date | None = None) -> QuoteView:
     with studio.writing("quote.accept") as (book, entry):
         commission = find_commission(book, which)
         quote, day = _newest(commission), on or studio.today()
+        hazards_found.refuse(commission)
         if quote.accepted_on:
             raise NotAllowed(f"Quote {quote.version} was accepted {quote.accepted_on}", "Carry on")
         if day > studio.today() or day < quote.issued_on:

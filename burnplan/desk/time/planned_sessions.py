@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned_note
 from burnplan.codes import commission_code
-from burnplan.desk.derived import job_status, studio_settings
+from burnplan.desk.derived import hazards_found, job_status, studio_settings
 from burnplan.desk.jobs.sessions import WorkName
 from burnplan.desk.studio import free_hours
 from burnplan.desk.studio.lookup import find_commission
@@ -116,6 +116,8 @@ def add(
         commission = find_commission(book, which)
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Plan another one")
+        if work == "burn":
+            hazards_found.refuse(commission)
         wanted = day_plan.sitting(commission.id, Work(work), starts_at, length)
         row = _row(wanted, note)
         for other in _to_come(book, starts_at):

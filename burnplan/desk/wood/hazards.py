@@ -9,15 +9,19 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_note
-from burnplan.codes import blank_code
-from burnplan.desk.derived.hazards_found import HazardView, of_blank, of_job
+from burnplan.codes import blank_code, commission_code
+from burnplan.desk.derived.hazards_found import HazardView, blocking, of_blank, of_job, of_wishes
 from burnplan.desk.studio.lookup import find_blank, find_commission
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, BlankCondition, Commission, HazardOverride
 from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood import hazards
+
+# Of a reason to set a hazard aside: one word says nothing of what was looked at (our own choice).
+_FEWEST_WORDS = 2
 
 
 class ConditionView(View):
@@ -32,7 +36,21 @@ def for_job(studio: Studio, which: str) -> list[HazardView]:
     """Return the hazards of a commission: those of its blank, else of the wood asked for."""
     with studio.reading() as book:
         commission = find_commission(book, which)
-        return of_job(book, commission, commission.species or "")
+        return of_job(book, commission)
+
+
+def said_first(studio: Studio, which: str) -> list[str]:
+    """Return what is said of a job's wood wherever it is worked on, promised or looked at.
+
+    What must not be burned, set aside or not, and what is to be asked about.
+    """
+    return [one.in_words() for one in for_job(studio, which) if one.said_first]
+
+
+def said_of_wood(studio: Studio, species: str) -> list[str]:
+    """Return the same of a wood by its name."""
+    wood = own_species.meant(studio, species)
+    return [one.in_words() for one in of_wishes(wood, "", "indoor") if one.said_first]
 
 
 def conditions_of(blank: Blank) -> list[ConditionView]:
@@ -52,6 +70,11 @@ def _override(
     now: datetime,
 ) -> str:
     reason = cleaned(why, "reason", longest=1000)
+    if len(reason.split()) < _FEWEST_WORDS:
+        raise BadInput(
+            f"'{reason}' is not enough of a reason",
+            "Say in a few words how you know that it is safe, like: planed to bare wood",
+        )
     for hazard in blocking:
         blank.overrides.append(
             HazardOverride(commission_id=job.id, hazard=hazard.key, reason=reason, made_at=now)
@@ -100,39 +123,20 @@ def pass_or_refuse(
     return _override(book, blank, job, blocking, why, now)
 
 
-def refuse_burning(book: Session, commission: Commission) -> None:
-    """Refuse to go on burning a blank that is blocked since it was held.
-
-    Raises
-    ------
-    NotAllowed
-        If a hazard blocks it and was not set aside.
-    """
-    if commission.blank is None:
-        return
-    blocking = [one for one in of_blank(book, commission.blank) if one.blocks]
-    if blocking:
-        code = blank_code(commission.blank.id)
-        raise NotAllowed(
-            f"{code} must not be burned ({blocking[0].key}): {blocking[0].reason}",
-            "Release it, or say why it is safe: ",
-            Do("blank.override", blank=code),
-        )
-
-
 def before_sanding(studio: Studio, which: str) -> str:
-    """Return what to mind before a job's blank is sanded; empty where nothing blocks it.
+    """Return what to mind before a job's wood is sanded; empty where nothing blocks it.
 
     What must not be burned can harm as dust as well; sanding it is left to who knows why.
     """
     with studio.reading() as book:
-        blank = find_commission(book, which).blank
-        blocking = [one for one in of_blank(book, blank) if one.blocks] if blank else []
-        if not blocking or blank is None:
+        commission = find_commission(book, which)
+        found = blocking(commission)
+        if not found:
             return ""
-        first = blocking[0]
+        first, blank = found[0], commission.blank
+        name = blank_code(blank.id) if blank else f"The wood of {commission_code(commission.id)}"
         return (
-            f"{blank_code(blank.id)} is {first.key}: {first.reason}. Its dust can harm as well:"
+            f"{name} is {first.key}: {first.reason}. Its dust can harm as well:"
             f" do not sand it before you know. {first.advice}"
         )
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.codes import commission_code, ladder_code
-from burnplan.desk.derived import piece, woods
+from burnplan.desk.derived import hazards_found, piece, woods
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import by_name, find_commission
 from burnplan.desk.studio.studio import Studio
@@ -162,6 +162,8 @@ def add(studio: Studio, new: NewLadder) -> LadderView:
     BadInput
         If more than one thing varies, a number cannot be, or the photo does not
         show the patches.
+    NotAllowed
+        If the wood must not be burned.
     """
     wood, burned = species_or_own(new.species), _one_each(new)
     patches, _ = burned
@@ -172,6 +174,7 @@ def add(studio: Studio, new: NewLadder) -> LadderView:
         raise BadInput("Give the lightness by eye, or a photo of the strip", "One of the two")
     if new.photo is None and (new.card or new.grey_card):
         raise BadInput("A card goes with a photo of the strip", "Give the photo too")
+    hazards_found.refuse_wood(wood)
     read, notes, bare, photo = _read(studio, new, len(patches))
     _check_lightness(read, len(patches), bare)
     with studio.writing("ladder.add") as (book, entry):

@@ -97,13 +97,14 @@ class BlanksPage(WorkbenchPage[list[BlankView]]):
 
 def _cells(one: BlankView, now: gather.Now) -> list[Cell]:
     blocked = any(hazard.blocks for hazard in one.hazards)
+    state = "blocked" if blocked and one.state in ("held", "in stock") else one.state
     return [
         (one.code, SOFT),
         (one.species_name, STRONG),
         (format_size(one.shape(), now.own.units), ""),
         (_thickness(one, now), ""),
         (str(one.grit or "–"), ""),
-        (f"{one.state} {one.held_for or ''}", BAD if blocked else SOFT if one.held_for else GOOD),
+        (f"{state} {one.held_for or ''}", BAD if blocked else SOFT if one.held_for else GOOD),
         (money(now, one.cost) if one.cost else "", ""),
         (one.location, SOFT),
     ]

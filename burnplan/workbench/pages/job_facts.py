@@ -50,8 +50,8 @@ def head(now: gather.Now, job: gather.JobDetail) -> Content:
     if one.note:
         parts.append((f"\n{one.note}", ""))
     for hazard in job.hazards:
-        if hazard.blocks:
-            parts.append((f"\n{hazard.reason}. {hazard.advice}", BAD))
+        if hazard.said_first:
+            parts.append((f"\n{hazard.in_words()}", BAD if hazard.blocks else WARN))
     return Content.assemble(*parts)
 
 

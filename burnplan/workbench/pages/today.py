@@ -93,7 +93,8 @@ class TodayPage(WorkbenchPage[Jobs]):
 
 
 def _at_risk(job: JobView) -> bool:
-    return any(word in job.attention for word in ("late", "at risk", "expired", "not in"))
+    words = ("must not", "late", "at risk", "expired", "not in")
+    return any(word in job.attention for word in words)
 
 
 def _following(found: list[JobView], now: Now, width: int) -> Rows:

@@ -59,6 +59,7 @@ def new(bench: "Workbench") -> None:
     def send(answers: Answers) -> tuple[CommissionView, list[str]]:
         wishes = _wishes(bench.studio, answers, {"use": "indoor"})
         doubts = commissions.doubts(bench.studio, wishes)
+        doubts += commissions.cautions(bench.studio, wishes)
         return commissions.add(bench.studio, wishes), doubts
 
     def then(sent: tuple[CommissionView, list[str]]) -> None:
