@@ -253,9 +253,16 @@ def _after(job: ChecklistJob, coat: int) -> str:
     return f", {job.next_coat_hours:g} h after coat {coat - 1} at the earliest, as its label says"
 
 
-def _handover(_job: ChecklistJob) -> Iterable[StepPlan]:
+_CARE = {
+    Use.INDOOR: "no direct sun, no damp",
+    Use.OUTDOOR: "when its finish is to be renewed",
+    Use.FOOD: "what may touch food, how it is washed",
+}
+
+
+def _handover(job: ChecklistJob) -> Iterable[StepPlan]:
     yield StepPlan(Phase.HANDOVER, "balance", "Collect the balance")
-    yield StepPlan(Phase.HANDOVER, "pack", "Pack it with its care card: no direct sun, no damp")
+    yield StepPlan(Phase.HANDOVER, "pack", f"Pack it with its care card: {_CARE[job.use]}")
     yield StepPlan(Phase.HANDOVER, "hand-over", "Hand it over")
 
 

@@ -124,16 +124,18 @@ _WOOD = (
         "Bare wood and burned tones change in light, and fade in direct sun.",
         "Hang the piece out of the sun. A finish can slow the fading; none stops it.",
     ),
-    _term(
-        "Drying",
-        "The finish has to dry before the piece is packed.",
-        "Keep it dry, and away from heaters and open fire:",
-        "wood that dries out fast can warp or crack.",
-    ),
+)
+_DRYING = "The finish has to dry before the piece is packed."
+_INDOORS = _term(
+    "Drying",
+    _DRYING,
+    "Keep it dry, and away from heaters and open fire:",
+    "wood that dries out fast can warp or crack.",
 )
 _OF_USE = {
     "outdoor": _term(
         "Outdoors",
+        _DRYING,
         "Sun and rain wear every finish down.",
         "Expect the piece to weather, and have the finish renewed as its label says.",
     ),
@@ -160,7 +162,8 @@ def _terms(quote: QuoteView, commission: CommissionView, spelling: Spelling) -> 
         "When work starts",
         f"The wood is set aside, and a place in the queue is yours, once {start}.",
     )
-    of_use = [_OF_USE[commission.use]] if commission.use in _OF_USE else []
+    of_use = [] if commission.use == "outdoor" else [_INDOORS]
+    of_use += [_OF_USE[commission.use]] if commission.use in _OF_USE else []
     return SmallPrint("Good to know", (stands, begins, _CHANGES, *_WOOD, *of_use, _RIGHTS))
 
 

@@ -179,7 +179,7 @@ def test_what_is_glued_is_asked_about_and_not_blocked(studio: Studio) -> None:
 def test_a_use_is_spoken_of_when_it_is_logged(
     studio: Studio, use: str, words: tuple[str, ...]
 ) -> None:
-    wishes = Wishes(title="Board", use=use, size="20x15cm")  # type: ignore[arg-type]
+    wishes = Wishes(title="Board", use=use, size="20x15cm")
     (said,) = commissions.cautions(studio, wishes)
     for one in words:
         assert one in said.lower() if one != "codes" else "Local codes" in said

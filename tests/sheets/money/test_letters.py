@@ -323,6 +323,7 @@ def test_only_an_open_quote_is_there_to_sign(state: str, said: str, signed: bool
 def test_the_use_of_the_piece_has_its_caution(use: str, said: str) -> None:
     text = " ".join(quote_letter(full_quote(), commission(use=use), client(), OWN).text().split())
     assert said in text
+    assert ("Keep it dry" in text) is (use != "outdoor")
 
 
 def test_no_client_no_size_no_deposit() -> None:
