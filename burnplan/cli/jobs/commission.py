@@ -81,11 +81,11 @@ def add(
         need_somebody("The commission has no title", "Give it: burnplan commission add TITLE")
         wishes = _asked(context, wishes)
     _ask_about(context, wishes)
+    made = commissions.add(studio, wishes)
     if wishes.use is None:
         console.notice(
             "Taken as a piece for indoors; --use outdoor or food asks other wood and finish of it"
         )
-    made = commissions.add(studio, wishes)
     console.show(shown.commission_card(made, settings, studio.today()))
     console.show(f"[soft]Next: burnplan reference add {made.code} PHOTO[/]")
 
