@@ -5,6 +5,7 @@ terminal obeys: escape sequences, bells, marks that turn the reading direction.
 """
 
 import re
+import string
 
 # Controls but tab and line feed; marks of direction, line and paragraph; halves of
 # characters, which stand for bytes that were no UTF-8.
@@ -31,3 +32,32 @@ def harmless_json(text: str) -> str:
     '"\\u202exoF"'
     """
     return re.sub(_OBEYED, lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+# What one shell or another may take for more than a letter of a word. Not all of them do
+# so everywhere; but what is filled in by completion must mean itself in any place of any.
+_OF_SHELLS = "".join(sorted(set(string.punctuation) - set("-._,/+")))
+# Said beside a choice; zsh reads it as text of its own, and typer as rich's markup.
+_SAID_INSTEAD = str.maketrans(dict(zip("\\\"'`$[]", "/”’’＄()", strict=False)))
+
+
+def of_shells(text: str) -> str:
+    """Return the characters of a text that a shell may take for more than letters.
+
+    Examples
+    --------
+    >>> of_shells("sugar-maple"), of_shells("a-$(b)")
+    ('', '$()')
+    """
+    return "".join(dict.fromkeys(letter for letter in text if letter in _OF_SHELLS))
+
+
+def beside_a_choice(text: str) -> str:
+    r"""Return words that can stand beside a choice in any shell without being run.
+
+    Examples
+    --------
+    >>> beside_a_choice("Fox \\$(x) [b]")
+    'Fox /＄(x) (b)'
+    """
+    return terminal_safe(text).translate(_SAID_INSTEAD)

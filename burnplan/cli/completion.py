@@ -9,14 +9,21 @@ def _offered(name: str) -> Callable[[str], list[Any]]:
         try:
             from burnplan.desk.studio import completion
             from burnplan.desk.studio.studio import open_studio
-            from burnplan.terminal_safe import terminal_safe
+            from burnplan.terminal_safe import beside_a_choice
 
             found = getattr(completion, name)(open_studio())
-            return [(value, terminal_safe(words)) for value, words in found if value.isprintable()]
+            return [(value, beside_a_choice(words)) for value, words in found if _is_plain(value)]
         except Exception:  # noqa: BLE001  a message here would land in the line being typed
             return []
 
     return offer
+
+
+def _is_plain(value: str) -> bool:
+    """Return whether a shell takes a value as it is, without quotes."""
+    from burnplan.terminal_safe import of_shells
+
+    return value.isprintable() and " " not in value and not of_shells(value.removesuffix("="))
 
 
 commissions = _offered("commissions")

@@ -44,6 +44,7 @@ from burnplan.ledger.tables import Row, count, from_json, put, rows, tables, to_
 from burnplan.ledger.types import Money, UtcDateTime
 from burnplan.progress import Progress, silent
 from burnplan.sentences import Do
+from burnplan.terminal_safe import of_shells
 
 FORMAT, FORMAT_VERSION = "burnplan-book", 1
 LONGEST_LINE = 64 << 20
@@ -250,6 +251,9 @@ def fault(column: Column[Any], value: Any) -> str:
         return "" if column.nullable else "is needed"
     if column.name == "changes" and not _are_changes(value, column.table.metadata):
         return "is not a list of rows before and after"
+    named = column.table.name == "own_species" and column.name == "key"
+    if named and isinstance(value, str) and of_shells(value):
+        return f"has {' and '.join(of_shells(value))} in it, which may mean something to a shell"
     return _FAULTS[_kind(column.type)](column.type, value)
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from burnplan.errors import BadInput, NotFound
 from burnplan.sentences import Do
+from burnplan.terminal_safe import of_shells
 
 
 class Mark(StrEnum):
@@ -268,11 +269,28 @@ def species_or_own(text: str) -> Species:
     ------
     NotFound
         If it could mean several of the table, so that the user can say which.
+    BadInput
+        If it cannot be a wood's name: see :func:`nameable`.
     """
     meant = _meant(_key(text))
     if len(meant) > 1:
         raise _ambiguous(text, meant)
-    return meant[0] if meant else own_species(text)
+    return meant[0] if meant else own_species(nameable(text))
+
+
+def nameable(text: str) -> str:
+    """Return a name that a wood of the user's own may be given: it becomes part of command lines.
+
+    Raises
+    ------
+    BadInput
+        If a character of it means something to a shell.
+    """
+    if unfit := of_shells(text):
+        raise BadInput(
+            f"A wood's name cannot have {' or '.join(unfit)} in it", "Write it in letters"
+        )
+    return text
 
 
 def species_on_record(key: str) -> Species:

@@ -26,7 +26,7 @@ from burnplan.money import round_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.work import UNKNOWN_DARKNESS, read_grade
 from burnplan.view import View
-from burnplan.wood.species import species_on_record
+from burnplan.wood.species import nameable, species_on_record
 
 COLUMNS = (
     "title", "finished_on", "width_mm", "height_mm", "outline", "species", "darkness", "texture",
@@ -94,7 +94,7 @@ def _outline(cell: str) -> str:
 
 
 def _species(cell: str) -> str:
-    return species_on_record(cell).key if cell else ""
+    return species_on_record(nameable(cell)).key if cell else ""
 
 
 def _grade(cell: str) -> str:

@@ -1,0 +1,140 @@
+"""Completion in the shells themselves, on a terminal: nothing that is offered is run.
+
+Titles and names are chosen to be run by a shell that takes them for its own text.
+"""
+
+import os
+import pty
+import select
+import shutil
+import sqlite3
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from sqlalchemy import func
+from sqlalchemy import select as choose
+
+from burnplan.cli.app import run
+from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio.studio import Studio
+from burnplan.ledger.json_book import fault
+from burnplan.ledger.models import OwnSpecies, Record
+from tests import books
+
+pytestmark = books.about_files
+
+RUN = "touch ${HOME}/run"
+TITLES = (
+    f"a $({RUN})", f"b \\$({RUN})", f"c `{RUN}`", f"d \\`{RUN}\\`", f'e "; {RUN}; "',
+    f"f '; {RUN}; '", f"g )); {RUN}; ((", f"h [/b] [bold]$({RUN})", f"i \\[b]$({RUN})",
+    "j :: %(!.x.y)",
+)  # fmt: skip
+# As an older burnplan took them; each begins alike, so that the shell fills in what it can.
+KEYS = (f"zz-$({RUN.replace(' ', '${IFS}')})", "zz-`touch${IFS}run`", "zz-';touch${IFS}run;'")
+
+SHELLS = {
+    "bash": ["bash", "--norc", "--noprofile", "-i"],
+    "zsh": ["zsh", "-f", "-i"],
+    "fish": ["fish", "--no-config", "-i"],
+}
+BEGIN = {
+    "bash": "PS1='> '; eval \"$(burnplan --show-completion bash)\"\n",
+    "zsh": "PS1='> '; autoload -U compinit; compinit -u -D; "
+    'eval "$(burnplan --show-completion zsh)"\n',
+    "fish": "burnplan --show-completion fish | source\n",
+}
+
+
+@pytest.fixture
+def evil(studio: Studio, tmp_path: Path) -> Studio:
+    for title in TITLES:
+        commissions.add(studio, Wishes(title=title))
+    assert run(["settings", "units=metric"], studio) == 0
+    assert run(["blank", "species-add", "zz plum"], studio) == 0
+    studio.close()
+    with sqlite3.connect(tmp_path / "home" / "book.db") as book:
+        for key in KEYS:
+            columns = [row[1] for row in book.execute("PRAGMA table_info(own_species)")]
+            kept = ", ".join(name for name in columns if name not in ("id", "key", "name"))
+            book.execute(
+                f"INSERT INTO own_species (key, name, {kept}) "  # noqa: S608
+                f"SELECT ?, ?, {kept} FROM own_species WHERE key = 'zz-plum'",
+                (key, key),
+            )
+    book.close()
+    return studio
+
+
+def typed(shell: str, folder: Path, keys: list[str]) -> str:
+    """Type in a shell on a terminal, and return what was seen."""
+    programs = folder / "bin"
+    programs.mkdir(exist_ok=True)
+    program = programs / "burnplan"
+    program.write_text(f'#!/bin/sh\nexec {sys.executable} -m burnplan "$@"\n')
+    program.chmod(0o755)
+    child, terminal = pty.fork()
+    if child == 0:  # pragma: no cover - the other process
+        os.chdir(folder)
+        own = {"PATH": f"{programs}:{os.environ['PATH']}", "HOME": str(folder), "TERM": "xterm"}
+        os.execvpe(SHELLS[shell][0], SHELLS[shell], os.environ | own)  # noqa: S606
+
+    def hear(quiet: float) -> str:
+        seen = b""
+        while select.select([terminal], [], [], quiet)[0]:
+            try:
+                seen += os.read(terminal, 65536)
+            except OSError:
+                break
+        return seen.decode(errors="replace")
+
+    seen = hear(1)
+    for key in [BEGIN[shell], *keys, "exit\n"]:
+        os.write(terminal, key.encode())
+        seen += hear(2)
+    os.close(terminal)
+    for _ in range(50):
+        if os.waitpid(child, os.WNOHANG)[0]:
+            break
+        time.sleep(0.1)
+    else:
+        os.kill(child, 9)
+        os.waitpid(child, 0)
+    return seen
+
+
+@pytest.mark.parametrize("shell", SHELLS)
+def test_nothing_that_is_offered_is_run(shell: str, evil: Studio, tmp_path: Path) -> None:
+    if shutil.which(shell) is None:
+        pytest.skip(f"there is no {shell} here")
+    keys = [
+        "burnplan commission show C-00\t", "\t", "\x03", "\x15",
+        "burnplan estimate --size 20x30cm --dark 3 --species zz\t", "\n",
+    ]  # fmt: skip
+    seen = typed(shell, tmp_path, keys)
+    assert "C-0003" in seen, seen
+    assert "Traceback" not in seen, seen
+    assert not (tmp_path / "run").exists(), seen
+    assert "on zz-plum" in seen, "the one whole name is filled in"
+
+
+@pytest.mark.parametrize("name", ["a-$(b)", "a`b`", "a;b", "a'b", "a*", "~a", "a\\b", "a(b)", "=a"])
+def test_a_wood_gets_no_such_name(
+    name: str, studio: Studio, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    jobs = tmp_path / "jobs.csv"
+    jobs.write_text(f"title,width_mm,height_mm,species\nFox,100,100,{name}\n")
+    for words in (
+        ["blank", "species-add", name],
+        ["blank", "add", name, "20x30cm"],
+        ["commission", "add", "Fox", "--species", name],
+        ["ladder", "add", name, "--tip", "ball", "--heat", "2,3", "--lightness", "70,50"],
+        ["past", "import", str(jobs)],
+    ):
+        assert run(words, studio) != 0, words
+        assert "A wood's name cannot have" in "".join(capsys.readouterr()), words
+    with studio.reading() as book:
+        assert fault(Record.metadata.tables["own_species"].c["key"], name).startswith("has ")
+        assert book.scalar(choose(func.count()).select_from(OwnSpecies)) == 0
