@@ -68,8 +68,8 @@ def evil(studio: Studio, tmp_path: Path) -> Studio:
     return studio
 
 
-def typed(shell: str, folder: Path, keys: list[str]) -> str:
-    """Type in a shell on a terminal, and return what was seen."""
+def typed(shell: str, folder: Path, keys: list[tuple[str, str]]) -> str:
+    """Type in a shell on a terminal, each time until something is seen; return all that was."""
     programs = folder / "bin"
     programs.mkdir(exist_ok=True)
     program = programs / "burnplan"
@@ -81,27 +81,24 @@ def typed(shell: str, folder: Path, keys: list[str]) -> str:
         own = {"PATH": f"{programs}:{os.environ['PATH']}", "HOME": str(folder), "TERM": "xterm"}
         os.execvpe(SHELLS[shell][0], SHELLS[shell], os.environ | own)  # noqa: S606
 
-    def hear(quiet: float) -> str:
+    def hear(until: str) -> str:
         seen = b""
-        while select.select([terminal], [], [], quiet)[0]:
-            try:
-                seen += os.read(terminal, 65536)
-            except OSError:
-                break
+        end = time.monotonic() + (60 if until else 1)
+        while time.monotonic() < end and not (until and until in seen.decode(errors="replace")):
+            if select.select([terminal], [], [], 0.2)[0]:
+                try:
+                    seen += os.read(terminal, 65536)
+                except OSError:  # it ended
+                    break
         return seen.decode(errors="replace")
 
-    seen = hear(1)
-    for key in [BEGIN[shell], *keys, "exit\n"]:
+    seen = hear("")
+    for key, until in [(BEGIN[shell], ""), ("echo r''eady\n", "ready"), *keys, ("exit\n", "")]:
         os.write(terminal, key.encode())
-        seen += hear(2)
+        seen += hear(until)
     os.close(terminal)
-    for _ in range(50):
-        if os.waitpid(child, os.WNOHANG)[0]:
-            break
-        time.sleep(0.1)
-    else:
-        os.kill(child, 9)
-        os.waitpid(child, 0)
+    os.kill(child, 9)
+    os.waitpid(child, 0)
     return seen
 
 
@@ -110,8 +107,10 @@ def test_nothing_that_is_offered_is_run(shell: str, evil: Studio, tmp_path: Path
     if shutil.which(shell) is None:
         pytest.skip(f"there is no {shell} here")
     keys = [
-        "burnplan commission show C-00\t", "\t", "\x03", "\x15",
-        "burnplan estimate --size 20x30cm --dark 3 --species zz\t", "\n",
+        ("burnplan commission show C-00\t", "C-0003" if shell == "fish" else ""),
+        ("\t", "C-0003"), ("\x03", ""), ("\x15", ""),
+        ("burnplan estimate --size 20x30cm --dark 3 --species zz\t", "zz-plum"),
+        ("\n", "not in the price"),
     ]  # fmt: skip
     seen = typed(shell, tmp_path, keys)
     assert "C-0003" in seen, seen

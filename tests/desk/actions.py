@@ -402,11 +402,11 @@ def furnish(bench: Bench) -> None:
         blanks.add(studio, blanks.NewBlank(species=SPECIES[number], size=SIZES[number], cost="8"))
         wishes = Wishes(title=title, client=bench.client(), size="12x9cm", species="basswood")
         commissions.add(studio, wishes)
-    for title in ("Fox", "Owl", "Stoat"):
+    for title in ("Fox", "Owl in ivy", "Stoat"):
         references.add(studio, title, bench.photos[0], zones=3)
         quotes.issue(studio, title, quotes.QuoteRequest(hours=5))
         clock.forward(hours=3)
-    for title in ("Fox", "Owl"):
+    for title in ("Fox", "Owl in ivy"):
         deposit = quotes.accept(studio, title).deposit
         payments.take(studio, title, str(deposit), "deposit")
         sessions.log(studio, title, timedelta(hours=1), sessions.Doing())
@@ -417,10 +417,12 @@ def furnish(bench: Bench) -> None:
     photos.add(studio, "Fox", bench.photos[1])
     clock.forward(days=1)
     days_off.add(studio, studio.today() + timedelta(days=30), None, "Fair")
-    planned_sessions.add(studio, "Owl", studio.now() + timedelta(days=20), timedelta(hours=2))
+    planned_sessions.add(
+        studio, "Owl in ivy", studio.now() + timedelta(days=20), timedelta(hours=2)
+    )
     commissions.pause(studio, "Wren", "no wood")
     checklists.tick(studio, "Fox", ["1"])
-    sessions.start(studio, "Owl", sessions.Doing())
+    sessions.start(studio, "Owl in ivy", sessions.Doing())
     clock.forward(hours=1)
 
 

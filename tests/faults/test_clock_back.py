@@ -31,20 +31,20 @@ def studio(home: Path, clock: FixedClock) -> Iterator[Studio]:
 
 @pytest.mark.parametrize("ending", ["stop", "pause"])
 def test_a_running_clock(studio: Studio, clock: FixedClock, fault: Tell, ending: str) -> None:
-    sessions.start(studio, "Owl", sessions.Doing())
-    before = commissions.show(studio, "Owl").hours_done
+    sessions.start(studio, "Owl in ivy", sessions.Doing())
+    before = commissions.show(studio, "Owl in ivy").hours_done
     clock.forward(hours=-2)
     running = sessions.open_now(studio)
     assert running is not None
     assert running.hours == 0
     ended = sessions.stop(studio) if ending == "stop" else sessions.pause(studio)
     assert ended.hours == 0
-    assert commissions.show(studio, "Owl").hours_done == before
+    assert commissions.show(studio, "Owl in ivy").hours_done == before
     fault(f"clock back while it runs: {ending}", "0 min", "no time below zero")
 
 
 def test_a_paused_clock_goes_on(studio: Studio, clock: FixedClock, fault: Tell) -> None:
-    sessions.start(studio, "Owl", sessions.Doing())
+    sessions.start(studio, "Owl in ivy", sessions.Doing())
     clock.forward(hours=1)
     sessions.pause(studio)
     clock.forward(hours=-3)
@@ -85,5 +85,5 @@ def test_looking_ahead(studio: Studio, clock: FixedClock, fault: Tell) -> None:
     assert promises.look_ahead(studio, hours=5.0, weeks=4).offer is not None
     assert planned_sessions.lay_out(studio) is not None
     assert conditioning.moisture_of(studio, "B-1").readings == []
-    sessions.log(studio, "Owl", timedelta(hours=1), sessions.Doing())
+    sessions.log(studio, "Owl in ivy", timedelta(hours=1), sessions.Doing())
     fault("clock back 400 days: promise, plans", "dates from that day on", "nothing lost")

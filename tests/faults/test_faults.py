@@ -28,7 +28,7 @@ LOOKING = (
     ["blank", "list"], ["promise"], ["quote", "list", "Fox"], ["step", "list", "Fox"], ["pace"],
     ["reference", "show", "Fox"], ["payment", "list"],
 )  # fmt: skip
-WRITING = (["commission", "add", "Newt"], ["step", "tick", "Owl", "2"], ["client", "add", "Zoe"])
+WRITING = (["commission", "add", "Newt"], ["step", "tick", "C-0002", "2"], ["client", "add", "Zoe"])
 
 
 # --- full ----------------------------------------------------------------------------------

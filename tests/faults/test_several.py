@@ -108,7 +108,7 @@ def test_two_terminals_do_the_same_at_once(home: Path, fault: Tell) -> None:
     assert together(home, same_name) == ["", "There is a client 'Zoe Quist' already"]
 
     def start(studio: Studio, _number: int) -> None:
-        sessions.start(studio, "Owl", sessions.Doing())
+        sessions.start(studio, "Owl in ivy", sessions.Doing())
 
     with closing(open_studio(home, clock=lambda: NOW, zone=UTC)) as studio:
         sessions.stop(studio)
