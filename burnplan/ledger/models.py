@@ -87,6 +87,9 @@ class Studio(Record):
     locale: Mapped[str] = mapped_column(String(20))
     paper: Mapped[str] = mapped_column(one_of("paper", "a4", "a3", "letter", "tabloid"))
     drawing_hand: Mapped[str] = mapped_column(one_of("drawing_hand", "right", "left"))
+    # The colour of lines to trace, and whether they lie over the faint photo.
+    ink: Mapped[str] = mapped_column(one_of("ink", "blue", "red", "grey"), default="blue")
+    over_photo: Mapped[bool] = mapped_column(default=False)
     hourly_target: Mapped[Decimal]
     tax_percent: Mapped[Decimal]
     deposit_percent: Mapped[Decimal]

@@ -7,9 +7,11 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
 from reportlab import rl_config
 from reportlab.lib.colors import Color
-from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
 from burnplan.files import written_whole
@@ -102,12 +104,27 @@ class Drawing:
             self.canvas.setFillColor(colour_of(fill))
         self.canvas.drawPath(path, stroke=int(stroke), fill=int(fill is not None))
 
-    def paths(self, lines: Iterable[tuple[Points, bool]]) -> None:
-        """Draw many lines, each open or closed, in one go."""
-        path = self.canvas.beginPath()
-        for points, closed in lines:
-            self._follow(path, points, closed)
-        self.canvas.drawPath(path, stroke=1, fill=0)
+    def paths(self, lines: Iterable[tuple[NDArray[np.float64], bool]]) -> None:
+        """Draw many lines of points (K, 2), each open or closed, in one go."""
+        code = ["n", *(self._code(points, 2) + "h" * closed for points, closed in lines)]
+        if len(code) > 1:
+            self.canvas.drawPath(PDFPathObject(code), stroke=1, fill=0)
+
+    def area(self, rings: Iterable[NDArray[np.float64]], fill: RGB, rim_mm: float) -> None:
+        """Fill what an odd number of rings of points (K, 2) goes round, and a rim along them.
+
+        It takes many points at once, and places them to a tenth of a point (0.04 mm).
+        """
+        code = ["n", *(self._code(ring, 1) + "h" for ring in rings)]
+        self.stroke(fill, rim_mm)
+        self.canvas.setFillColor(colour_of(fill))
+        self.canvas.drawPath(PDFPathObject(code), stroke=1, fill=1, fillMode=FILL_EVEN_ODD)
+
+    def _code(self, points: NDArray[np.float64], decimals: int) -> str:
+        """Return what draws a line through points, in points of type to some decimals."""
+        at = np.stack([points[:, 0], self.height_mm - points[:, 1]], axis=1) * POINTS_PER_MM
+        lines = f"%.{decimals}f %.{decimals}f l " * len(at) % tuple(at.ravel().tolist())
+        return lines.replace("l", "m", 1)
 
     def _follow(self, path: PDFPathObject, points: Points, closed: bool) -> None:
         path.moveTo(*self.at(*points[0]))

@@ -7,6 +7,7 @@ each of them is done for all in a few calls.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -43,6 +44,12 @@ class Chains:
         starts = np.cumsum([0, *map(len, points)]).astype(np.intp)
         xy = np.concatenate(points) if points else np.zeros((0, 2))
         return cls(xy, starts, np.array(closed, np.bool_))
+
+    @classmethod
+    def around(cls, mask: NDArray[np.uint8]) -> "Chains":
+        """Return the pixels of a mask along its borders, holes too, as column and row."""
+        rings = cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)[0]
+        return cls.of((ring[:, 0].astype(np.float64), True) for ring in rings)
 
     @property
     def count(self) -> int:

@@ -122,6 +122,25 @@ def zone_map(zones: ZoneMap) -> NDArray[np.uint8]:
     return np.dstack([rgb, alpha])
 
 
+def faint_photo(placed: Placed, faint: float = 0.25) -> NDArray[np.uint8]:
+    """Return the photo so faint that lines show on it.
+
+    Parameters
+    ----------
+    placed : Placed
+    faint : float, optional
+        How much of it shows, over 0 (none) to 1.
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W, 3)
+        sRGB; white outside.
+    """
+    darkest = 100 - 70 * faint
+    ground = on_wood(placed.lightness, 100, darkest)
+    return _toned(ground, placed.inside, ((darkest, 4, 12), (100, 0, 0)))
+
+
 def trace_overlay(
     lines: Lines, placed: Placed, *, faint: float = 0.25, scale: int = 2
 ) -> NDArray[np.uint8]:
@@ -141,9 +160,7 @@ def trace_overlay(
     ndarray of uint8, shape (scale·H, scale·W, 3)
         sRGB; lost lines are left open, outside is white.
     """
-    darkest = 100 - 70 * faint
-    ground = on_wood(placed.lightness, 100, darkest)
-    picture = _toned(ground, placed.inside, ((darkest, 4, 12), (100, 0, 0)))
+    picture = faint_photo(placed, faint)
     if scale != 1:
         picture = np.asarray(
             cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_LINEAR), np.uint8

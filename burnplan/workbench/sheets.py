@@ -28,7 +28,7 @@ def job(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[Written
 
 
 def reference(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[Written]:
-    """Write a job's reference and trace sheets at true size."""
+    """Write a job's reference, value map and lines at true size."""
     view, reading = references.pictures(studio, code, part(stopper, 0.0, 0.6))
     own, rest = settings.current(studio), part(stopper, 0.6, 1.0)
     return write_true_size(view, reading, own, studio.today(), into, on_progress=rest)

@@ -16,20 +16,25 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+import numpy as np
 from bench_tone import build_photo, decode  # type: ignore[import-not-found]
+from numpy.typing import NDArray
 
 from burnplan.outline import Outline, OutlineKind
-from burnplan.sheets.jobs.numbers import ZoneNumber, place_numbers
+from burnplan.sheets.jobs.marks import ZoneMarks, place_marks
 from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
+from burnplan.sheets.jobs.value_map import value_map
 from burnplan.tone import render
 from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
+from burnplan.tone.ticks import direction_ticks
 
 OUTLINE = Outline(OutlineKind.RECTANGLE, 300, 400)
 FACTS = Facts(title="Benchmark", size="30 × 40 cm")
 
 
+Ticks = tuple[NDArray[np.float64], ...]
 Times = dict[str, list[tuple[float, float]]]
 
 
@@ -78,18 +83,25 @@ def sheets(reading: PhotoAnalysis, folder: Path) -> dict[str, Callable[[], objec
     def reference() -> object:
         sepia = render.sepia(placed)
         key = value_key(placed, zones, sepia)
-        return reference_sheet(folder / "reference.pdf", sepia, OUTLINE, FACTS, key=key)
+        path = folder / "reference.pdf"
+        return reference_sheet(path, sepia, OUTLINE, FACTS, key=key, ticks=ticks[0])
 
-    scale = placed.px_per_mm
-    numbers: list[ZoneNumber] = []
+    def values() -> object:
+        path = folder / "values.pdf"
+        return value_map(path, reading, marks[0], FACTS, wood_lightness=84, burn_lightness=20)
+
+    marks: list[ZoneMarks] = []
+    ticks: list[Ticks] = []
     return {
+        "direction": lambda: ticks.append(direction_ticks(placed, lines)),
         "reference sheet": reference,
-        "zone numbers": lambda: numbers.extend(place_numbers(zones, lines, scale)),
+        "zone marks": lambda: marks.append(place_marks(zones, lines, placed.px_per_mm)),
+        "value map": values,
         "trace PDF": lambda: trace_pdf(
-            folder / "trace.pdf", lines, zones, OUTLINE, FACTS, px_per_mm=scale, numbers=numbers
+            folder / "trace.pdf", lines, OUTLINE, FACTS, ticks=ticks[0], marks=marks[0]
         ),
         "trace SVG": lambda: trace_svg(
-            folder / "trace.svg", lines, zones, OUTLINE, FACTS, px_per_mm=scale, numbers=numbers
+            folder / "trace.svg", lines, OUTLINE, FACTS, ticks=ticks[0], marks=marks[0]
         ),
     }
 

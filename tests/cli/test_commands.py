@@ -477,8 +477,8 @@ def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path)
     assert "10 × 15 cm" in listed
     written = {path.name for path in (tmp_path / "out").iterdir()}
     assert written == {
-        "C-0001-reference.pdf", "C-0001-trace.pdf", "C-0001-trace.svg", "C-0001-quote-1.pdf",
-        "C-0001-invoice.pdf", "C-0001-receipt-1.pdf", "p.pdf",
+        "C-0001-reference.pdf", "C-0001-values.pdf", "C-0001-trace.pdf", "C-0001-trace.svg",
+        "C-0001-quote-1.pdf", "C-0001-invoice.pdf", "C-0001-receipt-1.pdf", "p.pdf",
     }  # fmt: skip
     for path in (tmp_path / "out").glob("*.pdf"):
         assert path.read_bytes().startswith(b"%PDF-")

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.derived.studio_settings import ASKED, Hand, Paper, Settings
+from burnplan.desk.derived.studio_settings import ASKED, Hand, Ink, Paper, Settings
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.passes import Detail
@@ -52,6 +52,7 @@ def test_a_setting_misspelt_is_asked_about(
 OTHERS = Settings(
     name="Hollow Oak", address="Mill Lane 2\nUpton", pay_to="IBAN", units=UnitSystem.IMPERIAL,
     currency="CHF", locale="de_CH", paper=Paper.TABLOID, drawing_hand=Hand.LEFT,
+    ink=Ink.RED, over_photo=True,
     hourly_target=Decimal("1350.50"), tax_percent=Decimal("7.7"), deposit_percent=Decimal(25),
     hours=dict(zip(Settings().hours, (0.0, 2.5, 4.0, 4.0, 24.0, 0.0, 1.0), strict=True)),
     burning_hours=2.5, holidays="DE-BY", drying_days=2, delivery_days=3,

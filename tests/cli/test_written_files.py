@@ -33,7 +33,7 @@ WRITING: dict[str, tuple[Typed, tuple[str, ...], bool]] = {
     ),
     "reference sheet": (
         lambda into: ["reference", "sheet", "1", "--into", str(into)],
-        ("C-0001-reference.pdf", "C-0001-trace.pdf", "C-0001-trace.svg"),
+        ("C-0001-reference.pdf", "C-0001-values.pdf", "C-0001-trace.pdf", "C-0001-trace.svg"),
         True,
     ),
     "job-sheet": (lambda into: ["job-sheet", "1", str(into / "j.pdf")], ("j.pdf",), True),

@@ -244,6 +244,7 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
         )
         for day in DAYS
     },
+    "ck_studio_ink": (["ink = 'grey'"], ["ink = 'invisible'"]),
     "ck_studio_line": (["line = 'fine'"], ["line = 'thick'"]),
     "ck_studio_paper": (["paper = 'letter'"], ["paper = 'napkin'"]),
     "ck_studio_single_row": ([], ["id = 2"]),

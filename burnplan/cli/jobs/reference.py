@@ -250,14 +250,29 @@ def sheet(
     mirrored: Annotated[
         bool, typer.Option("--mirrored", help="Mirror image, for heat-transfer prints.")
     ] = False,
+    ink: Annotated[
+        Literal["blue", "red", "grey"] | None,
+        typer.Option(
+            help="Colour of the lines, if not as in the settings: one that your pen shows on."
+        ),
+    ] = None,
+    over_photo: Annotated[
+        bool | None,
+        typer.Option(help="Lines over the faint photo, or alone, if not as in the settings."),
+    ] = None,
+    direction: Annotated[
+        bool, typer.Option(help="Thin ticks that show how to lay burn strokes.")
+    ] = True,
+    marks: Annotated[bool, typer.Option("--marks", help="Zones on the trace sheets too.")] = False,
 ) -> None:
-    """Write the sheets to print at true size: reference, trace lines (PDF and SVG).
+    """Write the sheets to print at true size: reference, value map, lines (PDF and SVG).
 
     Print at 100 %, never 'fit to page', and measure the check bars.
 
     Examples:
       burnplan reference sheet C-0007
       burnplan reference sheet C-0007 --paper a3 --into print
+      burnplan reference sheet C-0007 --over-photo --ink red --no-direction
     """
     studio, own = the_studio(context), the_settings(context)
     with progress_bar() as progress:
@@ -271,6 +286,10 @@ def sheet(
             into,
             paper=paper,
             mirrored=mirrored,
+            ink=ink,
+            over_photo=over_photo,
+            direction=direction,
+            marks=marks,
             on_progress=part(progress, 0.6, 1.0),
         )
     for one in written:

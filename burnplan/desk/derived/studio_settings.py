@@ -44,6 +44,14 @@ class Hand(StrEnum):
     LEFT = "left"
 
 
+class Ink(StrEnum):
+    """The colour of lines to trace: a pen of another colour shows what has been traced."""
+
+    BLUE = "blue"
+    RED = "red"
+    GREY = "grey"
+
+
 class Settings(View):
     """A studio's settings."""
 
@@ -56,6 +64,9 @@ class Settings(View):
     locale: str = "en_GB"
     paper: Paper = Paper.A4
     drawing_hand: Hand = Hand.RIGHT
+    # A red pen, which most trace with, shows on blue lines (common practice, no source).
+    ink: Ink = Ink.BLUE
+    over_photo: bool = False
     hourly_target: Decimal = Decimal(30)
     tax_percent: Decimal = Decimal(0)
     deposit_percent: Decimal = Decimal(40)
@@ -102,6 +113,17 @@ def _one_of(kind: type[StrEnum]) -> Callable[[str, Settings], StrEnum]:
             raise BadInput(f"'{text}' is not a choice here", f"Choose {names}") from None
 
     return read
+
+
+def _yes_or_no(text: str, _own: Settings) -> bool:
+    answer = {"yes": True, "y": True, "no": False, "n": False}.get(text.strip().lower())
+    if answer is None:
+        raise BadInput(f"'{text}' is neither yes nor no", "Write yes or no")
+    return answer
+
+
+def _in_a_word(value: bool, _own: Settings) -> str:
+    return "yes" if value else "no"
 
 
 def _lines(text: str, _own: Settings) -> str:
@@ -234,6 +256,14 @@ ASKED = {
         "Deposit asked for, per cent", _percent("deposit_percent"), _plain_decimal, _per_cent
     ),
     "hours": Asked("Hours free, Monday to Sunday (7 numbers)", _hours, _seven, _week),
+    "ink": Asked(
+        "Colour of lines to trace, that your pen shows on (blue, red or grey)",
+        _one_of(Ink),
+        later=True,
+    ),
+    "over_photo": Asked(
+        "Lines to trace over the faint photo (yes or no)", _yes_or_no, _in_a_word, later=True
+    ),
     "address": Asked("Address on letters (lines parted by ;)", _lines, _semicolons, later=True),
     "pay_to": Asked(
         "Where to pay, on invoices (lines parted by ;)", _lines, _semicolons, later=True

@@ -101,8 +101,9 @@ def _make_form(canvas: Canvas, job: PrintJob, plan: TilePlan, setter: Compositor
     width, height = outline.width_mm * POINTS_PER_MM, outline.height_mm * POINTS_PER_MM
     canvas.beginForm(FORM, -pad, -pad, width + pad, height + pad)
     drawing, cut = Drawing(canvas, outline.height_mm, setter), outline_points(outline)
-    tabs = tape_tabs(outline, left_handed=job.left_handed, marks_at=joints)
-    draw_tabs(drawing, tabs if plan.page.frame is Frame.FULL else _with_room(tabs, job, plan))
+    if job.taped:
+        tabs = tape_tabs(outline, left_handed=job.left_handed, marks_at=joints)
+        draw_tabs(drawing, tabs if plan.page.frame is Frame.FULL else _with_room(tabs, job, plan))
     drawing.path(cut, closed=True, fill=PAPER, stroke=False)
     with drawing.kept():
         drawing.clip(cut)
@@ -212,12 +213,11 @@ def _draw_strip(drawing: Drawing, page: SheetPage, job: PrintJob) -> None:
         if job.bar_on_right:
             x, right = 0.0, long - bar.length_mm - 7
         _draw_bar(strip, right + 7 if job.bar_on_right else 0.0, STRIP_MM - 1.0, bar)
-        named = _named(job)
         if job.mirrored:
-            width = strip.text(right, 4.2, _MIRRORED, 7, weight=BOLD, colour=RED, align=Align.RIGHT)
+            aside = strip.text(right, 4.2, _MIRRORED, 7, weight=BOLD, colour=RED, align=Align.RIGHT)
         else:
-            width = 0.0
-        named = strip.typesetter.shortened(named, right - x - width - 3, 8, BOLD)
+            aside = strip.text(right, 4.2, job.note, 7, colour=SOFT, align=Align.RIGHT)
+        named = strip.typesetter.shortened(_named(job), right - x - aside - 3, 8, BOLD)
         strip.text(x, 4.2, named, 8, weight=BOLD)
         said = f"{_TRUE_SIZE} The bar must measure {bar.words}, the picture {job.size}."
         said = strip.typesetter.shortened(said, right - x, 7)

@@ -68,10 +68,14 @@ class PrintJob:
         For prints whose ink is transferred by heat, face down.
     blocks : sequence of sequence of Flowable
         Parts of the panel, :data:`BLOCK_MM` wide.
+    taped : bool
+        Whether it is cut out and taped to the wood, and has tabs for that.
     rest : callable, optional
         Fills what the panel leaves of a page of its own.
     key : callable, optional
         Draws in one line what stands for the blocks where no page has room for a panel.
+    note : str, optional
+        What more is said there.
     whole : sequence of Box
         Parts of the picture that joints keep off if they can.
     """
@@ -84,8 +88,10 @@ class PrintJob:
     left_handed: bool
     mirrored: bool
     blocks: Sequence[Sequence[Flowable]]
+    taped: bool = True
     rest: Callable[[Drawing, Box], None] | None = None
     key: Callable[[Drawing, Box], None] | None = None
+    note: str = ""
     whole: Sequence[Box] = ()
 
     @property
@@ -196,7 +202,7 @@ def _title_block(job: PrintJob, pages: str, setter: Compositor) -> list[Flowable
         if value
     ]
     on_one_line = ("TOPPADDING", (0, 0), (0, -1), TEXT_POINTS - SMALL_POINTS)
-    said = _MIRRORED + _HELP if job.mirrored else _HELP
+    said = (_MIRRORED if job.mirrored else "") + (_HELP if job.taped else "")
     return [
         small(job.kind),
         setter.text("\n".join(title), 15, BOLD, leading=1.17),

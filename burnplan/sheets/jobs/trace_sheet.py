@@ -6,53 +6,86 @@ from functools import partial
 from pathlib import Path
 from xml.sax.saxutils import escape
 
+import numpy as np
+from numpy.typing import NDArray
 from reportlab.platypus import Flowable
 
+from burnplan.desk.derived.studio_settings import Ink
 from burnplan.files import written_whole
 from burnplan.outline import Outline, OutlineKind
-from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, Points
-from burnplan.sheets.flowing import Compositor, gap, rule, table
-from burnplan.sheets.jobs.numbers import ZoneNumber, place_numbers
+from burnplan.passes import Pass
+from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, Drawing, Points
+from burnplan.sheets.flowing import Compositor, gap, table
+from burnplan.sheets.jobs.direction import TICK_COLOUR, TICK_MM, TICKS_SAY, draw_ticks
+from burnplan.sheets.jobs.marks import (
+    CAP_TO_MIDDLE,
+    DOT_MM,
+    DOT_WIDE_MM,
+    ZoneMark,
+    ZoneMarks,
+    draw_borders,
+    draw_marks,
+)
 from burnplan.sheets.jobs.pages import CUT_MM, print_pages
-from burnplan.sheets.jobs.panel import SMALL_POINTS, TEXT_POINTS, Facts, PrintJob, heading
+from burnplan.sheets.jobs.panel import SMALL_POINTS, Facts, PrintJob, heading
+from burnplan.sheets.jobs.photo import draw_photo, packed
 from burnplan.sheets.jobs.shape import outline_points
 from burnplan.sheets.lettering import BOLD, plain
 from burnplan.sheets.paper import A4, Box, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.lines import Line, Lines
-from burnplan.tone.passes import Pass, Pressure
-from burnplan.tone.zones import ZoneMap
+from burnplan.tone.passes import Pressure
 from burnplan.units import MM_PER_INCH, MM_PER_POINT, UnitSystem
 
 WEIGHT_MM = {Pressure.FIRM: 0.45, Pressure.LIGHT: 0.25}
 """Weights of lines by pressure; lost ones are not drawn."""
 
-NUMBER_COLOUR: RGB = (120, 108, 100)
+INKS: dict[Ink, dict[Pressure, RGB]] = {
+    Ink.RED: {Pressure.FIRM: (196, 32, 38), Pressure.LIGHT: (214, 84, 86)},
+    Ink.BLUE: {Pressure.FIRM: (24, 62, 140), Pressure.LIGHT: (74, 112, 184)},
+    Ink.GREY: {Pressure.FIRM: (66, 62, 60), Pressure.LIGHT: (120, 115, 111)},
+}
+"""Colours of lines by pressure, light ones paler."""
+
+MARK_COLOUR: RGB = (120, 108, 100)
 
 _DRAWN = (Pressure.LIGHT, Pressure.FIRM)  # the stronger on top
 _LINES_AT_ONCE = 200  # in one path: viewers slow down on longer ones
-_CAP_TO_MIDDLE = 0.33  # half the height of a figure over the size of type
 
 
 def trace_pdf(
     path: str | os.PathLike[str],
     lines: Lines,
-    zones: ZoneMap,
     outline: Outline,
     facts: Facts,
     *,
-    px_per_mm: float,
+    ink: Ink = Ink.BLUE,
+    marks: ZoneMarks | None = None,
+    ticks: Sequence[NDArray[np.float64]] = (),
+    photo: NDArray[np.uint8] | None = None,
     paper: Paper = A4,
     left_handed: bool = False,
     mirrored: bool = False,
-    numbers: Sequence[ZoneNumber] | None = None,
     whole: Sequence[Box] = (),
 ) -> Written:
     """Write the trace sheet as PDF at true size, its lines as vectors.
 
-    The zones between the lines, and the resolution of their raster, say where their
-    numbers go, unless :func:`~burnplan.sheets.jobs.numbers.place_numbers` has said so
-    already; the rest is as for :class:`~burnplan.sheets.jobs.panel.PrintJob`.
+    Parameters
+    ----------
+    path : path
+    lines : Lines
+    outline : Outline
+    facts : Facts
+    ink : Ink, optional
+        Colour of the lines.
+    marks : ZoneMarks, optional
+        Zones, to be told of too.
+    ticks : sequence of ndarray, optional
+        Direction of strokes.
+    photo : ndarray of uint8, shape (H, W, 3), optional
+        What the lines lie over, faint enough for them.
+    paper, left_handed, mirrored, whole
+        As for :class:`~burnplan.sheets.jobs.panel.PrintJob`.
 
     Raises
     ------
@@ -60,82 +93,118 @@ def trace_pdf(
         If the pages would be too many.
     """
     setter = Compositor()
-    placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
+    under = None if photo is None else packed(photo, outline)
 
     def draw(drawing: Drawing) -> None:
+        if under is not None:
+            draw_photo(drawing, under, outline)
         drawing.canvas.setLineJoin(1)
         drawing.canvas.setLineCap(1)
+        draw_ticks(drawing, ticks)
         for pressure in _DRAWN:
-            drawing.stroke(RED, WEIGHT_MM[pressure])
+            drawing.stroke(INKS[ink][pressure], WEIGHT_MM[pressure])
             drawn = [line for line in lines.drawn if line.pressure is pressure]
             for start in range(0, len(drawn), _LINES_AT_ONCE):
                 some = drawn[start : start + _LINES_AT_ONCE]
-                drawing.paths((line.points.tolist(), line.closed) for line in some)
-        for number in placed:
-            _draw_number(drawing, number)
+                drawing.paths((line.points, line.closed) for line in some)
+        if marks is not None:
+            draw_borders(drawing, marks, lambda _zone: MARK_COLOUR)
+            draw_marks(drawing, marks, lambda _zone: MARK_COLOUR)
 
-    blocks = [_order_block(lines, facts.units, setter)]
-    job = PrintJob("Trace", facts, outline, draw, paper, left_handed, mirrored, blocks, whole=whole)
+    said = [_ORDER, TICKS_SAY if ticks else "", _MARKS if marks is not None else ""]
+    about = ". ".join(filter(None, said))
+    job = PrintJob(
+        "Trace", facts, outline, draw, paper, left_handed, mirrored,
+        blocks=[_passes_block(lines, outline, facts.units, ink, about, setter)],
+        key=partial(_draw_key, ink=ink),
+        note=TICKS_SAY if ticks else "",
+        whole=whole,
+    )  # fmt: skip
     return print_pages(path, job, setter)
-
-
-def _draw_number(drawing: Drawing, number: ZoneNumber) -> None:
-    base = number.y + _CAP_TO_MIDDLE * number.points * MM_PER_POINT
-    at = number.x, base, str(number.zone), number.points
-    drawing.text(*at, colour=NUMBER_COLOUR, align=Align.MIDDLE)
 
 
 # The order of tracing -----------------------------------------------------------------
 
-_ROW_MM = 4.4
-_ORDER = (
-    "Heavy lines firmly, thin ones lightly. Where no line is drawn the edge is lost: leave it open."
-)
+_ORDER = "Where no line is drawn an edge is lost: leave it open"
+_MARKS = "Marks are on zones worth burning by themselves, which end in lines or dots"
+_COLUMN_MM, _BETWEEN_MM = 17.5, 2.25
+_SMALL_MM = 16.0  # height of the small picture of a pass
+_EVERY = 4  # point of a line that it shows
 
 
-def _order_block(lines: Lines, units: UnitSystem, setter: Compositor) -> list[Flowable]:
-    """Return the passes in their order, with strokes and lengths by pressure."""
+def _passes_block(
+    lines: Lines,
+    outline: Outline,
+    units: UnitSystem,
+    ink: Ink,
+    about: str,
+    setter: Compositor,
+) -> list[Flowable]:
+    """Return the passes in their order: what lies in each, its strokes and their length."""
     unit, unit_cm = ("in", MM_PER_INCH / 10) if units is UnitSystem.IMPERIAL else ("cm", 1.0)
-    rows = [
-        (
-            in_pass,
-            sum(line.in_pass is in_pass for line in lines.drawn),
-            [lines.length_cm(pressure, in_pass) / unit_cm for pressure in WEIGHT_MM],
+    small = partial(setter.text, points=SMALL_POINTS, leading=1.14)
+    scale = min(_COLUMN_MM / outline.width_mm, _SMALL_MM / outline.height_mm)
+    columns = []
+    for in_pass in Pass:
+        mine = [line for line in lines.drawn if line.in_pass is in_pass]
+        length = sum(line.length_mm for line in mine) / 10 / unit_cm
+        columns.append(
+            [
+                setter.drawn(
+                    _COLUMN_MM,
+                    outline.height_mm * scale,
+                    partial(_draw_small, lines=mine, outline=outline, scale=scale, ink=ink),
+                ),
+                small(f"({in_pass}) {in_pass.called}", weight=BOLD),
+                small(f"{len(mine)} strokes\n{_length(length, unit)}", colour=SOFT),
+            ]
         )
-        for in_pass in Pass
+    first, second, third = columns
+    width, between = _COLUMN_MM, _BETWEEN_MM
+    side_by_side = table([[first, "", second, "", third]], [width, between, width, between, width])
+    weights = [part for one in WEIGHT_MM for part in (_sample(setter, one, ink), small(one))]
+    title = setter.drawn(0, 5, partial(heading, x=0, y=0, text="Trace in this order"))
+    return [
+        title,
+        side_by_side,
+        gap(1),
+        table([weights], [8, 11.75, 8, 29.25]),
+        gap(0.5),
+        small(about, colour=SOFT, leading=1.21),
     ]
-    # As shown, so that who adds the column up finds the same.
-    sums = [sum(round(lengths[column]) for *_, lengths in rows) for column in range(len(WEIGHT_MM))]
-    small = partial(setter.text, points=SMALL_POINTS, colour=SOFT)
-    name = partial(setter.text, points=TEXT_POINTS, weight=BOLD)
-    figure = partial(setter.text, points=TEXT_POINTS, align=Align.RIGHT)
-    heads = [small(head, align=Align.RIGHT) for head in ("strokes", "firm", "light")]
-    cells = [["", "", *heads], ["", "", "", *map(partial(_sample, setter), WEIGHT_MM)]]
-    for in_pass, strokes, lengths in rows:
-        shown = (figure(_length(length, unit)) for length in lengths)
-        named = name(in_pass.name.capitalize())
-        cells.append([small(f"{in_pass}."), named, figure(str(strokes)), *shown])
-    figures = (str(lines.strokes), *(_length(one, unit) for one in sums))
-    cells.append(["", name("All"), *(figure(one, weight=BOLD) for one in figures)])
-    order = table(
-        cells,
-        [4.5, 18, 11.5, 11.5, 11.5],
-        ("ALIGN", (2, 1), (-1, 1), "RIGHT"),
-        ("TOPPADDING", (0, 2), (0, -1), TEXT_POINTS - SMALL_POINTS),  # on one line
-        ("TOPPADDING", (0, -1), (-1, -1), 3),
-        rule("LINEABOVE", (0, -1), (-1, -1), HAIR, 0.15),
-        heights_mm=[4.3, 2.7, *[_ROW_MM] * len(rows), 5.4],
+
+
+def _draw_small(
+    drawing: Drawing, lines: Sequence[Line], outline: Outline, scale: float, ink: Ink
+) -> None:
+    """Draw the lines of one pass small, in the outline."""
+    drawing.stroke(HAIR, 0.1)
+    drawing.path([(x * scale, y * scale) for x, y in outline_points(outline)], closed=True)
+    drawing.canvas.setLineJoin(1)
+    drawing.stroke(INKS[ink][Pressure.FIRM], 0.12)
+    drawing.paths(
+        (line.points[::_EVERY] * scale, line.closed) for line in lines if len(line.points) > _EVERY
     )
-    title = setter.drawn(0, 0, partial(heading, x=0, y=0, text="Trace in order"))
-    return [title, order, gap(0.5), small(_ORDER, leading=1.21)]
 
 
-def _sample(setter: Compositor, pressure: Pressure) -> Flowable:
+def _draw_key(drawing: Drawing, room: Box, ink: Ink) -> None:
+    """Draw in one line what the lines mean."""
+    x, middle, base = room.x, room.y + room.height - 2.0, room.y + room.height - 1.2
+    for pressure in WEIGHT_MM:
+        drawing.stroke(INKS[ink][pressure], WEIGHT_MM[pressure])
+        drawing.line(x, middle, x + 6, middle)
+        x += 7 + drawing.text(x + 7, base, pressure, SMALL_POINTS) + 3
+    passes = "  ".join(f"({one}) {one.called}" for one in Pass)
+    passes = drawing.typesetter.shortened(passes, room.right - x, SMALL_POINTS)
+    drawing.text(x, base, passes, SMALL_POINTS, colour=SOFT)
+
+
+def _sample(setter: Compositor, pressure: Pressure, ink: Ink) -> Flowable:
     def draw(drawing: Drawing) -> None:
-        drawing.stroke(RED, WEIGHT_MM[pressure])
-        drawing.line(0, 0, 9, 0)
+        drawing.stroke(INKS[ink][pressure], WEIGHT_MM[pressure])
+        drawing.line(0, 1.4, 6.5, 1.4)
 
-    return setter.drawn(9, 0, draw)
+    return setter.drawn(8, 2.6, draw)
 
 
 def _length(length: float, unit: str) -> str:
@@ -150,18 +219,19 @@ def _length(length: float, unit: str) -> str:
 def trace_svg(
     path: str | os.PathLike[str],
     lines: Lines,
-    zones: ZoneMap,
     outline: Outline,
     facts: Facts,
     *,
-    px_per_mm: float,
+    ink: Ink = Ink.BLUE,
+    marks: ZoneMarks | None = None,
+    ticks: Sequence[NDArray[np.float64]] = (),
     mirrored: bool = False,
-    numbers: Sequence[ZoneNumber] | None = None,
 ) -> Written:
     """Write the lines as SVG at true size, a user unit to a millimetre.
 
-    Groups ``outline``, ``pass-1``, ``pass-2``, ``pass-3`` and ``zone-numbers``; lost
-    lines are in none. For the rest see :func:`trace_pdf`.
+    Groups ``outline``, ``pass-1``, ``pass-2`` and ``pass-3``, which are traced, and
+    ``direction`` and ``marks``, which are not and may be empty; lost lines are in none.
+    For the rest see :func:`trace_pdf`.
     """
     width, height = _number(outline.width_mm), _number(outline.height_mm)
     true_size = f'width="{width}mm" height="{height}mm"'
@@ -180,24 +250,16 @@ def trace_svg(
     )
     for in_pass in Pass:
         parts.append(
-            f'<g id="pass-{in_pass}" fill="none" stroke="{_hex(RED)}"'
-            ' stroke-linejoin="round" stroke-linecap="round">'
+            f'<g id="pass-{in_pass}" fill="none" stroke-linejoin="round" stroke-linecap="round">'
         )
-        parts += [_path(line) for line in lines.drawn if line.in_pass is in_pass]
+        parts += [_path(line, ink) for line in lines.drawn if line.in_pass is in_pass]
         parts.append("</g>")
     parts.append(
-        f'<g id="zone-numbers" fill="{_hex(NUMBER_COLOUR)}" text-anchor="middle"'
-        ' font-family="Source Sans Pro, Source Sans 3, sans-serif">'
+        f'<g id="direction" fill="none" stroke="{_hex(TICK_COLOUR)}" stroke-width="{TICK_MM}">'
     )
-    placed = place_numbers(zones, lines, px_per_mm) if numbers is None else numbers
-    for number in placed:
-        size = number.points * MM_PER_POINT
-        base = number.y + _CAP_TO_MIDDLE * size
-        parts.append(
-            f'<text x="{_number(number.x)}" y="{_number(base)}"'
-            f' font-size="{_number(size)}">{number.zone}</text>'
-        )
+    parts += [f'<path d="{_path_data(tick.tolist(), closed=False)}"/>' for tick in ticks]
     parts.append("</g>")
+    parts += _marks_group(marks)
     if mirrored:
         parts.append("</g>")
     parts.append("</svg>\n")
@@ -214,9 +276,38 @@ def _outline_element(outline: Outline) -> str:
     return f'<path d="{_path_data(outline_points(outline), closed=True)}"/>'
 
 
-def _path(line: Line) -> str:
+def _path(line: Line, ink: Ink) -> str:
     data = _path_data(line.points.tolist(), line.closed)
-    return f'<path d="{data}" stroke-width="{WEIGHT_MM[line.pressure]}"/>'
+    colour, weight = _hex(INKS[ink][line.pressure]), WEIGHT_MM[line.pressure]
+    return f'<path d="{data}" stroke="{colour}" stroke-width="{weight}"/>'
+
+
+def _marks_group(marks: ZoneMarks | None) -> list[str]:
+    head = (
+        f'<g id="marks" fill="{_hex(MARK_COLOUR)}" text-anchor="middle"'
+        ' font-family="Source Sans Pro, Source Sans 3, sans-serif">'
+    )
+    if marks is None:
+        return [head, "</g>"]
+    dots = (
+        f'fill="none" stroke="{_hex(MARK_COLOUR)}" stroke-width="{DOT_WIDE_MM}"'
+        f' stroke-linecap="round" stroke-dasharray="0 {DOT_MM}"'
+    )
+    return [
+        head,
+        *(
+            f'<path d="{_path_data(one.points.tolist(), closed=False)}" {dots}/>'
+            for one in marks.borders
+        ),
+        *map(_mark, marks.marks),
+        "</g>",
+    ]
+
+
+def _mark(mark: ZoneMark) -> str:
+    size = mark.points * MM_PER_POINT
+    at = f'x="{_number(mark.x)}" y="{_number(mark.y + CAP_TO_MIDDLE * size)}"'
+    return f'<text {at} font-size="{_number(size)}">{mark.text}</text>'
 
 
 def _path_data(points: Points, closed: bool) -> str:

@@ -3,22 +3,24 @@
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
-from burnplan.desk.derived.studio_settings import Hand, Settings
+from burnplan.desk.derived.studio_settings import Hand, Ink, Settings
 from burnplan.desk.jobs.references import ReferenceView
-from burnplan.sheets.jobs.numbers import place_numbers
+from burnplan.sheets.jobs.marks import ZoneMarks, place_marks
 from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
-from burnplan.sheets.paper import PAPERS, Box
+from burnplan.sheets.jobs.value_map import value_map
+from burnplan.sheets.paper import PAPERS, Box, Paper
 from burnplan.sheets.writing import Written
-from burnplan.tone.render import sepia
+from burnplan.tone.render import faint_photo, sepia
 from burnplan.units import format_size
-from burnplan.wood.species import species_on_record
+from burnplan.wood.species import UNKNOWN_WOOD, species_on_record
 
 if TYPE_CHECKING:
     from burnplan.tone.analysis import PhotoAnalysis
@@ -36,42 +38,99 @@ def write_true_size(
     *,
     paper: str | None = None,
     mirrored: bool = False,
+    ink: str | None = None,
+    over_photo: bool | None = None,
+    direction: bool = True,
+    marks: bool = False,
     on_progress: Callable[[float, str], None] = lambda _share, _label: None,
 ) -> list[Written]:
-    """Write the reference sheet and the trace sheets (PDF and SVG) into a folder.
+    """Write the reference sheet, the value map and the trace sheets (PDF and SVG) into a folder.
 
-    ``paper`` is a key of PAPERS, that of the settings if not given; ``mirrored`` is for
-    heat-transfer prints; ``on_progress`` is given the share done and what is done next.
+    Parameters
+    ----------
+    view : ReferenceView
+    reading : PhotoAnalysis
+    own : Settings
+    today : date
+    into : Path
+    paper : str, optional
+        A key of PAPERS.
+    mirrored : bool, optional
+        For heat-transfer prints; the value map never is.
+    ink : str, optional
+        Colour of the lines, as :class:`Ink` names it.
+    over_photo : bool, optional
+        Whether they lie over the faint photo; what is not given is as in the settings.
+    direction : bool, optional
+        Whether ticks show the direction of strokes.
+    marks : bool, optional
+        Whether the trace sheets tell of zones too.
+    on_progress : callable, optional
+        Given the share done and what is done next.
     """
-    placed, zones, lines = reading.placed, reading.zones, reading.lines
+    placed, lines = reading.placed, reading.lines
+    outline, wood = placed.outline, species_on_record(view.species or UNKNOWN_WOOD)
     facts = Facts(
         title=view.title,
         code=view.code,
-        size=format_size(placed.outline, own.units),
-        wood=species_on_record(view.species).name if view.species else "",
+        size=format_size(outline, own.units),
+        wood=wood.name if view.species else "",
         date=_day(today, own.locale),
         studio=own.name,
         units=own.units,
     )
-    chosen, left = PAPERS[paper or own.paper], own.drawing_hand is Hand.LEFT
-    on_progress(0.0, "writing the reference sheet")
-    picture, scale, whole = sepia(placed), placed.px_per_mm, _focal_boxes(placed)
+    whole, chosen = _focal_boxes(placed), PAPERS[paper or own.paper]
+    on_wood: _OnWood = {
+        "paper": chosen, "left_handed": own.drawing_hand is Hand.LEFT, "mirrored": mirrored,
+        "whole": whole,
+    }  # fmt: skip
+    on_progress(0.0, "finding the direction of strokes")
+    ticks = reading.ticks if direction else ()
+    on_progress(0.2, "writing the reference sheet")
+    picture = sepia(placed)
     reference = reference_sheet(
-        into / f"{view.code}-reference.pdf", picture, placed.outline, facts,
-        key=value_key(placed, zones, picture),
-        paper=chosen, left_handed=left, mirrored=mirrored, whole=whole,
+        into / f"{view.code}-reference.pdf", picture, outline, facts,
+        key=value_key(placed, reading.zones, picture), ticks=ticks, **on_wood,
     )  # fmt: skip
-    on_progress(0.5, "writing the trace sheets")
-    numbers = place_numbers(zones, lines, scale, bare=placed.bare)
-    what = lines, zones, placed.outline, facts
+    on_progress(0.5, "writing the value map")
+    placed_marks = place_marks(reading.zones, lines, placed.px_per_mm, bare=placed.bare)
+    values = value_map(
+        into / f"{view.code}-values.pdf", reading, placed_marks, facts,
+        wood_lightness=wood.bare_lightness, burn_lightness=wood.darkest_burn,
+        paper=chosen, whole=whole,
+    )  # fmt: skip
+    on_progress(0.75, "writing the trace sheets")
+    drawn: _Drawn = {
+        "ink": Ink(ink or own.ink),
+        "ticks": ticks,
+        "marks": placed_marks if marks else None,
+    }
+    over = own.over_photo if over_photo is None else over_photo
     pdf = trace_pdf(
-        into / f"{view.code}-trace.pdf", *what, px_per_mm=scale, numbers=numbers,
-        paper=chosen, left_handed=left, mirrored=mirrored, whole=whole,
+        into / f"{view.code}-trace.pdf", lines, outline, facts,
+        photo=faint_photo(placed) if over else None, **drawn, **on_wood,
     )  # fmt: skip
     svg = trace_svg(
-        into / f"{view.code}-trace.svg", *what, px_per_mm=scale, numbers=numbers, mirrored=mirrored
+        into / f"{view.code}-trace.svg", lines, outline, facts, mirrored=mirrored, **drawn
     )
-    return [reference, pdf, svg]
+    return [reference, values, pdf, svg]
+
+
+class _OnWood(TypedDict):
+    """How sheets that are taped to the wood are laid out."""
+
+    paper: Paper
+    left_handed: bool
+    mirrored: bool
+    whole: list[Box]
+
+
+class _Drawn(TypedDict):
+    """What trace sheets show, and how."""
+
+    ink: Ink
+    ticks: tuple[NDArray[np.float64], ...]
+    marks: ZoneMarks | None
 
 
 def _focal_boxes(placed: "Placed") -> list[Box]:

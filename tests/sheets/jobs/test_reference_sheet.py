@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.jobs.panel import Facts
-from burnplan.sheets.jobs.reference_sheet import KeyTone, reference_sheet, value_key
+from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
 from burnplan.sheets.jobs.shape import TAB_FILL
+from burnplan.sheets.jobs.tone_key import KeyTone
 from burnplan.sheets.paper import PAPERS, Paper, Tile, plan_tiles
 from burnplan.units import UnitSystem
 from tests.sheets.conftest import MM, Render, read

@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree as ET
 
 import cv2
@@ -12,14 +13,15 @@ import pytest
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from burnplan.desk.derived.studio_settings import Ink
 from burnplan.outline import Outline, OutlineKind
-from burnplan.sheets.jobs.numbers import CLEAR_MM, place_numbers, radius_mm
+from burnplan.sheets.jobs.marks import place_marks
 from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
 from burnplan.sheets.paper import Paper, plan_tiles
 from burnplan.tone.analysis import PhotoAnalysis
-from burnplan.tone.lines import Detail, Lines
 from burnplan.tone.passes import Pass, Pressure
+from burnplan.tone.render import faint_photo
 from burnplan.units import UnitSystem
 from tests.sheets.conftest import MM, Render, drawn, read
 
@@ -45,15 +47,11 @@ def cloudy() -> PhotoAnalysis:
     return read(OUTLINE, packed.tobytes())
 
 
-def svg_of(reading: PhotoAnalysis, path: Path, *, mirrored: bool = False) -> ET.Element:
+def svg_of(
+    reading: PhotoAnalysis, path: Path, *, mirrored: bool = False, **more: Any
+) -> ET.Element:
     written = trace_svg(
-        path,
-        reading.lines,
-        reading.zones,
-        reading.placed.outline,
-        FACTS,
-        px_per_mm=reading.placed.px_per_mm,
-        mirrored=mirrored,
+        path, reading.lines, reading.placed.outline, FACTS, mirrored=mirrored, **more
     )
     assert (written.path, written.pages) == (path, 0)
     return ET.fromstring(path.read_text("utf-8"))  # noqa: S314 - our own file
@@ -180,41 +178,8 @@ def test_mirrored_svg_is_flipped_as_a_whole(reading: PhotoAnalysis, tmp_path: Pa
     assert group is not None
     assert group.attrib["transform"] == "translate(120 0) scale(-1 1)"
     assert [child.attrib["id"] for child in group] == [
-        "outline", "pass-1", "pass-2", "pass-3", "zone-numbers",
+        "outline", "pass-1", "pass-2", "pass-3", "direction", "marks",
     ]  # fmt: skip
-
-
-@pytest.mark.parametrize("which", ["reading", "cloudy"])
-def test_numbers_lie_in_their_zone_and_never_over_a_line(
-    which: str, request: pytest.FixtureRequest
-) -> None:
-    found: PhotoAnalysis = request.getfixturevalue(which)
-    px_per_mm = found.placed.px_per_mm
-    numbers = place_numbers(found.zones, found.lines, px_per_mm)
-    assert numbers
-    points = np.concatenate([sampled((line.points, line.closed))[0] for line in found.lines.lines])
-    tree = cKDTree(points)
-    y, x = np.indices(found.zones.labels.shape) + 0.5
-    for number in numbers:
-        room = radius_mm(number.points)
-        assert tree.query([number.x, number.y])[0] > room + CLEAR_MM / 2
-        under = np.hypot(x / px_per_mm - number.x, y / px_per_mm - number.y) < room
-        assert set(found.zones.labels[under].tolist()) == {number.zone}
-
-
-def test_a_disc_is_numbered_in_its_middle(reading: PhotoAnalysis) -> None:
-    numbers = place_numbers(reading.zones, reading.lines, reading.placed.px_per_mm)
-    (disc,) = [number for number in numbers if number.zone == 1]
-    assert (disc.x, disc.y) == pytest.approx((180 * 120 / 640, 240 * 120 / 640), abs=0.5)
-
-
-def test_islands_too_narrow_for_a_number_have_none(reading: PhotoAnalysis) -> None:
-    labels = np.full((120, 160), 2, np.uint8)  # 30 × 40 mm
-    labels[:, 60:66] = 1  # 1.5 mm wide
-    labels[:, 66:80] = 3  # 3.5 mm wide
-    none = Lines((), Detail.USUAL, reading.lines.style)
-    numbers = place_numbers(replace(reading.zones, labels=labels), none, 4.0)
-    assert [number.zone for number in numbers] == [2, 2, 3]
 
 
 def test_printed_lines_lie_where_they_should(
@@ -222,15 +187,7 @@ def test_printed_lines_lie_where_they_should(
 ) -> None:
     path = tmp_path / "t.pdf"
     paper = Paper("Small", 100, 130)
-    written = trace_pdf(
-        path,
-        reading.lines,
-        reading.zones,
-        OUTLINE,
-        FACTS,
-        px_per_mm=reading.placed.px_per_mm,
-        paper=paper,
-    )
+    written = trace_pdf(path, reading.lines, OUTLINE, FACTS, paper=paper, ink=Ink.RED)
     plan = plan_tiles(120, 90, paper)
     assert 1 < len(plan.tiles) <= written.pages
     wanted = cKDTree(
@@ -260,35 +217,94 @@ def test_printed_lines_lie_where_they_should(
     assert back[inner].max() < 0.2
 
 
-def test_the_passes_are_listed_in_order(reading: PhotoAnalysis, tmp_path: Path) -> None:
-    path = tmp_path / "t.pdf"
-    trace_pdf(
-        path,
-        reading.lines,
-        reading.zones,
-        OUTLINE,
-        FACTS,
-        px_per_mm=reading.placed.px_per_mm,
-        left_handed=True,
-        mirrored=True,
-    )
+@pytest.mark.parametrize(
+    ("units", "unit", "unit_mm"),
+    [(UnitSystem.METRIC, "cm", 10.0), (UnitSystem.IMPERIAL, "in", 25.4)],
+)
+def test_the_passes_are_listed_in_order_as_the_checklist_names_them(
+    reading: PhotoAnalysis, tmp_path: Path, units: UnitSystem, unit: str, unit_mm: float
+) -> None:
+    path, facts = tmp_path / "t.pdf", replace(FACTS, units=units)
+    trace_pdf(path, reading.lines, OUTLINE, facts, left_handed=True, mirrored=True)
     (page,) = pypdf.PdfReader(path).pages
-    text = page.extract_text()
-    rows = re.findall(r"^(\d)\.\s+(\w+)\s+(\d+)$", text, re.MULTILINE)
-    counts = [sum(line.in_pass is in_pass for line in reading.lines.drawn) for in_pass in Pass]
-    assert rows == [
-        (str(number), word, str(count))
-        for number, word, count in zip(Pass, ("Shapes", "Darkest", "Contours"), counts, strict=True)
-    ]
-    assert "leave it open" in " ".join(text.split())
+    text = " ".join(page.extract_text().split())
+    assert "(1) basic shapes and features" in text
+    for in_pass in Pass:
+        mine = [line for line in reading.lines.drawn if line.in_pass is in_pass]
+        said = re.search(rf"\({in_pass}\) {in_pass.called} (\d+) strokes (–|< 1|\d+)", text)
+        assert said is not None
+        assert int(said[1]) == len(mine)
+        length = sum(line.length_mm for line in mine) / unit_mm
+        shown = float({"–": "0", "< 1": "0.4"}.get(said[2], said[2]))
+        assert shown == pytest.approx(length, abs=0.6)
+    assert f" {unit}" in text
+    assert "leave it open" in text
     assert "face down" in text
 
 
+def test_ticks_and_marks_are_layers_of_their_own_and_said_once(
+    reading: PhotoAnalysis, tmp_path: Path
+) -> None:
+    ticks = (np.array([[10.0, 10.0], [14.0, 12.0]]), np.array([[20.0, 30.0], [24.0, 31.5]]))
+    marks = place_marks(reading.zones, reading.lines, reading.placed.px_per_mm)
+    plain = svg_of(reading, tmp_path / "plain.svg")
+    for group in ("direction", "marks"):
+        (empty,) = plain.findall(f"{SVG}g[@id='{group}']")
+        assert not len(empty)
+    svg = svg_of(reading, tmp_path / "t.svg", ticks=ticks, marks=marks)
+    found = lines_of(svg, "direction")
+    assert [points.tolist() for points, _closed in found] == [tick.tolist() for tick in ticks]
+    written = [text.text for text in svg.findall(f"{SVG}g[@id='marks']/{SVG}text")]
+    assert written == [f"Z{mark.zone}" for mark in marks.marks]
+    for in_pass in Pass:  # what is traced stays as it is
+        assert len(lines_of(svg, f"pass-{in_pass}")) == len(lines_of(plain, f"pass-{in_pass}"))
+    path = tmp_path / "t.pdf"
+    trace_pdf(path, reading.lines, OUTLINE, FACTS, ticks=ticks, marks=marks)
+    text = " ".join(pypdf.PdfReader(path).pages[0].extract_text().split())
+    assert text.count("not what to trace") == 1
+    trace_pdf(path, reading.lines, OUTLINE, FACTS)
+    text = pypdf.PdfReader(path).pages[0].extract_text()
+    assert "not what to trace" not in text
+    assert "Z1" not in text
+
+
+@pytest.mark.parametrize("ink", list(Ink))
+def test_lines_have_the_colour_asked_for_light_ones_paler(
+    ink: Ink, cloudy: PhotoAnalysis, tmp_path: Path
+) -> None:
+    svg = svg_of(cloudy, tmp_path / "t.svg", ink=ink)
+    colours = {
+        (path.attrib["stroke-width"], path.attrib["stroke"])
+        for path in svg.findall(f"{SVG}g/{SVG}path[@stroke-width]")
+    }
+    assert len(colours) == 2
+    (_, light), (_, firm) = sorted(colours)
+    levels = [[int(colour[at : at + 2], 16) for at in (1, 3, 5)] for colour in (firm, light)]
+    assert sum(levels[1]) > sum(levels[0]) + 60
+    red, green, blue = levels[0]
+    wanted = {Ink.RED: red > green + 60, Ink.BLUE: blue > red + 60, Ink.GREY: red - blue < 10}
+    assert wanted[ink]
+
+
+def test_lines_lie_over_the_faint_photo(
+    reading: PhotoAnalysis, tmp_path: Path, render: Render
+) -> None:
+    path = tmp_path / "t.pdf"
+    trace_pdf(path, reading.lines, OUTLINE, FACTS, photo=faint_photo(reading.placed))
+    (tile,) = plan_tiles(120, 90, Paper("A4", 210, 297)).tiles
+    page = render(path, 1)
+    at = round((tile.y + 45) / MM), round((tile.x + 180 * 120 / 640) / MM)
+    disc = page[at[0] - 20 : at[0] + 20, at[1] - 20 : at[1] + 20]
+    # The photo's darkest tone is there, and so faint that dark lines show on it.
+    assert 180 < disc.mean() < 235
+    assert page[20, 20] == 255
+
+
 def test_the_same_trace_is_the_same_bytes(reading: PhotoAnalysis, tmp_path: Path) -> None:
-    what = (reading.lines, reading.zones, OUTLINE, FACTS)
+    what = (reading.lines, OUTLINE, FACTS)
     for name in ("one", "two"):
-        trace_pdf(tmp_path / f"{name}.pdf", *what, px_per_mm=reading.placed.px_per_mm)
-        trace_svg(tmp_path / f"{name}.svg", *what, px_per_mm=reading.placed.px_per_mm)
+        trace_pdf(tmp_path / f"{name}.pdf", *what)
+        trace_svg(tmp_path / f"{name}.svg", *what)
     assert (tmp_path / "one.pdf").read_bytes() == (tmp_path / "two.pdf").read_bytes()
     assert (tmp_path / "one.svg").read_bytes() == (tmp_path / "two.svg").read_bytes()
 
@@ -305,38 +321,3 @@ def test_svg_outlines(kind: OutlineKind, element: str, tmp_path: Path) -> None:
     outline = Outline(kind, 60, 60)
     svg = svg_of(read(outline, drawn()), tmp_path / "t.svg")
     assert len(svg.findall(f"{SVG}g[@id='outline']/{SVG}{element}")) == 1
-
-
-def test_what_is_left_bare_carries_no_number(reading: PhotoAnalysis) -> None:
-    bare = np.zeros(reading.zones.labels.shape, np.bool_)
-    bare[: len(bare) // 2] = True
-    scale = reading.placed.px_per_mm
-    everywhere = place_numbers(reading.zones, reading.lines, scale)
-    numbers = place_numbers(reading.zones, reading.lines, scale, bare=bare)
-    assert any(number.y < 45 for number in everywhere)
-    assert numbers
-    assert all(number.y - radius_mm(number.points) > 45 for number in numbers)
-
-
-@pytest.mark.parametrize(
-    ("units", "unit"), [(UnitSystem.METRIC, "cm"), (UnitSystem.IMPERIAL, "in")]
-)
-def test_the_lengths_to_trace_add_up_as_printed(
-    cloudy: PhotoAnalysis, tmp_path: Path, units: UnitSystem, unit: str
-) -> None:
-    made = trace_pdf(
-        tmp_path / "t.pdf",
-        cloudy.lines,
-        cloudy.zones,
-        OUTLINE,
-        replace(FACTS, units=units),
-        px_per_mm=cloudy.placed.px_per_mm,
-    )
-    text = pypdf.PdfReader(made.path).pages[-1].extract_text()
-    lengths = re.findall(
-        rf"(< 1|\d+) {unit}\b|(–)", text.split("light", 1)[1].split("Heavy lines")[0]
-    )
-    values = [0 if "<" in number or dash else int(number) for number, dash in lengths]
-    rows = np.reshape(values, (-1, 2))
-    assert len(rows) == len(Pass) + 1  # a row for each pass, and their sums
-    assert rows[:-1].sum(axis=0).tolist() == rows[-1].tolist()

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _SHEETS = {
     "job": ("Job sheet", "picture, zones, settings, steps, cautions"),
-    "reference": ("Reference and trace sheets", "to print at true size"),
+    "reference": ("Reference, value map, lines", "to print at true size"),
     "quote": ("Quote", "for the client"),
     "week": ("The week", "a page for the wall"),
 }
