@@ -30,8 +30,8 @@ def job(studio: Studio, photo: Path) -> str:
     blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm", thickness="18mm"))
     commissions.add(studio, Wishes(title="Old barn", client="Mara"))
     hazards.note(studio, "1", ["spalted"])
-    holding.hold(studio, "1", "barn")
-    references.add(studio, "barn", photo, zones=4)
+    holding.hold(studio, "1", "C-0001")
+    references.add(studio, "C-0001", photo, zones=4)
     return "C-0001"
 
 
