@@ -40,7 +40,8 @@ def the_settings(context: typer.Context) -> "studio_settings.Settings":
     """Return the studio's settings; asks for them on first use in a terminal."""
     studio = the_studio(context)
     if console.interactive() and not (studio.has_book and settings.are_set(studio)):
-        return settings.save(studio, ask_settings(settings.current(studio)))
+        seen = settings.current(studio)
+        return settings.save(studio, ask_settings(seen), seen)
     return settings.current(studio)
 
 

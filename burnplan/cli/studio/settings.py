@@ -38,14 +38,14 @@ def command(
       burnplan settings burning_hours=3 holidays=DE-BY drying_days=2 delivery_days=3
     """
     studio = the_studio(context)
-    current = settings.current(studio)
+    seen = current = settings.current(studio)
     if ask_again:
-        current = settings.save(studio, ask_settings(current))
+        seen = current = settings.save(studio, ask_settings(seen), seen)
     for change in changes or []:
         name, equals, value = change.partition("=")
         if not equals:
             raise BadInput(f"'{change}' is not a change", "Write it like paper=a3")
         current = settings.parsed(current, name.strip().replace("-", "_"), value)
     if changes:
-        settings.save(studio, current)
+        current = settings.save(studio, current, seen)
     return Answer(current, shown.settings_card)

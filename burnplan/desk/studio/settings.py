@@ -52,19 +52,38 @@ def _changed(before: Settings, after: Settings) -> str:
     return ", ".join(found)
 
 
-def save(studio: Studio, settings: Settings) -> Settings:
-    """Put the settings on record."""
+def save(studio: Studio, settings: Settings, seen: Settings | None = None) -> Settings:
+    """Put settings on record, and return all as they are then.
+
+    Parameters
+    ----------
+    studio : Studio
+    settings : Settings
+    seen : Settings, optional
+        What they were made from: what was left as it was seen stays as it is on record
+        meanwhile. None puts all of them on record.
+    """
     with studio.writing("settings") as (book, entry):
-        changed = _changed(of_book(book), settings)
-        row = book.get(models.Studio, 1)
+        before, row = of_book(book), book.get(models.Studio, 1)
+        after = settings if seen is None else _with_changes(before, seen, settings)
         if row is None:
             row = models.Studio(id=1)
             book.add(row)
-        for name, value in settings.model_dump(exclude={"hours"}).items():
+        for name, value in after.model_dump(exclude={"hours"}).items():
             setattr(row, name, value)
-        for day, hours in settings.hours.items():
+        for day, hours in after.hours.items():
             setattr(row, f"hours_{day}", hours)
+        changed = _changed(before, after)
         entry.says(
             f"Changed the settings: {changed}" if changed else "Kept the settings as guessed"
         )
-    return settings
+    return after
+
+
+def _with_changes(on_record: Settings, seen: Settings, settings: Settings) -> Settings:
+    """Return the settings on record with what was changed of those that were seen."""
+    changes = {name: value for name, value in settings if value != getattr(seen, name)}
+    if "hours" in changes:
+        days = {day: free for day, free in settings.hours.items() if free != seen.hours[day]}
+        changes["hours"] = on_record.hours | days
+    return on_record.model_copy(update=changes)
