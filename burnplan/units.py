@@ -297,25 +297,24 @@ def format_hours(hours: float) -> str:
     return f"{whole} h {rest:02d}" if rest else f"{whole} h"
 
 
-def format_hours_left(half: float | None, most: float | None) -> str:
-    """Show hours left, enough in half and in most cases; ``?`` where they are not known.
+def format_hours_range(half: float | None, most: float | None) -> str:
+    """Show hours that are enough in half and in four of five cases; ``?`` if not known.
+
+    Every surface shows hours that are forecast so, and no other way.
 
     Examples
     --------
-    >>> [format_hours_left(*h) for h in ((1.84, 2.31), (14.2, 16.8), (0.4, 0.6), (3.0, 3.02))]
-    ['1.8 … 2.3 h', '14 … 17 h', '36 min', '3.0 h']
-    >>> format_hours_left(None, None), format_hours_left(0, 0)
-    ('?', '–')
+    >>> format_hours_range(6.25, 7.17), format_hours_range(14.2, 16.8)
+    ('6 h 15 (50 %) to 7 h 10 (80 %)', '14 h (50 %) to 17 h (80 %)')
+    >>> format_hours_range(3.0, 3.004), format_hours_range(None, None), format_hours_range(0, 0)
+    ('3 h', '?', '–')
     """
     if half is None or most is None:
         return "?"
     if most < 0.02:
         return "–"
-    if most < 1:
-        return f"{most * 60:.0f} min"
-    decimals = 0 if most >= 10 else 1
-    low, high = f"{half:.{decimals}f}", f"{most:.{decimals}f}"
-    return f"{low} … {high} h" if low != high else f"{high} h"
+    low, high = format_hours(half), format_hours(most)
+    return f"{low} (50 %) to {high} (80 %)" if low != high else high
 
 
 def format_chance(chance: float) -> str:

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from burnplan.reckon.remaining import RemainingHours
 from burnplan.reckon.work import Work
+from burnplan.units import format_hours_range
 
 
 class EarnedValue(NamedTuple):
@@ -49,8 +50,6 @@ def earned_value(
 def in_words(value: EarnedValue, left: RemainingHours, course: str = "") -> str:
     """Return a job's progress as a sentence without a full stop.
 
-    Hours left are from P10 to P90: four times in five they are between.
-
     Parameters
     ----------
     value : EarnedValue
@@ -62,9 +61,9 @@ def in_words(value: EarnedValue, left: RemainingHours, course: str = "") -> str:
     --------
     >>> from burnplan.reckon.remaining import NOTHING, of_quantiles
     >>> in_words(EarnedValue(30, 12.3, 14.1), of_quantiles(11, 13), "on course for Dec 12")
-    '41 % done in 47 % of its hours; 9 to 13 h left; on course for Dec 12'
+    '41 % done in 47 % of its hours; 11 h (50 %) to 12 h (80 %) left; on course for Dec 12'
     >>> in_words(EarnedValue(30, 0, 0), of_quantiles(30, 41))
-    'not begun; 22 to 41 h left'
+    'not begun; 30 h (50 %) to 37 h (80 %) left'
     >>> in_words(EarnedValue(30, 30, 31.5), NOTHING)
     'done in 105 % of its hours'
     """
@@ -75,13 +74,5 @@ def in_words(value: EarnedValue, left: RemainingHours, course: str = "") -> str:
     # Not done is never called 100 %.
     share = min(0.99, value.ev / value.bac) if value.bac else 0.0
     done = f"{share:.0%} done".replace("%", " %") + hours if begun else "not begun"
-    low, high = (_hours_words(left.quantile(share)) for share in (0.1, 0.9))
-    range_ = f"{low} to {high} h left" if low != high else f"about {low} h left"
+    range_ = f"{format_hours_range(left.p50, left.p80)} left"
     return "; ".join(part for part in (done, range_, course) if part)
-
-
-def _hours_words(hours: float) -> str:
-    """Return hours as a person would say them: whole from 5 on, then to a half, then a tenth."""
-    if hours >= 5:
-        return f"{hours:.0f}"
-    return f"{round(hours * 2) / 2:g}" if hours >= 1 else f"{hours:.1f}"

@@ -105,11 +105,14 @@ class Listing(Table):
     """
 
     instead: RenderableType | None = None
+    asked: tuple[str, ...] = ()
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Yield the table, or its rows one under another."""
         if _piped(console):
             options = options.update(width=_UNBOUND)
+            yield from Table.__rich_console__(self._in_lines(), console, options)
+            return
         if self._needed(console, options) <= options.max_width or not self.rows:
             yield from super().__rich_console__(console, options)
             return
@@ -125,6 +128,15 @@ class Listing(Table):
                 yield Text()
         if self.caption:
             yield Text(str(self.caption), "soft")
+
+    def _in_lines(self) -> "Listing":
+        """Return the same with each row in one line, for another program to read."""
+        flat = table(*self.asked, title=str(self.title or ""))
+        flat.caption = self.caption
+        columns = (column.cells for column in self.columns)
+        for row, *cells in zip(self.rows, *columns, strict=True):
+            flat.add_row(*map(_one_line, cells), style=row.style, end_section=row.end_section)
+        return flat
 
     def _needed(self, console: Console, options: ConsoleOptions) -> int:
         """Return the width at which every column can be read."""
@@ -161,6 +173,12 @@ class Listing(Table):
         yield Padding(line, (0, 0, 0, indent), expand=False)
 
 
+def _one_line(cell: RenderableType) -> RenderableType:
+    if isinstance(cell, str):
+        return cell.replace("\n", "  ")
+    return Text("  ").join(cell.split()) if isinstance(cell, Text) else cell
+
+
 def table(*columns: str, title: str = "") -> Listing:
     """Return an empty table; where the terminal is too narrow for it, its rows are stacked.
 
@@ -186,6 +204,7 @@ def table(*columns: str, title: str = "") -> Listing:
         show_edge=False,
         padding=(0, 1),
     )
+    made.asked = columns
     for column in columns:
         made.add_column(
             column.lstrip(">+"),

@@ -17,7 +17,7 @@ from burnplan.dates import format_date
 from burnplan.desk.jobs.review import JobView
 from burnplan.money import format_money
 from burnplan.reckon.lateness import Course, course_of
-from burnplan.units import format_chance, format_hours_left
+from burnplan.units import format_chance, format_hours_range
 from burnplan.workbench.gather import Now
 
 SOFT, STRONG, EMBER, NAME = "$foreground-muted", "bold", "$primary", "bold $primary"
@@ -115,7 +115,7 @@ def chance(value: float | None) -> Cell:
 
 def left(job: JobView) -> str:
     """Return the hours left of a job."""
-    return format_hours_left(job.hours_left.p50, job.hours_left.p80)
+    return format_hours_range(job.hours_left.p50, job.hours_left.p80)
 
 
 def urgency(job: JobView) -> str:

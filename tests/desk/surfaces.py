@@ -1,7 +1,8 @@
 """Every surface gives the same hours, and they are what the facts on record give.
 
-What is kept of what follows from the facts is what would be reckoned from them anew, and
-the review, a job's own page, the draft of a quote and the promise say the same of it.
+What is kept of what follows from the facts is what would be reckoned from them anew. The
+review, a job's own page (which the job sheet and the workbench show), the week, the draft of
+a quote and the promise say what the rows of the book give when nothing of the desk is asked.
 """
 
 from contextlib import suppress
@@ -11,12 +12,16 @@ import pytest
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import renewal
-from burnplan.desk.jobs import checklists, commissions, references, review
+from burnplan.desk.jobs import commissions, references, review
 from burnplan.desk.money import quotes
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import promises
+from burnplan.desk.time import promises, week
 from burnplan.ledger import engines, history
 from burnplan.ledger.models import Commission
+from burnplan.reckon.forecast import HoursForecast
+from tests.desk import recomputed
+
+CLOSED = ("delivered", "dropped")
 
 
 class RolledBackError(Exception):
@@ -59,32 +64,44 @@ def _is_owed(one: Commission) -> bool:
 
 
 def surfaces_agree(studio: Studio, story: list[str]) -> None:
-    """The review, the reference's page, the quote's draft and the promise give the same hours."""
+    """Every surface gives the hours that the rows of the book give when reckoned anew."""
     told = ", ".join(story)
     promised = {one.code: one for one in promises.look_ahead(studio).queue}
-    for job in review.review(studio):
-        assert job.balance == commissions.show(studio, job.code).balance, told
-        if job.stage in ("delivered", "dropped"):
-            assert job.code not in promised, told
+    reviewed = {one.code: one for one in review.review(studio)}
+    on_week = {one.code: one for one in week.page(studio).jobs}
+    anew = recomputed.open_jobs(studio)
+    assert {code for code, job in reviewed.items() if job.stage not in CLOSED} == set(anew), told
+    for code, job in reviewed.items():
+        shown, left = commissions.show(studio, code), job.hours_left
+        assert job.balance == shown.balance, told
+        assert left == shown.hours_left == on_week[code].hours_left, told
+        assert job.hours_done == shown.hours_done, told
+        if job.stage in CLOSED:
+            assert code not in promised, told
             assert job.balance != 0, told
             continue
-        expected = promised.get(job.code)
-        if expected is not None:
-            left = (job.hours_left.p50, job.hours_left.p80)
-            assert left == (expected.hours_left_p50, expected.hours_left_p80), told
-        if job.hours_left.p50 is None or job.stage == "ready":
-            continue
-        total = references.show(studio, job.code).hours.total
-        draft = quotes.draft(studio, job.code, quotes.QuoteRequest())
-        assert (draft.hours_p50, draft.hours_p80) == pytest.approx((total.p50, total.p80)), told
-        settled = any(step.state != "open" for step in _steps(studio, job.code))
-        if job.hours_done == 0 and not settled:
-            assert job.hours_left.p50 == pytest.approx(total.p50), told
-            assert job.hours_left.p80 == pytest.approx(total.p80), told
+        if code in promised:
+            on = promised[code]
+            assert (on.hours_left_p50, on.hours_left_p80) == (left.p50 or 0, left.p80 or 0), told
+        expected = anew[code].left
+        if job.stage == "ready":
+            assert left.p50 == 0, told
+        elif expected is None:
+            assert left.p50 is None, told
+        else:
+            said = (left.p50, left.p80)
+            assert said == pytest.approx((expected.p50, expected.p80)), f"{code}: {told}"
+        _whole_agrees(studio, code, anew[code].whole, told)
 
 
-def _steps(studio: Studio, code: str) -> list[checklists.StepView]:
-    return checklists.of(studio, code).steps
+def _whole_agrees(studio: Studio, code: str, whole: HoursForecast | None, told: str) -> None:
+    if whole is None:
+        return
+    expected = pytest.approx((whole.quantile(0.5), whole.quantile(0.8)))
+    total = references.show(studio, code).hours.total
+    assert (total.p50, total.p80) == expected, f"{code}: {told}"
+    draft = quotes.draft(studio, code, quotes.QuoteRequest())
+    assert (draft.hours_p50, draft.hours_p80) == expected, f"{code}: {told}"
 
 
 def agree(studio: Studio, story: list[str]) -> None:

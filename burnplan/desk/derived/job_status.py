@@ -22,6 +22,7 @@ from burnplan.reckon.remaining import NOTHING, RemainingHours, left_as_judged, l
 from burnplan.reckon.stages import Stage
 from burnplan.reckon.work import Work
 from burnplan.units import format_chance
+from burnplan.view import View
 
 if TYPE_CHECKING:
     from burnplan.reckon.job_queue import Queued
@@ -29,6 +30,13 @@ if TYPE_CHECKING:
 IN_QUEUE = (
     Stage.BOOKED, Stage.PREPARED, Stage.TRANSFERRED, Stage.BURNING, Stage.FINISHING,
 )  # fmt: skip
+
+
+class HoursLeft(View):
+    """Hours that are enough in half and in four fifths of cases; None if not known."""
+
+    p50: float | None
+    p80: float | None
 
 
 class JobStatus(NamedTuple):
@@ -47,6 +55,12 @@ class JobStatus(NamedTuple):
     def key(self) -> str:
         """Its code."""
         return commission_code(self.commission.id)
+
+    @property
+    def hours_left(self) -> HoursLeft:
+        """Its hours left, as they are shown."""
+        left = self.left
+        return HoursLeft(p50=left.p50 if left else None, p80=left.p80 if left else None)
 
     @property
     def judged(self) -> bool:

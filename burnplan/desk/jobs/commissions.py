@@ -16,11 +16,13 @@ from burnplan.desk.derived import (
     checklist_progress,
     drop_terms,
     hazards_found,
+    job_status,
     piece,
     studio_settings,
 )
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.drop_terms import DropTerms
+from burnplan.desk.derived.job_status import HoursLeft
 from burnplan.desk.jobs import clients, references
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import NotOne, find_client, find_commission
@@ -97,7 +99,8 @@ class CommissionView(View):
     written_off: str | None = None
     # Their hours are not among those done.
     spoiled: list[SpoiledView] = Field(default_factory=list)
-    # Needs the whole queue, so only where one commission is looked at.
+    # Only where one commission is looked at: the sentence needs the whole queue.
+    hours_left: HoursLeft | None = None
     progress: str = ""
 
     def shape(self) -> Outline | None:
@@ -296,7 +299,10 @@ def edit(
 def show(studio: Studio, which: str) -> CommissionView:
     """Return one commission."""
     with studio.reading() as book:
-        return view(find_commission(book, which), studio.now())
+        commission, now = find_commission(book, which), studio.now()
+        found = view(commission, now)
+        found.hours_left = job_status.status_of(commission, now).hours_left
+        return found
 
 
 def everything(studio: Studio, *, closed: bool, page: ListPage = ALL) -> list[CommissionView]:

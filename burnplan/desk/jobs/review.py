@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.dates import format_date
 from burnplan.desk.derived import balances, hazards_found, job_status, piece, studio_settings
-from burnplan.desk.derived.job_status import JobStatus
+from burnplan.desk.derived.job_status import HoursLeft, JobStatus
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio import free_hours
 from burnplan.desk.studio.lookup import client_number, find_commission
@@ -33,13 +33,6 @@ class JobFilter(NamedTuple):
     due_from: date | None = None
     due_until: date | None = None
     owed: bool = False
-
-
-class HoursLeft(View):
-    """Hours that are enough in half and in four fifths of cases; None if not known."""
-
-    p50: float | None
-    p80: float | None
 
 
 class JobView(View):
@@ -184,9 +177,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
                 stage=one.stage,
                 due=commission.due_on if commission.is_open else None,
                 hours_done=sum(session.hours(now) for session in commission.sessions),
-                hours_left=HoursLeft(
-                    p50=one.left.p50 if one.left else None, p80=one.left.p80 if one.left else None
-                ),
+                hours_left=one.hours_left,
                 on_time=chance,
                 balance=owed,
                 currency=quote.currency if quote else own.currency,

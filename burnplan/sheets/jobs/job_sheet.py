@@ -34,6 +34,7 @@ from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR
 from burnplan.sheets.paper import Box, SheetPage, paper_named
 from burnplan.sheets.writing import Written
 from burnplan.show.commands import in_words
+from burnplan.show.jobs.commissions import hours_left_words
 from burnplan.tone.strip import tone_of
 from burnplan.units import format_area, format_length, format_size
 from burnplan.wood.cautions import DEFER, HOT_TIP, SMOKE
@@ -119,6 +120,7 @@ def _facts(job: JobSheetView, settings: Settings) -> list[tuple[str, str]]:
         ("Client", one.client or ""),
         ("Due", f"{one.due:%d %B %Y}" if one.due else ""),
         ("Use", one.use),
+        ("Hours left", hours_left_words(one)),
         ("Finish", f"{len(coats)} × {coats[0].product}" if coats else ""),
         ("Blank", blank.code if blank else "none held yet"),
         ("Wood", blank.species_name if blank else one.species or ""),

@@ -15,7 +15,7 @@ from burnplan.sheets.flowing import Compositor, gap, height_mm, place, rule, tab
 from burnplan.sheets.lettering import BOLD, REGULAR
 from burnplan.sheets.paper import Box, SheetPage, paper_named
 from burnplan.sheets.writing import Written
-from burnplan.units import format_chance, format_hours, format_hours_left
+from burnplan.units import format_chance, format_hours, format_hours_range
 
 _SIDE, _HEAD = 12.0, 16.0
 _DAYS_TOP, _DAYS_HEIGHT = 24.0, 82.0
@@ -23,8 +23,8 @@ _EMBER: RGB = (168, 84, 40)
 _SHADE: RGB = (244, 240, 235)
 _ROW = 7.6
 _COLUMNS = (
-    ("Job", 0.075), ("What, for whom", 0.25), ("Stage", 0.09), ("Due", 0.115), ("Left", 0.08),
-    ("On time", 0.075), ("Next, and why", 0.315),
+    ("Job", 0.075), ("What, for whom", 0.25), ("Stage", 0.09), ("Due", 0.115), ("Left", 0.105),
+    ("On time", 0.075), ("Next, and why", 0.29),
 )  # fmt: skip
 _KINDS = {"due": "Due", "next coat": "Coat", "quote expires": "Quote"}
 
@@ -109,7 +109,8 @@ def _job(
     setter: Compositor, job: JobView, page: WeekPage, settings: Settings, widths: list[float]
 ) -> list[list[Flowable]]:
     """Return a row: in each cell a line, some with a smaller one under it."""
-    left = format_hours_left(job.hours_left.p50, job.hours_left.p80)
+    left = format_hours_range(job.hours_left.p50, job.hours_left.p80)
+    half, to, most = left.partition(" to ")
     owed = format_money(job.balance, job.currency, settings.locale) if job.balance > 0 else ""
     urgent = RED if "late" in job.attention else INK
     chance = "–" if job.on_time is None else format_chance(job.on_time)
@@ -119,7 +120,7 @@ def _job(
         (job.title, REGULAR, INK, job.client or "", SOFT),
         (job.stage.value, REGULAR, INK, f"owed {owed}" if owed else "", SOFT),
         (due, REGULAR, INK, "", INK),
-        (left, REGULAR, INK, "", INK),
+        (half, REGULAR, INK, f"{to.strip()} {most}".strip(), SOFT),
         (chance, REGULAR, urgent, "", INK),
         (job.next_step, REGULAR, INK, job.attention, urgent),
     )

@@ -12,7 +12,7 @@ from burnplan.desk.jobs.commissions import CommissionView, DropOffer, SpoiledVie
 from burnplan.money import format_balance, format_money
 from burnplan.show.console import facts, table
 from burnplan.show.jobs.review import due_text
-from burnplan.units import format_hours, format_size
+from burnplan.units import format_hours, format_hours_range, format_size
 from burnplan.wood.species import species_on_record
 
 
@@ -32,6 +32,14 @@ def commission_table(found: list[CommissionView], today: date) -> RenderableType
             format_hours(one.hours_done) if one.hours_done else "–",
         )
     return rows
+
+
+def hours_left_words(one: CommissionView) -> str:
+    """Return the hours left of an open commission; empty where they are not known."""
+    left = one.hours_left
+    if left is None or not left.p80:
+        return ""
+    return format_hours_range(left.p50, left.p80)
 
 
 def spoiled_words(one: SpoiledView) -> str:
@@ -88,6 +96,7 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("blank", one.blank),
         ("use", one.use),
         ("due", due_text(one.due, today) if one.due else None),
+        ("hours left", "" if one.progress else hours_left_words(one)),
         ("progress", Text(one.progress)),
         ("delivered", str(one.delivered_on) if one.delivered_on else None),
         ("checklist", f"{one.steps_settled} of {one.steps} steps"),

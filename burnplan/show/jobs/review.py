@@ -12,7 +12,7 @@ from burnplan.dates import format_date
 from burnplan.money import format_balance
 from burnplan.reckon.lateness import Course, course_of
 from burnplan.show.console import table
-from burnplan.units import format_chance, format_hours, format_hours_left
+from burnplan.units import format_chance, format_hours, format_hours_range
 
 if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
     from burnplan.desk.derived.studio_settings import Settings
@@ -36,7 +36,7 @@ def chance_text(chance: float | None) -> Text:
 
 
 def _left(job: "JobView") -> str:
-    return format_hours_left(job.hours_left.p50, job.hours_left.p80)
+    return format_hours_range(job.hours_left.p50, job.hours_left.p80)
 
 
 def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> RenderableType:
@@ -57,13 +57,13 @@ def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> Rende
             job.stage.value,
             due_text(job.due, today),
             format_hours(job.hours_done) if job.hours_done else "–",
-            _left(job),
+            _left(job).replace(" to ", " to\n"),
             chance_text(job.on_time),
             format_balance(job.balance, job.currency, settings.locale) if job.balance else "–",
             following,
         )
     rows.instead = Group(*(_job_card(job, settings, today) for job in jobs))
-    rows.caption = "left: hours that are enough in 50 … 80 % of cases"
+    rows.caption = "left: hours that are enough in 50 % and in 80 % of cases"
     return rows
 
 

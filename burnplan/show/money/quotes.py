@@ -13,7 +13,7 @@ from burnplan.desk.money.quotes import QuoteView
 from burnplan.money import format_money
 from burnplan.show.console import table
 from burnplan.show.jobs.estimates import price_table
-from burnplan.units import format_chance, format_hours
+from burnplan.units import format_chance, format_hours, format_hours_range
 
 
 def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableType:
@@ -48,7 +48,7 @@ def _odds(view: QuoteView) -> str:
     if view.chance is None:
         return f"Work of {format_hours(view.hours_p50)}, as you judge it{paid}"
     return (
-        f"Work of {format_hours(view.hours_p50)} (50 %) to {format_hours(view.hours_p80)} (80 %)"
+        f"Work of {format_hours_range(view.hours_p50, view.hours_p80)}"
         f"{paid}: {format_chance(view.chance)} chance to earn at least the hourly target"
     )
 
@@ -57,7 +57,7 @@ def quote_table(quotes: list[QuoteView], settings: Settings) -> RenderableType:
     """Return the versions of a quote, or what to do when there are none."""
     if not quotes:
         return Text("No quotes yet. Issue one with: burnplan quote issue JOB", "soft")
-    rows = table(">#", "state", "issued", "valid until", ">total", ">hours (50 … 80 %)")
+    rows = table(">#", "state", "issued", "valid until", ">total", ">hours")
     for one in quotes:
         rows.add_row(
             str(one.version),
@@ -65,6 +65,6 @@ def quote_table(quotes: list[QuoteView], settings: Settings) -> RenderableType:
             str(one.issued_on),
             str(one.valid_until),
             format_money(one.total, one.currency, settings.locale),
-            f"{format_hours(one.hours_p50)} … {format_hours(one.hours_p80)}",
+            format_hours_range(one.hours_p50, one.hours_p80),
         )
     return rows

@@ -7,21 +7,20 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.money.what_ifs import PriceListView, VariantView
 from burnplan.money import format_money
 from burnplan.show.console import table
-from burnplan.units import format_hours
+from burnplan.units import format_hours_range
 from burnplan.wood.species import species_on_record
 
 
 def variant_table(variants: list[VariantView], settings: Settings) -> RenderableType:
     """Return variants of a piece side by side, each against the piece as it is."""
-    rows = table("+what if", ">zones", ">50 %", ">80 %", ">price", ">difference")
+    rows = table("+what if", ">zones", ">hours", ">price", ">difference")
     for one in variants:
         more = one.price - variants[0].price
         shown = format_money(abs(more), one.currency, settings.locale)
         rows.add_row(
             Text(one.what, "title" if one is variants[0] else ""),
             str(one.zones),
-            format_hours(one.hours_p50),
-            format_hours(one.hours_p80),
+            format_hours_range(one.hours_p50, one.hours_p80),
             format_money(one.price, one.currency, settings.locale),
             Text("" if not more else f"{'+' if more > 0 else '−'}{shown}", "soft"),
         )

@@ -6,7 +6,7 @@ from rich.text import Text
 from burnplan.desk.time.pace import BacktestView, PaceView, TriedView
 from burnplan.desk.time.past import ImportView
 from burnplan.show.console import table
-from burnplan.units import format_hours
+from burnplan.units import format_hours, format_hours_range
 
 _STRIP = 28
 # Of fewer jobs a share says nothing.
@@ -50,14 +50,13 @@ def backtest_report(view: BacktestView) -> RenderableType:
             "soft",
         )
     longest = max(max(job.p90, job.actual_h) for job in view.jobs)
-    rows = table("finished", "+job", ">took", ">50 %", ">80 %", "10 ─┼─ 90 %  ● took")
+    rows = table("finished", "+job", ">took", ">forecast", "10 ─┼─ 90 %  ● took")
     for job in view.jobs:
         rows.add_row(
             str(job.finished_on),
             Text(job.title),
             format_hours(job.actual_h),
-            format_hours(job.p50),
-            format_hours(job.p80),
+            format_hours_range(job.p50, job.p80),
             _strip(job, longest),
         )
     count = len(view.jobs)

@@ -9,7 +9,7 @@ from burnplan.dates import format_date
 from burnplan.desk.time.promises import Date, Expected, Offered, Promises, Week
 from burnplan.show.console import facts, table
 from burnplan.show.jobs.review import chance_text
-from burnplan.units import format_hours
+from burnplan.units import format_hours, format_hours_range
 
 
 def promises(found: Promises, today: date) -> RenderableType:
@@ -70,7 +70,7 @@ def _offer(one: Offered, today: date) -> RenderableType:
     name = Text(one.title or "A new job", "title")
     pairs: list[tuple[str, RenderableType | None]] = [
         (one.code or "", name),
-        ("hours left", f"{one.hours_p50:.0f} … {one.hours_p80:.0f} h"),
+        ("hours left", format_hours_range(one.hours_p50, one.hours_p80)),
         (f"earliest at {sure}", _date(one.earliest, today)),
     ]
     if not same:

@@ -7,7 +7,7 @@ from textual.content import Content
 
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.studio.studio import Studio
-from burnplan.units import format_hours, format_length, format_size
+from burnplan.units import format_hours, format_hours_range, format_length, format_size
 from burnplan.wood.species import species_or_own
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, money
@@ -15,6 +15,7 @@ from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cel
 if TYPE_CHECKING:
     from decimal import Decimal
 
+    from burnplan.desk.jobs.commissions import CommissionView
     from burnplan.desk.jobs.estimates import ZoneView
     from burnplan.desk.wood.ladders import LadderSettingsView
 
@@ -74,7 +75,7 @@ def zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView 
         lines.append(Content.assemble(*parts))
     lines.append(_ladder(settings))
     total = reference.hours.total
-    enough = f"{format_hours(total.p50)} … {format_hours(total.p80)}"
+    enough = format_hours_range(total.p50, total.p80)
     drawn = reference.lines.firm_cm + reference.lines.light_cm
     lines.append(Content.assemble(("in all    ", SOFT), enough))
     lines.append(Content.assemble(("to trace  ", SOFT), _long(now, drawn)))
@@ -140,6 +141,13 @@ def account(now: gather.Now, job: gather.JobDetail) -> Content:
     return Content("\n").join(lines)
 
 
+def _left(one: "CommissionView") -> str:
+    left = one.hours_left
+    if left is None or not left.p80:
+        return ""
+    return f"{format_hours_range(left.p50, left.p80)} left".replace(" h ", "\N{NO-BREAK SPACE}h ")
+
+
 def hours(job: gather.JobDetail, studio: Studio) -> Content:
     """Return the hours on record and the last sessions."""
     if not job.sessions:
@@ -156,6 +164,7 @@ def hours(job: gather.JobDetail, studio: Studio) -> Content:
             (f" and {format_hours(lost)} spoiled (✗)" if lost else "", SOFT),
         ),
         *(Content.styled(line, SOFT) for line in wrap(by_work, _NARROWEST)),
+        *(Content.styled(line, SOFT) for line in wrap(_left(one), _NARROWEST)),
     ]
     for session in job.sessions[:_SESSIONS]:
         zone = "✗" if session.spoiled else f"Z{session.zone}" if session.zone else ""

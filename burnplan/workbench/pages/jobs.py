@@ -14,14 +14,14 @@ from burnplan.workbench.pages.page import WorkbenchPage
 _COLUMNS = (
     Column("job", 6, needs=60),
     Column("title", 14, grow=3),
-    Column("client", 14, grow=1, needs=110),
+    Column("client", 14, grow=1, needs=124),
     Column("stage", 11),
     Column("due", 11),
-    Column("done", 7, right=True, needs=124),
-    Column("left", 12, right=True, needs=92),
+    Column("done", 7, right=True, needs=134),
+    Column("left", 30, right=True, needs=112),
     Column("on time", 7, right=True),
     Column("owed", 10, right=True, needs=72),
-    Column("next", 22, grow=3, needs=140),
+    Column("next", 22, grow=3, needs=156),
 )
 
 

@@ -10,7 +10,7 @@ from burnplan.desk.money.payments import Kind, PaymentView
 from burnplan.desk.money.quotes import QuoteRequest, QuoteView
 from burnplan.money import format_balance, parse_number
 from burnplan.reckon.stages import Stage
-from burnplan.units import format_hours
+from burnplan.units import format_hours, format_hours_range
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, money
@@ -61,7 +61,7 @@ def _drawn(view: QuoteView, now: gather.Now) -> Content:
 
     deposit = f"  deposit {money(now, view.deposit, view.currency)}"
     if view.chance is not None:
-        hours = f"{format_hours(view.hours_p50)} … {format_hours(view.hours_p80)}"
+        hours = format_hours_range(view.hours_p50, view.hours_p80)
         chance = f" chance to earn {money(now, now.own.hourly_target)} an hour"
         odds = Content.assemble(
             (f"{hours} of work; ", SOFT), (f"{100 * view.chance:.0f} %", EMBER), (chance, SOFT)

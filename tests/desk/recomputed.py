@@ -1,0 +1,222 @@
+"""The hours of every open job, reckoned anew from the rows of the book and nothing else.
+
+Independent of what the desk derives and keeps: rows are read as they are, the work plan is
+put together from them, and the pace is learned from all jobs but the one that is forecast.
+"""
+
+from collections import defaultdict
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from sqlalchemy import text
+from sqlalchemy.orm import Session
+
+from burnplan.desk.derived import woods
+from burnplan.desk.studio.studio import Studio
+from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon import pace
+from burnplan.reckon.forecast import HoursForecast
+from burnplan.reckon.pace_rows import PastJob
+from burnplan.reckon.remaining import RemainingHours, left_as_judged, left_of_job, share_burned
+from burnplan.reckon.standard_hours import coarse_plan
+from burnplan.reckon.work import UNKNOWN_DARKNESS, UNKNOWN_TEXTURE, Work, WorkPlan, read_grade
+
+FOLDS = 8  # of the jobs under way every eighth is left out with the one that is forecast
+
+
+class Recomputed(NamedTuple):
+    """An open job: its whole forecast (None where it has no photo), and what is left of it."""
+
+    whole: HoursForecast | None
+    left: RemainingHours | None
+
+
+def open_jobs(studio: Studio) -> dict[str, Recomputed]:
+    """Reckon every open job anew, by code."""
+    with studio.reading() as book:
+        rows = _Rows(book, studio.now())
+        return {f"C-{job.id:04d}": rows.job(job) for job in rows.commissions if rows.is_open(job)}
+
+
+def history(studio: Studio) -> list[PastJob]:
+    """Return all jobs that can teach, with those under way."""
+    with studio.reading() as book:
+        rows = _Rows(book, studio.now())
+        return [*rows.finished(), *rows.under_way().values()]
+
+
+class _Rows:
+    """The rows that forecasts hang on."""
+
+    def __init__(self, book: Session, now: datetime) -> None:
+        self.book, self.now = book, now
+        self.commissions = self._all("commission")
+        self.blanks = {row.id: row for row in self._all("blank")}
+        self.steps = self._by("step", "position, id")
+        self.references = self._by("reference")
+        self.quotes = self._by("quote", "version")
+        intervals: dict[int, float] = defaultdict(float)
+        for row in self._all("session_interval"):
+            ended = _moment(row.ended_at) if row.ended_at else now.replace(tzinfo=None)
+            length = (ended - _moment(row.started_at)).total_seconds()
+            intervals[row.session_id] += max(0.0, length)
+        self.sessions = defaultdict(list)
+        for row in self._all("burn_session"):
+            if row.replaced_by_id is None:
+                whose = (
+                    ("spoiled", row.spoiled_id) if row.spoiled_id else ("job", row.commission_id)
+                )
+                self.sessions[whose].append((row, intervals[row.id] / 3600))
+
+    def _all(self, table: str, order: str = "id") -> list[Any]:
+        query = f"SELECT * FROM {table} ORDER BY {order}"  # noqa: S608
+        return list(self.book.execute(text(query)))
+
+    def _by(self, table: str, order: str = "id") -> dict[int, list[Any]]:
+        found = defaultdict(list)
+        for row in self._all(table, order):
+            found[row.commission_id].append(row)
+        return found
+
+    def is_open(self, job: Any) -> bool:
+        return job.delivered_on is None and job.dropped_on is None
+
+    def plan(self, job: Any) -> WorkPlan:
+        """Return the measured plan with the wood, the sandings and the coats of today."""
+        measured = WorkPlan.from_dict(_json(self.references[job.id][-1].plan))
+        blank = self.blanks.get(job.blank_id)
+        wood = woods.on_record(self.book, (blank or job).species or measured.species)
+        keys = [step.key for step in self.steps[job.id]]
+        return measured._replace(
+            hardness_lbf=wood.hardness_lbf,
+            sandings=sum(
+                key == "raise-grain" or (key[:5] == "sand-" and key[5:].isdigit()) for key in keys
+            ),
+            coats=sum(key[:5] == "coat-" and key[5:].isdigit() for key in keys),
+        )
+
+    def done(self, job: Any, plan: WorkPlan | None) -> dict[Work, float]:
+        """Return the share of each stage that is ticked or skipped."""
+        shares = {}
+        for work in (Work.PREPARE, Work.TRANSFER, Work.FINISH):
+            steps = [step for step in self.steps[job.id] if step.phase == work.value]
+            shares[work] = sum(map(_settled, steps)) / len(steps) if steps else 0.0
+        zones = {s.zone: _settled(s) for s in self.steps[job.id] if s.zone is not None}
+        burned = {zone for zone, settled in zones.items() if settled}
+        shares[Work.BURN] = share_burned(plan, burned) if plan else 0.0
+        return shares
+
+    def taught(self, whose: tuple[str, int]) -> dict[Work, float]:
+        hours: dict[Work, float] = {}
+        for row, length in self.sessions[whose]:
+            if row.closed and row.set_aside is None:
+                hours[Work(row.work)] = hours.get(Work(row.work), 0.0) + length
+        return hours
+
+    def finished(self) -> list[PastJob]:
+        """Return what is over: brought in, delivered, spoiled; each kind the newest first."""
+        past = [self._brought_in(row) for row in self._all("past_job") if row.set_aside is None]
+        own = []
+        for job in self.commissions:
+            if job.delivered_on is not None and self.references[job.id]:
+                hours = self.taught(("job", job.id))
+                if hours:
+                    own.append((_day(job.delivered_on), job.id, PastJob(
+                        job.title, self.plan(job), hours, _day(job.delivered_on)
+                    )))  # fmt: skip
+        spoiled = []
+        titles = {job.id: job.title for job in self.commissions}
+        for row in self._all("spoiled_piece"):
+            plan, done = _json(row.plan), _json(row.done)
+            hours = self.taught(("spoiled", row.id))
+            if plan and hours:
+                spoiled.append((_day(row.spoiled_on), row.id, PastJob(
+                    titles[row.commission_id], WorkPlan.from_dict(plan), hours,
+                    _day(row.spoiled_on),
+                    share=_unfinished(hours, {Work(name): done[name] for name in done}),
+                )))  # fmt: skip
+        newest_first = [job for kind in (own, spoiled) for *_, job in sorted(kind, key=_when)[::-1]]
+        return [*past, *newest_first]
+
+    def _brought_in(self, row: Any) -> PastJob:
+        plan = coarse_plan(
+            row.width_mm, row.height_mm,
+            Outline(
+                OutlineKind.RECTANGLE if row.outline == "live-edge" else OutlineKind(row.outline),
+                row.width_mm, row.height_mm,
+            ).area_cm2,
+            species=row.species,
+            hardness_lbf=woods.on_record(self.book, row.species).hardness_lbf
+            if row.species else None,
+            darkness=read_grade(row.darkness, UNKNOWN_DARKNESS),
+            texture=read_grade(row.texture, UNKNOWN_TEXTURE),
+            line_cm=row.line_cm,
+        )  # fmt: skip
+        known = {work: getattr(row, f"{work.value}_h") for work in Work}
+        hours = {work: value for work, value in known.items() if value is not None}
+        return PastJob(row.title, plan, hours, _day(row.finished_on) if row.finished_on else None)
+
+    def under_way(self) -> dict[int, PastJob]:
+        found = {}
+        for job in self.commissions:
+            if self.is_open(job) and self.references[job.id]:
+                plan, hours = self.plan(job), self.taught(("job", job.id))
+                if hours:
+                    share = _unfinished(hours, self.done(job, plan))
+                    found[job.id] = PastJob(job.title, plan, hours, share=share)
+        return found
+
+    def job(self, job: Any) -> Recomputed:
+        own = self.sessions[("job", job.id)]
+        if not self.references[job.id]:
+            accepted = [quote for quote in self.quotes[job.id] if quote.accepted_on]
+            quote = (accepted or self.quotes[job.id] or [None])[-1]
+            if quote is None or quote.hours_p50 <= 0:
+                return Recomputed(None, None)
+            return Recomputed(
+                None, left_as_judged(quote.hours_p50, sum(length for _, length in own))
+            )
+        plan, others = self.plan(job), self.under_way()
+        fold = [*others].index(job.id) % FOLDS if job.id in others else None
+        kept = [one for place, one in enumerate(others.values()) if place % FOLDS != fold]
+        whole = pace.learn([*self.finished(), *kept]).forecast(plan)
+        spent: dict[Work, float] = defaultdict(float)
+        begun: dict[Work, float] = defaultdict(float)
+        open_zones = {s.zone for s in self.steps[job.id] if s.zone and not _settled(s)}
+        for row, length in own:
+            if row.set_aside is None:
+                (begun if row.zone in open_zones else spent)[Work(row.work)] += length
+        done = self.done(job, plan)
+        return Recomputed(whole, left_of_job(whole.to_dict(), done, spent, begun))
+
+
+def _settled(step: Any) -> bool:
+    return step.ticked_at is not None or step.skipped_at is not None
+
+
+def _unfinished(hours: dict[Work, float], done: dict[Work, float]) -> dict[Work, float | None]:
+    return {
+        work: (done[work] if work is Work.BURN and done[work] > 0 else None)
+        for work in hours
+        if done[work] < 1
+    }
+
+
+def _when(one: tuple[Any, ...]) -> tuple[Any, ...]:
+    return one[:2]
+
+
+def _json(value: Any) -> Any:
+    import json
+
+    return json.loads(value) if isinstance(value, str) else value
+
+
+def _moment(value: Any) -> datetime:
+    return datetime.fromisoformat(value) if isinstance(value, str) else value
+
+
+def _day(value: Any) -> Any:
+    from datetime import date
+
+    return date.fromisoformat(value) if isinstance(value, str) else value
