@@ -25,6 +25,8 @@ from burnplan.tone.strip import tone_of
 _BLURS = 4  # along a border: take out its staircase of pixels
 _EVERY = 3  # point of a border
 _DARK = 55.0  # L* below which marks on a tone are light
+_TOLD_APART = 6.0  # L*: tones nearer to each other have a seam
+_SEAM, _SEAM_MM = 12.0, 0.1  # how much lighter, L*, and how wide it is
 _PALE_DOTS: RGB = (205, 200, 194)
 _DARK_DOTS: RGB = (78, 72, 68)
 _NOTE = (
@@ -71,7 +73,7 @@ def value_map(
         for light in [wood_lightness - one.darkness * (wood_lightness - burn_lightness)]
     ]
     darkness = [f"{one.darkness:.0%}".replace("%", " %") for one in measures]
-    colours = {tone.zone: tone.rgb for tone in tones}
+    by_zone = {tone.zone: tone for tone in tones}
     dark = {tone.zone for tone in tones if tone.lightness < _DARK}
 
     def draw(drawing: Drawing) -> None:
@@ -79,9 +81,16 @@ def value_map(
         drawing.box(bare, fill=tone_of(wood_lightness), stroke=False)
         drawing.canvas.setLineJoin(1)
         pixel = 1 / reading.placed.px_per_mm  # borders run along the middles of pixels inside
+        lighter = wood_lightness
         for zone, rings in _rings(reading):
-            if zone in colours:
-                drawing.area(rings, colours[zone], pixel)
+            if zone not in by_zone:
+                continue
+            tone = by_zone[zone]
+            drawing.area(rings, tone.rgb, pixel)
+            if lighter - tone.lightness < _TOLD_APART:
+                drawing.stroke(tone_of(tone.lightness + _SEAM), _SEAM_MM)
+                drawing.paths((ring, True) for ring in rings)
+            lighter = tone.lightness
         draw_borders(drawing, marks, lambda zone: _PALE_DOTS if zone in dark else _DARK_DOTS)
         draw_marks(drawing, marks, lambda zone: PAPER if zone in dark else INK)
 

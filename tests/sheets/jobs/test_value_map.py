@@ -9,14 +9,14 @@ import pypdf
 import pytest
 
 from burnplan.outline import Outline, OutlineKind
-from burnplan.sheets.jobs.marks import place_marks
+from burnplan.sheets.jobs.marks import ZoneMarks, place_marks
 from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.shape import TAB_FILL
 from burnplan.sheets.jobs.value_map import value_map
 from burnplan.sheets.paper import Paper, plan_tiles
-from burnplan.tone.analysis import PhotoAnalysis
+from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 from burnplan.tone.lightness import lightness
-from tests.sheets.conftest import MM, Render, read
+from tests.sheets.conftest import MM, Render, drawn, read
 
 FACTS = Facts("Lake", "C-0007")
 OUTLINE = Outline(OutlineKind.RECTANGLE, 120, 90)
@@ -83,3 +83,23 @@ def test_tones_go_on_to_the_edge_of_a_round_piece(tmp_path: Path, render: Render
     x, y = tile.x + 45 + 44.2 * np.cos(turns), tile.y + 45 + 44.2 * np.sin(turns)
     inside = page[np.round(y / MM).astype(int), np.round(x / MM).astype(int)].astype(int)
     assert np.mean(np.abs(near - inside) < 12) > 0.95
+
+
+@pytest.mark.parametrize(("wood", "seams"), [(20.0, True), (95.0, False)])
+def test_tones_too_near_to_each_other_to_be_told_apart_have_a_seam(
+    wood: float, seams: bool, tmp_path: Path, render: Render
+) -> None:
+    path = tmp_path / "values.pdf"
+    reading = analyse_photo(drawn(), OUTLINE, wood_lightness=wood, burn_lightness=10, zones=3)
+    value_map(
+        path, reading, ZoneMarks((), ()), FACTS, wood_lightness=wood, burn_lightness=10, paper=SNUG
+    )
+    darkness = sorted(one.darkness for one in reading.measures if one.area_cm2)
+    steps = np.diff(darkness) * (wood - 10)
+    assert bool((steps < 6).any()) is seams
+    (tile,) = plan_tiles(120, 90, SNUG).tiles
+    page = render(path, 1, colour=True)
+    inner = page[round((tile.y + 1) / MM) : round((tile.y + 89) / MM)]
+    inner = inner[:, round((tile.x + 1) / MM) : round((tile.x + 119) / MM)]
+    lightest = wood - darkness[0] * (wood - 10)
+    assert bool((lightness(np.ascontiguousarray(inner)) > lightest + 3).any()) is seams
