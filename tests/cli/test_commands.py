@@ -484,6 +484,29 @@ def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path)
         assert path.read_bytes().startswith(b"%PDF-")
 
 
+def test_trace_sheets_show_what_is_asked_for(burnplan: Run, job: str, tmp_path: Path) -> None:
+    def written(*options: str) -> tuple[str, bytes]:
+        assert burnplan("reference", "sheet", job, "--into", str(tmp_path), *options)[0] == 0
+        svg = (tmp_path / f"{job}-trace.svg").read_text("utf-8")
+        return svg, (tmp_path / f"{job}-trace.pdf").read_bytes()
+
+    svg, lines_alone = written()
+    colours = set(re.findall(r'stroke="(#[0-9a-f]{6})" stroke-width="0.[24]5"', svg))
+    assert ">Z1<" not in svg
+    assert b"/DCTDecode" not in lines_alone
+    marked, over_photo = written("--marks", "--ink", "red", "--over-photo")
+    assert ">Z1<" in marked
+    assert b"/DCTDecode" in over_photo
+    assert not colours & set(re.findall(r'stroke="(#[0-9a-f]{6})" stroke-width="0.[24]5"', marked))
+    without, _ = written("--no-direction")
+    (group,) = re.findall(r'<g id="direction".*?</g>', without, re.DOTALL)
+    assert "<path" not in group
+    # What the settings say holds where nothing is asked for.
+    assert burnplan("settings", "ink=red", "over_photo=yes")[0] == 0
+    assert written("--marks") == (marked, over_photo)
+    assert written("--ink", "blue", "--no-over-photo") == (svg, lines_alone)
+
+
 def test_a_folder_that_cannot_be_made_is_said(burnplan: Run, job: str, photo: Path) -> None:
     code, _, err = burnplan("reference", "sheet", job, "--into", str(photo / "x"))
     assert code == 1

@@ -91,7 +91,8 @@ def test_sheets_are_written_and_read_as_pdf(studio: Studio, photo: Path, tmp_pat
     at_work(studio, desk)
     assert "Old barn" in PdfReader(tmp_path / "job" / f"{code}-job.pdf").pages[0].extract_text()
     names = {path.name for path in (tmp_path / "print").iterdir()}
-    assert names == {f"{code}-reference.pdf", f"{code}-trace.pdf", f"{code}-trace.svg"}
+    sheets = ("reference.pdf", "values.pdf", "trace.pdf", "trace.svg")
+    assert names == {f"{code}-{sheet}" for sheet in sheets}
     (week,) = (tmp_path / "wall").iterdir()
     assert week.name == "week-2027-03-15.pdf"  # the Monday of the fixed clock's week
 
