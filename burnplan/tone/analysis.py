@@ -16,6 +16,7 @@ from burnplan.tone.lines import Detail, Lines, draw_lines
 from burnplan.tone.measure import ZoneMeasure, measure
 from burnplan.tone.photo import PhotoInfo, Source, look, open_mask, open_photo
 from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
+from burnplan.tone.subject import likely_subject
 from burnplan.tone.ticks import direction_ticks
 from burnplan.tone.zones import DEFAULT, MIN_AREA_MM2, ZoneMap, check_request, find_zones
 
@@ -34,6 +35,8 @@ class PhotoAnalysis:
         Darkest zone first.
     notes : tuple of str
         What was assumed, ignored or may disappoint, a sentence each.
+    likely : MarkedArea, optional
+        Where the subject is likely to be.
     """
 
     info: PhotoInfo
@@ -42,6 +45,7 @@ class PhotoAnalysis:
     lines: Lines
     measures: tuple[ZoneMeasure, ...]
     notes: tuple[str, ...]
+    likely: MarkedArea | None = None
 
     @cached_property
     def ticks(self) -> tuple[NDArray[np.float64], ...]:
@@ -64,6 +68,8 @@ def analyse_photo(
     control: ToneControl | None = None,
     mask: Source | None = None,
     focal: Sequence[MarkedArea] = (),
+    likely: MarkedArea | None = None,
+    seek_subject: bool = False,
     on_progress: Progress | None = None,
 ) -> PhotoAnalysis:
     """Open, place, divide, draw and measure a photo.
@@ -94,6 +100,11 @@ def analyse_photo(
         background and become bare wood.
     focal : sequence of MarkedArea, optional
         What is kept inside, gets finer zones and keeps its lines.
+    likely : MarkedArea, optional
+        Where the subject is likely to be: the photo is placed by it where nothing
+        else says how it lies.
+    seek_subject : bool, optional
+        Whether to look for it.
     on_progress : Progress, optional
 
     Returns
@@ -110,11 +121,17 @@ def analyse_photo(
     check_request(zones, thresholds, min_area_mm2)
     progress = on_progress or silent
     info = look(source)
-    enough = size_needed(info.size, outline, placement, px_per_mm, focal=focal)
+    subject = () if control is None else control.subject
+    inside = (*focal, *subject)
+    enough = size_needed(info.size, outline, placement, px_per_mm, focal=inside)
     photo = open_photo(source, at_least=enough, on_progress=part(progress, 0.0, 0.3))
     notes = photo.notes
     progress(0.3, "Placing the photo")
-    placed = place(photo, outline, placement, px_per_mm, focal=focal)
+    if seek_subject:
+        likely = likely_subject(photo.rgb)
+    placed = place(
+        photo, outline, placement, px_per_mm, focal=focal, subject=subject, likely=likely
+    )
     del photo
     if control is not None or mask is not None:
         progress(0.33, "Setting the tones")
@@ -133,5 +150,5 @@ def analyse_photo(
     measures = measure(placed, zone_map, lines, wood_lightness, burn_lightness)
     progress(1.0, "Done")
     return PhotoAnalysis(
-        info, placed, zone_map, lines, measures, notes + placed.notes + zone_map.notes
+        info, placed, zone_map, lines, measures, notes + placed.notes + zone_map.notes, likely
     )

@@ -1,9 +1,9 @@
-"""Tone control made for wood: levels, midtone, local contrast, background drop-out.
+"""Tone control made for wood: levels, midtone, local contrast, subject and background.
 
 All of it works on lightness L* and comes before value zones, trace lines and
 measures, which see only the result. In this order: the black and the white
 point are stretched to 0 and 100, the midtone is lifted or lowered, local
-contrast is raised, and what is marked as background becomes bare wood.
+contrast is raised, and what is not subject, or marked as background, becomes bare wood.
 """
 
 import math
@@ -19,6 +19,7 @@ from burnplan.tone.areas import MarkedArea
 from burnplan.tone.lightness import edge_preserved
 from burnplan.tone.place import Placed, laid_mask
 from burnplan.tone.region import polygon_mask
+from burnplan.tone.subject import subject_of
 from burnplan.tone.validation import number, number_within, refuse_unknown
 
 MIDTONES = (0.25, 4.0)
@@ -57,6 +58,10 @@ class ToneControl:
         Whether the points that are not given are found from the photo.
     background : tuple of MarkedArea
         Areas that are dropped out: bare wood.
+    subject : tuple of MarkedArea
+        Rough marks round what the picture is of: all else is dropped out.
+    keep : tuple of MarkedArea
+        Areas that are kept whatever else drops them out.
 
     Raises
     ------
@@ -76,6 +81,8 @@ class ToneControl:
     local_contrast: float = 0.0
     auto_levels: bool = False
     background: tuple[MarkedArea, ...] = ()
+    subject: tuple[MarkedArea, ...] = ()
+    keep: tuple[MarkedArea, ...] = ()
 
     def __post_init__(self) -> None:
         for value, name in ((self.black, "black point"), (self.white, "white point")):
@@ -98,7 +105,7 @@ class ToneControl:
             "midtone": self.midtone,
             "local_contrast": self.local_contrast,
             "auto_levels": self.auto_levels,
-            "background": [area.to_dict() for area in self.background],
+            **{name: [area.to_dict() for area in getattr(self, name)] for name in _AREAS},
         }
 
     @classmethod
@@ -112,17 +119,23 @@ class ToneControl:
         """
         refuse_unknown(plain, cls.__dataclass_fields__, "tone control")
         black, white = plain.get("black"), plain.get("white")
-        areas = plain.get("background", ())
-        if not isinstance(areas, list | tuple) or not all(isinstance(a, Mapping) for a in areas):
-            raise BadInput("The background on record cannot be used", "Mark it again")
+        marked = {name: plain.get(name, ()) for name in _AREAS}
+        for name, areas in marked.items():
+            if not isinstance(areas, list | tuple) or not all(
+                isinstance(area, Mapping) for area in areas
+            ):
+                raise BadInput(f"The {name} on record cannot be used", "Mark it again")
         return cls(
             black=None if black is None else number(black, "black point"),
             white=None if white is None else number(white, "white point"),
             midtone=number(plain.get("midtone", 1.0), "midtone"),
             local_contrast=number(plain.get("local_contrast", 0.0), "local contrast"),
             auto_levels=bool(plain.get("auto_levels", False)),
-            background=tuple(MarkedArea.from_dict(area) for area in areas),
+            **{name: tuple(map(MarkedArea.from_dict, areas)) for name, areas in marked.items()},
         )
+
+
+_AREAS = ("background", "subject", "keep")
 
 
 def controlled(
@@ -141,13 +154,14 @@ def controlled(
     Returns
     -------
     Placed
-        With new ``lightness``, ``bare`` where something is dropped out, and a
-        note of what automatic levels found; ``rgb`` stays the photo's.
+        With new ``lightness``, ``bare`` where something is dropped out, and
+        notes of what automatic levels and the subject came to; ``rgb`` stays the photo's.
 
     Raises
     ------
     BadInput
-        If the mask has other proportions than the photo, or nothing is kept.
+        If the mask has other proportions than the photo, nothing is kept, or no
+        subject is found.
     """
     weight = _kept(placed, control, keep)
     bare = None if weight is None else placed.inside & (weight < np.float32(0.5))
@@ -159,6 +173,9 @@ def controlled(
     placed = replace(placed, bare=bare)
     light, notes = placed.lightness, placed.notes
     black, white = control.black, control.white
+    if control.subject and bare is not None:
+        share = 1 - bare.sum() / placed.inside.sum()
+        notes += (f"The subject takes {share * 100:.0f} % of the piece; the rest is left bare",)
     if control.auto_levels:
         found = _levels(light, placed.burned)
         black, white = _ordered(black, white, found)
@@ -261,13 +278,25 @@ def _kept(
     placed: Placed, control: ToneControl, keep: NDArray[np.uint8] | None
 ) -> NDArray[np.float32] | None:
     """How much of each pixel is kept, 0 to 1; None if all is."""
-    if keep is None and not control.background:
+    if keep is None and not control.background and not control.subject:
         return None
-    shape = placed.inside.shape
+    shape, px = placed.inside.shape, placed.px_per_mm
     weight = np.ones(shape, np.float32)
     if keep is not None:
         weight = laid_mask(keep, placed).astype(np.float32) / np.float32(255)
-    polygons = [placed.position.of(area) for area in control.background]
-    for polygon in polygons:  # one by one: where two overlap both drop out
-        weight[polygon_mask([polygon], shape, placed.px_per_mm)] = 0
+    dropped, subject, kept = (
+        [placed.position.of(area) * px for area in areas]
+        for areas in (control.background, control.subject, control.keep)
+    )
+    if subject:
+        found = subject_of(placed.rgb, subject, drop=dropped, keep=kept, within=placed.inside)
+        if not found.any():
+            raise BadInput(
+                "No subject is found in what is marked",
+                "Mark it roughly, a little larger than it is, where it lies on the blank",
+            )
+        weight *= found
+    for polygons, value in ((dropped, 0), (kept, 1)):
+        for polygon in polygons:  # one by one: where two overlap both count
+            weight[polygon_mask([polygon], shape, 1.0)] = value
     return weight

@@ -146,6 +146,8 @@ def place(
     px_per_mm: float = PX_PER_MM,
     *,
     focal: Sequence[MarkedArea] = (),
+    subject: Sequence[MarkedArea] = (),
+    likely: MarkedArea | None = None,
 ) -> Placed:
     """Place a photo on an outline.
 
@@ -160,6 +162,10 @@ def place(
         Resolution of the working raster.
     focal : sequence of MarkedArea, optional
         What must not be cut off, and keeps finer zones and all its lines.
+    subject : sequence of MarkedArea, optional
+        What must not be cut off either.
+    likely : MarkedArea, optional
+        Where the subject is likely to be, if nobody said.
 
     Returns
     -------
@@ -176,7 +182,7 @@ def place(
         max(1, round(outline.height_mm * resolution)),
         max(1, round(outline.width_mm * resolution)),
     )
-    position = position_on(photo.full_size, outline, placement, focal)
+    position = position_on(photo.full_size, outline, placement, (*focal, *subject), likely)
     rgb = _resampled(photo.rgb, position, shape, resolution)
 
     whole = outline_mask(outline, shape, resolution)

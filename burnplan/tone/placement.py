@@ -230,6 +230,7 @@ def position_on(
     outline: Outline,
     placement: Placement | None = None,
     focal: Sequence[MarkedArea] = (),
+    likely: MarkedArea | None = None,
 ) -> Position:
     """Lay a photo on an outline and say where each of its points comes to lie.
 
@@ -244,6 +245,9 @@ def position_on(
         offset is given the photo is moved the least that does so, and it goes
         on covering what it would cover; where that is not enough and no scale
         is given, it is shown smaller.
+    likely : MarkedArea, optional
+        Where the subject is likely to be, on the photo. Where nothing else says how the
+        photo lies, it is moved so that this is cut as little as can be.
 
     Returns
     -------
@@ -269,6 +273,9 @@ def position_on(
     if on_photo and offset is None:
         search = _Search(photo_size, outline, placement, lines, on_photo)
         scale, offset = search.best()
+    elif likely is not None and placement.crop is None and offset is None:
+        search = _Search(photo_size, outline, placement, lines, [likely.polygon()])
+        offset = search.moved(scale or 1.0)
     return _laid(photo_size, outline, placement, scale or 1.0, offset or (0.0, 0.0))
 
 
@@ -384,6 +391,26 @@ class _Search:
                 large = middle
         return small, found
 
+    def moved(self, scale: float) -> tuple[float, float]:
+        """Return the offset, mm, at which the areas lie inside, or else their middle does."""
+        share, offset = self._shifted(scale)
+        if share == 1:
+            return offset
+        laid = self._at(scale)
+        points = laid.to_mm(np.concatenate(self._areas))
+        _photo_size, outline, _placement = self._of
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2
+        x, y = np.array([outline.width_mm, outline.height_mm]) / 2 - middle
+        u, v = (
+            float(np.clip(wanted, -room, room))
+            for wanted, room in zip(
+                (x * self._cos + y * self._sin, y * self._cos - x * self._sin),
+                self._room(laid),
+                strict=True,
+            )
+        )
+        return self._on_wood(u, v)
+
     def _at(self, scale: float) -> Position:
         return _laid(*self._of, scale, (0.0, 0.0))
 
@@ -399,12 +426,7 @@ class _Search:
                 [at + (area - at) * grown for area, at in zip(self._areas, middles, strict=True)]
             )
         )
-        # Along the photo's own edges it may move until it no longer covers what it
-        # would, or, where it is smaller, until it reaches the edge.
-        room = [
-            abs(px * laid.mm_per_px - reach) / 2
-            for px, reach in zip(laid.crop_px, self._reach, strict=True)
-        ]
+        room = self._room(laid)
         best_u = best_v = 0.0
         step_u, step_v = room[0] / _TRIES, room[1] / _TRIES
         share = 0.0
@@ -421,9 +443,24 @@ class _Search:
             chosen = int(np.argmin(away))
             best_u, best_v = float(grid_u[chosen]), float(grid_v[chosen])
             step_u, step_v = step_u / _TRIES, step_v / _TRIES
-        return share, (
-            round(best_u * self._cos - best_v * self._sin, 3),
-            round(best_u * self._sin + best_v * self._cos, 3),
+        return share, self._on_wood(best_u, best_v)
+
+    def _room(self, laid: Position) -> list[float]:
+        """How far it may move along its own edges, mm.
+
+        Until it no longer covers what it would, or, where it is smaller, until it
+        reaches the edge.
+        """
+        return [
+            abs(px * laid.mm_per_px - reach) / 2
+            for px, reach in zip(laid.crop_px, self._reach, strict=True)
+        ]
+
+    def _on_wood(self, u: float, v: float) -> tuple[float, float]:
+        """Shift along the photo's own edges, as one on the wood, mm."""
+        return (
+            round(u * self._cos - v * self._sin, 3),
+            round(u * self._sin + v * self._cos, 3),
         )
 
     def _inside(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:

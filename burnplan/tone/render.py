@@ -100,12 +100,14 @@ def zone_palette(count: int) -> NDArray[np.uint8]:
     return srgb_of_lab(_along(tones, _SEPIA))
 
 
-def zone_map(zones: ZoneMap) -> NDArray[np.uint8]:
+def zone_map(zones: ZoneMap, bare: NDArray[np.bool_] | None = None) -> NDArray[np.uint8]:
     """Return the value zones in flat tones with a fine seam between them.
 
     Parameters
     ----------
     zones : ZoneMap
+    bare : ndarray of bool, shape (H, W), optional
+        What is left bare and belongs to no zone: white.
 
     Returns
     -------
@@ -118,6 +120,8 @@ def zone_map(zones: ZoneMap) -> NDArray[np.uint8]:
     seam[:, 1:] |= zones.labels[:, 1:] > zones.labels[:, :-1]
     seam[1:] |= zones.labels[1:] > zones.labels[:-1]
     rgb[seam & (zones.labels > 0)] = (rgb[seam & (zones.labels > 0)] * 0.82).astype(np.uint8)
+    if bare is not None:
+        rgb[bare] = _PAPER
     alpha = np.where(zones.labels > 0, 255, 0).astype(np.uint8)
     return np.dstack([rgb, alpha])
 
@@ -244,7 +248,7 @@ def contact_sheet(
             (f"L* {burn_lightness:.0f} to {wood_lightness:.0f}, grain left out",),
         ),
         _Panel(
-            zone_map(zones)[..., :3],
+            zone_map(zones, placed.bare)[..., :3],
             "One value zone" if zones.count == 1 else f"{zones.count} value zones",
             tuple(f"{part * 100:.0f} %" for part in share),
             zone_palette(zones.count),

@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from burnplan.tone.areas import AreaKind, MarkedArea
 from burnplan.tone.lightness import lightness
 from burnplan.tone.region import Polygon, polygon_mask
 
@@ -31,6 +32,9 @@ SMALL_SHARE = 0.02
 
 REACH = 2.5
 """A proposed mark reaches this many deviations of what tells most from its middle."""
+
+LEAST_LIKELY, MOST_LIKELY = 0.02, 0.85
+"""A likely subject's box takes a share of the photo between these."""
 
 _ROUGH = 0.01  # of the longer side: bends of the outline below it are smoothed
 _BORDER_COLOURS = 5  # that the rest is told by
@@ -86,10 +90,34 @@ def subject_of(
     labels[dropped & ~kept] = cv2.GC_BGD
     found = _cut(small, labels)
     found = (_smooth(found) | kept) & ~(dropped & ~kept)
-    whole = cv2.resize(
-        found.view(np.uint8) * np.uint8(255), (width, height), interpolation=cv2.INTER_LINEAR
+    # Smooth between its pixels, which are larger than the picture's.
+    soft = cv2.GaussianBlur(found.astype(np.float32), (0, 0), 1.0)
+    whole = cv2.resize(soft, (width, height), interpolation=cv2.INTER_CUBIC)
+    return np.asarray(whole > 0.5, np.bool_)
+
+
+def likely_subject(rgb: NDArray[np.uint8]) -> MarkedArea | None:
+    """Return the mark that is proposed as an area of the photo, to whole per cent.
+
+    None where it is no part of the photo that stands out: next to nothing or nearly all.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (H, W, 3)
+
+    Returns
+    -------
+    MarkedArea or None
+    """
+    mark = proposed(rgb) / rgb.shape[1::-1]
+    (left, top), (right, bottom) = (
+        np.rint(corner * 100).tolist() for corner in (mark.min(axis=0), mark.max(axis=0))
     )
-    return np.asarray(whole > 127, np.bool_)
+    share = (right - left) * (bottom - top) / 1e4
+    if not LEAST_LIKELY < share < MOST_LIKELY:
+        return None
+    corners = ((left / 100, top / 100), (right / 100, bottom / 100))
+    return MarkedArea(AreaKind.ELLIPSE, corners)
 
 
 def proposed(rgb: NDArray[np.uint8]) -> Polygon:

@@ -230,7 +230,7 @@ def pictures(
     inside = reading.placed.inside
     return (
         _small(render.sepia(reading.placed), inside),
-        _small(render.zone_map(reading.zones), inside),
+        _small(render.zone_map(reading.zones, reading.placed.bare), inside),
     )
 
 

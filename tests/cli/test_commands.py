@@ -9,6 +9,7 @@ import pytest
 from PIL import Image
 
 from burnplan.cli.app import run
+from burnplan.desk import demo
 from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours
 from tests import books
@@ -650,3 +651,22 @@ def test_what_no_file_and_no_number_can_be_is_one_line(
     code, out, err = burnplan(*words)
     assert (code, out) == (2, "")
     assert err.count("\n") == 1
+
+
+def test_a_likely_subject_is_offered_and_never_taken_unasked(burnplan: Run) -> None:
+    photo = str(demo.sample(demo.PHOTO))
+    asked = ("estimate", photo, "--size", "8x12cm", "--no-pictures")
+    found = json.loads(burnplan(*asked, "--json")[1])
+    assert found["subject"] == []
+    assert found["likely_subject"].startswith("ellipse ")
+    shown = " ".join(burnplan(*asked)[1].split())
+    assert f"To burn it alone: --subject '{found['likely_subject']}'" in shown
+    alone = json.loads(burnplan(*asked, "--subject", found["likely_subject"], "--json")[1])
+    assert alone["subject"] == [found["likely_subject"]]
+    assert sum(z["area_cm2"] for z in alone["zones"]) < sum(z["area_cm2"] for z in found["zones"])
+    assert "To burn it alone" not in burnplan(*asked, "--subject", found["likely_subject"])[1]
+    calm, fine = (
+        json.loads(burnplan(*asked, "--line", line, "--json")[1])["lines"]["strokes"]
+        for line in ("calm", "fine")
+    )
+    assert calm < fine

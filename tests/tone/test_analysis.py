@@ -1,7 +1,10 @@
 import io
+import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
+import cv2
 import numpy as np
 import pytest
 from PIL import Image
@@ -9,11 +12,15 @@ from PIL import Image
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.progress import part
-from burnplan.tone.analysis import analyse_photo
+from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
+from burnplan.tone.areas import AreaKind, MarkedArea, On
+from burnplan.tone.control import ToneControl
 from burnplan.tone.lines import draw_lines
 from burnplan.tone.measure import measure
 from burnplan.tone.photo import open_photo
-from burnplan.tone.place import Fit, Placement, place
+from burnplan.tone.place import Fit, Placed, Placement, place
+from burnplan.tone.placement import position_on
+from burnplan.tone.region import polygon_mask
 from burnplan.tone.zones import find_zones
 
 BLANK = Outline(OutlineKind.RECTANGLE, 120, 80)
@@ -149,3 +156,88 @@ def test_the_smallest_photo_is_read() -> None:
     reading = analyse_photo(out.getvalue(), BLANK, wood_lightness=82, burn_lightness=20)
     assert reading.zones.count == 6
     assert any("pixels per mm" in note for note in reading.notes)
+
+
+UPRIGHT = Outline(OutlineKind.RECTANGLE, 100, 125)
+DRAWN = json.loads(Path(__file__).with_name("subjects.json").read_text())
+
+
+def seen(placed: Placed, cut: float = 0.0) -> float:
+    """Share of the flower, outlined by hand, that is on the piece; the photo's left may be cut."""
+    outline = np.array(DRAWN["flower.jpg"]["outline"]) / 100
+    outline[:, 0] = (outline[:, 0] - cut) / (1 - cut)
+    fine = np.array([1000, 1000])
+    mask = polygon_mask([outline * fine], (1000, 1000), 1.0)
+    row, column = np.nonzero(mask)
+    x, y = placed.position.to_mm(np.stack([column, row], axis=1) / fine).T
+    inside = (x > 0) & (x < placed.outline.width_mm) & (y > 0) & (y < placed.outline.height_mm)
+    return float(inside.mean())
+
+
+def read(path: Path, **more: Any) -> PhotoAnalysis:
+    return analyse_photo(path, UPRIGHT, wood_lightness=82, burn_lightness=20, **more)
+
+
+def test_a_photo_is_placed_by_its_likely_subject_where_nothing_else_says_how(
+    photo_file: Callable[[str], Path], tmp_path: Path
+) -> None:
+    path = tmp_path / "left.png"  # the flower at its left
+    Image.open(photo_file("flower.jpg")).crop((128, 0, 640, 427)).save(path)
+    centred, found = read(path), read(path, seek_subject=True)
+    assert centred.likely is None
+    assert found.likely is not None
+    assert seen(centred.placed, 0.2) < 0.95
+    assert seen(found.placed, 0.2) > 0.99
+    # It is as large as before, and covers the piece as before.
+    assert found.placed.position.mm_per_px == centred.placed.position.mm_per_px
+    assert found.placed.inside.all()
+    # What is known is not looked for again, and comes to the same.
+    again = read(path, likely=found.likely)
+    assert np.array_equal(again.placed.rgb, found.placed.rgb)
+    by_hand = Placement(crop=(0.0, 0.0, 0.4, 1.0))
+    for more in ({}, {"seek_subject": True}):
+        assert read(path, placement=by_hand, **more).placed.position.crop == by_hand.crop
+    moved = Placement(offset_mm=(3.0, 0.0))
+    placed = read(path, placement=moved, seek_subject=True).placed
+    assert placed.position.placement.offset_mm == (3.0, 0.0)
+
+
+def test_a_subject_too_wide_for_the_piece_is_shown_by_its_middle() -> None:
+    wide = MarkedArea(AreaKind.ELLIPSE, ((0.3, 0.1), (0.9, 0.9)))
+    position = position_on((600, 300), UPRIGHT, likely=wide)
+    assert position.to_mm([(0.6, 0.5)])[0] == pytest.approx((50, 62.5), abs=0.1)
+
+
+def test_what_is_not_subject_is_bare(photo_file: Callable[[str], Path]) -> None:
+    left, top, right, bottom = DRAWN["flower.jpg"]["mark"]
+    mark = MarkedArea(AreaKind.ELLIPSE, ((left, top), (right, bottom)))
+    found = read(photo_file("flower.jpg"), control=ToneControl(subject=(mark,)))
+    whole = read(photo_file("flower.jpg"))
+    assert found.placed.bare is not None
+    share = found.placed.burned.sum() / found.placed.inside.sum()
+    assert 0.2 < share < 0.8
+    assert f"The subject takes {share * 100:.0f} %" in " ".join(found.notes)
+    assert seen(found.placed) == 1
+    area = sum(zone.area_cm2 for zone in found.measures)
+    assert area == pytest.approx(share * UPRIGHT.area_cm2, rel=0.01)
+    away = cv2.distanceTransform(found.placed.bare.view(np.uint8), cv2.DIST_L2, 5)
+    for line in found.lines.drawn:
+        x, y = np.floor(line.points * found.placed.px_per_mm).astype(int).T
+        height, width = away.shape
+        assert away[y.clip(0, height - 1), x.clip(0, width - 1)].max() < 2 * 4  # 2 mm
+    assert found.lines.strokes < whole.lines.strokes
+    # What is given back is burned, and what is dropped is not, though it is subject.
+    corner = MarkedArea(AreaKind.RECTANGLE, ((0.0, 0.0), (12.0, 12.0)), On.WOOD)
+    middle = MarkedArea(AreaKind.RECTANGLE, ((45.0, 55.0), (55.0, 65.0)), On.WOOD)
+    control = ToneControl(subject=(mark,), keep=(corner,), background=(middle,))
+    changed = read(photo_file("flower.jpg"), control=control).placed
+    assert changed.burned[:46, :46].all()
+    assert not found.placed.burned[:20, :20].any()
+    assert not changed.burned[222:258, 182:218].any()
+    assert ToneControl.from_dict(control.to_dict()) == control
+
+
+def test_a_mark_without_a_subject_is_told(photo_file: Callable[[str], Path]) -> None:
+    beyond = MarkedArea(AreaKind.RECTANGLE, ((-60.0, -60.0), (-20.0, -20.0)), On.WOOD)
+    with pytest.raises(BadInput, match="No subject is found"):
+        read(photo_file("flower.jpg"), control=ToneControl(subject=(beyond,)))

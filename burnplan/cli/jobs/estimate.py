@@ -12,10 +12,13 @@ from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, progress_bar, the_studio
 from burnplan.cli.jobs.reference import (
     PHOTO,
+    Drop,
+    Keep,
     Line,
     MinArea,
     Pictures,
     SaveTo,
+    Subject,
     Thresholds,
     Zones,
     parsed_thresholds,
@@ -53,6 +56,9 @@ def command(
     thresholds: Thresholds = None,
     min_area: MinArea = None,
     line: Line = None,
+    subject: Subject = None,
+    drop: Drop = None,
+    keep: Keep = None,
     rate: Annotated[
         str | None, typer.Option(help="What an hour should earn, if not as in the settings.")
     ] = None,
@@ -74,6 +80,7 @@ def command(
       burnplan estimate cat.jpg --size 30x40cm --species basswood
       burnplan estimate cat.jpg --size "round 10in" --species cherry --zones 5 --json
       burnplan estimate cat.jpg --size 20x25cm --line calm --save pictures
+      burnplan estimate cat.jpg --size 20x25cm --subject "ellipse 20,5 80,95"
       burnplan estimate --size 30x40cm --dark 3 --detail 4
     """
     by_eye = None if dark is None and detail is None else estimates.ByEye(dark, detail)
@@ -90,7 +97,9 @@ def command(
     )
     ask_about(context, species)
     own = settings.current(the_studio(context))
-    asked = replace(asked, layout=layouts.Layout(line=line or own.line))
+    wanted = layouts.LayoutChange(line=line, subject=subject, drop=drop, keep=keep)
+    layout = layouts.changed(layouts.Layout(line=own.line), wanted, lambda _mask: "")
+    asked = replace(asked, layout=layout, seek_subject=True)
     if rate is not None:
         own = settings.parsed(own, "hourly_target", rate)
     wood = parse_money(wood_cost, own.currency, own.locale) if wood_cost else Decimal(0)

@@ -38,6 +38,18 @@ MinArea = Annotated[
 Line = Annotated[
     Detail | None, typer.Option(help="How much is drawn of its lines, if not as in the settings.")
 ]
+Subject = Annotated[
+    list[str] | None,
+    typer.Option(
+        help="Rough mark round what is burned: 'ellipse 20,5 80,95' in %; the rest is left bare."
+    ),
+]
+Drop = Annotated[
+    list[str] | None, typer.Option(help="Area to leave bare, the background, written alike.")
+]
+Keep = Annotated[
+    list[str] | None, typer.Option(help="Area to burn that would be left bare, written alike.")
+]
 SaveTo = Annotated[
     Path | None, typer.Option("--save", help="Write the pictures as PNG into this folder.")
 ]
@@ -95,9 +107,9 @@ def wanted(
         list[str] | None,
         typer.Option(help="Area that counts most: 'ellipse 30,20 60,70' in %, or in mm; 'none'."),
     ] = None,
-    drop: Annotated[
-        list[str] | None, typer.Option(help="Area to leave bare, the background, written alike.")
-    ] = None,
+    subject: Subject = None,
+    drop: Drop = None,
+    keep: Keep = None,
     black: Annotated[
         float | None, typer.Option(help="Lightness L* taken as the darkest burn.")
     ] = None,
@@ -136,6 +148,7 @@ def add(
     Examples:
       burnplan reference add C-0007 barn.jpg
       burnplan reference add C-0007 cat.heic --zones 5 --focal "ellipse 20,15 70,60" --levels
+      burnplan reference add C-0007 cat.jpg --subject "ellipse 20,5 80,95"
     """
     mind_wood(context, which)
     with progress_bar() as progress:
@@ -173,6 +186,7 @@ def plan(
     Examples:
       burnplan reference plan C-0007 --zones 4
       burnplan reference plan C-0007 --crop 10,0,90,100 --drop "rectangle 0,0 100,25"
+      burnplan reference plan C-0007 --subject "ellipse 20,5 80,95" --line calm
     """
     mind_wood(context, which)
     with progress_bar() as progress:

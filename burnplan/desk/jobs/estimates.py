@@ -121,7 +121,8 @@ class WidthView(View):
 class EstimateView(View):
     """What a piece will take: measured from a photo, judged by eye, or some of both.
 
-    By eye there are no zones and no raster.
+    By eye there are no zones and no raster. ``subject`` has the marks it was found by, all
+    of the photo if there are none; ``likely_subject`` is one that is offered.
     """
 
     depth: Literal["photo", "eye", "mixed"]
@@ -135,6 +136,8 @@ class EstimateView(View):
     price: PriceView
     width: list[WidthView]
     notes: list[str]
+    subject: list[str]
+    likely_subject: str | None
 
 
 _DOUBTS = {
@@ -170,6 +173,9 @@ class EstimateRequest:
         Filled, centred and with its tones as they are if not given.
     mask : Path, optional
         Image of what to keep of the photo, white, and drop out, black.
+    seek_subject : bool
+        Whether to look for a likely subject: to place the photo by where nothing else says
+        how it lies, and to offer.
     """
 
     outline: Outline
@@ -181,6 +187,7 @@ class EstimateRequest:
     coats: int = finishes.USUAL_COATS
     layout: "Layout | None" = None
     mask: Path | None = None
+    seek_subject: bool = False
 
 
 def read(
@@ -205,6 +212,8 @@ def read(
         focal=layout.focal,
         mask=asked.mask,
         detail=layout.line,
+        likely=layout.likely,
+        seek_subject=asked.seek_subject,
         wood_lightness=asked.species.bare_lightness,
         burn_lightness=asked.species.darkest_burn,
         zones=asked.zones,
@@ -314,6 +323,8 @@ def estimate(
     BadInput
         If the photo or a number cannot be used.
     """
+    from burnplan.desk.jobs.layouts import typed_area
+
     reading = read(photo, asked, on_progress)
     measured = plan_of(reading, asked)
     plan = measured if by_eye is None else _graded(measured, by_eye)
@@ -323,6 +334,9 @@ def estimate(
     view.thresholds = list(reading.zones.thresholds)
     view.zones = [ZoneView(**zone._asdict()) for zone in measured.zones]
     view.lines = lines_view(measured.lines)
+    marks = asked.layout.control.subject if asked.layout else ()
+    view.subject = [typed_area(mark) for mark in marks]
+    view.likely_subject = typed_area(reading.likely) if reading.likely else None
     return view, reading
 
 
@@ -412,6 +426,8 @@ def _reckoned(
         ),
         width=_width(plan, hours, pace),
         notes=notes,
+        subject=[],
+        likely_subject=None,
     )
 
 

@@ -33,6 +33,9 @@ class Layout:
     mask : str
         SHA-256 of a kept mask image: white keeps, black drops out; empty for none.
     line : Detail
+    likely : MarkedArea or None
+        The likely subject that was found when the photo was first planned from: the photo is
+        placed by it where nothing else says how it lies.
     """
 
     placement: Placement = field(default_factory=Placement)
@@ -40,6 +43,7 @@ class Layout:
     focal: tuple[MarkedArea, ...] = ()
     mask: str = ""
     line: Detail = Detail.USUAL
+    likely: MarkedArea | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Return it as plain values, for the book."""
@@ -49,6 +53,7 @@ class Layout:
             "focal": [area.to_dict() for area in self.focal],
             "mask": self.mask,
             "line": str(self.line),
+            "likely": self.likely and self.likely.to_dict(),
         }
 
     @classmethod
@@ -62,6 +67,7 @@ class Layout:
             tuple(MarkedArea.from_dict(area) for area in plain["focal"]),
             str(plain["mask"]),
             Detail(plain.get("line", Detail.USUAL)),
+            MarkedArea.from_dict(plain["likely"]) if plain.get("likely") else None,
         )
 
 
@@ -82,7 +88,7 @@ class LayoutChange:
         To the right and down, lengths: ``5mm,-3mm``.
     margin : str, optional
         A length.
-    focal, drop : sequence of str, optional
+    focal, drop, subject, keep : sequence of str, optional
         Areas; an empty sequence or ``none`` for no areas.
     black, white, midtone, contrast : float, optional
         L*, L*, a gamma, 0 to 100 %.
@@ -101,6 +107,8 @@ class LayoutChange:
     margin: str | None = None
     focal: Sequence[str] | None = None
     drop: Sequence[str] | None = None
+    subject: Sequence[str] | None = None
+    keep: Sequence[str] | None = None
     black: float | None = None
     white: float | None = None
     midtone: float | None = None
@@ -175,6 +183,21 @@ def parse_area(text: str) -> MarkedArea:
     return MarkedArea(kind, corners, On.WOOD if on_wood else On.PHOTO)
 
 
+def typed_area(area: MarkedArea) -> str:
+    """Return a marked area as one would type it.
+
+    Examples
+    --------
+    >>> typed_area(parse_area("ellipse 30,20 60,70"))
+    'ellipse 30,20 60,70'
+    >>> typed_area(parse_area("rectangle 4cm,50mm 120mm,90mm"))
+    'rectangle 40mm,50mm 120mm,90mm'
+    """
+    times, unit = (1, "mm") if area.on is On.WOOD else (100, "")
+    corners = (f"{x * times:g}{unit},{y * times:g}{unit}" for x, y in area.corners)
+    return " ".join((area.kind, *corners))
+
+
 def _areas(texts: Sequence[str]) -> tuple[MarkedArea, ...]:
     return tuple(parse_area(text) for text in texts if text.strip().lower() != "none")
 
@@ -216,6 +239,8 @@ def changed(layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str]) 
         "auto_levels": wanted.levels,
         "local_contrast": None if wanted.contrast is None else wanted.contrast / 100,
         "background": None if wanted.drop is None else _areas(wanted.drop),
+        "subject": None if wanted.subject is None else _areas(wanted.subject),
+        "keep": None if wanted.keep is None else _areas(wanted.keep),
     }
     control: dict[str, Any] = {name: value for name, value in typed.items() if value is not None}
     mask = layout.mask
@@ -232,4 +257,5 @@ def changed(layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str]) 
         layout.focal if wanted.focal is None else _areas(wanted.focal),
         mask,
         wanted.line or layout.line,
+        layout.likely,
     )

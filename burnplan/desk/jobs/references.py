@@ -1,6 +1,6 @@
 """References: a photo kept, placed on a commission's wood, and measured."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -140,13 +140,16 @@ def _put(
     asked: EstimateRequest,
     reading: "PhotoAnalysis",
 ) -> None:
+    layout = asked.layout
+    if layout and asked.seek_subject:  # the photo lies by it from now on
+        layout = replace(layout, likely=reading.likely)
     reference = Reference(
         commission=commission,
         original=kept,
         zones=len(reading.zones.thresholds) + 1,
         min_area_mm2=asked.min_area_mm2,
         thresholds=list(reading.zones.thresholds),
-        layout=asked.layout.to_dict() if asked.layout else None,
+        layout=layout.to_dict() if layout else None,
         plan=estimates.plan_of(reading, asked).to_dict(),
         added_at=studio.now(),
     )
@@ -272,6 +275,7 @@ def add(
         commission = find_commission(book, which)
         code = commission_code(commission.id)
         asked = _asked(studio, book, commission, zones, thresholds, min_area_mm2, layout)
+    asked = replace(asked, seek_subject=True)
     reading = estimates.read(photo, asked, on_progress)
     original = photo_store.keep(studio, photo)
     return _record(studio, code, original, asked, reading, "reference.add"), reading

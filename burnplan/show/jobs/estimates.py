@@ -122,7 +122,18 @@ def estimate(view: EstimateView, outline: Outline, settings: Settings) -> Render
         Text(),
         width_lines(view.width),
         notes(view.notes),
+        *(() if view.subject else subject_offer(view.likely_subject)),
     )
+
+
+def subject_offer(likely: str | None, code: str = "") -> tuple[RenderableType, ...]:
+    """Return what is offered of a likely subject: where it is, and how it is burned alone."""
+    if likely is None:
+        return ()
+    how = f"--subject '{likely}'"
+    if code:
+        how = f"burnplan reference plan {code} {how}"
+    return (Text(f"Its subject is likely about {likely}. To burn it alone: {how}", "soft"),)
 
 
 def width_lines(width: list[WidthView]) -> RenderableType:

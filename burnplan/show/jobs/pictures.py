@@ -25,7 +25,10 @@ _COLUMNS = 40
 
 def seen_first(reading: "PhotoAnalysis") -> "dict[str, Picture]":
     """Return the two pictures that say most: sepia and zones."""
-    return {"sepia": render.sepia(reading.placed), "zones": render.zone_map(reading.zones)}
+    return {
+        "sepia": render.sepia(reading.placed),
+        "zones": render.zone_map(reading.zones, reading.placed.bare),
+    }
 
 
 def all_pictures(reading: "PhotoAnalysis", wood: "Species") -> "dict[str, Picture]":
@@ -33,7 +36,7 @@ def all_pictures(reading: "PhotoAnalysis", wood: "Species") -> "dict[str, Pictur
     return {
         "sepia": render.sepia(reading.placed),
         "wood": render.wood_preview(reading.placed, wood.bare_lightness, wood.darkest_burn),
-        "zones": render.zone_map(reading.zones),
+        "zones": render.zone_map(reading.zones, reading.placed.bare),
         "trace": render.trace_overlay(reading.lines, reading.placed),
     }
 

@@ -7,10 +7,18 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs import layouts
 from burnplan.desk.jobs.references import ReferenceView
 from burnplan.outline import Outline, OutlineKind
 from burnplan.show.console import facts
-from burnplan.show.jobs.estimates import hours_table, lines_line, notes, zone_table
+from burnplan.show.jobs.estimates import (
+    hours_table,
+    lines_line,
+    notes,
+    subject_offer,
+    zone_table,
+)
+from burnplan.tone.areas import MarkedArea
 from burnplan.units import format_size
 from burnplan.wood.species import species_on_record
 
@@ -27,12 +35,15 @@ def layout_line(layout: Mapping[str, Any] | None) -> str | None:
     if layout is None:
         return None
     tones, focal = layout["control"], len(layout["focal"])
-    bare = len(tones.get("background") or ())
+    bare, kept = (len(tones.get(name) or ()) for name in ("background", "keep"))
+    subject = len(tones.get("subject") or ())
     line = layout.get("line", "usual")
     parts = [
         line != "usual" and f"{line} lines",
         focal and f"{focal} focal area{'s' if focal > 1 else ''}",
+        subject and f"the subject alone, by {subject} mark{'s' if subject > 1 else ''}",
         bare and f"{bare} area{'s' if bare > 1 else ''} left bare",
+        kept and f"{kept} area{'s' if kept > 1 else ''} kept",
         layout["mask"] and "background left bare by a mask",
         tones.get("auto_levels") and "levels found from the photo",
         tones.get("black") is not None and f"black at L* {tones['black']:g}",
@@ -61,4 +72,15 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
         Text(),
         hours_table(view.hours),
         notes(view.notes),
+        *subject_offer(_likely(view.layout), view.code),
     )
+
+
+def _likely(layout: Mapping[str, Any] | None) -> str | None:
+    """Return the likely subject as one would type it, where nothing is left bare yet."""
+    if not layout or not layout.get("likely") or layout["mask"]:
+        return None
+    control = layout["control"]
+    if control.get("subject") or control.get("background"):
+        return None
+    return layouts.typed_area(MarkedArea.from_dict(layout["likely"]))

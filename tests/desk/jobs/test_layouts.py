@@ -35,6 +35,7 @@ def test_a_layout_survives_the_book() -> None:
         crop="10,5,90,100", turn=-3.5, mirror=True, scale=1.2, shift="5mm,-3mm", margin="8mm",
         focal=["ellipse 30,20 60,70"], drop=["rectangle 0mm,0mm 300mm,40mm"], black=8.0,
         white=92.0, midtone=1.1, contrast=40.0, line=Detail.CALM,
+        subject=["ellipse 20,5 80,95"], keep=["rectangle 0,0 10,10"],
     )  # fmt: skip
     assert Layout.from_dict(layout.to_dict()) == layout
     assert layout.placement.offset_mm == (5.0, -3.0)
@@ -158,3 +159,37 @@ def test_a_plan_from_before_lines_were_drawn_says_so(studio: Studio, photo: Path
     again, _ = references.replan(studio, code)
     assert _line(again) == "usual"
     assert again.lines.strokes == 2
+
+
+def test_the_subject_alone_is_planned_kept_and_undone(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Cat", size="10x12cm")).code
+    whole, first = references.add(studio, code, demo.sample(demo.PHOTO))
+    assert whole.layout is not None
+    assert whole.layout["likely"] == (first.likely and first.likely.to_dict())
+    alone, _ = references.replan(
+        studio,
+        code,
+        wanted=LayoutChange(subject=["ellipse 20,5 80,95"], drop=["rectangle 0,0 100,20"]),
+    )
+    area = sum(zone.area_cm2 for zone in alone.zones)
+    assert area < 0.9 * sum(zone.area_cm2 for zone in whole.zones)
+    kept, _ = references.replan(studio, code, wanted=LayoutChange(keep=["rectangle 0,0 100,20"]))
+    assert sum(zone.area_cm2 for zone in kept.zones) > area
+    _, seen = references.pictures(studio, code)
+    assert seen.placed.bare is not None
+    undo.undo_last(studio)
+    undo.undo_last(studio)
+    assert references.show(studio, code).zones == whole.zones
+
+
+def test_a_photo_stays_where_it_lay_though_its_subject_was_not_looked_for(studio: Studio) -> None:
+    """Plans from before have none on record: another number of zones is no other crop."""
+    code = commissions.add(studio, Wishes(title="Cat", size="8x12cm")).code
+    references.add(studio, code, demo.sample(demo.PHOTO))
+    with studio.writing("test") as (book, entry):
+        reference = book.scalars(select(Reference)).one()
+        layout = reference.layout or {}
+        reference.layout = {name: layout[name] for name in layout if name != "likely"}
+        entry.says("As it was")
+    _, found = references.replan(studio, code, zones=4)
+    assert found.placed.position.placement.offset_mm == (0.0, 0.0)

@@ -1,7 +1,7 @@
 """The reference photo of the job shown: planned from, looked at."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.desk.jobs import references
 from burnplan.errors import BadInput, NotFound
@@ -22,6 +22,7 @@ def photo(bench: "Workbench") -> None:
         Field("photo", "Photo", "the file's path; paste or drop it here"),
         Field("zones", "Zones", "3 to 9", "6"),
         Field("line", "Lines", "calm, usual or fine; as in the settings if empty"),
+        Field("subject", "Subject", "roughly where, like ellipse 20,5 80,95; empty for all"),
     ]
     bench.ask(
         Form(f"Reference photo for {code}", fields, _checked, send="Plan from it"),
@@ -29,14 +30,14 @@ def photo(bench: "Workbench") -> None:
     )
 
 
-def _checked(answers: Answers) -> tuple[Path, int, Detail | None]:
-    zones, line = whole_number(answers["zones"] or "6", "zones", 3, 9), _line(answers["line"])
+def _checked(answers: Answers) -> tuple[Path, "_Plan"]:
+    plan = _plan_of(answers)
     # Terminals put quotes around the path of a dropped file, or escape its spaces.
     text = answers["photo"].strip("'\" ").replace("\\ ", " ").removeprefix("file://")
     path = given_path(text)
     if not text or not path.is_file():
         raise NotFound(f"There is no photo '{text}'", "Give the file's path")
-    return path, zones, line
+    return path, plan
 
 
 def _line(text: str) -> Detail | None:
@@ -47,16 +48,29 @@ def _line(text: str) -> Detail | None:
         raise BadInput(f"Lines cannot be '{text}'", f"Choose {names}") from None
 
 
-def _with_line(line: Detail | None) -> "LayoutChange":
-    from burnplan.desk.jobs.layouts import LayoutChange  # brings numpy: only while planning
+class _Plan(NamedTuple):
+    """What a form says of a plan; None and nothing leave a thing as it is."""
 
-    return LayoutChange(line=line)
+    zones: int
+    line: Detail | None
+    subject: list[str]
+
+    def change(self) -> "LayoutChange":
+        from burnplan.desk.jobs.layouts import LayoutChange  # brings numpy: only while planning
+
+        return LayoutChange(line=self.line, subject=self.subject or None)
 
 
-def _plan(bench: "Workbench", code: str, path: Path, zones: int, line: Detail | None) -> None:
+def _plan_of(answers: Answers) -> _Plan:
+    marks = [mark.strip() for mark in answers["subject"].split(";") if mark.strip()]
+    zones = whole_number(answers["zones"] or "6", "zones", 3, 9)
+    return _Plan(zones, _line(answers["line"]), marks)
+
+
+def _plan(bench: "Workbench", code: str, path: Path, plan: _Plan) -> None:
     bench.long(
         lambda stopper: references.add(
-            bench.studio, code, path, zones=zones, wanted=_with_line(line), on_progress=stopper
+            bench.studio, code, path, zones=plan.zones, wanted=plan.change(), on_progress=stopper
         ),
         lambda _: bench.say("The work is planned from the photo"),
         writes=True,
@@ -73,18 +87,15 @@ def replan(bench: "Workbench") -> None:
         Field(
             "line", "Lines", "calm, usual or fine", (reference.layout or {}).get("line", "usual")
         ),
+        Field("subject", "Subject", "like ellipse 20,5 80,95; none for all; as it is if empty"),
     ]
-
-    def checked(answers: Answers) -> tuple[int, Detail | None]:
-        return whole_number(answers["zones"], "zones", 3, 9), _line(answers["line"])
-
     bench.ask(
         Form(
-            f"Plan {code} again from its photo", fields, checked, send="Plan again",
+            f"Plan {code} again from its photo", fields, _plan_of, send="Plan again",
         ),
-        lambda given: bench.long(
+        lambda plan: bench.long(
             lambda stopper: references.replan(
-                bench.studio, code, zones=given[0], wanted=_with_line(given[1]), on_progress=stopper
+                bench.studio, code, zones=plan.zones, wanted=plan.change(), on_progress=stopper
             ),
             lambda _: bench.say("The work is planned again"),
             writes=True,
@@ -100,7 +111,7 @@ ACTIONS = (
     Action("photo", "Reference photo", "Plan the work from a photo", photo, _without,
            key="r", short="Photo", page="job", why="It has a photo; ctrl+p, Another reference"),
     Action("another_photo", "Another reference photo", "Plan the work from it", photo, _again),
-    Action("replan", "Plan again", "From the photo kept: other zones or lines, or the size"
+    Action("replan", "Plan again", "From the photo kept: other zones, lines or subject, or the size"
            " or wood changed", replan, _again),
     Action("picture", "Picture or zones", "Show the reference or its value zones",
            lambda bench: bench.job_page.turn_picture(), _with, key="v", page="job"),
