@@ -9,7 +9,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
+from itertools import zip_longest
 
+from burnplan.passes import Pass
 from burnplan.reckon.standard_hours import PRIORS
 from burnplan.wood import cautions
 from burnplan.wood.finishes import MOST_COATS, USUAL_COATS
@@ -85,6 +87,8 @@ class ChecklistJob:
     left_handed : bool
     zones : tuple of ZoneToBurn
         Empty before a reference is planned.
+    strokes : tuple of int
+        Lines to trace in each pass; empty before a reference is planned.
     lost_edges : bool
         Whether the reference has any.
     use : Use
@@ -102,6 +106,7 @@ class ChecklistJob:
     sanding: tuple[Sanding, ...] = ()
     left_handed: bool = False
     zones: tuple[ZoneToBurn, ...] = ()
+    strokes: tuple[int, ...] = ()
     lost_edges: bool = True
     use: Use = Use.INDOOR
     coats: int = USUAL_COATS
@@ -147,8 +152,15 @@ def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
     hand, free = ("left", "right") if job.left_handed else ("right", "left")
     size = f" at {job.size}" if job.size else " at the wood's size"
     steps: list[tuple[str, str, str]] = [
-        ("print", f"Print the reference{size}, grey or sepia", "Measure the check bar on paper"),
-        ("cut", "Cut it to the outline of the wood", ""),
+        (
+            "print",
+            f"Print the trace sheet{size}, and the reference, grey or sepia",
+            (
+                "Measure the check bar on paper. The trace sheet goes on the wood and is traced; "
+                "the reference stays beside it"
+            ),
+        ),
+        ("cut", "Cut the trace sheet to the outline of the wood", ""),
         (
             "hinge",
             "Tape it along the top edge so that it lifts like a flap",
@@ -160,13 +172,8 @@ def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
             f"Slide graphite paper under, dull side down, its loose end to the {free}",
             f"Graphite, never carbon paper; away from your drawing hand ({hand})",
         ),
-        (
-            "features",
-            "Trace features and the darkest values first, in red, firmly",
-            "Red shows what has been traced",
-        ),
-        ("contours", "Then trace the contours where values change, more lightly", ""),
     ]
+    steps += _passes(job)
     if job.lost_edges:
         steps.append(
             (
@@ -178,10 +185,10 @@ def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
     steps += [
         (
             "check",
-            "Lift the flap and check every line before the photo comes off",
+            "Lift the flap and check every line before the trace sheet comes off",
             "It never goes back to quite the same place",
         ),
-        ("take-off", "Take the photo and the tapes off, slowly and flat", ""),
+        ("take-off", "Take the trace sheet and the tapes off, slowly and flat", ""),
         (
             "sand-back",
             "Sand the lines back until they are barely visible",
@@ -189,6 +196,20 @@ def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
         ),
     ]
     return (StepPlan(Phase.TRANSFER, key, text, note) for key, text, note in steps)
+
+
+_PASS_KEYS = {Pass.SHAPES: "features", Pass.DARKEST: "darkest", Pass.CONTOURS: "contours"}
+
+
+def _passes(job: ChecklistJob) -> Iterable[tuple[str, str, str]]:
+    """Return a step for each pass that has lines."""
+    for one, strokes in zip_longest(Pass, job.strokes):
+        if strokes == 0:
+            continue
+        pen = " with a red pen, firmly" if one is Pass.SHAPES else ""
+        lines = f" ({strokes} line{'s' if strokes > 1 else ''})" if strokes else ""
+        note = "Red shows what has been traced" if one is Pass.SHAPES else ""
+        yield _PASS_KEYS[one], f"Trace pass {one}{pen}: {one.called}{lines}", note
 
 
 def _burn(job: ChecklistJob) -> Iterable[StepPlan]:
@@ -350,6 +371,9 @@ class Merge:
     add: tuple[StepPlan, ...]
 
 
+_WAS_PART_OF = {"darkest": "features"}
+
+
 def merge(on_record: Sequence[KeptStep], wanted: Sequence[StepPlan]) -> Merge:
     """Return what changes when a job's facts change.
 
@@ -377,6 +401,8 @@ def merge(on_record: Sequence[KeptStep], wanted: Sequence[StepPlan]) -> Merge:
     touched = {step.key for step in on_record if step.touched}
     untouched = {step.key for step in on_record if not step.touched}
     keys = {step.key for step in wanted}
+    # What was one step when it was done is not asked for again as a step of its own.
+    touched |= {part for part, whole in _WAS_PART_OF.items() if whole in touched}
     return Merge(
         drop=tuple(sorted(untouched - keys)),
         update=tuple(step for step in wanted if step.key in untouched),

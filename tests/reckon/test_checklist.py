@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from burnplan.reckon.checklist import (
     ChecklistJob,
     KeptStep,
+    Merge,
     Phase,
     StepPlan,
     Use,
@@ -152,8 +153,8 @@ def test_only_the_grits_still_to_do(reached: int | None, raised: bool, keys: lis
 
 def test_the_transfer_in_the_order_of_the_trade() -> None:
     assert keys_of(FULL, Phase.TRANSFER) == [
-        "print", "cut", "hinge", "hold", "graphite", "features", "contours", "lost-edges",
-        "check", "take-off", "sand-back",
+        "print", "cut", "hinge", "hold", "graphite", "features", "darkest", "contours",
+        "lost-edges", "check", "take-off", "sand-back",
     ]  # fmt: skip
     assert "lost-edges" not in keys_of(replace(FULL, lost_edges=False))
     assert "30 × 40 cm" in step_of(FULL, "print").text
@@ -162,9 +163,33 @@ def test_the_transfer_in_the_order_of_the_trade() -> None:
     assert "never carbon" in step_of(FULL, "graphite").caution
     assert "dull side down" in step_of(FULL, "graphite").text
     assert "red" in step_of(FULL, "features").text
-    assert "before the photo comes off" in step_of(FULL, "check").text
+    assert "before the trace sheet comes off" in step_of(FULL, "check").text
+    assert "trace sheet goes on the wood" in step_of(FULL, "print").caution
     assert "hard to remove" in step_of(FULL, "sand-back").caution
     assert keys_of(FULL).index("sand-back") < keys_of(FULL).index("zone-1")
+
+
+def test_the_passes_are_traced_in_order_by_the_names_they_have_everywhere() -> None:
+    job = replace(FULL, strokes=(10, 1, 182))
+    assert [step_of(job, key).text for key in ("features", "darkest", "contours")] == [
+        "Trace pass 1 with a red pen, firmly: basic shapes and features (10 lines)",
+        "Trace pass 2: edges of the darkest values (1 line)",
+        "Trace pass 3: contours, lighter (182 lines)",
+    ]
+    assert "darkest" not in keys_of(replace(FULL, strokes=(10, 0, 182)))
+
+
+def test_a_pass_that_was_traced_as_part_of_another_is_not_asked_for_again() -> None:
+    """Features and the darkest values were one step once."""
+    wanted = steps_for(FULL)
+    before = [KeptStep(key, True) for key in keys_of(FULL) if key != "darkest"]
+    assert merge(before, wanted) == Merge((), (), ())
+    undone = [KeptStep(step.key, step.touched and step.key != "features") for step in before]
+    change = merge(undone, wanted)
+    assert [step.key for step in change.add] == ["darkest"]
+    assert [step.key for step in change.update] == ["features"]
+    split = [*before, KeptStep("darkest", False)]
+    assert [step.key for step in merge(split, wanted).update] == ["darkest"]
 
 
 @pytest.mark.parametrize(("left_handed", "hand", "free"), [(False, "right", "left"),

@@ -23,10 +23,12 @@ def _job(book: Session, commission: Commission) -> ChecklistJob:
     )
     wood = woods.on_record(book, key) if key else None
     zones: tuple[ZoneToBurn, ...] = ()
+    strokes: tuple[int, ...] = ()
     lost = True
     if commission.references:
         plan = WorkPlan.from_dict(commission.references[-1].plan)
         zones = tuple(ZoneToBurn(z.zone, z.area_cm2, z.darkness) for z in plan.zones)
+        strokes = tuple(one.strokes for one in plan.lines.passes)
         lost = plan.lines.lost_cm > 0
     return ChecklistJob(
         size=format_size(size, own.units) if size else "",
@@ -36,6 +38,7 @@ def _job(book: Session, commission: Commission) -> ChecklistJob:
         sanding=piece.sanding_left(commission.blank),
         left_handed=own.drawing_hand is Hand.LEFT,
         zones=zones,
+        strokes=strokes,
         lost_edges=lost,
         use=Use(commission.use),
         **_coats(commission),
