@@ -14,6 +14,7 @@ from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.lightness import check_wood_range
 from burnplan.tone.lines import Detail, Lines, draw_lines
 from burnplan.tone.measure import ZoneMeasure, measure
+from burnplan.tone.noise import grain_of
 from burnplan.tone.photo import PhotoInfo, Source, look, open_mask, open_photo
 from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
 from burnplan.tone.subject import likely_subject
@@ -137,13 +138,20 @@ def analyse_photo(
         progress(0.33, "Setting the tones")
         keep = None if mask is None else open_mask(mask, at_least=enough)
         placed = controlled(placed, control or ToneControl(), keep)
+    grain = grain_of(placed)
     zone_map = find_zones(
-        placed, zones, thresholds, min_area_mm2, on_progress=part(progress, 0.35, 0.65)
+        placed,
+        zones,
+        thresholds,
+        min_area_mm2,
+        grain=grain,
+        on_progress=part(progress, 0.35, 0.65),
     )
     lines = draw_lines(
         placed,
         detail,
         darkest=zone_map.thresholds[0] if zone_map.thresholds else None,
+        grain=grain,
         on_progress=part(progress, 0.65, 0.9),
     )
     progress(0.9, "Measuring value zones")

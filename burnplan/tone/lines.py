@@ -214,6 +214,7 @@ def draw_lines(
     detail: Detail = Detail.USUAL,
     *,
     darkest: float | None = None,
+    grain: Grain | None = None,
     on_progress: Progress | None = None,
 ) -> Lines:
     """Draw the lines of a placed photo.
@@ -226,6 +227,8 @@ def draw_lines(
     darkest : float, optional
         L* up to which a value is among the darkest, for the second pass; if not
         given the first of three bands.
+    grain : Grain, optional
+        Of the photo, if it has been measured; not looked at where something is left bare.
     on_progress : Progress, optional
 
     Returns
@@ -235,7 +238,8 @@ def draw_lines(
     progress = on_progress or silent
     progress(0.0, "Looking for lines")
     light = _as_the_photo_was(placed)
-    grain = grain_of(placed, light)
+    if grain is None or light is not placed.lightness:
+        grain = grain_of(placed, light)
     style = _style_for(placed, light, detail, grain)
     sight = _Sight.of(placed, light, style, grain)
     progress(0.5, "Drawing lines")

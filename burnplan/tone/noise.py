@@ -95,12 +95,16 @@ def grain_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> Gr
     return Grain(level, 1 / float(px.mean()))
 
 
-def without_noise(placed: Placed, left: float = NOISE_LEFT) -> NDArray[np.float32]:
+def without_noise(
+    placed: Placed, grain: Grain | None = None, left: float = NOISE_LEFT
+) -> NDArray[np.float32]:
     """Smooth lightness as far as its noise asks for, before zones are made.
 
     Parameters
     ----------
     placed : Placed
+    grain : Grain, optional
+        Its own, if it has been measured.
     left : float, optional
         Deviation of noise that may stay, L*.
 
@@ -114,7 +118,7 @@ def without_noise(placed: Placed, left: float = NOISE_LEFT) -> NDArray[np.float3
     A Gaussian of deviation s leaves ``1 / (2 s √π)`` of white noise, s in the
     pixels that it lies in.
     """
-    grain = grain_of(placed)
+    grain = grain or grain_of(placed)
     sigma_mm = min(grain.noise * grain.pixel_mm / (2 * math.sqrt(math.pi) * left), MOST_CALMED_MM)
     sigma = sigma_mm * placed.px_per_mm
     if sigma < _LEAST_SIGMA:

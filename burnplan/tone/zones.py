@@ -40,7 +40,7 @@ from burnplan.errors import BadInput
 from burnplan.progress import Progress, silent
 from burnplan.tone.islands import Islands, islands_of, united
 from burnplan.tone.lightness import edge_preserved
-from burnplan.tone.noise import without_noise
+from burnplan.tone.noise import Grain, without_noise
 from burnplan.tone.place import Placed
 
 FEWEST, MOST, DEFAULT = 3, 9, 6
@@ -173,6 +173,7 @@ def find_zones(
     thresholds: Sequence[float] | None = None,
     min_area_mm2: float = MIN_AREA_MM2,
     *,
+    grain: Grain | None = None,
     on_progress: Progress | None = None,
 ) -> ZoneMap:
     """Divide a placed photo into value zones.
@@ -186,6 +187,8 @@ def find_zones(
         L* between zones, 2 to 8 of them, ascending.
     min_area_mm2 : float, optional
         Smallest island to keep, mm²; 0 keeps all.
+    grain : Grain, optional
+        Of the photo, if it has been measured.
     on_progress : Progress, optional
 
     Returns
@@ -204,7 +207,7 @@ def find_zones(
     progress(0.0, "Smoothing")
     px = placed.px_per_mm
     focus = _Focus(placed.focal)
-    light = without_noise(placed)
+    light = without_noise(placed, grain)
     # However many zones are asked for: from its thresholds the same map comes again.
     within = _deviation(lightness_histogram(light, placed.burned), DEFAULT)
     smoothed = focus.smoothed(light, px, max(VISIBLE_STEP / 2, EDGE_SHARE * within))
