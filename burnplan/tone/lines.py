@@ -26,7 +26,7 @@ from burnplan.passes import Detail as Detail
 from burnplan.progress import Progress, silent
 from burnplan.tone.chains import Chains
 from burnplan.tone.direction import RESOLUTION, direction_field, shrunk, smoothed_along
-from burnplan.tone.edges import SHARPEST_PX, EdgeField, edge_field, edges_of
+from burnplan.tone.edges import SHARPEST_PX, EdgeField, edge_field, edges_of, sampled
 from burnplan.tone.lightness import lightness
 from burnplan.tone.noise import Grain, block_medians, blur_of, grain_of
 from burnplan.tone.passes import Pass, Pressure, passes, pressures
@@ -41,7 +41,7 @@ from burnplan.tone.strokes import (
     on_thin_lines,
     without_doubles,
 )
-from burnplan.tone.texture import density, surroundings
+from burnplan.tone.texture import SPOT_MM, density, spots, surroundings
 from burnplan.tone.zones import lightness_histogram, optimal_thresholds
 
 
@@ -492,6 +492,10 @@ def _told(
     length = lines.lengths()
     across = lines.normals() * _SIDE_MM
     beside = np.minimum(*(field.at(field.light, lines.xy + side) for side in (across, -across)))
+    larger = math.sqrt(outline.width_mm * outline.height_mm) / STYLES_FOR_MM
+    light, restless = spots(field, SPOT_MM * math.sqrt(larger))
+    coarse = light.shape[::-1] / np.array([outline.width_mm, outline.height_mm])
+    around, busy = (lines.means(sampled(raster, lines.xy * coarse)) for raster in (light, restless))
     told = zip(
         range(lines.count),
         pressures(step, np.arange(lines.count) < drawn),
@@ -501,6 +505,8 @@ def _told(
             lines.closed,
             lines.means(_marked(placed, lines.xy)) > 0.5,
             lines.means(beside),
+            around,
+            busy,
             shorter_side_mm=min(outline.width_mm, outline.height_mm),
             darkest=darkest,
         ),

@@ -24,6 +24,15 @@ class Pressure(StrEnum):
 FIRM_STEP = 18.0
 """Step, L*, from which a line is firm (common practice, no source)."""
 
+FEATURE_SHARE = 0.15
+"""A feature is no longer than this share of the piece's shorter side; round it goes there and back."""
+
+DARKER_SPOT = 11.0
+"""A feature is so much darker than what lies around, L* (by eye on portraits, no source), ..."""
+
+DARKER_THAN_RESTLESS = 5.0
+"""... and by so many times what is restless there: a stripe of fur is none (the same)."""
+
 BASIC_SHARE = 0.12
 """A firm line this long, as a share of the piece's shorter side, is a basic shape."""
 
@@ -59,6 +68,8 @@ def passes(
     closed: NDArray[np.bool_],
     marked: NDArray[np.bool_],
     darker_side: NDArray[np.float64],
+    around: NDArray[np.float64],
+    restless: NDArray[np.float64],
     *,
     shorter_side_mm: float,
     darkest: float,
@@ -73,6 +84,8 @@ def passes(
         Whether it outlines the subject or lies in a focal area.
     darker_side : ndarray of float64, shape (N,)
         Mean L* beside it, where it is darker.
+    around, restless : ndarray of float64, shape (N,)
+        Mean L* around it, and mean deviation of detail there.
     shorter_side_mm : float
         Of the piece.
     darkest : float
@@ -83,7 +96,10 @@ def passes(
     list of Pass
     """
     whole = closed | (length_mm >= BASIC_SHARE * shorter_side_mm)
-    first = marked | (whole & (step >= FIRM_STEP))
+    spot = around - darker_side
+    feature = (spot >= DARKER_SPOT) & (spot >= DARKER_THAN_RESTLESS * restless)
+    feature &= np.where(closed, length_mm / 2, length_mm) <= FEATURE_SHARE * shorter_side_mm
+    first = marked | feature | (whole & (step >= FIRM_STEP))
     second = darker_side <= darkest
     return [
         Pass.SHAPES if shape else Pass.DARKEST if dark else Pass.CONTOURS

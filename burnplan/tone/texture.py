@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from burnplan.tone.direction import shrunk
 from burnplan.tone.edges import EdgeField
 
 RING_MM = (1.5, 6.0)
@@ -19,6 +20,15 @@ STRONG = 12.0
 
 DENSE = (3.0, 7.0)
 """Mean step around, L*, from which it begins to be texture, and is wholly."""
+
+SPOT_MM = 5.0
+"""What lies around a spot, as an eye or a mouth is in a face, on a piece of 20 × 25 cm."""
+
+SPOT_DETAIL_MM = 1.0
+"""What is finer than this is detail: where there is much, a spot is part of a texture."""
+
+SPOT_PX = 2.0
+"""Detail in pixels of the raster that spots are looked for in."""
 
 
 def surroundings(field: EdgeField) -> NDArray[np.float32]:
@@ -45,6 +55,34 @@ def surroundings(field: EdgeField) -> NDArray[np.float32]:
     return np.asarray(
         cv2.resize(around, capped.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32
     )
+
+
+def spots(
+    field: EdgeField, reach_mm: float = SPOT_MM
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Return how light it is around each pixel, and how restless, both L*.
+
+    What is darker than its surroundings by more than they are restless is a spot, as an
+    eye, a nostril or a mouth is in a face.
+
+    Parameters
+    ----------
+    field : EdgeField
+    reach_mm : float, optional
+        How far around.
+
+    Returns
+    -------
+    light, restless : ndarray of float32
+        On a raster of their own, coarser than the field.
+    """
+    coarse, px = shrunk(field.light, float(field.px_per_mm.mean()), SPOT_PX / SPOT_DETAIL_MM)
+    px_per_mm = float(px.mean())
+    detail = np.abs(coarse - cv2.GaussianBlur(coarse, (0, 0), SPOT_DETAIL_MM * px_per_mm))
+    light, restless = (
+        cv2.GaussianBlur(raster, (0, 0), reach_mm * px_per_mm) for raster in (coarse, detail)
+    )
+    return np.asarray(light, np.float32), np.asarray(restless, np.float32)
 
 
 def density(around: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -18,7 +18,7 @@ from burnplan.tone.areas import AreaKind, MarkedArea
 from burnplan.tone.chains import Chains
 from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.lines import Detail, Line, Lines, draw_lines
-from burnplan.tone.passes import FIRM_STEP, Pass, Pressure
+from burnplan.tone.passes import FIRM_STEP, Pass, Pressure, passes
 from burnplan.tone.photo import Photo, open_photo
 from burnplan.tone.place import Placed, Placement, place
 from burnplan.tone.region import ellipse, polygon_mask
@@ -219,6 +219,44 @@ class TestShapesComeBack:
         if pressure:
             assert lines.lines[0].step == pytest.approx(step, rel=0.05)
             assert {lines.firm_cm, lines.light_cm, lines.lost_cm} == {0, lines.length_cm()}
+
+
+class TestFeatures:
+    """What is darker than all around it and small is a feature, traced first unmarked."""
+
+    def face(self, mouth: float) -> NDArray[np.uint8]:
+        """A mouth on a plain cheek, and a fold that is as deep and long."""
+        y, x = (np.mgrid[0:1000, 0:800] + 0.5) / 4
+        light = np.full(x.shape, 72.0)
+        light[((x - 100) / 9) ** 2 + ((y - 125) / 2) ** 2 < 1] = mouth
+        light[(np.abs(y - 200) < 2) & (np.abs(x - 100) < 60)] = mouth
+        return grey_of_lightness(light)
+
+    def test_a_mouth_is_traced_first_and_a_long_fold_of_its_tone_is_not(
+        self, placed_of: Place
+    ) -> None:
+        lines = draw_lines(on_wood(placed_of, self.face(56)), darkest=20)
+        assert {line.pressure for line in lines.drawn} == {Pressure.LIGHT}
+        by_pass = {line.in_pass: line.points[:, 1].mean() for line in lines.drawn}
+        assert by_pass[Pass.SHAPES] == pytest.approx(125, abs=3)
+        assert by_pass[Pass.CONTOURS] == pytest.approx(200, abs=3)
+
+    def test_a_faint_one_is_a_contour(self, placed_of: Place) -> None:
+        lines = draw_lines(on_wood(placed_of, self.face(64)), darkest=20)
+        assert {line.in_pass for line in lines.drawn} == {Pass.CONTOURS}
+
+    def test_a_stripe_among_stripes_is_none(self) -> None:
+        alike = np.array([10.0, 10.0]), np.array([12.0, 12.0]), np.zeros(2, np.bool_)
+        found = passes(
+            *alike,
+            np.zeros(2, np.bool_),
+            np.array([50.0, 50.0]),
+            np.array([65.0, 65.0]),
+            np.array([1.0, 6.0]),
+            shorter_side_mm=200,
+            darkest=20,
+        )
+        assert found == [Pass.SHAPES, Pass.CONTOURS]
 
 
 class TestJoining:
