@@ -25,7 +25,7 @@ FIRM_STEP = 18.0
 """Step, L*, from which a line is firm (common practice, no source)."""
 
 FEATURE_SHARE = 0.15
-"""A feature is no longer than this share of the piece's shorter side (half of one that is closed)."""
+"""A feature is no longer than this share of the piece's shorter side, or twice that if closed."""
 
 DARKER_SPOT = 11.0
 """A feature is so much darker than what lies around, L* (by eye on portraits, no source), ..."""
