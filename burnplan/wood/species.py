@@ -68,7 +68,7 @@ _HOW_KNOWN = {
 }
 
 
-UNKNOWN_WOOD = "unknown wood"
+UNKNOWN_WOOD = "unknown-wood"
 """What a piece is reckoned as before its species is chosen: middling wood."""
 
 

@@ -193,3 +193,9 @@ def test_a_photo_stays_where_it_lay_though_its_subject_was_not_looked_for(studio
         entry.says("As it was")
     _, found = references.replan(studio, code, zones=4)
     assert found.placed.position.placement.offset_mm == (0.0, 0.0)
+
+
+def test_a_piece_whose_wood_is_not_chosen_is_planned_for_middling_wood(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Cat", size="8x12cm")).code
+    view, _ = references.add(studio, code, demo.sample(demo.PHOTO))
+    assert not [note for note in view.notes if "another size or wood" in note]
