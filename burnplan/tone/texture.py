@@ -79,10 +79,8 @@ def spots(
     coarse, px = shrunk(field.light, float(field.px_per_mm.mean()), SPOT_PX / SPOT_DETAIL_MM)
     px_per_mm = float(px.mean())
     detail = np.abs(coarse - cv2.GaussianBlur(coarse, (0, 0), SPOT_DETAIL_MM * px_per_mm))
-    light, restless = (
-        cv2.GaussianBlur(raster, (0, 0), reach_mm * px_per_mm) for raster in (coarse, detail)
-    )
-    return np.asarray(light, np.float32), np.asarray(restless, np.float32)
+    light, restless = (_mean_around(raster, px_per_mm, reach_mm) for raster in (coarse, detail))
+    return light, restless
 
 
 def density(around: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -90,3 +88,12 @@ def density(around: NDArray[np.float32]) -> NDArray[np.float32]:
     low, high = DENSE
     share = (around - np.float32(low)) / np.float32(high - low)
     return np.asarray(np.clip(share, 0, 1), np.float32)
+
+
+def _mean_around(
+    raster: NDArray[np.float32], px_per_mm: float, reach_mm: float
+) -> NDArray[np.float32]:
+    """Return means by a Gaussian, on no finer a raster than they need."""
+    small, px = shrunk(raster, px_per_mm, 2 * SPOT_PX / reach_mm)
+    blurred = cv2.GaussianBlur(small, (0, 0), reach_mm * float(px.mean()))
+    return np.asarray(blurred, np.float32)
