@@ -78,7 +78,9 @@ def zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView 
     enough = format_hours_range(total.p50, total.p80)
     drawn = reference.lines.firm_cm + reference.lines.light_cm
     lines.append(Content.assemble(("in all    ", SOFT), enough))
-    lines.append(Content.assemble(("to trace  ", SOFT), _long(now, drawn)))
+    strokes = reference.lines.strokes
+    counted = "" if strokes is None else f" in {strokes} line{'' if strokes == 1 else 's'}"
+    lines.append(Content.assemble(("to trace  ", SOFT), _long(now, drawn), counted))
     return Content("\n").join(line for line in lines if line)
 
 
