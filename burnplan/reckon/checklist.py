@@ -207,7 +207,7 @@ def _passes(job: ChecklistJob) -> Iterable[tuple[str, str, str]]:
         if strokes == 0:
             continue
         pen = " with a red pen, firmly" if one is Pass.SHAPES else ""
-        lines = f" ({strokes} line{'s' if strokes > 1 else ''})" if strokes else ""
+        lines = f" ({strokes} stroke{'s' if strokes > 1 else ''})" if strokes else ""
         note = "Red shows what has been traced" if one is Pass.SHAPES else ""
         yield _PASS_KEYS[one], f"Trace pass {one}{pen}: {one.called}{lines}", note
 

@@ -172,9 +172,9 @@ def test_the_transfer_in_the_order_of_the_trade() -> None:
 def test_the_passes_are_traced_in_order_by_the_names_they_have_everywhere() -> None:
     job = replace(FULL, strokes=(10, 1, 182))
     assert [step_of(job, key).text for key in ("features", "darkest", "contours")] == [
-        "Trace pass 1 with a red pen, firmly: basic shapes and features (10 lines)",
-        "Trace pass 2: edges of the darkest values (1 line)",
-        "Trace pass 3: contours, lighter (182 lines)",
+        "Trace pass 1 with a red pen, firmly: basic shapes and features (10 strokes)",
+        "Trace pass 2: edges of the darkest values (1 stroke)",
+        "Trace pass 3: contours, lighter (182 strokes)",
     ]
     assert "darkest" not in keys_of(replace(FULL, strokes=(10, 0, 182)))
 

@@ -79,7 +79,7 @@ def zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView 
     drawn = reference.lines.firm_cm + reference.lines.light_cm
     lines.append(Content.assemble(("in all    ", SOFT), enough))
     strokes = reference.lines.strokes
-    counted = "" if strokes is None else f" in {strokes} line{'' if strokes == 1 else 's'}"
+    counted = "" if strokes is None else f" in {strokes} stroke{'' if strokes == 1 else 's'}"
     lines.append(Content.assemble(("to trace  ", SOFT), _long(now, drawn), counted))
     return Content("\n").join(line for line in lines if line)
 
