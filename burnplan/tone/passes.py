@@ -36,6 +36,9 @@ DARKER_THAN_RESTLESS = 5.0
 BASIC_SHARE = 0.12
 """A firm line this long, as a share of the piece's shorter side, is a basic shape."""
 
+LONG_SHARE = 0.4
+"""And one this long, or twice that if closed, is a basic shape however light it is."""
+
 
 def pressures(step: NDArray[np.float64], found: NDArray[np.bool_]) -> list[Pressure]:
     """Return the pressure of each line.
@@ -98,8 +101,9 @@ def passes(
     whole = closed | (length_mm >= BASIC_SHARE * shorter_side_mm)
     spot = around - darker_side
     feature = (spot >= DARKER_SPOT) & (spot >= DARKER_THAN_RESTLESS * restless)
-    feature &= np.where(closed, length_mm / 2, length_mm) <= FEATURE_SHARE * shorter_side_mm
-    first = marked | feature | (whole & (step >= FIRM_STEP))
+    span = np.where(closed, length_mm / 2, length_mm) / shorter_side_mm
+    feature &= span <= FEATURE_SHARE
+    first = marked | feature | (whole & (step >= FIRM_STEP)) | (span >= LONG_SHARE)
     second = darker_side <= darkest
     return [
         Pass.SHAPES if shape else Pass.DARKEST if dark else Pass.CONTOURS

@@ -229,7 +229,7 @@ class TestFeatures:
         y, x = (np.mgrid[0:1000, 0:800] + 0.5) / 4
         light = np.full(x.shape, 72.0)
         light[((x - 100) / 9) ** 2 + ((y - 125) / 2) ** 2 < 1] = mouth
-        light[(np.abs(y - 200) < 2) & (np.abs(x - 100) < 60)] = mouth
+        light[(np.abs(y - 200) < 2) & (np.abs(x - 100) < 35)] = mouth
         return grey_of_lightness(light)
 
     def test_a_mouth_is_traced_first_and_a_long_fold_of_its_tone_is_not(
@@ -240,6 +240,13 @@ class TestFeatures:
         by_pass = {line.in_pass: line.points[:, 1].mean() for line in lines.drawn}
         assert by_pass[Pass.SHAPES] == pytest.approx(125, abs=3)
         assert by_pass[Pass.CONTOURS] == pytest.approx(200, abs=3)
+
+    def test_a_long_light_outline_is_a_basic_shape(self, placed_of: Place) -> None:
+        y, x = (np.mgrid[0:1000, 0:800] + 0.5) / 4
+        head = ((x - 100) / 70) ** 2 + ((y - 125) / 100) ** 2 < 1
+        lines = draw_lines(on_wood(placed_of, grey_of_lightness(np.where(head, 60.0, 72.0))))
+        (line,) = lines.drawn
+        assert (line.pressure, line.in_pass) == (Pressure.LIGHT, Pass.SHAPES)
 
     def test_a_faint_one_is_a_contour(self, placed_of: Place) -> None:
         lines = draw_lines(on_wood(placed_of, self.face(64)), darkest=20)
