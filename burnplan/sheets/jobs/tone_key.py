@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import zip_longest
 
 from reportlab.platypus import Flowable
 
@@ -65,13 +66,20 @@ def key_block(
     return [wedge, gap(1), small(note, leading=1.21)]
 
 
-def draw_key(drawing: Drawing, room: Box, tones: Sequence[KeyTone]) -> None:
-    """Draw the tones in one line, each with its zone."""
-    pitch = min(18.0, room.width / len(tones))
-    for number, tone in enumerate(tones):
-        x = room.x + number * pitch
-        drawing.box(Box(x, room.y, pitch - 7, room.height - 0.5), fill=tone.rgb, stroke=False)
-        drawing.text(x + pitch - 6, room.y + room.height - 1.2, f"Z{tone.zone}", SMALL_POINTS)
+def draw_key(
+    drawing: Drawing, room: Box, tones: Sequence[KeyTone], figures: Sequence[str] = ()
+) -> None:
+    """Draw the tones in one line, each with its zone and its figure if there are any."""
+    said = [
+        " ".join(parts)
+        for parts in zip_longest((f"Z{t.zone}" for t in tones), figures, fillvalue="")
+    ]
+    words = max(drawing.typesetter.width_mm(text, SMALL_POINTS) for text in said) + 2.5
+    pitch = min(12.0 + words, room.width / len(tones))
+    for number, (tone, text) in enumerate(zip(tones, said, strict=True)):
+        x, wide = room.x + number * pitch, pitch - words
+        drawing.box(Box(x, room.y, wide, room.height - 0.5), fill=tone.rgb, stroke=False)
+        drawing.text(x + wide + 1, room.y + room.height - 1.2, text, SMALL_POINTS)
 
 
 def _area(cm2: float, fine: bool, units: UnitSystem) -> str:

@@ -29,9 +29,10 @@ _TOLD_APART = 6.0  # L*: tones nearer to each other have a seam
 _SEAM, _SEAM_MM = 12.0, 0.1  # how much lighter, L*, and how wide it is
 _PALE_DOTS: RGB = (205, 200, 194)
 _DARK_DOTS: RGB = (78, 72, 68)
+_LOST = "Along dots an edge is lost: let the tones melt"
 _NOTE = (
     "Darkness: 0 % is bare wood, 100 % its darkest burn. Marks stand on areas worth burning "
-    "by themselves. Along dots an edge is lost: let the tones melt."
+    f"by themselves. {_LOST}"
 )
 
 
@@ -98,8 +99,8 @@ def value_map(
     job = PrintJob(
         "Value map", facts, outline, draw, paper,
         left_handed=False, mirrored=False, taped=False,
-        blocks=blocks, rest=partial(draw_strip, tones=tones), key=partial(draw_key, tones=tones),
-        whole=whole,
+        blocks=blocks, rest=partial(draw_strip, tones=tones),
+        key=partial(draw_key, tones=tones, figures=darkness), note=_LOST, whole=whole,
     )  # fmt: skip
     return print_pages(path, job, setter)
 

@@ -70,6 +70,16 @@ def test_it_says_zones_and_darkness(written: Path, reading: PhotoAnalysis) -> No
     assert "Cut along" not in text
 
 
+def test_it_says_darkness_where_it_leaves_no_room_for_a_panel_too(tmp_path: Path) -> None:
+    reading = read(Outline(OutlineKind.RECTANGLE, 200, 250))
+    path, none = tmp_path / "values.pdf", ZoneMarks((), ())
+    made = value_map(path, reading, none, FACTS, wood_lightness=WOOD, burn_lightness=BURN)
+    assert made.pages == 1
+    text = pypdf.PdfReader(path).pages[0].extract_text()
+    for one in reading.measures:
+        assert f"Z{one.zone} {one.darkness:.0%}".replace("%", " %") in text
+
+
 def test_tones_go_on_to_the_edge_of_a_round_piece(tmp_path: Path, render: Render) -> None:
     reading = read(Outline(OutlineKind.ROUND, 90, 90))
     marks = place_marks(reading.zones, reading.lines, reading.placed.px_per_mm)
