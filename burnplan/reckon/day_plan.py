@@ -44,6 +44,32 @@ def breaks_for(minutes: int) -> list[timedelta]:
     return found
 
 
+def stretch_began(spans: Iterable[tuple[datetime, datetime]]) -> datetime:
+    """Return when the last work of some began that no break has come into since.
+
+    Parameters
+    ----------
+    spans : iterable of tuple
+        When each piece of work began and ended, at least one; in any order.
+
+    Examples
+    --------
+    >>> nine, ten = datetime(2027, 3, 17, 9), datetime(2027, 3, 17, 10)
+    >>> minute = timedelta(minutes=1)
+    >>> stretch_began([(nine, ten), (ten + 4 * minute, ten + 9 * minute)]).hour
+    9
+    >>> stretch_began([(nine, ten), (ten + 10 * minute, ten + 15 * minute)]).minute
+    10
+    """
+    latest, *earlier = sorted(spans, reverse=True)
+    began = latest[0]
+    for start, end in earlier:
+        if began - end >= BREAK:
+            break
+        began = min(began, start)
+    return began
+
+
 class Piece(NamedTuple):
     """Work on one stage of a job that is still to be laid.
 

@@ -22,12 +22,14 @@ from burnplan.desk.wood.blanks import BlankView
 from burnplan.errors import BurnplanError
 from burnplan.workbench import gather
 from burnplan.workbench.actions import ALL, bindings
+from burnplan.workbench.actions.action import Action
 from burnplan.workbench.colours import DAY, LAMP
 from burnplan.workbench.doing import Doing
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines
 from burnplan.workbench.long_work import LongWork
 from burnplan.workbench.pages.blanks import BlanksPage
+from burnplan.workbench.pages.burning import BurningPage
 from burnplan.workbench.pages.calendar import CalendarPage
 from burnplan.workbench.pages.clients import ClientsPage
 from burnplan.workbench.pages.job import JobPage
@@ -37,12 +39,12 @@ from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.pages.today import TodayPage
 from burnplan.workbench.palette import Everything
 from burnplan.workbench.styling import ShownFirst
-from burnplan.workbench.threads import aside, sweep
+from burnplan.workbench.threads import Stopped, aside, sweep
 from burnplan.workbench.top import TABS, Tab, TopLine
 
 _PAGES: dict[str, type[WorkbenchPage[Any]]] = {
-    "today": TodayPage, "jobs": JobsPage, "job": JobPage, "blanks": BlanksPage,
-    "clients": ClientsPage, "pace": PacePage, "calendar": CalendarPage,
+    "today": TodayPage, "jobs": JobsPage, "job": JobPage, "burning": BurningPage,
+    "blanks": BlanksPage, "clients": ClientsPage, "pace": PacePage, "calendar": CalendarPage,
 }  # fmt: skip
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
@@ -83,7 +85,9 @@ class Workbench(Doing):
         self.now: gather.Now | None = None
         self.open_jobs = gather.OpenJobs(studio)
         self.tabs = TABS
-        self._came_from = "jobs"
+        # By job and reference.
+        self.pictures: dict[tuple[str, int], gather.Pictures] = {}
+        self._came_from = self._behind_burning = "jobs"
         self._last_key = monotonic()
         self._making = asyncio.Lock()
         # The pages being looked up, each with whether to look again after.
@@ -124,15 +128,20 @@ class Workbench(Doing):
         """The page of one job; there once a job was opened."""
         return self._part("#job", JobPage)
 
+    @property
+    def burning_page(self) -> BurningPage:
+        """The page of what is being burned; there once the clock ran."""
+        return self._part("#burning", BurningPage)
+
     async def action_page(self, name: str) -> None:
         """Go to a page."""
-        if name != "job":
+        if name not in ("job", "burning"):
             self.long_work.stop(asked_for=False)
         await self._have_page(name)
         self._part("#pages", ContentSwitcher).current = name
         self._styles.catch_up(self.page)
-        self._part("#top", TopLine).mark(self._came_from if name == "job" else name)
-        self.page.listing.lines.focus()
+        self._part("#top", TopLine).mark(name if name in TABS else self._came_from)
+        self.page.take_keys()
         self.look()
 
     async def _have_page(self, name: str) -> None:
@@ -145,7 +154,7 @@ class Workbench(Doing):
     async def _have_another_page(self) -> None:
         """Make one of the pages that are missing: the workbench opens fast without them."""
         pages = self._part("#pages", ContentSwitcher)
-        missing = [name for name in (*TABS, "job") if not pages.query(f"#{name}")]
+        missing = [name for name in (*TABS, "job", "burning") if not pages.query(f"#{name}")]
         if missing:
             await self._have_page(missing[0])
 
@@ -171,12 +180,24 @@ class Workbench(Doing):
         self.job_page.turn_to(code)
         await self.action_page("job")
 
+    @work(group="open", exclusive=True)
+    async def open_burning(self, code: str) -> None:
+        """Show what is being burned of a job."""
+        if self.page_name in TABS:
+            self._came_from = self.page_name
+        self._behind_burning = "job" if self.page_name == "job" else self._came_from
+        await self._have_page("burning")
+        self.burning_page.turn_to(code)
+        await self.action_page("burning")
+
     async def action_back(self) -> None:
-        """Stop long work, else leave the job."""
+        """Stop long work, else leave the job or what is burned."""
         if self.long_work.asked_for:
             self.long_work.stop(asked_for=True)
         elif self.page_name == "job":
             await self.action_page(self._came_from)
+        elif self.page_name == "burning":
+            await self.action_page(self._behind_burning)
 
     def action_command_palette(self) -> None:
         """Open the palette."""
@@ -201,6 +222,12 @@ class Workbench(Doing):
         """Return the colours of a theme by name, as Textual has those of the one in use."""
         named = theme.to_color_system().generate()
         return {**self.get_theme_variable_defaults(), **named, **theme.variables}
+
+    def _has_key(self, action: Action) -> bool:
+        """Return whether an action has a key on this page: while something is burned few have."""
+        if self.page_name == "burning":
+            return action.page == "burning" or action.name == "undo"
+        return action.page in ("", self.page_name)
 
     # Looking things up
 
@@ -244,10 +271,9 @@ class Workbench(Doing):
 
     def _refresh_keys(self) -> None:
         """Show the keys that can do something now: the page's own first."""
-        page = self.page_name
         usable = [
             action for action in ALL.values()
-            if action.short and action.page in ("", page) and action.can(self)
+            if action.short and self._has_key(action) and action.can(self)
         ]  # fmt: skip
         usable.sort(key=lambda action: action.page == "")
         back = [Key("esc", "Back", "back")] if self._can_go_back() else []
@@ -264,7 +290,7 @@ class Workbench(Doing):
         await self.run_action(event.action)
 
     def _can_go_back(self) -> bool:
-        return self.page_name == "job" or self.long_work.asked_for
+        return self.page_name in ("job", "burning") or self.long_work.asked_for
 
     def show_clock(self) -> None:
         """Show the clock as it stands, and whether a change is under way."""
@@ -272,6 +298,8 @@ class Workbench(Doing):
         if now is None:
             return
         self._part("#today", TodayPage).tick_clock(now)
+        if self.page_name == "burning":
+            self.burning_page.show()
         self._part("#top", TopLine).tick(now, self.studio, changing=bool(self._changing))
 
     async def _each_second(self) -> None:
@@ -303,6 +331,22 @@ class Workbench(Doing):
         if version != now.version or old:
             self.look()
 
+    async def picture(self, code: str, number: int) -> gather.Pictures | None:
+        """Draw a reference of a job, unless that was done; None where it cannot be."""
+        key = code, number
+        if key not in self.pictures:
+            stopper = self.long_work.begin(asked_for=False)
+            try:
+                self.pictures[key] = await aside(gather.pictures, self.studio, code, stopper)
+            except Stopped:
+                return None
+            except BurnplanError as error:
+                self.complain(error)
+                return None
+            finally:
+                self.long_work.end(stopper)
+        return self.pictures[key]
+
     # What the keys are meant for
 
     def action_act(self, name: str) -> None:
@@ -316,7 +360,7 @@ class Workbench(Doing):
         """Pass a key on that can do nothing now, nor say why: the next one of that name may."""
         if action == "act":
             named = ALL[str(parameters[0])]
-            return named.can(self) or bool(named.why)
+            return self._has_key(named) and (named.can(self) or bool(named.why))
         if action == "back":
             return len(self.screen_stack) == 1 and self._can_go_back()
         return True

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from threading import Lock
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from burnplan.desk.derived import hazards_found, studio_settings
 from burnplan.desk.derived.studio_settings import Settings
@@ -176,6 +176,26 @@ def ladder_settings(studio: Studio, code: str) -> "LadderSettingsView | str":
         return missing.message
 
 
+def with_what(studio: Studio, code: str, doing: sessions.Doing) -> sessions.Doing:
+    """Add the tip and the heat to what is begun: as last used for it, else as a ladder has them."""
+    if doing.work != "burn":
+        return doing
+    for one in sessions.all_of(studio, code):  # the newest first
+        if one.work == "burn" and one.zone == doing.zone and (one.tip or one.heat):
+            return doing.model_copy(update={"tip": one.tip, "heat": one.heat})
+    found = ladder_settings(studio, code) if doing.zone else ""
+    if isinstance(found, str):
+        return doing
+    heat = {one.zone: _on_a_dial(one.setting) for one in found.zones if found.varies == "heat"}
+    more = {"tip": found.tip, "heat": heat.get(doing.zone or 0, "")}
+    return doing.model_copy(update=more)
+
+
+def _on_a_dial(setting: float) -> str:
+    """Return a setting as finely as a dial can be turned."""
+    return f"{setting:.0f}" if setting >= 100 else f"{setting:.1f}".removesuffix(".0")
+
+
 def pace(studio: Studio) -> Pace:
     """Gather what the hours on record say."""
     from burnplan.desk.money import earnings  # brings numpy, as pace does
@@ -217,21 +237,60 @@ def stock(studio: Studio) -> list[blanks.BlankView]:
     return blanks.everything(studio)
 
 
-def pictures(
-    studio: Studio, code: str, on_progress: "OnProgress"
-) -> tuple["npt.NDArray[np.uint8]", "npt.NDArray[np.uint8]"]:
-    """Read a reference again; return it in sepia, and its zones, clear outside the wood.
+BARE = 255
+"""Wood that belongs to no zone: what was left out of the picture."""
 
-    Small: no terminal shows more.
+
+class Shapes(NamedTuple):
+    """The zones of a picture.
+
+    Parameters
+    ----------
+    labels : ndarray of uint8, shape (H, W)
+        0 outside the wood, else the zone, 1 darkest, or ``BARE``.
+    tones : dict of int to str
+        The colour of each when burned.
     """
+
+    labels: "npt.NDArray[np.uint8]"
+    tones: dict[int, str]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pictures:
+    """A reference in sepia, and its zones, small: no terminal shows more.
+
+    Parameters
+    ----------
+    sepia, zones : ndarray of uint8, shape (H, W, 4)
+        Clear outside the wood.
+    shapes : Shapes
+        Which zone is where, and the tone of each when burned.
+    """
+
+    sepia: "npt.NDArray[np.uint8]"
+    zones: "npt.NDArray[np.uint8]"
+    shapes: Shapes
+
+
+def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
+    """Read a reference again, and draw it."""
+    import numpy as np
+    from PIL import Image
+
     from burnplan.tone import render  # brings numpy: only where a picture is wanted
 
     reading = references.pictures(studio, code, on_progress)[1]
-    inside = reading.placed.inside
-    return (
-        _small(render.sepia(reading.placed), inside),
-        _small(render.zone_map(reading.zones, reading.placed.bare), inside),
-    )
+    inside, bare = reading.placed.inside, reading.placed.bare
+    labels = reading.zones.labels if bare is None else np.where(bare, np.uint8(BARE), reading.zones.labels)
+    zones = _small(render.zone_map(reading.zones, bare), inside)
+    small = np.asarray(Image.fromarray(labels).resize(zones.shape[1::-1], Image.Resampling.NEAREST))
+    tones = {
+        zone: f"#{bytes(np.median(zones[small == zone][:, :3], axis=0).astype(np.uint8)).hex()}"
+        for zone in (*range(1, reading.zones.count + 1), BARE)
+        if (small == zone).any()
+    }
+    return Pictures(_small(render.sepia(reading.placed), inside), zones, Shapes(small, tones))
 
 
 def _small(
@@ -245,3 +304,18 @@ def _small(
     picture.putalpha(Image.fromarray(inside.astype(np.uint8) * 255))
     picture.thumbnail((400, 400), Image.Resampling.BOX)
     return np.asarray(picture)
+
+
+@dataclass(frozen=True, slots=True)
+class AtWork:
+    """The job being worked on: its clock, if it still runs, and when a break is due."""
+
+    job: JobDetail
+    clock: sessions.SessionView | None
+    rest: datetime | None
+
+
+def at_work(studio: Studio, code: str) -> AtWork:
+    """Gather what the burning page shows: of the job of the clock, else of the one named."""
+    clock = sessions.open_now(studio)
+    return AtWork(job(studio, clock.code if clock else code), clock, sessions.break_due(studio))

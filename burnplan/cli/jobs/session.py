@@ -20,9 +20,9 @@ from burnplan.cli.options import (
 )
 from burnplan.desk.jobs import checklists, sessions
 from burnplan.desk.studio import paging, typed_dates
+from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, planned_sessions
 from burnplan.errors import BadInput
-from burnplan.reckon.day_plan import STRETCH
 from burnplan.show import console
 from burnplan.show.jobs import sessions as shown
 from burnplan.show.time import planned_sessions as shown_plan
@@ -78,9 +78,13 @@ def start(
     _say_work(found, work, zone)
     if reminder := checklists.before_work(studio, made.code, made.work):
         console.notice(reminder)
-    rest = studio.local(made.started_at + STRETCH)
-    console.notice(f"Take a break at {rest:%H:%M}: eyes, hands and air")
+    _say_break(studio)
     console.notice(f"{_MIND[made.work]}; stop with: burnplan session stop")
+
+
+def _say_break(studio: Studio) -> None:
+    if due := sessions.break_due(studio):
+        console.notice(f"Take a break at {studio.local(due):%H:%M}: eyes, hands and air")
 
 
 @app.command()
@@ -101,6 +105,7 @@ def resume(context: typer.Context) -> None:
       burnplan session resume
     """
     console.show(shown.session_line(sessions.resume(the_studio(context))))
+    _say_break(the_studio(context))
 
 
 @app.command()
@@ -110,14 +115,15 @@ def stop(
         str | None, typer.Option(help="When it should have been stopped, like 18:30.")
     ] = None,
     note: Note = "",
+    done: Annotated[bool, typer.Option("--done", help="Tick its zone as well.")] = False,
 ) -> None:
     """Stop the clock and close the session.
 
     Examples:
-      burnplan session stop --note "left eye done"
+      burnplan session stop --done --note "left eye too"
       burnplan session stop --at 18:30
     """
-    made = sessions.stop(the_studio(context), at=given_moment(context, at), note=note)
+    made = sessions.stop(the_studio(context), at=given_moment(context, at), note=note, done=done)
     console.show(shown.session_line(made))
     if made.hours * 3600 > sessions.LONG_INTERVAL.total_seconds() and at is None:
         console.notice(

@@ -15,6 +15,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Commission, Interval
 from burnplan.reckon.checklist import Phase
+from burnplan.reckon.day_plan import STRETCH, stretch_began
 from burnplan.sentences import Do
 from burnplan.units import format_hours
 from burnplan.view import View
@@ -277,7 +278,9 @@ def resume(studio: Studio) -> SessionView:
         return _view(session, studio.now())
 
 
-def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> SessionView:
+def stop(
+    studio: Studio, *, at: datetime | None = None, note: str = "", done: bool = False
+) -> SessionView:
     """Close the open session, running or paused.
 
     Parameters
@@ -287,6 +290,8 @@ def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> Sessi
         Aware; when the clock should have been stopped, if not now.
     note : str
         Added to the session's.
+    done : bool
+        Whether the zone it was for is done: its step is ticked as well.
 
     Raises
     ------
@@ -294,6 +299,8 @@ def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> Sessi
         If no session is open.
     BadInput
         If that time cannot be.
+    NotAllowed
+        If it is done, and was for no zone.
     """
     with studio.writing("session.stop") as (book, entry):
         session = _open_session(book)
@@ -306,11 +313,63 @@ def stop(studio: Studio, *, at: datetime | None = None, note: str = "") -> Sessi
         session.closed = True
         if note := cleaned_note(note):
             session.note = f"{session.note}\n{note}".strip()
+        zone = _tick_zone(session, studio.now()) if done else ""
         hours = session.hours(studio.now())
         entry.says(
-            f"Stopped '{session.commission.title}' after {format_hours(hours)}",
+            f"Stopped '{session.commission.title}' after {format_hours(hours)}{zone}",
             session.commission_id,
         )
+        return _view(session, studio.now())
+
+
+def _tick_zone(session: BurnSession, now: datetime) -> str:
+    """Tick the steps of the zone that a session was for; return what that adds to its summary."""
+    steps = [
+        step for step in session.commission.steps
+        if step.phase == Phase.BURN and step.zone is not None and step.zone == session.zone
+    ]  # fmt: skip
+    if not steps:
+        code = commission_code(session.commission_id)
+        raise NotAllowed(
+            f"The clock of {code} is for no zone on its checklist", "See its steps: ",
+            Do("step.list", job=code),
+        )  # fmt: skip
+    for step in steps:
+        if not step.settled:
+            step.ticked_at = now
+    return f", and ticked Z{session.zone}"
+
+
+def break_due(studio: Studio) -> datetime | None:
+    """Return when a break is due, by all work since the last one; None while no clock runs."""
+    with studio.reading() as book:
+        if _running(book) is None:
+            return None
+        now = studio.now()
+        query = (
+            select(Interval.started_at, Interval.ended_at)
+            .join(Interval.session)
+            .where(BurnSession.replaced_by_id.is_(None), Interval.started_at > now - LONGEST)
+        )
+        return stretch_began((start, end or now) for start, end in book.execute(query)) + STRETCH
+
+
+def add_note(studio: Studio, note: str) -> SessionView:
+    """Add a note to the open session.
+
+    Raises
+    ------
+    NotFound
+        If no session is open.
+    BadInput
+        If nothing is said.
+    """
+    if not (note := cleaned_note(note)):
+        raise BadInput("There is nothing in the note", "Write what to remember")
+    with studio.writing("session.note") as (book, entry):
+        session = _open_session(book)
+        session.note = f"{session.note}\n{note}".strip()
+        entry.says(f"Noted for '{session.commission.title}': {note}", session.commission_id)
         return _view(session, studio.now())
 
 

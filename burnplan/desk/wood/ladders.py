@@ -114,6 +114,7 @@ class LadderSettingsView(View):
     ladder: str
     species_name: str
     tip: str
+    varies: Vary
     scale: str
     held: str
     bare: float
@@ -413,6 +414,7 @@ def settings_of(
         ladder=ladder_code(row.id),
         species_name=wood.name,
         tip=row.tip,
+        varies=vary,
         scale=_scale(row, vary),
         held=_held(row, vary),
         bare=bare,

@@ -6,7 +6,7 @@ from burnplan.workbench.actions.action import Action
 from burnplan.workbench.actions.jobs import checklist, commission, reference, sheets
 from burnplan.workbench.actions.keeping import general
 from burnplan.workbench.actions.money import quotes
-from burnplan.workbench.actions.time import clock
+from burnplan.workbench.actions.time import burning, clock
 from burnplan.workbench.actions.wood import blanks
 
 # In the order of the key line and of the palette.
@@ -17,6 +17,7 @@ ALL: dict[str, Action] = {
         *reference.ACTIONS,
         *blanks.ACTIONS,
         *quotes.ACTIONS,
+        *burning.ACTIONS,
         *clock.ACTIONS,
         *general.ACTIONS,
         *commission.ACTIONS,

@@ -2,7 +2,7 @@
 
 from contextlib import suppress
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -24,7 +24,7 @@ from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.listing import Lines, Listing, Rows
 from burnplan.workbench.pages import job_facts
 from burnplan.workbench.pages.page import WorkbenchPage
-from burnplan.workbench.threads import Stopped, aside
+from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
     from burnplan.desk.wood.ladders import LadderSettingsView
@@ -42,9 +42,8 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         self.job: gather.JobDetail | None = None
         self._now: gather.Now | None = None
         self._settings: LadderSettingsView | str = ""
-        # What the settings are of, and the pictures by job and reference: sepia, and zones.
+        # What the settings are of.
         self._settings_of: tuple[object, ...] = ()
-        self._pictures: dict[tuple[str, int], tuple[Any, Any]] = {}
         self._zones_shown = False
 
     def compose(self) -> ComposeResult:
@@ -112,9 +111,7 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         if self._settings_of != (*key, one.blank, one.species):
             self._settings_of = *key, one.blank, one.species
             self._want_settings()
-        if key in self._pictures:
-            self._show_picture(key)
-        elif self.bench.long_work.stopper is None:
+        if key in self.bench.pictures or self.bench.long_work.stopper is None:
             self._draw_picture(key)
 
     @work(group="settings", exclusive=True)
@@ -128,24 +125,14 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
 
     @work(group="picture")
     async def _draw_picture(self, key: tuple[str, int]) -> None:
-        long_work = self.bench.long_work
-        stopper = long_work.begin(asked_for=False)
-        try:
-            self._pictures[key] = await aside(gather.pictures, self.studio, key[0], stopper)
-        except Stopped:
-            return
-        except BurnplanError as error:
-            self.bench.complain(error)
-            return
-        finally:
-            long_work.end(stopper)
-        self._show_picture(key)
+        if await self.bench.picture(*key) is not None:
+            self._show_picture(key)
 
     def _show_picture(self, key: tuple[str, int]) -> None:
         with suppress(NoMatches):  # the screen may be taken down meanwhile
-            if self.code == key[0] and key in self._pictures:
-                sepia, zones = self._pictures[key]
-                self.query_one(Picture).give(zones if self._zones_shown else sepia)
+            if self.code == key[0] and key in self.bench.pictures:
+                drawn = self.bench.pictures[key]
+                self.query_one(Picture).give(drawn.zones if self._zones_shown else drawn.sepia)
 
     def turn_picture(self) -> None:
         """Change between the picture and its zones."""

@@ -42,6 +42,10 @@ class WorkbenchPage(Vertical, Generic[Found]):
         """The list that the keys go to."""
         return self.query_one(self.MAIN, Listing)
 
+    def take_keys(self) -> None:
+        """Let the keys go to where they are wanted."""
+        self.listing.lines.focus()
+
     @property
     def meant(self) -> str | None:
         """The code of the job that a key is meant for, if there is one."""

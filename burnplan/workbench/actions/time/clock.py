@@ -9,10 +9,9 @@ from burnplan.desk.jobs.sessions import Doing, SessionView
 from burnplan.desk.studio import typed_dates
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
-from burnplan.reckon.day_plan import STRETCH
 from burnplan.reckon.work import Work
 from burnplan.units import format_hours, parse_duration
-from burnplan.wood.cautions import HOT_TIP, SMOKE
+from burnplan.workbench import gather
 from burnplan.workbench.actions.action import Action, clock_open, job_meant
 from burnplan.workbench.forms import Answers, Field, Form, chosen_of
 
@@ -27,12 +26,16 @@ _WORK = tuple(work.value for work in Work)
 def start(bench: "Workbench") -> None:
     """Start the clock on the job that is meant, for its next open step or the one chosen."""
     code, step = bench.meant, bench.job_page.step if bench.job is not None else None
-    if code is None:
-        return
+    if code is not None:
+        start_for(bench, code, [step] if step is not None else None)
+
+
+def start_for(bench: "Workbench", code: str, steps: list[StepView] | None) -> None:
+    """Start the clock on a job, for the first open one of some steps, or of all."""
 
     def run() -> tuple[SessionView, str]:
-        steps = [step] if step is not None else checklists.of(bench.studio, code).steps
-        return _start(bench.studio, code, _doing(steps))
+        doing = _doing(checklists.of(bench.studio, code).steps if steps is None else steps)
+        return _start(bench.studio, code, gather.with_what(bench.studio, code, doing))
 
     bench.do(run, lambda words: _started(bench, *words))
 
@@ -59,11 +62,7 @@ def _start(studio: Studio, code: str, doing: Doing) -> tuple[SessionView, str]:
 
 
 def _started(bench: "Workbench", view: SessionView, reminder: str) -> None:
-    rest = bench.studio.local(view.started_at + STRETCH)
-    if view.work == "burn":
-        # Their sources are with the cautions; here there is room for what to do.
-        smoke, tip = SMOKE.partition(" (")[0], HOT_TIP.partition(";")[0]
-        bench.say(f"{smoke}. {tip}. Take a break at {rest:%H:%M}", mind=True)
+    bench.open_burning(view.code)
     if reminder:
         bench.say(reminder, mind=True)
 
@@ -175,7 +174,9 @@ def _startable(bench: "Workbench") -> bool:
     return not clock_open(bench) and job_meant(bench)
 
 
-def _clock_is(state: str) -> Callable[["Workbench"], bool]:
+def clock_is(state: str) -> Callable[["Workbench"], bool]:
+    """Return what tells whether the clock is running, or is paused."""
+
     def can(bench: "Workbench") -> bool:
         return (
             bench.now is not None and bench.now.clock is not None and bench.now.clock.state == state
@@ -186,9 +187,9 @@ def _clock_is(state: str) -> Callable[["Workbench"], bool]:
 
 ACTIONS = (
     Action("pause", "Pause the clock", "It runs on with the same key", pause,
-           _clock_is("running"), key="c", short="Pause"),
+           clock_is("running"), key="c", short="Pause"),
     Action("go_on", "Let the clock run on", "The paused session goes on", go_on,
-           _clock_is("paused"), key="c", short="Go on"),
+           clock_is("paused"), key="c", short="Go on"),
     Action("start", "Start the clock", "On the job and the step the cursor is on", start,
            _startable, key="c", short="Start", why="Choose a job first, then press c"),
     Action("stop", "Stop the clock", "The hours go on record", stop, clock_open,

@@ -1,0 +1,72 @@
+"""The burning page's few keys: a hand that holds a pen must not go wrong."""
+
+from typing import TYPE_CHECKING
+
+from burnplan.desk.jobs import sessions
+from burnplan.desk.jobs.sessions import SessionView
+from burnplan.units import format_hours
+from burnplan.workbench.actions.action import Action, clock_open
+from burnplan.workbench.actions.time import clock
+from burnplan.workbench.forms import Answers, Field, Form
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
+
+
+def burn_next(bench: "Workbench") -> None:
+    """Start the clock for the step that the page shows."""
+    page = bench.burning_page
+    if page.step is not None:
+        clock.start_for(bench, page.code, [page.step])
+
+
+def zone_done(bench: "Workbench") -> None:
+    """Tick the zone and stop the clock, when pressed twice."""
+    if not bench.burning_page.arm():
+        return
+
+    def then(view: SessionView) -> None:
+        bench.say(f"Z{view.zone} done; {format_hours(view.hours)} on record")
+
+    bench.do(lambda: sessions.stop(bench.studio, done=True), then)
+
+
+def note(bench: "Workbench") -> None:
+    """Add a note to the session."""
+
+    def send(answers: Answers) -> SessionView:
+        return sessions.add_note(bench.studio, answers["note"])
+
+    field = Field("note", "Note", "what to remember of this")
+    bench.ask(Form("A note for this session", [field], send, send="Keep it"))
+
+
+def _on_zone(bench: "Workbench") -> bool:
+    clock_ = bench.now.clock if bench.now else None
+    return clock_ is not None and clock_.zone is not None
+
+
+def _stands(bench: "Workbench") -> bool:
+    return not clock_open(bench) and bench.burning_page.step is not None
+
+
+def _to_page(bench: "Workbench") -> None:
+    if bench.now is not None and bench.now.clock is not None:
+        bench.open_burning(bench.now.clock.code)
+
+
+ACTIONS = (
+    Action("pause_burning", "Pause the clock", "It runs on with the same key", clock.pause,
+           clock.clock_is("running"), key="space", short="Pause", page="burning"),
+    Action("burn_on", "Let the clock run on", "The paused session goes on", clock.go_on,
+           clock.clock_is("paused"), key="space", short="Go on", page="burning"),
+    Action("burn_next", "Start the clock for what comes next", "As this page shows it", burn_next,
+           _stands, key="space", short="Start", page="burning", why="Nothing of this job is open"),
+    Action("zone_done", "This zone is done", "Tick it and stop the clock: press twice", zone_done,
+           _on_zone, key="enter", short="Zone done (twice)", page="burning",
+           why="No clock runs for a zone"),
+    Action("session_note", "A note for this session", "It stays with its hours", note, clock_open,
+           key="n", short="Note", page="burning", why="No clock is running"),
+    Action("to_burning", "To what is being burned", "The zone and the clock, large", _to_page,
+           clock_open, key="b", short="Burning", why="No clock is running"),
+)  # fmt: skip

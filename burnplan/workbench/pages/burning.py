@@ -1,0 +1,232 @@
+"""The burning page: one zone, its picture and the clock, large enough to be read from the chair."""
+
+from collections.abc import Callable
+from contextlib import suppress
+from datetime import datetime, timedelta
+from functools import lru_cache, partial
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.content import Content
+from textual.css.query import NoMatches
+from textual.strip import Strip
+from textual.widget import Widget
+
+from burnplan.desk.jobs.checklists import StepView
+from burnplan.desk.jobs.estimates import ZoneView
+from burnplan.desk.jobs.sessions import work_of
+from burnplan.desk.studio.studio import Studio
+from burnplan.units import format_area
+from burnplan.wood import cautions
+from burnplan.workbench import board, gather
+from burnplan.workbench.actions import bindings
+from burnplan.workbench.board import Board
+from burnplan.workbench.pages.page import WorkbenchPage
+
+# So long after the first press the second one counts.
+ARMED_SECONDS = 4.0
+
+
+class Lines(Widget, can_focus=True):
+    """Lines as large as the page, drawn anew where they or the page have changed."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._draw: Callable[[int, int], list[Content]] | None = None
+        self._drawn: tuple[object, list[Strip]] = (None, [])
+
+    def give(self, draw: Callable[[int, int], list[Content]]) -> None:
+        """Show what is drawn for a width and a height."""
+        self._draw, self._drawn = draw, (None, [])
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        """Return one line."""
+        width, height = self.size
+        style = self.visual_style
+        if self._draw is not None and self._drawn[0] != (width, height, style):
+            self._drawn = (
+                (width, height, style),
+                [
+                    Strip(line.render_segments(style)).adjust_cell_length(width, style.rich_style)
+                    for line in self._draw(width, height)
+                ],
+            )
+        lines = self._drawn[1]
+        return lines[y] if y < len(lines) else Strip.blank(width, style.rich_style)
+
+
+class BurningPage(WorkbenchPage[gather.AtWork]):
+    """What is being burned."""
+
+    BINDINGS: ClassVar[list[BindingType]] = bindings("burning")
+
+    def __init__(self, studio: Studio, name: str) -> None:
+        super().__init__(studio, name)
+        self.code = ""
+        self.found: gather.AtWork | None = None
+        self.shown: Board | None = None
+        self._now: gather.Now | None = None
+        self._armed = False
+        self._picture_of: tuple[object, ...] = ()
+        self._picture: board.Drawn | None = None
+
+    def compose(self) -> ComposeResult:
+        """Lay out the lines."""
+        yield Lines()
+
+    def take_keys(self) -> None:
+        """Let the keys go to the lines."""
+        self.query_one(Lines).focus()
+
+    @property
+    def meant(self) -> str | None:
+        """The job that is worked on, or was."""
+        return self.code or None
+
+    def turn_to(self, code: str) -> None:
+        """Turn to a job."""
+        if code != self.code:
+            self.code, self.found, self.shown = code, None, None
+
+    def look_up(self) -> gather.AtWork:
+        """Return the job and its clock."""
+        return gather.at_work(self.studio, self.code)
+
+    def give(self, now: gather.Now, found: gather.AtWork) -> None:
+        """Show it."""
+        self.code, self._now, self.found = found.job.commission.code, now, found
+        self.show()
+
+    @property
+    def step(self) -> StepView | None:
+        """The step that is done: that of the clock's zone, else the next open one."""
+        if self.found is None:
+            return None
+        clock = self.found.clock
+        open_ones = [step for step in self.found.job.steps if step.state == "open"]
+        if clock is not None:
+            open_ones = [
+                step for step in open_ones
+                if (step.zone == clock.zone if clock.zone else work_of(step.phase) == clock.work)
+            ]  # fmt: skip
+        return next(iter(open_ones), None)
+
+    def arm(self) -> bool:
+        """Return whether the zone was said to be done a moment ago; from now it was."""
+        armed, self._armed = self._armed, not self._armed
+        if not armed:
+            self.set_timer(ARMED_SECONDS, self._disarm)
+        self.show()
+        return armed
+
+    def _disarm(self) -> None:
+        self._armed = False
+        self.show()
+
+    def show(self) -> None:
+        """Show all as it stands, where it is not shown already."""
+        if self.found is None or self._now is None:
+            return
+        with suppress(NoMatches):  # the screen may be taken down meanwhile
+            shown = self._board(self.found, self._now)
+            if shown == self.shown and self._picture_of == self._wanted(shown):
+                return
+            self.shown = shown
+            self._want_picture(shown)
+            drawn = self._picture
+            self.query_one(Lines).give(lambda w, h: board.lines(shown, drawn, w, h))
+
+    def _wanted(self, shown: Board) -> tuple[object, ...]:
+        reference = self.found.job.reference if self.found else None
+        number = reference.number if reference else None
+        return shown.code, number, shown.zone, (shown.code, number) in self.bench.pictures
+
+    def _want_picture(self, shown: Board) -> None:
+        self._picture_of = self._wanted(shown)
+        reference = self.found.job.reference if self.found else None
+        key = shown.code, reference.number if reference else 0
+        if key in self.bench.pictures:
+            shapes = self.bench.pictures[key].shapes
+            self._picture = lru_cache(maxsize=4)(partial(board.picture, shapes, shown.zone))
+        else:
+            self._picture = None
+            if reference is not None and self.bench.long_work.stopper is None:
+                self._draw_picture(*key)
+
+    @work(group="picture")
+    async def _draw_picture(self, code: str, number: int) -> None:
+        if await self.bench.picture(code, number) is not None:
+            self.shown = None
+            self.show()
+
+    def _board(self, found: gather.AtWork, now: gather.Now) -> Board:
+        clock, step, job = found.clock, self.step, found.job
+        zones = {zone.zone: zone for zone in job.reference.zones} if job.reference else {}
+        number = clock.zone if clock else step.zone if step else None
+        zone: ZoneView | None = zones.get(number or 0)
+        key = job.commission.code, job.reference.number if job.reference else 0
+        tones = self.bench.pictures[key].shapes.tones if key in self.bench.pictures else {}
+        done = {one.zone for one in job.steps if one.zone and one.state != "open"}
+        work_name = clock.work if clock else work_of(step.phase) if step else ""
+        last = next((one for one in job.sessions if one.zone == number), None)
+        with_what = clock or last
+        moment = self.studio.now()
+        return Board(
+            state="standing" if clock is None else "paused" if clock.state == "paused"
+            else "running",
+            title=job.commission.title,
+            code=job.commission.code,
+            work=work_name,
+            zone=number,
+            zones=len(zones),
+            worked=_whole_minutes(now.worked(moment)),
+            began=self.studio.local(clock.started_at) if clock else None,
+            now=_minute(self.studio.local(moment)),
+            rest=_minute(self.studio.local(found.rest)) if found.rest else None,
+            tip=with_what.tip if with_what else "",
+            heat=with_what.heat if with_what else "",
+            area=format_area(zone.area_cm2, now.own.units) if zone else "",
+            darkness=zone.darkness if zone else None,
+            tone=tones.get(number or 0, ""),
+            bare=tones.get(max(tones, default=0), ""),
+            step=step.text if step else "",
+            after=_after(job.steps, step),
+            cautions=_cautions(work_name, step),
+            all_zones=tuple(
+                board.ZoneLine(
+                    one.zone, format_area(one.area_cm2, now.own.units),
+                    tones.get(one.zone, ""), one.zone in done,
+                )
+                for one in zones.values()
+            ),
+            armed=self._armed,
+        )  # fmt: skip
+
+
+def _after(steps: list[StepView], step: StepView | None) -> str:
+    """Return the open step that follows one."""
+    if step is None:
+        return ""
+    later = (one for one in steps if one.number > step.number and one.state == "open")
+    return next((one.text for one in later), "the last step")
+
+
+def _cautions(work_name: str, step: StepView | None) -> tuple[str, ...]:
+    """Return what to mind, without where it was published: that stands with the cautions."""
+    said = {
+        "burn": (cautions.SMOKE.partition(" (")[0], cautions.HOT_TIP.partition(";")[0]),
+        "prepare": (cautions.DUST.partition(" (NIOSH")[0],),
+    }.get(work_name, ())
+    own = step.caution.partition(" (")[0] if step else ""
+    return said if not own or own in said else (own, *said)
+
+
+def _whole_minutes(length: timedelta) -> timedelta:
+    return timedelta(minutes=length // timedelta(minutes=1))
+
+
+def _minute(moment: datetime) -> datetime:
+    return moment.replace(second=0, microsecond=0)
