@@ -16,6 +16,7 @@ from textual.events import Key as KeyEvent
 from textual.theme import Theme
 from textual.widgets import ContentSwitcher
 
+from burnplan.desk.jobs import sessions
 from burnplan.desk.keeping import change_counter
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood.blanks import BlankView
@@ -46,6 +47,8 @@ _PAGES: dict[str, type[WorkbenchPage[Any]]] = {
     "today": TodayPage, "jobs": JobsPage, "job": JobPage, "burning": BurningPage,
     "blanks": BlanksPage, "clients": ClientsPage, "pace": PacePage, "calendar": CalendarPage,
 }  # fmt: skip
+# What else has its key on the burning page: a hand that holds a pen must not go wrong.
+_WHILE_BURNING = {"stop", "undo", "pause", "go_on"}
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
 # So long after the last key nobody is likely to press one in the next moment.
@@ -109,8 +112,9 @@ class Workbench(Doing):
         yield KeyLine()
 
     async def on_mount(self) -> None:
-        """Open at today, and keep looking."""
+        """Open at what is being burned, else at today, and keep looking."""
         await self.action_page("today")
+        self._open_at_work()
         self.set_interval(LOOK_SECONDS, self._each_second)
 
     @property
@@ -181,6 +185,13 @@ class Workbench(Doing):
         await self.action_page("job")
 
     @work(group="open", exclusive=True)
+    async def _open_at_work(self) -> None:
+        with suppress(BurnplanError):  # what is wrong with the book, the page of the day says
+            clock = await aside(sessions.open_now, self.studio)
+            if clock is not None and self.page_name == "today":
+                self.open_burning(clock.code)
+
+    @work(group="open", exclusive=True)
     async def open_burning(self, code: str) -> None:
         """Show what is being burned of a job."""
         if self.page_name in TABS:
@@ -224,9 +235,9 @@ class Workbench(Doing):
         return {**self.get_theme_variable_defaults(), **named, **theme.variables}
 
     def _has_key(self, action: Action) -> bool:
-        """Return whether an action has a key on this page: while something is burned few have."""
+        """Return whether an action has its key on this page: few while something is burned."""
         if self.page_name == "burning":
-            return action.page == "burning" or action.name == "undo"
+            return action.page == "burning" or action.name in _WHILE_BURNING
         return action.page in ("", self.page_name)
 
     # Looking things up
@@ -276,6 +287,8 @@ class Workbench(Doing):
             if action.short and self._has_key(action) and action.can(self)
         ]  # fmt: skip
         usable.sort(key=lambda action: action.page == "")
+        # Of two keys for the same, the page's own is shown.
+        usable = list({action.short: action for action in reversed(usable)}.values())[::-1]
         back = [Key("esc", "Back", "back")] if self._can_go_back() else []
         self._part("KeyLine", KeyLine).give(
             *back, *(action.on_key_line for action in usable), Key("^p", "All", "command_palette")

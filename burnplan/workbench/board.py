@@ -166,7 +166,8 @@ def lines(board: Board, drawn: Drawn | None, width: int, height: int) -> list[Co
             Content.assemble(left, "  ", right)
             for left, right in zip(picture_, shown, strict=True)
         ]  # fmt: skip
-    return [_head(board, width), Content(""), *shown, *foot]
+    all_ = [_head(board, width), Content(""), *shown, *foot]
+    return [one if one.cell_length <= width else one.truncate(width, ellipsis=True) for one in all_]
 
 
 def _head(board: Board, width: int) -> Content:
@@ -246,7 +247,7 @@ def _till_break(board: Board, width: int) -> list[Content]:
     minutes = max(0, -(-int(left.total_seconds()) // 60))
     if board.break_due:
         length = int(BREAK.total_seconds()) // 60
-        words, style = f"Rest {length} min: eyes, hands and air", f"bold {WARN}"
+        words, style = f"Rest {length} min: eyes, hands, air", f"bold {WARN}"
     else:
         words, style = f"{minutes} min to the break at {board.rest:%H:%M}", ""
     full, rest = drawing.bar(1 - left / STRETCH, width)

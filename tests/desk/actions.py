@@ -330,7 +330,10 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "sessions.start": lambda b: partial(sessions.start, b.studio, b.commission(), b.doing()),
     "sessions.pause": lambda b: partial(sessions.pause, b.studio),
     "sessions.resume": lambda b: partial(sessions.resume, b.studio),
-    "sessions.stop": lambda b: partial(sessions.stop, b.studio, note=b.words()),
+    "sessions.stop": lambda b: partial(
+        sessions.stop, b.studio, note=b.words(), done=b.dice.random() < 0.3
+    ),
+    "sessions.add_note": lambda b: partial(sessions.add_note, b.studio, b.words()),
     "sessions.log": lambda b: partial(
         sessions.log, b.studio, b.commission(), timedelta(minutes=b.dice.randint(1, 300)),
         b.doing(),
