@@ -287,11 +287,14 @@ class Workbench(Doing):
             if action.short and self._has_key(action) and action.can(self)
         ]  # fmt: skip
         usable.sort(key=lambda action: action.page == "")
-        # Of two keys for the same, the page's own is shown.
-        usable = list({action.short: action for action in reversed(usable)}.values())[::-1]
+        shown: dict[str, Action] = {}  # of two keys for the same, the page's own
+        for action in usable:
+            shown.setdefault(action.short, action)
         back = [Key("esc", "Back", "back")] if self._can_go_back() else []
         self._part("KeyLine", KeyLine).give(
-            *back, *(action.on_key_line for action in usable), Key("^p", "All", "command_palette")
+            *back,
+            *(action.on_key_line for action in shown.values()),
+            Key("^p", "All", "command_palette"),
         )
 
     @on(LongWork.Changed)

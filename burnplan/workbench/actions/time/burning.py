@@ -1,5 +1,6 @@
 """The burning page's few keys: a hand that holds a pen must not go wrong."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from burnplan.desk.jobs import sessions
@@ -41,6 +42,10 @@ def note(bench: "Workbench") -> None:
     bench.ask(Form("A note for this session", [field], send, send="Keep it"))
 
 
+def _here(test: Callable[["Workbench"], bool]) -> Callable[["Workbench"], bool]:
+    return lambda bench: bench.page_name == "burning" and test(bench)
+
+
 def _on_zone(bench: "Workbench") -> bool:
     clock_ = bench.now.clock if bench.now else None
     return clock_ is not None and clock_.zone is not None
@@ -57,16 +62,17 @@ def _to_page(bench: "Workbench") -> None:
 
 ACTIONS = (
     Action("pause_burning", "Pause the clock", "It runs on with the same key", clock.pause,
-           clock.clock_is("running"), key="space", short="Pause", page="burning"),
+           _here(clock.clock_is("running")), key="space", short="Pause", page="burning"),
     Action("burn_on", "Let the clock run on", "The paused session goes on", clock.go_on,
-           clock.clock_is("paused"), key="space", short="Go on", page="burning"),
+           _here(clock.clock_is("paused")), key="space", short="Go on", page="burning"),
     Action("burn_next", "Start the clock for what comes next", "As this page shows it", burn_next,
-           _stands, key="space", short="Start", page="burning", why="Nothing of this job is open"),
+           _here(_stands), key="space", short="Start", page="burning",
+           why="Nothing of this job is open"),
     Action("zone_done", "This zone is done", "Tick it and stop the clock: press twice", zone_done,
-           _on_zone, key="enter", short="Zone done (twice)", page="burning",
+           _here(_on_zone), key="enter", short="Zone done (twice)", page="burning",
            why="No clock runs for a zone"),
-    Action("session_note", "A note for this session", "It stays with its hours", note, clock_open,
-           key="n", short="Note", page="burning", why="No clock is running"),
+    Action("session_note", "A note for this session", "It stays with its hours", note,
+           _here(clock_open), key="n", short="Note", page="burning", why="No clock is running"),
     Action("to_burning", "To what is being burned", "The zone and the clock, large", _to_page,
            clock_open, key="b", short="Burning", why="No clock is running"),
 )  # fmt: skip
