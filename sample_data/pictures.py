@@ -181,9 +181,10 @@ def estimate(home: Path) -> Image.Image:
     return terminal(lines, " ".join(("burnplan", *ESTIMATE)).replace(str(PHOTO), PHOTO.name))
 
 
-def workbench(home: Path) -> Image.Image:
-    """Draw the page of a job of the demo on the workbench."""
-    burnplan("demo", "--keep", str(home), home=home)
+def workbench(home: Path, *keys: str) -> Image.Image:
+    """Draw the workbench of the demo, with the page of a job or after more keys."""
+    if not home.exists():
+        burnplan("demo", "--keep", str(home), home=home)
 
     async def lines() -> list[list[Segment]]:
         app = Workbench(open_studio(home))
@@ -196,7 +197,7 @@ def workbench(home: Path) -> Image.Image:
 
         async with app.run_test(size=(110, 40)) as pilot:
             await settle()
-            for key in ("ctrl+p", *JOB, "enter"):
+            for key in ("ctrl+p", *JOB, "enter", *keys):
                 await pilot.press(key)
                 await settle()
             strips = app.screen._compositor.render_strips()  # noqa: SLF001  as a screenshot does
@@ -213,6 +214,7 @@ def main() -> None:
         screens = {
             "estimate": estimate(Path(folder) / "none"),
             "workbench": workbench(Path(folder) / "demo"),
+            "burning": workbench(Path(folder) / "demo", "c"),
         }
     for name, image in screens.items():
         image.save(HERE / f"{name}.png", optimize=True)

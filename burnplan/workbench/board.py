@@ -320,9 +320,18 @@ def picture(shapes: "Shapes", zone: int | None, width: int, height: int) -> list
 
 
 def _one_zone(labels: "npt.NDArray[np.uint8]", zone: int, columns: int, rows: int) -> list[Content]:
-    """Return a zone in quarters of cells on the pale ground of the rest of the wood."""
+    """Return a zone in quarters of cells on the pale ground of the rest of the wood.
+
+    What is darker, and burned before, is a shade on the ground, so that eyes and edges
+    tell where one is.
+    """
+    import cv2
+    import numpy as np
+
     on = lit(labels == zone, columns * 2, rows * 2)
     inside = lit(labels > 0, columns * 2, rows * 2)
+    before = ((labels > 0) & (labels < zone)).astype(np.float32)
+    darker = cv2.resize(before, (columns, rows), interpolation=cv2.INTER_AREA) >= 0.5
     lines_ = []
     for y in range(rows):
         runs: list[tuple[str, str]] = []
@@ -330,7 +339,8 @@ def _one_zone(labels: "npt.NDArray[np.uint8]", zone: int, columns: int, rows: in
             cell = on[2 * y : 2 * y + 2, 2 * x : 2 * x + 2].ravel()
             wood = bool(inside[2 * y : 2 * y + 2, 2 * x : 2 * x + 2].any())
             letter = _QUARTERS[sum(int(dot) << n for n, dot in enumerate(cell))]
-            style = "$foreground on $panel" if wood else ""
+            ground = "$line" if darker[y, x] else "$panel"
+            style = f"$foreground on {ground}" if wood else ""
             if runs and runs[-1][1] == style:
                 runs[-1] = runs[-1][0] + letter, style
             else:

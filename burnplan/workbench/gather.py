@@ -282,7 +282,11 @@ def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
 
     reading = references.pictures(studio, code, on_progress)[1]
     inside, bare = reading.placed.inside, reading.placed.bare
-    labels = reading.zones.labels if bare is None else np.where(bare, np.uint8(BARE), reading.zones.labels)
+    labels = (
+        reading.zones.labels
+        if bare is None
+        else np.where(bare, np.uint8(BARE), reading.zones.labels)
+    )
     zones = _small(render.zone_map(reading.zones, bare), inside)
     small = np.asarray(Image.fromarray(labels).resize(zones.shape[1::-1], Image.Resampling.NEAREST))
     tones = {

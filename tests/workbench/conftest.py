@@ -10,3 +10,10 @@ def _wait_for_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
     """Textual's own wait sleeps fiftieths of a second until little is reckoned."""
     for module in ("textual.app", "textual.pilot"):
         monkeypatch.setattr(f"{module}.wait_for_idle", nothing_waits)
+
+
+@pytest.fixture
+def looks_when_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the workbench take no key for recent, and leave looking each second to the test."""
+    monkeypatch.setattr("burnplan.workbench.app.QUIET_SECONDS", -1.0)
+    monkeypatch.setattr("burnplan.workbench.app.LOOK_SECONDS", 3600.0)  # the test looks itself

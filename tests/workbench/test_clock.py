@@ -70,6 +70,7 @@ def test_from_a_list_the_clock_is_started_for_the_next_open_step(studio: Studio)
     assert session.work == "prepare"
 
 
+@pytest.mark.usefixtures("looks_when_told")
 def test_the_clock_of_another_terminal_is_not_started_twice(studio: Studio) -> None:
     barn(studio)
 

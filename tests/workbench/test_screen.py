@@ -180,13 +180,6 @@ def test_pages_out_of_sight_follow_the_light_and_the_width(studio: Studio) -> No
     at_work(studio, desk)
 
 
-@pytest.fixture
-def looks_when_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let the workbench take no key for recent, and leave looking each second to the test."""
-    monkeypatch.setattr("burnplan.workbench.app.QUIET_SECONDS", -1.0)
-    monkeypatch.setattr("burnplan.workbench.app.LOOK_SECONDS", 3600.0)  # the test looks itself
-
-
 @pytest.mark.usefixtures("looks_when_told")
 def test_the_other_light_is_ready_before_it_is_asked_for(
     studio: Studio, monkeypatch: pytest.MonkeyPatch
