@@ -20,7 +20,6 @@ from burnplan.cli.options import (
 )
 from burnplan.desk.jobs import checklists, sessions
 from burnplan.desk.studio import paging, typed_dates
-from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, planned_sessions
 from burnplan.errors import BadInput
 from burnplan.show import console
@@ -78,11 +77,12 @@ def start(
     _say_work(found, work, zone)
     if reminder := checklists.before_work(studio, made.code, made.work):
         console.notice(reminder)
-    _say_break(studio)
+    _say_break(context)
     console.notice(f"{_MIND[made.work]}; stop with: burnplan session stop")
 
 
-def _say_break(studio: Studio) -> None:
+def _say_break(context: typer.Context) -> None:
+    studio = the_studio(context)
     if due := sessions.break_due(studio):
         console.notice(f"Take a break at {studio.local(due):%H:%M}: eyes, hands and air")
 
@@ -105,7 +105,7 @@ def resume(context: typer.Context) -> None:
       burnplan session resume
     """
     console.show(shown.session_line(sessions.resume(the_studio(context))))
-    _say_break(the_studio(context))
+    _say_break(context)
 
 
 @app.command()
