@@ -2,6 +2,8 @@
 
 import os
 import pty
+import select
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -105,6 +107,9 @@ def in_a_terminal(arguments: list[str], answers: str) -> str:
     os.write(terminal, answers.encode())
     seen = b""
     while True:
+        if not select.select([terminal], [], [], 60)[0]:
+            os.kill(child, signal.SIGKILL)
+            pytest.fail(f"It waits for more than was typed: {seen.decode(errors='replace')}")
         try:
             chunk = os.read(terminal, 65536)
         except OSError:
@@ -119,7 +124,7 @@ def in_a_terminal(arguments: list[str], answers: str) -> str:
 
 def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
     settings = "\n" * 10  # ten questions on first use, Enter keeps what is shown
-    answers = "Old barn\nMara\n30x40\n30x40cm\n\nlast week\nin 6 weeks\n\n"
+    answers = "Old barn\nMara\n30x40\n30x40cm\n\nlast week\nin 6 weeks\n\n\n"
     seen = in_a_terminal(["commission", "add"], settings + answers)
     assert "'30x40' has no unit" in seen
     assert "'last week' is not a date" in seen

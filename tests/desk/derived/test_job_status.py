@@ -11,6 +11,7 @@ from burnplan.desk.derived import job_status
 from burnplan.desk.derived.job_status import JobStatus
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.ledger.models import BurnSession, Commission, Interval, Quote, Reference
+from burnplan.reckon.remaining import left_as_judged
 from burnplan.reckon.stages import Stage
 from burnplan.reckon.work import Work
 
@@ -41,7 +42,7 @@ def _spent(job: Commission, *hours: float) -> Commission:
     return job
 
 
-LEFT_FOUR: Any = SimpleNamespace(p50=4.0, p80=6.0)
+LEFT_FOUR = left_as_judged(6.0, 2.0)
 
 
 def test_the_median_left_is_of_the_newest_reference_by_stage() -> None:
@@ -53,7 +54,7 @@ def test_the_median_left_is_of_the_newest_reference_by_stage() -> None:
 
 def test_hours_judged_are_of_burning() -> None:
     assert job_status.median_left(_status(_job(hours=None), LEFT_FOUR)) == {
-        Work.PREPARE: 0.0, Work.TRANSFER: 0.0, Work.BURN: 4.0, Work.FINISH: 0.0,
+        Work.PREPARE: 0.0, Work.TRANSFER: 0.0, Work.BURN: LEFT_FOUR.p50, Work.FINISH: 0.0,
     }  # fmt: skip
     assert set(job_status.median_left(_status(_job(hours=None))).values()) == {0.0}
 
@@ -76,10 +77,32 @@ def test_what_waits_in_the_queue() -> None:
 
 
 def test_the_share_done_is_by_median_hours() -> None:
-    assert job_status.share_done(_status(_job(), burn=0.5, prepare=1.0), NOW) == pytest.approx(
-        6 / 16
-    )
+    begun = _status(_job(), burn=0.4, prepare=1.0)
+    assert job_status.share_done(begun, NOW) == pytest.approx(5 / 16)
     assert job_status.share_done(_status(_job(hours=dict.fromkeys(HOURS, 0.0))), NOW) == 0
+
+
+@pytest.mark.parametrize(
+    ("chance", "due", "course"),
+    [
+        (None, True, ""), (0.99, False, ""),
+        (0.99, True, "on course for Thu 1 Apr"), (0.3, True, "likely late for Thu 1 Apr: 30 % chance"),
+    ],
+)  # fmt: skip
+def test_progress_in_words(chance: float | None, due: bool, course: str) -> None:
+    job = _spent(_job(), 2.0, 1.0)
+    if not due:
+        job.due_on = None
+    status = _status(job, LEFT_FOUR, burn=0.4, prepare=1.0)
+    words = job_status.progress_words(status, chance, NOW, date(2027, 3, 17))
+    assert "31 %" in words or "31%" in words
+    assert words.endswith(course) if course else " for " not in words
+
+
+def test_without_hours_or_photo_there_is_no_progress_to_tell() -> None:
+    day = date(2027, 3, 17)
+    assert not job_status.progress_words(_status(_job()), 0.9, NOW, day)
+    assert not job_status.progress_words(_status(_job(hours=None), LEFT_FOUR), 0.9, NOW, day)
 
 
 def test_the_share_done_of_hours_judged_is_by_what_was_spent() -> None:
