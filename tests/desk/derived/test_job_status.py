@@ -86,7 +86,8 @@ def test_the_share_done_is_by_median_hours() -> None:
     ("chance", "due", "course"),
     [
         (None, True, ""), (0.99, False, ""),
-        (0.99, True, "on course for Thu 1 Apr"), (0.3, True, "likely late for Thu 1 Apr: 30 % chance"),
+        (0.99, True, "on course for Thu 1 Apr"),
+        (0.3, True, "likely late for Thu 1 Apr: 30 % chance"),
     ],
 )  # fmt: skip
 def test_progress_in_words(chance: float | None, due: bool, course: str) -> None:
