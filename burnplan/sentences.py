@@ -35,6 +35,7 @@ Action = Literal[
     "session.correct", "session.length", "session.list", "session.log", "session.planned",
     "session.start", "session.stop", "session.unplan",
     "step.list", "step.untick",
+    "undo.anybody",
     "whatif.size",
 ]  # fmt: skip
 """What is done with the program: a noun, and what is done with or said of it."""

@@ -188,7 +188,7 @@ def test_the_command_line_takes_every_command_that_it_names(said: Said) -> None:
         assert typed in shown
         if do.action in commands.OPTIONS:
             typed = f"burnplan {commands.OPTIONS[do.action][0]} {typed}"
-            if not do.values and not typed.endswith("--replace"):
+            if not do.values and not typed.endswith(("--replace", "--anybody")):
                 typed += f" {SOMETHING}"
         _parse(typed)
 

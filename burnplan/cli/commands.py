@@ -115,7 +115,11 @@ COMMANDS = {
         "Review what delivered jobs earned an hour, against the target, and where hours went.",
     ),
     "history": Listed("keeping", "Look back over what was done, newest first."),
-    "undo": Listed("keeping", "Take back the last thing done."),
+    "undo": Listed(
+        "keeping",
+        "Take back the last thing you did; says so where somebody else did something since.",
+    ),
+    "redo": Listed("keeping", "Do again what you undid last, if you did nothing else since."),
     "settings": Listed(
         "studio", "Show or change how this studio works: units, money, paper, hand, free hours."
     ),

@@ -10,7 +10,17 @@ refuses when a row has changed since, so nothing later is lost.
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from sqlalchemy import Connection, delete, event, insert, inspect, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Table,
+    delete,
+    event,
+    insert,
+    inspect,
+    select,
+    update,
+)
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from burnplan.errors import NotAllowed
@@ -96,15 +106,50 @@ def _without(names: Iterable[str], row: Row | None) -> Row | None:
     return None if row is None else {key: row[key] for key in row if key not in names}
 
 
-def last_undoable(book: Session) -> History | None:
-    """Return the newest entry not yet undone and not itself an undo."""
-    undone = select(History.undoes_id).where(History.undoes_id.is_not(None))
-    return book.scalars(
-        select(History)
-        .where(History.undoes_id.is_(None), History.id.not_in(undone))
-        .order_by(History.id.desc())
-        .limit(1)
-    ).first()
+UNDO, REDO = "undo", "redo"
+
+
+def last_undoable(book: Session, author: str | None = None) -> History | None:
+    """Return the newest entry in effect that is no undo, of one author or of anybody.
+
+    What nobody is named for is everybody's.
+    """
+    return _newest(book, History.action != UNDO, author)
+
+
+def last_redoable(book: Session, author: str | None = None) -> History | None:
+    """Return the newest undo in effect, of one author or of anybody.
+
+    There is none once they have done something else: who goes on has made up their mind.
+    """
+    found = _newest(book, History.action == UNDO, author)
+    done = _newest(book, History.action.not_in((UNDO, REDO)), author)
+    return None if found is None or (done is not None and done.id > found.id) else found
+
+
+def _newest(book: Session, which: ColumnElement[bool], author: str | None) -> History | None:
+    taken_back = select(History.undoes_id).where(History.undoes_id.is_not(None))
+    query = select(History).where(which, History.id.not_in(taken_back))
+    if author is not None:
+        query = query.where(History.author.in_((author, "")))
+    return book.scalars(query.order_by(History.id.desc()).limit(1)).first()
+
+
+def taken_back(book: Session) -> set[int]:
+    """Return the numbers of the entries that are not in effect: undone, and not done again."""
+    by = dict(
+        iter(
+            book.execute(
+                select(History.undoes_id, History.id).where(History.undoes_id.is_not(None))
+            )
+        )
+    )
+    # The newest first: whether one takes another back hangs on whether it is itself.
+    found: set[int] = set()
+    for undone, entry in sorted(by.items(), key=lambda pair: -pair[1]):
+        if entry not in found and undone is not None:
+            found.add(undone)
+    return found
 
 
 def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
@@ -118,7 +163,8 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
     Raises
     ------
     NotAllowed
-        If a row has been changed since, or is of an older form of the book.
+        If a row has been changed since, something hangs on it that was not there then, or
+        it is of an older form of the book.
     """
     made: list[dict[str, Any]] = []
     for change in reversed(entry.changes):
@@ -140,6 +186,7 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
                 "Correct it with the command that made the newer change",
             )
         if before is None:
+            _refuse_what_hangs_on(book, table, known, entry)
             book.execute(delete(table).where(*same))
         elif after is None:
             book.execute(insert(table).values(from_json(table, before)))
@@ -147,3 +194,17 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
             book.execute(update(table).where(*same).values(from_json(table, before)))
         made.append({"table": change["table"], "before": after, "after": before})
     return made
+
+
+def _refuse_what_hangs_on(book: Session, table: Table, row: Row, entry: History) -> None:
+    """Refuse to remove a row that others name: they came later, and would go with it."""
+    for other in Record.metadata.sorted_tables:
+        for key in other.foreign_keys:
+            if key.column.table is not table:
+                continue
+            hanging = select(key.parent).where(key.parent == row[key.column.name]).limit(1)
+            if book.execute(hanging).first() is not None:
+                raise NotAllowed(
+                    f"'{entry.summary}' cannot be undone: something done since hangs on it",
+                    "Take that back first",
+                )

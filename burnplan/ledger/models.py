@@ -821,7 +821,10 @@ class History(Record):
     summary: Mapped[str] = mapped_column(String(300))
     commission_id: Mapped[int | None] = mapped_column(index=True)
     changes: Mapped[list[Any]]
+    # The entry that this one takes back: an action, an undo (then it is a redo), or a redo.
     undoes_id: Mapped[int | None] = mapped_column(ForeignKey("history.id"), unique=True)
+    # Who did it; empty where nobody was named, as before there were names.
+    author: Mapped[str] = mapped_column(String(60), default="")
 
 
 class DayOff(Record):

@@ -57,6 +57,7 @@ OPTIONS: Final[dict[Action, tuple[str, str]]] = {
     "promise.hours": ("promise", "--hours"),
     "quote.hours": ("quote issue", "--hours"),
     "review.due_from": ("jobs", "--due-from"),
+    "undo.anybody": ("undo", "--anybody"),
     "session.length": ("session correct", "--length"),
     "whatif.size": ("whatif", "--size"),
 }

@@ -467,10 +467,11 @@ def undo_sequence(
     tally: Tally,
     each: Callable[[Studio, list[str]], None] = lambda _studio, _story: None,
 ) -> None:
-    """Do the actions named, then take them back, the last first.
+    """Do the actions named, then take them back, the last first; do them again, and back.
 
-    After each undo the book is the one before that action, row by row. ``each``
-    is called after every action and every undo, with what was done so far.
+    After each undo the book is the one before that action, row by row, and after each redo
+    the one after it. ``each`` is called after every action and every undo, with what was
+    done so far.
     """
     studio, before = bench.studio, [contents(bench.studio)]
     done: list[str] = []
@@ -489,6 +490,7 @@ def undo_sequence(
             done.append(name)
             before.append(now)
             each(studio, done)
+    after, story = before[1:], [*done]
     while done:
         undo.undo_last(studio)
         tally.undone += 1
@@ -496,6 +498,12 @@ def undo_sequence(
         _same(contents(studio), before[-1], [*done, "undo"])
         each(studio, [*done, "undo"])
         done.pop()
+    for then in after:
+        undo.redo_last(studio)
+        _same(contents(studio), then, [*story, "undone", "redo"])
+    for then in [*before, *after][-2::-1]:
+        undo.undo_last(studio)
+        _same(contents(studio), then, [*story, "undone", "redone", "undo"])
 
 
 def _same(now: Contents, then: Contents, story: list[str]) -> None:

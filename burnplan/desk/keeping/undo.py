@@ -1,36 +1,64 @@
-"""Look back over what was done, and take the last of it back."""
+"""Look back over what was done, take the last of it back, and do it again.
 
+Each takes back their own: in a studio that is shared, the last thing done may be
+somebody else's, who is still at it.
+"""
+
+from collections.abc import Callable
 from datetime import datetime
 
 from sqlalchemy import select
-from sqlalchemy.orm import defer
+from sqlalchemy.orm import Session, defer
 
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotFound
 from burnplan.ledger import history
 from burnplan.ledger.models import History
+from burnplan.sentences import Do, Sentence
 from burnplan.view import View
 
 
 class Happening(View):
-    """One line of the history."""
+    """One line of the history; ``undone`` is not in effect any more."""
 
     number: int
     at: datetime
     action: str
     summary: str
+    author: str
     undone: bool
 
 
 def _shown(entry: History, undone: bool = False) -> Happening:
     return Happening(
-        number=entry.id, at=entry.at, action=entry.action, summary=entry.summary, undone=undone
+        number=entry.id,
+        at=entry.at,
+        action=entry.action,
+        summary=entry.summary,
+        author=entry.author,
+        undone=undone,
     )
 
 
-def undo_last(studio: Studio) -> Happening:
-    """Take back the last action that has not been taken back.
+_UNDID, _REDID = "Undid: ", "Did again: "
+
+
+def _done(entry: History) -> str:
+    """Return what was done, of an entry that does or undoes it."""
+    return entry.summary.removeprefix(_UNDID).removeprefix(_REDID)
+
+
+def undo_last(studio: Studio, *, anybody: bool = False) -> Happening:
+    """Take back one's own last action that is in effect.
+
+    Where somebody else did something since, that is said among the notices.
+
+    Parameters
+    ----------
+    studio : Studio
+    anybody : bool
+        The last action of all, whoever did it.
 
     Returns
     -------
@@ -40,18 +68,61 @@ def undo_last(studio: Studio) -> Happening:
     Raises
     ------
     NotFound
-        If there is nothing to undo.
+        If there is nothing of one's own to undo.
+    NotAllowed
+        If its rows have been changed since, or something hangs on them.
+    """
+    return _take_back(studio, history.UNDO, history.last_undoable, _UNDID, anybody)
+
+
+def redo_last(studio: Studio, *, anybody: bool = False) -> Happening:
+    """Do again what one undid last.
+
+    Returns
+    -------
+    Happening
+        The undo that is taken back.
+
+    Raises
+    ------
+    NotFound
+        If one has undone nothing that is not done again.
     NotAllowed
         If its rows have been changed since.
     """
-    with studio.writing("undo") as (book, entry):
-        last = history.last_undoable(book)
+    return _take_back(studio, history.REDO, history.last_redoable, _REDID, anybody)
+
+
+def _take_back(
+    studio: Studio,
+    action: str,
+    find: Callable[[Session, str | None], History | None],
+    said: str,
+    anybody: bool,
+) -> Happening:
+    with studio.writing(action) as (book, entry):
+        newest = find(book, None)
+        last = newest if anybody else find(book, studio.author)
         if last is None:
-            raise NotFound("There is nothing to undo")
+            if newest is None:
+                raise NotFound(f"There is nothing to {action}")
+            raise NotFound(
+                f"There is nothing of your own to {action}. {_whose(newest)}",
+                "Add ",
+                Do("undo.anybody"),
+                " to take that",
+            )
         entry.changes += history.reverse(book, last)
         entry.undoes_id = last.id
-        entry.says(f"Undid: {last.summary}", last.commission_id)
-        return _shown(last, undone=True)
+        entry.says(f"{said}{_done(last)}", last.commission_id)
+        taken = _shown(last, undone=True).model_copy(update={"summary": _done(last)})
+    if newest is not None and newest is not last:
+        studio.notices.append(Sentence(_whose(newest)))
+    return taken
+
+
+def _whose(entry: History) -> str:
+    return f"The last is by {entry.author}: {entry.summary}"
 
 
 def happenings(
@@ -62,7 +133,5 @@ def happenings(
         query = select(History).options(defer(History.changes)).order_by(History.id.desc())
         if commission_id is not None:
             query = query.where(History.commission_id == commission_id)
-        found = book.scalars(page.of(query)).all()
-        numbers = [entry.id for entry in found]
-        undone = set(book.scalars(select(History.undoes_id).where(History.undoes_id.in_(numbers))))
-        return [_shown(entry, entry.id in undone) for entry in found]
+        undone = history.taken_back(book)
+        return [_shown(entry, entry.id in undone) for entry in book.scalars(page.of(query))]

@@ -16,6 +16,7 @@ from typing import Any
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned_line
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
 from burnplan.files import given_path
 from burnplan.ledger import engines, history, migrate
@@ -58,6 +59,8 @@ class Studio:
         Returns now, aware.
     zone : tzinfo, optional
         The local zone; None for the system's.
+    author : str
+        Whom the history names for what is done.
     notices : list of Sentence
         What came up beside the work.
     begins_anew : bool
@@ -68,6 +71,7 @@ class Studio:
     database_url: str
     clock: Callable[[], datetime] = _system_now
     zone: tzinfo | None = None
+    author: str = ""
     notices: list[Sentence] = field(default_factory=list)
     begins_anew: bool = False
 
@@ -222,6 +226,7 @@ class Studio:
                         commission_id=entry.commission_id,
                         changes=entry.changes,
                         undoes_id=entry.undoes_id,
+                        author=self.author,
                     )
                 )
 
@@ -284,4 +289,15 @@ def open_studio(
     if home.is_file():
         raise BadInput(f"BURNPLAN_HOME is {home}, a file", "Set it to a folder")
     url = os.environ.get("BURNPLAN_DATABASE_URL", "").strip()
-    return Studio(home, url or engines.sqlite_url(home / "book.db"), clock, zone)
+    return Studio(home, url or engines.sqlite_url(home / "book.db"), clock, zone, _author())
+
+
+def _author() -> str:
+    """Return who works here: as BURNPLAN_NAME says, else the system's name for the user."""
+    import getpass
+
+    named = cleaned_line(os.environ.get("BURNPLAN_NAME", ""))
+    try:
+        return (named or cleaned_line(getpass.getuser()))[:60]
+    except (OSError, KeyError):  # a user of a number only
+        return ""

@@ -12,10 +12,13 @@ def history_table(happenings: list[Happening], studio: Studio) -> RenderableType
     """Return what was done, newest first."""
     if not happenings:
         return Text("Nothing has been done yet. Start with: burnplan commission add", "soft")
-    rows = table(">#", "when", "+what")
+    rows = table(">#", "when", "who", "+what")
     for one in happenings:
         style = "soft strike" if one.undone else ""
         rows.add_row(
-            str(one.number), f"{studio.local(one.at):%d %b %H:%M}", Text(one.summary, style)
+            str(one.number),
+            f"{studio.local(one.at):%d %b %H:%M}",
+            Text(one.author or "–"),
+            Text(one.summary, style),
         )
     return rows

@@ -39,7 +39,9 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
 
 
 def test_every_action_of_the_desk_is_drawn() -> None:
-    assert set(actions.ACTIONS) == actions.writing_functions() - {"undo.undo_last"}
+    assert set(actions.ACTIONS) == actions.writing_functions() - {
+        "undo.undo_last", "undo.redo_last",
+    }  # fmt: skip
 
 
 def test_a_desk_function_that_writes_is_found() -> None:
