@@ -3,6 +3,7 @@
 import os
 import re
 import shutil
+import stat
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from contextvars import ContextVar
@@ -180,6 +181,8 @@ def written_whole(
             unfinished.mkdir(0o700 if private else 0o777)
         else:
             unfinished.touch(0o600 if private else 0o666, exist_ok=False)
+        if own and private:
+            make_private(unfinished)
         yield unfinished
         if not folder:
             to_disk(unfinished)
@@ -241,7 +244,10 @@ def make_folder(folder: Path, *, private: bool = False) -> None:
         If it cannot be made.
     """
     try:
+        new = not folder.exists()
         folder.mkdir(0o700 if private else 0o777, parents=True, exist_ok=True)
+        if new and private:
+            make_private(folder)
     except OSError as error:
         raise OperationFailed(
             f"Cannot make the folder '{folder}': {error.strerror}",
@@ -256,5 +262,23 @@ def make_way(folder: Path) -> None:
 
 
 def make_private(path: Path) -> None:
-    """Let only the owner read a file or folder: clients' addresses live here."""
-    os.chmod(path, 0o700 if path.is_dir() else 0o600)  # noqa: PTH101 follows the name given
+    """Let only the owner, or those whose folder it is in, read a file or folder.
+
+    Clients' addresses live here. A folder is its group's where the group may do all in
+    it and what is made in it is the group's too (``chmod 2770``): so a studio that shares
+    a machine sets up its home.
+    """
+    shared = _is_the_groups(path.parent)
+    mode = (0o2770 if shared else 0o700) if path.is_dir() else (0o660 if shared else 0o600)
+    if stat.S_IMODE(path.stat().st_mode) != mode:  # else it may be somebody else's
+        os.chmod(path, mode)  # noqa: PTH101 follows the name given
+
+
+def _is_the_groups(folder: Path) -> bool:
+    return folder.stat().st_mode & 0o2070 == 0o2070
+
+
+def is_private(path: Path) -> bool:
+    """Return whether nobody can read a file or folder but those of :func:`make_private`."""
+    meant = 0o070 if _is_the_groups(path.parent) else 0
+    return not path.stat().st_mode & 0o077 & ~meant

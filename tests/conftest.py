@@ -107,6 +107,7 @@ def filled(demo_home: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copytree(demo_home, home)
     file = engines.open_engine(engines.sqlite_url(home / "book.db"))
     there = books.open_at(home, FixedClock())
+    there.begins_anew = True  # the photos are there already
     moving.move(file, there.engine, silent)
     there.close()
     file.dispose()

@@ -153,22 +153,31 @@ def copy_of_the_day(book: Path, today: date) -> Path | None:
     Damaged
         If the book turns out to be; once a day.
     """
-    folder = copies_folder(book)
-    target = folder / f"{book.stem}-{today:%Y-%m-%d}{book.suffix}"
+    folder, target = copies_folder(book), copy_of(book, today)
     done = target.exists() or damaged_name(target).exists()
     if done or not may_write(book) or not _was_used(book):
         return None
     for older in folder.glob(f"{book.stem}-????-??-??-damaged{book.suffix}"):
         older.unlink(missing_ok=True)
     copy_book(book, target)
-    of_days = {}
+    thin_out(book, today)
+    return target
+
+
+def copy_of(book: Path, day: date) -> Path:
+    """Return what the copy of a day is called."""
+    return copies_folder(book) / f"{book.stem}-{day:%Y-%m-%d}{book.suffix}"
+
+
+def thin_out(book: Path, today: date) -> None:
+    """Remove the copies of days that are not worth keeping, all but today's."""
+    folder, of_days = copies_folder(book), {}
     for path in folder.glob(f"{book.stem}-????-??-??{book.suffix}"):
         with suppress(ValueError):
             of_days[date.fromisoformat(path.stem.removeprefix(f"{book.stem}-"))] = path
     # Today's stays whatever the clock says: else each change would make it again.
     for day in of_days.keys() - kept_days(set(of_days)) - {today}:
         of_days[day].unlink(missing_ok=True)
-    return target
 
 
 def _was_used(book: Path) -> bool:

@@ -18,7 +18,15 @@ from sqlalchemy import (
 )
 
 from burnplan.errors import OperationFailed
-from burnplan.files import UNFINISHED, discard, make_folder, make_private, make_way, written_whole
+from burnplan.files import (
+    UNFINISHED,
+    discard,
+    is_private,
+    make_folder,
+    make_private,
+    make_way,
+    written_whole,
+)
 from burnplan.ledger import originals
 from burnplan.ledger.json_book import fault
 from burnplan.ledger.models import Original, Quote, QuoteLine
@@ -212,7 +220,7 @@ def of_files(home: Path, book: Path | None, now: datetime) -> Iterator[Finding]:
         private += [book, *(book.with_name(book.name + end) for end in ("-wal", "-shm"))]
     for path in private:
         with suppress(OSError):  # not there, or not ours to look at: reading it says so
-            if path.stat().st_mode & 0o077:
+            if not is_private(path):
                 problem = "others on this computer can read it"
                 yield Finding(str(path), problem, repair=partial(make_private, path))
     for folder in {home, home / "copies", *([book.parent] if book else [])}:

@@ -38,6 +38,9 @@ if TYPE_CHECKING:
 
 BUSY_SECONDS = 5.0
 CONNECT_SECONDS = 10
+# A reader on a server waits only for whoever changes its tables; and a command that writes
+# may have looked before.
+_LOOKING_SECONDS = 3.0
 # The number of the lock that writers on one server database share.
 _TURN = int.from_bytes(b"burnplan")
 
@@ -246,14 +249,19 @@ def _server_engine(url: URL) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        if not connection.get_execution_options().get("writing", False):
+        writing = connection.get_execution_options().get("writing", False)
+        # Whatever somebody holds there: waiting ends with a sentence.
+        seconds = BUSY_SECONDS if writing else _LOOKING_SECONDS
+        lock_timeout = f"SET LOCAL lock_timeout = {int(seconds * 1000)}"
+        if not writing:
             # Like a reader on SQLite: the book as it stands at the first look.
             connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+            connection.exec_driver_sql(lock_timeout)
             return
         # Each statement sees what was committed before it. A snapshot for the whole
         # transaction would be taken before the turn has come, and miss the writer before.
         connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL READ COMMITTED")
-        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(BUSY_SECONDS * 1000)}")
+        connection.exec_driver_sql(lock_timeout)
         connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_TURN})")
 
     return engine

@@ -196,7 +196,7 @@ class Packing:
 
 
 @contextmanager
-def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
+def packed(target: Path, *, moment: datetime, own: bool = False) -> Iterator[Packing]:
     """Write a package, and read it again: a zip archive if its name ends so, else a folder.
 
     Parameters
@@ -205,6 +205,8 @@ def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
         A folder must not be there, or be empty.
     moment : datetime
         Given to the members of an archive.
+    own : bool
+        Whether an archive is one of the studio's own files, which nobody else names.
 
     Raises
     ------
@@ -212,7 +214,7 @@ def packed(target: Path, *, moment: datetime) -> Iterator[Packing]:
         As :func:`burnplan.files.written_whole`; the second also if the disk keeps it otherwise.
     """
     if target.suffix.lower() == ".zip":
-        with written_whole(target, private=True) as unfinished:
+        with written_whole(target, private=True, own=own) as unfinished:
             with zipfile.ZipFile(unfinished, "w", allowZip64=True) as archive:
 
                 def create(name: str) -> AbstractContextManager[IO[bytes]]:

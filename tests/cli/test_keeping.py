@@ -64,6 +64,23 @@ def test_an_import_into_an_empty_book_asks_nothing(
     assert every_row(studio) == before
 
 
+def test_a_backup_without_a_photo_fails_and_names_it(
+    burnplan: Run, studio: Studio, photo: Path, tmp_path: Path
+) -> None:
+    burnplan("commission", "add", "Fox", "--size", "12x9cm")
+    assert burnplan("photo", "add", "1", str(photo))[0] == 0
+    (kept,) = studio.originals.glob("*/*")
+    kept.unlink()
+    for words in (("backup", str(tmp_path / "b.zip")), ("export", str(tmp_path / "e"))):
+        code, out, _ = burnplan(*words)
+        assert code == 1
+        assert f"{photo.name}  {kept.name[:12]}" in out
+        code, out, _ = burnplan(*words[:1], f"{words[1]}-2.zip", "--json")
+        assert code == 1
+        assert json.loads(out)["missing_photos"] == [photo.name]
+    assert (tmp_path / "b.zip").exists(), "what is there is written all the same"
+
+
 def test_a_backup_goes_into_a_folder_and_never_over_a_file_unasked(
     burnplan: Run, job: str, tmp_path: Path
 ) -> None:

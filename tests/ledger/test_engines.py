@@ -2,16 +2,20 @@
 
 import re
 import socket
+import stat
 import sys
+import time
+from datetime import UTC, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import make_url, text
 
-from burnplan.desk.jobs import clients, commissions, review
+from burnplan.cli.app import run
+from burnplan.desk.jobs import clients, commissions, photos, review
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.keeping import undo
+from burnplan.desk.keeping import restoring, undo
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
 from burnplan.ledger import engines
@@ -170,6 +174,46 @@ def test_a_name_too_long_for_a_file_is_said_when_it_is_opened(tmp_path: Path) ->
 
 @books.about_servers
 class TestServer:
+    @pytest.mark.parametrize("table", ["commission", "history", "alembic_version"])
+    def test_a_lock_is_not_waited_for(
+        self, table: str, studio: Studio, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        commissions.add(studio, commissions.Wishes(title="Fox"))
+        studio.close()
+        with studio.engine.connect() as other:
+            other.exec_driver_sql(f"LOCK TABLE {table} IN ACCESS EXCLUSIVE MODE")
+            for words in (["commission", "show", "1"], ["history"], ["commission", "add", "Owl"]):
+                began = time.monotonic()
+                opened = Studio(studio.home, studio.database_url, studio.clock, UTC)
+                code = run(words, opened)
+                opened.close()
+                said = capsys.readouterr().err
+                assert time.monotonic() - began < 10
+                assert (code == 1) == ("Another program is writing in the book" in said)
+            assert code == 1
+
+    def test_it_is_copied_once_a_day_and_the_copy_can_be_restored(
+        self, studio: Studio, clock: FixedClock, photo: Path
+    ) -> None:
+        commissions.add(studio, commissions.Wishes(title="Fox", size="12x9cm"))
+        photos.add(studio, "Fox", photo)
+        copies = studio.home / "copies"
+        for day in range(12):
+            clock.now += timedelta(days=1)
+            clients.add(studio, f"Zoe {day}", clients.ClientDetails())
+            clients.add(studio, f"Ann {day}", clients.ClientDetails())
+            assert (copies / f"book-{clock.now:%Y-%m-%d}.zip").exists()
+        assert len(list(copies.iterdir())) == 8  # of seven days, and of a week before
+        newest = max(copies.iterdir())
+        assert stat.S_IMODE(newest.stat().st_mode) == 0o600
+        kept = sorted(studio.originals.glob("*/*"))
+        with restoring.of_backup(studio, newest) as ready:
+            assert ready.put_in_place(lambda _share, _label: None).missing_originals == []
+        assert sorted(studio.originals.glob("*/*")) == kept
+        assert {client.name for client in clients.everyone(studio)} == {
+            f"{name} {day}" for day in range(11) for name in ("Zoe", "Ann")
+        }
+
     def test_no_such_database(self, tmp_path: Path) -> None:
         url = make_url(books.SERVER).set(database="nowhere", password="secret")
         said = refused(url.render_as_string(hide_password=False), tmp_path)

@@ -30,9 +30,10 @@ def command(
     It holds your clients' data: only you can read it, keep it so. A backup is
     only one when it is on another disk.
 
-    A book that is a file is also copied by itself, each day it is used, into the
-    folder 'copies'. A book on a server is not: let a daily job call this with a
-    folder, or use the server's own dumps.
+    It fails, with exit code 1, where a photo is missing: what is there is written.
+
+    The book is also copied by itself, each day it is used, into the folder
+    'copies'; the photos are not.
 
     Examples:
       burnplan backup
@@ -42,4 +43,5 @@ def command(
     studio = the_studio(context)
     target = file / backups.default_name(studio, "backup") if file.is_dir() else file
     with progress_bar() as progress:
-        return Answer(backups.back_up(studio, target, progress), shown.packed)
+        done = backups.back_up(studio, target, progress)
+    return Answer(done, shown.packed, exit_code=1 if done.missing else 0)

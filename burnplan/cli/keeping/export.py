@@ -31,4 +31,5 @@ def command(
       burnplan export studio-2027.zip
     """
     with progress_bar() as progress:
-        return Answer(backups.export(the_studio(context), into, progress), shown.packed)
+        done = backups.export(the_studio(context), into, progress)
+    return Answer(done, shown.packed, exit_code=1 if done.missing else 0)

@@ -21,7 +21,11 @@ from burnplan.view import View
 
 
 class Packed(View):
-    """A backup or an export that was written; ``missing`` photos could not be put in."""
+    """A backup or an export that was written.
+
+    ``missing`` has the SHA-256 of each photo that could not be put in, and ``missing_photos``
+    what their files were called.
+    """
 
     path: Path
     bytes: int
@@ -29,6 +33,7 @@ class Packed(View):
     rows: dict[str, int]
     originals: int
     missing: list[str]
+    missing_photos: list[str]
 
 
 def default_name(studio: Studio, purpose: str) -> str:
@@ -119,12 +124,13 @@ def _pack(
         connection = book.connection()
         add_book(connection, packing, part(on_progress, 0.0, 0.5))
         kept = list(book.scalars(select(Original).order_by(Original.sha256)))
-        missing = []
+        missing, names = [], []
         for number, original in enumerate(kept, start=1):
             try:
                 path = originals.fetch(studio.originals, original.sha256)
             except OperationFailed:
                 missing.append(original.sha256)
+                names.append(original.filename)
             else:
                 ending = re.search(r"\.[a-z0-9]{1,5}$", original.filename.lower())
                 shown = ending[0] if ending and endings else ""
@@ -147,6 +153,7 @@ def _pack(
         rows=manifest.rows,
         originals=len(kept) - len(missing),
         missing=missing,
+        missing_photos=names,
     )
 
 

@@ -14,6 +14,7 @@ from sqlalchemy import Engine, delete, func, inspect, select
 from burnplan.desk.keeping.backups import back_up, work_room
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
+from burnplan.files import make_folder
 from burnplan.ledger import (
     backup,
     checking,
@@ -361,7 +362,7 @@ def _replace_rows(studio: Studio, staged: Path) -> Path:
     Nobody writes from before the backup until the new rows are there.
     """
     aside = backup.aside_name(studio.home / "book.zip", studio.now(), "before-restore")
-    aside.parent.mkdir(mode=0o700, exist_ok=True)
+    make_folder(aside.parent, private=True)
     with (
         _open(staged) as source,
         engines.transaction(source, writing=False) as new,

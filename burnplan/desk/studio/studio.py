@@ -18,7 +18,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned_line
 from burnplan.errors import BadInput, BurnplanError, OperationFailed
-from burnplan.files import given_path
+from burnplan.files import given_path, make_private
 from burnplan.ledger import engines, history, migrate
 from burnplan.ledger.models import History
 from burnplan.sentences import Sentence
@@ -140,6 +140,7 @@ class Studio:
                 path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
                 if not path.exists():
                     path.touch(0o600)
+                    make_private(path)
             except OSError as error:
                 raise OperationFailed(
                     f"Cannot make a book in {path.parent}: {error.strerror}",
@@ -231,14 +232,15 @@ class Studio:
                 )
 
     def _keep_copy_of_the_day(self) -> None:
-        """Copy a book that is a file, once a day; work goes on if that fails."""
-        path = engines.book_path(self.engine)
-        if path is None:
-            return
-        from burnplan.ledger import backup  # a command that only looks needs it not
+        """Copy the book, once a day; work goes on if that fails."""
+        from burnplan.ledger import backup, row_copies  # a command that only looks needs them not
 
+        path = engines.book_path(self.engine)
         try:
-            backup.copy_of_the_day(path, self.today())
+            if path is None:
+                row_copies.copy_of_the_day(self.engine, self.home, self.today(), self.now())
+            else:
+                backup.copy_of_the_day(path, self.today())
         except backup.Damaged as error:
             self.notices.append(error.sentence)
         except OperationFailed as error:

@@ -20,6 +20,10 @@ def packed(done: Packed) -> RenderableType:
     ]
     if done.missing:
         lines.append(lacking(len(done.missing)))
+        lines += [
+            Text(f"  {name}  {sha256[:12]}")
+            for name, sha256 in zip(done.missing_photos, done.missing, strict=True)
+        ]
     return Group(*lines)
 
 
