@@ -30,6 +30,18 @@ def given_path(text: str) -> Path:
         raise BadInput(f"There is no home of the name in '{text}'", "Write the path out") from None
 
 
+def refuse_what_is_no_file(path: Path) -> None:
+    """Refuse to read what never ends or never begins: a device, a pipe, a socket.
+
+    Raises
+    ------
+    BadInput
+        If it is there, and neither a file nor a folder.
+    """
+    if os.path.exists(path) and not (os.path.isfile(path) or os.path.isdir(path)):  # noqa: PTH110, PTH112, PTH113 a name too long is not there
+        raise BadInput(f"'{path}' is not an ordinary file", "Name one")
+
+
 # --- what is there already -----------------------------------------------------------------
 
 

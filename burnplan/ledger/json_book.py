@@ -48,6 +48,8 @@ from burnplan.terminal_safe import of_shells
 
 FORMAT, FORMAT_VERSION = "burnplan-book", 1
 LONGEST_LINE = 64 << 20
+# How many lists and objects a row can have, beside one in so many bytes.
+_FEW, _BYTES_A_LIST = 1000, 6
 LARGEST_INTEGER = 2**31 - 1  # a server's, and more than any count here
 DEEPEST = 100
 
@@ -202,6 +204,9 @@ class JsonBook:
         return line
 
     def _value(self, text: bytes) -> Any:
+        # Lists of nothing take thirty times their text in memory; rows have words between.
+        if text.count(b"[") + text.count(b"{") > _FEW + len(text) // _BYTES_A_LIST:
+            raise self.wrong("it is nested too deep")
         try:
             return _DECODER.decode(text.decode())
         except RecursionError:

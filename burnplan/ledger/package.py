@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import IO, Any, Protocol
 
 from burnplan.errors import BadInput, OperationFailed
-from burnplan.files import written_whole
+from burnplan.files import refuse_what_is_no_file, written_whole
 from burnplan.progress import Progress, silent
 
 FORMAT, FORMAT_VERSION = "burnplan-package", 1
@@ -28,10 +28,13 @@ BOOK, PLAIN_BOOK = "book.db", "book.json"
 ORIGINALS = "originals/"
 
 CHUNK = 1 << 20
-LARGEST_MANIFEST = 64 << 20
+LARGEST_MANIFEST = 32 << 20
 MOST_MEMBERS = 500_000
 # Deflate reaches 1032:1 on nothing but zeros; a book of this program stays below 40:1.
-MOST_INFLATED = 250
+MOST_INFLATED = 100
+# The years that a zip archive can name, and those that a book is made in.
+_YEARS_OF_ZIP = range(1980, 2108)
+_YEARS = range(1970, 3000)
 
 _NAMES = re.compile(
     r"book\.db|book\.json|book\.schema\.json|tables/[a-z_]{1,40}\.csv"
@@ -136,8 +139,8 @@ def _typed_dict(said: Any, kind: type) -> dict[str, Any]:
 
 def _moment(text: str) -> datetime:
     moment = datetime.fromisoformat(text)
-    if moment.tzinfo is None:
-        raise ValueError("a moment without a zone")
+    if moment.tzinfo is None or moment.year not in _YEARS:
+        raise ValueError("a moment without a zone, or that nobody lives in")
     return moment
 
 
@@ -214,11 +217,12 @@ def packed(target: Path, *, moment: datetime, own: bool = False) -> Iterator[Pac
         As :func:`burnplan.files.written_whole`; the second also if the disk keeps it otherwise.
     """
     if target.suffix.lower() == ".zip":
+        stamp = _stamp(moment)
         with written_whole(target, private=True, own=own) as unfinished:
             with zipfile.ZipFile(unfinished, "w", allowZip64=True) as archive:
 
                 def create(name: str) -> AbstractContextManager[IO[bytes]]:
-                    info = zipfile.ZipInfo(name, moment.timetuple()[:6])
+                    info = zipfile.ZipInfo(name, stamp)
                     info.external_attr = (stat.S_IFREG | 0o600) << 16
                     # Photos are compressed already.
                     photo = name.startswith(ORIGINALS)
@@ -238,6 +242,12 @@ def packed(target: Path, *, moment: datetime, own: bool = False) -> Iterator[Pac
 
             yield Packing(create)
             _read_back(unfinished, target)
+
+
+def _stamp(moment: datetime) -> tuple[int, int, int, int, int, int]:
+    """Return a moment as an archive can have it, whatever the computer's clock says."""
+    year = min(max(moment.year, _YEARS_OF_ZIP[0]), _YEARS_OF_ZIP[-1])
+    return year, moment.month, moment.day, moment.hour, moment.minute, moment.second
 
 
 def _read_back(written: Path, target: Path) -> None:
@@ -345,6 +355,7 @@ def opened(path: Path) -> Iterator[Package]:
         If it is not a package that can be used.
     """
     with ExitStack() as open_until_done:
+        refuse_what_is_no_file(path)
         with _damage_told(path):
             if path.is_dir():
                 sizes, open_member = _of_folder(path)
@@ -356,7 +367,11 @@ def opened(path: Path) -> Iterator[Package]:
             if sizes[MANIFEST] > LARGEST_MANIFEST:
                 raise _refused(path, "its manifest is too large")
             with open_member(MANIFEST) as source:
-                manifest = Manifest.from_json(source.read(LARGEST_MANIFEST))
+                text = source.read(LARGEST_MANIFEST)
+            # One object a member, and a few more: else reading it would take all memory.
+            if text.count(b"{") + text.count(b"[") > len(sizes) + 8:
+                raise _refused(path, "its manifest is not of burnplan's making")
+            manifest = Manifest.from_json(text)
         sizes.pop(MANIFEST)
         _check_members(path, manifest, sizes)
         yield Package(path, manifest, open_member)

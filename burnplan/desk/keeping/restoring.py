@@ -14,7 +14,7 @@ from sqlalchemy import Engine, delete, func, inspect, select
 from burnplan.desk.keeping.backups import back_up, work_room
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
-from burnplan.files import make_folder
+from burnplan.files import make_folder, refuse_what_is_no_file
 from burnplan.ledger import (
     backup,
     checking,
@@ -169,6 +169,7 @@ def of_export(
 
 
 def _is_sqlite(path: Path) -> bool:
+    refuse_what_is_no_file(path)
     try:
         with path.open("rb") as file:
             return file.read(len(_SQLITE)) == _SQLITE

@@ -20,7 +20,7 @@ from burnplan.cleaned import cleaned
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
-from burnplan.files import written_whole
+from burnplan.files import refuse_what_is_no_file, written_whole
 from burnplan.ledger.models import PastJob
 from burnplan.money import round_money
 from burnplan.outline import Outline, OutlineKind
@@ -36,6 +36,10 @@ NEEDED = ("title", "width_mm", "height_mm")
 HOURS = ("prepare_h", "transfer_h", "burn_h", "finish_h")
 MOST_HOURS = 5000.0
 LARGEST_FILE = 20_000_000
+# One entry of the history holds them all, and must go through an export and back.
+MOST_JOBS = 50_000
+# Their cells are read with a decimal comma, where the columns are parted by semicolons.
+_FIGURES = ("width_mm", "height_mm", "darkness", "texture", "line_cm", *HOURS, "price")
 
 
 class Fault(View):
@@ -130,7 +134,12 @@ _READERS: dict[str, Callable[[str], Any]] = {
 
 
 def _rows(path: Path) -> tuple[list[str], Iterator[list[str]]]:
-    """Return the headings and the rows of a CSV file; UTF-8 with or without a mark."""
+    """Return the headings and the rows of a CSV file; UTF-8 with or without a mark.
+
+    Spreadsheets of a language with decimal commas part the columns by semicolons: their
+    figures come out with points.
+    """
+    refuse_what_is_no_file(path)
     try:
         if path.stat().st_size > LARGEST_FILE:
             raise BadInput(f"'{path.name}' is larger than 20 MB", "Split it")
@@ -139,11 +148,17 @@ def _rows(path: Path) -> tuple[list[str], Iterator[list[str]]]:
         raise BadInput(f"'{path}' cannot be read: {error.strerror}", "Check its name") from None
     except UnicodeDecodeError:
         raise BadInput(f"'{path.name}' is not UTF-8 text", "Save it as CSV in UTF-8") from None
-    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    first = text.partition("\n")[0]
+    parted = max(",;\t", key=first.count)
+    rows: Iterator[list[str]] = csv.reader(
+        io.StringIO(text, newline=""), strict=True, delimiter=parted
+    )
     try:
         headings = [heading.strip().lower() for heading in next(rows, [])]
     except csv.Error:
         headings = []
+    if parted != ",":
+        rows = (_with_points(headings, cells) for cells in rows)
     missing = [name for name in NEEDED if name not in headings]
     if missing:
         raise BadInput(
@@ -156,6 +171,13 @@ def _rows(path: Path) -> tuple[list[str], Iterator[list[str]]]:
     return headings, rows
 
 
+def _with_points(headings: list[str], cells: list[str]) -> list[str]:
+    return [
+        cell.replace(",", ".") if heading in _FIGURES and "." not in cell else cell
+        for heading, cell in zip(headings, cells, strict=False)
+    ] + cells[len(headings) :]
+
+
 def _parsed(path: Path) -> tuple[list[dict[str, Any]], list[Fault], list[str], int]:
     """Return the good rows, every fault, the columns left aside, and the rows read."""
     headings, rows = _rows(path)
@@ -165,6 +187,8 @@ def _parsed(path: Path) -> tuple[list[dict[str, Any]], list[Fault], list[str], i
             if not any(cell.strip() for cell in cells):
                 continue
             read += 1
+            if read > MOST_JOBS:
+                raise BadInput(f"'{path.name}' has more than {MOST_JOBS:,} jobs", "Split it")
             row, wrong = _row(dict(zip(headings, cells, strict=False)), number)
             if len(cells) > len(headings):
                 wrong.append(Fault(line=number, column="", problem="more cells than columns"))
