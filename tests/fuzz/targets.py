@@ -5,16 +5,21 @@ comes out is a bug. Each has examples, from which a fuzzer makes its inputs.
 """
 
 import io
+import json
+import random
+import re
 import shlex
 import shutil
 import sys
 import unicodedata
+import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from functools import partial
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -36,7 +41,7 @@ from burnplan.desk.time import past
 from burnplan.desk.wood import blanks, conditioning
 from burnplan.errors import BurnplanError
 from burnplan.ledger import json_book, package
-from burnplan.ledger.engines import open_engine
+from burnplan.ledger.engines import open_engine, sqlite_url
 from burnplan.outline import Outline
 from burnplan.reckon.work import UNKNOWN_DARKNESS, read_grade
 from burnplan.tone.photo import open_photo
@@ -49,20 +54,24 @@ NOW = datetime(2027, 3, 17, 9, tzinfo=UTC)
 
 @dataclass(frozen=True)
 class Target:
-    """A reader, with examples of what it reads."""
+    """A reader, with examples of what it reads.
+
+    ``read`` returns False for what it does not take, or raises an error of the user's.
+    ``change`` changes an example where changing its bytes would only break its wrapping.
+    """
 
     read: Callable[[bytes], object]
     examples: tuple[bytes, ...]
+    change: Callable[[random.Random, bytes], bytes] | None = None
 
 
 def refusing(read: Callable[[bytes], object], data: bytes) -> bool:
     """Let a reader read; return whether it took it. An error that is not the user's comes out."""
     try:
-        read(data)
+        return read(data) is not False
     except BurnplanError as error:
         assert_one_line(error)
         return False
-    return True
 
 
 def assert_one_line(error: BurnplanError) -> None:
@@ -215,20 +224,27 @@ def _photo(data: bytes) -> None:
 _PAST = (
     "title,finished_on,width_mm,height_mm,outline,species,darkness,texture,line_cm,prepare_h,"
     "burn_h,price\n"
-    "Hare,2026-05-01,200,150,round,basswood,eye:3,0.4,690,1.2,7.5,240.00\n"
+    "Hare,2026-05-01,150,150,round,basswood,eye:3,0.4,690,1.2,7.5,240.00\n"
     "'=Wren,,120,90,,,,,,,,\n"
 )
 
 
-def _past(studio: Studio, data: bytes) -> None:
+def _past(studio: Studio, data: bytes) -> bool:
     path = studio.home / "past.csv"
     path.write_bytes(data)
     view = past.bring_in(studio, path, dry_run=True)
     assert view.added == 0 or not view.faults
+    return view.added > 0
 
 
-def _plain_book(studio: Studio, data: bytes) -> None:
-    json_book.load(json_book.JsonBook([data]), studio.engine, {})
+def _plain_book(empty: Path, rows: dict[str, int], data: bytes) -> None:
+    book = empty.with_name("loaded.db")
+    shutil.copyfile(empty, book)
+    engine = open_engine(sqlite_url(book))
+    try:
+        json_book.load(json_book.JsonBook([data]), engine, rows)
+    finally:
+        engine.dispose()
 
 
 def _package(folder: Path, data: bytes) -> None:
@@ -238,11 +254,48 @@ def _package(folder: Path, data: bytes) -> None:
         found.verify()
 
 
-def _manifest(data: bytes) -> None:
+def gently(dice: random.Random, data: bytes) -> bytes:
+    """Return data with a figure changed; where it has none, with a letter in the other case."""
+    changed = bytearray(data)
+    figures = [n for n, byte in enumerate(data) if chr(byte) in "123456789"]
+    places = figures or [n for n, byte in enumerate(data) if chr(byte).isalpha()]
+    for at in dice.sample(places, min(len(places), dice.randint(1, 2))):
+        changed[at] = ord(dice.choice("123456789") if figures else chr(data[at]).swapcase()) & 0xFF
+    return bytes(changed)
+
+
+def _in_values(dice: random.Random, data: bytes) -> bytes:
+    """Return JSON with a value in it changed, often for one of its kind."""
+    values = list(re.finditer(rb'(?<=: )(?:"[^"\\]*"|-?[0-9.]+)', data))
+    found = dice.choice(values)
+    new = dice.choice(values)[0] if dice.random() < 0.3 else gently(dice, found[0])
+    return data[: found.start()] + new + data[found.end() :]
+
+
+def _in_members(dice: random.Random, data: bytes) -> bytes:
+    """Return an archive with one member changed, and the manifest that would say so."""
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        members = {name: archive.read(name) for name in archive.namelist()}
+    manifest = json.loads(members.pop(package.MANIFEST))
+    name = dice.choice(sorted(members))
+    members[name] = gently(dice, members[name]) + b"\n" * dice.randint(0, 2)
+    said = manifest["members"][name]
+    said["bytes"], said["sha256"] = len(members[name]), sha256(members[name]).hexdigest()
+    if dice.random() < 0.3:
+        members[dice.choice(sorted(members))] += b"x"
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        for member, content in {**members, package.MANIFEST: json.dumps(manifest).encode()}.items():
+            archive.writestr(member, content)
+    return file.getvalue()
+
+
+def _manifest(data: bytes) -> bool:
     try:
         package.Manifest.from_json(data)
     except ValueError:
-        return  # its callers say so
+        return False  # its callers say so
+    return True
 
 
 # --- the command line ----------------------------------------------------------------------
@@ -277,18 +330,39 @@ def run_program(studio: Studio, arguments: list[str]) -> tuple[int, str, str]:
     return code, said[0], said[1]
 
 
-def _commands(studio: Studio, data: bytes) -> None:
+def _commands(studio: Studio, data: bytes) -> bool:
     arguments = data.decode("utf-8", "surrogateescape").split("\x00")
     # Nothing may be written outside the folder, and no screen filled.
     arguments = [argument.replace("/", "").replace("..", "") for argument in arguments]
     if {"workbench", "demo", "move-book"} & set(arguments):
-        return
+        return False
     code, out, err = run_program(studio, arguments)
     assert code in (0, 1, 2, 130), code
     assert not unseen(out), (unseen(out), out)
     assert not unseen(err), (unseen(err), err)
     if code in (1, 2):
         assert err.count("\n") >= 1, arguments
+    return code == 0
+
+
+def _with_options(dice: random.Random, data: bytes) -> bytes:
+    """Return a command with an option that many take, or its last word changed a little."""
+    *words, last = data.split(b"\x00")
+    if dice.random() < 0.7:
+        return b"\x00".join([*words, last, dice.choice([b"--json", b"--help"])])
+    return b"\x00".join([*words, gently(dice, last)])
+
+
+# What can be done in the small book, more than once.
+WORKING = (
+    "jobs", "jobs --json", "commission list --all", "commission show 1", "commission show C-0002",
+    "commission edit 1 --note seen", "commission add Wren --size 12x9cm", "client list",
+    "client show 'Ada Berg' --json", "blank list", "blank show 1", "blank species", "step list 1",
+    "step tick 1 1-3", "step untick 1 2", "session log 1 1h30", "session list --rows 5",
+    "settings paper=a3", "settings 'hours=4 4 4 4 4 2 0'", "estimate --size 20x30cm --dark 3",
+    "price-list 20x30cm", "promise --hours 12", "days-off add '1 may' --because fair", "history",
+    "history --page 2", "earnings", "pace", "calendar", "payment list", "check", "quote list 1",
+)  # fmt: skip
 
 
 def examples_of_commands() -> list[list[str]]:
@@ -321,9 +395,15 @@ def all_targets(folder: Path) -> Iterator[dict[str, Target]]:
     backups.export(studio, folder / "all.zip")
     backups.export(studio, folder / "all")
     manifest = (folder / "all" / package.MANIFEST).read_bytes()
-    commands = ["\x00".join(arguments).encode() for arguments in examples_of_commands()]
+    of_help = examples_of_commands()
+    working = [shlex.split(line) for line in WORKING]
+    # More of these: most in the help need a book with more in it.
+    lines = [*of_help, *working * (3 * len(of_help) // len(working))]
+    commands = ["\x00".join(arguments).encode() for arguments in lines]
     with empty.reading():
         pass
+    empty.close()
+    rows = package.Manifest.from_json(manifest).rows
     shutil.rmtree(folder / "all" / "tables")
     try:
         yield {
@@ -331,12 +411,15 @@ def all_targets(folder: Path) -> Iterator[dict[str, Target]]:
             "photo": Target(_photo, tuple(_photo_examples())),
             "past jobs": Target(partial(_past, studio), (_PAST.encode(),)),
             "book.json": Target(
-                partial(_plain_book, empty), ((folder / "all" / "book.json").read_bytes(),)
+                partial(_plain_book, empty.home / "book.db", rows),
+                ((folder / "all" / "book.json").read_bytes(),),
+                _in_values,
             ),
-            "archive": Target(partial(_package, folder), ((folder / "all.zip").read_bytes(),)),
-            "manifest": Target(_manifest, (manifest,)),
-            "commands": Target(partial(_commands, studio), tuple(commands)),
+            "archive": Target(
+                partial(_package, folder), ((folder / "all.zip").read_bytes(),), _in_members
+            ),
+            "manifest": Target(_manifest, (manifest,), _in_values),
+            "commands": Target(partial(_commands, studio), tuple(commands), _with_options),
         }
     finally:
         studio.close()
-        empty.close()
