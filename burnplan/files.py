@@ -196,8 +196,9 @@ def written_whole(
         if own and private:
             make_private(unfinished)
         yield unfinished
-        if not folder:
-            to_disk(unfinished)
+        for part in unfinished.rglob("*") if folder else [unfinished]:
+            if part.is_file():
+                to_disk(part)
         if not settled:
             _settled(target, unfinished)
         unfinished.replace(target)
