@@ -18,7 +18,7 @@ from typing import Any, TypeVar
 import numpy as np
 import pytest
 from PIL import Image
-from sqlalchemy import text
+from sqlalchemy import Enum, Integer, String, text, update
 
 import burnplan.desk
 from burnplan.desk.derived import studio_settings
@@ -41,8 +41,9 @@ from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, past, planned_sessions
 from burnplan.desk.wood import blanks, conditioning, hazards, ladders, own_species
-from burnplan.errors import BurnplanError
-from burnplan.ledger.models import Record
+from burnplan.errors import BurnplanError, NotAllowed
+from burnplan.ledger import engines, history
+from burnplan.ledger.models import History, Record
 from burnplan.wood.hazards import Condition
 from tests.conftest import FixedClock
 
@@ -459,6 +460,8 @@ class Tally:
     done: Counter[str] = field(default_factory=Counter)
     refused: Counter[str] = field(default_factory=Counter)
     undone: int = 0
+    # Undos that were refused, of what had been changed since.
+    kept: int = 0
 
 
 def undo_sequence(
@@ -492,6 +495,9 @@ def undo_sequence(
             each(studio, done)
     after, story = before[1:], [*done]
     while done:
+        if bench.dice.random() < 0.5:
+            tally.kept += _refuses_what_changed_since(bench)
+            _same(contents(studio), before[-1], [*done, "an undo that was refused"])
         undo.undo_last(studio)
         tally.undone += 1
         before.pop()
@@ -504,6 +510,41 @@ def undo_sequence(
     for then in [*before, *after][-2::-1]:
         undo.undo_last(studio)
         _same(contents(studio), then, [*story, "undone", "redone", "undo"])
+
+
+def _refuses_what_changed_since(bench: Bench) -> bool:
+    """Check that an undo is refused where a row is not as its action left it.
+
+    Rather than the row, the history is changed: rows have rules. Returns whether the
+    action left a row with words or a count in it.
+    """
+    with engines.transaction(bench.studio.engine, writing=True) as book:
+        entry = history.last_undoable(book)
+        assert entry is not None
+        number, changes = entry.id, entry.changes
+        places = [
+            (n, name)
+            for n, change in enumerate(changes)
+            for name, value in (change["after"] or {}).items()
+            if _is_plain(Record.metadata.tables[change["table"]].c[name]) and value is not None
+        ]
+        if not places:
+            return False
+        at, name = bench.dice.choice(places)
+        value = changes[at]["after"][name]
+        after = changes[at]["after"] | {name: value + ("?" if isinstance(value, str) else 1)}
+        other = [*changes[:at], changes[at] | {"after": after}, *changes[at + 1 :]]
+        book.execute(update(History).where(History.id == number).values(changes=other))
+    with pytest.raises(NotAllowed, match="changed again since"):
+        undo.undo_last(bench.studio)
+    with engines.transaction(bench.studio.engine, writing=True) as book:
+        book.execute(update(History).where(History.id == number).values(changes=changes))
+    return True
+
+
+def _is_plain(column: Any) -> bool:
+    plain = isinstance(column.type, String | Integer) and not isinstance(column.type, Enum)
+    return plain and not column.primary_key
 
 
 def _same(now: Contents, then: Contents, story: list[str]) -> None:

@@ -63,6 +63,7 @@ def main() -> None:
             print(
                 f"{first + count - asked.first} sequences, {tally.done.total()} actions done,"
                 f" {tally.refused.total()} refused, {tally.undone} undone exactly,"
+                f" {tally.kept} kept as they were changed since,"
                 f" {time.monotonic() - began:.0f} s",
                 flush=True,
             )
