@@ -95,7 +95,7 @@ def sheets(reading: PhotoAnalysis, folder: Path) -> dict[str, Callable[[], objec
     return {
         "direction": lambda: ticks.append(direction_ticks(placed, lines)),
         "reference sheet": reference,
-        "zone marks": lambda: marks.append(place_marks(zones, lines, placed.px_per_mm)),
+        "zone marks": lambda: marks.append(place_marks(zones, lines, placed)),
         "value map": values,
         "trace PDF": lambda: trace_pdf(
             folder / "trace.pdf", lines, OUTLINE, FACTS, ticks=ticks[0], marks=marks[0]

@@ -14,6 +14,7 @@ from burnplan.sheets.drawing import RGB, Align, Drawing
 from burnplan.tone.chains import Chains
 from burnplan.tone.islands import islands_of
 from burnplan.tone.lines import Line, Lines
+from burnplan.tone.place import Placed, outline_mask
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_POINT
 
@@ -70,11 +71,12 @@ class ZoneMark:
 
 
 class ZoneBorder(NamedTuple):
-    """Where a zone ends at a lighter one and no line is traced.
+    """Where a zone ends at a lighter one, or at bare wood, and no line is traced.
 
     Parameters
     ----------
     zone : int
+        The darker one, or 0 at bare wood.
     points : ndarray of float64, shape (K, 2)
         About :data:`DOT_MM` apart, mm.
     """
@@ -95,23 +97,15 @@ def radius_mm(points: float) -> float:
     return math.hypot(*_LETTERS) / 2 * points * MM_PER_POINT
 
 
-def place_marks(
-    zones: ZoneMap,
-    lines: Lines,
-    px_per_mm: float,
-    *,
-    bare: NDArray[np.bool_] | None = None,
-) -> ZoneMarks:
-    """Place the marks of value zones.
+def place_marks(zones: ZoneMap, lines: Lines, placed: Placed) -> ZoneMarks:
+    """Place the marks of value zones, where anything is burned.
 
     Parameters
     ----------
     zones : ZoneMap
     lines : Lines
-        Of the same photo.
-    px_per_mm : float
-    bare : ndarray of bool, shape (H, W), optional
-        Where nothing is burned, and no mark goes.
+    placed : Placed
+        The photo that both are of.
 
     Returns
     -------
@@ -125,8 +119,8 @@ def place_marks(
     greatest distance from any line or border on the raster. Large areas are marked
     again about every 90 mm.
     """
-    labels = zones.labels if bare is None else np.where(bare, np.uint8(0), zones.labels)
-    drawn = lines.drawn
+    labels = np.where(placed.burned, zones.labels, np.uint8(0))
+    drawn, px_per_mm = lines.drawn, placed.px_per_mm
     distance = _distance_to_lines(labels, drawn, px_per_mm) / px_per_mm
     need = [radius_mm(points) + CLEAR_MM for points in SIZES_POINTS]
     islands = islands_of(labels)
@@ -154,7 +148,7 @@ def place_marks(
     marked = np.isin(np.arange(islands.count), list(taken))
     return ZoneMarks(
         tuple(sorted(marks, key=lambda mark: (mark.zone, mark.y, mark.x))),
-        _untraced_borders(labels, islands.painted(marked), drawn, px_per_mm),
+        _untraced_borders(labels, islands.painted(marked), drawn, placed),
     )
 
 
@@ -162,24 +156,27 @@ def _untraced_borders(
     labels: NDArray[np.uint8],
     marked: NDArray[np.bool_],
     drawn: Sequence[Line],
-    px_per_mm: float,
+    placed: Placed,
 ) -> tuple[ZoneBorder, ...]:
-    """Return where areas with a mark end, away from lines and from the edge of the picture."""
+    """Return where areas with a mark end, away from lines and from the outline."""
     if not marked.any():
         return ()
-    near = np.ones((3, 3), np.uint8)
+    near, px_per_mm = np.ones((3, 3), np.uint8), placed.px_per_mm
+    on_wood = outline_mask(placed.outline, labels.shape, px_per_mm)
     free = np.ones(labels.shape, np.uint8)
     _draw_lines(free, drawn, px_per_mm, wide=2 * round(_TRACED_MM * px_per_mm) + 1)
     wanted = free.view(np.bool_)
     wanted &= cv2.dilate(marked.view(np.uint8), near).view(np.bool_)
-    wanted &= cv2.erode((labels > 0).view(np.uint8), near, borderValue=0).view(np.bool_)
+    wanted &= cv2.erode(on_wood.view(np.uint8), near, borderValue=0).view(np.bool_)
+    at_bare = cv2.dilate((labels == 0).view(np.uint8), near).view(np.bool_)
     found = []
-    for zone in range(1, int(labels.max())):
-        up_to = ((labels <= zone) & (labels > 0)).view(np.uint8)
-        chains = Chains.around(up_to).resampled(DOT_MM * px_per_mm)
-        column, row = np.rint(chains.xy).astype(np.intp).T
+    for zone in range(int(labels.max())):
+        mine = at_bare if zone == 0 else (labels == zone) & ~at_bare
         # A border where several zones end at once is that of the darkest.
-        stretches, _rows = chains.stretches(wanted[row, column] & (labels[row, column] == zone))
+        up_to = (labels > 0) if zone == 0 else (labels <= zone) & (labels > 0)
+        chains = Chains.around(up_to.view(np.uint8)).resampled(DOT_MM * px_per_mm)
+        column, row = np.rint(chains.xy).astype(np.intp).T
+        stretches, _rows = chains.stretches(wanted[row, column] & mine[row, column])
         long = np.flatnonzero(stretches.sizes >= _FEWEST_DOTS)
         found += [
             ZoneBorder(zone, (stretches.part(number) + 0.5) / px_per_mm) for number in long.tolist()

@@ -147,6 +147,7 @@ def _passes_block(
     columns = []
     for in_pass in Pass:
         mine = [line for line in lines.drawn if line.in_pass is in_pass]
+        count = "1 stroke" if len(mine) == 1 else f"{len(mine)} strokes"
         length = sum(line.length_mm for line in mine) / 10 / unit_cm
         columns.append(
             [
@@ -156,7 +157,7 @@ def _passes_block(
                     partial(_draw_small, lines=mine, outline=outline, scale=scale, ink=ink),
                 ),
                 small(f"({in_pass}) {in_pass.called}", weight=BOLD),
-                small(f"{len(mine)} strokes\n{_length(length, unit)}", colour=SOFT),
+                small(f"{count}\n{_length(length, unit)}", colour=SOFT),
             ]
         )
     first, second, third = columns

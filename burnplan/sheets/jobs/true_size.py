@@ -93,7 +93,7 @@ def write_true_size(
         key=value_key(placed, reading.zones, picture), ticks=ticks, **on_wood,
     )  # fmt: skip
     on_progress(0.5, "writing the value map")
-    placed_marks = place_marks(reading.zones, lines, placed.px_per_mm, bare=placed.bare)
+    placed_marks = place_marks(reading.zones, lines, placed)
     values = value_map(
         into / f"{view.code}-values.pdf", reading, placed_marks, facts,
         wood_lightness=wood.bare_lightness, burn_lightness=wood.darkest_burn,

@@ -92,7 +92,9 @@ def value_map(
                 drawing.stroke(tone_of(tone.lightness + _SEAM), _SEAM_MM)
                 drawing.paths((ring, True) for ring in rings)
             lighter = tone.lightness
-        draw_borders(drawing, marks, lambda zone: _PALE_DOTS if zone in dark else _DARK_DOTS)
+        # Bare wood begins where it begins: no tone is to melt into it.
+        lost = marks._replace(borders=tuple(one for one in marks.borders if one.zone))
+        draw_borders(drawing, lost, lambda zone: _PALE_DOTS if zone in dark else _DARK_DOTS)
         draw_marks(drawing, marks, lambda zone: PAPER if zone in dark else INK)
 
     blocks = [key_block(tones, ("Value zones", "darkness", darkness), facts.units, setter, _NOTE)]

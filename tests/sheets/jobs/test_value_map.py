@@ -31,7 +31,7 @@ def reading() -> PhotoAnalysis:
 
 @pytest.fixture
 def written(reading: PhotoAnalysis, tmp_path: Path) -> Path:
-    marks = place_marks(reading.zones, reading.lines, reading.placed.px_per_mm)
+    marks = place_marks(reading.zones, reading.lines, reading.placed)
     path = tmp_path / "values.pdf"
     made = value_map(
         path, reading, marks, FACTS, wood_lightness=WOOD, burn_lightness=BURN, paper=SNUG
@@ -82,7 +82,7 @@ def test_it_says_darkness_where_it_leaves_no_room_for_a_panel_too(tmp_path: Path
 
 def test_tones_go_on_to_the_edge_of_a_round_piece(tmp_path: Path, render: Render) -> None:
     reading = read(Outline(OutlineKind.ROUND, 90, 90))
-    marks = place_marks(reading.zones, reading.lines, reading.placed.px_per_mm)
+    marks = place_marks(reading.zones, reading.lines, reading.placed)
     path = tmp_path / "values.pdf"
     value_map(path, reading, marks, FACTS, wood_lightness=WOOD, burn_lightness=BURN, paper=SNUG)
     (tile,) = plan_tiles(90, 90, SNUG).tiles
