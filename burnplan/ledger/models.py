@@ -568,8 +568,8 @@ class FinishCoat(Record):
 class SpoiledPiece(Record):
     """A piece of a commission that was ruined, and begun again on another blank.
 
-    ``plan`` is the work it took and ``done`` the share of each stage that was done, as they
-    were then: its hours teach by them.
+    ``plan`` is the work it took, ``done`` the share of each stage that was done, and which
+    ``zones``, as they were then: its hours teach by them.
     """
 
     __tablename__ = "spoiled_piece"

@@ -6,7 +6,7 @@ stages of a job share, and whether and when the artist last became faster or slo
 """
 
 from dataclasses import dataclass
-from math import erfc, exp, log, pi, sqrt
+from math import log, sqrt
 
 import numpy as np
 import numpy.typing as npt
@@ -60,7 +60,8 @@ _SCATTERS_CHANCE = np.array([0.10, 0.25, 0.35, 0.20, 0.10])
 # clock among the stages have them nearly alike.
 _ALIKE = 1 - np.array([1.0, 0.7, 0.45, 0.25, 0.13, 0.065, 0.032, 0.016, 0.008, 0.004])
 _ALIKE_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])
-_CHANGE_AGES = np.array([1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 19, 24, 30, 38, 48, 60])
+# How many jobs ago: two at least, since one job alone says nothing of a change.
+_CHANGE_AGES = np.array([2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 19, 24, 30, 38, 48, 60])
 _CHANGE_CHANCE = 1 / 20  # that pace changes between one job and the next
 _BURN_CHANGE_CHANCE = 1 / 1000  # that it changes in burning alone
 
@@ -69,6 +70,7 @@ DISCOUNT = 0.995
 
 # ---- jobs that do not fit -----------------------------------------------------------
 _TRUSTED = 2.5  # deviations up to which an observation counts in full
+_AGREES = 2.0  # so many times what parts two jobs must be less than what sets them apart
 _STAGE_SCATTER_WORTH = 12.0  # observations' worth of prior that stages scatter alike
 _LUMP_SHARED = 0.3  # correlation assumed between stages known only together
 
@@ -90,7 +92,6 @@ class State:
     ----------
     shares : (n, rows, stages) how much of a row's hours each stage is
     value : (n, rows) log ratio of hours to standard hours
-    known : (n, rows) whether the row teaches
     extra : (n, rows) variance on top of scatter
     trust : (n, rows) what a row counts, 1 unless it looks wrong
     deviation : (n, rows) from what the others lead one to expect, in scale units
@@ -101,7 +102,6 @@ class State:
 
     shares: Array
     value: Array
-    known: Array
     extra: Array
     trust: Array
     deviation: Array
@@ -115,7 +115,7 @@ class State:
         shares, value, extra = _linear(records, np.zeros_like(records.standard))
         ones = np.ones_like(value)
         return cls(
-            shares, value, records.known, extra, ones, 0 * ones, 0 * ones,
+            shares, value, extra, ones, 0 * ones, 0 * ones,
             np.ones(len(STAGES)), SCATTER_SD**2,
         )  # fmt: skip
 
@@ -202,12 +202,12 @@ def fit_all(records: Records, state: State) -> Fit:
     )
     noise = _noise(state)
     counts = DISCOUNT ** np.arange(n)[::-1]
-    scale = np.sqrt(state.known * state.trust * counts[:, None] / noise)
+    scale = np.sqrt(records.known * state.trust * counts[:, None] / noise)
     scaled = np.concatenate([rows, state.value[..., None]], axis=-1) * scale[..., None]
     flat = scaled.reshape(n * ROWS, scaled.shape[-1])
     within = flat.T @ flat
     # Scatter shared by the k rows of a job: R⁻¹ = (I − 11ᵀ/k)/(1 − ρ) + (11ᵀ/k)/(1 + (k−1)ρ).
-    sums, rows_known = scaled.sum(axis=1), state.known.sum(axis=1)
+    sums, rows_known = scaled.sum(axis=1), records.known.sum(axis=1)
     products = np.repeat(within[None], len(RHO), axis=0) / (1 - RHO)[:, None, None]
     jacobian, records_noise = np.zeros(len(RHO)), np.zeros(len(RHO))
     rows_scale = np.square(scale).sum(axis=1)
@@ -225,7 +225,7 @@ def fit_all(records: Records, state: State) -> Fit:
         products[:, :-1, :-1],
         products[:, :-1, -1],
         products[:, -1, -1] + records_noise,
-        float((state.known * state.trust * counts[:, None]).sum()),
+        float((records.known * state.trust * counts[:, None]).sum()),
     )
     precision = np.zeros((len(RHO), WIDTH, WIDTH))
     precision[:, range(WIDTH), range(WIDTH)] = _A0
@@ -266,9 +266,14 @@ def _noise(state: State) -> Array:
     return np.asarray(np.maximum(noise, 1e-6))
 
 
-def refined(records: Records, state: State, fit: Fit) -> State:
-    """Return the state as the likeliest hypothesis sees it."""
-    belief, _, change = fit.of(np.array([np.argmax(fit.weight)]))
+def refined(records: Records, state: State, fit: Fit, *, steady: bool) -> State:
+    """Return the state as the likeliest hypothesis sees it.
+
+    ``steady`` asks those without a change of pace: a job that does not fit must not be
+    trusted because a change would explain it.
+    """
+    likely = int(np.argmax(fit.weight[:, 0])) * fit.weight.shape[1] if steady else None
+    belief, base, change = fit.of(np.array([np.argmax(fit.weight) if likely is None else likely]))
     column = WIDTH + max(int(change[0]), 1) - 1
     last = fit.rows[..., column : column + 1] if change[0] else np.zeros((*fit.noise.shape, 1))
     rows = np.concatenate([fit.rows[..., :WIDTH], last], axis=-1)
@@ -282,20 +287,14 @@ def refined(records: Records, state: State, fit: Fit) -> State:
     varies = (fit.noise + reach) * variance
     apart = np.einsum("ns,ns->n", state.shares[:, LUMP], varies[:, : len(STAGES)])
     value[:, LUMP] -= np.maximum(apart - varies[:, LUMP], 0) / 2
-    known = state.known.copy()
-    scale = np.sqrt(varies)
-    for at in zip(*np.nonzero(records.bound), strict=True):
-        known[at], value[at], extra[at] = state.known[at], state.value[at], state.extra[at]
-        if not known[at]:
-            known[at], value[at], extra[at] = _at_least(value[at], extra[at], fitted[at], scale[at])
     # Leaving each row out: residual / (1 − leverage), variance noise / (1 − leverage).
     residual = state.value - fitted
-    lever = np.minimum(reach * state.trust * state.known / fit.noise, 0.99)
+    lever = np.minimum(reach * state.trust * records.known / fit.noise, 0.99)
     measured = records.known > 0
     relative = residual / np.sqrt(fit.noise * (1 - lever)) * measured
     robust = _scale(relative[measured])
     deviation = relative / robust
-    trust = np.minimum(1.0, (_TRUSTED / np.maximum(np.abs(deviation), 1e-9)) ** 2)
+    trust = np.minimum(state.trust, _trust(deviation, measured, float(RHO[base[0]])))
     square = trust * deviation**2
     stage = slice(0, len(STAGES))
     seen = measured[:, stage].sum(axis=0)
@@ -303,7 +302,6 @@ def refined(records: Records, state: State, fit: Fit) -> State:
     return State(
         shares,
         value,
-        known,
         extra,
         trust,
         deviation,
@@ -313,23 +311,35 @@ def refined(records: Records, state: State, fit: Fit) -> State:
     )
 
 
-def _at_least(bound: float, extra: float, centre: float, scale: float) -> tuple[bool, float, float]:
-    """Return the observation that 'more than this' amounts to: whether any, value and variance.
+def _trust(deviation: Array, measured: npt.NDArray[np.bool_], rho: float) -> Array:
+    """Return what each row counts, by how far it is from what the others lead one to expect.
 
-    The one that takes the normal belief of the value to the mean and variance
-    of that belief cut off at the bound (a step of expectation propagation).
+    Where the stages of a job scatter alike, what sets one apart from the others says much,
+    and its job as a whole is not to be trusted; where they scatter by themselves, that stage.
     """
-    z = (bound - centre) / scale
-    if z < -3:
-        return False, bound, extra
-    if z > 6:  # the tail's own limit, where its share of the whole is lost in rounding
-        tilt, shrunk = z + 1 / z, 1 / z**2
-    else:
-        tilt = sqrt(2 / pi) * exp(-(z**2) / 2) / erfc(z / sqrt(2))
-        shrunk = 1 - tilt * (tilt - z)
-    precision = 1 / (scale**2 * shrunk) - 1 / scale**2
-    mean = ((centre + scale * tilt) / (scale**2 * shrunk) - centre / scale**2) / precision
-    return True, mean, extra + 1 / precision
+    rows = np.maximum(measured.sum(axis=1, keepdims=True), 1)
+    mean = (deviation * measured).sum(axis=1, keepdims=True) / rows
+    level = mean / np.sqrt((1 + (rows - 1) * rho) / rows)
+    apart = (deviation - mean) * measured / np.sqrt((1 - rho) * np.maximum(1 - 1 / rows, 0.25))
+    of_job = np.maximum(
+        _alone(level, np.any(measured, axis=1)[:, None]),
+        _alone(apart, measured).max(axis=1, keepdims=True),
+    )
+    return np.asarray(_counts(_alone(deviation, measured)) ** (1 - rho) * _counts(of_job) ** rho)
+
+
+def _counts(deviation: Array) -> Array:
+    return np.minimum(1.0, (_TRUSTED / np.maximum(deviation, 1e-9)) ** 2)
+
+
+def _alone(deviation: Array, measured: npt.NDArray[np.bool_]) -> Array:
+    """Return deviations as far as the job before or after does not agree: those are no accident."""
+    far = np.abs(deviation)
+    if len(far) > 1:
+        parted = _AGREES * np.abs(np.diff(deviation, axis=0))
+        parted[~(measured[1:] & measured[:-1])] = np.inf
+        far[1:], far[:-1] = np.minimum(far[1:], parted), np.minimum(far[:-1], parted)
+    return far
 
 
 def _scale(relative: Array) -> float:

@@ -44,9 +44,12 @@ class PastJob:
     finished_on : date, optional
     rest_h : float, optional
         Hours of all the other stages together, known only as a sum.
-    share : mapping of Work to float or None
+    share : mapping of Work to float
         For a stage that is not finished: the share of it that those hours did,
-        above 0 and below 1, or None if only that it takes longer than them.
+        above 0 and below 1.
+    under_way : bool
+        Whether more hours will come: it counts as the newest, and is no job to try a
+        forecast on. It has the hours of what is finished of it.
     """
 
     title: str
@@ -54,7 +57,8 @@ class PastJob:
     hours: Mapping[Work, float]
     finished_on: date | None = None
     rest_h: float | None = None
-    share: Mapping[Work, float | None] = field(default_factory=dict)
+    share: Mapping[Work, float] = field(default_factory=dict)
+    under_way: bool = False
 
     @property
     def total_h(self) -> float:
@@ -64,7 +68,7 @@ class PastJob:
     @property
     def is_whole(self) -> bool:
         """Whether it has hours, and every stage on record is finished."""
-        return self.total_h > 0 and not self.share
+        return self.total_h > 0 and not self.share and not self.under_way
 
     @property
     def recorded(self) -> tuple[Work, ...]:
@@ -122,7 +126,6 @@ class Records:
     value : (n, rows) log hours; known : whether there are any
     doubt : (n, stages) variance of log hours from what is not known of the plan
     unfinished : (n, rows) variance from the part not done yet
-    bound : (n, rows) whether the value is only a lower bound
     """
 
     features: Array
@@ -133,13 +136,12 @@ class Records:
     known: Array
     doubt: Array
     unfinished: Array
-    bound: Array
 
     @classmethod
     def of(cls, jobs: Sequence[PastJob]) -> "Records":
         """Return jobs as arrays."""
         n = len(jobs)
-        value, known, unfinished, bound = (np.zeros((n, ROWS)) for _ in range(4))
+        value, known, unfinished = (np.zeros((n, ROWS)) for _ in range(3))
         lumped = np.zeros((n, len(STAGES)))
         for i, job in enumerate(jobs):
             for s, stage in enumerate(STAGES):
@@ -148,9 +150,8 @@ class Records:
                     lumped[i, s] = bool(job.rest_h)
                 elif hours > 0:
                     share = job.share.get(stage, 1.0)
-                    known[i, s], bound[i, s] = share is not None, share is None
-                    value[i, s] = log(hours / (share or 1.0))
-                    unfinished[i, s] = SCATTER_SD**2 * (1 - (share or 1.0)) / (share or 1.0)
+                    known[i, s], value[i, s] = 1.0, log(hours / share)
+                    unfinished[i, s] = SCATTER_SD**2 * (1 - share) / share
             if job.rest_h and lumped[i].any():
                 known[i, LUMP], value[i, LUMP] = 1.0, log(job.rest_h)
         shape = (n, len(STAGES))
@@ -165,7 +166,6 @@ class Records:
             known,
             np.square([[*doubt_by_stage(job.plan).values()] for job in jobs]).reshape(shape),
             unfinished,
-            bound,
         )
 
     def __len__(self) -> int:
@@ -178,7 +178,7 @@ class Records:
                 array[start:stop]
                 for array in (
                     self.features, self.standard, self.bend, self.lumped, self.value,
-                    self.known, self.doubt, self.unfinished, self.bound,
+                    self.known, self.doubt, self.unfinished,
                 )
             )
         )  # fmt: skip

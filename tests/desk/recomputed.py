@@ -106,12 +106,30 @@ class _Rows:
         shares[Work.BURN] = share_burned(plan, burned) if plan else 0.0
         return shares
 
-    def taught(self, whose: tuple[str, int]) -> dict[Work, float]:
+    def taught(self, whose: tuple[str, int], zones: Any = None) -> dict[Work, float]:
+        """Return the hours that teach; of burning those on some zones only, if they are given."""
         hours: dict[Work, float] = {}
         for row, length in self.sessions[whose]:
-            if row.closed and row.set_aside is None:
+            asked = zones is None or row.work != "burn" or row.zone in zones
+            if row.closed and row.set_aside is None and asked:
                 hours[Work(row.work)] = hours.get(Work(row.work), 0.0) + length
         return hours
+
+    def finished_part(
+        self, whose: tuple[str, int], done: dict[Work, float], zones: Any
+    ) -> tuple[dict[Work, float], dict[Work, float]]:
+        """Return the hours of what is finished of a piece, and the share of burning they are."""
+        partly = 0 < done[Work.BURN] < 1
+        if partly and any(
+            row.work == "burn" and row.zone is None for row, _ in self.sessions[whose]
+        ):
+            partly = False
+        hours = {
+            work: length
+            for work, length in self.taught(whose, zones if partly else None).items()
+            if done[work] == 1 or (partly and work is Work.BURN)
+        }
+        return hours, {Work.BURN: done[Work.BURN]} if partly and Work.BURN in hours else {}
 
     def finished(self) -> list[PastJob]:
         """Return what is over: brought in, delivered, spoiled; each kind the newest first."""
@@ -128,12 +146,14 @@ class _Rows:
         titles = {job.id: job.title for job in self.commissions}
         for row in self._all("spoiled_piece"):
             plan, done = _json(row.plan), _json(row.done)
-            hours = self.taught(("spoiled", row.id))
+            zones = done.pop("zones")
+            hours, share = self.finished_part(
+                ("spoiled", row.id), {Work(name): done[name] for name in done}, zones
+            )
             if plan and hours:
                 spoiled.append((_day(row.spoiled_on), row.id, PastJob(
                     titles[row.commission_id], WorkPlan.from_dict(plan), hours,
-                    _day(row.spoiled_on),
-                    share=_unfinished(hours, {Work(name): done[name] for name in done}),
+                    _day(row.spoiled_on), share=share,
                 )))  # fmt: skip
         newest_first = [job for kind in (own, spoiled) for *_, job in sorted(kind, key=_when)[::-1]]
         return [*past, *newest_first]
@@ -160,10 +180,11 @@ class _Rows:
         found = {}
         for job in self.commissions:
             if self.is_open(job) and self.references[job.id]:
-                plan, hours = self.plan(job), self.taught(("job", job.id))
+                plan = self.plan(job)
+                zones = {s.zone for s in self.steps[job.id] if s.zone and _settled(s)}
+                hours, share = self.finished_part(("job", job.id), self.done(job, plan), zones)
                 if hours:
-                    share = _unfinished(hours, self.done(job, plan))
-                    found[job.id] = PastJob(job.title, plan, hours, share=share)
+                    found[job.id] = PastJob(job.title, plan, hours, share=share, under_way=True)
         return found
 
     def job(self, job: Any) -> Recomputed:
@@ -192,14 +213,6 @@ class _Rows:
 
 def _settled(step: Any) -> bool:
     return step.ticked_at is not None or step.skipped_at is not None
-
-
-def _unfinished(hours: dict[Work, float], done: dict[Work, float]) -> dict[Work, float | None]:
-    return {
-        work: (done[work] if work is Work.BURN and done[work] > 0 else None)
-        for work in hours
-        if done[work] < 1
-    }
 
 
 def _when(one: tuple[Any, ...]) -> tuple[Any, ...]:

@@ -44,7 +44,7 @@ def test_all_jobs_together() -> None:
     assert (nothing.coverage, nothing.median_ape, nothing.pinball) == (None, None, None)
 
 
-def job(title: str, day: date | None, share: dict[Work, float | None] | None = None) -> PastJob:
+def job(title: str, day: date | None, share: dict[Work, float] | None = None) -> PastJob:
     plan = coarse_plan(200, 300, 600, darkness=Grade(0.5), texture=Grade(0.3))
     return PastJob(title, plan, standard_hours(plan), day, share=share or {})
 

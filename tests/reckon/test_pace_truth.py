@@ -141,20 +141,6 @@ def test_drawn_quantiles_are_those_of_the_mixture() -> None:
         assert float(found.weight @ below) == pytest.approx(share, abs=0.02)
 
 
-@pytest.mark.parametrize("bound", [-3.0, -0.5, 0.0, 0.7, 2.0, 5.0])
-def test_more_than_this_is_the_normal_cut_off(bound: float) -> None:
-    """Belief times the observation it amounts to has the moments of scipy's truncnorm."""
-    centre, scale = 0.3, 0.8
-    teaches, value, variance = pace_fit._at_least(bound, 0.0, centre, scale)
-    assert teaches == (bound > centre - 3 * scale)
-    if teaches:
-        cut = stats.truncnorm((bound - centre) / scale, np.inf, centre, scale)
-        together = 1 / (1 / scale**2 + 1 / variance)
-        mean = together * (centre / scale**2 + value / variance)
-        assert mean == pytest.approx(cut.mean(), rel=1e-6)
-        assert together == pytest.approx(cut.var(), rel=1e-5)
-
-
 # ---- before anything is known ------------------------------------------------------
 
 
@@ -316,24 +302,8 @@ def test_honest_hours_are_seldom_suspected() -> None:
 # ---- unfinished --------------------------------------------------------------------
 
 
-def test_an_unfinished_job_counts_only_as_at_least_its_hours() -> None:
-    jobs = _jobs(5)
-    standard = standard_hours(PIECE)
-
-    def with_unfinished(times: float) -> float:
-        unfinished = PastJob(
-            "under way", PIECE, {Work.BURN: standard[Work.BURN] * times}, None,
-            share={Work.BURN: None},
-        )  # fmt: skip
-        return _p50([*jobs, unfinished])
-
-    assert with_unfinished(0.05) == pytest.approx(_p50(jobs), rel=0.005)
-    assert with_unfinished(0.5) == pytest.approx(_p50(jobs), rel=0.03)
-    assert with_unfinished(2.5) > _p50(jobs) * 1.02
-
-
 def test_a_job_half_done_counts_by_its_share_and_for_less() -> None:
-    def with_last(hours: float, share: Mapping[Work, float | None]) -> HoursForecast:
+    def with_last(hours: float, share: Mapping[Work, float]) -> HoursForecast:
         last = PastJob("last", PIECE, {Work.BURN: hours}, _day(50), share=share)
         return learn([*_jobs(3), last]).forecast(PIECE)
 

@@ -1,6 +1,6 @@
 """The jobs on record that can teach this artist's pace, and the pace they show."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -44,34 +44,30 @@ def of_commission(
 ) -> PastJob:
     """Return a commission as the pace learns from it.
 
-    Hours of a stage teach as a whole once all its steps are settled; before
-    that only by the zones burned, or as the least it takes. ``stands`` is None
-    once it is delivered.
+    Hours of a stage teach once all its steps are settled; before that those of burning by
+    the zones that are done, if all its sittings say on which zone they were. ``stands`` is
+    None once it is delivered.
     """
-    hours = _taught(commission.sessions, now)
-    share: dict[Work, float | None] = {}
-    if stands is not None:
-        share = _unfinished(hours, checklist_progress.settled_shares(commission, stands))
     plan = piece.work_plan(book, commission)
-    return PastJob(commission.title, plan, hours, commission.delivered_on, share=share)
+    if stands is None:
+        hours = _hours(commission.sessions, now)
+        return PastJob(commission.title, plan, hours, commission.delivered_on)
+    done = checklist_progress.settled_shares(commission, stands)
+    hours, share = _finished(commission.sessions, done, stands.zones_done, now)
+    return PastJob(commission.title, plan, hours, share=share, under_way=True)
 
 
 def of_spoiled(spoiled: SpoiledPiece, now: datetime) -> PastJob | None:
     """Return a spoiled piece as the pace learns from it; None if its work was not planned."""
     if spoiled.plan is None:
         return None
-    hours = _taught(spoiled.sessions, now)
-    done = {Work(name): share for name, share in spoiled.done.items()}
-    return PastJob(
-        spoiled.commission.title,
-        WorkPlan.from_dict(spoiled.plan),
-        hours,
-        spoiled.spoiled_on,
-        share=_unfinished(hours, done),
-    )
+    done = {work: spoiled.done[work.value] for work in Work}
+    hours, share = _finished(spoiled.sessions, done, spoiled.done["zones"], now)
+    plan, title = WorkPlan.from_dict(spoiled.plan), spoiled.commission.title
+    return PastJob(title, plan, hours, spoiled.spoiled_on, share=share)
 
 
-def _taught(sessions: Iterable[BurnSession], now: datetime) -> dict[Work, float]:
+def _hours(sessions: Iterable[BurnSession], now: datetime) -> dict[Work, float]:
     """Return the hours of each stage that are to teach."""
     hours: dict[Work, float] = {}
     for session in sessions:
@@ -81,15 +77,20 @@ def _taught(sessions: Iterable[BurnSession], now: datetime) -> dict[Work, float]
     return hours
 
 
-def _unfinished(
-    hours: Mapping[Work, float], done: Mapping[Work, float]
-) -> dict[Work, float | None]:
-    """Return of the stages not finished what their hours did: a share of burning, else unknown."""
-    return {
-        work: done[work] if work is Work.BURN and done[work] > 0 else None
-        for work in hours
-        if done[work] < 1
-    }
+def _finished(
+    sessions: Iterable[BurnSession],
+    done: Mapping[Work, float],
+    zones_done: Collection[int],
+    now: datetime,
+) -> tuple[dict[Work, float], dict[Work, float]]:
+    """Return the hours of what is finished by stage, and the share that they are of burning."""
+    sessions = list(sessions)
+    hours = {work: h for work, h in _hours(sessions, now).items() if done[work] >= 1}
+    burning = [session for session in sessions if session.work == Work.BURN]
+    if 0 < done[Work.BURN] < 1 and all(session.zone is not None for session in burning):
+        of_zones = _hours((one for one in burning if one.zone in zones_done), now)
+        return hours | of_zones, dict.fromkeys(of_zones, done[Work.BURN])
+    return hours, {}
 
 
 # Of the jobs under way so many at most are each left out alone: see Records.pace_for.
@@ -148,13 +149,16 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
     own = [of_commission(book, one, None, now) for one in delivered(book, newest)]
     spoiled = (of_spoiled(one, now) for one in book.scalars(_spoiled().limit(newest)))
+    begun = (
+        (one.id, of_commission(book, one, stands[one.id], now)) for one in book.scalars(under_way)
+    )
     return Records(
         [
             *(_of_row(book, row) for row in book.scalars(brought_in.limit(newest))),
             *own,
             *(one for one in spoiled if one is not None and one.hours),
         ],
-        {one.id: of_commission(book, one, stands[one.id], now) for one in book.scalars(under_way)},
+        {number: job for number, job in begun if job.hours},
     )
 
 

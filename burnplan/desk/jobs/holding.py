@@ -213,7 +213,10 @@ def _spoil(book: Session, commission: Commission, why: str, studio: Studio) -> N
         reason=why,
         spoiled_on=studio.today(),
         plan=piece.work_plan(book, commission).to_dict() if commission.references else None,
-        done={work.value: share for work, share in done.items()},
+        done={
+            **{work.value: share for work, share in done.items()},
+            "zones": sorted(stands.zones_done),
+        },
     )
     book.add(spoiled)
     book.flush()
