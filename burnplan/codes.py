@@ -1,4 +1,4 @@
-"""What people call records by: C-0007, B-0012, L-0003."""
+"""What people call records by: C-0007, B-0012, L-0003, P-0004."""
 
 
 def commission_code(number: int) -> str:
@@ -32,3 +32,14 @@ def ladder_code(number: int) -> str:
     'L-0003'
     """
     return f"L-{number:04d}"
+
+
+def client_code(number: int) -> str:
+    """Return the code of a client, a person.
+
+    Examples
+    --------
+    >>> client_code(4)
+    'P-0004'
+    """
+    return f"P-{number:04d}"

@@ -64,3 +64,4 @@ def wholly(finder: str) -> Callable[[typer.Context, str | None], str | None]:
 
 
 whole_client = wholly("find_client")
+whole_commission = wholly("find_commission")

@@ -9,7 +9,7 @@ from typing import Annotated, Any, TypeVar
 import typer
 
 from burnplan.cli import completion
-from burnplan.cli.naming import wholly
+from burnplan.cli.naming import whole_commission
 from burnplan.desk.studio import paging
 from burnplan.sheets.writing import check_ending
 
@@ -27,16 +27,13 @@ def ending(wanted: str) -> Callable[[Path | None], Path | None]:
     return check
 
 
-_whole_commission = wholly("find_commission")
-
-
 def one_commission(meaning: str) -> Any:
     """Return the argument of a command that may be meant for one commission."""
     return typer.Argument(
         metavar="[COMMISSION]",
         help=meaning,
         autocompletion=completion.commissions,
-        callback=_whole_commission,
+        callback=whole_commission,
     )
 
 
@@ -46,7 +43,7 @@ WhichCommission = Annotated[
         metavar="COMMISSION",
         help="Its code (C-0007, 7), its title, or words that its title has.",
         autocompletion=completion.commissions,
-        callback=_whole_commission,
+        callback=whole_commission,
     ),
 ]
 OneCommission = Annotated[str | None, one_commission("Of one commission only.")]

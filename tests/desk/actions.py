@@ -242,6 +242,12 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "commissions.edit": lambda b: partial(
         commissions.edit, b.studio, b.commission(), b.wishes(b.perhaps(b.words()))
     ),
+    "clients.merge": lambda b: partial(clients.merge, b.studio, b.client(), b.client()),
+    "clients.remove": lambda b: partial(clients.remove, b.studio, b.client()),
+    "blanks.edit": lambda b: partial(
+        blanks.edit, b.studio, b.blank(),
+        blanks.BlankChange(cost=b.perhaps("9"), note=b.words(), size=b.perhaps(b.one_of(*SIZES))),
+    ),
     "commissions.pause": lambda b: partial(
         commissions.pause, b.studio, b.commission(), b.words()
     ),
@@ -338,6 +344,9 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "sessions.log": lambda b: partial(
         sessions.log, b.studio, b.commission(), timedelta(minutes=b.dice.randint(1, 300)),
         b.doing(),
+    ),
+    "sessions.remove": lambda b: partial(
+        sessions.remove, b.studio, b.number("burn_session", "replaced_by_id IS NULL"), b.words()
     ),
     "sessions.correct": lambda b: partial(
         sessions.correct, b.studio,

@@ -6,10 +6,10 @@ import typer
 from rich.markup import escape
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import ask, need_somebody
-from burnplan.cli.common import the_studio
+from burnplan.cli.asking import ask, need_somebody, sure
+from burnplan.cli.common import the_settings, the_studio
 from burnplan.cli.naming import whole_client
-from burnplan.cli.options import NewNote, gathered_by, group, page
+from burnplan.cli.options import NewNote, Yes, gathered_by, group, page
 from burnplan.desk.jobs import clients
 from burnplan.desk.studio import paging
 from burnplan.show import console
@@ -79,12 +79,45 @@ def edit(
 @app.command("show")
 @answers
 def show_(context: typer.Context, who: Name) -> "Answer[clients.ClientView]":
-    """Show one client.
+    """Show one client, with their jobs, what they paid and what they owe.
 
     Examples:
       burnplan client show mara
     """
-    return Answer(clients.show(the_studio(context), who), shown.client_card)
+    studio, own = the_studio(context), the_settings(context)
+    found = clients.show(studio, who)
+    return Answer(found, lambda one: shown.client_card(one, own, studio.today()))
+
+
+@app.command()
+def merge(
+    context: typer.Context,
+    who: Name,
+    into: Annotated[str, typer.Option(help="The client to keep.", callback=whole_client)],
+    yes: Yes = False,
+) -> None:
+    """Make one of two clients who are the same; the jobs of the first go to the second.
+
+    Examples:
+      burnplan client merge "Mara Lindquist" --into "Mara Lindqvist"
+    """
+    studio = the_studio(context)
+    gone, kept = clients.show(studio, who), clients.show(studio, into)
+    sure(f"Merge {gone.code} {gone.name} into {kept.code} {kept.name}?", yes)
+    made = clients.merge(studio, gone.code, kept.code)
+    console.show(f"[code]{made.code}[/] {escape(made.name)} has {made.commissions} commissions")
+    console.notice("Take it back with: burnplan undo")
+
+
+@app.command()
+def remove(context: typer.Context, who: Name) -> None:
+    """Remove a client who has ordered nothing.
+
+    Examples:
+      burnplan client remove P-0004
+    """
+    gone = clients.remove(the_studio(context), who)
+    console.show(f"Removed client [code]{escape(gone)}[/]; take it back with: burnplan undo")
 
 
 @app.command("list")

@@ -144,6 +144,7 @@ def edit(
     context: typer.Context,
     which: WhichCommission,
     title: Annotated[str | None, typer.Option(help="A new title.")] = None,
+    no_due: Annotated[bool, typer.Option("--no-due", help="It is due on no day any more.")] = False,
     reopen: Reopen = None,
     *,
     wishes: "commissions.Wishes",
@@ -155,9 +156,12 @@ def edit(
     Examples:
       burnplan commission edit C-0007 --size 12x16in --species cherry
       burnplan commission edit barn --due "18 march"
+      burnplan commission edit barn --no-due
     """
     studio = the_studio(context)
-    wishes.title = title
+    if no_due and wishes.due is not None:
+        raise BadInput("A due date and none cannot both be", "Give --due or --no-due")
+    wishes.title, wishes.no_due = title, no_due
     _ask_about(context, wishes)
     again = reopened(commissions.undone_by(studio, which, wishes), reopen)
     with progress_bar() as progress:

@@ -7,6 +7,7 @@ import typer
 
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_moment, the_studio
+from burnplan.cli.naming import whole_commission
 from burnplan.cli.options import (
     Because,
     NewNote,
@@ -205,6 +206,9 @@ def correct(
     zone: Zone = None,
     tip: Annotated[str | None, typer.Option(help="The tip or nib used.")] = None,
     heat: Annotated[str | None, typer.Option(help="The heat, as your own dial has it.")] = None,
+    job: Annotated[
+        str | None, typer.Option(help="The job it was really on.", callback=whole_commission)
+    ] = None,
     note: NewNote = None,
 ) -> None:
     """Put a wrong entry right: a new one counts in its place, the wrong one stays on record.
@@ -212,8 +216,10 @@ def correct(
     Examples:
       burnplan session correct 26 --length 1h30 --because "clock left running"
       burnplan session correct 26 --zone 3 --because "wrong zone"
+      burnplan session correct 26 --job C-0008 --because "wrong job"
     """
     right = sessions.Correction(
+        job=job,
         work=work,
         zone=zone,
         tip=tip,
@@ -226,6 +232,22 @@ def correct(
     console.show(shown.session_line(made))
     _say_when(context, made)
     console.show(f"Session {made.number} counts in place of {number}, which stays on record")
+
+
+@app.command()
+def remove(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="The session's number in the list.")],
+    because: Because,
+) -> None:
+    """Take out a session that never was; the history keeps it.
+
+    Examples:
+      burnplan session remove 26 --because "started on the wrong day"
+    """
+    gone = sessions.remove(the_studio(context), number, because)
+    console.show(f"Session {number} on [code]{gone.code}[/] is taken out")
+    console.notice("Take it back with: burnplan undo")
 
 
 @app.command()

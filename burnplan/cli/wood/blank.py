@@ -11,9 +11,11 @@ from burnplan.cli.asking import reopened, sure
 from burnplan.cli.common import ask_about, mind_wood, progress_bar, the_settings, the_studio
 from burnplan.cli.options import (
     Because,
+    NewNote,
     Note,
     Override,
     Reopen,
+    Size,
     WhichBlank,
     WhichCommission,
     Yes,
@@ -71,6 +73,41 @@ def add(
     )
     ask_about(context, species)
     console.show(shown.blank_card(blanks.add(the_studio(context), new), the_settings(context)))
+
+
+@app.command()
+def edit(
+    context: typer.Context,
+    which: WhichBlank,
+    species: Annotated[
+        str | None, typer.Option(help="Its wood.", autocompletion=completion.species)
+    ] = None,
+    size: Size = None,
+    thickness: Annotated[str | None, typer.Option(help="Like 18mm or 3/4in.")] = None,
+    cost: Annotated[str | None, typer.Option(help="What it cost.")] = None,
+    supplier: Annotated[str | None, typer.Option(help="Where it is from.")] = None,
+    place: Annotated[str | None, typer.Option(help="Where it lies.")] = None,
+    note: NewNote = None,
+) -> None:
+    """Put right what is on record of a blank; an empty text clears it.
+
+    Examples:
+      burnplan blank edit B-0012 --cost 16.50 --place "shelf 2"
+    """
+    change = blanks.BlankChange(
+        species=species,
+        size=size,
+        thickness=thickness,
+        cost=cost,
+        supplier=supplier,
+        location=place,
+        note=note,
+    )
+    if not change.model_dump(exclude_none=True):
+        raise BadInput("Nothing is said that changes", "Give for example --cost 16.50")
+    ask_about(context, species)
+    made = blanks.edit(the_studio(context), which, change)
+    console.show(shown.blank_card(made, the_settings(context)))
 
 
 @app.command("list")

@@ -1,31 +1,51 @@
 """Clients: who orders."""
 
+from datetime import date
+from decimal import Decimal
 from difflib import get_close_matches
 
+from pydantic import Field
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
+from burnplan.codes import client_code, commission_code
+from burnplan.desk.derived import balances, checklist_progress, studio_settings
 from burnplan.desk.studio.lookup import by_name, find_client
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput
-from burnplan.ledger.models import Client, Commission
+from burnplan.errors import BadInput, NotAllowed
+from burnplan.ledger.models import Client, Climate, Commission
+from burnplan.reckon.stages import Stage
 from burnplan.view import View
 
 # How like another a new client's name (difflib's ratio) is asked about.
 _MISSPELT = 0.8
 
 
-class ClientView(View):
-    """A client, as shown."""
+class Ordered(View):
+    """A job of a client, with what was paid for it and is owed."""
 
+    code: str
+    title: str
+    stage: Stage
+    due: date | None
+    received: Decimal
+    balance: Decimal
+    currency: str
+
+
+class ClientView(View):
+    """A client, as shown; ``jobs``, newest first, only where one client is looked at."""
+
+    code: str = ""
     name: str
     email: str
     phone: str
     address: str
     note: str
     commissions: int
+    jobs: list[Ordered] = Field(default_factory=list)
 
 
 class ClientDetails(View):
@@ -39,6 +59,7 @@ class ClientDetails(View):
 
 def _view(client: Client, commissions: int) -> ClientView:
     return ClientView(
+        code=client_code(client.id),
         name=client.name,
         email=client.email,
         phone=client.phone,
@@ -103,10 +124,78 @@ def edit(studio: Studio, who: str, details: ClientDetails, new_name: str | None)
 
 
 def show(studio: Studio, who: str) -> ClientView:
-    """Return one client."""
+    """Return one client, with their jobs."""
     with studio.reading() as book:
         client = find_client(book, who)
-        return _view(client, _count(book, client))
+        own = studio_settings.of_book(book).currency
+        query = select(Commission).where(Commission.client_id == client.id)
+        query = query.options(*checklist_progress.with_rows()).order_by(Commission.id.desc())
+        found = list(book.scalars(query))
+        view = _view(client, len(found))
+        view.jobs = [_ordered(commission, own) for commission in found]
+        return view
+
+
+def _ordered(commission: Commission, own: str) -> Ordered:
+    quote = balances.agreed_quote(commission)
+    stands = checklist_progress.of(commission)
+    return Ordered(
+        code=commission_code(commission.id),
+        title=commission.title,
+        stage=checklist_progress.stage(commission, stands),
+        due=commission.due_on if commission.is_open else None,
+        received=balances.received(commission),
+        balance=balances.balance(commission),
+        currency=quote.currency if quote else own,
+    )
+
+
+def merge(studio: Studio, double: str, into: str) -> ClientView:
+    """Make one of two clients who are the same: the jobs of the first go to the second.
+
+    What is not known of the second is taken from the first, who is gone then.
+
+    Raises
+    ------
+    BadInput
+        If both are one already.
+    """
+    with studio.writing("client.merge") as (book, entry):
+        gone, kept = find_client(book, double), find_client(book, into)
+        if gone is kept:
+            raise BadInput(f"{kept.name} is one client already", "Name the other one")
+        for commission in book.scalars(select(Commission).where(Commission.client_id == gone.id)):
+            commission.client = kept
+        for air in book.scalars(select(Climate).where(Climate.client_id == gone.id)):
+            air.client_id = kept.id
+        for name in ClientDetails.model_fields:
+            if not getattr(kept, name):
+                setattr(kept, name, getattr(gone, name))
+        book.flush()
+        book.delete(gone)
+        entry.says(f"Merged client {gone.name} into {kept.name}")
+        return _view(kept, _count(book, kept))
+
+
+def remove(studio: Studio, who: str) -> str:
+    """Remove a client who ordered nothing; return the name.
+
+    Raises
+    ------
+    NotAllowed
+        If there is a job of theirs.
+    """
+    with studio.writing("client.remove") as (book, entry):
+        client = find_client(book, who)
+        if count := _count(book, client):
+            jobs = "1 job" if count == 1 else f"{count} jobs"
+            raise NotAllowed(f"{client.name} has {jobs}", "Merge them into another client instead")
+        for air in book.scalars(select(Climate).where(Climate.client_id == client.id)):
+            book.delete(air)
+        book.flush()
+        book.delete(client)
+        entry.says(f"Removed client {client.name}")
+        return client.name
 
 
 def named(studio: Studio, name: str | None) -> ClientView | None:

@@ -50,6 +50,7 @@ class Wishes(View):
     size: str | None = None
     species: str | None = None
     due: date | None = None
+    no_due: bool = False
     use: UseName | None = None
     note: str | None = None
 
@@ -194,6 +195,8 @@ def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wish
         if wishes.due < studio.today():
             raise BadInput(f"{wishes.due} is past", "Give a due date from today on")
         commission.due_on = wishes.due
+    if wishes.no_due:
+        commission.due_on = None
     if wishes.use is not None:
         commission.use = wishes.use
     if wishes.note is not None:

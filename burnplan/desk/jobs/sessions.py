@@ -61,8 +61,12 @@ class SessionView(View):
 
 
 class Correction(View):
-    """What was wrong of a session on record; None for what was right."""
+    """What was wrong of a session on record; None for what was right.
 
+    ``job`` is the commission that it was really on.
+    """
+
+    job: str | None = None
     work: WorkName | None = None
     zone: int | None = None
     tip: str | None = None
@@ -448,20 +452,60 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
             raise NotAllowed(
                 f"Session {number} is still open", "Stop it first: ", Do("session.stop")
             )
+        commission = wrong.commission
+        if right.job is not None:
+            commission = find_commission(book, right.job)
+            if commission.dropped_on:
+                _check_open(commission)
         as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
         doing = {name: said[name] for name in Doing.model_fields if name in said}
         intervals = _right_intervals(wrong, right, studio.now())
-        session = _new(wrong.commission, Doing(**{**as_it_was, **doing}), wrong.work)
+        before = wrong.work if commission is wrong.commission else ""
+        session = _new(commission, Doing(**{**as_it_was, **doing}), before)
         session.closed, session.set_aside, session.intervals = True, wrong.set_aside, intervals
-        session.spoiled_id = wrong.spoiled_id
+        session.spoiled_id = wrong.spoiled_id if commission is wrong.commission else None
         book.add(session)
         book.flush()
         wrong.replaced_by_id = session.id
         wrong.replace_reason = cleaned(reason, "reason")
         book.flush()
         book.expire(session.commission, ["sessions"])
+        book.expire(wrong.commission, ["sessions"])
         entry.says(f"Corrected session {number}: {wrong.replace_reason}", session.commission_id)
         return _view(session, studio.now())
+
+
+def remove(studio: Studio, number: int, reason: str) -> SessionView:
+    """Take out a session that never was, with those that it corrected; the history keeps them.
+
+    Raises
+    ------
+    NotFound
+        If there is no such session.
+    NotAllowed
+        If a correction has replaced it.
+    """
+    with studio.writing("session.remove") as (book, entry):
+        session = book.get(BurnSession, number)
+        if session is None:
+            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+        if session.replaced_by_id is not None:
+            raise NotAllowed(
+                f"Session {number} was corrected by session {session.replaced_by_id}",
+                "Take that one out",
+            )
+        said, view = cleaned(reason, "reason"), _view(session, studio.now())
+        title, commission_id = session.commission.title, session.commission_id
+        chain = [session]
+        while earlier := book.scalar(
+            select(BurnSession).where(BurnSession.replaced_by_id == chain[-1].id)
+        ):
+            chain.append(earlier)
+        for one in reversed(chain):  # each names the one after it
+            book.delete(one)
+            book.flush()
+        entry.says(f"Took out session {number} on '{title}': {said}", commission_id)
+        return view
 
 
 def _right_intervals(wrong: BurnSession, right: Correction, now: datetime) -> list[Interval]:

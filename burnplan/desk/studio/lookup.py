@@ -12,7 +12,7 @@ from typing import NoReturn
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.codes import commission_code
+from burnplan.codes import client_code, commission_code
 from burnplan.errors import NotFound
 from burnplan.ledger.models import Blank, Client, Commission
 from burnplan.sentences import Do
@@ -135,7 +135,7 @@ def find_blank(book: Session, text: str) -> Blank:
 
 
 def find_client(book: Session, text: str) -> Client:
-    """Return the client of that name.
+    """Return the client of that name, or of a code like ``P-0004``.
 
     Raises
     ------
@@ -149,11 +149,14 @@ def client_number(book: Session, text: str) -> int:
     """Return the number of the client that :func:`find_client` would find."""
     names = dict(iter(book.execute(select(Client.id, Client.name).order_by(Client.id))))
     whole, begun = by_name(names.items(), text)
+    number = _number(text, "p")
+    if not whole and number in names:
+        return number
     if len(whole) == 1:
         return whole[0]
     if len(whole or begun) > 1:
-        called = [f"'{names[number]}'" for number in whole or begun]
-        undecided(text, called, "Give the whole name")
+        called = [f"{client_code(number)} '{names[number]}'" for number in whole or begun]
+        undecided(text, called, "Give the code")
     if begun:
         called_so = names[begun[0]]
         raise OnlyPart(text, called_so, f"the name of {called_so}")

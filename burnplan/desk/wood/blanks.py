@@ -41,6 +41,18 @@ class NewBlank(View):
     note: str = ""
 
 
+class BlankChange(View):
+    """What is put right of a blank, as typed; None leaves it as it is, nothing clears it."""
+
+    species: str | None = None
+    size: str | None = None
+    thickness: str | None = None
+    cost: str | None = None
+    supplier: str | None = None
+    location: str | None = None
+    note: str | None = None
+
+
 class BlankView(View):
     """A blank, as shown; lengths in mm."""
 
@@ -137,6 +149,47 @@ def add(studio: Studio, new: NewBlank) -> BlankView:
         book.add(blank)
         book.flush()
         entry.says(f"Put {blank_code(blank.id)} in stock ({wood.name.lower()})")
+        return view(book, blank)
+
+
+def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
+    """Put right what is on record of a blank.
+
+    Raises
+    ------
+    BadInput
+        If something given cannot be.
+    NotAllowed
+        If its size or wood is changed though it is held or used: a job is planned for them.
+    """
+    size = None if change.size is None else parse_size(change.size)
+    wood = None if change.species is None else species_or_own(change.species)
+    with studio.writing("blank.edit") as (book, entry):
+        blank, own = find_blank(book, which), studio_settings.of_book(book)
+        code = blank_code(blank.id)
+        if (size or wood) and blank.commission is not None:
+            raise NotAllowed(
+                f"{commission_code(blank.commission.id)} is planned for its size and wood",
+                "Release it first: ",
+                Do("blank.release", blank=code),
+            )
+        if size is not None:
+            blank.outline, blank.points = size.kind, None
+            blank.width_mm, blank.height_mm = size.width_mm, size.height_mm
+        if wood is not None:
+            blank.species = wood.key
+        if change.thickness is not None:
+            thick = change.thickness.strip()
+            blank.thickness_mm = parse_length(thick, default_unit="mm") if thick else None
+        if change.cost is not None:
+            cost = change.cost.strip()
+            blank.cost = parse_money(cost, own.currency, own.locale) if cost else None
+        for name in ("supplier", "location"):
+            if (text := getattr(change, name)) is not None:
+                setattr(blank, name, cleaned_line(text)[:200])
+        if change.note is not None:
+            blank.note = cleaned_note(change.note)
+        entry.says(f"Changed {code}")
         return view(book, blank)
 
 

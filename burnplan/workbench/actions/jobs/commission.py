@@ -41,6 +41,8 @@ def _wishes(studio: Studio, answers: Answers, before: Answers) -> Wishes:
     """Return what was typed in; what was left as it was is not touched."""
     given = {n: text for n, text in answers.items() if text != before.get(n, "")}
     typed = {n: text for n, text in given.items() if text or n == "note"}
+    if before.get("due") and not answers["due"]:
+        typed["no_due"] = "yes"
     if "due" in typed:
         typed["due"] = typed_dates.day(studio, typed["due"]).isoformat()
     if "use" in typed:

@@ -1,0 +1,113 @@
+"""What was put on record wrongly can be put right: sessions, clients, due dates, blanks."""
+
+from datetime import timedelta
+
+import pytest
+
+from burnplan.desk.jobs import clients, commissions, holding, review, sessions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.keeping import undo
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks, conditioning
+from burnplan.desk.wood.blanks import BlankChange, NewBlank
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.units import MM_PER_INCH
+from tests.desk import surfaces
+
+
+def _job(studio: Studio, title: str, client: str | None = None) -> str:
+    wishes = Wishes(title=title, client=client, size="12x9cm", species="basswood")
+    return commissions.add(studio, wishes).code
+
+
+def _done(studio: Studio, code: str) -> float:
+    return next(one.hours_done for one in review.review(studio) if one.code == code)
+
+
+def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
+    fox, owl = _job(studio, "Fox"), _job(studio, "Owl")
+    sessions.log(studio, fox, timedelta(hours=2), sessions.Doing(tip="shader"))
+    moved = sessions.correct(studio, 1, sessions.Correction(job=owl), "wrong job")
+    assert (moved.code, moved.tip, moved.hours) == (owl, "shader", 2)
+    assert (_done(studio, fox), _done(studio, owl)) == (0, 2)
+    surfaces.agree(studio, ["move"])
+    undo.undo_last(studio)
+    assert (_done(studio, fox), _done(studio, owl)) == (2, 0)
+
+
+def test_a_session_that_never_was_is_taken_out_with_what_it_corrected(studio: Studio) -> None:
+    fox = _job(studio, "Fox")
+    sessions.log(studio, fox, timedelta(hours=2), sessions.Doing())
+    sessions.correct(studio, 1, sessions.Correction(length=timedelta(hours=1)), "slip")
+    with pytest.raises(NotAllowed, match="session 2"):
+        sessions.remove(studio, 1, "never was")
+    sessions.remove(studio, 2, "never was")
+    assert sessions.all_of(studio, fox, replaced=True) == []
+    assert "never was" in undo.happenings(studio)[0].summary
+    undo.undo_last(studio)
+    assert [one.number for one in sessions.all_of(studio, fox, replaced=True)] == [2, 1]
+    with pytest.raises(NotFound):
+        sessions.remove(studio, 9, "never was")
+
+
+def test_a_due_date_is_cleared(studio: Studio) -> None:
+    fox = _job(studio, "Fox")
+    commissions.edit(studio, fox, Wishes(due=studio.today() + timedelta(days=9)))
+    assert commissions.edit(studio, fox, Wishes(no_due=True)).due is None
+
+
+def test_two_clients_who_are_one_are_merged(studio: Studio) -> None:
+    clients.add(studio, "Mara Lindquist", clients.ClientDetails(email="mara@example.org"))
+    clients.add(studio, "Mara Lindqvist", clients.ClientDetails(phone="12 34"))
+    fox = _job(studio, "Fox", "Mara Lindquist")
+    conditioning.note_air(studio, "21C 40%", "Mara Lindquist")
+    kept = clients.merge(studio, "P-1", "P-2")
+    assert (kept.name, kept.email, kept.phone, kept.commissions) == (
+        "Mara Lindqvist", "mara@example.org", "12 34", 1,
+    )  # fmt: skip
+    assert commissions.show(studio, fox).client == "Mara Lindqvist"
+    assert [one.code for one in clients.everyone(studio)] == ["P-0002"]
+    with pytest.raises(BadInput, match="one client already"):
+        clients.merge(studio, "P-2", "Mara Lindqvist")
+    undo.undo_last(studio)
+    assert commissions.show(studio, fox).client == "Mara Lindquist"
+    assert len(clients.everyone(studio)) == 2
+
+
+def test_only_a_client_without_jobs_is_removed(studio: Studio) -> None:
+    fox = _job(studio, "Fox", "Mara")
+    with pytest.raises(NotAllowed, match="1 job"):
+        clients.remove(studio, "Mara")
+    clients.add(studio, "Bo", clients.ClientDetails())
+    conditioning.note_air(studio, "21C 40%", "Bo")
+    assert clients.remove(studio, "P-2") == "Bo"
+    assert [one.name for one in clients.everyone(studio)] == ["Mara"]
+    assert commissions.show(studio, fox).client == "Mara"
+
+
+def test_a_client_is_shown_with_what_they_paid_and_owe(studio: Studio) -> None:
+    fox, owl = _job(studio, "Fox", "Mara"), _job(studio, "Owl", "Mara")
+    quotes.issue(studio, fox, quotes.QuoteRequest(hours=4, price="200"))
+    payments.take(studio, fox, "60", "deposit")
+    found = clients.show(studio, "Mara")
+    assert (found.code, [one.code for one in found.jobs]) == ("P-0001", [owl, fox])
+    assert found.jobs[1].received == 60
+    assert found.jobs[1].balance == 140
+    assert found.jobs[0].balance == 0
+
+
+def test_a_blank_is_put_right(studio: Studio) -> None:
+    blanks.add(studio, NewBlank(species="basswood", size="12x9cm", cost="8", thickness="18mm"))
+    change = BlankChange(cost="9.50", thickness="1/2in", location="shelf 2", size="13x9cm")
+    made = blanks.edit(studio, "B-1", change)
+    assert (made.size_mm, made.location) == ((130, 90), "shelf 2")
+    assert made.cost is not None
+    assert float(made.cost) == 9.5
+    assert made.thickness_mm == pytest.approx(MM_PER_INCH / 2)
+    assert blanks.edit(studio, "B-1", BlankChange(cost="", thickness="")).cost is None
+    fox = _job(studio, "Fox")
+    holding.hold(studio, "B-1", fox)
+    blanks.edit(studio, "B-1", BlankChange(note="a knot at the rim"))
+    with pytest.raises(NotAllowed, match="planned for its size"):
+        blanks.edit(studio, "B-1", BlankChange(size="12x9cm"))
