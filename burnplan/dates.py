@@ -9,11 +9,13 @@ from burnplan.errors import BadInput
 _DAYS = [name.lower() for name in calendar.day_name]
 _MONTHS = [name.lower() for name in calendar.month_name]
 # Patterns are compiled when first looked for: most commands read no date.
-_IN = r"^(?:in )?(\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?$"
+_IN = r"^(?:in )?(\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?( ago)?$"
 _COUNTS = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "six": 6}
 _DAY_MONTH = r"^(\d{1,2})\.? ([a-z]{3,9})\.?(?:,? (\d{4}))?$"
 _MONTH_DAY = r"^([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?:,? (\d{4}))?$"
-_FIGURES = r"^(\d{1,4})([./-]) ?(\d{1,2})\2 ?(\d{1,4})$"
+_FIGURES = r"^(\d{1,4})([./-]) ?(\d{1,2})\2 ?(\d{4}|\d{1,2})$"
+_TWO_FIGURES = r"^(\d{1,2})(/|\. ?)(\d{1,2})\.?$"
+_CLOCK = r"^(?:(.*) )?(\d{1,2})(?::(\d{2}))? ?(am|pm|a\.m\.|p\.m\.)?$"
 # Nearer than this the turn of a year leaves no doubt which one is meant.
 _SAME_YEAR_DAYS = 31
 _HINT = "Write it like 2027-03-18, 'friday', '18 march' or 'in 3 weeks'"
@@ -42,15 +44,20 @@ def _month_number(word: str) -> int | None:
 def _in_figures(text: str, figures: tuple[str, str, str, str], locale: str) -> date:
     """Return the date that three numbers mean: with points day first, else as the locale has it.
 
-    Where the locale's order makes no date and the other one does, that is meant.
+    Where the locale's order makes no date and the other one does, that is meant. A year of
+    two figures is of this century.
     """
     first, mark, middle, last = figures
     if len(first) == 4:
         return date(int(first), int(middle), int(last))
-    if len(last) != 4:
+    if len(first) > 2 or len(last) not in (2, 4):
         raise BadInput(f"The year of '{text}' is not written out", "Write it like 2027-03-18")
-    year, one, other = int(last), int(first), int(middle)
-    if mark == "." or one > 12 or one == other:
+    year = int(last) + (2000 if len(last) == 2 else 0)
+    return _ordered(text, int(first), int(middle), year, locale, points=mark == ".")
+
+
+def _ordered(text: str, one: int, other: int, year: int, locale: str, *, points: bool) -> date:
+    if points or one > 12 or one == other:
         day_first = True
     elif other > 12:
         day_first = False
@@ -69,20 +76,24 @@ def _month_first(locale: str) -> bool:
     return bool(pattern.index("M") < pattern.index("d"))
 
 
-def parse_date(text: str, today: date, locale: str = "") -> date:
+def parse_date(text: str, today: date, locale: str = "", *, past: bool = False) -> date:
     """Read a date.
 
     Parameters
     ----------
     text : str
-        ISO (``2027-03-18``), a day name (the next one after today), ``today``,
-        ``tomorrow``, ``yesterday``, ``in 3 weeks``, ``18 march`` (the next one,
-        unless the year is given), ``18.3.2027``, ``18/3/2027``.
+        ISO (``2027-03-18``), a day name (the next one after today), ``last friday``,
+        ``today``, ``tomorrow``, ``yesterday``, ``in 3 weeks``, ``3 days ago``,
+        ``18 march``, ``18.3.`` or ``3/18`` (the next one), with the year too
+        (``18.3.2027``, ``18/3/27``).
     today : date
         The day to reckon from.
     locale : str
         Whose order of day and month is meant where ``3/4/2027`` could be two
         dates; without it, that is refused.
+    past : bool
+        It is about what was: a day of which no year or no week is said is the last one,
+        which may be today.
 
     Raises
     ------
@@ -97,21 +108,22 @@ def parse_date(text: str, today: date, locale: str = "") -> date:
     datetime.date(2027, 3, 31)
     >>> parse_date("3/4/2027", date(2027, 3, 17), "en_US")
     datetime.date(2027, 3, 4)
+    >>> parse_date("friday", date(2027, 3, 17), past=True)
+    datetime.date(2027, 3, 12)
     """
     plain = " ".join(text.lower().split())
     relative = {"today": 0, "tomorrow": 1, "yesterday": -1}
     try:
         if plain in relative:
             return today + timedelta(days=relative[plain])
-        weekday = plain.removeprefix("next ").removeprefix("on ")
+        weekday = plain.removeprefix("next ").removeprefix("last ").removeprefix("on ")
         matching = [
             n for n, name in enumerate(_DAYS) if len(weekday) >= 3 and name.startswith(weekday)
         ]
         if len(matching) == 1:
-            ahead = (matching[0] - today.weekday() - 1) % 7 + 1
-            return today + timedelta(days=ahead)
+            return _weekday(matching[0], today, plain, past=past)
         if match := re.match(_IN, plain):
-            count = _COUNTS.get(match[1]) or int(match[1])
+            count = (_COUNTS.get(match[1]) or int(match[1])) * (-1 if match[3] else 1)
             if match[2] == "month":
                 return add_months(today, count)
             return today + timedelta(days=count * (7 if match[2] == "week" else 1))
@@ -119,27 +131,49 @@ def parse_date(text: str, today: date, locale: str = "") -> date:
             if (match := re.match(pattern, plain)) and (month := _month_number(match[month_group])):
                 if match[3]:
                     return date(int(match[3]), month, int(match[day_group]))
-                this_year = date(today.year, month, int(match[day_group]))
-                return this_year if this_year >= today else this_year.replace(year=today.year + 1)
+                return _nearest(date(today.year, month, int(match[day_group])), today, past=past)
         if match := re.match(_FIGURES, plain, re.ASCII):
             return _in_figures(text, (match[1], match[2], match[3], match[4]), locale)
+        if match := re.match(_TWO_FIGURES, plain, re.ASCII):
+            points = match[2] != "/"
+            one, other = int(match[1]), int(match[3])
+            found = _ordered(text, one, other, today.year, locale, points=points)
+            return _nearest(found, today, past=past)
         return date.fromisoformat(plain)
     except (ValueError, OverflowError):
         raise BadInput(f"'{text}' is not a date", _HINT) from None
 
 
-def parse_moment(text: str, now: datetime, locale: str = "") -> datetime:
+def _weekday(wanted: int, today: date, said: str, *, past: bool) -> date:
+    """Return the next such day of the week; the last one if that is said or meant."""
+    if said.startswith("last "):
+        return today - timedelta(days=(today.weekday() - wanted - 1) % 7 + 1)
+    if past and not said.startswith("next "):
+        return today - timedelta(days=(today.weekday() - wanted) % 7)
+    return today + timedelta(days=(wanted - today.weekday() - 1) % 7 + 1)
+
+
+def _nearest(this_year: date, today: date, *, past: bool) -> date:
+    """Return that day of this year, or of the next; of the last where it is about the past."""
+    if past:
+        return this_year if this_year <= today else this_year.replace(year=today.year - 1)
+    return this_year if this_year >= today else this_year.replace(year=today.year + 1)
+
+
+def parse_moment(text: str, now: datetime, locale: str = "", *, past: bool = False) -> datetime:
     """Read a moment on the wall clock: a date, a time of day, or both.
 
     Parameters
     ----------
     text : str
-        ``14:30`` (today), ``yesterday 9:15``, ``2027-03-18 14:30`` or
+        ``14:30`` or ``8:30pm`` (today), ``yesterday 9:15``, ``2027-03-18 14:30`` or
         ``2027-03-18T14:30``; a bare date means its noon.
     now : datetime
         Local wall-clock time, without a zone.
     locale : str
         As for :func:`parse_date`.
+    past : bool
+        As there; a day of the week that is today, at a time to come, is a week ago.
 
     Returns
     -------
@@ -157,14 +191,24 @@ def parse_moment(text: str, now: datetime, locale: str = "") -> datetime:
     '2027-03-17T09:15:00'
     """
     plain = " ".join(re.sub(r"(?<=\d)T(?=\d)", " ", text).split())
-    match = re.match(r"^(?:(.*) )?(\d{1,2}):(\d{2})$", plain)
-    if match is None:
-        return datetime.combine(parse_date(plain, now.date(), locale), time(12))
-    day = parse_date(match[1], now.date(), locale) if match[1] else now.date()
+    match = re.match(_CLOCK, plain, re.IGNORECASE)
+    if match is None or (match[3] is None and match[4] is None):
+        return datetime.combine(parse_date(plain, now.date(), locale, past=past), time(12))
+    day = parse_date(match[1], now.date(), locale, past=past) if match[1] else now.date()
     try:
-        return datetime.combine(day, time(int(match[2]), int(match[3])))
+        moment = datetime.combine(day, _time_of_day(int(match[2]), int(match[3] or 0), match[4]))
     except ValueError:
         raise BadInput(f"'{text}' is not a time", "Write it like 14:30 or yesterday 9:15") from None
+    named = past and match[1] and any(match[1].lower()[:3] == name[:3] for name in _DAYS)
+    return moment - timedelta(days=7) if named and moment > now else moment
+
+
+def _time_of_day(hour: int, minute: int, half: str | None) -> time:
+    if half is None:
+        return time(hour, minute)
+    if not 1 <= hour <= 12:
+        raise ValueError(hour)
+    return time(hour % 12 + (12 if half[0] in "pP" else 0), minute)
 
 
 def format_date(day: date, today: date) -> str:

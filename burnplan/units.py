@@ -41,7 +41,7 @@ _VULGAR = {
     "⅝": " 5/8",
     "⅞": " 7/8",
 }
-_NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?|[.,]\d+"
+_NUMBER = r"\d+[\s-]+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?|[.,]\d+"
 _UNIT = r"mm|cm|m|inches|inch|in|ft|\"|″"
 # Patterns are compiled when first looked for: most commands read no size.
 _LENGTH = rf"^({_NUMBER})\s*({_UNIT})?$"
@@ -67,7 +67,7 @@ def _plain(text: str) -> str:
 def _number(text: str) -> float:
     if "/" in text:
         try:
-            return float(sum(Fraction(part) for part in text.split()))
+            return float(sum(Fraction(part) for part in text.replace("-", " ").split()))
         except ZeroDivisionError:
             raise BadInput(f"'{text}' divides by zero", _LENGTH_HINT) from None
     return float(text.replace(",", "."))
@@ -109,14 +109,16 @@ def parse_length(text: str, *, default_unit: str | None = None) -> float:
     return round(_number(match[1]) * _MM_PER[unit], 4)
 
 
-def parse_size(text: str) -> Outline:
+def parse_size(text: str, *, default_unit: str | None = None) -> Outline:
     """Read the size and shape of a blank.
 
     Parameters
     ----------
     text : str
         Width before height: ``30x40cm``, ``12x16in``, ``12 1/2 x 16 in``,
-        ``300 x 400 mm``, ``round 25cm`` or ``oval 20x30cm``.
+        ``300 x 400 mm``, ``round 25cm``, ``10 in round`` or ``oval 20x30cm``.
+    default_unit : str, optional
+        The unit of bare numbers; without it they are refused.
 
     Returns
     -------
@@ -141,19 +143,23 @@ def parse_size(text: str) -> Outline:
         if plain.startswith(named):
             kind, plain = named, plain.removeprefix(named).strip()
             break
+        if plain.endswith(f" {named}"):
+            kind, plain = named, plain.removesuffix(named).strip()
+            break
     if kind is OutlineKind.ROUND and (single := re.match(_LENGTH, plain)):
-        if single[2] is None:
+        unit = single[2] or default_unit
+        if unit is None:
             raise BadInput(f"'{text}' has no unit", _SIZE_HINT)
-        across = _number(single[1]) * _MM_PER[single[2]]
+        across = round(_number(single[1]) * _MM_PER[unit], 4)
         return Outline(kind, across, across)
     match = re.match(_SIZE, plain)
     if match is None:
         raise BadInput(f"'{text}' is not a size", _SIZE_HINT)
     width, width_unit, height, height_unit = match.groups()
-    if height_unit is None and width_unit is None:
-        raise BadInput(f"'{text}' has no unit", _SIZE_HINT)
-    height_unit = height_unit or width_unit
+    height_unit = height_unit or width_unit or default_unit
     width_unit = width_unit or height_unit
+    if height_unit is None or width_unit is None:
+        raise BadInput(f"'{text}' has no unit", _SIZE_HINT)
     return Outline(
         kind,
         round(_number(width) * _MM_PER[width_unit], 4),

@@ -64,6 +64,59 @@ def test_a_date_as_cldr_writes_it_is_read(day: date, locale: str) -> None:
     assert parse_date(babel_date(day, pattern, locale=locale), TODAY, locale) == day
 
 
+@pytest.mark.parametrize(
+    ("text", "locale", "day"),
+    [
+        ("12/20", "en_US", date(2027, 12, 20)),
+        ("3/4", "en_US", date(2028, 3, 4)),
+        ("3/4", "en_GB", date(2027, 4, 3)),
+        ("12/30/26", "en_US", date(2026, 12, 30)),
+        ("30.12.26", "de_DE", date(2026, 12, 30)),
+        ("20.12.", "de_DE", date(2027, 12, 20)),
+        ("last friday", "", date(2027, 3, 12)),
+        ("last wednesday", "", date(2027, 3, 10)),
+        ("3 days ago", "", date(2027, 3, 14)),
+        ("a month ago", "", date(2027, 2, 17)),
+    ],
+)
+def test_what_people_type(text: str, locale: str, day: date) -> None:
+    assert parse_date(text, TODAY, locale) == day
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("wednesday", TODAY),
+        ("thursday", date(2027, 3, 11)),
+        ("next friday", date(2027, 3, 19)),
+        ("18 march", date(2026, 3, 18)),
+        ("3/16", date(2027, 3, 16)),
+        ("in 2 days", date(2027, 3, 19)),
+    ],
+)
+def test_about_the_past_the_last_one_is_meant(text: str, day: date) -> None:
+    assert parse_date(text, TODAY, "en_US", past=True) == day
+
+
+@pytest.mark.parametrize(
+    ("text", "moment"),
+    [
+        ("8:30pm", "2027-03-17T20:30"),
+        ("8 pm", "2027-03-17T20:00"),
+        ("12:15 AM", "2027-03-17T00:15"),
+        ("yesterday 12pm", "2027-03-16T12:00"),
+        ("monday 9:30", "2027-03-15T09:30"),
+        ("wednesday 9:30", "2027-03-17T09:30"),
+        ("wednesday 18:00", "2027-03-10T18:00"),
+    ],
+)
+def test_a_time_is_read_as_people_say_it(text: str, moment: str) -> None:
+    noon = datetime.combine(TODAY, time(12))
+    assert parse_moment(text, noon, past=True) == datetime.fromisoformat(moment)
+    with pytest.raises(BadInput):
+        parse_moment("13 pm", noon)
+
+
 @pytest.mark.parametrize("text", ["Tuesday 9:15", "tomorrow 9:15", "2027-03-18T9:15"])
 def test_a_capital_t_is_no_separator_inside_a_word(text: str) -> None:
     moment = parse_moment(text, datetime.combine(TODAY, time(12)))

@@ -35,11 +35,32 @@ from burnplan.units import (
         ("round 25cm", "round", 250, 250),
         ("Round 10 in", "round", 254, 254),
         ("oval 20x30cm", "oval", 200, 300),
+        ("12-1/2 x 16 in", "rectangle", 317.5, 406.4),
+        ("10 in round", "round", 254, 254),
+        ("20x30cm oval", "oval", 200, 300),
     ],
 )
 def test_a_size_is_read(text: str, kind: str, width: float, height: float) -> None:
     size = parse_size(text)
     assert size.kind == kind
+    assert (size.width_mm, size.height_mm) == pytest.approx((width, height), abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "width", "height"),
+    [
+        ("11x14", "in", 279.4, 355.6),
+        ("11x14", "cm", 110, 140),
+        ("round 10", "in", 254, 254),
+        ("10 round", "in", 254, 254),
+        ("12-1/2 x 16", "in", 317.5, 406.4),
+        ("30x40cm", "in", 300, 400),
+    ],
+)
+def test_a_size_without_a_unit_has_that_of_the_studio(
+    text: str, unit: str, width: float, height: float
+) -> None:
+    size = parse_size(text, default_unit=unit)
     assert (size.width_mm, size.height_mm) == pytest.approx((width, height), abs=1e-3)
 
 

@@ -45,14 +45,14 @@ def the_settings(context: typer.Context) -> "studio_settings.Settings":
     return settings.current(studio)
 
 
-def given_date(context: typer.Context, text: str | None) -> date | None:
-    """Return the date that an option names, if it was given."""
-    return None if text is None else typed_dates.day(the_studio(context), text)
+def given_date(context: typer.Context, text: str | None, *, past: bool = False) -> date | None:
+    """Return the date that an option names, if it was given; ``past`` of what was."""
+    return None if text is None else typed_dates.day(the_studio(context), text, past=past)
 
 
 def given_moment(context: typer.Context, text: str | None) -> datetime | None:
-    """Return the moment that an option names, if it was given, in UTC."""
-    return None if text is None else typed_dates.moment(the_studio(context), text)
+    """Return the moment of what was that an option names, if it was given, in UTC."""
+    return None if text is None else typed_dates.moment(the_studio(context), text, past=True)
 
 
 def ask_about(context: typer.Context, *species: str | None) -> None:

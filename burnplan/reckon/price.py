@@ -89,6 +89,8 @@ class Terms:
         The least a piece is sold for, before tax.
     discount : Decimal
         Taken off, before tax.
+    discount_percent : Decimal
+        Taken off what is before it, in per cent, on top of the amount.
     discount_reason : str
     round_to : Decimal
         The price before tax is rounded up to a multiple of this; 0 for not.
@@ -115,6 +117,7 @@ class Terms:
     margin_percent: Decimal = Decimal(0)
     minimum: Decimal = Decimal(0)
     discount: Decimal = Decimal(0)
+    discount_percent: Decimal = Decimal(0)
     discount_reason: str = ""
     round_to: Decimal = Decimal(0)
     round_with_tax: bool = False
@@ -137,7 +140,9 @@ class Terms:
         )  # fmt: skip
         if any(amount < 0 for amount in amounts):
             raise BadInput("A price has no part below zero", "Give a discount as a positive amount")
-        if self.discount and not self.discount_reason:
+        if not 0 <= self.discount_percent <= 100:
+            raise BadInput(f"{self.discount_percent} % is no discount", "Give 0 to 100 %")
+        if (self.discount or self.discount_percent) and not self.discount_reason:
             raise BadInput("A discount needs a reason", "Say why, so the job can be judged later")
         if self.deposit_percent > 100:
             raise BadInput("A deposit is at most 100 %", "Common is a third or a half")
@@ -276,9 +281,10 @@ def price_for(hours: float, terms: Terms) -> Price:
     add(LineKind.RUSH, "Rush", labour * terms.rush_percent / 100)
     add(LineKind.MARGIN, "Margin", so_far() * terms.margin_percent / 100)
     add(LineKind.MINIMUM, "Up to the least price", max(Decimal(0), terms.minimum - so_far()))
-    if terms.discount > so_far():
+    discount = terms.discount + so_far() * terms.discount_percent / 100
+    if discount > so_far():
         raise BadInput("The discount is more than the price", "Give a smaller one")
-    add(LineKind.DISCOUNT, f"Discount: {terms.discount_reason}", -terms.discount)
+    add(LineKind.DISCOUNT, f"Discount: {terms.discount_reason}", -discount)
     before = so_far()
     net, tax = _with_tax(before, terms)
     last = net - _rounded(before, terms.digits)

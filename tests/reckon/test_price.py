@@ -279,6 +279,18 @@ def test_hours_that_are_none(hours: float) -> None:
         price_for(hours, Terms("EUR", 2, Decimal(30)))
 
 
+def test_a_discount_in_per_cent_is_of_all_that_is_before_it() -> None:
+    # Work 300, consumables 12, workshop 30: 342; a fifth of that is 68.40.
+    terms = Terms("EUR", 2, Decimal(30), discount_percent=Decimal(20), discount_reason="friend")
+    price = price_for(10, terms)
+    assert price.total == Decimal("273.60")
+    assert [line.amount for line in price.lines][-1] == Decimal("-68.40")
+    with pytest.raises(BadInput, match="reason"):
+        Terms("EUR", 2, Decimal(30), discount_percent=Decimal(20))
+    with pytest.raises(BadInput, match="0 to 100"):
+        Terms("EUR", 2, Decimal(30), discount_percent=Decimal(120), discount_reason="x")
+
+
 def test_a_discount_above_the_price() -> None:
     given = {"discount": Decimal("342.01"), "discount_reason": "friend"}
     with pytest.raises(BadInput, match="more than the price"):

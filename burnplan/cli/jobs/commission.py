@@ -30,6 +30,7 @@ from burnplan.desk.jobs import commissions, holding, review
 from burnplan.desk.studio import paging, typed_dates
 from burnplan.errors import BadInput
 from burnplan.money import format_money, parse_money, typed_money
+from burnplan.outline import Outline
 from burnplan.show import console
 from burnplan.show.jobs import commissions as shown
 from burnplan.units import parse_size
@@ -120,12 +121,15 @@ def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions
 
         return check
 
+    def size(text: str) -> Outline:
+        return parse_size(text, default_unit=the_settings(context).size_unit)
+
     skip = "Enter to skip"
     found = wishes.model_dump()
     questions: dict[str, tuple[str, Callable[[str], Any], str]] = {
         "title": ("What is to be burned", lambda text: cleaned.cleaned(text, "title"), ""),
         "client": ("For whom", lambda text: whole_client(context, text), skip),
-        "size": ("Size, like 30x40cm", checked(parse_size), skip),
+        "size": ("Size, like 30x40cm", checked(size), skip),
         "species": ("Wood, like basswood", checked(woods.species_or_own), skip),
         "due": ("Due, like friday or 18 march", due_date, skip),
         "use": ("Where it will live: indoor, outdoor or food", _use, ""),
@@ -330,7 +334,7 @@ def deliver(
     Examples:
       burnplan commission deliver C-0007 --on yesterday
     """
-    studio, day = the_studio(context), given_date(context, on)
+    studio, day = the_studio(context), given_date(context, on, past=True)
     found = commissions.show(studio, which)
     if not yes and (left := ", ".join(commissions.left_open(studio, found.code))):
         need_somebody(f"{found.code}: {left}", "Add --yes to deliver it all the same")

@@ -88,15 +88,15 @@ def command(
         raise BadInput("No photo was given", "Give one, or judge by eye: --dark 3 --detail 4")
     if size is None:
         raise BadInput("No size was given", "Add it, for example --size 30x40cm or --size 12x16in")
+    own = settings.current(the_studio(context))
     asked = estimates.EstimateRequest(
-        outline=parse_size(size),
+        outline=parse_size(size, default_unit=own.size_unit),
         species=own_species.meant(the_studio(context), species),
         zones=6 if zones is None else zones,
         thresholds=parsed_thresholds(thresholds),
         min_area_mm2=9.0 if min_area is None else min_area,
     )
     ask_about(context, species)
-    own = settings.current(the_studio(context))
     wanted = layouts.LayoutChange(line=line, subject=subject, drop=drop, keep=keep)
     layout = layouts.changed(layouts.Layout(line=own.line), wanted, lambda _mask: "")
     asked = replace(asked, layout=layout, seek_subject=True)

@@ -34,7 +34,7 @@ def add(
       burnplan photo add C-0007 eyes.jpg --note "eyes done"
       burnplan photo add C-0007 a.jpg b.jpg --on yesterday
     """
-    studio, day = the_studio(context), given_date(context, on)
+    studio, day = the_studio(context), given_date(context, on, past=True)
     made = [photos.add(studio, which, file, day, note) for file in files]
     console.show(shown.photo_table(made, studio.today()))
 

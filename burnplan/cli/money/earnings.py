@@ -23,5 +23,5 @@ def command(
       burnplan earnings
       burnplan earnings --since 2024-01-01
     """
-    found = earnings.review(the_studio(context), given_date(context, since))
+    found = earnings.review(the_studio(context), given_date(context, since, past=True))
     return Answer(found, lambda view: shown.earnings_report(view, the_settings(context)))

@@ -41,7 +41,7 @@ def details(
     note: Note = "",
 ) -> dict[str, Any]:
     """Return what is known of money that changed hands, of the options that add and refund take."""
-    return {"paid_on": given_date(context, on), "method": how, "note": note}
+    return {"paid_on": given_date(context, on, past=True), "method": how, "note": note}
 
 
 def _take(

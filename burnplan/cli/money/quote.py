@@ -37,7 +37,9 @@ def wanted(
     rush: Annotated[str, typer.Option(help="Rush, % of the work.")] = "0",
     margin: Annotated[str, typer.Option(help="Margin, % of everything.")] = "0",
     minimum: Annotated[str | None, typer.Option(help="The least to ask, before tax.")] = None,
-    discount: Annotated[str | None, typer.Option(help="An amount taken off, before tax.")] = None,
+    discount: Annotated[
+        str | None, typer.Option(help="An amount taken off, before tax, or a share like 20%.")
+    ] = None,
     because: Annotated[str, typer.Option("--because", help="Why there is a discount.")] = "",
     round_to: Annotated[
         str | None, typer.Option(help="Round the price up to a multiple of this.")
@@ -142,7 +144,7 @@ def accept(
       burnplan quote accept C-0007 --on yesterday
     """
     studio, locale = the_studio(context), the_settings(context).locale
-    view = quotes.accept(studio, which, given_date(context, on))
+    view = quotes.accept(studio, which, given_date(context, on, past=True))
     console.show(f"Quote {view.version} for [code]{view.code}[/] is accepted")
     rest = view.deposit - commissions.show(studio, view.code).received
     if view.deposit and rest <= 0:

@@ -82,6 +82,16 @@ class Settings(View):
     line: Detail = Detail.USUAL
 
     @property
+    def size_unit(self) -> str:
+        """The unit of a size that is typed without one."""
+        return "in" if self.units is UnitSystem.IMPERIAL else "cm"
+
+    @property
+    def thickness_unit(self) -> str:
+        """The unit of a thickness that is typed without one."""
+        return "in" if self.units is UnitSystem.IMPERIAL else "mm"
+
+    @property
     def digits(self) -> int:
         """Decimals of the currency's minor unit."""
         return minor_digits(self.currency)
@@ -311,9 +321,14 @@ def first_guess() -> Settings:
     return Settings(
         units=UnitSystem.IMPERIAL if known.territory == "US" else UnitSystem.METRIC,
         currency=currencies[0] if currencies else "EUR",
-        locale=str(known),
+        locale=_spelled(str(known)),
         paper=Paper.LETTER if american else Paper.A4,
     )
+
+
+def _spelled(locale: str) -> str:
+    """Return the locale that money is written in: the plain C locale has no form of its own."""
+    return locale.removesuffix("_POSIX")
 
 
 def of_book(book: Session) -> Settings:
@@ -322,4 +337,5 @@ def of_book(book: Session) -> Settings:
     if row is None:
         return first_guess()
     plain = {name: getattr(row, name) for name in Settings.model_fields if name != "hours"}
+    plain["locale"] = _spelled(plain["locale"])
     return Settings(**plain, hours={day: getattr(row, f"hours_{day}") for day in DAYS})

@@ -166,6 +166,11 @@ def _view(commission: Commission, stands: ChecklistProgress, now: datetime) -> C
     )
 
 
+def _size(book: Session, text: str) -> Outline:
+    """Return a size as typed, in the studio's own unit where it has none."""
+    return parse_size(text, default_unit=studio_settings.of_book(book).size_unit)
+
+
 def _client_for(book: Session, studio: Studio, name: str) -> Client:
     """Return the client of that name, added if nobody has it."""
     try:
@@ -186,7 +191,7 @@ def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wish
             raise NotAllowed(
                 "Its size is that of the blank held for it", "Release the blank to change it"
             )
-        size = parse_size(wishes.size)
+        size = _size(book, wishes.size)
         commission.outline, commission.width_mm = size.kind, size.width_mm
         commission.height_mm = size.height_mm
     if wishes.species is not None:
@@ -253,7 +258,7 @@ def undone_by(studio: Studio, which: str, wishes: Wishes) -> list[str]:
         return []
     with studio.reading() as book:
         commission = find_commission(book, which)
-        if piece.size_of(commission) in (None, parse_size(wishes.size)):
+        if piece.size_of(commission) in (None, _size(book, wishes.size)):
             return []
         return [step.text for step in checklist.undone_by(commission, other_blank=False)]
 
@@ -282,7 +287,7 @@ def edit(
     """
     with studio.reading() as book:
         code = commission_code(find_commission(book, which).id)
-    size = None if wishes.size is None else parse_size(wishes.size)
+        size = None if wishes.size is None else _size(book, wishes.size)
     species = None if wishes.species is None else species_or_own(wishes.species).key
     plan = None
     if size is not None or species is not None:

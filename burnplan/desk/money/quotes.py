@@ -17,7 +17,7 @@ from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
-from burnplan.money import parse_money
+from burnplan.money import parse_money, parse_number
 from burnplan.reckon.price import Instalment, Milestone, Terms, hours_paid, price_for
 from burnplan.reckon.remaining import RemainingHours, of_quantiles, whole_job
 from burnplan.sentences import Do
@@ -129,6 +129,10 @@ def _terms(commission: Commission, own: Settings, wanted: QuoteRequest) -> Terms
     def money(text: str | None) -> Decimal:
         return parse_money(text, own.currency, own.locale) if text else Decimal(0)
 
+    discount, percent = wanted.discount, Decimal(0)
+    if discount and discount.strip().endswith("%"):
+        percent = parse_number(discount, "the discount", least=0, most=100)
+        discount = None
     return Terms(
         currency=plain.currency,
         digits=plain.digits,
@@ -139,7 +143,8 @@ def _terms(commission: Commission, own: Settings, wanted: QuoteRequest) -> Terms
         rush_percent=wanted.rush_percent,
         margin_percent=wanted.margin_percent,
         minimum=money(wanted.minimum),
-        discount=money(wanted.discount),
+        discount=money(discount),
+        discount_percent=percent,
         discount_reason=cleaned_line(wanted.discount_reason)[:100],
         round_to=money(wanted.round_to),
         round_with_tax=wanted.round_total,

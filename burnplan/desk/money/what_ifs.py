@@ -123,7 +123,7 @@ def compare(
         )
     asked = [("as it is", plain)]
     for text in sizes:
-        outline = parse_size(text)
+        outline = parse_size(text, default_unit=own.size_unit)
         asked.append((format_size(outline, own.units), replace(plain, outline=outline)))
     asked += [(f"{number} zones", replace(plain, zones=number)) for number in zones]
     for text in species:
@@ -173,7 +173,10 @@ def price_list(
         raise BadInput(f"Give 1 to {MOST} sizes", "For example 15x20cm 20x30cm 30x40cm")
     own: Settings = settings.current(studio)
     wood, learned = own_species.meant(studio, species), pace.of_studio(studio)
-    terms, outlines = estimates.terms_of(own), [parse_size(text) for text in sizes]
+    terms, outlines = (
+        estimates.terms_of(own),
+        [parse_size(text, default_unit=own.size_unit) for text in sizes],
+    )
     rows = []
     for outline in outlines:
         row = []

@@ -12,12 +12,12 @@ def _locale(studio: Studio, text: str) -> str:
     return settings.current(studio).locale if "/" in text or "-" in text else ""
 
 
-def day(studio: Studio, text: str) -> date:
-    """Return the day that was typed."""
-    return parse_date(text, studio.today(), _locale(studio, text))
+def day(studio: Studio, text: str, *, past: bool = False) -> date:
+    """Return the day that was typed; ``past`` where it is about what was."""
+    return parse_date(text, studio.today(), _locale(studio, text), past=past)
 
 
-def moment(studio: Studio, text: str) -> datetime:
-    """Return the moment that was typed, in UTC."""
+def moment(studio: Studio, text: str, *, past: bool = False) -> datetime:
+    """Return the moment that was typed, in UTC; ``past`` where it is about what was."""
     now = studio.local(studio.now())
-    return studio.moment(parse_moment(text, now, _locale(studio, text)))
+    return studio.moment(parse_moment(text, now, _locale(studio, text), past=past))

@@ -127,15 +127,16 @@ def add(studio: Studio, new: NewBlank) -> BlankView:
     BadInput
         If its size, thickness, cost or grit cannot be.
     """
-    size, wood = parse_size(new.size), species_or_own(new.species)
+    wood = species_or_own(new.species)
     with studio.writing("blank.add") as (book, entry):
         own = studio_settings.of_book(book)
+        size, thick = parse_size(new.size, default_unit=own.size_unit), new.thickness
         blank = Blank(
             species=wood.key,
             outline=size.kind,
             width_mm=size.width_mm,
             height_mm=size.height_mm,
-            thickness_mm=parse_length(new.thickness, default_unit="mm") if new.thickness else None,
+            thickness_mm=parse_length(thick, default_unit=own.thickness_unit) if thick else None,
             cost=parse_money(new.cost, own.currency, own.locale) if new.cost else None,
             supplier=cleaned_line(new.supplier)[:200],
             location=cleaned_line(new.location)[:200],
@@ -162,11 +163,11 @@ def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
     NotAllowed
         If its size or wood is changed though it is held or used: a job is planned for them.
     """
-    size = None if change.size is None else parse_size(change.size)
     wood = None if change.species is None else species_or_own(change.species)
     with studio.writing("blank.edit") as (book, entry):
         blank, own = find_blank(book, which), studio_settings.of_book(book)
-        code = blank_code(blank.id)
+        code, typed = blank_code(blank.id), change.size
+        size = None if typed is None else parse_size(typed, default_unit=own.size_unit)
         if (size or wood) and blank.commission is not None:
             raise NotAllowed(
                 f"{commission_code(blank.commission.id)} is planned for its size and wood",
@@ -180,7 +181,8 @@ def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
             blank.species = wood.key
         if change.thickness is not None:
             thick = change.thickness.strip()
-            blank.thickness_mm = parse_length(thick, default_unit="mm") if thick else None
+            unit = own.thickness_unit
+            blank.thickness_mm = parse_length(thick, default_unit=unit) if thick else None
         if change.cost is not None:
             cost = change.cost.strip()
             blank.cost = parse_money(cost, own.currency, own.locale) if cost else None

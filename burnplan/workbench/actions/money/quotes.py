@@ -33,7 +33,7 @@ def quote(bench: "Workbench") -> None:
         Field("packing", "Packing", "an amount"),
         Field("rush_percent", "Rush, %", "0"),
         Field("margin_percent", "Margin, %", "0"),
-        Field("discount", "Discount", "an amount"),
+        Field("discount", "Discount", "an amount, or 20%"),
         Field("discount_reason", "Discount for", "second order, …"),
         Field("round_to", "Round up to", "5"),
         Field("price", "Or this price", "what the client would pay"),

@@ -112,7 +112,7 @@ def _said(answers: Answers) -> Doing:
 
 
 def _moment(studio: Studio, text: str) -> "datetime | None":
-    return typed_dates.moment(studio, text) if text else None
+    return typed_dates.moment(studio, text, past=True) if text else None
 
 
 def stop_with(bench: "Workbench") -> None:
