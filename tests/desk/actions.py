@@ -146,6 +146,11 @@ class Bench:
         """Return the name of a client who may be there."""
         return self.one_of("Ada Berg", "Bo Lind", "Cy Marsh", "Dee Novak")
 
+    def one_without_jobs(self) -> str:
+        """Return the code of a client who has ordered nothing, if there is one."""
+        ordered = "SELECT client_id FROM commission WHERE client_id IS NOT NULL"
+        return f"P-{self.number('client', f'id NOT IN ({ordered})'):04d}"
+
     def words(self) -> str:
         """Return a name, a reason, a note."""
         return self.one_of(*WORDS)
@@ -243,7 +248,7 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         commissions.edit, b.studio, b.commission(), b.wishes(b.perhaps(b.words()))
     ),
     "clients.merge": lambda b: partial(clients.merge, b.studio, b.client(), b.client()),
-    "clients.remove": lambda b: partial(clients.remove, b.studio, b.client()),
+    "clients.remove": lambda b: partial(clients.remove, b.studio, b.one_without_jobs()),
     "blanks.edit": lambda b: partial(
         blanks.edit, b.studio, b.blank(),
         blanks.BlankChange(cost=b.perhaps("9"), note=b.words(), size=b.perhaps(b.one_of(*SIZES))),
