@@ -1,6 +1,7 @@
 """Who did what: each takes back, and does again, their own."""
 
 import json
+from collections.abc import Iterator
 
 import pytest
 
@@ -23,10 +24,11 @@ def mara(studio: Studio) -> Studio:
 
 
 @pytest.fixture
-def ines(studio: Studio) -> Studio:
+def ines(studio: Studio) -> Iterator[Studio]:
     other = books.open_at(studio.home, studio.clock)
     other.author = "Ines"
-    return other
+    yield other
+    other.close()
 
 
 def names(studio: Studio) -> list[str]:
