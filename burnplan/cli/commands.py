@@ -89,6 +89,10 @@ COMMANDS = {
     "job-sheet": Listed(
         "jobs", "Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions."
     ),
+    "today": Listed(
+        "time",
+        "Show the day: the clock, planned sessions, next steps, coats, money due, what is at risk.",
+    ),
     "jobs": Listed("jobs", "Review the open jobs: what needs attention first, and what is next."),
     "workbench": Listed(
         "studio",
@@ -142,7 +146,7 @@ COMMANDS = {
 _HEADINGS = {
     "demo": "Before a job",
     "client": "Through a job",
-    "jobs": "The studio",
+    "today": "The studio",
     "backup": "Keeping the book",
 }
 

@@ -124,9 +124,9 @@ def in_a_terminal(arguments: list[str], answers: str) -> str:
 
 def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
     settings = "\n" * 10  # ten questions on first use, Enter keeps what is shown
-    answers = "Old barn\nMara\n30x40\n30x40cm\n\nlast week\nin 6 weeks\n\n\n"
+    answers = "Old barn\nMara\nlarge\n30x40\n\nlast week\nin 6 weeks\n\n\n"
     seen = in_a_terminal(["commission", "add"], settings + answers)
-    assert "'30x40' has no unit" in seen
+    assert "'large' is not a size" in seen
     assert "'last week' is not a date" in seen
     assert "C-0001" in seen
     done = subprocess.run(

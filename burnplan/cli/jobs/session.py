@@ -21,7 +21,7 @@ from burnplan.cli.options import (
 )
 from burnplan.desk.jobs import checklists, sessions
 from burnplan.desk.studio import paging, typed_dates
-from burnplan.desk.time import pace, planned_sessions
+from burnplan.desk.time import pace, planned_sessions, today
 from burnplan.errors import BadInput
 from burnplan.show import console
 from burnplan.show.jobs import sessions as shown
@@ -58,22 +58,28 @@ def _say_work(found: str, said: str | None, zone: int | None = None) -> None:
 @app.command()
 def start(
     context: typer.Context,
-    which: WhichCommission,
+    which: Annotated[
+        str | None, one_commission("The job; if not said, what is planned or was last worked on.")
+    ] = None,
     work: WorkOption = None,
     zone: Zone = None,
     tip: Tip = "",
     heat: Heat = "",
     note: Note = "",
 ) -> None:
-    """Start the clock on a commission.
+    """Start the clock on a commission; bare, on what is planned now or was last worked on.
+
+    Tip and heat are those of the last time at that work, if they are not said.
 
     Examples:
+      burnplan session start
       burnplan session start C-0007 --zone 1 --tip "round 2 mm" --heat 6.5
     """
     studio = the_studio(context)
+    which = which or today.taken_up(studio)
     found = work or sessions.next_work(studio, which, zone)
     doing = sessions.Doing(work=found, zone=zone, tip=tip, heat=heat, note=note)
-    made = sessions.start(studio, which, doing)
+    made = sessions.start(studio, which, today.with_what(studio, which, doing))
     console.show(shown.session_line(made))
     _say_work(found, work, zone)
     if reminder := checklists.before_work(studio, made.code, made.work):

@@ -26,19 +26,24 @@ OneStep = Annotated[
 ]
 
 
-def _show(view: "checklists.ChecklistView") -> None:
-    console.show(shown.checklist(view, cautions=False))
+def _show(before: "checklists.ChecklistView", view: "checklists.ChecklistView") -> None:
+    """Show the steps that have changed, and the next one; the list has them all."""
+    console.show(shown.changed(before, view))
     if view.reminder:
         console.notice(view.reminder)
 
 
 def _to_steps(
-    context: typer.Context, do: Callable[[list[str]], "checklists.ChecklistView"], steps: list[str]
+    context: typer.Context,
+    which: str,
+    do: Callable[[list[str]], "checklists.ChecklistView"],
+    steps: list[str],
 ) -> None:
     """Do something to steps, once it is settled which are meant by part of their text."""
+    before = checklists.of(the_studio(context), which)
     while True:
         try:
-            return _show(do(steps))
+            return _show(before, do(steps))
         except lookup.OnlyPart as part:
             whole = naming.meant(context, part)
             steps = [whole if text == part.text else text for text in steps]
@@ -63,7 +68,7 @@ def tick(context: typer.Context, which: WhichCommission, steps: Steps) -> None:
       burnplan step tick C-0007 3 5-8
       burnplan step tick barn Z1
     """
-    _to_steps(context, partial(checklists.tick, the_studio(context), which), steps)
+    _to_steps(context, which, partial(checklists.tick, the_studio(context), which), steps)
 
 
 @app.command()
@@ -73,7 +78,7 @@ def untick(context: typer.Context, which: WhichCommission, steps: Steps) -> None
     Examples:
       burnplan step untick C-0007 4
     """
-    _to_steps(context, partial(checklists.untick, the_studio(context), which), steps)
+    _to_steps(context, which, partial(checklists.untick, the_studio(context), which), steps)
 
 
 @app.command()
@@ -84,7 +89,9 @@ def skip(context: typer.Context, which: WhichCommission, step: OneStep, because:
       burnplan step skip C-0007 5 --because "bought ready sanded"
     """
     studio = the_studio(context)
-    _to_steps(context, lambda texts: checklists.skip(studio, which, texts[0], because), [step])
+    _to_steps(
+        context, which, lambda texts: checklists.skip(studio, which, texts[0], because), [step]
+    )
 
 
 @app.command()
@@ -102,4 +109,6 @@ def add(
     Examples:
       burnplan step add C-0007 "Drill the hanging holes" --phase finish
     """
-    _show(checklists.add(the_studio(context), which, text, phase))
+    studio = the_studio(context)
+    before = checklists.of(studio, which)
+    _show(before, checklists.add(studio, which, text, phase))

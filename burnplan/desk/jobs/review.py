@@ -51,6 +51,8 @@ class JobView(View):
     next_step: str
     attention: str
     paused: bool
+    # Whether money should be in by now, or given back.
+    money_due: bool = False
 
 
 def _next_step(looked: JobStatus) -> str:
@@ -120,6 +122,17 @@ def _attention(
     return 7, ""
 
 
+def _money_due(looked: JobStatus, owed: Decimal) -> bool:
+    """Return whether something should be paid by now: deposit, instalment, balance, what is due.
+
+    Nothing is, of a price that nobody has agreed to.
+    """
+    commission, stage = looked.commission, looked.stage
+    if stage in (Stage.DELIVERED, Stage.DROPPED):
+        return owed != 0
+    return balances.overdue(commission, stage) > 0 or (stage is Stage.READY and owed > 0)
+
+
 def _chances(
     book: Session, looked: list[JobStatus], own: Settings, studio: Studio
 ) -> Mapping[str, float | None]:
@@ -184,6 +197,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
                 next_step=_next_step(one),
                 attention=attention,
                 paused=commission.paused_on is not None,
+                money_due=_money_due(one, owed),
             )
             ranked.append((urgency, commission.due_on or date.max, commission.id, view))
     return [view for *_, view in sorted(ranked, key=lambda row: row[:3])]

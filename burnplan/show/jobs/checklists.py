@@ -17,6 +17,25 @@ PHASE_NAMES = {
 _BOXES = {"open": ("☐", ""), "ticked": ("☑", "good"), "skipped": ("☒", "soft")}
 
 
+def changed(before: ChecklistView, view: ChecklistView) -> RenderableType:
+    """Return the steps whose state has changed, and the next one to do, with what to mind."""
+    states = {step.key: step.state for step in before.steps}
+    lines = []
+    for step in view.steps:
+        if states.get(step.key) != step.state:
+            box, style = _BOXES[step.state]
+            lines.append(
+                Text.assemble((f"{step.number:>2} ", "soft"), (box, style), f" {step.text}")
+            )
+    following = next((step for step in view.steps if step.state == "open"), None)
+    if following is None:
+        return Group(*lines, Text("All steps are done", "soft"))
+    lines.append(Text.assemble(("next ", "soft"), f"{following.number} {following.text}"))
+    if following.caution:
+        lines.append(Text(following.caution, "soft italic"))
+    return Group(*lines)
+
+
 def checklist(view: ChecklistView, *, cautions: bool = True) -> RenderableType:
     """Return a checklist, numbered, by phase."""
     parts: list[RenderableType] = [Text.assemble((view.code, "code"), "  ", (view.title, "title"))]

@@ -1,0 +1,94 @@
+"""Today: the clock, what is planned, what to do next, and what waits to be seen to."""
+
+from datetime import timedelta
+
+from burnplan.desk.jobs import review, sessions
+from burnplan.desk.jobs.review import JobView
+from burnplan.desk.jobs.sessions import Doing, SessionView
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import calendar, planned_sessions
+from burnplan.desk.time.calendar import CalendarEntry
+from burnplan.desk.time.planned_sessions import PlannedView
+from burnplan.errors import NotFound
+from burnplan.reckon.lateness import Course, course_of, days_late
+from burnplan.reckon.stages import Stage
+from burnplan.sentences import Do
+from burnplan.view import View
+
+# A session planned to begin so soon is taken up now.
+_SOON = timedelta(hours=1)
+
+
+class TodayView(View):
+    """A day at the bench.
+
+    ``next`` are the jobs that can be worked on, in the order in which they should be: the
+    earliest due first, as promises reckon; ``coats`` those that may be laid by now.
+    """
+
+    clock: SessionView | None
+    planned: list[PlannedView]
+    next: list[JobView]
+    coats: list[CalendarEntry]
+    money: list[JobView]
+    risk: list[JobView]
+
+
+def look(studio: Studio) -> TodayView:
+    """Return what the day has."""
+    today, found = studio.today(), review.review(studio)
+    working = [job for job in found if job.stage not in _NOT_WORKED and not job.paused]
+    return TodayView(
+        clock=sessions.open_now(studio),
+        planned=[
+            one
+            for one in planned_sessions.since(studio, studio.now())
+            if studio.local(one.starts_at).date() == today
+        ],
+        next=sorted(working, key=lambda job: (job.due is None, job.due or today, job.code)),
+        coats=[
+            one for one in calendar.entries(studio) if one.kind == "next coat" and one.day <= today
+        ],
+        money=[job for job in found if job.money_due],
+        risk=[
+            job
+            for job in working
+            if days_late(job.due, today)
+            or (job.on_time is not None and course_of(job.on_time) is not Course.ON_COURSE)
+        ],
+    )
+
+
+_NOT_WORKED = (Stage.ENQUIRY, Stage.PRICED, Stage.DELIVERED, Stage.DROPPED)
+
+
+def taken_up(studio: Studio) -> str:
+    """Return the job to go on with: the one planned for now, else the one last worked on.
+
+    Raises
+    ------
+    NotFound
+        If nothing is planned, and no open job has been worked on.
+    """
+    now = studio.now()
+    for one in planned_sessions.since(studio, now):
+        if one.starts_at <= now + _SOON:
+            return one.code
+    open_jobs = {job.code for job in review.review(studio) if job.stage not in _NOT_WORKED[2:]}
+    last = next((one for one in sessions.all_of(studio, None) if one.code in open_jobs), None)
+    if last is None:
+        raise NotFound(
+            "Nothing is planned, and no open job has been worked on",
+            "Name the job: ",
+            Do("session.start"),
+        )
+    return last.code
+
+
+def with_what(studio: Studio, which: str, doing: Doing) -> Doing:
+    """Return what is done in a session, with the tip and the heat of the last time at that."""
+    if doing.tip or doing.heat:
+        return doing
+    before = (one for one in sessions.all_of(studio, which) if one.work == doing.work)
+    last = next((one for one in before if one.tip or one.heat), None)
+    return doing if last is None else doing.model_copy(update={"tip": last.tip, "heat": last.heat})

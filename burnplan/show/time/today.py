@@ -1,0 +1,62 @@
+"""Today on the terminal."""
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs.review import JobView
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time.today import TodayView
+from burnplan.money import format_balance
+from burnplan.show.console import table
+from burnplan.show.jobs.review import due_text
+from burnplan.show.jobs.sessions import session_line
+from burnplan.show.time.planned_sessions import planned_table
+from burnplan.units import format_hours_range
+
+
+def day(view: TodayView, studio: Studio, settings: Settings) -> RenderableType:
+    """Return the day: the clock first, then what to do, then what to see to."""
+    parts: list[RenderableType] = [
+        session_line(view.clock) if view.clock else Text("The clock stands still", "soft")
+    ]
+
+    def under(heading: str, shown: RenderableType) -> None:
+        parts.extend([Text(f"\n{heading}", "ember"), shown])
+
+    if view.planned:
+        under("Planned", planned_table(view.planned, studio))
+    under("Next", _next(view, studio))
+    if view.coats:
+        under("Coats", Text("\n").join(Text(one.summary) for one in view.coats))
+    if view.money:
+        under("Money", _money(view.money, settings))
+    if view.risk:
+        lines = (Text.assemble((job.code, "code"), f"  {job.title}: ", (job.attention, "warn"))
+                 for job in view.risk)  # fmt: skip
+        under("Late or at risk", Text("\n").join(lines))
+    return Group(*parts)
+
+
+def _next(view: TodayView, studio: Studio) -> RenderableType:
+    if not view.next:
+        return Text("Nothing is booked. See all jobs with: burnplan jobs", "soft")
+    rows = table("job", "+title", "due", ">left", "++next step")
+    for job in view.next:
+        left = format_hours_range(job.hours_left.p50, job.hours_left.p80)
+        rows.add_row(
+            Text(job.code, "code"),
+            Text(job.title),
+            due_text(job.due, studio.today()),
+            left.replace(" to ", " to\n"),
+            Text(job.next_step),
+        )
+    return rows
+
+
+def _money(jobs: list[JobView], settings: Settings) -> RenderableType:
+    rows = table("job", "+title", ">owed", "++why")
+    for job in jobs:
+        owed = format_balance(job.balance, job.currency, settings.locale)
+        rows.add_row(Text(job.code, "code"), Text(job.title), owed, Text(job.attention))
+    return rows

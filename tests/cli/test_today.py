@@ -1,0 +1,103 @@
+"""The day: what stands on it, what the clock takes up, and what a tick answers."""
+
+from datetime import timedelta
+
+import pytest
+
+from burnplan.desk.jobs import checklists, commissions, finishing, sessions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import planned_sessions, today
+from tests.cli.conftest import Run
+from tests.conftest import FixedClock
+
+
+def _job(studio: Studio, title: str, days: int | None = None) -> str:
+    due = None if days is None else studio.today() + timedelta(days=days)
+    code = commissions.add(studio, Wishes(title=title, size="12x9cm", due=due)).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=3, price="100"))
+    quotes.accept(studio, code)
+    return code
+
+
+def _pay(studio: Studio, *codes: str) -> None:
+    for code in codes:
+        payments.take(studio, code, "40", "deposit")
+
+
+@pytest.fixture
+def jobs(studio: Studio) -> tuple[str, str, str]:
+    """Three booked jobs: one without a date, one for a month, one that cannot be on time."""
+    made = _job(studio, "Owl"), _job(studio, "Fox", 30), _job(studio, "Wren", 0)
+    _pay(studio, *made)
+    return made
+
+
+def test_the_day_has_what_to_do_and_what_to_see_to(
+    burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str]
+) -> None:
+    owl, fox, wren = jobs
+    planned_sessions.add(studio, fox, studio.now() + timedelta(hours=2), timedelta(hours=1))
+    planned_sessions.add(studio, owl, studio.now() + timedelta(days=2), timedelta(hours=1))
+    waits = _job(studio, "Stoat", 60)
+    commissions.deliver(studio, owl)
+    day = timedelta(days=1)
+    finishing.plan(studio, fox, "oil", coats=2, dry=timedelta(hours=2), next_coat=day)
+    checklists.tick(studio, fox, ["coat-1"])
+    sessions.start(studio, wren, sessions.Doing(work="prepare"))
+    found = today.look(studio)
+    assert found.clock is not None
+    assert found.clock.code == wren
+    assert [one.code for one in found.planned] == [fox]
+    assert [one.code for one in found.next] == [wren, fox]
+    assert {one.code for one in found.money} == {owl, waits}
+    assert [one.code for one in found.risk] == [wren]
+    assert found.coats == []
+    shown = burnplan("today")[1]
+    for words in ("clock running", "Planned", "delivered: balance due", "deposit not in"):
+        assert words in shown
+    clock.forward(days=1, hours=1)
+    assert [one.code for one in today.look(studio).coats] == [fox]
+
+
+def test_an_empty_day_says_what_to_do(burnplan: Run) -> None:
+    shown = burnplan("today")[1]
+    assert "The clock stands still" in shown
+    assert "burnplan jobs" in shown
+
+
+def test_the_clock_takes_up_what_is_planned_or_was_last_worked_on(
+    burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str]
+) -> None:
+    owl, fox, _ = jobs
+    code, _, err = burnplan("session", "start")
+    assert code == 2
+    assert "Name the job" in err
+    doing = sessions.Doing(work="burn", tip="shader 4 mm", heat="6")
+    sessions.log(studio, owl, timedelta(hours=1), doing)
+    clock.forward(hours=2)
+    assert burnplan("session", "start", "--work", "burn")[0] == 0
+    taken = sessions.open_now(studio)
+    assert taken is not None
+    assert (taken.code, taken.tip, taken.heat) == (owl, "shader 4 mm", "6")
+    sessions.stop(studio)
+    planned_sessions.add(studio, fox, studio.now() + timedelta(minutes=30), timedelta(hours=1))
+    assert burnplan("session", "start", "--work", "burn", "--tip", "ball")[0] == 0
+    taken = sessions.open_now(studio)
+    assert taken is not None
+    assert (taken.code, taken.tip, taken.heat) == (fox, "ball", "")
+
+
+def test_a_tick_answers_with_the_tick_and_the_next_step(
+    burnplan: Run, studio: Studio, jobs: tuple[str, str, str]
+) -> None:
+    code = jobs[0]
+    steps = checklists.of(studio, code).steps
+    shown = burnplan("step", "tick", code, "1")[1]
+    assert f"☑ {steps[0].text}" in shown
+    assert f"next {steps[1].number} {steps[1].text}" in shown
+    assert steps[5].text not in shown
+    assert "☐" in burnplan("step", "untick", code, "1")[1]
+    everything = f"1-{len(steps)}"
+    assert "All steps are done" in burnplan("step", "tick", code, everything)[1]
