@@ -21,8 +21,8 @@ def photo(bench: "Workbench") -> None:
     fields = [
         Field("photo", "Photo", "the file's path; paste or drop it here"),
         Field("zones", "Zones", "3 to 9", "6"),
-        Field("line", "Lines", "calm, usual or fine; as in the settings if empty"),
-        Field("subject", "Subject", "roughly where, like ellipse 20,5 80,95; empty for all"),
+        Field("line", "Lines", "calm, usual or fine; empty: as in settings"),
+        Field("subject", "Subject", "round it, like ellipse 20,5 80,95; empty: all"),
     ]
     bench.ask(
         Form(f"Reference photo for {code}", fields, _checked, send="Plan from it"),
@@ -87,7 +87,7 @@ def replan(bench: "Workbench") -> None:
         Field(
             "line", "Lines", "calm, usual or fine", (reference.layout or {}).get("line", "usual")
         ),
-        Field("subject", "Subject", "like ellipse 20,5 80,95; none for all; as it is if empty"),
+        Field("subject", "Subject", "like ellipse 20,5 80,95; none: all of it"),
     ]
     bench.ask(
         Form(
