@@ -202,9 +202,9 @@ _PASS_KEYS = {Pass.SHAPES: "features", Pass.DARKEST: "darkest", Pass.CONTOURS: "
 
 
 def _passes(job: ChecklistJob) -> Iterable[tuple[str, str, str]]:
-    """Return a step for each pass that has lines."""
+    """Return a step for the first pass, and for each other one that has lines."""
     for one, strokes in zip_longest(Pass, job.strokes):
-        if strokes == 0:
+        if strokes == 0 and one is not Pass.SHAPES:
             continue
         pen = " with a red pen, firmly" if one is Pass.SHAPES else ""
         lines = f" ({strokes} stroke{'s' if strokes > 1 else ''})" if strokes else ""

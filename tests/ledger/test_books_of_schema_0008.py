@@ -66,8 +66,24 @@ def _said(studio: Studio) -> dict[str, Sequence[View]]:
     }
 
 
-def test_it_says_the_same(studio: Studio) -> None:
+def _as_asked_today(expected: dict[str, Any]) -> None:
+    """Bring what was said up to the checklist of today: a book that is opened has it at once.
+
+    Where nothing was transferred yet there is a step more, a pass of its own for the edges
+    of the darkest values, and the first names the trace sheet.
+    """
+    for one in expected["commissions"]:
+        one["steps"] += one["stage"] in ("enquiry", "priced", "booked", "prepared")
+    for job in expected["jobs"]:
+        before = "Print the reference at 24 × 16 cm"
+        now = "Print the trace sheet at 24 × 16 cm, and the reference"
+        job["next_step"] = job["next_step"].replace(before, now)
+
+
+def test_it_says_the_same(studio: Studio, request: pytest.FixtureRequest) -> None:
     expected = json.loads((KEPT / "expected.json").read_text())
+    if request.node.callspec.id == "book":
+        _as_asked_today(expected)
     said = _said(studio)
     assert said.keys() == expected.keys()
     for name, views in said.items():

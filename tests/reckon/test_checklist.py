@@ -177,6 +177,9 @@ def test_the_passes_are_traced_in_order_by_the_names_they_have_everywhere() -> N
         "Trace pass 3: contours, lighter (182 strokes)",
     ]
     assert "darkest" not in keys_of(replace(FULL, strokes=(10, 0, 182)))
+    empty = replace(FULL, strokes=(0, 0, 0))
+    assert step_of(empty, "features").text.endswith("firmly: basic shapes and features")
+    assert "contours" not in keys_of(empty)
 
 
 def test_a_pass_that_was_traced_as_part_of_another_is_not_asked_for_again() -> None:
