@@ -14,6 +14,7 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import BinaryIO
 
@@ -259,6 +260,27 @@ def _decoder(source: Source) -> Iterator[Image.Image]:
             ) from error
         finally:
             Image.MAX_IMAGE_PIXELS = limit
+
+
+def day_taken(source: Source) -> date | None:
+    """Return the day a photo says it was taken, by its EXIF data; None if it does not say.
+
+    Parameters
+    ----------
+    source : path, bytes or binary file
+        As for :func:`open_photo`.
+
+    Raises
+    ------
+    BadInput
+        If it is not a photo that can be used.
+    """
+    with _decoder(source) as image:
+        taken = image.getexif().get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.DateTimeOriginal)
+    try:
+        return date.fromisoformat(str(taken)[:10].replace(":", "-"))
+    except ValueError:
+        return None
 
 
 @contextmanager

@@ -1,6 +1,6 @@
 """Photos of a piece on its way: kept as they came, by the day they show."""
 
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 from sqlalchemy import select
@@ -12,7 +12,7 @@ from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.errors import BadInput, NotAllowed, NotFound, OperationFailed
 from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, ProgressPhoto
 from burnplan.sentences import Do
@@ -44,14 +44,12 @@ def _view(row: ProgressPhoto) -> PhotoView:
 
 
 def day_of(photo: Path) -> date | None:
-    """Return the day a photo says it was taken, by its EXIF data; None if it does not say."""
-    from PIL import ExifTags, Image
+    """Return the day a photo says it was taken; None if it does not say, or is none."""
+    from burnplan.tone.photo import day_taken  # brings numpy and Pillow
 
     try:
-        with Image.open(photo) as image:
-            taken = image.getexif().get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.DateTimeOriginal)
-        return datetime.strptime(str(taken)[:10], "%Y:%m:%d").date()  # noqa: DTZ007 the camera's
-    except (OSError, ValueError, SyntaxError):
+        return day_taken(photo)
+    except (BadInput, OperationFailed):
         return None
 
 

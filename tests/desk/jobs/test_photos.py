@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from PIL import ExifTags, Image
 
+from burnplan.cli.app import run
 from burnplan.desk.jobs import commissions, photos, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
@@ -99,3 +100,13 @@ def test_the_sheet_shows_every_photo_in_order(studio: Studio, tmp_path: Path, co
         assert len(y) == pytest.approx(TILE * TILE * 2 / 3, rel=0.02)
         seen.append((int(y.max()), int(x.min())))
     assert seen == sorted(seen)
+
+
+def test_a_photo_of_very_many_pixels_is_kept(
+    studio: Studio, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    large = tmp_path / "large.png"
+    Image.new("L", (14_000, 13_000), 90).save(large, compress_level=1)
+    assert run(["photo", "add", "1", str(large)], studio) == 0
+    assert run(["photo", "sheet", "1", str(tmp_path / "sheet.png")], studio) == 0
+    assert "14000 × 13000" in capsys.readouterr().out
