@@ -139,6 +139,7 @@ def burnplan(*words: str, home: Path) -> str:
         "COLUMNS": str(COLUMNS),
         "FORCE_COLOR": "1",
         "COLORTERM": "truecolor",
+        "TERM": "xterm-256color",
         "LC_ALL": "en_IE.UTF-8",
     }
     done = subprocess.run(  # noqa: S603  our own program

@@ -281,14 +281,14 @@ def _ticked(studio: Studio) -> None:
 MET = {
     "no clock": Met(
         lambda studio: sessions.start(studio, barn(studio), sessions.Doing()),
-        "session stop", _keys("s"),
-        "No session is open. Start one with: burnplan session start.",
+        "session end", _keys("s"),
+        "No session is open. Start one with: burnplan session begin.",
         "No session is open. Start one with: key c.",
         behind=lambda studio: sessions.stop(studio),
     ),
     "a clock": Met(
-        barn, "session start C-0001", _keys("c"),
-        "for C-0001 'Old barn'. Stop or pause it first: burnplan session stop.",
+        barn, "session begin C-0001", _keys("c"),
+        "for C-0001 'Old barn'. Stop or pause it first: burnplan session end.",
         "for C-0001 'Old barn'. Stop or pause it first: key s.",
         behind=lambda studio: sessions.start(studio, "1", sessions.Doing()),
     ),
@@ -307,7 +307,7 @@ MET = {
         "C-0001 has no size yet. Give it (key e on its page) or hold a blank for it.",
     ),
     "a hazard found": Met(
-        _held, "session start C-0001 --work burn", _keys("t", work="burn"),
+        _held, "session begin C-0001 --work burn", _keys("t", work="burn"),
         "Release it, or say why it is safe: burnplan blank override B-0001 REASON.",
         "Release it, or say why it is safe: ctrl+p, Set a hazard aside.",
         behind=lambda studio: hazards.note(studio, "1", ["treated"]),
@@ -331,7 +331,7 @@ MET = {
     ),
     "handed over at work": Met(
         _ready, "commission deliver C-0001 --yes", _keys("d"),
-        "Its clock is running. Stop it first: burnplan session stop.",
+        "Its clock is running. Stop it first: burnplan session end.",
         "Its clock is running. Stop it first: key s.",
         behind=lambda studio: sessions.start(studio, "1", sessions.Doing()),
     ),
@@ -360,7 +360,7 @@ MET = {
         behind=undo.undo_last,
     ),
     "a lost job": Met(
-        barn, "session log C-0001 2h", _keys("g", length="2h"),
+        barn, "session enter C-0001 2h", _keys("g", length="2h"),
         "No commission is called 'C-0001'. See 'burnplan commission list'.",
         "No commission is called 'C-0001'. See 2 Jobs.",
         behind=undo.undo_last,

@@ -96,7 +96,7 @@ COMMANDS = {
     "jobs": Listed("jobs", "Review the open jobs: what needs attention first, and what is next."),
     "workbench": Listed(
         "studio",
-        "Open the workbench: today, the jobs, their checklists and the clock, full screen.",
+        "Open the workbench: the clock, the jobs, their checklists and the wood, full screen.",
     ),
     "promise": Listed(
         "time", "Say when the booked jobs will be done, and what date one more can be given."

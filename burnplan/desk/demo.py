@@ -48,6 +48,7 @@ BLANKS = (
 )
 
 
+# Invented.
 STRIPS = (
     ("basswood", "shader 4 mm", [79.0, 70, 60, 49, 39, 31, 25]),
     ("cherry", "shader 4 mm", [60.0, 54, 47, 39, 31, 25, 21]),
@@ -144,7 +145,7 @@ def fill(studio: Studio, clock: DemoClock) -> None:
     """Fill an empty studio with clients, blanks and jobs at every stage."""
     today = clock.now
     own = studio_settings.Settings(
-        name="Hollow Oak Woodburning",
+        name="Thistle Yard Pictures",
         hourly_target=Decimal(28),
         hours=dict(zip(studio_settings.DAYS, (3.0, 3.0, 0.0, 3.0, 3.0, 4.0, 0.0), strict=True)),
     )

@@ -287,7 +287,7 @@ def _handover(job: ChecklistJob) -> Iterable[StepPlan]:
     yield StepPlan(Phase.HANDOVER, "hand-over", "Hand it over")
 
 
-# What any job can ask for at most; see tone.zones.
+# What any job can ask for at most; see tone.zones (by definition).
 _MOST_ZONES = 9
 
 

@@ -15,12 +15,12 @@ STRETCH, BREAK = timedelta(minutes=50), timedelta(minutes=10)
 """Hands, eyes and air (common practice, no source): after so long at a stretch, so long a break."""
 
 STEP = timedelta(minutes=5)
-"""Sittings begin and last by this."""
+"""Sittings begin and last by this (by definition)."""
 
 SHORTEST = timedelta(minutes=30)
-"""Shorter is not worth sitting down for, unless it is all there is to do."""
+"""Shorter is not worth sitting down for, unless it is all there is to do (a guess)."""
 
-_WORK_OF_SITTING = 5 / 6  # at least: breaks take the rest
+_WORK_OF_SITTING = 5 / 6  # at least: breaks take the rest; a guess
 
 
 def breaks_for(minutes: int) -> list[timedelta]:

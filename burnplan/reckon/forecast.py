@@ -8,7 +8,7 @@ import numpy as np
 from burnplan.reckon.regression import Array
 from burnplan.reckon.work import Work
 
-QUANTILES = {"p10": 0.1, "p50": 0.5, "p80": 0.8, "p90": 0.9}
+QUANTILES = {"p10": 0.1, "p50": 0.5, "p80": 0.8, "p90": 0.9}  # by definition
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,10 +10,11 @@ from datetime import date, timedelta
 from burnplan.errors import BadInput
 
 DAYS_AT_MOST = 36525
-"""How far ahead anything is looked at: a hundred years."""
+"""How far ahead anything is looked at: a hundred years (a limit by definition)."""
 
 NO_HOURS = 1e-6
-"""Hours that make no difference: sums of floats may miss a day's end by a few milliseconds."""
+"""Hours that make no difference: sums of floats may miss a day's end by a few milliseconds.
+A limit by definition."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ class Capacity:
 
     weekdays: tuple[float, ...]
     days_off: frozenset[date] = frozenset()
-    burning: float = 24.0
+    burning: float = 24.0  # no limit, by definition
 
     def __post_init__(self) -> None:
         if len(self.weekdays) != 7 or not all(0 <= hours <= 24 for hours in self.weekdays):

@@ -17,9 +17,9 @@ from math import isfinite
 from burnplan.errors import BadInput
 from burnplan.reckon.monotone import MonotoneCubic, never_rising
 
-# Lightness that no eye and no camera tells apart, and which rounding may.
+# Lightness that no eye and no camera tells apart, and which rounding may (a limit by definition).
 _SAME = 1e-6
-# Settings are told apart to this many decimals, up to this size.
+# Settings are told apart to this many decimals, up to this size (a limit by definition).
 _DECIMALS, _MOST = 6, 1e6
 
 

@@ -13,7 +13,7 @@ from burnplan.reckon.free_hours import NO_HOURS
 from burnplan.reckon.remaining import RemainingHours
 
 # Chances to be on time below which a job is at risk, and likely late (our own, no source).
-_AT_RISK, _LIKELY_LATE = 0.8, 0.5
+AT_RISK, LIKELY_LATE = 0.8, 0.5
 
 
 class Course(StrEnum):
@@ -32,9 +32,9 @@ def course_of(chance: float) -> Course:
     >>> [course_of(chance).value for chance in (0.8, 0.79, 0.5, 0.49)]
     ['on course', 'at risk', 'at risk', 'likely late']
     """
-    if chance < _LIKELY_LATE:
+    if chance < LIKELY_LATE:
         return Course.LIKELY_LATE
-    return Course.AT_RISK if chance < _AT_RISK else Course.ON_COURSE
+    return Course.AT_RISK if chance < AT_RISK else Course.ON_COURSE
 
 
 def days_late(due: date | None, today: date) -> int:

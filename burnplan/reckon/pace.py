@@ -24,13 +24,13 @@ from burnplan.reckon.regression import Array
 from burnplan.reckon.standard_hours import doubt_by_stage
 from burnplan.reckon.work import Work, WorkPlan
 
-DRAWS = 4000
+DRAWS = 4000  # a guess
 MEMORY = 400
-"""Jobs further back than this count for less than 2 % and are left out."""
+"""Jobs further back than this count for less than 2 % and are left out (a guess)."""
 SUSPECT = 3.2
-"""Deviations from what is expected beyond which hours look wrong."""
+"""Deviations from what is expected beyond which hours look wrong (a guess)."""
 
-# Of the hypotheses those are kept that together have so much weight, and so many at most.
+# Of the hypotheses those are kept that together have so much weight, and so many at most (a guess).
 _KEPT_WEIGHT, _KEPT_MOST = 0.999, 64
 
 

@@ -11,9 +11,11 @@ from burnplan.reckon.regression import Array
 from burnplan.reckon.standard_hours import coarse_plan, usual_line_cm
 from burnplan.reckon.work import Grade, Work, WorkPlan
 
-# Nine in ten of a normal distribution lie within so many deviations.
+# Nine in ten of a normal distribution lie within so many deviations (by definition).
 _Z90 = 1.6448536269514722
-# Factors nearer to 1 than this are as the starting guess.
+# Beyond this share "±" says what cannot be: no time is 179 % less (a guess).
+_NARROW = 0.5
+# Factors nearer to 1 than this are as the starting guess (a guess).
 _AS_GUESSED = 0.03
 
 
@@ -46,7 +48,27 @@ class PaceFactor:
         share = abs(self.factor - 1) * 100
         pace = f"{share:.0f} % {'slower' if self.factor > 1 else 'faster'} than"
         said = "as" if abs(self.factor - 1) < _AS_GUESSED else pace
-        return f"{self.about}: {said} the starting guess; sure within ±{self.within * 100:.0f} %"
+        return f"{self.about}: {said} the starting guess; sure within {spread(self.within)}"
+
+
+def spread(within: float) -> str:
+    """Return how far a factor may be off, as one can picture it.
+
+    Parameters
+    ----------
+    within : float
+        Share either way; a factor is divided and multiplied by one more than it.
+
+    Examples
+    --------
+    >>> spread(0.12), spread(1.79)
+    ('±12 %', 'a third to 2.8 times')
+    """
+    if within <= _NARROW:
+        return f"±{within * 100:.0f} %"
+    parts = 1 + within
+    named = {2: "half", 3: "a third", 4: "a quarter", 5: "a fifth"}.get(round(parts))
+    return f"{named or f'1/{parts:.0f}'} to {parts:.2g} times"
 
 
 def _piece(

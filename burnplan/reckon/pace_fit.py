@@ -37,42 +37,42 @@ RECORD_SD = 0.03
 """Standard deviation of log hours from being written down to a few minutes; expected in
 every record, even where a job's stages agree better than that."""
 SCATTER_WORTH = 10.0
-"""Observations that the guess of the scatter is worth."""
+"""Observations that the guess of the scatter is worth (a guess)."""
 SHARED_SD = (0.45, 0.14, 0.40, 0.40, 0.18)
 """How far pace may lie from the guess in all stages alike: the level, and the
 slopes per factor e of area, per whole range of darkness and texture, and per
-factor e of hardness."""
+factor e of hardness (a guess)."""
 OWN_SD = (0.30, 0.12, 0.20, 0.20, 0.10)
-"""The same for what a stage has of its own."""
+"""The same for what a stage has of its own (a guess)."""
 BEND_SD = 0.7
 """How well the curves of the starting guess hold, where they are not straight in
-the features: at -1 not at all, at 0 as they are."""
+the features: at -1 not at all, at 0 as they are (a guess)."""
 SHIFT_SD = 0.35
-"""How large a change of pace usually is."""
+"""How large a change of pace usually is (a guess)."""
 
 # ---- hypotheses, weighed by evidence ----------------------------------------------
 # Standard deviation of the scatter. The belief about σ moves little from each of these:
 # the coefficients' prior is in units of σ, and slopes that are plainly nothing must not
 # argue for a small one.
 _SCATTERS = np.array([0.12, 0.17, SCATTER_SD, 0.36, 0.52])
-_SCATTERS_CHANCE = np.array([0.10, 0.25, 0.35, 0.20, 0.10])
+_SCATTERS_CHANCE = np.array([0.10, 0.25, 0.35, 0.20, 0.10])  # a guess
 # Correlation of the scatter of a job's stages, finest near 1: records that split one
-# clock among the stages have them nearly alike.
+# clock among the stages have them nearly alike (a guess).
 _ALIKE = 1 - np.array([1.0, 0.7, 0.45, 0.25, 0.13, 0.065, 0.032, 0.016, 0.008, 0.004])
-_ALIKE_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])
-# How many jobs ago: two at least, since one job alone says nothing of a change.
+_ALIKE_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])  # a guess
+# How many jobs ago: two at least, since one job alone says nothing of a change (a guess).
 _CHANGE_AGES = np.array([2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 19, 24, 30, 38, 48, 60])
-_CHANGE_CHANCE = 1 / 20  # that pace changes between one job and the next
-_BURN_CHANGE_CHANCE = 1 / 1000  # that it changes in burning alone
+_CHANGE_CHANCE = 1 / 20  # that pace changes between one job and the next; a guess
+_BURN_CHANGE_CHANCE = 1 / 1000  # that it changes in burning alone; a guess
 
 DISCOUNT = 0.995
-"""What a job counts for each later one."""
+"""What a job counts for each later one (a guess)."""
 
 # ---- jobs that do not fit -----------------------------------------------------------
-_TRUSTED = 2.5  # deviations up to which an observation counts in full
-_AGREES = 2.0  # so many times what parts two jobs must be less than what sets them apart
-_STAGE_SCATTER_WORTH = 12.0  # observations' worth of prior that stages scatter alike
-_LUMP_SHARED = 0.3  # correlation assumed between stages known only together
+_TRUSTED = 2.5  # deviations up to which an observation counts in full; a guess
+_AGREES = 2.0  # so many times what parts two jobs must be less than what sets them apart; a guess
+_STAGE_SCATTER_WORTH = 12.0  # observations' worth of prior that stages scatter alike; a guess
+_LUMP_SHARED = 0.3  # correlation assumed between stages known only together; a guess
 
 # Hypotheses without a change of pace: every scatter with every correlation.
 RHO = np.repeat(_ALIKE, len(_SCATTERS))
@@ -80,8 +80,8 @@ _SIGMA = np.tile(_SCATTERS, len(_ALIKE))
 _CHANCE = np.outer(_ALIKE_CHANCE, _SCATTERS_CHANCE).ravel()
 # Diagonals of the prior's precision for each: of the coefficients, and of a change.
 _COEFFICIENT_SD = np.concatenate([SHARED_SD, np.tile(OWN_SD, len(STAGES)), [BEND_SD]])
-_A0 = (_SIGMA[:, None] / _COEFFICIENT_SD) ** 2
-_A0_CHANGE = (_SIGMA / SHIFT_SD) ** 2
+_A0 = (_SIGMA[:, None] / _COEFFICIENT_SD) ** 2  # by definition
+_A0_CHANGE = (_SIGMA / SHIFT_SD) ** 2  # by definition
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -106,10 +106,10 @@ def straight() -> Array:
     return np.asarray(np.linalg.lstsq(rows, hours)[0])
 
 
-# A job has five rows: its four stages, and those known only as a sum.
+# A job has five rows: its four stages, and those known only as a sum (by definition).
 ROWS = len(STAGES) + 1
-LUMP = ROWS - 1
-# Columns: what all stages share, each stage's own, and the bend.
+LUMP = ROWS - 1  # by definition
+# Columns: what all stages share, each stage's own, and the bend (by definition).
 WIDTH = len(FEATURES) * (1 + len(STAGES)) + 1
 
 

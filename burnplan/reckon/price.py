@@ -14,6 +14,9 @@ from math import isfinite
 
 from burnplan.errors import BadInput
 
+VALID_DAYS = 30
+"""That a quote stands where nobody says otherwise (common practice, no source)."""
+
 
 class LineKind(StrEnum):
     """What a line of a price is for."""
@@ -108,11 +111,11 @@ class Terms:
     currency: str
     digits: int
     hourly_target: Decimal
-    sure: float = 0.8
+    sure: float = 0.8  # a guess
     wood: Decimal = Decimal(0)
     packing: Decimal = Decimal(0)
-    consumables_percent: Decimal = Decimal(4)
-    overhead_percent: Decimal = Decimal(10)
+    consumables_percent: Decimal = Decimal(4)  # common practice, no source
+    overhead_percent: Decimal = Decimal(10)  # common practice, no source
     rush_percent: Decimal = Decimal(0)
     margin_percent: Decimal = Decimal(0)
     minimum: Decimal = Decimal(0)

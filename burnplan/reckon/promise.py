@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-SAMPLES = 4000
+SAMPLES = 4000  # a guess
 
-# Which job a date hangs on needs fewer draws than the date.
+# Which job a date hangs on needs fewer draws than the date (a guess).
 _ENOUGH_FOR_A_SHARE = 1000
-# A chance may fall by this before a job counts as harmed by another.
+# A chance may fall by this before a job counts as harmed by another (a guess).
 _HARM = 0.01
 
 

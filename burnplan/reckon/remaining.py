@@ -10,7 +10,7 @@ from typing import NamedTuple
 from burnplan.reckon.standard_hours import zone_hours
 from burnplan.reckon.work import Work, WorkPlan
 
-# Standard normal quantiles in common use; others cost an import.
+# Standard normal quantiles in common use; others cost an import (by definition).
 _Z = {0.1: -1.2815515655446004, 0.5: 0.0, 0.8: 0.8416212335729143, 0.9: 1.2815515655446004}
 
 
@@ -18,7 +18,7 @@ _Z = {0.1: -1.2815515655446004, 0.5: 0.0, 0.8: 0.8416212335729143, 0.9: 1.281551
 # stage's log hours this share is scatter between its parts, which hours already spent say
 # nothing about; the rest is the job's own pace, correlated between its stages by this much.
 _SCATTER = 0.25
-_TOGETHER = 0.5
+_TOGETHER = 0.5  # a guess
 
 
 def _z(share: float) -> float:
@@ -75,7 +75,7 @@ class RemainingHours(NamedTuple):
         return 0.5 * (1 + erf((log(hours) - middle) / (spread * sqrt(2))))
 
 
-NOTHING = RemainingHours(0.0, 0.0)
+NOTHING = RemainingHours(0.0, 0.0)  # by definition
 
 
 def log_normal(median: float, spread: float) -> RemainingHours:
@@ -241,7 +241,7 @@ def share_burned(plan: WorkPlan, burned: Collection[int]) -> float:
     return sum(hours.get(zone, 0.0) for zone in set(burned)) / whole if whole else 0.0
 
 
-# What is shown of a forecast everywhere, beside its median.
+# What is shown of a forecast everywhere, beside its median (by definition).
 _SHOWN = 0.8
 
 

@@ -115,20 +115,20 @@ class Advice:
 # Common practice, no source: a blank within a per cent of the shop's EMC is left alone;
 # two per cent between shop and home show as movement; after two weeks a reading is stale.
 TOLERANCE = 1.0
-_HOME_DIFFERS = 2.0
-_STALE_DAYS = 14.0
+_HOME_DIFFERS = 2.0  # common practice, no source
+_STALE_DAYS = 14.0  # common practice, no source
 # Common practice, no source: a meter repeats to about half a per cent, and the EMC of
 # a room is known to about one (its air changes, species and meters differ).
 _NOISE = 0.5
-_EMC_SPREAD = 1.0
-_FARTHEST = 15.0
-_SHAPE, _SCALE = 2.0, 0.3
+_EMC_SPREAD = 1.0  # common practice, no source
+_FARTHEST = 15.0  # a guess
+_SHAPE, _SCALE = 2.0, 0.3  # a guess
 # A board's time to come most of the way, before its readings speak: some ten days, within
 # a factor of e two times in three (common practice, no source).
 _USUAL_DAYS, _USUAL_SPREAD = 10.0, 1.0
-_FEWEST_READINGS, _SHORTEST_DAYS = 3, 1.0
-_LONGEST_DAYS = 120.0
-_SECONDS_A_DAY = 86400.0
+_FEWEST_READINGS, _SHORTEST_DAYS = 3, 1.0  # a guess
+_LONGEST_DAYS = 120.0  # a guess
+_SECONDS_A_DAY = 86400.0  # by definition
 
 
 def advise(

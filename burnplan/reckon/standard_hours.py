@@ -69,14 +69,14 @@ PRIORS: Mapping[str, Prior] = {
     "coat_area": Prior(0.8, "min per 100 cm²", "laying one coat"),
     "finish_setup": Prior(15, "min", "cleaning, signing, photographing"),
 }
-SOFTEST_LBF = 410.0
+SOFTEST_LBF = 410.0  # Wood Handbook, Table 5-3
 # Hardness to reckon with where a species has none on record: the table's middle.
 MIDDLE_LBF = 750.0
 
 # Doubts, as standard deviations, of what is not known (own derivation: the table's
 # hardnesses; five public photos' darkness, texture and lines).
 HARDNESS_DOUBT = 0.45
-LINE_DOUBT = 0.45
+LINE_DOUBT = 0.45  # own derivation, as above
 # A piece taken as a whole is worked over, however pale: no paler than this.
 PALEST_PIECE = 0.07
 

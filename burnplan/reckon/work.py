@@ -43,8 +43,8 @@ class Grade(NamedTuple):
     doubt: float = 0.0
 
 
-UNKNOWN_DARKNESS = Grade(0.5, 0.18)
-UNKNOWN_TEXTURE = Grade(0.25, 0.15)
+UNKNOWN_DARKNESS = Grade(0.5, 0.18)  # a guess
+UNKNOWN_TEXTURE = Grade(0.25, 0.15)  # a guess
 
 
 def grade_by_eye(grade: float) -> Grade:

@@ -23,22 +23,23 @@ from burnplan.tone.subject import subject_of
 from burnplan.tone.validation import number, number_within, refuse_unknown
 
 MIDTONES = (0.25, 4.0)
-"""Least and most midtone."""
+"""Least and most midtone (a guess)."""
 
 CLIPPED = 0.005
-"""Share of the picture that automatic levels may make wholly black, and wholly white."""
+"""Share of the picture that automatic levels may make wholly black, and wholly white (a guess)."""
 
 LEAST_RANGE = 20.0
-"""Automatic levels stretch no range narrower than this, L*, which would raise its grain."""
+"""Automatic levels stretch no range narrower than this, L*, which would raise its grain.
+A guess."""
 
 LOCAL_SHARE = 0.03
-"""Reach of local contrast, as a share of the raster's shorter side."""
+"""Reach of local contrast, as a share of the raster's shorter side (a guess)."""
 
 LOCAL_MOST = 12.0
-"""Most that full local contrast changes a tone, L*."""
+"""Most that full local contrast changes a tone, L* (a guess)."""
 
-_LOCAL_GAIN = 2.0  # small detail at full local contrast becomes three times as strong
-_LOCAL_EDGE = 10.0  # spread, L*, above which a change is an edge and no detail
+_LOCAL_GAIN = 2.0  # small detail at full local contrast becomes three times as strong; a guess
+_LOCAL_EDGE = 10.0  # spread, L*, above which a change is an edge and no detail; a guess
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 RESOLUTION = 2.0
-"""Resolution of the directions, px/mm: enough for what is gathered over a millimetre."""
+"""Resolution of the directions, px/mm: enough for what is gathered over a millimetre (a guess)."""
 
-_NOTHING = 0.05  # mean square slope, (L*/px)², of what has none
+_NOTHING = 0.05  # mean square slope, (L*/px)², of what has none; a guess
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -22,16 +22,18 @@ from numpy.typing import NDArray
 from burnplan.tone.chains import Chains
 
 SHARPEST_PX = 1.4
-"""Least scale of a field in its own pixels: below it derivatives by differences are no good."""
+"""Least scale of a field in its own pixels: below it derivatives by differences are no good.
+A guess."""
 
 BESIDE, MOST_BESIDE = 1.5, 0.95
-"""So many scales beside an edge its slope is at most this share; shading has it all over."""
+"""So many scales beside an edge its slope is at most this share; shading has it all over.
+A guess."""
 
 SHADED_MM = 2.0
-"""What is so over less than this is no shading."""
+"""What is so over less than this is no shading (a guess)."""
 
 OWN_BLUR = 0.53
-"""Variance, pixel², that shrinking and differences add to the smoothing (measured)."""
+"""Variance, pixel², that shrinking and differences add to the smoothing (measured) (a guess)."""
 
 # What contourpy gives as one chunk: all points, and where each line starts and ends.
 _Contours = tuple[list[NDArray[np.float64] | None], list[NDArray[np.uint32] | None]]

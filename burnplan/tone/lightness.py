@@ -11,12 +11,12 @@ from numpy.typing import ArrayLike, NDArray
 from burnplan.errors import BadInput
 
 WEIGHTS = (0.2126, 0.7152, 0.0722)
-"""Share of red, green and blue in the luminance of linear sRGB."""
+"""Share of red, green and blue in the luminance of linear sRGB (IEC 61966-2-1)."""
 
-_EPSILON = 216 / 24389  # (6/29)^3, where the cube root takes over from the line
-_KAPPA = 24389 / 27  # slope of L* in the dark, (29/3)^3
+_EPSILON = 216 / 24389  # (6/29)^3, where the cube root takes over from the line; CIE 15
+_KAPPA = 24389 / 27  # slope of L* in the dark, (29/3)^3; CIE 15
 
-_STRIP = 256  # rows worked at a time, so that no whole float copy of the colours exists
+_STRIP = 256  # rows worked at a time, so that no whole float copy of the colours exists; a guess
 
 
 def _decode(code: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -24,7 +24,7 @@ def _decode(code: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)
 
 
-_LINEAR = _decode(np.arange(256) / 255)
+_LINEAR = _decode(np.arange(256) / 255)  # by definition
 
 
 def luminance(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:

@@ -87,47 +87,50 @@ STYLES_FOR_MM = math.sqrt(200 * 250)
 """Side of a square as large as the piece that styles are given for."""
 
 FOCAL_WEIGHT = 1.3
-"""An edge in a focal area counts as so many times as strong."""
+"""An edge in a focal area counts as so many times as strong (a guess)."""
 
 FOCAL_FINER = 0.7
-"""Scale in focal areas as a share of that elsewhere."""
+"""Scale in focal areas as a share of that elsewhere (a guess)."""
 
 FOCAL_ALONG = 0.6
-"""The same for how far lightness is smoothed along the way it runs."""
+"""The same for how far lightness is smoothed along the way it runs (a guess)."""
 
 FOCAL_HELD = 0.6
-"""The same for what is taken off for its surroundings."""
+"""The same for what is taken off for its surroundings (a guess)."""
 
 COARSER = 2.0
-"""Scale in dense texture as a multiple of that elsewhere."""
+"""Scale in dense texture as a multiple of that elsewhere (a guess)."""
 
 SOFTER = 3.0
-"""Scale at which soft edges are looked for, as a multiple of that of sharp ones."""
+"""Scale at which soft edges are looked for, as a multiple of that of sharp ones (a guess)."""
 
-MOST_SCALE_MM = 2.0
+MOST_SCALE_MM = 2.0  # a guess
 
 OUTLINE_MM = 1.5
-"""An edge this near to where the subject ends is its outline."""
+"""An edge this near to where the subject ends is its outline (a guess)."""
 
 TOLERANCE_MM = 0.05
-"""Farthest a line lies from its points before they were made fewer."""
+"""Farthest a line lies from its points before they were made fewer (a guess)."""
 
-_NOISE_LIMITS = (3.5, 5.0)  # the limits are at least so many deviations of the noise
-_QUIETEST = 0.1  # share of the photo
-_RAYLEIGH_MEDIAN = 1.1774  # of the length of a slope whose parts have deviation 1
-_QUIET_LIMITS = (3.5, 6.0)  # the same of what is found where the photo is quietest
+_NOISE_LIMITS = (3.5, 5.0)  # the limits are at least so many deviations of the noise; a guess
+_QUIETEST = 0.1  # share of the photo; a guess
+_RAYLEIGH_MEDIAN = 1.1774  # of the length of a slope whose parts have deviation 1; by definition
+_QUIET_LIMITS = (3.5, 6.0)  # the same of what is found where the photo is quietest; a guess
+# A guess:
 _NOISIEST = 1.6  # and no more than so many times what they are without noise: it may be texture
-_NOISE_STEP = 2.0  # L*: the scale grows until noise makes no more than this
+_NOISE_STEP = 2.0  # L*: the scale grows until noise makes no more than this; a guess
 _SIZE_POWER = 0.5  # a piece four times as wide is seen from farther off: twice the scale
+# A guess:
 _CONTRAST_AT, _FULL_CONTRAST = 0.95, 16.0  # of a photo at whose strength, L*, limits are whole
-_PALEST = 0.5  # most that they fall, as a share
+_PALEST = 0.5  # most that they fall, as a share; a guess
+# A guess:
 _LEAST_LIMITS = (2.0, 4.5)  # L*: nor do they fall below these, which blocks of JPEG pass seldom
-_WAY_MM = 3.0  # over which a texture's direction is judged
-_SIDE_MM = 1.0  # how far beside a line its darker side is measured
-_FOOT = 4.0  # scales of a soft edge beside a sharp one that are its foot
-_AROUND_MM = 0.4  # least scale at which surroundings are judged
-_SOFT_SHORTEST = 2.0  # a soft edge is drawn from this multiple of the shortest line
-_LOST_SHORTEST = 2.0  # a lost line is told of from this multiple of the shortest
+_WAY_MM = 3.0  # over which a texture's direction is judged; a guess
+_SIDE_MM = 1.0  # how far beside a line its darker side is measured; a guess
+_FOOT = 4.0  # scales of a soft edge beside a sharp one that are its foot; a guess
+_AROUND_MM = 0.4  # least scale at which surroundings are judged; a guess
+_SOFT_SHORTEST = 2.0  # a soft edge is drawn from this multiple of the shortest line; a guess
+_LOST_SHORTEST = 2.0  # a lost line is told of from this multiple of the shortest; a guess
 
 
 @dataclass(frozen=True, slots=True, eq=False)

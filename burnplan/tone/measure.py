@@ -15,13 +15,13 @@ from burnplan.tone.place import Placed
 from burnplan.tone.zones import ZoneMap
 
 TEXTURE_RADIUS_MM = 1.0
-"""Detail finer than about this is texture, coarser is form."""
+"""Detail finer than about this is texture, coarser is form (a guess)."""
 
 TEXTURE_FULL = 12.0
 """Root-mean-square residual, L*, that counts as the strongest texture, 1 (our own scale)."""
 
-_EVERY_MM = 0.5  # points along a line that are asked for the zones beside them
-_SIDE_MM = 0.75  # how far beside it
+_EVERY_MM = 0.5  # points along a line that are asked for the zones beside them; a guess
+_SIDE_MM = 0.75  # how far beside it; a guess
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,28 +12,30 @@ from burnplan.tone.edges import OWN_BLUR, SHARPEST_PX, edge_field
 from burnplan.tone.place import Placed
 
 BLOCKS = 24
-"""Noise is measured in so many blocks along the longer side."""
+"""Noise is measured in so many blocks along the longer side (a guess)."""
 
 QUIET = 0.2
-"""Noise is that of the block at this share of all, from the quietest: where no texture is."""
+"""Noise is that of the block at this share of all, from the quietest: where no texture is.
+A guess."""
 
 STRONGEST = 0.98
-"""Sharpness is measured where the slope is among the steepest: above this share of all."""
+"""Sharpness is measured where the slope is among the steepest: above this share of all.
+A guess."""
 
 NOISE_LEFT = 0.5
-"""Deviation of noise, L*, that zones do not show."""
+"""Deviation of noise, L*, that zones do not show (a guess)."""
 
 MOST_CALMED_MM = 0.6
-"""Noise is smoothed by no wider a Gaussian: an edge of a zone is to stay where it is."""
+"""Noise is smoothed by no wider a Gaussian: an edge of a zone is to stay where it is (a guess)."""
 
-_LEAST_SIGMA = 0.5  # pixels: below it smoothing does nothing
+_LEAST_SIGMA = 0.5  # pixels: below it smoothing does nothing; a guess
 ENLARGED_KEEPS = 0.45
 """Share of its noise that a photo still shows once it was enlarged by cubic interpolation and
-brought back (measured on white noise, 0.33 to 0.56 for factors of 1.1 to 5)."""
+brought back (measured on white noise, 0.33 to 0.56 for factors of 1.1 to 5) (a guess)."""
 
-_SCALE_MM = 0.6
-_VISIBLE = 5.0  # L*: a fainter step is no edge to measure by
-_EXTREMES = (3.0, 97.0)  # L*: what is cut off at black or white has lost its noise
+_SCALE_MM = 0.6  # a guess
+_VISIBLE = 5.0  # L*: a fainter step is no edge to measure by; a guess
+_EXTREMES = (3.0, 97.0)  # L*: what is cut off at black or white has lost its noise; a guess
 
 
 @dataclass(frozen=True, slots=True)

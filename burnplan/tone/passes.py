@@ -31,13 +31,13 @@ DARKER_SPOT = 11.0
 """A feature is so much darker than what lies around, L* (by eye on portraits, no source), ..."""
 
 DARKER_THAN_RESTLESS = 5.0
-"""... and by so many times what is restless there: a stripe of fur is none (the same)."""
+"""... and by so many times what is restless there: a stripe of fur is none (the same) (a guess)."""
 
 BASIC_SHARE = 0.12
 """A firm line this long, as a share of the piece's shorter side, is a basic shape."""
 
 LONG_SHARE = 0.4
-"""And one this long, or twice that if closed, is a basic shape however light it is."""
+"""And one this long, or twice that if closed, is a basic shape however light it is (a guess)."""
 
 
 def pressures(step: NDArray[np.float64], found: NDArray[np.bool_]) -> list[Pressure]:

@@ -28,10 +28,11 @@ from burnplan.progress import Progress, silent
 Source = str | os.PathLike[str] | bytes | BinaryIO
 
 MAX_PIXELS = 300_000_000
-"""Most pixels a photo may have; beyond lies a stitched giant or a decompression bomb."""
+"""Most pixels a photo may have; beyond lies a stitched giant or a decompression bomb.
+A limit by definition."""
 
 MIN_EDGE = 16
-"""Fewest pixels along an edge that say anything about tone."""
+"""Fewest pixels along an edge that say anything about tone (a guess)."""
 
 _FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "GIF", "BMP", "DIB", "PPM", "JPEG2000", "AVIF")
 _READABLE = "JPEG, PNG, TIFF, WebP or HEIC"
@@ -41,7 +42,7 @@ _NOT_PHOTOS = (
     (b"%PDF", "a PDF document"),
     (b"%!PS", "a PostScript drawing"),
     (b"PK\x03\x04", "a zip archive or an office document"),
-    (b"8BPS", "a layered Photoshop document"),
+    (b"8BPS", "a layered document of a painting program"),
     (b"\xd0\xcf\x11\xe0", "an office document"),
     (b"SQLite format 3", "a database"),
     (b"<svg", "a vector drawing"),
@@ -56,8 +57,8 @@ _NOT_PHOTOS = (
 _HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1")
 _VIDEO_BRANDS = (b"isom", b"iso2", b"mp41", b"mp42", b"avc1", b"qt  ", b"M4V ", b"3gp4", b"3gp5")
 _DNG_VERSION = 50706  # TIFF tag that only camera raw in DNG carries
-_BITS_PER_SAMPLE = 258
-_PHOTOMETRIC = 262
+_BITS_PER_SAMPLE = 258  # TIFF 6.0, from memory
+_PHOTOMETRIC = 262  # TIFF 6.0, from memory
 
 _UPRIGHT = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -67,7 +68,7 @@ _UPRIGHT = {
     6: Image.Transpose.ROTATE_270,
     7: Image.Transpose.TRANSVERSE,
     8: Image.Transpose.ROTATE_90,
-}
+}  # EXIF orientation, from memory
 
 # What Pillow has to say of a broken file is said by our own error.
 logging.getLogger("PIL").addHandler(logging.NullHandler())

@@ -37,17 +37,19 @@ __all__ = [
 ]
 
 PX_PER_MM = 4.0
-"""Default resolution of the working raster: a quarter of a millimetre, finer than a nib."""
+"""Default resolution of the working raster: a quarter of a millimetre, finer than a nib.
+A guess."""
 
 MAX_PIXELS = 8_000_000
-"""Most pixels of the working raster; larger blanks are worked more coarsely."""
+"""Most pixels of the working raster; larger blanks are worked more coarsely.
+A limit by definition."""
 
 FOCAL_LOSS = 0.02
-"""Share of a focal area that may fall outside before a note says so."""
+"""Share of a focal area that may fall outside before a note says so (a guess)."""
 
 
 ALIKE = 1.02
-"""Most that the proportions of a mask and its photo differ, as a factor."""
+"""Most that the proportions of a mask and its photo differ, as a factor (a guess)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,8 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 
-_CORNERS = 360  # of a polygon for an ellipse: its area is right within 1 in 10 000
-_GRID = 320  # points along the longer side, on which distances from an outline are taken
+_CORNERS = 360  # of a polygon for an ellipse: its area is right within 1 in 10 000; by definition
+_GRID = 320  # points along the longer side, on which distances from an outline are taken; a guess
 
 Polygon = NDArray[np.float64]
 """Corners in order, shape (K, 2), x and y in mm; the first is not repeated."""

@@ -22,20 +22,20 @@ from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_INCH, UnitSystem, format_runs, format_size
 
 # Stops of tonal scales as L*, a*, b*, darkest first: a dark brown that is not
-# black, warmest in the shadows' upper half, cream at the light end.
+# black, warmest in the shadows' upper half, cream at the light end (a guess).
 _SEPIA = ((4, 3, 4), (24, 10, 13), (50, 11, 20), (76, 6, 17), (98, 0.5, 4))
-_CHAR = (7.0, 13.0)  # a*, b* of burned wood
-_WOOD_AB = (7.0, 21.0)  # a*, b* of pale bare wood
-_PAPER = (255, 255, 255)
-_LINE_RED = (196, 32, 38)
-_WEIGHT_MM = {Pressure.FIRM: 0.55, Pressure.LIGHT: 0.3, Pressure.LOST: 0.0}
-_SUBPIXEL_BITS = 4
+_CHAR = (7.0, 13.0)  # a*, b* of burned wood; a guess
+_WOOD_AB = (7.0, 21.0)  # a*, b* of pale bare wood; a guess
+_PAPER = (255, 255, 255)  # by definition
+_LINE_RED = (196, 32, 38)  # a guess
+_WEIGHT_MM = {Pressure.FIRM: 0.55, Pressure.LIGHT: 0.3, Pressure.LOST: 0.0}  # a guess
+_SUBPIXEL_BITS = 4  # by definition
 
-# The contact sheet: colours, and sizes in pixels.
+# The contact sheet: colours, and sizes in pixels (a guess).
 _SHEET, _INK, _SOFT, _HAIRLINE = (250, 247, 242), (52, 42, 34), (122, 108, 96), (196, 184, 170)
-_PANEL_AREA = 560_000  # of each picture's box
-_MARGIN, _GUTTER = 84, 56
-_TITLE, _CAPTION, _SMALL, _SWATCH = 46, 30, 24, 30
+_PANEL_AREA = 560_000  # of each picture's box; a guess
+_MARGIN, _GUTTER = 84, 56  # a guess
+_TITLE, _CAPTION, _SMALL, _SWATCH = 46, 30, 24, 30  # a guess
 
 
 def sepia(placed: Placed) -> NDArray[np.uint8]:

@@ -25,21 +25,22 @@ WHITE_CARD = 95.0
 """L* of a white card or plain white paper (common practice, no source)."""
 
 GREY_CARD = 49.5
-"""L* of an 18 % grey card: 116·0.18^(1/3) − 16."""
+"""L* of an 18 % grey card: 116·0.18^(1/3) − 16 (by definition)."""
 
-_BINS = 480  # places along the strip that are told apart
-_TRIMMED = 0.2  # of a patch's length at either end: soft edges and overlaps
-_BAND = (0.3, 0.7)  # of the picture's height: away from the strip's edges
-_CLIPPED = 253  # code value from which a channel may have been cut off
-_DARKEST_CARD = 8  # code value below which a card tells nothing
-_SMALLEST = 40  # pixels across the picture
-# How much lighter than a patch the bare wood is at least, tried in order.
+_BINS = 480  # places along the strip that are told apart; a guess
+_TRIMMED = 0.2  # of a patch's length at either end: soft edges and overlaps; a guess
+_BAND = (0.3, 0.7)  # of the picture's height: away from the strip's edges; a guess
+_CLIPPED = 253  # code value from which a channel may have been cut off; a guess
+_DARKEST_CARD = 8  # code value below which a card tells nothing; a guess
+_SMALLEST = 40  # pixels across the picture; a guess
+# How much lighter than a patch the bare wood is at least, tried in order (a guess).
 _STANDS_OUT = (3.0, 2.0, 1.2)
-_ALIKE = 1 / 3  # of the usual patch's length, at least
+_ALIKE = 1 / 3  # of the usual patch's length, at least; a guess
 _PRICES = tuple(4.0**power for power in range(1, 7))  # of one more piece, in units of the noise
 _LUMA = np.array(WEIGHTS)
 
-_CODES = np.repeat(np.arange(256, dtype=np.uint8), 3).reshape(1, 256, 3)
+_CODES = np.repeat(np.arange(256, dtype=np.uint8), 3).reshape(1, 256, 3)  # by definition
+# By definition:
 _LINEAR = luminance(_CODES)[0].astype(np.float64)  # of a grey its luminance is its linear light
 
 

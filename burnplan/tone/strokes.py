@@ -19,34 +19,34 @@ from burnplan.tone.chains import Chains
 from burnplan.tone.edges import EdgeField
 
 STEP_MM = 0.25
-"""Distance between the points of a line while it is worked on."""
+"""Distance between the points of a line while it is worked on (a guess)."""
 
 THIN_MM = 1.2
-"""A dark or light line up to this width is drawn as one stroke along its middle."""
+"""A dark or light line up to this width is drawn as one stroke along its middle (a guess)."""
 
 GAP_MM = 2.0
-"""Widest gap that is closed where two ends point at each other."""
+"""Widest gap that is closed where two ends point at each other (a guess)."""
 
 MEET_MM = 1.5
-"""An end goes on as far as this to meet another line."""
+"""An end goes on as far as this to meet another line (a guess)."""
 
 HAND_MM = 1.0
-"""Standard deviation of the smoothing along a line: what a hand does not follow."""
+"""Standard deviation of the smoothing along a line: what a hand does not follow (a guess)."""
 
 OFF_MM = 0.4
-"""Farthest that smoothing takes a line from its edge."""
+"""Farthest that smoothing takes a line from its edge (a guess)."""
 
 CORNER = math.radians(50)
-"""A line that turns by more than this within ``CORNER_MM`` has a corner there."""
+"""A line that turns by more than this within ``CORNER_MM`` has a corner there (a guess)."""
 
-CORNER_MM = 1.5
+CORNER_MM = 1.5  # a guess
 
-_THIN_LONG_MM = 4.0  # a thin line is at least so long, or it is the end of something
-_TURN = math.radians(60)  # most that a joined line turns at the join
-_STRAIGHT_MM = 0.12  # most that the side of a corner bends
-_TIP_MM = 1.2  # farthest that a corner is moved to be sharp
-_POINT_MM = 1.8  # farthest that the two sides of a point are parted at it
-_BESIDE_MM = 2.0  # a line this long beside a stronger one is told from crossing it
+_THIN_LONG_MM = 4.0  # a thin line is at least so long, or it is the end of something; a guess
+_TURN = math.radians(60)  # most that a joined line turns at the join; a guess
+_STRAIGHT_MM = 0.12  # most that the side of a corner bends; a guess
+_TIP_MM = 1.2  # farthest that a corner is moved to be sharp; a guess
+_POINT_MM = 1.8  # farthest that the two sides of a point are parted at it; a guess
+_BESIDE_MM = 2.0  # a line this long beside a stronger one is told from crossing it; a guess
 
 
 def on_thin_lines(field: EdgeField, edges: Chains) -> Chains:

@@ -16,29 +16,29 @@ from burnplan.tone.lightness import lightness
 from burnplan.tone.region import Polygon, polygon_mask
 
 LONGER_SIDE = 160
-"""Pixels along the longer side of the raster that is cut."""
+"""Pixels along the longer side of the raster that is cut (a guess)."""
 
 ROUNDS = 4
-"""Times that colours are learnt and the picture is cut."""
+"""Times that colours are learnt and the picture is cut (a guess)."""
 
 CORE = 0.3
-"""This share of a mark, about its middle, is subject for sure; a mark is rough."""
+"""This share of a mark, about its middle, is subject for sure; a mark is rough (a guess)."""
 
 AROUND = 1.08
-"""What lies outside a mark grown by this factor is not subject for sure."""
+"""What lies outside a mark grown by this factor is not subject for sure (a guess)."""
 
 SMALL_SHARE = 0.02
-"""Parts and holes below this share of the subject go."""
+"""Parts and holes below this share of the subject go (a guess)."""
 
 REACH = 2.5
-"""A proposed mark reaches this many deviations of what tells most from its middle."""
+"""A proposed mark reaches this many deviations of what tells most from its middle (a guess)."""
 
 LEAST_LIKELY, MOST_LIKELY = 0.02, 0.85
-"""A likely subject's box takes a share of the photo between these."""
+"""A likely subject's box takes a share of the photo between these (a guess)."""
 
-_ROUGH = 0.01  # of the longer side: bends of the outline below it are smoothed
-_BORDER_COLOURS = 5  # that the rest is told by
-_SEED = 7  # the cut learns its colours from a random start
+_ROUGH = 0.01  # of the longer side: bends of the outline below it are smoothed; a guess
+_BORDER_COLOURS = 5  # that the rest is told by; a guess
+_SEED = 7  # the cut learns its colours from a random start; a guess
 
 
 def subject_of(

@@ -13,22 +13,24 @@ from burnplan.tone.direction import shrunk
 from burnplan.tone.edges import EdgeField
 
 RING_MM = (1.5, 6.0)
-"""What lies around: nearer than the first is the edge itself, beyond the second is elsewhere."""
+"""What lies around: nearer than the first is the edge itself, beyond the second is elsewhere.
+A guess."""
 
 STRONG = 12.0
-"""A stronger step around, L*, counts no more: an outline is not to kill what is near it."""
+"""A stronger step around, L*, counts no more: an outline is not to kill what is near it.
+A guess."""
 
 DENSE = (3.0, 7.0)
-"""Mean step around, L*, from which it begins to be texture, and is wholly."""
+"""Mean step around, L*, from which it begins to be texture, and is wholly (a guess)."""
 
 SPOT_MM = 5.0
 """What lies around a spot, as an eye or a mouth is in a face, on a piece of 20 × 25 cm."""
 
 SPOT_DETAIL_MM = 1.0
-"""What is finer than this is detail: where there is much, a spot is part of a texture."""
+"""What is finer than this is detail: where there is much, a spot is part of a texture (a guess)."""
 
 SPOT_PX = 2.0
-"""Detail in pixels of the raster that spots are looked for in."""
+"""Detail in pixels of the raster that spots are looked for in (a guess)."""
 
 
 def surroundings(field: EdgeField) -> NDArray[np.float32]:

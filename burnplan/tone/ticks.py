@@ -21,18 +21,18 @@ LONG_MM = 6.0
 """Length of a tick on such a piece."""
 
 LEAST_COHERENCE = 0.35
-"""Where directions agree less than this a texture runs no way."""
+"""Where directions agree less than this a texture runs no way (a guess)."""
 
 LEAST_TEXTURE = 2.0
-"""Mean step, L*, of what is textured at all."""
+"""Mean step, L*, of what is textured at all (a guess)."""
 
 CLEAR_MM = 1.2
-"""Ticks keep this far off lines."""
+"""Ticks keep this far off lines (a guess)."""
 
-_SCALE_MM = 0.3
+_SCALE_MM = 0.3  # a guess
 _REACH_MM = 2.5  # over which a direction is gathered, on a piece of 20 × 25 cm
-_LINE_MM = 1.0  # beside a line, its own slope
-_RESOLUTION = 2.0  # px/mm
+_LINE_MM = 1.0  # beside a line, its own slope; a guess
+_RESOLUTION = 2.0  # px/mm; a guess
 
 
 def direction_ticks(placed: Placed, lines: Lines | None = None) -> tuple[NDArray[np.float64], ...]:

@@ -44,28 +44,30 @@ from burnplan.tone.noise import Grain, without_noise
 from burnplan.tone.place import Placed
 
 FEWEST, MOST, DEFAULT = 3, 9, 6
-"""Numbers of zones that can be asked for, and how many are made when not asked."""
+"""Numbers of zones that can be asked for, and how many are made when not asked.
+A limit by definition."""
 
 MIN_AREA_MM2 = 9.0
 """Smallest area a pen can hold, 3 × 3 mm (common practice, no source)."""
 
 MIN_WIDTH_MM = 1.0
-"""A part between two levels that is narrower than this is an edge, no zone (the same)."""
+"""A part between two levels that is narrower than this is an edge, no zone (the same) (a guess)."""
 
 SMOOTH_MM, FOCAL_SMOOTH_MM = 1.0, 0.5
-"""Radius of the edge-preserving smoothing on the wood, and in focal areas."""
+"""Radius of the edge-preserving smoothing on the wood, and in focal areas (a guess)."""
 
 EDGE_SHARE = 0.3
-"""Smoothing takes a change for an edge above this share of the deviation within six zones."""
+"""Smoothing takes a change for an edge above this share of the deviation within six zones.
+A guess."""
 
 FOCAL_FINER = 4
-"""A pixel in a focal area counts as many when an island's area is judged."""
+"""A pixel in a focal area counts as many when an island's area is judged (a guess)."""
 
 VISIBLE_STEP = 1.0
-"""Zones whose mean lightness differs by less than this, L*, look the same."""
+"""Zones whose mean lightness differs by less than this, L*, look the same (a guess)."""
 
 BINS = 256
-"""Bins of the lightness histogram over L* 0 to 100."""
+"""Bins of the lightness histogram over L* 0 to 100 (by definition)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -14,7 +14,7 @@ USUAL_COATS = 3
 """Of a finish for which nothing else is planned (common practice, no source)."""
 
 MOST_COATS = 12
-"""That can be planned."""
+"""That can be planned (a limit by definition)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 # In order; after 220 the grain is raised with water and dried, so that the
-# last grit takes off the fibres that would rise under a finish.
+# last grit takes off the fibres that would rise under a finish (common practice, no source).
 SEQUENCE = (120, 150, 220, 320)
-RAISE_GRAIN_AFTER = 220
+RAISE_GRAIN_AFTER = 220  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from burnplan.wood.species import Mark, Species
 # Wood Handbook ch. 13: between these the coefficients of Table 13-5 hold.
 _STEADY_FROM, _STEADY_TO = 6.0, 14.0
 # The moisture content for which that table was made: with it Eq. 13-3 gives the table.
+# Computed from Wood Handbook, Table 13-5.
 _TABLE_MOISTURE = 10.0
 
 

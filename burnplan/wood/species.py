@@ -50,14 +50,14 @@ UNITS = {
 }
 
 # A wood not in the table is taken as a middling pale one: its bare face and its
-# darkest burn are the middle of the table's.
+# darkest burn are the middle of the table's (a guess).
 _UNKNOWN_BARE, _UNKNOWN_BURNT = 76.0, 19.0
 
 # How like a name of the table (difflib's ratio) an unknown one is that is asked about:
-# a letter or two wrong, while other woods (olive, plum, elder) are left alone.
+# a letter or two wrong, while other woods (olive, plum, elder) are left alone (a guess).
 _MISSPELT = 0.82
 
-_LONGEST_KEY = 60  # characters that a record holds
+_LONGEST_KEY = 60  # characters that a record holds; a limit by definition
 
 _HOW_KNOWN = {
     "V": "",

@@ -14,13 +14,15 @@ from textual.css.query import NoMatches
 from textual.events import Event
 from textual.events import Key as KeyEvent
 from textual.theme import Theme
-from textual.widgets import ContentSwitcher
+from textual.widgets import ContentSwitcher, Static
 
 from burnplan.desk.jobs import sessions
 from burnplan.desk.keeping import change_counter
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood.blanks import BlankView
 from burnplan.errors import BurnplanError
+from burnplan.wood import cautions
+from burnplan.wood.cautions import Moment
 from burnplan.workbench import gather
 from burnplan.workbench.actions import ALL, bindings
 from burnplan.workbench.actions.action import Action
@@ -108,6 +110,7 @@ class Workbench(Doing):
         yield TopLine(id="top")
         with ContentSwitcher(initial="today", id="pages"):
             yield TodayPage(self.studio, "today")
+        yield Static(id="mind")
         yield LongWork(id="busy")
         yield KeyLine()
 
@@ -275,10 +278,24 @@ class Workbench(Doing):
             page.want_more()
 
     def _show_now(self, now: gather.Now) -> None:
+        self._mind_clock(self.now, now)
         self.now = now
         self._part("#top", TopLine).give(now)
         self.show_clock()
         self._refresh_keys()
+
+    def _mind_clock(self, before: gather.Now | None, now: gather.Now) -> None:
+        """Say in short what to mind of a clock that another program started or stopped."""
+        was, clock = before.clock if before else None, now.clock
+        if (was and (was.number, was.state)) == (clock and (clock.number, clock.state)):
+            return
+        if not self.minded:  # else it was said as the key was pressed
+            if clock is not None:
+                moment = Moment.START if clock.state == "running" else Moment.PAUSE
+                self.mind(cautions.at(clock.work, moment))
+            elif was is not None:
+                self.mind(cautions.at(was.work, Moment.STOP))
+        self.minded = False
 
     def _refresh_keys(self) -> None:
         """Show the keys that can do something now: the page's own first."""
@@ -331,6 +348,8 @@ class Workbench(Doing):
         """Note when keys are pressed."""
         if isinstance(event, KeyEvent):
             self._last_key = monotonic()
+            with suppress(NoMatches):
+                self.mind_in_short()
         await super().on_event(event)
 
     @work(exclusive=True, group="watch")

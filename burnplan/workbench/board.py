@@ -156,12 +156,14 @@ def lines(board: Board, drawn: Drawn | None, width: int, height: int) -> list[Co
         Cells.
     """
     foot = _foot(board, width, 2 if height >= 20 else 1)
-    body = height - 2 - len(foot)
+    body = max(1, height - 2 - len(foot))
     side = 44 if width >= 110 and body >= 24 else 30
     across = width - side - 2
     shown = _panel(board, side, body, wide=side == 44)
-    if across >= 16 and drawn is not None:
+    # Where cautions take most of the page, the picture waits.
+    if across >= 16 and body >= len(shown) and drawn is not None:
         picture_ = drawn(across, body)
+        shown += [Content("")] * (len(picture_) - len(shown))
         shown = [
             Content.assemble(left, "  ", right)
             for left, right in zip(picture_, shown, strict=True)

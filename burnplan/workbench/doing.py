@@ -1,15 +1,17 @@
 """How things get done at the desk beside the screen: on threads, errors as lines."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import nullcontext, suppress
 from typing import Any, TypeVar
 
 from textual import work
 from textual.app import App
+from textual.content import Content
 from textual.css.query import NoMatches
 from textual.screen import Screen
 from textual.widget import Widget
+from textual.widgets import Static
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError
@@ -37,6 +39,9 @@ class Doing(App[None]):
         self.studio = studio
         # Why nothing could be drawn any more; said once the terminal is given back.
         self.ended_by: BurnplanError | None = None
+        # Whether what to mind was said since the clock was last looked up.
+        self.minded = False
+        self._in_short: Sequence[str] = ()
         # One change after another, in the order of the keys pressed; how many are not done yet.
         self._turn, self._changing = asyncio.Lock(), 0
 
@@ -149,6 +154,23 @@ class Doing(App[None]):
         """Show a word on what was done, or what to mind."""
         self.notify(text, severity="warning" if mind else "information",
                     timeout=10 if mind else 6, markup=False)  # fmt: skip
+
+    def mind(self, words: Sequence[str], short: Sequence[str] = ()) -> None:
+        """Show what can hurt in the line kept for it, until the work or the moment is another.
+
+        What is said in full the first time leaves the room to its short form at the next key.
+        """
+        self.minded, self._in_short = True, short if list(short) != list(words) else ()
+        line = self._part("#mind", Static)
+        line.set_class(bool(words), "on")
+        line.update(Content("\n").join(Content(f"! {text}") for text in words))
+
+    def mind_in_short(self) -> None:
+        """Show in short what was shown in full."""
+        if self._in_short:
+            minded = self.minded
+            self.mind(self._in_short)
+            self.minded = minded
 
     def long(
         self, what: Callable[[Stopper], T], then: Callable[[T], None], *, writes: bool = False

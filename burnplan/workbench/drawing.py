@@ -120,7 +120,7 @@ def left(job: JobView) -> str:
 
 def urgency(job: JobView) -> str:
     """Return the style of what needs attention."""
-    if "late" in job.attention or "must not" in job.attention:
+    if "late" in job.attention or job.blocked:
         return BAD
     return WARN if job.attention and not job.paused else SOFT
 

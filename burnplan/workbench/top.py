@@ -13,7 +13,7 @@ from burnplan.workbench.drawing import EMBER, SOFT, STRONG, WARN
 from burnplan.workbench.gather import Now
 
 TABS = {
-    "today": "1 Today",
+    "today": "1 Bench",
     "jobs": "2 Jobs",
     "blanks": "3 Blanks",
     "clients": "4 Clients",

@@ -31,7 +31,7 @@ COMMANDS = (
     ("step", "tick", "C-7", "1"),
     ("session", "list"),
     ("session", "list", "C-7"),
-    ("session", "log", "C-7", "30m"),
+    ("session", "enter", "C-7", "30m"),
     ("payment", "list", "--page", "100"),
     ("payment", "add", "C-7", "10"),
     ("history",),

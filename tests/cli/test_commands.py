@@ -11,6 +11,7 @@ from PIL import Image
 from burnplan.cli.app import run
 from burnplan.desk import demo
 from burnplan.desk.studio.studio import Studio
+from burnplan.show.console import console
 from burnplan.units import format_hours
 from tests import books
 from tests.cli.conftest import Run
@@ -85,10 +86,10 @@ def test_the_four_uses(burnplan: Run, job: str) -> None:
     code, out, _ = burnplan("step", "tick", job, "1", "2", "Z1")
     assert code == 0
     assert out.count("☑") == 3
-    assert burnplan("session", "start", job, "--zone", "2")[0] == 0
-    assert "running" in burnplan("session", "status")[1]
-    assert burnplan("session", "stop", "--note", "well")[0] == 0
-    assert burnplan("session", "log", job, "1h30", "--ended", "yesterday 18:00")[0] == 0
+    assert burnplan("session", "begin", job, "--zone", "2")[0] == 0
+    assert "running" in burnplan("session", "now")[1]
+    assert burnplan("session", "end", "--note", "well")[0] == 0
+    assert burnplan("session", "enter", job, "1h30", "--ended", "yesterday 18:00")[0] == 0
     code, out, _ = burnplan("jobs")
     assert code == 0
     assert "Old barn" in out
@@ -157,16 +158,40 @@ def test_a_picture_without_colour_is_drawn_with_letters(
     burnplan: Run, photo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setenv("FORCE_COLOR", "1")  # as a terminal has it, without being one
+    monkeypatch.setenv("TERM", "xterm-256color")
+    console.cache_clear()
     out = burnplan("estimate", str(photo), "--size", "32x24cm", "--zones", "3")[1]
+    console.cache_clear()
     assert "@@" in out
-    assert "\x1b[" not in out
+    # Bold, dim and italic at most: no colour.
+    codes = {code for found in re.findall(r"\x1b\[([\d;]*)m", out) for code in found.split(";")}
+    assert codes <= {"0", "1", "2", "3"}
+
+
+@pytest.mark.parametrize("why", ["a pipe", "dumb", "asked"])
+def test_pictures_are_left_out_and_their_words_are_not(
+    burnplan: Run, photo: Path, monkeypatch: pytest.MonkeyPatch, why: str
+) -> None:
+    if why != "a pipe":
+        monkeypatch.setenv("FORCE_COLOR", "1")
+        monkeypatch.setenv("TERM", "xterm-256color")
+        name, value = ("TERM", "dumb") if why == "dumb" else ("BURNPLAN_PICTURES", "no")
+        monkeypatch.setenv(name, value)
+    console.cache_clear()
+    out = burnplan("estimate", str(photo), "--size", "32x24cm", "--zones", "3")[1]
+    console.cache_clear()
+    assert "▀" not in out
+    assert "@@" not in out
+    assert "Picture, sepia: the photo as it lies on the wood" in out
+    assert "Picture, zones: 3 flat tones, darkest first: Z1 " in " ".join(out.split())
 
 
 READS = [
     ("jobs",), ("client", "list"), ("client", "show", "mara"), ("commission", "list"),
     ("commission", "list", "--all"), ("commission", "show", "C-0001"), ("blank", "list"),
     ("blank", "show", "1"), ("blank", "species"), ("reference", "show", "C-0001"),
-    ("step", "list", "C-0001"), ("session", "list"), ("session", "status"),
+    ("step", "list", "C-0001"), ("session", "list"), ("session", "now"),
     ("quote", "draft", "C-0001"), ("quote", "list", "C-0001"), ("payment", "list"), ("history",),
     ("blank", "fit", "C-0001"),
     ("settings",), ("past", "backtest"), ("pace",), ("pace", "--guess"),
@@ -251,13 +276,13 @@ MISUSE = [
     ("step", "tick", "C-0001", "no such step"),
     ("step", "skip", "C-0001", "1", "--because", " "),
     ("step", "add", "C-0001", "x", "--phase", "lunch"),
-    ("session", "stop"),
-    ("session", "log", "C-0001", "soon"),
-    ("session", "log", "C-0001", "2"),
-    ("session", "log", "C-0001", "25h"),
-    ("session", "log", "C-0001", "2h", "--ended", "tomorrow 9:00"),
-    ("session", "log", "C-0001", "2h", "--zone", "8"),
-    ("session", "log", "C-0001", "2h", "--ended", "25:99"),
+    ("session", "end"),
+    ("session", "enter", "C-0001", "soon"),
+    ("session", "enter", "C-0001", "2"),
+    ("session", "enter", "C-0001", "25h"),
+    ("session", "enter", "C-0001", "2h", "--ended", "tomorrow 9:00"),
+    ("session", "enter", "C-0001", "2h", "--zone", "8"),
+    ("session", "enter", "C-0001", "2h", "--ended", "25:99"),
     ("quote", "accept", "C-0001"),
     ("quote", "issue", "C-0001", "--hours", "-3"),
     ("quote", "issue", "C-0001", "--hours", "lots"),
@@ -529,7 +554,7 @@ def test_dangerous_acts_ask_first(burnplan: Run, job: str) -> None:
 
 def test_a_ruined_piece_begins_again_by_one_command(burnplan: Run, job: str) -> None:
     burnplan("blank", "add", "basswood", "20x15cm")
-    assert burnplan("session", "log", job, "2h")[0] == 0
+    assert burnplan("session", "enter", job, "2h")[0] == 0
     restart = ("commission", "restart", job, "--blank", "B-2", "--because", "scorched")
     code, out, err = burnplan(*restart)
     assert code == 0
@@ -575,16 +600,18 @@ def test_a_delivery_of_what_is_not_done_asks_first(burnplan: Run, job: str) -> N
 
 
 def test_what_a_sitting_counts_as_and_when_it_was_is_said(burnplan: Run, job: str) -> None:
-    _, out, err = burnplan("session", "log", job, "1h30", "--ended", "yesterday 18:00")
+    _, out, err = burnplan("session", "enter", job, "1h30", "--ended", "yesterday 18:00")
     assert "prepare" in out
     assert "Tue 16 Mar, 16:30 to 18:00" in out
     assert "Counted as prepare" in err
-    _, out, err = burnplan("session", "log", job, "1h", "--ended", "yesterday 17:30", "--zone", "2")
+    _, out, err = burnplan(
+        "session", "enter", job, "1h", "--ended", "yesterday 17:30", "--zone", "2"
+    )
     assert "burn" in out
     assert "Counted" not in err
     assert "Overlaps session 1" in err
     assert "burnplan session correct 2" in err
-    assert "Counted" not in burnplan("session", "start", job, "--work", "transfer")[2]
+    assert "Counted" not in burnplan("session", "begin", job, "--work", "transfer")[2]
 
 
 def test_inches_and_another_currency(burnplan: Run) -> None:
@@ -597,8 +624,6 @@ def test_inches_and_another_currency(burnplan: Run) -> None:
 def test_a_narrow_terminal_gets_cards(
     burnplan: Run, job: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from burnplan.show.console import console
-
     console.cache_clear()
     monkeypatch.setenv("COLUMNS", "60")
     out = burnplan("jobs")[1]
@@ -622,7 +647,7 @@ def test_long_lists_come_a_page_at_a_time(burnplan: Run, photo: Path, tmp_path: 
             ("blank", "add", "basswood", f"{20 + number}x15cm"),
             ("commission", "add", f"Job {number}"),
             ("payment", "add", "1", f"{10 + number}"),
-            ("session", "log", "1", "30m"),
+            ("session", "enter", "1", "30m"),
             ("photo", "add", "1", str(other)),
         ):
             assert burnplan(*words)[0] == 0, words

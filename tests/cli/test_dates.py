@@ -59,7 +59,7 @@ def test_dates_by_command(burnplan: Run, job: str, photo: Path, tmp_path: Path) 
 
 
 def test_a_wrong_entry_by_command(burnplan: Run, job: str) -> None:
-    burnplan("session", "log", job, "9h")
+    burnplan("session", "enter", job, "9h")
     because = ("--because", "clock left running")
     assert "1 h 30" in burnplan("session", "correct", "1", "--length", "1h30", *because)[1]
     assert "9 h" not in burnplan("session", "list")[1]

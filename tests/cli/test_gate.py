@@ -6,7 +6,7 @@ import pytest
 
 from tests.cli.conftest import Run
 
-NAMES = ["MDF", "pine (treated)", "Taxus baccata", "laquered board", "epoxy"]
+NAMES = ["MDF", "pine, treated", "Taxus baccata", "laquered board", "epoxy"]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -23,17 +23,17 @@ def test_each_command_stops_or_says_so_first(burnplan: Run, photo: Path, name: s
         ("whatif", "C-0001", "--size", "10x10cm"),
         ("whatif", "C-0001", "--species", name),
         ("promise", "C-0001"),
-        ("session", "start", "C-0001", "--work", "prepare"),
+        ("session", "begin", "C-0001", "--work", "prepare"),
     ]
     for words in said:
         code, out, err = burnplan(*words)
         assert code == 0, (words, err)
         told = " ".join((out + err).split())
         assert "ust not be burned" in told or "do not sand" in told, words
-    burnplan("session", "stop")
+    burnplan("session", "end")
     stopped = [
-        ("session", "start", "C-0001", "--work", "burn"),
-        ("session", "log", "C-0001", "1h", "--work", "burn"),
+        ("session", "begin", "C-0001", "--work", "burn"),
+        ("session", "enter", "C-0001", "1h", "--work", "burn"),
         ("session", "plan", "C-0001", "tomorrow 14:00", "2h", "--work", "burn"),
         ("step", "tick", "C-0001", "try-tones"),
         ("step", "tick", "C-0001", "Z1"),
@@ -64,3 +64,25 @@ def test_use_is_asked_about(burnplan: Run) -> None:
     _, _, err = burnplan("commission", "add", "Sign", "--use", "outdoor", "--species", "glued oak")
     assert "what the glue is" in " ".join(err.split())
     assert "never treated wood" in " ".join(err.split())
+
+
+def test_cautions_have_their_moments(burnplan: Run) -> None:
+    burnplan("commission", "add", "Fox", "--species", "basswood")
+    _, _, err = burnplan("session", "begin", "C-0001", "--work", "burn")
+    told = [line for line in err.splitlines() if line.startswith("! ")]
+    assert len(told) >= 8  # each by itself, the first time
+    for words in ("smoke away", "hot tip", "eyes", "resin", "water", "break", "cord and plug"):
+        assert any(words in line for line in told), words
+    assert any("Local codes" in line for line in told)
+    assert "never left alone" in burnplan("session", "break")[2]
+    burnplan("session", "go-on")
+    assert "smoulder" in burnplan("session", "end")[2]
+    _, _, err = burnplan("session", "begin", "C-0001", "--work", "burn")
+    assert "! Smoke drawn off at its source; tip on its stand" in err
+    assert "! Pen off while you are away" in burnplan("session", "break")[2]
+    _, _, err = burnplan("session", "end")
+    assert "! Pen off and unplugged; watch the piece and the bench for smouldering" in err
+    for work, words in (("prepare", "dust"), ("transfer", "never carbon"), ("finish", "flame")):
+        _, _, err = burnplan("session", "begin", "C-0001", "--work", work)
+        assert words in err
+        burnplan("session", "end")

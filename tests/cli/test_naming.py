@@ -62,7 +62,7 @@ def test_nobody_is_booked_for_somebody_else(burnplan: Run, joanna: Studio) -> No
         ("client", "show", "smith", "--json"),
         ("jobs", "--client", "smith"),
         ("blank", "climate", "21C 40%", "--client", "smith"),
-        ("session", "log", "barn", "1h"),
+        ("session", "enter", "barn", "1h"),
         ("step", "tick", "1", "hand it"),
         ("promise", "barn"),
     ],

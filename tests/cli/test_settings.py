@@ -10,6 +10,7 @@ from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.passes import Detail
 from burnplan.units import UnitSystem
+from tests.cli.conftest import Run
 
 
 def _said(studio: Studio, capsys: pytest.CaptureFixture[str], *changes: str) -> tuple[str, str]:
@@ -71,3 +72,12 @@ def test_each_setting_is_read_as_it_is_written_and_kept(studio: Studio) -> None:
     assert not [name for name, value in OTHERS if value == getattr(plain, name)]
     settings.save(studio, OTHERS)
     assert settings.current(studio) == OTHERS
+
+
+def test_figures_to_begin_with_say_where_they_are_from(burnplan: Run) -> None:
+    out = " ".join(burnplan("settings", "--sources")[1].split())
+    for words in (
+        "consumables, of the work 4 % common practice, no source", "workshop, of the work 10 %",
+        "deposit 40 %", "30 days common practice", "80% our own choice",
+    ):  # fmt: skip
+        assert words in out

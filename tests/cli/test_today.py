@@ -71,19 +71,19 @@ def test_the_clock_takes_up_what_is_planned_or_was_last_worked_on(
     burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str]
 ) -> None:
     owl, fox, _ = jobs
-    code, _, err = burnplan("session", "start")
+    code, _, err = burnplan("session", "begin")
     assert code == 2
     assert "Name the job" in err
     doing = sessions.Doing(work="burn", tip="shader 4 mm", heat="6")
     sessions.log(studio, owl, timedelta(hours=1), doing)
     clock.forward(hours=2)
-    assert burnplan("session", "start", "--work", "burn")[0] == 0
+    assert burnplan("session", "begin", "--work", "burn")[0] == 0
     taken = sessions.open_now(studio)
     assert taken is not None
     assert (taken.code, taken.tip, taken.heat) == (owl, "shader 4 mm", "6")
     sessions.stop(studio)
     planned_sessions.add(studio, fox, studio.now() + timedelta(minutes=30), timedelta(hours=1))
-    assert burnplan("session", "start", "--work", "burn", "--tip", "ball")[0] == 0
+    assert burnplan("session", "begin", "--work", "burn", "--tip", "ball")[0] == 0
     taken = sessions.open_now(studio)
     assert taken is not None
     assert (taken.code, taken.tip, taken.heat) == (fox, "ball", "")

@@ -23,7 +23,7 @@ from burnplan.errors import BadInput
             "wanted is the payment's number in the list. See 'burnplan payment list C-0001'.",
         ),
         ("days-off remove C-0001", "wanted is their number in the list. See 'burnplan days-off li"),
-        ("session log 1 1h --work burning", "Invalid value for --work: 'burning' is not one of"),
+        ("session enter 1 1h --work burning", "Invalid value for --work: 'burning' is not one of"),
         ("estimate --dark 9", "Invalid value for --dark: 9 is above 5. See 'burnplan estimate --h"),
         ("estimate --dark 0", "Invalid value for --dark: 0 is below 1. See 'burnplan estimate --h"),
         ("estimate --dark x", "Invalid value for --dark: 'x' is not a whole number. See"),

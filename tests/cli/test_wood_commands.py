@@ -46,18 +46,18 @@ def test_a_blank_from_painted_to_held(burnplan: Run, job: str, studio: Studio) -
 def test_a_hazard_noted_later_is_overridden_by_command(burnplan: Run, job: str) -> None:
     burnplan("blank", "hold", "1", job)
     burnplan("blank", "condition", "1", "reclaimed")
-    code, _, err = burnplan("session", "start", job, "--work", "prepare")
+    code, _, err = burnplan("session", "begin", job, "--work", "prepare")
     assert code == 0
     assert "Its dust can harm as well" in " ".join(err.split())
-    burnplan("session", "stop")
-    code, _, err = burnplan("session", "start", job, "--work", "burn")
+    burnplan("session", "end")
+    code, _, err = burnplan("session", "begin", job, "--work", "burn")
     assert code == 2
     assert "burnplan blank override B-0001" in err
     code, _, err = burnplan("blank", "override", "1", "from my own tree")
     assert code == 2
     assert "--yes" in err
     assert burnplan("blank", "override", "1", "from my own tree", "--yes")[0] == 0
-    assert burnplan("session", "start", job, "--work", "burn")[0] == 0
+    assert burnplan("session", "begin", job, "--work", "burn")[0] == 0
 
 
 def test_moisture_in_either_scale(burnplan: Run, job: str) -> None:

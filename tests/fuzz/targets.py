@@ -358,7 +358,7 @@ WORKING = (
     "jobs", "jobs --json", "commission list --all", "commission show 1", "commission show C-0002",
     "commission edit 1 --note seen", "commission add Wren --size 12x9cm", "client list",
     "client show 'Ada Berg' --json", "blank list", "blank show 1", "blank species", "step list 1",
-    "step tick 1 1-3", "step untick 1 2", "session log 1 1h30", "session list --rows 5",
+    "step tick 1 1-3", "step untick 1 2", "session enter 1 1h30", "session list --rows 5",
     "settings paper=a3", "settings 'hours=4 4 4 4 4 2 0'", "estimate --size 20x30cm --dark 3",
     "price-list 20x30cm", "promise --hours 12", "days-off add '1 may' --because fair", "history",
     "history --page 2", "earnings", "pace", "calendar", "payment list", "check", "quote list 1",

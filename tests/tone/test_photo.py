@@ -414,7 +414,7 @@ def refusal(source: Any) -> BurnplanError:
         (b"\x00\x00\x00\x18ftypmp42\x00\x00\x00\x00", "a video"),
         (b"\x00\x00\x00\x18ftypcrx \x00\x00\x00\x01", "a camera raw file"),
         (b"II*\x00\x10\x00\x00\x00CR\x02\x00", "a camera raw file"),
-        (b"8BPS\x00\x01", "a layered Photoshop document"),
+        (b"8BPS\x00\x01", "a layered document of a painting program"),
     ],
 )
 def test_other_kinds_of_file_are_named(tmp_path: Path, start: bytes, what: str) -> None:

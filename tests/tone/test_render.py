@@ -10,6 +10,7 @@ from PIL import Image
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.files import WouldReplace
 from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.lightness import lightness
 from burnplan.tone.lines import draw_lines
 from burnplan.tone.passes import Pressure
 from burnplan.tone.photo import open_photo
@@ -209,3 +210,10 @@ def test_where_a_picture_cannot_go(
     with pytest.raises(OperationFailed, match="No space left"):
         save_png(picture, tmp_path / "a.png", 4)
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("count", range(3, 10))
+def test_zones_are_told_apart_without_colour(count: int) -> None:
+    """By their lightness alone, darkest first; 5 in L* is a step that is seen (a guess)."""
+    tones = lightness(zone_palette(count)[None])[0]
+    assert (np.diff(tones) >= 5).all()

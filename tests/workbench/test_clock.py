@@ -24,6 +24,8 @@ def test_the_clock_starts_pauses_runs_on_and_stops(studio: Studio, clock: FixedC
         session = sessions.open_now(studio)
         assert session is not None
         assert (session.code, session.work, session.state) == (code, "burn", "running")
+        assert "Draw the smoke away at its source" in hand.text("#mind")  # the first time in full
+        assert "Take a break at" in hand.text("#mind")
         clock.forward(minutes=25, seconds=7)
         hand.app.show_clock()
         assert digits() == "0:25:07"
@@ -36,6 +38,8 @@ def test_the_clock_starts_pauses_runs_on_and_stops(studio: Studio, clock: FixedC
         clock.forward(minutes=5)
         await hand.press("s")
         assert sessions.open_now(studio) is None
+        assert "the bench" in hand.text("#mind")
+        assert hand.app.screen.query_one("#mind").display
         assert digits() == "0:00:00"
         # No clock runs: its key is off the key line, and pressing it does no harm.
         await hand.press("s")

@@ -1,8 +1,11 @@
 """The colours of the workbench can be read: contrasts as WCAG 2.2 defines them."""
 
+from pathlib import Path
+
 import pytest
 from textual.theme import Theme
 
+import burnplan.workbench
 from burnplan.workbench.colours import DAY, LAMP
 
 
@@ -41,3 +44,22 @@ def test_text_can_be_read_on_every_ground(theme: Theme) -> None:
             assert ground is not None
             assert contrast(colour, ground) >= least, f"{name} on {ground}"
     assert contrast(theme.variables["primary-ink"], theme.primary) >= 4.5
+
+
+@pytest.mark.parametrize("theme", [LAMP, DAY], ids=lambda theme: theme.name)
+def test_cursors_and_frames_in_use_can_be_told(theme: Theme) -> None:
+    """WCAG 2.2, 1.4.11: at least 3:1 against what is next to it."""
+    assert theme.foreground is not None
+    assert theme.background is not None
+    cursor = theme.variables["cursor"]
+    line_under = theme.foreground  # the cursor is underlined in the colour of its text
+    for next_to in (cursor, theme.background):
+        assert contrast(line_under, next_to) >= 3
+    for ground in (theme.background, theme.surface, theme.panel):
+        assert ground is not None
+        assert contrast(theme.primary, ground) >= 3  # the frame of the part that has the keys
+
+
+def test_the_cursor_is_underlined() -> None:
+    look = (Path(burnplan.workbench.__path__[0]) / "look.tcss").read_text(encoding="utf-8")
+    assert "Lines:focus > .lines--cursor { background: $cursor; text-style: underline; }" in look

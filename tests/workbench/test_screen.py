@@ -96,7 +96,7 @@ def test_the_palette_knows_actions_and_jobs(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         palette = Everything(hand.app.screen)
         names = [hit.text or "" async for hit in palette.discover()]
-        assert {"New commission", "Undo", "Start the clock", "Calendar"} <= set(names)
+        assert {"New commission", "Undo", "Begin a session", "Calendar"} <= set(names)
         assert "Tick step" not in names
         await hand.press("2", "enter")
         names = [hit.text or "" async for hit in palette.discover()]
@@ -275,11 +275,11 @@ def test_the_mouse_presses_the_key_line(studio: Studio) -> None:
 
     async def desk(hand: Hand) -> None:
         line = hand.app.screen.query_one(KeyLine)
-        assert str(line.content).startswith("c Start")
+        assert str(line.content).startswith("c Begin")
         await hand.pilot.click(KeyLine, offset=(2, 0))
         await hand.settle()
         assert sessions.open_now(studio) is not None
-        assert "space Pause" in str(line.content)
+        assert "space Break" in str(line.content)
 
     at_work(studio, desk)
 

@@ -84,7 +84,7 @@ def save_pictures(
 
 def show_first(reading: "analysis.PhotoAnalysis") -> None:
     """Show the two pictures that say most."""
-    console.show(drawn.side_by_side(drawn.seen_first(reading)))
+    console.show(drawn.side_by_side(drawn.seen_first(reading), drawn.in_words(reading)))
 
 
 def wanted(
@@ -231,7 +231,7 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
         view, reading = references.pictures(the_studio(context), which, progress)
     wood = woods.species_on_record(view.species or woods.UNKNOWN_WOOD)
     pictures = drawn.all_pictures(reading, wood)
-    console.show(drawn.side_by_side(pictures))
+    console.show(drawn.side_by_side(pictures, drawn.in_words(reading)))
     if save is not None:
         of = f"{view.code} {view.title}"
         written = save_pictures(pictures, save, view.size_mm[0], of=of)

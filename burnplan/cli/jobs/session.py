@@ -1,7 +1,8 @@
 """burnplan session: the clock, and hours after the fact."""
 
+from collections.abc import Callable
 from datetime import time
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -27,6 +28,7 @@ from burnplan.show import console
 from burnplan.show.jobs import sessions as shown
 from burnplan.show.time import planned_sessions as shown_plan
 from burnplan.units import parse_duration
+from burnplan.wood import cautions
 
 app = group()
 
@@ -40,13 +42,11 @@ Zone = Annotated[int | None, typer.Option(help="The value zone worked on, 1 dark
 Tip = Annotated[str, typer.Option(help="The tip or nib used.")]
 Heat = Annotated[str, typer.Option(help="The heat, as your own dial has it.")]
 
-# The caution nearest to each kind of work; their sources are in wood/cautions.py.
-_MIND = {
-    "prepare": "Collect the dust at the sander and wear a fitted dust mask",
-    "transfer": "Graphite paper, never carbon",
-    "burn": "Draw the smoke away at its source",
-    "finish": "Air the room, and dry oily rags flat outdoors",
-}
+
+def _mind(context: typer.Context, made: "sessions.SessionView", moment: "cautions.Moment") -> None:
+    """Say what to mind at a moment of a sitting."""
+    for words in sessions.to_mind(the_studio(context), made, moment):
+        console.caution(words)
 
 
 def _say_work(found: str, said: str | None, zone: int | None = None) -> None:
@@ -56,7 +56,7 @@ def _say_work(found: str, said: str | None, zone: int | None = None) -> None:
 
 
 @app.command()
-def start(
+def begin(
     context: typer.Context,
     which: Annotated[
         str | None, one_commission("The job; if not said, what is planned or was last worked on.")
@@ -72,8 +72,8 @@ def start(
     Tip and heat are those of the last time at that work, if they are not said.
 
     Examples:
-      burnplan session start
-      burnplan session start C-0007 --zone 1 --tip "round 2 mm" --heat 6.5
+      burnplan session begin
+      burnplan session begin C-0007 --zone 1 --tip "round 2 mm" --heat 6.5
     """
     studio = the_studio(context)
     which = which or today.taken_up(studio)
@@ -83,40 +83,37 @@ def start(
     console.show(shown.session_line(made))
     _say_work(found, work, zone)
     if reminder := checklists.before_work(studio, made.code, made.work):
-        console.notice(reminder)
-    _say_break(context)
-    console.notice(f"{_MIND[made.work]}; stop with: burnplan session stop")
+        console.caution(reminder)
+    _mind(context, made, cautions.Moment.START)
+    console.notice("Stop with: burnplan session end")
 
 
-def _say_break(context: typer.Context) -> None:
-    studio = the_studio(context)
-    if due := sessions.break_due(studio):
-        console.notice(f"Take a break at {studio.local(due):%H:%M}: eyes, hands and air")
-
-
-@app.command()
-def pause(context: typer.Context) -> None:
+@app.command("break")
+def break_(context: typer.Context) -> None:
     """Pause the clock.
 
     Examples:
-      burnplan session pause
+      burnplan session break
     """
-    console.show(shown.session_line(sessions.pause(the_studio(context))))
+    made = sessions.pause(the_studio(context))
+    console.show(shown.session_line(made))
+    _mind(context, made, cautions.Moment.PAUSE)
 
 
-@app.command()
-def resume(context: typer.Context) -> None:
+@app.command("go-on")
+def go_on(context: typer.Context) -> None:
     """Let the paused clock run on.
 
     Examples:
-      burnplan session resume
+      burnplan session go-on
     """
-    console.show(shown.session_line(sessions.resume(the_studio(context))))
-    _say_break(context)
+    made = sessions.resume(the_studio(context))
+    console.show(shown.session_line(made))
+    _mind(context, made, cautions.Moment.START)
 
 
 @app.command()
-def stop(
+def end(
     context: typer.Context,
     at: Annotated[
         str | None, typer.Option(help="When it should have been stopped, like 18:30.")
@@ -127,20 +124,21 @@ def stop(
     """Stop the clock and close the session.
 
     Examples:
-      burnplan session stop --done --note "left eye too"
-      burnplan session stop --at 18:30
+      burnplan session end --done --note "left eye too"
+      burnplan session end --at 18:30
     """
     made = sessions.stop(the_studio(context), at=given_moment(context, at), note=note, done=done)
     console.show(shown.session_line(made))
+    _mind(context, made, cautions.Moment.STOP)
     if made.hours * 3600 > sessions.LONG_INTERVAL.total_seconds() and at is None:
         console.notice(
             "That is long: if the clock was forgotten, take it back with 'burnplan undo'"
         )
-        console.notice("and stop it with the right time: burnplan session stop --at HH:MM")
+        console.notice("and stop it with the right time: burnplan session end --at HH:MM")
 
 
 @app.command()
-def log(
+def enter(
     context: typer.Context,
     which: WhichCommission,
     length: Annotated[str, typer.Argument(help="How long, like 2h, 1h30 or 90min.")],
@@ -156,8 +154,8 @@ def log(
     """Log hours after the fact.
 
     Examples:
-      burnplan session log C-0007 1h30 --zone 2 --ended "yesterday 18:30"
-      burnplan session log C-0007 45min --work transfer
+      burnplan session enter C-0007 1h30 --zone 2 --ended "yesterday 18:30"
+      burnplan session enter C-0007 45min --work transfer
     """
     studio = the_studio(context)
     moment = given_moment(context, ended)
@@ -301,7 +299,7 @@ def plan(
         made = [planned_sessions.add(studio, which, moment, span, found, note)]
         _say_work(found, work)
     console.show(shown_plan.planned_table(made, studio))
-    console.notice("Draw the smoke away at its source; breaks rest eyes and hands")
+    console.caution("Draw the smoke away at its source; breaks rest eyes and hands")
     return None
 
 
@@ -340,13 +338,13 @@ def unplan(
     console.show(f"The session on [code]{gone.code}[/] is no longer planned")
 
 
-@app.command()
+@app.command("now")
 @answers
-def status(context: typer.Context) -> "Answer[sessions.SessionView | None]":
+def now(context: typer.Context) -> "Answer[sessions.SessionView | None]":
     """Show whether the clock runs.
 
     Examples:
-      burnplan session status
+      burnplan session now
     """
     return Answer(
         sessions.open_now(the_studio(context)),
@@ -375,3 +373,11 @@ def list_(
     studio = the_studio(context)
     found = sessions.all_of(studio, which, page=page, replaced=replaced)
     return Answer(found, lambda them: shown.session_table(them, studio), page)
+
+
+# As these were called before; for one version more (see CHANGELOG.md).
+_BEFORE: dict[str, Callable[..., Any]] = {
+    "start": begin, "pause": break_, "resume": go_on, "stop": end, "log": enter, "status": now,
+}  # fmt: skip
+for _name, _command in _BEFORE.items():
+    app.command(_name, hidden=True)(_command)

@@ -30,7 +30,7 @@ def _show(before: "checklists.ChecklistView", view: "checklists.ChecklistView") 
     """Show the steps that have changed, and the next one; the list has them all."""
     console.show(shown.changed(before, view))
     if view.reminder:
-        console.notice(view.reminder)
+        console.caution(view.reminder)
 
 
 def _to_steps(

@@ -78,7 +78,7 @@ def _walk(home: Path) -> None:
         reference, reading = references.add(
             studio, made.code, demo.sample(demo.PHOTO), on_progress=progress
         )
-    console.show(pictures.side_by_side(pictures.seen_first(reading)))
+    console.show(pictures.side_by_side(pictures.seen_first(reading), pictures.in_words(reading)))
     console.show(references_shown.reference_card(reference, own))
 
     _chapter(3, "A price that pays for the hours", f"quote issue {made.code} --round-to 5")
@@ -91,7 +91,7 @@ def _walk(home: Path) -> None:
     checklists.tick(studio, made.code, ["1", "2"])
     console.show(steps_shown.checklist(checklists.of(studio, made.code)))
 
-    _chapter(5, "Sessions on the clock", "session start 'Old tomcat' --zone 3")
+    _chapter(5, "Sessions on the clock", "session begin 'Old tomcat' --zone 3")
     sessions.start(studio, "Old tomcat", sessions.Doing(zone=3, tip="shader 4 mm", heat="6"))
     clock.now += timedelta(minutes=95)
     sessions.stop(studio, note="cheek and whisker pads")

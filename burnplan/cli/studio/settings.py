@@ -28,6 +28,9 @@ def command(
     ask_again: Annotated[
         bool, typer.Option("--ask", help="Ask every setting, one by one.")
     ] = False,
+    sources: Annotated[
+        bool, typer.Option("--sources", help="Say where the figures to begin with are from.")
+    ] = False,
 ) -> "Answer[studio_settings.Settings]":
     """Show or change how this studio works: units, money, paper, hand, free hours.
 
@@ -35,6 +38,7 @@ def command(
       burnplan settings
       burnplan settings currency=EUR locale=de_DE hourly_target=35
       burnplan settings units=imperial paper=letter "hours=4 4 0 4 4 2 0"
+      burnplan settings --sources
       burnplan settings burning_hours=3 holidays=DE-BY drying_days=2 delivery_days=3
     """
     studio = the_studio(context)
@@ -48,4 +52,6 @@ def command(
         current = settings.parsed(current, name.strip().replace("-", "_"), value)
     if changes:
         current = settings.save(studio, current, seen)
+    if sources:
+        return Answer(current, lambda _: shown.figure_table(settings.figures()))
     return Answer(current, shown.settings_card)

@@ -14,7 +14,7 @@ def command(
     context: typer.Context,
     light: Annotated[bool, typer.Option("--light", help="Begin in daylight colours.")] = False,
 ) -> None:
-    """Open the workbench: today, the jobs, their checklists and the clock, full screen.
+    """Open the workbench: the clock, the jobs, their checklists and the wood, full screen.
 
     A clock that runs goes on running when you leave it.
 

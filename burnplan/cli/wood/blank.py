@@ -243,7 +243,9 @@ def photo(
     if path is None:
         code, kept = conditioning.photo_of(the_studio(context), which)
         seen = photos.open_photo(kept, at_least=(400, 400)).rgb
-        console.show(drawn.side_by_side({code: seen}))
+        console.show(
+            drawn.side_by_side({code: seen}, {code: "the newest photo of the blank itself"})
+        )
     else:
         code = conditioning.add_photo(the_studio(context), which, path)
         console.show(f"Kept a photo of [code]{code}[/]")

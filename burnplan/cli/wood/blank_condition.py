@@ -170,7 +170,7 @@ def condition(
     """Put on record what is the matter with a blank; without any, show its hazards.
 
     Conditions: treated, painted, stained, sealed, plastic, mdf, particle-board,
-    reclaimed (these block); plywood, resinous, spalted (these caution).
+    reclaimed (these block); glued, plywood, resinous, spalted (these caution).
 
     Examples:
       burnplan blank condition B-0012 spalted

@@ -19,7 +19,7 @@ from burnplan.reckon.work import Work, WorkPlan
 Line: TypeAlias = Step | Row[*tuple[Any, ...]]
 
 # Commissions read at a time with their rows: thirty years of them are not held at once.
-AT_A_TIME = 500
+AT_A_TIME = 500  # a limit by definition
 
 
 class ChecklistProgress(NamedTuple):

@@ -94,7 +94,7 @@ def _finished(
 
 
 # Of the jobs under way so many at most are each left out alone: see Records.pace_for.
-_FOLDS = 8
+_FOLDS = 8  # a guess
 
 
 @dataclass(frozen=True, slots=True)

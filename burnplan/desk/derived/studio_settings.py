@@ -67,13 +67,14 @@ class Settings(View):
     # A red pen, which most trace with, shows on blue lines (common practice, no source).
     ink: Ink = Ink.BLUE
     over_photo: bool = False
-    hourly_target: Decimal = Decimal(30)
+    hourly_target: Decimal = Decimal(30)  # a guess: every studio sets its own
     tax_percent: Decimal = Decimal(0)
-    deposit_percent: Decimal = Decimal(40)
+    deposit_percent: Decimal = Decimal(40)  # common practice, no source
+    # Half a day at the bench on workdays (a guess: every studio sets its own).
     hours: dict[str, float] = Field(
         default_factory=lambda: dict(zip(DAYS, (4.0, 4.0, 4.0, 4.0, 4.0, 0.0, 0.0), strict=True))
     )
-    burning_hours: float = 24.0
+    burning_hours: float = 24.0  # no limit, by definition
     holidays: str = ""
     # A night for the last coat (common practice, no source; its label has the last word).
     drying_days: int = 1

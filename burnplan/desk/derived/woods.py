@@ -6,7 +6,8 @@ from sqlalchemy.orm import Session
 from burnplan.ledger.models import OwnSpecies
 from burnplan.wood.species import Figure, Mark, Species, species_on_record
 
-# Name, the least and the most it can be, and how it is asked for.
+# Name, the least and the most it can be, and how it is asked for. The limits are a guess:
+# wide enough for balsa and lignum vitae.
 LIMITS = {
     "radial": (0.1, 30.0, "radial shrinkage, green to oven-dry, %"),
     "tangential": (0.1, 30.0, "tangential shrinkage, green to oven-dry, %"),

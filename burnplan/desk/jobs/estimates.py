@@ -180,9 +180,9 @@ class EstimateRequest:
 
     outline: Outline
     species: Species
-    zones: int = 6
+    zones: int = 6  # a guess; see tone.zones
     thresholds: tuple[float, ...] | None = None
-    min_area_mm2: float = 9.0
+    min_area_mm2: float = 9.0  # a guess: three by three strokes of a fine nib
     sandings: int = grits.ALL_SANDINGS
     coats: int = finishes.USUAL_COATS
     layout: "Layout | None" = None

@@ -15,7 +15,7 @@ from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood import finishes
 
-_LONGEST = timedelta(hours=1000)
+_LONGEST = timedelta(hours=1000)  # a limit by definition
 
 
 class CoatView(View):

@@ -35,6 +35,9 @@ class JobFilter(NamedTuple):
     owed: bool = False
 
 
+_BLOCKED = "must not be burned"
+
+
 class JobView(View):
     """A job, as reviewed; ``on_time`` is the chance to meet its due date."""
 
@@ -53,6 +56,11 @@ class JobView(View):
     paused: bool
     # Whether money should be in by now, or given back.
     money_due: bool = False
+
+    @property
+    def blocked(self) -> bool:
+        """Whether its wood must not be burned."""
+        return self.attention.startswith(_BLOCKED)
 
 
 def _next_step(looked: JobStatus) -> str:
@@ -89,7 +97,7 @@ def _attention(
     if stage is Stage.DROPPED:
         return 3, f"dropped: {'what was agreed is not paid' if owed > 0 else 'to be given back'}"
     if blocked := _blocked(looked):
-        return -1, f"must not be burned: {blocked}"
+        return -1, f"{_BLOCKED}: {blocked}"
     if commission.paused_on:
         return 8, "set aside"
     if (days := days_late(due, today)) and stage is not Stage.READY:

@@ -19,14 +19,16 @@ from burnplan.reckon.day_plan import STRETCH, stretch_began
 from burnplan.sentences import Do
 from burnplan.units import format_hours
 from burnplan.view import View
+from burnplan.wood import cautions
+from burnplan.wood.cautions import Moment
 
 WorkName = Literal["prepare", "transfer", "burn", "finish"]
 
 # Longer is not one sitting.
-LONGEST = timedelta(hours=24)
+LONGEST = timedelta(hours=24)  # a day, by definition
 
 # A clock that ran longer without a pause was probably forgotten.
-LONG_INTERVAL = timedelta(hours=6)
+LONG_INTERVAL = timedelta(hours=6)  # a guess
 
 
 class Doing(View):
@@ -125,6 +127,26 @@ def times_of(studio: Studio, view: SessionView) -> str:
     ended = studio.local(view.ended_at or studio.now())
     until = f"{ended:%H:%M}" if ended.date() == begun.date() else f"{ended:%a %d %b, %H:%M}"
     return f"{begun:%a %d %b, %H:%M} to {until}"
+
+
+def to_mind(studio: Studio, view: SessionView, moment: Moment, *, short: bool = False) -> list[str]:
+    """Return what to mind as a sitting begins, pauses or ends; in full the first time.
+
+    With ``short`` never in full. As burning or sanding begins, also what of the job's wood
+    was set aside or is to be asked.
+    """
+    with studio.reading() as book:
+        others = select(BurnSession.id).where(
+            BurnSession.work == view.work, BurnSession.id != view.number
+        )
+        first = book.scalars(others.limit(1)).first() is None
+        said = list(cautions.at(view.work, moment, in_full=first and not short))
+        if moment is Moment.START and view.work in ("burn", "prepare"):
+            found = hazards_found.of_job(book, find_commission(book, view.code))
+            said += [one.in_words() for one in found if one.said_first]
+    if moment is Moment.START and (due := break_due(studio)) is not None:
+        said.append(f"Take a break at {studio.local(due):%H:%M}: eyes, hands and air")
+    return said
 
 
 def overlap(studio: Studio, number: int) -> str:

@@ -18,19 +18,24 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
 from burnplan.money import parse_money, parse_number
-from burnplan.reckon.price import Instalment, Milestone, Terms, hours_paid, price_for
+from burnplan.reckon.price import (
+    VALID_DAYS,
+    Instalment,
+    Milestone,
+    Terms,
+    hours_paid,
+    price_for,
+)
 from burnplan.reckon.remaining import RemainingHours, of_quantiles, whole_job
 from burnplan.sentences import Do
 from burnplan.view import View
-
-VALID_DAYS = 30
 
 
 class QuoteRequest(View):
     """How a quote is to be made; money as typed, percentages 0 to 100."""
 
     hours: float | None = Field(default=None, gt=0, le=2000)
-    sure: float = 0.8
+    sure: float = 0.8  # a guess: as the starting terms of reckon.price
     packing: str | None = None
     rush_percent: Decimal = Decimal(0)
     margin_percent: Decimal = Decimal(0)

@@ -24,8 +24,8 @@ from burnplan.units import format_size, parse_size
 from burnplan.view import View
 from burnplan.wood.species import UNKNOWN_WOOD
 
-MOST = 12
-DETAILS = (1, 2, 3, 4, 5)
+MOST = 12  # a limit by definition
+DETAILS = (1, 2, 3, 4, 5)  # the grades by eye, by definition
 
 
 class VariantView(View):

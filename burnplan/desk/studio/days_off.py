@@ -15,9 +15,9 @@ from burnplan.sentences import Do
 from burnplan.view import View
 
 # Longer is hardly meant: probably a slip of the year.
-_LONGEST = timedelta(days=366)
+_LONGEST = timedelta(days=366)  # a limit by definition
 # How many years ahead public holidays are looked up; beyond, a few days make no difference.
-_YEARS = 3
+_YEARS = 3  # a limit by definition
 
 
 class DayOffView(View):

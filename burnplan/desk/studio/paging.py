@@ -29,4 +29,4 @@ class ListPage:
 
 
 # All of a list, on one page.
-ALL = ListPage(1, 1_000_000_000)
+ALL = ListPage(1, 1_000_000_000)  # by definition

@@ -1,11 +1,46 @@
 """How this studio works: asked, changed, and kept in its book, so that a shared book has it."""
 
+from decimal import Decimal
 from difflib import get_close_matches
 
 from burnplan.desk.derived.studio_settings import ASKED, Settings, first_guess, of_book
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.ledger import models
+from burnplan.view import View
+
+
+class FigureView(View):
+    """A figure that prices and dates go by where nobody says otherwise, and where it is from."""
+
+    what: str
+    value: str
+    source: str
+
+
+def figures() -> list[FigureView]:
+    """Return the figures of the trade that the program begins with, each with its source.
+
+    Those of hours are with ``pace --guess``, those of woods with the species.
+    """
+    from burnplan.reckon import day_plan, lateness  # rarely needed
+    from burnplan.reckon.price import VALID_DAYS, Terms
+
+    plain, terms = Settings(), Terms(currency="EUR", digits=2, hourly_target=Decimal(0))
+    practice, guess = "common practice, no source", "a guess: every studio has its own"
+    rows = (
+        ("what an hour earns", f"{plain.hourly_target:g}", guess),
+        ("deposit", f"{plain.deposit_percent:g} %", practice),
+        ("consumables, of the work", f"{terms.consumables_percent:g} %", practice),
+        ("workshop, of the work", f"{terms.overhead_percent:g} %", practice),
+        ("share of cases in which the hours charged are enough", f"{terms.sure:.0%}", guess),
+        ("a quote stands", f"{VALID_DAYS} days", practice),
+        ("drying after the last coat", f"{plain.drying_days} day", practice),
+        ("at risk below a chance of", f"{lateness.AT_RISK:.0%}", "our own choice, no source"),
+        ("likely late below", f"{lateness.LIKELY_LATE:.0%}", "our own choice, no source"),
+        ("a break after", f"{day_plan.STRETCH.seconds // 60} min", practice),
+    )
+    return [FigureView(what=what, value=value, source=source) for what, value, source in rows]
 
 
 def current(studio: Studio) -> Settings:

@@ -20,7 +20,7 @@ from burnplan.sentences import Do
 from burnplan.view import View
 
 # How many of the newest jobs show how good the forecasts are: more take seconds.
-_TRIED = 60
+_TRIED = 60  # a guess
 
 
 class TriedView(View):

@@ -34,10 +34,10 @@ COLUMNS = (
 )  # fmt: skip
 NEEDED = ("title", "width_mm", "height_mm")
 HOURS = ("prepare_h", "transfer_h", "burn_h", "finish_h")
-MOST_HOURS = 5000.0
-LARGEST_FILE = 20_000_000
+MOST_HOURS = 5000.0  # a limit by definition
+LARGEST_FILE = 20_000_000  # a limit by definition
 # One entry of the history holds them all, and must go through an export and back.
-MOST_JOBS = 50_000
+MOST_JOBS = 50_000  # a limit by definition
 # Their cells are read with a decimal comma, where the columns are parted by semicolons.
 _FIGURES = ("width_mm", "height_mm", "darkness", "texture", "line_cm", *HOURS, "price")
 

@@ -27,7 +27,7 @@ from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
 from burnplan.view import View
 
-MOST_WEEKS = 60
+MOST_WEEKS = 60  # a limit by definition
 _NEW = "new"
 
 

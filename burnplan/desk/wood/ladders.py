@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 Vary = Literal["heat", "strokes", "speed"]
 HeatUnit = Literal["dial", "°C", "°F"]
 _UNITS: dict[str, HeatUnit] = {"dial": "dial", "c": "°C", "°c": "°C", "f": "°F", "°f": "°F"}
-_LONGEST = 40  # patches
-_CURVE_POINTS = 81
+_LONGEST = 40  # patches; a limit by definition
+_CURVE_POINTS = 81  # a guess
 
 
 class NewLadder(View):

@@ -37,7 +37,8 @@ from burnplan.show.commands import in_words
 from burnplan.show.jobs.commissions import hours_left_words
 from burnplan.tone.strip import tone_of
 from burnplan.units import format_area, format_length, format_size
-from burnplan.wood.cautions import DEFER, HOT_TIP, SMOKE
+from burnplan.wood import cautions
+from burnplan.wood.cautions import Moment
 
 _MARGIN, _GUTTER = 12.0, 6.0
 _PICTURE_MM, _LONGEST_PX = 46.0, 900
@@ -301,12 +302,21 @@ def _set_at(
 def _caution_texts(job: JobSheetView) -> list[tuple[str, bool]]:
     """Return what to mind, and whether it blocks: the wood's hazards first."""
     texts = [
-        (f"{'BLOCKED' if one.blocks else 'Caution'}, {one.key}: {one.in_words()}", one.blocks)
+        (f"{'BLOCKED. ' if one.blocks else f'Caution, {one.key}: '}{one.in_words()}", one.blocks)
         for one in job.hazards
     ]
     if job.blank and job.blank.checking:
         texts.append((job.blank.checking, False))
-    return [*texts, (f"{SMOKE}. {HOT_TIP}. {DEFER}; follow local rules.", False)]
+    at_bench = (
+        ("Sanding", cautions.at("prepare", Moment.START)),
+        ("Before burning", cautions.at("burn", Moment.START)),
+        ("When you leave it", cautions.at("burn", Moment.PAUSE)),
+        ("When you stop", cautions.at("burn", Moment.STOP)),
+        ("Finishing", (*cautions.at("finish", Moment.START), *cautions.at("finish", Moment.STOP))),
+    )
+    texts += [(f"{when}: {'; '.join(said)}.", False) for when, said in at_bench]
+    in_full = ". ".join((cautions.SMOKE, cautions.ELECTRICITY, cautions.BURNS, cautions.FIRE))
+    return [*texts, (f"{in_full}. {cautions.DEFER}; follow local rules.", False)]
 
 
 # Sessions, by hand ----------------------------------------------------------------------

@@ -54,7 +54,7 @@ def checklist(view: ChecklistView, *, cautions: bool = True) -> RenderableType:
             if step.skip_reason:
                 words.append(f"  skipped: {step.skip_reason}", "soft")
             if step.caution and cautions and step.state == "open":
-                words.append(f"\n{step.caution}", "soft italic")
+                words.append(f"\n{step.caution}", "italic")
             rows.add_row(Text(f"{step.number:>2}", "soft"), Text(box, style), words)
         parts.append(rows)
     return Group(*parts)

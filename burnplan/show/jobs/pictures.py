@@ -1,5 +1,7 @@
 """Pictures of a photo on the wood, and how they stand on the terminal."""
 
+import os
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
 
     Picture = npt.NDArray[np.uint8]
 
+# What BURNPLAN_PICTURES says where none are wanted.
+_NONE = ("no", "off", "0", "none")
 # Narrower than this a picture says little.
 _COLUMNS = 40
 
@@ -41,8 +45,42 @@ def all_pictures(reading: "PhotoAnalysis", wood: "Species") -> "dict[str, Pictur
     }
 
 
-def side_by_side(pictures: "dict[str, Picture]") -> RenderableType:
-    """Return pictures with their names, as many in a row as the terminal has room for."""
+def in_words(reading: "PhotoAnalysis") -> dict[str, str]:
+    """Return what each picture of a reading shows, for who does not see it."""
+    whole = sum(zone.area_cm2 for zone in reading.measures) or 1.0
+    shares = ", ".join(
+        f"Z{zone.zone} {100 * zone.area_cm2 / whole:.0f} % at darkness {100 * zone.darkness:.0f} %"
+        for zone in reading.measures
+    )
+    lines = reading.lines
+    return {
+        "sepia": "the photo as it lies on the wood, in browns",
+        "wood": "the same in the tones that this wood can hold",
+        "zones": f"{len(reading.measures)} flat tones, darkest first: {shares}",
+        "trace": f"the lines to trace, {lines.firm_cm:.0f} cm firm and {lines.light_cm:.0f} cm"
+        " light, over the faint photo",
+    }
+
+
+def _wanted() -> bool:
+    """Return whether pictures are shown: not in a pipe, a dumb terminal, or where told not to."""
+    asked = os.environ.get("BURNPLAN_PICTURES", "").strip().lower()
+    return console().is_terminal and not console().is_dumb_terminal and asked not in _NONE
+
+
+def side_by_side(pictures: "dict[str, Picture]", said: Mapping[str, str]) -> RenderableType:
+    """Return pictures with what they show, as many in a row as the terminal has room for.
+
+    Parameters
+    ----------
+    pictures : dict of str to ndarray
+        By name.
+    said : mapping of str to str
+        What each shows; that alone stands where pictures are left out.
+    """
+    words = {name: f"{name}: {said[name]}" for name in pictures}
+    if not _wanted():
+        return Group(*(Text(f"Picture, {text}") for text in words.values()))
     terminal = console()
     beside = min(len(pictures), max(1, terminal.width // _COLUMNS))
     room = (min((terminal.width - 2 * beside) // beside, 72), max(8, terminal.height - 7))
@@ -52,6 +90,6 @@ def side_by_side(pictures: "dict[str, Picture]") -> RenderableType:
         row = named[start : start + beside]
         grid = Table.grid(padding=(0, 2))
         grid.add_row(*(picture(pixels, terminal, room) for _, pixels in row))
-        grid.add_row(*(Text(name, "soft") for name, _ in row))
+        grid.add_row(*(Text(words[name]) for name, _ in row))
         grids.append(grid)
     return Group(*grids)

@@ -68,7 +68,7 @@ def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> Rende
 
 
 def _urgency(job: "JobView") -> str:
-    if "late" in job.attention or "must not" in job.attention:
+    if "late" in job.attention or job.blocked:
         return "bad"
     return "warn" if job.attention and not job.paused else "soft"
 

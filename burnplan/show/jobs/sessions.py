@@ -12,7 +12,7 @@ from burnplan.units import format_hours
 def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType:
     """Return sessions, or what to do when there are none."""
     if not sessions:
-        return Text("No sessions yet. Start the clock with: burnplan session start JOB", "soft")
+        return Text("No sessions yet. Start the clock with: burnplan session begin JOB", "soft")
     rows = table("#", "job", "+title", "when", "work", "zone", "tip", "heat", ">time", "+note")
     for one in sessions:
         rows.add_row(

@@ -78,12 +78,14 @@ def pace_report(view: PaceView, *, priors: bool) -> RenderableType:
     if not view.jobs:
         parts.append(Text("Until then the starting guess holds, and is wide", "soft"))
     rows = table("+what", ">against the guess", ">sure within")
+    from burnplan.reckon.pace_factors import spread  # brings numpy: only where pace is shown
+
     for one in view.learned:
         style = "" if abs(one.factor - 1) < one.within else "ember"
         rows.add_row(
             Text(one.about),
             Text(f"× {one.factor:.2f}", style),
-            Text(f"± {one.within * 100:.0f} %", "soft"),
+            Text(spread(one.within), "soft"),
         )
     clear = [one for one in view.learned if abs(one.factor - 1) > one.within]
     parts += [rows, *(Text(f"{one.words[0].upper()}{one.words[1:]}") for one in clear)]

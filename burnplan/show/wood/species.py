@@ -19,7 +19,13 @@ _SHOWN = {
     "bare": ">bare L*",
     "burnt": ">burnt L*",
 }
-_SIGNS = {Mark.FROM_MEMORY: "?", Mark.ESTIMATE: "~", Mark.GIVEN: "*"}
+_SIGNS = {
+    Mark.SECOND_HAND: "†",
+    Mark.COMPUTED: "‡",
+    Mark.FROM_MEMORY: "?",
+    Mark.ESTIMATE: "~",
+    Mark.GIVEN: "*",
+}
 
 
 class FigureRow(BaseModel):
@@ -83,6 +89,7 @@ def species_table(own: Sequence[Species] = ()) -> RenderableType:
     return Group(
         rows,
         Text(f"Shrinkage, density, hardness: {SOURCES['hardness'].split(',')[0]}", "soft"),
+        Text("† as another text quotes it   ‡ computed from the table", "soft"),
         Text("? from memory, not verified   ~ our own estimate, no source: burn a strip", "soft"),
         *yours,
     )

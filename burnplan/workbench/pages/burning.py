@@ -217,7 +217,7 @@ def _after(steps: list[StepView], step: StepView | None) -> str:
 def _cautions(work_name: str, step: StepView | None) -> tuple[str, ...]:
     """Return what to mind, without where it was published: that stands with the cautions."""
     said = {
-        "burn": (cautions.SMOKE.partition(" (")[0], cautions.HOT_TIP.partition(";")[0]),
+        "burn": (cautions.SMOKE.partition(" (")[0], cautions.HOT_TIP.partition(" (")[0]),
         "prepare": (cautions.DUST.partition(" (NIOSH")[0],),
     }.get(work_name, ())
     own = step.caution.partition(" (")[0] if step else ""

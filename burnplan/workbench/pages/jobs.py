@@ -6,7 +6,7 @@ from burnplan.desk.jobs.review import JobView
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_hours
 from burnplan.workbench import drawing
-from burnplan.workbench.drawing import SOFT, STRONG, Cell, Column, money
+from burnplan.workbench.drawing import BAD, SOFT, STRONG, Cell, Column, money
 from burnplan.workbench.gather import Jobs, Now
 from burnplan.workbench.listing import Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
@@ -63,6 +63,12 @@ def _counted(jobs: list[JobView]) -> str:
     return ", ".join([*words, f"{closed} to settle"] if closed else words)
 
 
+def _stage(job: JobView) -> Cell:
+    if job.blocked:
+        return "blocked", BAD
+    return ("set aside", SOFT) if job.paused else (job.stage.value, "")
+
+
 def _cells(job: JobView, now: Now) -> list[Cell]:
     owed = money(now, job.balance, job.currency) if job.balance > 0 else "–"
     if job.balance < 0:
@@ -71,7 +77,7 @@ def _cells(job: JobView, now: Now) -> list[Cell]:
         (job.code, SOFT),
         (job.title, STRONG),
         (job.client or "–", ""),
-        ("set aside", SOFT) if job.paused else (job.stage.value, ""),
+        _stage(job),
         drawing.due(job.due, now.today),
         (format_hours(job.hours_done) if job.hours_done else "–", ""),
         (drawing.left(job), ""),

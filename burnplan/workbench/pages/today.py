@@ -1,4 +1,4 @@
-"""Today: the clock, what comes next, and the jobs at risk."""
+"""The bench: the clock, the jobs in order of work, and those to look after."""
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
@@ -16,7 +16,7 @@ from burnplan.workbench.pages.page import WorkbenchPage
 
 
 class TodayPage(WorkbenchPage[Jobs]):
-    """The clock, what comes next, and the jobs at risk."""
+    """The clock, the jobs in order of work, and those to look after."""
 
     MAIN = "#next"
 
@@ -29,8 +29,12 @@ class TodayPage(WorkbenchPage[Jobs]):
             yield Digits("0:00:00")
             yield Static(id="doing")
         with Vertical(id="below"):
-            yield Listing("Next", "No open jobs. Press n for a new commission.", id="next")
-            yield Listing("Late or at risk", "Nothing is late or at risk.", id="risk", beside=True)
+            yield Listing(
+                "In order of work", "No open jobs. Press n for a new commission.", id="next"
+            )
+            yield Listing(
+                "To look after", "Nothing is late, at risk or in doubt.", id="risk", beside=True
+            )
 
     def look_up(self) -> Jobs:
         """Return the open jobs."""
@@ -93,8 +97,8 @@ class TodayPage(WorkbenchPage[Jobs]):
 
 
 def _at_risk(job: JobView) -> bool:
-    words = ("must not", "late", "at risk", "expired", "not in")
-    return any(word in job.attention for word in words)
+    words = ("late", "at risk", "expired", "not in")
+    return job.blocked or any(word in job.attention for word in words)
 
 
 def _following(found: list[JobView], now: Now, width: int) -> Rows:

@@ -162,12 +162,22 @@ def test_a_settled_step_is_grey_on_both_its_lines(
 def test_a_blocked_blank_is_printed_as_such(studio: Studio, job: str, tmp_path: Path) -> None:
     hazards.note(studio, "1", ["painted"])
     job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, job), Settings())
-    assert "BLOCKED, painted: Paint gives off" in _words(tmp_path / "job.pdf")
+    assert "BLOCKED. Must not be burned (painted): Paint gives off" in _words(tmp_path / "job.pdf")
     hazards.override(studio, "1", "scraped to bare wood")
     job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, job), Settings())
     words = _words(tmp_path / "job.pdf")
     assert "BLOCKED" not in words
     assert "Set aside by the artist: scraped to bare wood" in words
+
+
+def test_each_caution_stands_at_its_moment(studio: Studio, job: str, tmp_path: Path) -> None:
+    words = _words(job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, job), Settings()).path)
+    for moment in (
+        "Sanding: Dust collected", "Before burning: Smoke drawn off", "cord and plug sound",
+        "When you leave it: Pen off", "When you stop: Pen off and unplugged", "smouldering",
+        "Finishing: Room aired", "oily rags", "does not stop gases", "Local codes",
+    ):  # fmt: skip
+        assert moment.lower() in words.lower(), moment
 
 
 @pytest.mark.parametrize("paper", list(Paper))

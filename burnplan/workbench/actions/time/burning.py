@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from burnplan.desk.jobs import sessions
 from burnplan.desk.jobs.sessions import SessionView
 from burnplan.units import format_hours
+from burnplan.wood.cautions import Moment
 from burnplan.workbench.actions.action import Action, clock_open
 from burnplan.workbench.actions.time import clock
 from burnplan.workbench.forms import Answers, Field, Form
@@ -26,10 +27,15 @@ def zone_done(bench: "Workbench") -> None:
     if not bench.burning_page.arm():
         return
 
-    def then(view: SessionView) -> None:
+    def run() -> clock.Minded:
+        return clock.minded(bench.studio, sessions.stop(bench.studio, done=True), Moment.STOP)
+
+    def then(done: clock.Minded) -> None:
+        view, said, short = done
+        bench.mind(said, short)
         bench.say(f"Z{view.zone} done; {format_hours(view.hours)} on record")
 
-    bench.do(lambda: sessions.stop(bench.studio, done=True), then)
+    bench.do(run, then)
 
 
 def note(bench: "Workbench") -> None:
@@ -61,14 +67,14 @@ def _to_page(bench: "Workbench") -> None:
 
 
 ACTIONS = (
-    Action("pause_burning", "Pause the clock", "It runs on with the same key", clock.pause,
-           _here(clock.clock_is("running")), key="space", short="Pause", page="burning"),
+    Action("pause_burning", "Take a break", "It runs on with the same key", clock.pause,
+           _here(clock.clock_is("running")), key="space", short="Break", page="burning"),
     Action("burn_on", "Let the clock run on", "The paused session goes on", clock.go_on,
            _here(clock.clock_is("paused")), key="space", short="Go on", page="burning"),
-    Action("burn_next", "Start the clock for what comes next", "As this page shows it", burn_next,
-           _here(_stands), key="space", short="Start", page="burning",
+    Action("burn_next", "Begin what comes next", "As this page shows it", burn_next,
+           _here(_stands), key="space", short="Begin", page="burning",
            why="Nothing of this job is open"),
-    Action("zone_done", "This zone is done", "Tick it and stop the clock: press twice", zone_done,
+    Action("zone_done", "This zone is done", "Tick it and end the session: press twice", zone_done,
            _here(_on_zone), key="enter", short="Zone done (twice)", page="burning",
            why="No clock runs for a zone"),
     Action("session_note", "A note for this session", "It stays with its hours", note,

@@ -11,6 +11,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.reckon.work import Work
 from burnplan.units import format_hours, parse_duration
+from burnplan.wood.cautions import Moment
 from burnplan.workbench import gather
 from burnplan.workbench.actions.action import Action, clock_open, job_meant
 from burnplan.workbench.forms import Answers, Field, Form, chosen_of
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from burnplan.workbench.app import Workbench
+
+# A sitting, and what to mind at a moment of it: as it is said now, and in short.
+Minded = tuple[SessionView, list[str], list[str]]
 
 _WORK = tuple(work.value for work in Work)
 
@@ -33,21 +37,33 @@ def start(bench: "Workbench") -> None:
 def start_for(bench: "Workbench", code: str, steps: list[StepView] | None) -> None:
     """Start the clock on a job, for the first open one of some steps, or of all."""
 
-    def run() -> tuple[SessionView, str]:
+    def run() -> Minded:
         doing = _doing(checklists.of(bench.studio, code).steps if steps is None else steps)
         return _start(bench.studio, code, gather.with_what(bench.studio, code, doing))
 
-    bench.do(run, lambda words: _started(bench, *words))
+    bench.do(run, lambda done: _started(bench, *done))
 
 
 def pause(bench: "Workbench") -> None:
     """Pause the clock."""
-    bench.do(lambda: sessions.pause(bench.studio))
+    _act(bench, sessions.pause, Moment.PAUSE)
 
 
 def go_on(bench: "Workbench") -> None:
     """Let the paused clock run on."""
-    bench.do(lambda: sessions.resume(bench.studio))
+    _act(bench, sessions.resume, Moment.START)
+
+
+def _act(bench: "Workbench", act: Callable[[Studio], SessionView], moment: Moment) -> None:
+    bench.do(
+        lambda: minded(bench.studio, act(bench.studio), moment), lambda done: bench.mind(done[1])
+    )
+
+
+def minded(studio: Studio, view: SessionView, moment: Moment) -> Minded:
+    """Return a sitting with what to mind at this moment of it."""
+    short = sessions.to_mind(studio, view, moment, short=True)
+    return view, sessions.to_mind(studio, view, moment), short
 
 
 def _doing(steps: Sequence[StepView]) -> Doing:
@@ -56,15 +72,16 @@ def _doing(steps: Sequence[StepView]) -> Doing:
     return Doing(work=sessions.work_of(step.phase), zone=step.zone) if step else Doing()
 
 
-def _start(studio: Studio, code: str, doing: Doing) -> tuple[SessionView, str]:
+def _start(studio: Studio, code: str, doing: Doing) -> Minded:
     view = sessions.start(studio, code, doing)
-    return view, checklists.before_work(studio, code, doing.work)
+    reminder = checklists.before_work(studio, code, doing.work)
+    view, said, short = minded(studio, view, Moment.START)
+    return view, [reminder, *said] if reminder else said, short
 
 
-def _started(bench: "Workbench", view: SessionView, reminder: str) -> None:
+def _started(bench: "Workbench", view: SessionView, said: list[str], short: list[str]) -> None:
     bench.open_burning(view.code)
-    if reminder:
-        bench.say(reminder, mind=True)
+    bench.mind(said, short)
 
 
 def start_with(bench: "Workbench") -> None:
@@ -73,11 +90,11 @@ def start_with(bench: "Workbench") -> None:
     if code is None:
         return
 
-    def send(answers: Answers) -> tuple[SessionView, str]:
+    def send(answers: Answers) -> Minded:
         return _start(bench.studio, code, _said(answers))
 
-    form = Form(f"Start the clock on {code}", _doing_fields(bench), send, send="Start")
-    bench.ask(form, lambda words: _started(bench, *words))
+    form = Form(f"Begin a session on {code}", _doing_fields(bench), send, send="Begin")
+    bench.ask(form, lambda done: _started(bench, *done))
 
 
 def _doing_fields(bench: "Workbench") -> list[Field]:
@@ -118,24 +135,29 @@ def _moment(studio: Studio, text: str) -> "datetime | None":
 def stop_with(bench: "Workbench") -> None:
     """Stop the clock, earlier than now or with a note."""
 
-    def send(answers: Answers) -> SessionView:
+    def send(answers: Answers) -> Minded:
         at = _moment(bench.studio, answers["at"])
-        return sessions.stop(bench.studio, at=at, note=answers["note"])
+        stopped = sessions.stop(bench.studio, at=at, note=answers["note"])
+        return minded(bench.studio, stopped, Moment.STOP)
 
     fields = [
         Field("note", "Note", "what was done, what to remember"),
         Field("at", "Stopped at", "now; or when it should have been: 18:30"),
     ]
-    form = Form("Stop the clock", fields, send, send="Stop")
-    bench.ask(form, lambda view: _on_record(bench, view))
+    form = Form("End the session", fields, send, send="End")
+    bench.ask(form, lambda done: _on_record(bench, *done))
 
 
 def stop(bench: "Workbench") -> None:
     """Stop the clock."""
-    bench.do(lambda: sessions.stop(bench.studio), lambda view: _on_record(bench, view))
+    bench.do(
+        lambda: minded(bench.studio, sessions.stop(bench.studio), Moment.STOP),
+        lambda done: _on_record(bench, *done),
+    )
 
 
-def _on_record(bench: "Workbench", view: SessionView) -> None:
+def _on_record(bench: "Workbench", view: SessionView, said: list[str], short: list[str]) -> None:
+    bench.mind(said, short)
     bench.say(f"{format_hours(view.hours)} on '{view.title}' are on record")
     if view.hours * 3600 > sessions.LONG_INTERVAL.total_seconds():
         bench.say(
@@ -167,7 +189,7 @@ def log(bench: "Workbench") -> None:
         Field("ended", "Ended", "now; or yesterday 18:30"),
         *_doing_fields(bench),
     ]
-    bench.ask(Form(f"Log hours on {code}", fields, send, send="Log them"), then)
+    bench.ask(Form(f"Enter hours on {code}", fields, send, send="Enter them"), then)
 
 
 def _startable(bench: "Workbench") -> bool:
@@ -186,18 +208,18 @@ def clock_is(state: str) -> Callable[["Workbench"], bool]:
 
 
 ACTIONS = (
-    Action("pause", "Pause the clock", "It runs on with the same key", pause,
-           clock_is("running"), key="c", short="Pause"),
+    Action("pause", "Take a break", "It runs on with the same key", pause,
+           clock_is("running"), key="c", short="Break"),
     Action("go_on", "Let the clock run on", "The paused session goes on", go_on,
            clock_is("paused"), key="c", short="Go on"),
-    Action("start", "Start the clock", "On the job and the step the cursor is on", start,
-           _startable, key="c", short="Start", why="Choose a job first, then press c"),
-    Action("stop", "Stop the clock", "The hours go on record", stop, clock_open,
-           key="s", short="Stop", why="No clock is running"),
-    Action("stop_with", "Stop the clock with a note", "Or earlier, where it was forgotten",
+    Action("start", "Begin a session", "On the job and the step the cursor is on", start,
+           _startable, key="c", short="Begin", why="Choose a job first, then press c"),
+    Action("stop", "End the session", "The hours go on record", stop, clock_open,
+           key="s", short="End", why="No clock is running"),
+    Action("stop_with", "End the session with a note", "Or earlier, where it was forgotten",
            stop_with, clock_open, key="t", short="Note…"),
-    Action("start_with", "Start the clock with tip and heat", "And zone, work, a note",
+    Action("start_with", "Begin a session with tip and heat", "And zone, work, a note",
            start_with, _startable, key="t", short="Tip…", why="Choose a job first, then press t"),
-    Action("log", "Log hours", "A session after the fact", log, job_meant, key="g",
+    Action("log", "Enter hours", "A session after the fact", log, job_meant, key="g",
            why="Choose a job first, then press g"),
 )  # fmt: skip
