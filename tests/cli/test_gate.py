@@ -48,6 +48,7 @@ def test_each_command_stops_or_says_so_first(burnplan: Run, photo: Path, name: s
         assert out == ""
         assert "must not be burned" in err or "not enough of a reason" in " ".join(err.split())
     assert "must not be burned" in " ".join(burnplan("jobs")[1].split())
+    assert burnplan("today")[1].startswith("! C-0001  Fox: must not be burned: ")
 
 
 def test_it_is_said_at_full_strength(burnplan: Run) -> None:

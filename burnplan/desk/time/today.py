@@ -22,10 +22,12 @@ _SOON = timedelta(hours=1)
 class TodayView(View):
     """A day at the bench.
 
-    ``next`` are the jobs that can be worked on, in the order in which they should be: the
-    earliest due first, as promises reckon; ``coats`` those that may be laid by now.
+    ``blocked`` are jobs whose wood must not be burned, said before all else; ``next`` those
+    that can be worked on, in the order in which they should be: the earliest due first, as
+    promises reckon; ``coats`` those that may be laid by now.
     """
 
+    blocked: list[JobView]
     clock: SessionView | None
     planned: list[PlannedView]
     next: list[JobView]
@@ -39,6 +41,7 @@ def look(studio: Studio) -> TodayView:
     today, found = studio.today(), review.review(studio)
     working = [job for job in found if job.stage not in _NOT_WORKED and not job.paused]
     return TodayView(
+        blocked=[job for job in found if job.blocked],
         clock=sessions.open_now(studio),
         planned=[
             one

@@ -24,9 +24,12 @@ def day(view: TodayView, studio: Studio, settings: Settings) -> RenderableType:
     def under(heading: str, shown: RenderableType) -> None:
         parts.extend([Text(f"\n{heading}", "ember"), shown])
 
+    if view.blocked:
+        lines = (Text(f"! {job.code}  {job.title}: {job.attention}", "bad") for job in view.blocked)
+        parts.insert(0, Text("\n").join(lines))
     if view.planned:
         under("Planned", planned_table(view.planned, studio))
-    under("Next", _next(view, studio))
+    under("In order of work", _next(view, studio))
     if view.coats:
         under("Coats", Text("\n").join(Text(one.summary) for one in view.coats))
     if view.money:
@@ -34,7 +37,7 @@ def day(view: TodayView, studio: Studio, settings: Settings) -> RenderableType:
     if view.risk:
         lines = (Text.assemble((job.code, "code"), f"  {job.title}: ", (job.attention, "warn"))
                  for job in view.risk)  # fmt: skip
-        under("Late or at risk", Text("\n").join(lines))
+        under("To look after", Text("\n").join(lines))
     return Group(*parts)
 
 
