@@ -58,7 +58,9 @@ def _commands(command: object, path: tuple[str, ...] = ()) -> list[tuple[tuple[s
     children = getattr(command, "commands", None)
     if not children:
         return [(path, command)]
-    return [found for name, child in children.items() for found in _commands(child, (*path, name))]
+    # Old names, taken for one version more, are not shown.
+    shown = {name: child for name, child in children.items() if not child.hidden}
+    return [found for name, child in shown.items() for found in _commands(child, (*path, name))]
 
 
 EVERY = [
