@@ -74,6 +74,8 @@ def one_line(told: tuple[int, str]) -> str:
     """Return what a command that failed said, having checked that it is one line, with a hint."""
     code, said = told
     assert code in (1, 2), said
+    # What must not be burned is said first, whatever comes then.
+    said = "".join(line for line in said.splitlines(True) if not line.startswith("! Must not"))
     assert said.startswith("burnplan: "), said
     assert said.count("\n") == 1, said
     return said.removeprefix("burnplan: ").strip()
