@@ -74,7 +74,8 @@ class Board(NamedTuple):
         Colours of the zone when burned and of the bare wood, as ``#rrggbb``.
     step, after : str
         What is being done, and what comes then.
-    cautions : tuple of str
+    caution : str
+        Of this step; what to mind at every session has a line of its own below the page.
     all_zones : tuple of ZoneLine
     armed : bool
         Whether the next press says that the zone is done.
@@ -98,7 +99,7 @@ class Board(NamedTuple):
     bare: str
     step: str
     after: str
-    cautions: tuple[str, ...]
+    caution: str
     all_zones: tuple[ZoneLine, ...] = ()
     armed: bool = False
 
@@ -279,7 +280,7 @@ def _figures_side_by_side(board: Board, *, large: bool) -> list[Content]:
 
 
 def _foot(board: Board, width: int, room: int) -> list[Content]:
-    """Return what is done, what comes then, and what to mind in some lines."""
+    """Return what is done, what comes then, and what to mind in so many lines at most."""
     rule = Content.styled("─" * width, "$line")
     if board.armed:
         doing = Content.styled(
@@ -290,14 +291,13 @@ def _foot(board: Board, width: int, room: int) -> list[Content]:
             ("now   ", SOFT), (drawing.fitted(board.step or "–", width - 6), STRONG)
         )
     after = Content.assemble(("then  ", SOFT), drawing.fitted(board.after or "–", width - 6))
-    said = wrap(". ".join(board.cautions), width - 2) if board.cautions else []
+    said = wrap(board.caution, width - 2)
     if len(said) > room:
         said = [*said[: room - 1], drawing.fitted(" ".join(said[room - 1 :]), width - 2)]
     minded = [
         Content.assemble(("! " if n == 0 else "  ", f"bold {WARN}"), words)
         for n, words in enumerate(said)
     ]
-    minded += [Content("")] * (room - len(minded))
     return [rule, doing, after, *minded]
 
 

@@ -194,7 +194,7 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
             bare=tones.get(max(tones, default=0), ""),
             step=step.text if step else "",
             after=_after(job.steps, step),
-            cautions=_cautions(work_name, step),
+            caution=_own_caution(step),
             all_zones=tuple(
                 board.ZoneLine(
                     one.zone, format_area(one.area_cm2, now.own.units),
@@ -214,14 +214,11 @@ def _after(steps: list[StepView], step: StepView | None) -> str:
     return next((one.text for one in later), "the last step")
 
 
-def _cautions(work_name: str, step: StepView | None) -> tuple[str, ...]:
-    """Return what to mind, without where it was published: that stands with the cautions."""
-    said = {
-        "burn": (cautions.SMOKE.partition(" (")[0], cautions.HOT_TIP.partition(" (")[0]),
-        "prepare": (cautions.DUST.partition(" (NIOSH")[0],),
-    }.get(work_name, ())
-    own = step.caution.partition(" (")[0] if step else ""
-    return said if not own or own in said else (own, *said)
+def _own_caution(step: StepView | None) -> str:
+    """Return what to mind at a step alone: what is minded at every session has its own line."""
+    if step is None or step.caution.startswith(cautions.SMOKE):
+        return ""
+    return step.caution
 
 
 def _whole_minutes(length: timedelta) -> timedelta:
