@@ -83,7 +83,7 @@ def typed(shell: str, folder: Path, keys: list[tuple[str, str]]) -> str:
 
     def hear(until: str) -> str:
         seen = b""
-        end = time.monotonic() + (60 if until else 1)
+        end = time.monotonic() + (20 if until else 1)
         while time.monotonic() < end and not (until and until in seen.decode(errors="replace")):
             if select.select([terminal], [], [], 0.2)[0]:
                 try:
