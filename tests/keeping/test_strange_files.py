@@ -22,6 +22,7 @@ from burnplan.errors import BadInput
 from burnplan.ledger import json_book, package
 from burnplan.ledger.models import PastJob
 from burnplan.progress import silent
+from tests import books
 from tests.conftest import FixedClock
 
 READS = (
@@ -30,6 +31,7 @@ READS = (
 )  # fmt: skip
 
 
+@books.about_files
 @pytest.mark.parametrize("words", READS, ids=" ".join)
 @pytest.mark.parametrize("kind", ["pipe", "/dev/zero"])
 def test_what_is_no_file_is_not_read(
