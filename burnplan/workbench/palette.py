@@ -5,6 +5,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, cast
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.markup import escape
 
 from burnplan.workbench.actions import ALL
 from burnplan.workbench.actions.action import Action
@@ -56,7 +57,8 @@ class Everything(Provider):
             if score > 0:
                 yield Hit(score, matcher.highlight(words), do, help=about)
         for words, about, do in _holding(query, self._jobs()):
-            yield Hit(0.5, words, do, help=about)
+            # Titles and names are the artist's: a bracket in them is no markup.
+            yield Hit(0.5, escape(words), do, text=words, help=escape(about))
 
 
 def _works(action: Action, bench: "Workbench") -> bool:

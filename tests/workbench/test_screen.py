@@ -90,6 +90,22 @@ def test_the_mouse_goes_to_pages_and_opens_jobs(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.parametrize(
+    "title", ["Fox [/] in", "Fox [bold]", "Fox [", "Fox ]", "Fox [[/]] \\[/b]"]
+)
+def test_a_title_with_brackets_is_no_markup(studio: Studio, title: str) -> None:
+    wishes = Wishes(title=title, client=f"Ann {title[4:]}", size="20x15cm")
+    commissions.add(studio, wishes)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("ctrl+p", *"fox", "enter")
+        assert title in hand.text("#head")
+        await hand.press("escape", "2", "4", "5", "6", "1", "u")
+        assert any(title in word for word in hand.said)
+
+    at_work(studio, desk)
+
+
 def test_the_palette_knows_actions_and_jobs(studio: Studio) -> None:
     barn(studio)
 
