@@ -13,6 +13,9 @@ from burnplan.errors import BadInput, NotFound
 from burnplan.sentences import Do
 from burnplan.terminal_safe import of_shells
 
+# Words in brackets, as in "pine (treated)": they say more of a wood, and are read as words.
+_BRACKETS = re.compile(r"\(([\w\s,'-]*)\)")
+
 
 class Mark(StrEnum):
     """How well a figure is known."""
@@ -271,11 +274,16 @@ def species_or_own(text: str) -> Species:
         If it could mean several of the table, so that the user can say which.
     BadInput
         If it cannot be a wood's name: see :func:`nameable`.
+
+    Examples
+    --------
+    >>> species_or_own("pine (treated)").key
+    'pine-treated'
     """
     meant = _meant(_key(text))
     if len(meant) > 1:
         raise _ambiguous(text, meant)
-    return meant[0] if meant else own_species(nameable(text))
+    return meant[0] if meant else own_species(nameable(_BRACKETS.sub(r" \1 ", text)))
 
 
 def nameable(text: str) -> str:

@@ -6,7 +6,7 @@ import pytest
 
 from tests.cli.conftest import Run
 
-NAMES = ["MDF", "pine, treated", "Taxus baccata", "laquered board", "epoxy"]
+NAMES = ["MDF", "pine, treated", "pine (treated)", "Taxus baccata", "laquered board", "epoxy"]
 
 
 @pytest.mark.parametrize("name", NAMES)
