@@ -16,7 +16,6 @@ from textual.events import Key as KeyEvent
 from textual.theme import Theme
 from textual.widgets import ContentSwitcher, Static
 
-from burnplan.desk.jobs import sessions
 from burnplan.desk.keeping import change_counter
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood.blanks import BlankView
@@ -117,7 +116,6 @@ class Workbench(Doing):
     async def on_mount(self) -> None:
         """Open at what is being burned, else at today, and keep looking."""
         await self.action_page("today")
-        self._open_at_work()
         self.set_interval(LOOK_SECONDS, self._each_second)
 
     @property
@@ -186,13 +184,6 @@ class Workbench(Doing):
         await self._have_page("job")
         self.job_page.turn_to(code)
         await self.action_page("job")
-
-    @work(group="open", exclusive=True)
-    async def _open_at_work(self) -> None:
-        with suppress(BurnplanError):  # what is wrong with the book, the page of the day says
-            clock = await aside(sessions.open_now, self.studio)
-            if clock is not None and self.page_name == "today":
-                self.open_burning(clock.code)
 
     @work(group="open", exclusive=True)
     async def open_burning(self, code: str) -> None:
@@ -278,11 +269,14 @@ class Workbench(Doing):
             page.want_more()
 
     def _show_now(self, now: gather.Now) -> None:
+        first = self.now is None
         self._mind_clock(self.now, now)
         self.now = now
         self._part("#top", TopLine).give(now)
         self.show_clock()
         self._refresh_keys()
+        if first and now.clock is not None and self.page_name == "today":
+            self.open_burning(now.clock.code)
 
     def _mind_clock(self, before: gather.Now | None, now: gather.Now) -> None:
         """Say in short what to mind of a clock that another program started or stopped."""
