@@ -49,12 +49,6 @@ class HazardView(View):
         return f"{words}. Set aside by the artist: {self.override}" if self.override else words
 
 
-def of_wood(book: Session, species: str, conditions: list[str]) -> tuple[Hazard, ...]:
-    """Return the hazards of a species on record under some conditions."""
-    wood = woods.on_record(book, species) if species else None
-    return hazards.hazards_of(wood, [Condition(kind) for kind in conditions])
-
-
 def of_blank(book: Session, blank: Blank) -> list[HazardView]:
     """Return the hazards of a blank, those that block first."""
     return _of_blank(blank, woods.on_record(book, blank.species) if blank.species else None)
