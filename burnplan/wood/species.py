@@ -14,7 +14,7 @@ from burnplan.sentences import Do
 from burnplan.terminal_safe import of_shells
 
 # Words in brackets, as in "pine (treated)": they say more of a wood, and are read as words.
-_BRACKETS = re.compile(r"\(([\w\s,'-]*)\)")
+_BRACKETS = re.compile(r"(?<!\S)\(([\w\s,'-]*)\)(?!\S)")
 
 
 class Mark(StrEnum):
