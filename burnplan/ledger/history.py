@@ -1,6 +1,8 @@
 """Who changed what: every row before and after, and how to take it back.
 
-Only facts are noted: a column marked as derived follows from them.
+Only facts are noted: a column marked as derived follows from them. Of some rows more than
+that follows (``follows_without`` of a column or a table names the columns that make it a
+fact): it is noted, so that it comes back as it was, but nobody's later change if it differs.
 
 A :class:`Recorder` listens to one transaction and notes each row inserted,
 updated or deleted as plain JSON. Undoing replays the notes backwards, and
@@ -11,9 +13,11 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from sqlalchemy import (
+    Column,
     ColumnElement,
     Connection,
     Table,
+    UniqueConstraint,
     delete,
     event,
     insert,
@@ -180,31 +184,73 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
         same = [table.c[c.name] == from_json(table, known)[c.name] for c in table.primary_key]
         found = book.execute(select(table).where(*same)).mappings().first()
         current = {name: to_json(found[name]) for name in known} if found else None
-        if current != after:
+        wording = [c.name for c in table.c if _follows(c, known)]
+        if _without(wording, current) != _without(wording, after):
+            if current is None and all(_follows(table, row) for row in (before, after)):
+                continue  # what is wanted in its place is there, or comes with what follows
             raise NotAllowed(
                 f"'{entry.summary}' cannot be undone: it has been changed again since",
                 "Correct it with the command that made the newer change",
             )
         if before is None:
-            _refuse_what_hangs_on(book, table, known, entry)
+            made += _take_along(book, table, known, entry)
             book.execute(delete(table).where(*same))
         elif after is None:
+            if _follows(table, before) and _has_another(book, table, before):
+                continue
             book.execute(insert(table).values(from_json(table, before)))
         else:
             book.execute(update(table).where(*same).values(from_json(table, before)))
-        made.append({"table": change["table"], "before": after, "after": before})
+        made.append({"table": change["table"], "before": current, "after": before})
     return made
 
 
-def _refuse_what_hangs_on(book: Session, table: Table, row: Row, entry: History) -> None:
-    """Refuse to remove a row that others name: they came later, and would go with it."""
+def _follows(described: Column[Any] | Table, row: Row | None) -> bool:
+    """Return whether a column of a row, or the whole row, follows from facts elsewhere.
+
+    No row does: it is nobody's.
+    """
+    facts = described.info.get("follows_without")
+    return row is None or (facts is not None and not any(row[name] for name in facts))
+
+
+def _has_another(book: Session, table: Table, row: Row) -> bool:
+    """Return whether the book has a row that is the same by a rule of the table."""
+    values = from_json(table, row)
+    return any(
+        book.execute(
+            select(table).where(*(column == values[column.name] for column in rule.columns))
+        ).first()
+        for rule in table.constraints
+        if isinstance(rule, UniqueConstraint)
+    )
+
+
+def _take_along(book: Session, table: Table, row: Row, entry: History) -> list[dict[str, Any]]:
+    """Remove what follows from a row that goes, and return it as History keeps it.
+
+    Raises
+    ------
+    NotAllowed
+        If others name it that came later, and would go with it.
+    """
+    made: list[dict[str, Any]] = []
     for other in Record.metadata.sorted_tables:
         for key in other.foreign_keys:
             if key.column.table is not table:
                 continue
-            hanging = select(key.parent).where(key.parent == row[key.column.name]).limit(1)
-            if book.execute(hanging).first() is not None:
+            hanging = key.parent == row[key.column.name]
+            facts = [column for column in other.c if "derived" not in column.info]
+            rows = [
+                {name: to_json(value) for name, value in found.items()}
+                for found in book.execute(select(*facts).where(hanging)).mappings()
+            ]
+            if not all(_follows(other, gone) for gone in rows):
                 raise NotAllowed(
                     f"'{entry.summary}' cannot be undone: something done since hangs on it",
                     "Take that back first",
                 )
+            if rows:
+                book.execute(delete(other).where(hanging))
+                made += [{"table": other.name, "before": gone, "after": None} for gone in rows]
+    return made

@@ -504,8 +504,15 @@ class Reference(Record):
     original: Mapped[Original] = relationship()
 
 
+_FOLLOWS_UNLESS_OWN = {"follows_without": ("own",)}
+
+
 class Step(Record):
-    """One line of a commission's checklist."""
+    """One line of a commission's checklist.
+
+    Its words and place follow from the facts of the job unless it is the artist's own, and
+    so does the whole row while it is neither ticked nor skipped.
+    """
 
     __tablename__ = "step"
     __table_args__ = (
@@ -513,16 +520,17 @@ class Step(Record):
         CheckConstraint("text <> ''", name="says_something"),
         CheckConstraint("ticked_at is null or skipped_at is null", name="ticked_or_skipped"),
         CheckConstraint("(skipped_at is null) = (skip_reason is null)", name="skipped_with_reason"),
+        {"info": {"follows_without": ("own", "ticked_at", "skipped_at")}},
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
     phase: Mapped[str] = mapped_column(one_of("phase", *PHASES))
-    position: Mapped[int]
+    position: Mapped[int] = mapped_column(info=_FOLLOWS_UNLESS_OWN)
     key: Mapped[str] = mapped_column(String(80))
-    text: Mapped[str]
-    caution: Mapped[str] = mapped_column(default="")
-    zone: Mapped[int | None]
+    text: Mapped[str] = mapped_column(info=_FOLLOWS_UNLESS_OWN)
+    caution: Mapped[str] = mapped_column(default="", info=_FOLLOWS_UNLESS_OWN)
+    zone: Mapped[int | None] = mapped_column(info=_FOLLOWS_UNLESS_OWN)
     own: Mapped[bool] = mapped_column(default=False)
     ticked_at: Mapped[datetime | None]
     skipped_at: Mapped[datetime | None]

@@ -1,13 +1,21 @@
 """The history sees every row that changes, whoever names it."""
 
+from dataclasses import replace
 from datetime import timedelta
 
-from burnplan.desk.jobs import commissions, sessions
+import pytest
+
+from burnplan.desk.derived import renewal
+from burnplan.desk.jobs import checklists, commissions, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
-from burnplan.ledger.models import Blank, BurnSession, Client, Commission, History
+from burnplan.errors import NotAllowed
+from burnplan.ledger import engines
+from burnplan.ledger.models import Blank, BurnSession, Client, Commission, History, Step
+from burnplan.reckon import checklist
+from burnplan.reckon.checklist import ChecklistJob, StepPlan
 from tests.desk.test_whole_line import contents
 
 
@@ -66,3 +74,51 @@ def test_several_changes_of_one_row_in_one_action_go_back(studio: Studio) -> Non
     assert len(_changes(studio)) == 3
     undo.undo_last(studio)
     assert contents(studio) == before
+
+
+def _opened_by_a_newer_program(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the checklists be worded anew, and have a step more and one under a new name."""
+    asked = checklist.steps_for
+
+    def newer(job: ChecklistJob) -> tuple[StepPlan, ...]:
+        first, *others = (replace(step, text=f"{step.text}!") for step in asked(job))
+        return first, replace(first, key="new"), replace(others[0], key="renamed"), *others[1:]
+
+    monkeypatch.setattr(checklist, "steps_for", newer)
+    with engines.transaction(studio.engine, writing=True) as book:
+        renewal.renew_all(book, studio.now())
+
+
+def test_steps_worded_anew_are_nobodys_later_change(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    commissions.add(studio, Wishes(title="Fox"))
+    checklists.tick(studio, "Fox", ["4"])
+    commissions.edit(studio, "Fox", Wishes(size="20x15cm"))
+    before = contents(studio)
+    _opened_by_a_newer_program(studio, monkeypatch)
+    assert contents(studio)["step"] != before["step"]
+    for summary in ("Changed 'Fox'", "Ticked", "Logged 'Fox'"):
+        assert undo.undo_last(studio).summary.startswith(summary)
+    assert not any(contents(studio)[table] for table in ("step", "commission"))
+    for _ in range(3):
+        undo.redo_last(studio)
+    found = checklists.of(studio, "Fox").steps
+    states = [step.state for step in found]
+    assert states.count("ticked") == 1
+    assert all(step.text.endswith("!") for step in found if step.state == "open")
+
+
+def test_what_is_the_artists_own_on_a_step_is_theirs(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    commissions.add(studio, Wishes(title="Fox"))
+    with engines.transaction(studio.engine, writing=True) as book:  # as if by another program
+        book.query(Step).order_by(Step.position.desc()).first().ticked_at = studio.now()  # type: ignore[union-attr]
+    with pytest.raises(NotAllowed, match="cannot be undone"):
+        undo.undo_last(studio)
+    checklists.add(studio, "Fox", "Sign the back", "finish")
+    with engines.transaction(studio.engine, writing=True) as book:
+        book.query(Step).filter(Step.own).one().text = "Sign the front"
+    with pytest.raises(NotAllowed, match="changed again since"):
+        undo.undo_last(studio)
