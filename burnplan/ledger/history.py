@@ -184,9 +184,9 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
         same = [table.c[c.name] == from_json(table, known)[c.name] for c in table.primary_key]
         found = book.execute(select(table).where(*same)).mappings().first()
         current = {name: to_json(found[name]) for name in known} if found else None
-        wording = [c.name for c in table.c if _follows(c, known)]
+        wording = [c.name for c in table.c if follows(c, known)]
         if _without(wording, current) != _without(wording, after):
-            if current is None and all(_follows(table, row) for row in (before, after)):
+            if current is None and all(follows(table, row) for row in (before, after)):
                 continue  # what is wanted in its place is there, or comes with what follows
             raise NotAllowed(
                 f"'{entry.summary}' cannot be undone: it has been changed again since",
@@ -196,7 +196,7 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
             made += _take_along(book, table, known, entry)
             book.execute(delete(table).where(*same))
         elif after is None:
-            if _follows(table, before) and _has_another(book, table, before):
+            if follows(table, before) and _has_another(book, table, before):
                 continue
             book.execute(insert(table).values(from_json(table, before)))
         else:
@@ -205,7 +205,7 @@ def reverse(book: Session, entry: History) -> list[dict[str, Any]]:
     return made
 
 
-def _follows(described: Column[Any] | Table, row: Row | None) -> bool:
+def follows(described: Column[Any] | Table, row: Row | None) -> bool:
     """Return whether a column of a row, or the whole row, follows from facts elsewhere.
 
     No row does: it is nobody's.
@@ -245,7 +245,7 @@ def _take_along(book: Session, table: Table, row: Row, entry: History) -> list[d
                 {name: to_json(value) for name, value in found.items()}
                 for found in book.execute(select(*facts).where(hanging)).mappings()
             ]
-            if not all(_follows(other, gone) for gone in rows):
+            if not all(follows(other, gone) for gone in rows):
                 raise NotAllowed(
                     f"'{entry.summary}' cannot be undone: something done since hangs on it",
                     "Take that back first",

@@ -540,7 +540,9 @@ def _refuses_what_changed_since(bench: Bench) -> bool:
             (n, name)
             for n, change in enumerate(changes)
             for name, value in (change["after"] or {}).items()
-            if _is_plain(Record.metadata.tables[change["table"]].c[name]) and value is not None
+            if _is_plain(column := Record.metadata.tables[change["table"]].c[name])
+            and value is not None
+            and not history.follows(column, change["after"])
         ]
         if not places:
             return False
