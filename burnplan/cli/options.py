@@ -56,6 +56,21 @@ WhichBlank = Annotated[
 Size = Annotated[
     str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
 ]
+Species = Annotated[
+    str | None,
+    typer.Option(help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species),
+]
+Dark = Annotated[
+    int | None, typer.Option(help="Value depth by eye, 1 pale to 5 dark.", min=1, max=5)
+]
+Detail = Annotated[
+    int | None,
+    typer.Option(help="Detail by eye, 1 plain to 5 dense fur; 6 a showpiece.", min=1, max=6),
+]
+Covered = Annotated[
+    str | None,
+    typer.Option(help="How much of the face is burned, by eye, like 60%; all of it if not said."),
+]
 Because = Annotated[str, typer.Option("--because", help="Why.", prompt="Why")]
 Note = Annotated[str, typer.Option(help="Anything worth remembering.")]
 NewNote = Annotated[str | None, typer.Option(help="Anything worth remembering.")]

@@ -688,7 +688,9 @@ class Interval(Record):
 class PastJob(Record):
     """A job done before burnplan, or elsewhere: only what is known of it as a whole.
 
-    Empty grades and null numbers are unknown. Grades are 0 to 1, or ``eye:3``.
+    Empty grades and null numbers are unknown. Grades are 0 to 1, or ``eye:3``. A total of
+    hours ``covers`` the whole piece, or the stages named; ``covered`` is the share of the
+    face that is burned, all of it where it is empty.
     """
 
     __tablename__ = "past_job"
@@ -702,6 +704,8 @@ class PastJob(Record):
             name="hours",
         ),
         CheckConstraint("price is null or price >= 0", name="price"),
+        CheckConstraint("total_h is null or total_h > 0", name="total"),
+        CheckConstraint("covers = '' or total_h is not null", name="covers"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -719,6 +723,9 @@ class PastJob(Record):
     burn_h: Mapped[float | None]
     finish_h: Mapped[float | None]
     price: Mapped[Decimal | None]
+    total_h: Mapped[float | None]
+    covers: Mapped[str] = mapped_column(String(40), default="")
+    covered: Mapped[str] = mapped_column(String(24), default="")
     # Why its hours are not to teach the pace; None if they are.
     set_aside: Mapped[str | None]
 

@@ -43,7 +43,9 @@ class PastJob:
         of the job.
     finished_on : date, optional
     rest_h : float, optional
-        Hours of all the other stages together, known only as a sum.
+        Hours of other stages together, known only as a sum.
+    rest_of : tuple of Work
+        The stages that sum covers, besides those known by themselves.
     share : mapping of Work to float
         For a stage that is not finished: the share of it that those hours did,
         above 0 and below 1.
@@ -57,8 +59,37 @@ class PastJob:
     hours: Mapping[Work, float]
     finished_on: date | None = None
     rest_h: float | None = None
+    rest_of: tuple[Work, ...] = STAGES
     share: Mapping[Work, float] = field(default_factory=dict)
     under_way: bool = False
+
+    @classmethod
+    def of_total(
+        cls,
+        title: str,
+        plan: WorkPlan,
+        hours: Mapping[Work, float],
+        finished_on: date | None,
+        total_h: float,
+        covers: tuple[Work, ...],
+    ) -> "PastJob":
+        """Return a job of which a total is known, and of some stages perhaps their own hours.
+
+        Parameters
+        ----------
+        title, plan, hours, finished_on
+            As above.
+        total_h : float
+            Hours of the stages in ``covers`` together.
+        covers : tuple of Work
+        """
+        rest_of = tuple(stage for stage in covers if stage not in hours)
+        rest = total_h - sum(hours.get(stage, 0.0) for stage in covers)
+        if rest <= 0 or not rest_of:
+            return cls(title, plan, hours, finished_on)
+        if len(rest_of) == 1:
+            return cls(title, plan, {**hours, rest_of[0]: rest}, finished_on)
+        return cls(title, plan, hours, finished_on, rest, rest_of)
 
     @property
     def total_h(self) -> float:
@@ -74,9 +105,11 @@ class PastJob:
     def recorded(self) -> tuple[Work, ...]:
         """The stages whose hours are on record, alone or with others."""
         alone = {stage for stage, hours in self.hours.items() if hours > 0}
-        return tuple(
-            stage for stage in STAGES if stage in alone or (self.rest_h and stage not in self.hours)
-        )
+        return tuple(stage for stage in STAGES if stage in alone or self.lumps(stage))
+
+    def lumps(self, stage: Work) -> bool:
+        """Return whether the hours of a stage are known only as part of the sum."""
+        return bool(self.rest_h) and stage in self.rest_of and stage not in self.hours
 
 
 def features_of(plan: WorkPlan) -> tuple[float, ...]:
@@ -147,7 +180,7 @@ class Records:
             for s, stage in enumerate(STAGES):
                 hours = job.hours.get(stage)
                 if hours is None:
-                    lumped[i, s] = bool(job.rest_h)
+                    lumped[i, s] = job.lumps(stage)
                 elif hours > 0:
                     share = job.share.get(stage, 1.0)
                     known[i, s], value[i, s] = 1.0, log(hours / share)

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from burnplan.reckon.work import (
     UNKNOWN_DARKNESS,
     UNKNOWN_TEXTURE,
+    WHOLE_FACE,
     Doubt,
     Grade,
     LineWork,
@@ -61,6 +62,7 @@ PRIORS: Mapping[str, Prior] = {
     "passes_dark": Prior(3, "passes", "further passes from the lightest to the darkest tone"),
     "bare_below": Prior(0.12, "darkness", "lighter areas are left partly or wholly bare"),
     "texture": Prior(1.5, "share", "further time for full texture (dense fur)"),
+    "showpiece": Prior(2.5, "times", "burning a showpiece, against dense fur", _GUESS),
     "hardness_exponent": Prior(0.15, "power", "harder wood takes longer: (hardness/410 lbf)^this"),
     "line_burning": Prior(48, "cm per min", "burning along a firm or light line"),
     "session_setup": Prior(10, "min", "setting out, heating, cooling, per session"),
@@ -85,6 +87,17 @@ def _of(name: str) -> float:
     return PRIORS[name].value
 
 
+def cover(darkness: float) -> float:
+    """Return the share of a tone's area that is burned: below some darkness wood shows bare.
+
+    Examples
+    --------
+    >>> cover(0.0), cover(0.06), cover(0.5)
+    (0.0, 0.5, 1.0)
+    """
+    return min(1.0, max(0.0, darkness) / _of("bare_below"))
+
+
 def passes(darkness: float) -> float:
     """Return how many passes a tone takes; a part of one where wood is left bare.
 
@@ -93,8 +106,49 @@ def passes(darkness: float) -> float:
     >>> passes(0.0), passes(0.06), passes(1.0)
     (0.0, 0.59, 4.0)
     """
-    cover = min(1.0, max(0.0, darkness) / _of("bare_below"))
-    return cover * (_of("passes") + _of("passes_dark") * darkness)
+    return cover(darkness) * (_of("passes") + _of("passes_dark") * darkness)
+
+
+class Burned(NamedTuple):
+    """What of a face is burned.
+
+    Parameters
+    ----------
+    share : float
+        Of the face, 0 to 1.
+    darkness, texture : float
+        Means over it.
+    """
+
+    share: float
+    darkness: float
+    texture: float
+
+
+def burned(plan: WorkPlan) -> Burned:
+    """Return what of a plan's face is burned: one zone of it takes the passes that they all do.
+
+    Examples
+    --------
+    >>> plan = coarse_plan(100, 100, 100, darkness=Grade(0.5), covered=Grade(0.6))
+    >>> [round(one, 6) for one in burned(plan)]
+    [0.6, 0.5, 0.25]
+    """
+    parts = [(zone, zone.area_cm2 * cover(zone.darkness)) for zone in plan.zones]
+    area = sum(part for _, part in parts)
+    if not area:
+        return Burned(0.0, 0.0, 0.0)
+    return Burned(
+        min(1.0, area / plan.area_cm2),
+        sum(zone.darkness * part for zone, part in parts) / area,
+        sum(zone.texture * part for zone, part in parts) / area,
+    )
+
+
+def _textured(texture: float) -> float:
+    """Return how many times as long a texture takes as none."""
+    dense = 1 + _of("texture") * min(1.0, texture)
+    return float(dense * _of("showpiece") ** max(0.0, texture - 1))
 
 
 def _hardness_factor(hardness_lbf: float | None) -> float:
@@ -105,8 +159,7 @@ def zone_hours(zone: ZoneWork, hardness_lbf: float | None) -> float:
     """Return the standard hours of shading one zone."""
     strokes_mm2_per_s = _of("nib_width") * _of("stroke_speed")
     seconds = zone.area_cm2 * 100 * passes(zone.darkness) / strokes_mm2_per_s
-    textured = 1 + _of("texture") * zone.texture
-    return seconds / 3600 * textured * _hardness_factor(hardness_lbf)
+    return seconds / 3600 * _textured(zone.texture) * _hardness_factor(hardness_lbf)
 
 
 def _shading_hours(plan: WorkPlan) -> float:
@@ -164,7 +217,7 @@ def usual_line_cm(area_cm2: float, texture: float) -> float:
     >>> round(usual_line_cm(1200, 0.25), -1)
     780.0
     """
-    return float(_of("line_density") * area_cm2 ** _of("line_exponent") * (1 + texture))
+    return float(_of("line_density") * area_cm2 ** _of("line_exponent") * (1 + min(1.0, texture)))
 
 
 def coarse_plan(
@@ -176,6 +229,7 @@ def coarse_plan(
     hardness_lbf: float | None = None,
     darkness: Grade = UNKNOWN_DARKNESS,
     texture: Grade = UNKNOWN_TEXTURE,
+    covered: Grade = WHOLE_FACE,
     line_cm: float | None = None,
     sandings: int = ALL_SANDINGS,
     coats: int = USUAL_COATS,
@@ -183,8 +237,7 @@ def coarse_plan(
     """Return the plan of a piece known only as a whole: a past job, or one seen by eye.
 
     Passes grow in proportion to darkness, so that one zone of the mean darkness
-    and texture takes what its zones would, except where much wood is left bare:
-    there a measured plan takes less.
+    and texture takes what its zones would. What is left bare is in no zone, as with a photo.
 
     Parameters
     ----------
@@ -192,8 +245,11 @@ def coarse_plan(
     species : str
     hardness_lbf : float, optional
     darkness, texture : Grade
+        Of what is burned.
+    covered : Grade
+        The share of the face that is burned.
     line_cm : float, optional
-        Length of trace lines; guessed from area and texture if not given.
+        Length of trace lines; guessed from the burned area and texture if not given.
     sandings, coats : int
 
     Returns
@@ -207,8 +263,9 @@ def coarse_plan(
     >>> round(sum(standard_hours(plan).values()), 1)
     2.6
     """
-    lines = usual_line_cm(area_cm2, texture.value) if line_cm is None else line_cm
-    zone = ZoneWork(1, area_cm2, max(darkness.value, PALEST_PIECE), texture.value, line_cm=lines)
+    burnt_cm2 = area_cm2 * covered.value
+    lines = usual_line_cm(burnt_cm2, texture.value) if line_cm is None else line_cm
+    zone = ZoneWork(1, burnt_cm2, max(darkness.value, PALEST_PIECE), texture.value, line_cm=lines)
     return WorkPlan(
         width_mm=width_mm,
         height_mm=height_mm,
@@ -223,6 +280,7 @@ def coarse_plan(
             darkness=darkness.doubt,
             texture=texture.doubt,
             line=LINE_DOUBT if line_cm is None else 0.0,
+            covered=covered.doubt / covered.value if covered.doubt else 0.0,
         ),
     )
 
@@ -233,6 +291,7 @@ class DoubtOf(StrEnum):
     DARKNESS = "darkness"
     TEXTURE = "texture"
     LINE = "line"
+    COVERED = "covered"
     HARDNESS = "hardness"
 
 
@@ -251,9 +310,11 @@ def doubt_in_hours(plan: WorkPlan) -> dict[DoubtOf, dict[Work, float]]:
     shading, line = _shading_hours(plan), _line_hours(plan)
     burning = (shading + line) or 1.0
     traced = _tracing_hours(plan.lines)
-    tone, rough = plan.darkness, plan.texture
+    _, tone, rough = burned(plan)
     dark = _of("passes_dark") / (_of("passes") + _of("passes_dark") * tone)
-    textured = _of("texture") / (1 + _of("texture") * rough)
+    textured = (
+        _of("texture") / (1 + _of("texture") * rough) if rough <= 1 else log(_of("showpiece"))
+    )
     shaded = shading / burning
     return {
         DoubtOf.DARKNESS: {Work.BURN: shaded * dark * plan.doubt.darkness},
@@ -262,6 +323,7 @@ def doubt_in_hours(plan: WorkPlan) -> dict[DoubtOf, dict[Work, float]]:
             Work.BURN: line / burning * plan.doubt.line,
             Work.TRANSFER: traced / standard_hours(plan)[Work.TRANSFER] * plan.doubt.line,
         },
+        DoubtOf.COVERED: {Work.BURN: shaded * plan.doubt.covered},
         DoubtOf.HARDNESS: {Work.BURN: shaded * _of("hardness_exponent") * hardness_doubt},
     }
 

@@ -5,7 +5,8 @@ a piece as a whole (:func:`burnplan.reckon.standard_hours.coarse_plan`); what is
 known widens its :class:`Doubt`.
 """
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from enum import StrEnum
 from math import isfinite
 from typing import Any, NamedTuple
@@ -29,12 +30,12 @@ EYE_DOUBT = 0.10
 
 
 class Grade(NamedTuple):
-    """Darkness or texture of a piece as a whole, and how well it is known.
+    """Darkness, texture or burned share of a piece as a whole, and how well it is known.
 
     Parameters
     ----------
     value : float
-        0 to 1.
+        0 to 1; up to 2 for the texture of a showpiece.
     doubt : float
         Standard deviation; 0 when measured.
     """
@@ -45,6 +46,9 @@ class Grade(NamedTuple):
 
 UNKNOWN_DARKNESS = Grade(0.5, 0.18)  # a guess
 UNKNOWN_TEXTURE = Grade(0.25, 0.15)  # a guess
+SHOWPIECE_GRADE = 6  # of detail, beyond dense fur; by definition
+SHOWPIECE = Grade(2.0, 0.5)  # by definition, and a guess
+WHOLE_FACE = Grade(1.0)  # by definition: where nothing is said, all of it is burned
 
 
 def grade_by_eye(grade: float) -> Grade:
@@ -65,8 +69,47 @@ def grade_by_eye(grade: float) -> Grade:
     return Grade(round((grade - 0.5) / 5, 6), EYE_DOUBT)
 
 
-def read_grade(text: str, unknown: Grade) -> Grade:
+def detail_by_eye(grade: float) -> Grade:
+    """Return what a grade of detail stands for: 1 (plain) to 5 (dense fur), 6 a showpiece.
+
+    A showpiece is worked over again and again, hair by hair; what that takes is the prior
+    of that name in :mod:`burnplan.reckon.standard_hours`.
+
+    Raises
+    ------
+    BadInput
+        If it is not from 1 to 6.
+
+    Examples
+    --------
+    >>> detail_by_eye(5), detail_by_eye(6)
+    (Grade(value=0.9, doubt=0.1), Grade(value=2.0, doubt=0.5))
+    """
+    beyond = grade - 5
+    if beyond <= 0:
+        return grade_by_eye(grade)
+    if not grade <= SHOWPIECE_GRADE:
+        raise BadInput(
+            f"A grade of detail is from 1 to {SHOWPIECE_GRADE}, not {grade:g}",
+            "5 is dense fur, 6 a showpiece",
+        )
+    furry = grade_by_eye(5)
+    return Grade(
+        furry.value + beyond * (SHOWPIECE.value - furry.value),
+        furry.doubt + beyond * (SHOWPIECE.doubt - furry.doubt),
+    )
+
+
+def read_grade(text: str, unknown: Grade, by_eye: Callable[[float], Grade] = grade_by_eye) -> Grade:
     """Read darkness or texture as records have it: ``0.42``, ``eye:3`` or nothing.
+
+    Parameters
+    ----------
+    text : str
+    unknown : Grade
+        What nothing stands for.
+    by_eye : callable
+        What a grade by eye stands for: :func:`detail_by_eye` for texture.
 
     Raises
     ------
@@ -81,13 +124,13 @@ def read_grade(text: str, unknown: Grade) -> Grade:
     text = text.strip().lower()
     if not text:
         return unknown
-    by_eye = text.startswith("eye:")
+    judged = text.startswith("eye:")
     try:
         value = float(text.removeprefix("eye:"))
     except ValueError:
         value = float("nan")
-    if by_eye and isfinite(value):
-        return grade_by_eye(value)
+    if judged and isfinite(value):
+        return by_eye(value)
     if not 0 <= value <= 1:
         raise BadInput(
             f"'{text}' is neither a measure from 0 to 1 nor a grade by eye",
@@ -96,20 +139,112 @@ def read_grade(text: str, unknown: Grade) -> Grade:
     return Grade(value)
 
 
+def covered_by_eye(share: float) -> Grade:
+    """Return a share of the face that is burned, as judged by eye.
+
+    The nearer to half, the worse an eye tells (a guess: within 0.075 there).
+
+    Examples
+    --------
+    >>> covered_by_eye(0.5), covered_by_eye(1)
+    (Grade(value=0.5, doubt=0.075), Grade(value=1.0, doubt=0.0))
+    """
+    return Grade(float(share), round(0.3 * share * (1 - share), 6))
+
+
+def read_covered(text: str) -> Grade:
+    """Read what share of the face is burned: ``60%`` or ``eye:0.6`` by eye, ``0.6`` measured.
+
+    Nothing means all of it.
+
+    Raises
+    ------
+    BadInput
+        If it is no share above zero.
+
+    Examples
+    --------
+    >>> read_covered("50 %"), read_covered("0.5"), read_covered("")
+    (Grade(value=0.5, doubt=0.075), Grade(value=0.5, doubt=0.0), Grade(value=1.0, doubt=0.0))
+    """
+    plain = text.strip().lower().replace(",", ".")
+    if not plain:
+        return WHOLE_FACE
+    try:
+        share = float(plain.removeprefix("eye:").removesuffix("%"))
+    except ValueError:
+        share = float("nan")
+    in_hundred = plain.endswith("%") or share > 1
+    judged = plain.startswith("eye:") or in_hundred
+    share = share / 100 if in_hundred else share
+    if not 0 < share <= 1:
+        raise BadInput(
+            f"'{text.strip()}' is no share of the face", "Write how much of it is burned, like 60%"
+        )
+    return covered_by_eye(share) if judged else Grade(share)
+
+
+# Words for the stages, without their endings; and words that say nothing beside them.
+_FILLING = ("and", "alone", "only", "the")
+_COVERING = {
+    "prepar": Work.PREPARE,
+    "sand": Work.PREPARE,
+    "transfer": Work.TRANSFER,
+    "transferr": Work.TRANSFER,
+    "trac": Work.TRANSFER,
+    "draw": Work.TRANSFER,
+    "burn": Work.BURN,
+    "shad": Work.BURN,
+    "finish": Work.FINISH,
+}
+
+
+def read_covers(text: str) -> tuple[Work, ...]:
+    """Read which stages a total of hours covers: the whole piece where nothing is said.
+
+    Raises
+    ------
+    BadInput
+        If a word of it is no stage.
+
+    Examples
+    --------
+    >>> [stage.value for stage in read_covers("tracing and burning")]
+    ['transfer', 'burn']
+    >>> read_covers("whole piece") == read_covers("") == tuple(Work)
+    True
+    """
+    words = re.findall(r"[^\W_]+", text.lower())
+    if not words or words[0] in ("whole", "all", "everything"):
+        return tuple(Work)
+    stems = {word: re.sub("(ation|ing|e)$", "", word) for word in words if word not in _FILLING}
+    unknown = [word for word, stem in stems.items() if stem not in _COVERING]
+    if unknown or not stems:
+        raise BadInput(
+            f"'{text.strip()}' is not what hours cover",
+            f"Write whole, or stages of {', '.join(Work)}",
+        )
+    found = {_COVERING[stem] for stem in stems.values()}
+    return tuple(stage for stage in Work if stage in found)
+
+
 class Doubt(NamedTuple):
     """What is not known exactly of a plan, as standard deviations.
 
     Parameters
     ----------
     darkness, texture : float
-        Of the mean over the piece.
+        Of the mean over what is burned.
     line : float
         Of the logarithm of the length of line.
+    covered : float
+        Of the logarithm of the share that is burned.
     """
 
     darkness: float = 0.0
     texture: float = 0.0
     line: float = 0.0
+    covered: float = 0.0
 
 
 class ZoneWork(NamedTuple):
@@ -121,7 +256,7 @@ class ZoneWork(NamedTuple):
         1 darkest.
     area_cm2 : float
     darkness, texture : float
-        0 to 1.
+        0 to 1; the texture of a showpiece is up to 2.
     islands : int
     line_cm : float
     """
@@ -214,12 +349,12 @@ class WorkPlan(NamedTuple):
 
     @property
     def texture(self) -> float:
-        """Mean texture over the area, 0 to 1."""
+        """Mean texture over the area, 0 to 1: a showpiece counts as dense fur."""
         return self._mean("texture")
 
     def _mean(self, name: str) -> float:
         area = sum(zone.area_cm2 for zone in self.zones)
-        weighted = sum(zone.area_cm2 * float(getattr(zone, name)) for zone in self.zones)
+        weighted = sum(zone.area_cm2 * min(1.0, getattr(zone, name)) for zone in self.zones)
         return weighted / area if area else 0.0
 
     def to_dict(self) -> dict[str, Any]:

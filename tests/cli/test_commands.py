@@ -481,6 +481,29 @@ def test_past_jobs_by_command(burnplan: Run, tmp_path: Path) -> None:
     assert "Owl,2026-03-01,200,300" in (tmp_path / "out.csv").read_text("utf-8")
 
 
+def test_a_past_job_by_command(burnplan: Run) -> None:
+    asked = ("past", "add", "Bridge", "--size", "120x45cm", "--hours", "40h")
+    code, out, err = burnplan(*asked, "--covers", "burning", "--finished", "yesterday")
+    assert (code, err) == (0, "")
+    assert out == "'Bridge' took 40 h for burning alone; forecasts learn from 1 job now\n"
+    code, out, err = burnplan(*asked)
+    assert "for the whole piece; forecasts learn from 2 jobs now" in out
+    assert "counts as the oldest" in err
+    for wrong in (("--covers", "framing"), ("--covered", "0%"), ("--detail", "7")):
+        code, out, err = burnplan(*asked, *wrong)
+        assert (code, out, err.count("\n")) == (2, "", 1)
+
+
+def test_an_estimate_says_how_much_is_burned(burnplan: Run) -> None:
+    by_eye = ("estimate", "--size", "30x40cm", "--dark", "3", "--detail", "3")
+    assert "judged by eye, 60 % of it burned" in burnplan(*by_eye, "--covered", "60%")[1]
+    assert "of it burned" not in burnplan(*by_eye)[1]
+    photo = str(demo.sample(demo.PHOTO))
+    asked = ("estimate", photo, "--size", "32x24cm", "--zones", "3", "--no-pictures")
+    dropped = burnplan(*asked, "--drop", "rectangle 0,0 50,100")[1]
+    assert "Burned: 50 % of the face; the rest stays bare wood" in dropped
+
+
 def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path) -> None:
     into = ("--into", str(tmp_path / "out"))
     assert burnplan("reference", "sheet", job, *into)[0] == 0

@@ -64,6 +64,19 @@ def _reading(photo: Path, asked: estimates.EstimateRequest) -> Any:
 _read = estimates.read
 
 
+def _past_job(bench: "Bench") -> past.NewPastJob:
+    return past.NewPastJob(
+        title=bench.words(),
+        size="20x15cm",
+        hours=bench.one_of(2.5, 19),
+        covers=bench.one_of("whole", "burning", "tracing and burning"),
+        species=bench.perhaps("basswood"),
+        detail=bench.perhaps(6),
+        covered=bench.one_of("", "60%"),
+        price=bench.perhaps("90"),
+    )
+
+
 def remember_readings(patch: pytest.MonkeyPatch) -> None:
     """Read each photo once a size: what it shows depends on nothing else."""
     patch.setattr(estimates, "read", lambda photo, asked, _progress=None: _reading(photo, asked))
@@ -296,6 +309,7 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "pace.set_aside": lambda b: partial(
         pace.set_aside, b.studio, b.number("burn_session"), b.words()
     ),
+    "past.add": lambda b: partial(past.add, b.studio, _past_job(b)),
     "past.bring_in": lambda b: partial(past.bring_in, b.studio, b.one_of(*b.past_jobs)),
     "payments.take": lambda b: partial(
         payments.take, b.studio, b.commission(), b.one_of("10", "33"),

@@ -19,7 +19,15 @@ from burnplan.reckon.forecast import HoursForecast
 from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.remaining import RemainingHours, left_as_judged, left_of_job, share_burned
 from burnplan.reckon.standard_hours import coarse_plan
-from burnplan.reckon.work import UNKNOWN_DARKNESS, UNKNOWN_TEXTURE, Work, WorkPlan, read_grade
+from burnplan.reckon.work import (
+    UNKNOWN_DARKNESS,
+    UNKNOWN_TEXTURE,
+    Work,
+    WorkPlan,
+    detail_by_eye,
+    read_covered,
+    read_grade,
+)
 
 FOLDS = 8  # of the jobs under way every eighth is left out with the one that is forecast
 
@@ -169,12 +177,21 @@ class _Rows:
             hardness_lbf=woods.on_record(self.book, row.species).hardness_lbf
             if row.species else None,
             darkness=read_grade(row.darkness, UNKNOWN_DARKNESS),
-            texture=read_grade(row.texture, UNKNOWN_TEXTURE),
+            texture=read_grade(row.texture, UNKNOWN_TEXTURE, detail_by_eye),
+            covered=read_covered(row.covered),
             line_cm=row.line_cm,
         )  # fmt: skip
         known = {work: getattr(row, f"{work.value}_h") for work in Work}
         hours = {work: value for work, value in known.items() if value is not None}
-        return PastJob(row.title, plan, hours, _day(row.finished_on) if row.finished_on else None)
+        when = _day(row.finished_on) if row.finished_on else None
+        if row.total_h is None:
+            return PastJob(row.title, plan, hours, when)
+        covered = [Work(word) for word in row.covers.split()] or list(Work)
+        others = [work for work in covered if work not in hours]
+        rest = row.total_h - sum(hours[work] for work in covered if work in hours)
+        if len(others) == 1:
+            return PastJob(row.title, plan, hours | {others[0]: rest}, when)
+        return PastJob(row.title, plan, hours, when, rest, tuple(others))
 
     def under_way(self) -> dict[int, PastJob]:
         found = {}

@@ -156,6 +156,10 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
         ["tangential = 0", "tangential = 30", "tangential = null"],
         ["tangential = -0.1", "tangential = 30.1"],
     ),
+    "ck_past_job_covers": (
+        ["total_h = 9, covers = 'burn'", "total_h = null, covers = ''", "total_h = 9, covers = ''"],
+        ["total_h = null, covers = 'burn'"],
+    ),
     "ck_past_job_hours": (
         ["prepare_h = 0, transfer_h = null, burn_h = 0, finish_h = null"],
         ["prepare_h = -1", "transfer_h = -1", "burn_h = -1", "finish_h = -1"],
@@ -165,6 +169,7 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
     "ck_past_job_price": (["price = 0", "price = null"], ["price = -1"]),
     "ck_past_job_size": (["width_mm = 0.1, height_mm = 0.1"], ["width_mm = 0", "height_mm = 0"]),
     "ck_past_job_titled": ([], ["title = ''"]),
+    "ck_past_job_total": (["total_h = 0.1", "total_h = null"], ["total_h = 0", "total_h = -1"]),
     "ck_payment_kind": (["kind = 'deposit'"], ["kind = 'gift'"]),
     "ck_payment_not_nothing": ([], ["amount = 0"]),
     "ck_payment_refund_below_zero": (

@@ -11,10 +11,12 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import Engine, inspect, text
 
+from burnplan.desk.derived import pace_records
 from burnplan.desk.jobs import clients, commissions, holding
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio.studio import Studio, open_studio
+from burnplan.desk.time import past
 from burnplan.desk.wood import blanks
 from burnplan.errors import OperationFailed
 from burnplan.ledger import engines, migrate, soundness, tables
@@ -145,6 +147,33 @@ def test_hours_of_spoiled_pieces_stay_with_their_job_where_that_is_not_known(
     after = commissions.show(studio, "Old tomcat")
     studio.close()
     assert (after.hours_done, after.spoiled) == (before.hours_done, [])
+
+
+def test_a_total_of_burning_alone_goes_down_and_others_are_not_known_there(
+    engine: Engine, home: Path
+) -> None:
+    studio = books.open_at(home, FixedClock())
+    for title, covers in (("Bridge", "burning"), ("Owl", "whole")):
+        past.add(
+            studio,
+            past.NewPastJob(
+                title=title, size="30x20cm", hours=9, covers=covers, detail=6, covered="60%"
+            ),
+        )
+    studio.close()
+    query = text("SELECT title, burn_h, texture FROM past_job ORDER BY id DESC LIMIT 2")
+    migrate.migrate_to(engine, "0015")
+    with engine.connect() as connection:
+        rows = [tuple(row) for row in connection.execute(query)]
+    assert rows == [("Owl", None, "eye:5"), ("Bridge", 9.0, "eye:5")]
+    migrate.migrate_to(engine, "head")
+    studio = books.open_at(home, FixedClock())
+    undo.undo_last(studio)  # the row of before has the columns of now
+    with studio.reading() as book:
+        jobs = pace_records.records(book, studio.now()).finished
+    studio.close()
+    assert "Bridge" in {job.title for job in jobs}
+    assert "Owl" not in {job.title for job in jobs}
 
 
 def test_opening_a_current_book_changes_nothing(engine: Engine, home: Path) -> None:

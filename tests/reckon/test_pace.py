@@ -97,6 +97,60 @@ def test_jobs_known_by_their_total_teach_too() -> None:
     assert total == pytest.approx(1.5 * sum(standard_hours(MIDDLE).values()), rel=0.15)
 
 
+def _median(pace: Pace, stage: Work) -> float:
+    """The median of a middling job's stage over the standard."""
+    return float(np.median(pace.forecast(MIDDLE).draws[stage])) / standard_hours(MIDDLE)[stage]
+
+
+def test_a_total_teaches_what_it_covers_and_no_more() -> None:
+    """Twice the standard in burning alone: finishing follows only as stages are alike."""
+    jobs = _jobs(12, lambda _: 2.0)
+    alone = [
+        PastJob.of_total(
+            job.title, job.plan, {}, job.finished_on, job.hours[Work.BURN], (Work.BURN,)
+        )
+        for job in jobs
+    ]
+    by_stage = [
+        PastJob(job.title, job.plan, {Work.BURN: job.hours[Work.BURN]}, job.finished_on)
+        for job in jobs
+    ]
+    assert alone == by_stage
+    whole = [
+        PastJob.of_total(job.title, job.plan, {}, job.finished_on, job.total_h, tuple(Work))
+        for job in jobs
+    ]
+    assert whole == [
+        PastJob(job.title, job.plan, {}, job.finished_on, rest_h=job.total_h) for job in jobs
+    ]
+    traced = [
+        PastJob.of_total(
+            job.title, job.plan, {}, job.finished_on,
+            job.hours[Work.TRANSFER] + job.hours[Work.BURN], (Work.TRANSFER, Work.BURN),
+        )
+        for job in jobs
+    ]  # fmt: skip
+    assert traced[0].recorded == (Work.TRANSFER, Work.BURN)
+    pace = learn(traced)
+    assert _median(pace, Work.BURN) == pytest.approx(2, rel=0.15)
+    assert 1 < _median(pace, Work.FINISH) < _median(pace, Work.BURN)
+    spread = {
+        stage: float(np.std(np.log(pace.forecast(MIDDLE).draws[stage])))
+        for stage in (Work.BURN, Work.FINISH)
+    }
+    assert spread[Work.FINISH] > 1.3 * spread[Work.BURN], "it is not known as well"
+
+
+def test_hours_of_a_stage_are_taken_out_of_the_total() -> None:
+    plan, burn = MIDDLE, {Work.BURN: 12.0}
+    job = PastJob.of_total("Owl", plan, burn, None, 20.0, tuple(Work))
+    assert (job.rest_h, job.total_h) == (8.0, 20.0)
+    assert job.rest_of == (Work.PREPARE, Work.TRANSFER, Work.FINISH)
+    two = PastJob.of_total("Owl", plan, burn, None, 15.0, (Work.TRANSFER, Work.BURN))
+    assert two.hours == {Work.BURN: 12.0, Work.TRANSFER: 3.0}
+    assert PastJob.of_total("Owl", plan, burn, None, 12.0, tuple(Work)).hours == burn
+
+
 def test_the_order_of_the_records_does_not_matter_and_seeds_do_not_wander() -> None:
     jobs = _jobs(9, lambda _: 1.2)
     assert _factor(learn(jobs)) == pytest.approx(_factor(learn(jobs[::-1])), rel=1e-9)

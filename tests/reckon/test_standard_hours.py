@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from burnplan.reckon.standard_hours import (
     PRIORS,
     DoubtOf,
+    burned,
     coarse_plan,
     doubt_by_stage,
     doubt_in_hours,
@@ -16,6 +17,7 @@ from burnplan.reckon.standard_hours import (
     passes,
     standard_hours,
     usual_line_cm,
+    zone_hours,
 )
 from burnplan.reckon.work import Doubt, Grade, LineWork, Work, WorkPlan, ZoneWork
 
@@ -193,24 +195,67 @@ def test_a_measured_plan_has_no_doubts_but_that_of_an_unknown_wood() -> None:
     assert found[DoubtOf.DARKNESS][Work.BURN] == 0
 
 
-@pytest.mark.parametrize("name", ["darkness", "texture", "line"])
-def test_doubts_are_the_slopes_of_the_hours(name: str) -> None:
-    """Against a difference quotient of the hours themselves."""
+@pytest.mark.parametrize("texture", [0.3, 1.4])
+@pytest.mark.parametrize("name", ["darkness", "texture", "line", "covered"])
+def test_doubts_are_the_slopes_of_the_hours(name: str, texture: float) -> None:
+    """Against a difference quotient of the hours themselves; beyond 1 it is a showpiece."""
     step = 1e-4
 
-    def hours(sign: float) -> dict[Work, float]:
-        moved = {"darkness": 0.5, "texture": 0.3, "line": 0.0}
-        moved[name] += sign * step
-        plan = _plan(
-            zones=(ZoneWork(1, 1200, moved["darkness"], moved["texture"]),),
-            lines=LineWork(1000 * exp(moved["line"])),
+    def plan(**moved: float) -> WorkPlan:
+        at = {"darkness": 0.5, "texture": texture, "line": 0.0, "covered": 0.0} | moved
+        area = 1200 * exp(at["covered"])
+        return _plan(
+            area_cm2=2000.0,
+            zones=(ZoneWork(1, area, at["darkness"], at["texture"]),),
+            lines=LineWork(1000 * exp(at["line"])),
         )
-        return standard_hours(plan)
 
-    doubtful = _plan(
-        zones=(ZoneWork(1, 1200, 0.5, 0.3),), lines=LineWork(1000), doubt=Doubt(**{name: 0.1})
-    )
-    found = doubt_by_stage(doubtful)
+    middle = {"darkness": 0.5, "texture": texture}.get(name, 0.0)
+    more, less = (standard_hours(plan(**{name: middle + sign * step})) for sign in (1, -1))
+    found = doubt_by_stage(plan()._replace(doubt=Doubt(**{name: 0.1})))
     for stage in Work:
-        slope = (log(hours(1)[stage]) - log(hours(-1)[stage])) / (2 * step)
+        slope = (log(more[stage]) - log(less[stage])) / (2 * step)
         assert found[stage] == pytest.approx(0.1 * slope, abs=1e-6)
+
+
+def test_what_is_not_covered_takes_no_burning_but_is_sanded_and_finished() -> None:
+    """60 % of 1200 cm²: shading is 0.6 of it, lines 0.6 to the power 0.81 of them."""
+    whole, part = (
+        coarse_plan(300, 400, 1200, hardness_lbf=410, covered=Grade(share)) for share in (1, 0.6)
+    )
+    before, after = standard_hours(whole), standard_hours(part)
+    assert after[Work.PREPARE] == before[Work.PREPARE]
+    assert after[Work.FINISH] == before[Work.FINISH]
+    assert after[Work.TRANSFER] < before[Work.TRANSFER]
+    shading = [zone_hours(plan.zones[0], 410) for plan in (whole, part)]
+    assert shading[1] == pytest.approx(0.6 * shading[0])
+    assert part.lines.drawn_cm == pytest.approx(0.6**0.81 * whole.lines.drawn_cm)
+    # Beside the shading 48 cm of line a minute; 10 min to set out for each 2 h.
+    burning = shading[1] + part.lines.drawn_cm / 48 / 60
+    assert after[Work.BURN] == pytest.approx(burning * (1 + 10 / 120))
+
+
+def test_zones_of_a_photo_as_one_take_what_they_take_together() -> None:
+    """Also where much is bare: the share burned, and how dark it is, are of what is burned."""
+    zones = (ZoneWork(1, 200, 0.8, 0.2), ZoneWork(2, 300, 0.3, 0.2), ZoneWork(3, 400, 0.06, 0.2))
+    measured = _plan(zones=zones)
+    share, dark, texture = burned(measured)
+    assert share == pytest.approx((200 + 300 + 200) / 1200)
+    assert dark == pytest.approx((200 * 0.8 + 300 * 0.3 + 200 * 0.06) / 700)
+    one = coarse_plan(
+        300, 400, 1200, hardness_lbf=410, darkness=Grade(dark), texture=Grade(texture),
+        covered=Grade(share), line_cm=1000,
+    )  # fmt: skip
+    together = sum(zone_hours(zone, 410) for zone in zones)
+    assert zone_hours(one.zones[0], 410) == pytest.approx(together)
+    assert burned(_plan(zones=(ZoneWork(1, 1200, 0.0, 0.0),))) == (0, 0, 0)
+
+
+def test_a_showpiece_takes_two_and_a_half_times_dense_fur_and_teaches_as_that() -> None:
+    furry, showpiece = (
+        coarse_plan(300, 400, 1200, hardness_lbf=410, texture=Grade(t)) for t in (1.0, 2.0)
+    )
+    hours = [zone_hours(plan.zones[0], 410) for plan in (furry, showpiece)]
+    assert hours[1] == pytest.approx(2.5 * hours[0])
+    assert showpiece.texture == furry.texture == 1
+    assert showpiece.lines == furry.lines

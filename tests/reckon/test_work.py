@@ -13,7 +13,10 @@ from burnplan.reckon.work import (
     LineWork,
     WorkPlan,
     ZoneWork,
+    detail_by_eye,
     grade_by_eye,
+    read_covered,
+    read_covers,
     read_grade,
 )
 
@@ -63,3 +66,54 @@ def test_grades() -> None:
 def test_what_is_no_grade(text: str) -> None:
     with pytest.raises(BadInput):
         read_grade(text, UNKNOWN_DARKNESS)
+
+
+def test_detail_goes_on_to_a_showpiece() -> None:
+    assert [detail_by_eye(grade) for grade in (1, 3, 5)] == [grade_by_eye(g) for g in (1, 3, 5)]
+    assert detail_by_eye(6) == Grade(2.0, 0.5)
+    assert detail_by_eye(5.5) == pytest.approx((1.45, 0.3))
+    assert read_grade("eye:6", UNKNOWN_TEXTURE, detail_by_eye) == detail_by_eye(6)
+    for wrong in (0, 6.1, float("nan")):
+        with pytest.raises(BadInput):
+            detail_by_eye(wrong)
+    with pytest.raises(BadInput, match="from 1 to 5"):
+        read_grade("eye:6", UNKNOWN_DARKNESS)
+
+
+@pytest.mark.parametrize(
+    ("text", "share", "by_eye"),
+    [
+        ("60%", 0.6, True), (" 60 % ", 0.6, True), ("60", 0.6, True), ("eye:0.6", 0.6, True),
+        ("0,6", 0.6, False), ("0.6", 0.6, False), ("100%", 1, False), ("1", 1, False),
+        ("", 1, False),
+    ],
+)  # fmt: skip
+def test_the_share_burned_as_people_write_it(text: str, share: float, by_eye: bool) -> None:
+    found = read_covered(text)
+    assert found.value == share
+    assert (found.doubt > 0) is by_eye
+
+
+@pytest.mark.parametrize("text", ["0", "0%", "-1", "101%", "half", "nan", "eye:", "inf"])
+def test_no_share_of_a_face(text: str) -> None:
+    with pytest.raises(BadInput, match="no share of the face"):
+        read_covered(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "stages"),
+    [
+        ("", "prepare transfer burn finish"), ("whole piece", "prepare transfer burn finish"),
+        ("burning", "burn"), ("burning alone", "burn"), ("Burn", "burn"),
+        ("transfer burn", "transfer burn"), ("burning and tracing", "transfer burn"),
+        ("sanding, finishing", "prepare finish"),
+    ],
+)  # fmt: skip
+def test_what_a_total_covers(text: str, stages: str) -> None:
+    assert " ".join(read_covers(text)) == stages
+
+
+@pytest.mark.parametrize("text", ["framing", "burning and framing", "and", "3"])
+def test_what_no_hours_cover(text: str) -> None:
+    with pytest.raises(BadInput, match="stages of prepare, transfer, burn, finish"):
+        read_covers(text)

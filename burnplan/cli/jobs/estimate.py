@@ -25,7 +25,7 @@ from burnplan.cli.jobs.reference import (
     save_pictures,
     show_first,
 )
-from burnplan.cli.options import Size
+from burnplan.cli.options import Covered, Dark, Detail, Size
 from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import estimates, layouts
 from burnplan.desk.studio import settings
@@ -63,12 +63,9 @@ def command(
         str | None, typer.Option(help="What an hour should earn, if not as in the settings.")
     ] = None,
     wood_cost: Annotated[str | None, typer.Option(help="Cost of the blank.")] = None,
-    dark: Annotated[
-        int | None, typer.Option(help="Value depth by eye, 1 pale to 5 dark.", min=1, max=5)
-    ] = None,
-    detail: Annotated[
-        int | None, typer.Option(help="Detail by eye, 1 plain to 5 dense fur.", min=1, max=5)
-    ] = None,
+    dark: Dark = None,
+    detail: Detail = None,
+    covered: Covered = None,
     pictures: Pictures = True,
     save: SaveTo = None,
 ) -> "Answer[estimates.EstimateView]":
@@ -82,8 +79,10 @@ def command(
       burnplan estimate cat.jpg --size 20x25cm --line calm --save pictures
       burnplan estimate cat.jpg --size 20x25cm --subject "ellipse 20,5 80,95"
       burnplan estimate --size 30x40cm --dark 3 --detail 4
+      burnplan estimate --size 12x40in --dark 3 --detail 3 --covered 60%
     """
-    by_eye = None if dark is None and detail is None else estimates.ByEye(dark, detail)
+    given = any(grade is not None for grade in (dark, detail, covered))
+    by_eye = estimates.ByEye(dark, detail, covered) if given else None
     if photo is None and by_eye is None:
         raise BadInput("No photo was given", "Give one, or judge by eye: --dark 3 --detail 4")
     if size is None:

@@ -8,7 +8,7 @@ import typer
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, the_settings, the_studio
-from burnplan.cli.options import AsText, ending
+from burnplan.cli.options import AsText, Covered, ending
 from burnplan.cli.writing import writes_files
 from burnplan.desk.money import what_ifs
 from burnplan.sheets.money import price_list_sheet as sheet
@@ -40,6 +40,7 @@ def command(
     darkness: Annotated[
         int, typer.Option(help="How dark the pieces are, by eye, 1 to 5.", min=1, max=5)
     ] = 3,
+    covered: Covered = None,
     save: Annotated[
         Path | None,
         typer.Option(
@@ -55,11 +56,12 @@ def command(
     Examples:
       burnplan price-list
       burnplan price-list 15x20cm 20x30cm 30x40cm --species cherry --save prices.pdf
+      burnplan price-list --covered 50%
     """
     studio, own = the_studio(context), the_settings(context)
     ask_about(context, species)
     found = what_ifs.price_list(
-        studio, sizes or _USUAL_SIZES[own.units], species, darkness=darkness
+        studio, sizes or _USUAL_SIZES[own.units], species, darkness=darkness, covered=covered or ""
     )
 
     def draw(prices: "what_ifs.PriceListView") -> "RenderableType | None":

@@ -16,7 +16,16 @@ from burnplan.reckon import pace as reckoned
 from burnplan.reckon.pace import Pace
 from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.standard_hours import coarse_plan
-from burnplan.reckon.work import UNKNOWN_DARKNESS, UNKNOWN_TEXTURE, Work, WorkPlan, read_grade
+from burnplan.reckon.work import (
+    UNKNOWN_DARKNESS,
+    UNKNOWN_TEXTURE,
+    Work,
+    WorkPlan,
+    detail_by_eye,
+    read_covered,
+    read_covers,
+    read_grade,
+)
 
 
 def _of_row(book: Session, row: models.PastJob) -> PastJob:
@@ -31,12 +40,16 @@ def _of_row(book: Session, row: models.PastJob) -> PastJob:
         species=row.species,
         hardness_lbf=wood.hardness_lbf if wood else None,
         darkness=read_grade(row.darkness, UNKNOWN_DARKNESS),
-        texture=read_grade(row.texture, UNKNOWN_TEXTURE),
+        texture=read_grade(row.texture, UNKNOWN_TEXTURE, detail_by_eye),
+        covered=read_covered(row.covered),
         line_cm=row.line_cm,
     )
     known = {work: getattr(row, f"{work.value}_h") for work in Work}
     hours = {work: value for work, value in known.items() if value is not None}
-    return PastJob(row.title, plan, hours, row.finished_on)
+    if row.total_h is None:
+        return PastJob(row.title, plan, hours, row.finished_on)
+    covers = read_covers(row.covers)
+    return PastJob.of_total(row.title, plan, hours, row.finished_on, row.total_h, covers)
 
 
 def of_commission(

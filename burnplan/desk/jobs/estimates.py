@@ -13,16 +13,26 @@ from burnplan.outline import Outline
 from burnplan.passes import Pass
 from burnplan.reckon.price import Price, Terms, price_for
 from burnplan.reckon.remaining import whole_job
-from burnplan.reckon.standard_hours import DoubtOf, coarse_plan, doubt_in_hours, standard_hours
+from burnplan.reckon.standard_hours import (
+    DoubtOf,
+    burned,
+    coarse_plan,
+    doubt_in_hours,
+    standard_hours,
+)
 from burnplan.reckon.work import (
     UNKNOWN_DARKNESS,
     UNKNOWN_TEXTURE,
+    WHOLE_FACE,
     Grade,
     LineWork,
     PassWork,
     WorkPlan,
     ZoneWork,
+    covered_by_eye,
+    detail_by_eye,
     grade_by_eye,
+    read_covered,
 )
 from burnplan.sentences import Do, Sentence
 from burnplan.view import View
@@ -121,7 +131,8 @@ class WidthView(View):
 class EstimateView(View):
     """What a piece will take: measured from a photo, judged by eye, or some of both.
 
-    By eye there are no zones and no raster. ``subject`` has the marks it was found by, all
+    By eye there are no zones and no raster. ``covered`` is the share of the face that is
+    burned. ``subject`` has the marks it was found by, all
     of the photo if there are none; ``likely_subject`` is one that is offered.
     """
 
@@ -131,6 +142,7 @@ class EstimateView(View):
     px_per_mm: float | None
     thresholds: list[float]
     zones: list[ZoneView]
+    covered: float
     lines: LinesView
     hours: HoursView
     price: PriceView
@@ -143,6 +155,7 @@ class EstimateView(View):
 _DOUBTS = {
     DoubtOf.DARKNESS: ("How dark it is, judged by eye", "Give a photo"),
     DoubtOf.TEXTURE: ("How much detail it has, judged by eye", "Give a photo"),
+    DoubtOf.COVERED: ("How much of it is burned, judged by eye", "Give a photo"),
     DoubtOf.LINE: ("How much there is to trace, not measured", "Give a photo"),
     DoubtOf.HARDNESS: ("The wood's hardness is not known", "Choose a species of the table"),
 }
@@ -150,10 +163,27 @@ _DOUBTS = {
 
 @dataclass(frozen=True, slots=True)
 class ByEye:
-    """Grades by eye, 1 to 5: value depth (pale to dark) and detail (plain to dense fur)."""
+    """What is judged by eye.
+
+    Parameters
+    ----------
+    dark, detail : int, optional
+        Grades: value depth, 1 pale to 5 dark; detail, 1 plain to 5 dense fur, 6 a showpiece.
+    covered : str, optional
+        The share of the face that is burned, as typed.
+    """
 
     dark: int | None = None
     detail: int | None = None
+    covered: str | None = None
+
+    def grades(self) -> tuple[Grade | None, Grade | None, Grade | None]:
+        """Return darkness, texture and burned share; None for what was not given."""
+        return (
+            None if self.dark is None else grade_by_eye(self.dark),
+            None if self.detail is None else detail_by_eye(self.detail),
+            None if self.covered is None else covered_by_eye(read_covered(self.covered).value),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -355,14 +385,16 @@ def judge(
     BadInput
         If a grade is not from 1 to 5.
     """
+    dark, detail, covered = by_eye.grades()
     plan = coarse_plan(
         asked.outline.width_mm,
         asked.outline.height_mm,
         asked.outline.area_cm2,
         species=asked.species.key,
         hardness_lbf=asked.species.hardness_lbf,
-        darkness=UNKNOWN_DARKNESS if by_eye.dark is None else grade_by_eye(by_eye.dark),
-        texture=UNKNOWN_TEXTURE if by_eye.detail is None else grade_by_eye(by_eye.detail),
+        darkness=dark or UNKNOWN_DARKNESS,
+        texture=detail or UNKNOWN_TEXTURE,
+        covered=covered or WHOLE_FACE,
         sandings=asked.sandings,
         coats=asked.coats,
     )
@@ -371,21 +403,24 @@ def judge(
         for name, given in (("Value depth", by_eye.dark), ("Detail", by_eye.detail))
         if given is None
     ]
+    if covered is None:
+        notes.append("Taken as burned all over: say how much of it is, where wood stays bare")
     return _reckoned(plan, asked, settings, wood, pace, notes)
 
 
 def _graded(measured: WorkPlan, by_eye: ByEye) -> WorkPlan:
     """Return a measured plan with a grade by eye in the place of what was measured."""
-    dark = None if by_eye.dark is None else grade_by_eye(by_eye.dark)
-    detail = None if by_eye.detail is None else grade_by_eye(by_eye.detail)
+    dark, detail, covered = by_eye.grades()
+    face = burned(measured)
     return coarse_plan(
         measured.width_mm,
         measured.height_mm,
         measured.area_cm2,
         species=measured.species,
         hardness_lbf=measured.hardness_lbf,
-        darkness=dark or Grade(measured.darkness),
-        texture=detail or Grade(measured.texture),
+        darkness=dark or Grade(face.darkness),
+        texture=detail or Grade(face.texture),
+        covered=covered or Grade(face.share),
         line_cm=measured.lines.drawn_cm,
         sandings=measured.sandings,
         coats=measured.coats,
@@ -419,6 +454,7 @@ def _reckoned(
         px_per_mm=None,
         thresholds=[],
         zones=[],
+        covered=burned(plan).share,
         lines=lines_view(plan.lines),
         hours=HoursView.model_validate(forecast),
         price=price_view(

@@ -18,7 +18,7 @@ from burnplan.ledger import originals
 from burnplan.reckon.price import price_for
 from burnplan.reckon.remaining import whole_job
 from burnplan.reckon.standard_hours import coarse_plan
-from burnplan.reckon.work import grade_by_eye
+from burnplan.reckon.work import covered_by_eye, grade_by_eye, read_covered
 from burnplan.sentences import Do
 from burnplan.units import format_size, parse_size
 from burnplan.view import View
@@ -152,7 +152,7 @@ def compare(
 
 
 def price_list(
-    studio: Studio, sizes: list[str], species: str, *, darkness: int = 3
+    studio: Studio, sizes: list[str], species: str, *, darkness: int = 3, covered: str = ""
 ) -> PriceListView:
     """Return what pieces of some sizes cost at each grade of detail, at this artist's pace.
 
@@ -163,6 +163,8 @@ def price_list(
     species : str
     darkness : int
         Value depth by eye, 1 pale to 5 dark, for all of them.
+    covered : str
+        The share of the face that is burned, as typed; all of it if not given.
 
     Raises
     ------
@@ -177,7 +179,7 @@ def price_list(
         estimates.terms_of(own),
         [parse_size(text, default_unit=own.size_unit) for text in sizes],
     )
-    rows = []
+    burned, rows = covered_by_eye(read_covered(covered).value), []
     for outline in outlines:
         row = []
         for detail in DETAILS:
@@ -189,6 +191,7 @@ def price_list(
                 hardness_lbf=wood.hardness_lbf,
                 darkness=grade_by_eye(darkness),
                 texture=grade_by_eye(detail),
+                covered=burned,
             )
             hours = whole_job(learned.forecast(plan).to_dict()).quantile(terms.sure)
             row.append(price_for(hours, terms).total)

@@ -14,7 +14,7 @@ from burnplan.reckon import pace as reckoned
 from burnplan.reckon.backtest import Backtest, backtest
 from burnplan.reckon.pace import Pace
 from burnplan.reckon.pace_factors import pace_factors
-from burnplan.reckon.standard_hours import PRIORS
+from burnplan.reckon.standard_hours import PRIORS, burned
 from burnplan.reckon.work import Work
 from burnplan.sentences import Do
 from burnplan.view import View
@@ -78,7 +78,7 @@ def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
         )
         if size is None:
             continue
-        quote = balances.agreed_quote(commission)
+        quote, face = balances.agreed_quote(commission), burned(job.plan)
         rows.append(
             {
                 "title": commission.title,
@@ -87,11 +87,14 @@ def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
                 "height_mm": size.height_mm,
                 "outline": size.kind.value,
                 "species": job.plan.species,
-                "darkness": round(job.plan.darkness, 4),
-                "texture": round(job.plan.texture, 4),
+                "darkness": round(face.darkness, 4),
+                "texture": round(face.texture, 4),
                 "line_cm": round(job.plan.lines.drawn_cm, 1),
                 **{f"{work.value}_h": job.hours.get(work) for work in Work},
                 "price": quote.total if quote else None,
+                "total_h": None,
+                "covers": "",
+                "covered": "" if face.share in (0, 1) else round(face.share, 4),
             }
         )
     return rows[::-1]

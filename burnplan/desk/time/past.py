@@ -17,29 +17,45 @@ from sqlalchemy import select
 
 from burnplan.cells import FORMULA, safe_cell
 from burnplan.cleaned import cleaned
-from burnplan.desk.derived import studio_settings
+from burnplan.desk.derived import pace_records, studio_settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.files import refuse_what_is_no_file, written_whole
 from burnplan.ledger.models import PastJob
-from burnplan.money import round_money
+from burnplan.money import parse_money, round_money
 from burnplan.outline import Outline, OutlineKind
-from burnplan.reckon.work import UNKNOWN_DARKNESS, read_grade
+from burnplan.reckon.work import (
+    UNKNOWN_DARKNESS,
+    UNKNOWN_TEXTURE,
+    Grade,
+    Work,
+    detail_by_eye,
+    grade_by_eye,
+    read_covered,
+    read_covers,
+    read_grade,
+)
+from burnplan.units import parse_size
 from burnplan.view import View
-from burnplan.wood.species import nameable, species_on_record
+from burnplan.wood.species import nameable, species_on_record, species_or_own
 
 COLUMNS = (
     "title", "finished_on", "width_mm", "height_mm", "outline", "species", "darkness", "texture",
     "line_cm", "prepare_h", "transfer_h", "burn_h", "finish_h", "price",
+    "total_h", "covers", "covered",
 )  # fmt: skip
 NEEDED = ("title", "width_mm", "height_mm")
 HOURS = ("prepare_h", "transfer_h", "burn_h", "finish_h")
 MOST_HOURS = 5000.0  # a limit by definition
+_TO_THE_MINUTE = 1 / 60  # by definition: hours are written down no finer
 LARGEST_FILE = 20_000_000  # a limit by definition
 # One entry of the history holds them all, and must go through an export and back.
 MOST_JOBS = 50_000  # a limit by definition
 # Their cells are read with a decimal comma, where the columns are parted by semicolons.
-_FIGURES = ("width_mm", "height_mm", "darkness", "texture", "line_cm", *HOURS, "price")
+_FIGURES = (
+    "width_mm", "height_mm", "darkness", "texture", "line_cm", *HOURS, "price", "total_h",
+    "covered",
+)  # fmt: skip
 
 
 class Fault(View):
@@ -101,9 +117,26 @@ def _species(cell: str) -> str:
     return species_on_record(nameable(cell)).key if cell else ""
 
 
-def _grade(cell: str) -> str:
+def _darkness(cell: str) -> str:
     read_grade(cell, UNKNOWN_DARKNESS)
     return cell.lower()
+
+
+def _texture(cell: str) -> str:
+    read_grade(cell, UNKNOWN_TEXTURE, detail_by_eye)
+    return cell.lower()
+
+
+def _covers(cell: str) -> str:
+    """Return the stages that a total covers, as they are kept: nothing for the whole piece."""
+    stages = read_covers(cell)
+    return "" if stages == tuple(Work) else " ".join(stages)
+
+
+def _covered(cell: str) -> str:
+    """Return a burned share as it is kept, by eye or measured: nothing for all of it."""
+    share = read_covered(cell)
+    return "" if share.value == 1 else f"{'eye:' if share.doubt else ''}{share.value:g}"
 
 
 def _money(cell: str) -> Decimal | None:
@@ -125,11 +158,14 @@ _READERS: dict[str, Callable[[str], Any]] = {
     "height_mm": _number(Outline.MAX_MM, Outline.MIN_MM),
     "outline": _outline,
     "species": _species,
-    "darkness": _grade,
-    "texture": _grade,
+    "darkness": _darkness,
+    "texture": _texture,
     "line_cm": _number(10**7),
     **dict.fromkeys(HOURS, _number(MOST_HOURS)),
     "price": _money,
+    "total_h": _number(MOST_HOURS),
+    "covers": _covers,
+    "covered": _covered,
 }
 
 
@@ -214,7 +250,25 @@ def _row(cells: dict[str, str], line: int) -> tuple[dict[str, Any], list[Fault]]
     if not wrong and row["outline"] == "round" and row["width_mm"] != row["height_mm"]:
         problem = "a round piece is as wide as it is high"
         wrong.append(Fault(line=line, column="height_mm", problem=problem))
+    if not wrong and (problem := _not_adding_up(row)):
+        wrong.append(Fault(line=line, column="total_h", problem=problem))
     return row, wrong
+
+
+def _not_adding_up(row: dict[str, Any]) -> str:
+    """Return what is wrong with a total beside the hours of stages; nothing if it can be.
+
+    A total of no hours is no total: spreadsheets add up empty cells.
+    """
+    row["total_h"] = row["total_h"] or None
+    if row["total_h"] is None:
+        row["covers"] = ""
+        return ""
+    parts = [row[f"{stage.value}_h"] for stage in read_covers(row["covers"])]
+    least = sum(part or 0.0 for part in parts)
+    if row["total_h"] < least - _TO_THE_MINUTE:
+        return f"{row['total_h']:g} h in all are less than the {least:g} h of its stages"
+    return ""
 
 
 def _same(row: dict[str, Any]) -> tuple[Any, ...]:
@@ -272,6 +326,82 @@ def bring_in(studio: Studio, path: Path, *, dry_run: bool = False) -> ImportView
             ignored_columns=ignored,
             dry_run=dry_run,
         )
+
+
+class NewPastJob(View):
+    """A past job to put on record, as typed: one total of hours, and what it covers."""
+
+    title: str
+    size: str
+    hours: float
+    covers: str = ""
+    species: str | None = None
+    dark: int | None = None
+    detail: int | None = None
+    covered: str = ""
+    finished_on: date | None = None
+    price: str | None = None
+
+
+class PastJobView(View):
+    """A past job, as it was put on record."""
+
+    title: str
+    hours: float
+    covers: list[Work]
+    teaches: int
+
+
+def add(studio: Studio, new: NewPastJob) -> PastJobView:
+    """Put one past job on record.
+
+    Returns
+    -------
+    PastJobView
+        ``teaches`` is how many jobs with hours there are now to learn from.
+
+    Raises
+    ------
+    BadInput
+        If something of it cannot be.
+    """
+    if not 0 < new.hours <= MOST_HOURS:
+        raise BadInput(f"{new.hours:g} h is not what a piece takes", "Give its hours, like 20")
+    if new.finished_on is not None and new.finished_on > studio.today():
+        raise BadInput(f"{new.finished_on} is to come", "Give the day it was finished")
+    darkness, texture = _eye(new.dark, grade_by_eye), _eye(new.detail, detail_by_eye)
+    with studio.writing("past.add") as (book, entry):
+        own = studio_settings.of_book(book)
+        outline = parse_size(new.size, default_unit=own.size_unit)
+        price = parse_money(new.price, own.currency, own.locale) if new.price else None
+        job = PastJob(
+            title=cleaned(new.title, "title"),
+            finished_on=new.finished_on,
+            width_mm=outline.width_mm,
+            height_mm=outline.height_mm,
+            outline=outline.kind.value,
+            species=species_or_own(new.species).key if new.species else "",
+            darkness=darkness,
+            texture=texture,
+            price=price,
+            total_h=new.hours,
+            covers=_covers(new.covers),
+            covered=_covered(f"eye:{read_covered(new.covered).value}"),
+        )
+        book.add(job)
+        book.flush()
+        entry.says(f"Put '{job.title}' among the past jobs")
+        teaching = pace_records.records(book, studio.now()).jobs()
+        covers = list(read_covers(job.covers))
+        return PastJobView(title=job.title, hours=new.hours, covers=covers, teaches=len(teaching))
+
+
+def _eye(grade: int | None, reads: Callable[[float], Grade]) -> str:
+    """Return a grade by eye as it is kept."""
+    if grade is None:
+        return ""
+    reads(grade)
+    return f"eye:{grade}"
 
 
 def _cell(value: object) -> str:

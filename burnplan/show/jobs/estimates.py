@@ -60,6 +60,17 @@ def lines_line(lines: LinesView, settings: Settings) -> RenderableType:
     return Text(f"Trace {drawn}{strokes}: firm {firm}, light {light}{left}")
 
 
+def _share_burned(covered: float) -> str:
+    """Return the share of the face that is burned; nothing where it is as good as all."""
+    return f"{covered * 100:.0f} %" if covered < 0.995 else ""
+
+
+def covered_line(covered: float) -> tuple[RenderableType, ...]:
+    """Return how much of the face is burned, where some stays bare."""
+    share = _share_burned(covered)
+    return (Text(f"Burned: {share} of the face; the rest stays bare wood"),) if share else ()
+
+
 def hours_table(hours: HoursView) -> RenderableType:
     """Return hours by stage, with what is enough in 10, 50, 80 and 90 of 100 cases."""
     rows = table("work", ">10 %", ">50 %", ">80 %", ">90 %", "")
@@ -101,17 +112,23 @@ def notes(found: list[str]) -> RenderableType:
 
 def estimate(view: EstimateView, outline: Outline, settings: Settings) -> RenderableType:
     """Return an estimate: zones, lines, hours, price, and what it assumes."""
+    share = _share_burned(view.covered)
     depth = {
         "photo": f", {len(view.zones)} value zones",
         "mixed": f", {len(view.zones)} value zones, graded by eye too",
-        "eye": ", judged by eye",
+        "eye": ", judged by eye" + (f", {share} of it burned" if share else ""),
     }[view.depth]
     head = Text.assemble(
         (format_size(outline, settings.units), "title"),
         f" on {species_on_record(view.species).name.lower()}",
         (depth, "soft"),
     )
-    measured = (zone_table(view.zones, settings), lines_line(view.lines, settings), Text())
+    measured = (
+        zone_table(view.zones, settings),
+        *covered_line(view.covered),
+        lines_line(view.lines, settings),
+        Text(),
+    )
     return Group(
         head,
         Text(),

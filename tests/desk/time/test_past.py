@@ -1,7 +1,8 @@
 """Past jobs in and out, what they teach, what jobs earned, and what-ifs."""
 
 import csv
-from datetime import timedelta
+from dataclasses import replace
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,8 +12,8 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
 from burnplan.desk import demo
-from burnplan.desk.derived import pace_records, studio_settings
-from burnplan.desk.jobs import commissions, estimates, references, sessions
+from burnplan.desk.derived import pace_records, piece, studio_settings
+from burnplan.desk.jobs import commissions, estimates, layouts, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import earnings, payments, quotes, what_ifs
@@ -20,7 +21,15 @@ from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, past
 from burnplan.errors import BadInput
-from burnplan.ledger.models import PastJob
+from burnplan.ledger.models import Commission, PastJob
+from burnplan.reckon.standard_hours import burned, coarse_plan, standard_hours
+from burnplan.reckon.work import (
+    UNKNOWN_DARKNESS,
+    UNKNOWN_TEXTURE,
+    Work,
+    read_covered,
+    read_grade,
+)
 from burnplan.units import parse_size
 from burnplan.wood.species import species_or_own
 from tests.conftest import FixedClock
@@ -57,7 +66,14 @@ BAD = [
     ("Owl,,200,300,star,,,,,,,6,,", "outline"),
     ("Owl,,200,300,round,,,,,,,6,,", "height_mm"),
     ("Owl,,200,300,,,1.5,,,,,6,,", "darkness"),
-    ("Owl,,200,300,,,,eye:6,,,,6,,", "texture"),
+    ("Owl,,200,300,,,,eye:7,,,,6,,", "texture"),
+    ("Owl,,200,300,,,eye:6,,,,,6,,", "darkness"),
+    ("Owl,,200,300,,,,,,,,,,,5001", "total_h"),
+    ("Owl,,200,300,,,,,,1,2,6,1,,9.9", "total_h"),
+    ("Owl,,200,300,,,,,,1,2,6,1,,8.9,burn transfer prepare", "total_h"),
+    ("Owl,,200,300,,,,,,,,,,,9,framing", "covers"),
+    ("Owl,,200,300,,,,,,,,,,,9,,0", "covered"),
+    ("Owl,,200,300,,,,,,,,,,,9,,140%", "covered"),
     ("Owl,,200,300,,,,,-1,,,6,,", "line_cm"),
     ("Owl,,200,300,,,,,,,,nan,,", "burn_h"),
     ("Owl,,200,300,,,,,,inf,,6,,", "prepare_h"),
@@ -82,6 +98,98 @@ def test_any_name_of_a_wood_is_kept_as_its_own_species(studio: Studio, tmp_path:
     with studio.reading() as book:
         assert {row[0] for row in book.query(PastJob.species)} == {"birch", "olive", "sugar-maple"}
     assert pace.of_studio(studio).jobs == 3
+
+
+def test_one_total_comes_in_with_what_it_covers(studio: Studio, tmp_path: Path) -> None:
+    lines = (
+        "Owl,,200,300,,basswood,,,,,,,,,19",
+        "Elk,,200,300,,basswood,,eye:6,,,,,,,40,burning alone,60%",
+        "Fox,,200,300,,basswood,,,,,,12,,,20,whole,0.8",
+        "Bee,,200,300,,basswood,,,,,,,,,0,burn,100%",
+    )
+    found = past.bring_in(studio, _file(tmp_path, *lines))
+    assert (found.added, found.faults) == (4, [])
+    with studio.reading() as book:
+        rows = book.query(PastJob.total_h, PastJob.covers, PastJob.covered).order_by(PastJob.id)
+        assert [tuple(row) for row in rows] == [
+            (19.0, "", ""), (40.0, "burn", "eye:0.6"), (20.0, "", "0.8"), (None, "", ""),
+        ]  # fmt: skip
+        owl, elk, fox, bee = sorted(
+            pace_records.records(book, studio.now()).jobs(),
+            key=lambda job: ["Owl", "Elk", "Fox", "Bee"].index(job.title),
+        )
+    assert (owl.hours, owl.rest_h, owl.recorded) == ({}, 19, tuple(Work))
+    assert (elk.hours, elk.rest_h, elk.recorded) == ({Work.BURN: 40}, None, (Work.BURN,))
+    assert burned(elk.plan).share == pytest.approx(0.6)
+    assert elk.plan.doubt.covered > fox.plan.doubt.covered == 0
+    assert (fox.hours, fox.rest_h) == ({Work.BURN: 12}, 8)
+    assert bee.total_h == 0
+    out = tmp_path / "out.csv"
+    past.give_out(studio, out)
+    assert past.bring_in(studio, out).known == 4
+
+
+def test_a_past_job_is_put_on_record_by_itself(studio: Studio, clock: FixedClock) -> None:
+    made = past.add(
+        studio,
+        past.NewPastJob(
+            title="Bridge", size="round 30cm", hours=40, covers="tracing and burning",
+            species="basswood", dark=3, detail=6, covered="60", price="400",
+            finished_on=studio.today(),
+        ),
+    )  # fmt: skip
+    assert (made.hours, made.covers, made.teaches) == (40, [Work.TRANSFER, Work.BURN], 1)
+    with studio.reading() as book:
+        kept = book.query(PastJob).one()
+        assert (kept.width_mm, kept.outline, kept.species) == (300, "round", "basswood")
+        assert (kept.darkness, kept.texture, kept.covered) == ("eye:3", "eye:6", "eye:0.6")
+        assert (kept.total_h, kept.covers, kept.price) == (40, "transfer burn", Decimal(400))
+        assert kept.finished_on == studio.today()
+    assert undo.undo_last(studio).summary == "Put 'Bridge' among the past jobs"
+    assert contents(studio)["past_job"] == []
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"hours": 0}, "0 h is not"), ({"hours": 5001}, "5001 h is not"),
+        ({"title": " "}, "title"), ({"size": "big"}, "big"), ({"dark": 6}, "from 1 to 5"),
+        ({"detail": 7}, "from 1 to 6"), ({"covered": "0"}, "no share"),
+        ({"covers": "framing"}, "not what hours cover"), ({"price": "cheap"}, "cheap"),
+        ({"finished_on": date(2999, 1, 1)}, "is to come"),
+    ],
+)  # fmt: skip
+def test_what_no_past_job_is(studio: Studio, wrong: dict[str, object], words: str) -> None:
+    asked = past.NewPastJob(title="Owl", size="20x30cm", hours=9).model_copy(update=wrong)
+    with pytest.raises(BadInput, match=words):
+        past.add(studio, asked)
+    assert contents(studio)["past_job"] == []
+
+
+def test_a_delivered_job_is_given_out_with_how_much_of_it_is_burned(
+    studio: Studio, clock: FixedClock, tmp_path: Path
+) -> None:
+    code = commissions.add(studio, Wishes(title="Barn", size="20x15cm", species="basswood")).code
+    half = layouts.LayoutChange(drop=["rectangle 0,0 50,100"])
+    references.add(studio, code, demo.sample(demo.PHOTO))
+    references.replan(studio, code, wanted=half)
+    with studio.reading() as book:
+        plan = piece.work_plan(book, book.get_one(Commission, 1))
+    sessions.log(studio, code, timedelta(hours=5), sessions.Doing())
+    commissions.deliver(studio, code)
+    past.give_out(studio, tmp_path / "out.csv")
+    with (tmp_path / "out.csv").open(encoding="utf-8", newline="") as file:
+        (row,) = csv.DictReader(file)
+    assert float(row["covered"]) == pytest.approx(0.5, abs=0.02)
+    again = coarse_plan(
+        200, 150, 300, species="basswood", hardness_lbf=plan.hardness_lbf,
+        darkness=read_grade(row["darkness"], UNKNOWN_DARKNESS),
+        texture=read_grade(row["texture"], UNKNOWN_TEXTURE),
+        covered=read_covered(row["covered"]), line_cm=float(row["line_cm"]),
+        sandings=plan.sandings, coats=plan.coats,
+    )  # fmt: skip
+    as_measured = standard_hours(plan)[Work.BURN]
+    assert standard_hours(again)[Work.BURN] == pytest.approx(as_measured, rel=0.01)
 
 
 def test_every_fault_of_a_file_is_named_at_once(studio: Studio, tmp_path: Path) -> None:
@@ -250,6 +358,41 @@ def test_the_price_list_grows_with_size_and_detail(studio: Studio) -> None:
     for row in found.prices:
         assert row == sorted(row)
     assert all(small < large for small, large in zip(*found.prices, strict=True))
+
+
+def test_by_eye_less_of_the_face_takes_less(photo: Path) -> None:
+    own = studio_settings.Settings()
+    asked = estimates.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"), zones=3)
+    whole = estimates.judge(asked, estimates.ByEye(3, 3), own)
+    part = estimates.judge(asked, estimates.ByEye(3, 3, "60%"), own)
+    assert part.hours.burn.p50 == pytest.approx(0.6 * whole.hours.burn.p50, rel=0.05)
+    assert (whole.covered, part.covered) == pytest.approx((1, 0.6))
+    assert any("burned all over" in note for note in whole.notes)
+    assert not any("burned all over" in note for note in part.notes)
+    measured, _ = estimates.estimate(photo, asked, own)
+    judged, _ = estimates.estimate(photo, asked, own, by_eye=estimates.ByEye(covered="30%"))
+    assert 0.9 < measured.covered <= 1
+    assert judged.covered == pytest.approx(0.3)
+    assert judged.hours.burn.p50 < 0.5 * measured.hours.burn.p50
+    with pytest.raises(BadInput, match="no share of the face"):
+        estimates.judge(asked, estimates.ByEye(3, 3, "0"), own)
+
+
+def test_what_a_photo_leaves_bare_is_measured() -> None:
+    photo = demo.sample(demo.PHOTO)  # no part of it is as light as bare wood
+    half = layouts.changed(
+        layouts.Layout(), layouts.LayoutChange(drop=["rectangle 0,0 50,100"]), lambda _data: ""
+    )
+    asked = estimates.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"), zones=3)
+    own = studio_settings.Settings()
+    found, _ = estimates.estimate(photo, replace(asked, layout=half), own)
+    assert found.covered == pytest.approx(0.5, abs=0.01)
+    # A grade of detail takes the place of what was measured, not of what is left bare.
+    graded, _ = estimates.estimate(
+        photo, replace(asked, layout=half), own, by_eye=estimates.ByEye(detail=6)
+    )
+    assert graded.covered == pytest.approx(found.covered)
+    assert graded.hours.burn.p50 > 2 * found.hours.burn.p50
 
 
 def test_an_estimate_by_eye_says_what_would_narrow_it() -> None:
