@@ -141,7 +141,9 @@ class _Rows:
 
     def finished(self) -> list[PastJob]:
         """Return what is over: brought in, delivered, spoiled; each kind the newest first."""
-        past = [self._brought_in(row) for row in self._all("past_job") if row.set_aside is None]
+        newest_first = "finished_on DESC NULLS LAST, id DESC"
+        rows = self._all("past_job", newest_first)
+        past = [self._brought_in(row) for row in rows if row.set_aside is None]
         own = []
         for job in self.commissions:
             if job.delivered_on is not None and self.references[job.id]:
@@ -163,8 +165,8 @@ class _Rows:
                     titles[row.commission_id], WorkPlan.from_dict(plan), hours,
                     _day(row.spoiled_on), share=share,
                 )))  # fmt: skip
-        newest_first = [job for kind in (own, spoiled) for *_, job in sorted(kind, key=_when)[::-1]]
-        return [*past, *newest_first]
+        ended = [job for kind in (own, spoiled) for *_, job in sorted(kind, key=_when)[::-1]]
+        return [*past, *ended]
 
     def _brought_in(self, row: Any) -> PastJob:
         plan = coarse_plan(
