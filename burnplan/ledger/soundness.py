@@ -8,6 +8,7 @@ import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from functools import cache
 from pathlib import Path
 
 from sqlalchemy import JSON, Boolean, Date, Enum, Float, Integer
@@ -180,6 +181,7 @@ def form_faults(book: Path) -> list[str]:
     ]
 
 
+@cache
 def _definitions() -> dict[str, list[str]]:
     """Return how each table and index of a book is defined."""
     made: dict[str, CreateTable | CreateIndex] = {}
