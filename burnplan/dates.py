@@ -62,13 +62,13 @@ def _ordered(text: str, one: int, other: int, year: int, locale: str, *, points:
     elif other > 12:
         day_first = False
     elif locale:
-        day_first = not _month_first(locale)
+        day_first = not month_first(locale)
     else:
         raise BadInput(f"'{text}' could be two dates", "Write it like 2027-03-18")
     return date(year, other, one) if day_first else date(year, one, other)
 
 
-def _month_first(locale: str) -> bool:
+def month_first(locale: str) -> bool:
     """Return whether dates in figures have the month before the day, by CLDR."""
     from babel.core import Locale  # heavy: only where it matters
 

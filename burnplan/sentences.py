@@ -25,7 +25,7 @@ Action = Literal[
     "hold.override", "hold.reason",
     "import.replace",
     "ladder.add", "ladder.list",
-    "past.import",
+    "past.columns", "past.import",
     "payment.list",
     "photo.add", "photo.list",
     "promise.hours",

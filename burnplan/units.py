@@ -57,8 +57,8 @@ class UnitSystem(StrEnum):
     IMPERIAL = "imperial"
 
 
-def _plain(text: str) -> str:
-    """Lower-case, with vulgar fractions and stray spaces made plain."""
+def plainly(text: str) -> str:
+    """Return text in small letters, with vulgar fractions and stray spaces made plain."""
     for sign, spelled in _VULGAR.items():
         text = text.replace(sign, spelled)
     return " ".join(text.lower().split())
@@ -100,7 +100,7 @@ def parse_length(text: str, *, default_unit: str | None = None) -> float:
     >>> parse_length("18", default_unit="mm")
     18.0
     """
-    match = re.match(_LENGTH, _plain(text))
+    match = re.match(_LENGTH, plainly(text))
     if match is None:
         raise BadInput(f"'{text}' is not a length", _LENGTH_HINT)
     unit = match[2] or default_unit
@@ -137,7 +137,7 @@ def parse_size(text: str, *, default_unit: str | None = None) -> Outline:
     >>> parse_size("round 25cm").kind
     <OutlineKind.ROUND: 'round'>
     """
-    plain = _plain(text)
+    plain = plainly(text)
     kind = OutlineKind.RECTANGLE
     for named in (OutlineKind.ROUND, OutlineKind.OVAL, OutlineKind.RECTANGLE):
         if plain.startswith(named):
@@ -272,7 +272,7 @@ def parse_duration(text: str) -> timedelta:
     >>> parse_duration("1h30"), parse_duration("45 min")
     (datetime.timedelta(seconds=5400), datetime.timedelta(seconds=2700))
     """
-    plain = _plain(text)
+    plain = plainly(text)
     hint = "Write it like 2h, 1h30, 1:30 or 90min"
     if clock := re.match(_CLOCK, plain):
         length = timedelta(hours=int(clock[1]), minutes=int(clock[2]))

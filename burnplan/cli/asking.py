@@ -1,6 +1,6 @@
 """What is asked of a person at the terminal, one question at a time."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
@@ -43,6 +43,20 @@ def ask(
             return check(answer)
         except BadInput as error:
             say_plainly(commands.in_words(error.sentence))
+
+
+def choose(question: str, choices: Mapping[str, str]) -> str:
+    """Ask which of several is meant, by number; Enter takes the first."""
+    console.notice(f"{question}:")
+    for number, words in enumerate(choices, start=1):
+        console.notice(f"  {number}  {words}")
+
+    def check(answer: str) -> str:
+        if answer.strip() not in map(str, range(1, len(choices) + 1)):
+            raise BadInput(f"'{answer}' is not one of them", f"Give 1 to {len(choices)}")
+        return list(choices.values())[int(answer) - 1]
+
+    return str(ask("Which is meant", check, default="1"))
 
 
 def ask_settings(settings: "studio_settings.Settings") -> "studio_settings.Settings":

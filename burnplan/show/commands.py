@@ -54,6 +54,7 @@ OPTIONS: Final[dict[Action, tuple[str, str]]] = {
     "hold.override": ("blank hold", "--override"),
     "hold.reason": ("blank hold", "--override"),
     "import.replace": ("import", "--replace"),
+    "past.columns": ("past import", "--columns"),
     "promise.hours": ("promise", "--hours"),
     "quote.hours": ("quote issue", "--hours"),
     "review.due_from": ("jobs", "--due-from"),

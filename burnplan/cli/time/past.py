@@ -6,17 +6,20 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import ask_about, given_date, the_studio
+from burnplan.cli.asking import choose
+from burnplan.cli.common import ask_about, given_date, the_settings, the_studio
 from burnplan.cli.options import Covered, Dark, Detail, Species, group
 from burnplan.cli.writing import writes_files
 from burnplan.desk.time import pace, past
+from burnplan.errors import BadInput
 from burnplan.money import parse_number
 from burnplan.show import console
-from burnplan.show.time import pace as shown
+from burnplan.show.time import pace as shown_pace
+from burnplan.show.time import past as shown
 
 app = group()
 
-CsvFile = Annotated[Path, typer.Argument(metavar="FILE", help="A CSV file in UTF-8.")]
+CsvFile = Annotated[Path, typer.Argument(metavar="FILE", help="A CSV file.")]
 
 
 @app.command()
@@ -71,28 +74,77 @@ def add(
 def import_(
     context: typer.Context,
     file: CsvFile,
+    columns: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--columns",
+            help="What columns are, like 'Finished=finished_on,Hours total=total_h,Notes=aside'.",
+        ),
+    ] = None,
     dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Only say what would be done.")
+        bool,
+        typer.Option("--look", "--dry-run", help="Only show how it is understood; write nothing."),
     ] = False,
 ) -> "Answer[past.ImportView]":
-    """Bring in past jobs: all of the file, or with a fault in it none.
+    """Bring in past jobs from a table of your own: the rows that can be read.
 
-    The first line names the columns: title,finished_on,width_mm,height_mm,outline,
-    species,darkness,texture,line_cm,prepare_h,transfer_h,burn_h,finish_h,price,
-    total_h,covers,covered. Title and size are needed, an empty cell means unknown.
+    Save a spreadsheet as CSV. Its columns are shown as they are understood, by
+    their headings and their cells; --columns says what cannot be told, by heading
+    or by letter: title, finished_on, size, width, height, diameter, outline, species,
+    prepare_h, transfer_h, burn_h, finish_h, total_h, price, darkness, texture, line_cm
+    or aside; size:in, finished_on:day-first and total_h:min say how cells are meant.
+    Title and size are needed. Rows that cannot be read are listed, and the exit code
+    is 1 then. 'past export' writes the program's own columns, which are exact:
+    title,finished_on,width_mm,height_mm,outline,species,darkness,texture,line_cm,
+    prepare_h,transfer_h,burn_h,finish_h,price,total_h,covers,covered.
     Darkness and texture are 0 to 1 as measured, or 1 to 5 by eye, written eye:3;
     texture eye:6 is a showpiece. A total covers the whole piece, or the stages named
     ('burn', 'transfer burn'). Covered is the share of the face that is burned, like 60%.
 
     Examples:
-      burnplan past import jobs.csv --dry-run
+      burnplan past import jobs.csv --look
       burnplan past import jobs.csv
+      burnplan past import jobs.csv --columns "Finished=finished_on,Toil=burn_h:min"
     """
-    report = past.bring_in(the_studio(context), file, dry_run=dry_run)
-    if report.ignored_columns:
-        ignored = ", ".join(report.ignored_columns)
-        console.notice(f"Left aside, not columns of past jobs: {ignored}")
-    return Answer(report, shown.import_report, exit_code=2 if report.faults else 0)
+    studio, told = the_studio(context), columns or []
+    woods: dict[str, str] = {}
+    if console.interactive():
+        told, woods = _settled(context, file, told)
+    seen = past.look(studio, file, told)
+    drawn = [] if seen.own_form and not dry_run else [shown.table_look(seen)]
+    if drawn and not dry_run and console.interactive():
+        console.error_console().print(*drawn)
+        if not typer.confirm("Is it meant so?", default=True, err=True):
+            raise BadInput("Nothing was brought in", "Say what columns are with --columns")
+        drawn = []
+    report = past.bring_in(studio, file, told, woods=woods, dry_run=dry_run)
+    for note in report.notes:
+        console.notice(note)
+    return Answer(
+        report,
+        lambda found: shown.import_report(found, *drawn),
+        exit_code=1 if report.faults else 0,
+    )
+
+
+def _settled(
+    context: typer.Context, file: Path, told: list[str]
+) -> tuple[list[str], dict[str, str]]:
+    """Ask what could be two things, one after another; return what is told then."""
+    the_settings(context)
+    studio, told = the_studio(context), list(told)
+    asked: set[str] = set()
+    while doubt := next(
+        (d for d in past.look(studio, file, told).doubts if d.choices and d.about not in asked),
+        None,
+    ):
+        asked.add(doubt.about)
+        told.append(choose(doubt.about, {one.words: one.told for one in doubt.choices}))
+    woods = {}
+    for wood, near in past.look(studio, file, told).woods.items():
+        choices = {one: one for one in near} | {f"a wood of your own, {wood}": wood}
+        woods[wood] = choose(f"'{wood}' is not in the species table", choices)
+    return told, woods
 
 
 @app.command()
@@ -115,4 +167,4 @@ def backtest(context: typer.Context) -> "Answer[pace.BacktestView]":
       burnplan past backtest
       burnplan past backtest --json
     """
-    return Answer(pace.trial(the_studio(context)), shown.backtest_report)
+    return Answer(pace.trial(the_studio(context)), shown_pace.backtest_report)

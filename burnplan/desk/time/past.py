@@ -1,257 +1,281 @@
-"""Past jobs: brought in from a CSV file, given out again, and tried against the pace.
+"""Past jobs: brought in from a table that people keep, given out again, tried against the pace.
 
-The columns are a stable interface; their order does not matter, extra ones are
-named and left aside, and an empty cell means unknown.
+The program's own columns are a stable interface; their order does not matter, and an empty
+cell means unknown. In any other table what the columns are is found out: see
+:mod:`burnplan.desk.time.past_columns`.
 """
 
 import csv
-import io
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from decimal import Decimal, InvalidOperation
-from math import isfinite
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import select
 
-from burnplan.cells import FORMULA, safe_cell
+from burnplan.cells import safe_cell
 from burnplan.cleaned import cleaned
 from burnplan.desk.derived import pace_records, studio_settings
+from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import past_cells, past_columns, past_text
+from burnplan.desk.time.past_columns import ASIDE, Column, Understanding
+from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput
-from burnplan.files import refuse_what_is_no_file, written_whole
+from burnplan.files import written_whole
 from burnplan.ledger.models import PastJob
-from burnplan.money import parse_money, round_money
-from burnplan.outline import Outline, OutlineKind
+from burnplan.money import format_money, parse_money, round_money
+from burnplan.outline import Outline
 from burnplan.reckon.work import (
-    UNKNOWN_DARKNESS,
-    UNKNOWN_TEXTURE,
     Grade,
     Work,
     detail_by_eye,
     grade_by_eye,
     read_covered,
     read_covers,
-    read_grade,
 )
-from burnplan.units import parse_size
+from burnplan.sentences import Do
+from burnplan.units import format_length, format_size, parse_size
 from burnplan.view import View
-from burnplan.wood.species import nameable, species_on_record, species_or_own
+from burnplan.wood.species import perhaps_meant, species_or_own
 
 COLUMNS = (
     "title", "finished_on", "width_mm", "height_mm", "outline", "species", "darkness", "texture",
     "line_cm", "prepare_h", "transfer_h", "burn_h", "finish_h", "price",
     "total_h", "covers", "covered",
 )  # fmt: skip
-NEEDED = ("title", "width_mm", "height_mm")
-HOURS = ("prepare_h", "transfer_h", "burn_h", "finish_h")
-MOST_HOURS = 5000.0  # a limit by definition
+_TEXTS = ("species", "darkness", "texture", "covers", "covered")
 _TO_THE_MINUTE = 1 / 60  # by definition: hours are written down no finer
-LARGEST_FILE = 20_000_000  # a limit by definition
-# One entry of the history holds them all, and must go through an export and back.
-MOST_JOBS = 50_000  # a limit by definition
-# Their cells are read with a decimal comma, where the columns are parted by semicolons.
-_FIGURES = (
-    "width_mm", "height_mm", "darkness", "texture", "line_cm", *HOURS, "price", "total_h",
-    "covered",
-)  # fmt: skip
+MOST_JOBS = past_text.MOST_JOBS
 
 
 class Fault(View):
-    """Something wrong in a file: line and column as a spreadsheet counts them, from 1."""
+    """Why a row was left out: line and column as a spreadsheet counts and heads them."""
 
     line: int
     column: str
     problem: str
 
 
+class ColumnView(View):
+    """What a column was taken for: its meaning as it is told, in words, and its first cell."""
+
+    column: str
+    heading: str
+    meaning: str
+    words: str
+    example: str
+    read_as: str
+
+
+class Choice(View):
+    """A way to read what could be two things: as it is told, and in words."""
+
+    told: str
+    words: str
+
+
+class DoubtView(View):
+    """What could be two things, the likeliest first; without choices it is not there at all."""
+
+    about: str
+    choices: list[Choice]
+    decided: bool
+
+
+class TableView(View):
+    """How a table of past jobs is understood; ``woods`` may be misspelt ones of the table."""
+
+    parted_by: str
+    letters: str
+    heading_row: int | None
+    rows: int
+    own_form: bool
+    columns: list[ColumnView]
+    doubts: list[DoubtView]
+    woods: dict[str, list[str]]
+
+
 class ImportView(View):
-    """What an import did, or would do."""
+    """What an import did, or would do; each of the rows left out is among the faults."""
 
     read: int
     added: int
     known: int
+    left: int
     faults: list[Fault]
+    notes: list[str]
     ignored_columns: list[str]
+    columns: list[ColumnView]
     dry_run: bool
 
 
-def _text(cell: str) -> str:
-    return cleaned(cell.removeprefix("'") if cell[:2].rstrip()[1:] in FORMULA else cell, "title")
-
-
-def _date(cell: str) -> date | None:
-    if not cell:
-        return None
-    try:
-        return date.fromisoformat(cell)
-    except ValueError:
-        raise BadInput(f"'{cell}' is not an ISO date", "Write 2027-03-18") from None
-
-
-def _number(largest: float, smallest: float = 0.0) -> Callable[[str], float | None]:
-    def read(cell: str) -> float | None:
-        if not cell:
-            return None
-        try:
-            value = float(cell)
-        except ValueError:
-            raise BadInput(f"'{cell}' is not a number", "Write it like 12.5") from None
-        if not isfinite(value) or not smallest <= value <= largest:
-            raise BadInput(f"'{cell}' is not from {smallest:g} to {largest:g}", "Check it")
-        return value
-
-    return read
-
-
-def _outline(cell: str) -> str:
-    try:
-        return OutlineKind(cell.lower() or "rectangle").value
-    except ValueError:
-        kinds = ", ".join(OutlineKind)
-        raise BadInput(f"'{cell}' is not an outline", f"It is one of {kinds}") from None
-
-
-def _species(cell: str) -> str:
-    return species_on_record(nameable(cell)).key if cell else ""
-
-
-def _darkness(cell: str) -> str:
-    read_grade(cell, UNKNOWN_DARKNESS)
-    return cell.lower()
-
-
-def _texture(cell: str) -> str:
-    read_grade(cell, UNKNOWN_TEXTURE, detail_by_eye)
-    return cell.lower()
-
-
-def _covers(cell: str) -> str:
-    """Return the stages that a total covers, as they are kept: nothing for the whole piece."""
-    stages = read_covers(cell)
-    return "" if stages == tuple(Work) else " ".join(stages)
-
-
-def _covered(cell: str) -> str:
-    """Return a burned share as it is kept, by eye or measured: nothing for all of it."""
-    share = read_covered(cell)
-    return "" if share.value == 1 else f"{'eye:' if share.doubt else ''}{share.value:g}"
-
-
-def _money(cell: str) -> Decimal | None:
-    if not cell:
-        return None
-    try:
-        value = Decimal(cell)
-    except InvalidOperation:
-        raise BadInput(f"'{cell}' is not an amount", "Write it like 240.00") from None
-    if not value.is_finite() or not 0 <= value < 10**10:
-        raise BadInput(f"'{cell}' is not an amount", "Write it like 240.00")
-    return round(value, 4)
-
-
-_READERS: dict[str, Callable[[str], Any]] = {
-    "title": _text,
-    "finished_on": _date,
-    "width_mm": _number(Outline.MAX_MM, Outline.MIN_MM),
-    "height_mm": _number(Outline.MAX_MM, Outline.MIN_MM),
-    "outline": _outline,
-    "species": _species,
-    "darkness": _darkness,
-    "texture": _texture,
-    "line_cm": _number(10**7),
-    **dict.fromkeys(HOURS, _number(MOST_HOURS)),
-    "price": _money,
-    "total_h": _number(MOST_HOURS),
-    "covers": _covers,
-    "covered": _covered,
-}
-
-
-def _rows(path: Path) -> tuple[list[str], Iterator[list[str]]]:
-    """Return the headings and the rows of a CSV file; UTF-8 with or without a mark.
-
-    Spreadsheets of a language with decimal commas part the columns by semicolons: their
-    figures come out with points.
-    """
-    refuse_what_is_no_file(path)
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise BadInput(f"'{path.name}' is larger than 20 MB", "Split it")
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise BadInput(f"'{path}' cannot be read: {error.strerror}", "Check its name") from None
-    except UnicodeDecodeError:
-        raise BadInput(f"'{path.name}' is not UTF-8 text", "Save it as CSV in UTF-8") from None
-    first = text.partition("\n")[0]
-    parted = max(",;\t", key=first.count)
-    rows: Iterator[list[str]] = csv.reader(
-        io.StringIO(text, newline=""), strict=True, delimiter=parted
+def _understood(
+    studio: Studio, path: Path, told: Sequence[str]
+) -> tuple[past_text.TextTable, Understanding]:
+    table = past_text.read_table(path)
+    found = past_columns.understand(
+        table,
+        settings.current(studio),
+        studio.today(),
+        [one for text in told for one in past_columns.told_columns(text)],
     )
-    try:
-        headings = [heading.strip().lower() for heading in next(rows, [])]
-    except csv.Error:
-        headings = []
-    if parted != ",":
-        rows = (_with_points(headings, cells) for cells in rows)
-    missing = [name for name in NEEDED if name not in headings]
-    if missing:
-        raise BadInput(
-            f"'{path.name}' has no column {' or '.join(missing)}",
-            f"Its first line names the columns: {','.join(COLUMNS)}",
+    if len(found.jobs) > MOST_JOBS:
+        raise past_text.too_many(path)
+    return table, found
+
+
+def look(studio: Studio, path: Path, told: Sequence[str] = ()) -> TableView:
+    """Return how a table is understood, and what of it could be two things.
+
+    Parameters
+    ----------
+    studio : Studio
+    path : Path
+    told : sequence of str
+        What columns are, as in ``Finished=finished_on,Hours total=total_h``.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be read, or what is told cannot be.
+    """
+    table, found = _understood(studio, path, told)
+    return TableView(
+        parted_by=table.parted_by,
+        letters=table.letters,
+        heading_row=found.heading_row,
+        rows=len(found.jobs),
+        own_form=found.own_form,
+        columns=_column_views(studio, found),
+        doubts=[
+            DoubtView(
+                about=question.about,
+                choices=[Choice(told=one, words=words) for one, words in question.answers],
+                decided=question.sure_enough,
+            )
+            for question in found.questions
+        ],
+        woods={
+            wood: list(perhaps_meant(wood))
+            for wood in _woods(found)
+            if own_species.doubt(studio, wood)
+        },
+    )
+
+
+def _woods(found: Understanding) -> list[str]:
+    """Return the names of woods in a table, each once."""
+    column = found.column("species")
+    if column is None:
+        return []
+    cells = (cells[column.place] for _, cells in found.jobs if column.place < len(cells))
+    return list(dict.fromkeys(cell for cell in cells if not past_cells.is_nothing(cell)))
+
+
+def _column_views(studio: Studio, found: Understanding) -> list[ColumnView]:
+    own = settings.current(studio)
+    views = []
+    for column in found.columns:
+        cells = [cells[column.place] for _, cells in found.jobs if column.place < len(cells)]
+        example, read_as = _example(column, cells, own, studio.today())
+        words = past_columns.MEANINGS.get(column.meaning, "")
+        if column.meaning in past_columns.LENGTHS:
+            words = f"{words}, {column.form.unit}"
+        elif column.form.order and column.meaning == "finished_on":
+            words = f"{words}, {column.form.order.replace('-', ' ')}"
+        views.append(
+            ColumnView(
+                column=column.letter,
+                heading=column.heading,
+                meaning=column.meaning,
+                words=words,
+                example=example,
+                read_as=read_as,
+            )
         )
-    double = {name for name in COLUMNS if headings.count(name) > 1}
-    if double:
-        raise BadInput(f"'{path.name}' has {' and '.join(sorted(double))} twice", "Keep one")
-    return headings, rows
+    return views
 
 
-def _with_points(headings: list[str], cells: list[str]) -> list[str]:
-    return [
-        cell.replace(",", ".") if heading in _FIGURES and "." not in cell else cell
-        for heading, cell in zip(headings, cells, strict=False)
-    ] + cells[len(headings) :]
-
-
-def _parsed(path: Path) -> tuple[list[dict[str, Any]], list[Fault], list[str], int]:
-    """Return the good rows, every fault, the columns left aside, and the rows read."""
-    headings, rows = _rows(path)
-    good, faults, read = [], [], 0
-    try:
-        for number, cells in enumerate(rows, start=2):
-            if not any(cell.strip() for cell in cells):
-                continue
-            read += 1
-            if read > MOST_JOBS:
-                raise BadInput(f"'{path.name}' has more than {MOST_JOBS:,} jobs", "Split it")
-            row, wrong = _row(dict(zip(headings, cells, strict=False)), number)
-            if len(cells) > len(headings):
-                wrong.append(Fault(line=number, column="", problem="more cells than columns"))
-            faults += wrong
-            if not wrong:
-                good.append(row)
-    except csv.Error as error:
-        faults.append(Fault(line=read + 2, column="", problem=f"not CSV: {error}"))
-    return good, faults, [name for name in headings if name and name not in COLUMNS], read
-
-
-def _row(cells: dict[str, str], line: int) -> tuple[dict[str, Any], list[Fault]]:
-    row: dict[str, Any] = {}
-    wrong = []
-    for name in COLUMNS:
-        cell = (cells.get(name) or "").strip()
+def _example(
+    column: Column, cells: Sequence[str], own: studio_settings.Settings, today: date
+) -> tuple[str, str]:
+    """Return the first cell of a column that says something, and what it is read as."""
+    filled = [cell for cell in cells if not past_cells.is_nothing(cell)]
+    if column.meaning == ASIDE:
+        return (filled[0] if filled else ""), ""
+    for cell in filled:
         try:
-            if not cell and name in NEEDED:
+            value = past_columns.read(column, cell, today)
+        except BadInput:
+            continue
+        if isinstance(value, Outline):
+            return cell, format_size(value, own.units)
+        if column.meaning in past_columns.LENGTHS:
+            return cell, format_length(value, own.units)
+        if isinstance(value, Decimal):
+            return cell, format_money(value, own.currency, own.locale)
+        if column.meaning.endswith("_h"):
+            return cell, f"{value:.2f}".rstrip("0").rstrip(".") + " h"
+        return cell, str(value)
+    return (filled[0] if filled else ""), ""
+
+
+def _row(
+    found: Understanding, number: int, cells: Sequence[str], today: date, woods: Mapping[str, str]
+) -> tuple[dict[str, Any], list[Fault]]:
+    """Return a row of the table as a past job, or what is wrong with it."""
+    wrong: list[Fault] = []
+    read: dict[str, Any] = {}
+    by_meaning = {one.meaning: one for one in found.columns if one.meaning != ASIDE}
+
+    def fault(meaning: str, problem: str) -> None:
+        column = by_meaning.get(meaning)
+        named = column.called if column else meaning
+        wrong.append(Fault(line=number, column=named, problem=problem))
+
+    shaped = by_meaning.get("outline")
+    is_round = (
+        shaped is not None
+        and shaped.place < len(cells)
+        and past_cells.spelled(cells[shaped.place]) in past_cells.known_words("outlines")["round"]
+    )
+    for meaning, column in by_meaning.items():
+        cell = cells[column.place] if column.place < len(cells) else ""
+        if meaning == "species":
+            cell = woods.get(cell, cell)
+        if meaning == "size" and is_round and past_cells.is_one_length(cell):
+            cell = f"round {cell}"
+        try:
+            if meaning == "title" and not cell:
                 raise BadInput("it is empty", "It is needed")
-            row[name] = _READERS[name](cell)
+            read[meaning] = past_columns.read(column, cell, today)
         except BadInput as error:
-            wrong.append(Fault(line=line, column=name, problem=error.message))
-    if not wrong and row["outline"] == "round" and row["width_mm"] != row["height_mm"]:
-        problem = "a round piece is as wide as it is high"
-        wrong.append(Fault(line=line, column="height_mm", problem=problem))
-    if not wrong and (problem := _not_adding_up(row)):
-        wrong.append(Fault(line=line, column="total_h", problem=problem))
+            fault(meaning, error.message)
+    if past_cells.spelled(read.get("title", "")) in past_cells.known_words("sums"):
+        return {}, [Fault(line=number, column="", problem="a sum, and not a job")]
+    if any(cells[len(found.columns) :]):
+        wrong.append(Fault(line=number, column="", problem="more cells than columns"))
+    row: dict[str, Any] = {name: read.get(name) for name in COLUMNS}
+    row |= {name: row[name] or "" for name in _TEXTS}
+    row |= {"width_mm": read.get("width"), "height_mm": read.get("height")}
+    outline = read.get("size") or read.get("diameter")
+    if outline is not None:
+        row |= {"width_mm": outline.width_mm, "height_mm": outline.height_mm}
+    row["outline"] = read.get("outline") or (outline.kind.value if outline else "rectangle")
+    if not wrong:
+        for name, meaning in (("width_mm", "width"), ("height_mm", "height")):
+            if row[name] is None:
+                fault(next((one for one in ("size", "diameter") if one in by_meaning), meaning),
+                      "it is empty")  # fmt: skip
+                break
+        else:
+            if problem := _not_adding_up(row):
+                fault("total_h", problem)
+            if row["outline"] == "round" and row["width_mm"] != row["height_mm"]:
+                fault("height" if "height" in by_meaning else "size",
+                      "a round piece is as wide as it is high")  # fmt: skip
     return row, wrong
 
 
@@ -279,8 +303,15 @@ def _same(row: dict[str, Any]) -> tuple[Any, ...]:
     )
 
 
-def bring_in(studio: Studio, path: Path, *, dry_run: bool = False) -> ImportView:
-    """Bring in past jobs from a CSV file: all of it, or with a fault none.
+def bring_in(
+    studio: Studio,
+    path: Path,
+    told: Sequence[str] = (),
+    *,
+    woods: Mapping[str, str] | None = None,
+    dry_run: bool = False,
+) -> ImportView:
+    """Bring in the past jobs of a table: the rows that can be read, and why the others cannot.
 
     A row that is on record already, the same in every column, is not added again.
 
@@ -288,20 +319,36 @@ def bring_in(studio: Studio, path: Path, *, dry_run: bool = False) -> ImportView
     ----------
     studio : Studio
     path : Path
+    told : sequence of str
+        What columns are: see :func:`look`.
+    woods : mapping of str to str, optional
+        What woods are meant, by how the table spells them.
     dry_run : bool
         Only say what would be done.
-
-    Returns
-    -------
-    ImportView
-        With faults, nothing was added.
 
     Raises
     ------
     BadInput
-        If the file cannot be read or has not the columns needed.
+        If the file cannot be read, has not the columns needed, or has one of which nothing
+        shows what it is.
     """
-    good, faults, ignored, read = _parsed(path)
+    table, found = _understood(studio, path, told)
+    for question in found.questions:
+        if not question.sure_enough:
+            hint = Do("past.columns", columns=question.answers[0][0]) if question.answers else None
+            about = question.about.removeprefix("There is")
+            message = f"'{path.name}' has{about}" if about != question.about else about
+            if hint is None:
+                raise BadInput(message, f"Its first line names them, as {','.join(COLUMNS)}")
+            raise BadInput(message, "Say which it is: ", hint)
+    good, faults = [], []
+    for number, cells in found.jobs:
+        row, wrong = _row(found, number, cells, studio.today(), woods or {})
+        faults += wrong
+        if not wrong:
+            good.append(row)
+    if table.broken is not None:
+        faults.append(Fault(line=table.broken[0], column="", problem=table.broken[1]))
     with studio.writing("past.import") as (book, entry):
         own = studio_settings.of_book(book)
         known = {
@@ -315,17 +362,37 @@ def bring_in(studio: Studio, path: Path, *, dry_run: bool = False) -> ImportView
             if _same(row) not in known:
                 known.add(_same(row))
                 fresh.append(row)
-        if not faults and not dry_run and fresh:
+        if fresh and not dry_run:
             book.add_all(PastJob(**row) for row in fresh)
             entry.says(f"Brought in {len(fresh)} past jobs from {path.name}")
-        return ImportView(
-            read=read,
-            added=0 if faults else len(fresh),
-            known=len(good) - len(fresh),
-            faults=faults,
-            ignored_columns=ignored,
-            dry_run=dry_run,
-        )
+    return ImportView(
+        read=len(found.jobs),
+        added=len(fresh),
+        known=len(good) - len(fresh),
+        left=len(found.jobs) - len(good),
+        faults=faults,
+        notes=_notes(studio, found, good, woods or {}),
+        ignored_columns=[one.called for one in found.columns if one.meaning == ASIDE],
+        columns=_column_views(studio, found),
+        dry_run=dry_run,
+    )
+
+
+def _notes(
+    studio: Studio,
+    found: Understanding,
+    good: Sequence[Mapping[str, Any]],
+    woods: Mapping[str, str],
+) -> list[str]:
+    """Return what is to be asked about of what can be read."""
+    asked = (own_species.doubt(studio, wood) for wood in _woods(found) if wood not in woods)
+    notes = [words for words in asked if words]
+    late = sum(
+        row["finished_on"] is not None and row["finished_on"] > studio.today() for row in good
+    )
+    if late:
+        notes.append(f"{late} of the days are still to come: is it the day a job was finished?")
+    return notes
 
 
 class NewPastJob(View):
@@ -365,7 +432,7 @@ def add(studio: Studio, new: NewPastJob) -> PastJobView:
     BadInput
         If something of it cannot be.
     """
-    if not 0 < new.hours <= MOST_HOURS:
+    if not 0 < new.hours <= past_columns.MOST_HOURS:
         raise BadInput(f"{new.hours:g} h is not what a piece takes", "Give its hours, like 20")
     if new.finished_on is not None and new.finished_on > studio.today():
         raise BadInput(f"{new.finished_on} is to come", "Give the day it was finished")
@@ -385,8 +452,8 @@ def add(studio: Studio, new: NewPastJob) -> PastJobView:
             texture=texture,
             price=price,
             total_h=new.hours,
-            covers=_covers(new.covers),
-            covered=_covered(f"eye:{read_covered(new.covered).value}"),
+            covers=past_cells.covers(new.covers),
+            covered=past_cells.covered(f"eye:{read_covered(new.covered).value}"),
         )
         book.add(job)
         book.flush()

@@ -4,39 +4,12 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.desk.time.pace import BacktestView, PaceView, TriedView
-from burnplan.desk.time.past import ImportView, PastJobView
-from burnplan.reckon.work import Work
 from burnplan.show.console import table
 from burnplan.units import format_hours, format_hours_range
 
-_DOING = dict(zip(Work, ("preparing", "tracing", "burning", "finishing"), strict=True))
 _STRIP = 28
 # Of fewer jobs a share says nothing.
 FEW = 5
-
-
-def import_report(view: ImportView) -> RenderableType:
-    """Return what an import did, or every fault by line and column."""
-    if view.faults:
-        rows = table(">line", "column", "+problem")
-        for fault in view.faults:
-            rows.add_row(str(fault.line), Text(fault.column, "code"), Text(fault.problem))
-        places = "1 cell" if len(view.faults) == 1 else f"{len(view.faults)} cells"
-        return Group(rows, Text(f"Nothing was brought in: {places} to mend first", "bad"))
-    known = f"; {view.known} were on record already" if view.known else ""
-    verb = "Would bring in" if view.dry_run else "Brought in"
-    return Text(f"{verb} {view.added} of {view.read} jobs{known}")
-
-
-def past_job_line(view: PastJobView) -> RenderableType:
-    """Return what was put on record of a past job, and how many now teach."""
-    covers = "the whole piece"
-    if len(view.covers) < len(Work):
-        alone = " alone" if len(view.covers) == 1 else ""
-        covers = " and ".join(_DOING[work] for work in view.covers) + alone
-    jobs = "1 job" if view.teaches == 1 else f"{view.teaches} jobs"
-    hours = format_hours(view.hours)
-    return Text(f"'{view.title}' took {hours} for {covers}; forecasts learn from {jobs} now")
 
 
 def _strip(job: TriedView, longest: float) -> Text:

@@ -1,0 +1,73 @@
+"""Tables of past jobs on the terminal: how they are understood, and what came of it."""
+
+from collections.abc import Sequence
+
+from rich.console import Group, RenderableType
+from rich.text import Text
+
+from burnplan.desk.time.past import ColumnView, ImportView, PastJobView, TableView
+from burnplan.reckon.work import Work
+from burnplan.show.console import table
+from burnplan.units import format_hours
+
+_DOING = dict(zip(Work, ("preparing", "tracing", "burning", "finishing"), strict=True))
+
+
+def columns_table(columns: Sequence[ColumnView]) -> RenderableType:
+    """Return column by column what it was taken for, with its first cell."""
+    rows = table("", "+column", "+taken for", "+first cell", "+read as")
+    for one in columns:
+        style = "" if one.words else "soft"
+        rows.add_row(
+            Text(one.column, "code"),
+            Text(one.heading or "–", style),
+            Text(one.words or "left aside", style),
+            Text(one.example, "soft"),
+            Text(one.read_as),
+        )
+    return rows
+
+
+def table_look(view: TableView) -> RenderableType:
+    """Return how a table is understood as a whole, and column by column."""
+    rows = "1 row" if view.rows == 1 else f"{view.rows} rows"
+    headings = f"headings in row {view.heading_row}" if view.heading_row else "no headings"
+    return Group(
+        Text(f"{rows} parted by {view.parted_by}, {headings}, letters in {view.letters}", "soft"),
+        columns_table(view.columns),
+    )
+
+
+def import_report(view: ImportView, *before: RenderableType) -> RenderableType:
+    """Return what an import did, and each row that it left with why."""
+    parts = [*before, *([Text()] if before else [])]
+    if view.faults:
+        rows = table(">row", "column", "+left out because")
+        for fault in view.faults:
+            rows.add_row(str(fault.line), Text(fault.column, "code"), Text(fault.problem))
+        parts += [rows, Text()]
+    known = f"; {view.known} were on record already" if view.known else ""
+    verb = "Would bring in" if view.dry_run else "Brought in"
+    parts.append(Text(f"{verb} {view.added} of {view.read} jobs{known}"))
+    if view.faults:
+        be = "would be" if view.dry_run else "was" if view.left == 1 else "were"
+        left = f"{view.left} row{'' if view.left == 1 else 's'} {be}"
+        parts.append(
+            Text(
+                f"{left} left out. Mend the table and bring it in again: what is on record"
+                " is not added twice",
+                "bad",
+            )
+        )
+    return Group(*parts)
+
+
+def past_job_line(view: PastJobView) -> RenderableType:
+    """Return what was put on record of a past job, and how many now teach."""
+    covers = "the whole piece"
+    if len(view.covers) < len(Work):
+        alone = " alone" if len(view.covers) == 1 else ""
+        covers = " and ".join(_DOING[work] for work in view.covers) + alone
+    jobs = "1 job" if view.teaches == 1 else f"{view.teaches} jobs"
+    hours = format_hours(view.hours)
+    return Text(f"'{view.title}' took {hours} for {covers}; forecasts learn from {jobs} now")
