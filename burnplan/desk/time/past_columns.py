@@ -224,12 +224,12 @@ _EXACT: dict[str, Callable[[str], Any]] = {
     "price": Decimal,
     **dict.fromkeys(("width", "height", "line_cm", *HOURS, TOTAL), float),
 }
-_LIMITS: dict[str, tuple[float, float]] = {
-    "width": (Outline.MIN_MM, Outline.MAX_MM),
-    "height": (Outline.MIN_MM, Outline.MAX_MM),
-    "line_cm": (0, 1e7),  # by definition, as the next ones
-    **dict.fromkeys((*HOURS, TOTAL), (0.0, 5000.0)),
-    "price": (0, 1e10),
+_LIMITS: dict[str, tuple[float, float, str]] = {
+    "width": (Outline.MIN_MM, Outline.MAX_MM, " mm"),
+    "height": (Outline.MIN_MM, Outline.MAX_MM, " mm"),
+    "line_cm": (0, 1e7, " cm"),  # by definition, as the next ones
+    **dict.fromkeys((*HOURS, TOTAL), (0.0, MOST_HOURS, " h")),
+    "price": (0, 1e10, ""),
 }
 
 
@@ -252,9 +252,9 @@ def read(column: Column, cell: str, today: date) -> Any:
         else:
             value = _READERS[column.meaning](cell, column.form)
     if column.meaning in _LIMITS:
-        least, most = _LIMITS[column.meaning]
+        least, most, unit = _LIMITS[column.meaning]
         if not least <= value <= most:
-            raise BadInput(f"'{cell}' is not from {least:,.0f} to {most:,.0f}", "Check it")
+            raise BadInput(f"'{cell}' is not from {least:,.0f} to {most:,.0f}{unit}", "Check it")
     return value
 
 
@@ -511,7 +511,7 @@ class _Guess:
             (score, column, meaning)
             for column in self._open()
             for meaning, score in _named(column.heading, headings).items()
-            if self._share(column, meaning) >= _MOST_OF_IT
+            if column.own or self._share(column, meaning) >= _MOST_OF_IT
         ]
         while named := [one for one in named if self._free(one[2]) and one[1] in self._open()]:
             score, column, meaning = max(named, key=lambda one: one[0])

@@ -109,7 +109,7 @@ def _text(path: Path) -> tuple[str, str]:
             text = held.decode(name)
         except UnicodeDecodeError:
             continue
-        if "\0" not in text:
+        if name != "cp1252" or "\0" not in text:
             return text, name.removesuffix("-sig").upper()
     raise BadInput(f"'{path.name}' is no text that can be read", "Save it as CSV in UTF-8")
 

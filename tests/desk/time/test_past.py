@@ -10,6 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
+from sqlalchemy import select
 
 from burnplan.desk import demo
 from burnplan.desk.derived import pace_records, piece, studio_settings
@@ -60,7 +61,7 @@ def test_a_file_comes_in_whole(studio: Studio, tmp_path: Path) -> None:
 
 BAD = [
     (",2026-03-01,200,300,,,,,,,,6,,", "title"),
-    ("Owl,01.03.2026,200,300,,,,,,,,6,,", "finished_on"),
+    ("Owl,31.02.2026,200,300,,,,,,,,6,,", "finished_on"),
     ("Owl,,0,300,,,,,,,,6,,", "width_mm"),
     ("Owl,,200,tall,,,,,,,,6,,", "height_mm"),
     ("Owl,,200,300,star,,,,,,,6,,", "outline"),
@@ -83,13 +84,14 @@ BAD = [
 
 
 @pytest.mark.parametrize(("line", "column"), BAD)
-def test_a_bad_cell_is_named_and_nothing_comes_in(
+def test_a_bad_cell_is_named_and_its_row_left_out(
     studio: Studio, tmp_path: Path, line: str, column: str
 ) -> None:
     found = past.bring_in(studio, _file(tmp_path, GOOD, line, GOOD.replace("Owl", "Elk")))
     assert [(fault.line, fault.column) for fault in found.faults] == [(3, column)]
-    assert found.added == 0
-    assert contents(studio)["past_job"] == []
+    assert (found.read, found.added, found.left) == (3, 2, 1)
+    with studio.reading() as book:
+        assert list(book.scalars(select(PastJob.title))) == ["Owl", "Elk"]
 
 
 def test_any_name_of_a_wood_is_kept_as_its_own_species(studio: Studio, tmp_path: Path) -> None:
@@ -209,9 +211,10 @@ def test_extra_columns_are_named_and_left_aside(studio: Studio, tmp_path: Path) 
     [
         (b"", "no column"),
         (b"a,b\n1,2\n", "no column title or width_mm or height_mm"),
-        ("title,width_mm,height_mm\nGr\u00f6\u00dfe,1,2".encode("latin-1"), "not UTF-8"),
+        (b"title,width_mm,height_mm\nGr\x81sse,100,200", "no text that can be read"),
         (b"title,title,width_mm,height_mm\n", "title twice"),
         (b"\x00\x01\x02", "no column"),
+        (b"PK\x03\x04" + bytes(100), "Save it as CSV"),
     ],
 )
 def test_a_file_that_is_none_is_refused(
