@@ -333,14 +333,14 @@ def bring_in(
         shows what it is.
     """
     table, found = _understood(studio, path, told)
-    for question in found.questions:
-        if not question.sure_enough:
-            hint = Do("past.columns", columns=question.answers[0][0]) if question.answers else None
-            about = question.about.removeprefix("There is")
-            message = f"'{path.name}' has{about}" if about != question.about else about
-            if hint is None:
-                raise BadInput(message, f"Its first line names them, as {','.join(COLUMNS)}")
-            raise BadInput(message, "Say which it is: ", hint)
+    unsure = next((one for one in found.questions if not one.sure_enough), None)
+    if unsure is not None:
+        missing = unsure.about.removeprefix("There is")
+        about = f"'{path.name}' has{missing}" if missing != unsure.about else missing
+        if not unsure.answers:
+            raise BadInput(about, f"Its first line names them, as {','.join(COLUMNS)}")
+        told_so = unsure.answers[0][0]
+        raise BadInput(about, "Say which it is: ", Do("past.columns", columns=told_so))
     good, faults = [], []
     for number, cells in found.jobs:
         row, wrong = _row(found, number, cells, studio.today(), woods or {})
