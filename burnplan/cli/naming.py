@@ -9,9 +9,11 @@ from typing import Any
 
 import typer
 
+from burnplan.cli.asking import ask
 from burnplan.cli.common import the_studio
 from burnplan.desk.studio import lookup
-from burnplan.errors import NotFound
+from burnplan.desk.wood import own_species
+from burnplan.errors import BadInput, NotFound
 from burnplan.show import console
 
 
@@ -61,6 +63,38 @@ def wholly(finder: str) -> Callable[[typer.Context, str | None], str | None]:
         return text
 
     return whole
+
+
+def which_wood(context: typer.Context, text: Any) -> Any:
+    """Ask which wood is meant by a name of the trade; where nobody is there it is said later.
+
+    Parameters
+    ----------
+    context : typer.Context
+    text : str, list of str or None
+        As typed.
+
+    Returns
+    -------
+    str, list of str or None
+        A key of the species table for a name of the trade, else what was typed.
+    """
+    if isinstance(text, list | tuple):
+        return [which_wood(context, one) for one in text]
+    if text is None or context.resilient_parsing or not console.interactive():
+        return text
+    keys = [wood.key for wood in own_species.kinds(the_studio(context), text)]
+    if not keys:
+        return text
+
+    def named(answer: str) -> str:
+        if own_species.kinds(the_studio(context), answer):
+            raise BadInput(f"'{answer}' is several woods", "Name one of them, or its full name")
+        own_species.meant(the_studio(context), answer)
+        return answer
+
+    choices = " or ".join(keys) if keys[1:] else f"{keys[0]}, or another"
+    return ask(f"Which {text.strip().lower()}: {choices}", named, default=keys[0])
 
 
 whole_client = wholly("find_client")

@@ -9,7 +9,7 @@ from typing import Annotated, Any, TypeVar
 import typer
 
 from burnplan.cli import completion
-from burnplan.cli.naming import whole_commission
+from burnplan.cli.naming import which_wood, whole_commission
 from burnplan.desk.studio import paging
 from burnplan.sheets.writing import check_ending
 
@@ -58,7 +58,11 @@ Size = Annotated[
 ]
 Species = Annotated[
     str | None,
-    typer.Option(help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species),
+    typer.Option(
+        help="Like basswood, cherry, sugar-maple.",
+        autocompletion=completion.species,
+        callback=which_wood,
+    ),
 ]
 Dark = Annotated[
     int | None, typer.Option(help="Value depth by eye, 1 pale to 5 dark.", min=1, max=5)

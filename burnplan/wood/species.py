@@ -166,6 +166,26 @@ def all_species() -> tuple[Species, ...]:
     return tuple(sorted(made, key=lambda species: species.name))
 
 
+@cache
+def _trade_names() -> dict[str, tuple[Species, ...]]:
+    text = (files("burnplan.wood") / "tables" / "trade_names.toml").read_text("utf-8")
+    known = {species.key: species for species in all_species()}
+    return {name: tuple(known[key] for key in keys) for name, keys in tomllib.loads(text).items()}
+
+
+def kinds_of(text: str) -> tuple[Species, ...]:
+    """Return the species that a name of the trade stands for, the commonest first.
+
+    None for a name that stands for one wood, or for none of the table.
+
+    Examples
+    --------
+    >>> [species.key for species in kinds_of("Birch")], kinds_of("paper birch")
+    (['paper-birch', 'yellow-birch'], ())
+    """
+    return _trade_names().get(_key(text), ())
+
+
 def _in_line(text: str) -> str:
     """Return text without control characters and stray spaces."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
@@ -183,11 +203,13 @@ def _bag(name: str) -> list[str]:
 def _meant(wanted: str) -> tuple[Species, ...]:
     """Return the species that a name can mean: exactly, by its beginning, or as a kind.
 
-    A word inside several names (birch, maple, oak) means a kind of wood, and so
-    all of them. A word inside only one (pine) is not taken for that one: the
-    table does not hold the others of its kind. Neither punctuation nor the order
-    of words matters (``maple, sugar``), and the Latin name will do.
+    Of a name of the trade (birch, pine) it is the commonest: see :func:`kinds_of`. Any
+    other word inside several names means all of them; one inside only one is not taken
+    for that one. Neither punctuation nor the order of words matters (``maple, sugar``),
+    and the Latin name will do.
     """
+    if kinds := kinds_of(wanted):
+        return kinds[:1]
     names = {
         species: {_key(word) for word in (species.key, species.name, *species.aliases)}
         for species in all_species()
@@ -268,6 +290,8 @@ def own_species(name: str) -> Species:
 def species_or_own(text: str) -> Species:
     """Return the species meant by what someone chose, or their own of that name.
 
+    A name of the trade is taken for the commonest wood that is sold by it.
+
     Raises
     ------
     NotFound
@@ -277,8 +301,8 @@ def species_or_own(text: str) -> Species:
 
     Examples
     --------
-    >>> species_or_own("pine (treated)").key
-    'pine-treated'
+    >>> species_or_own("pine (treated)").key, species_or_own("pine").key
+    ('pine-treated', 'eastern-white-pine')
     """
     meant = _meant(_key(text))
     if len(meant) > 1:

@@ -24,6 +24,7 @@ from burnplan.wood.species import (
     Mark,
     Species,
     all_species,
+    kinds_of,
     own_species,
     perhaps_meant,
     species_on_record,
@@ -49,6 +50,8 @@ HANDBOOK = {
     "black-willow": "3.3 8.7 13.9 V .00112 V .00308 C .39 M - -",
     "yellow-poplar": "4.6 8.2 12.7 V .00158 V .00289 C .42 2 540 M",
     "eastern-white-pine": "2.1 6.1 8.2 M .00071 V .00212 C .35 M 380 2",
+    "western-redcedar": "2.4 5.0 6.8 2 .00081 C .00172 C .32 M 350 2",
+    "eastern-redcedar": "3.1 4.7 7.8 M .00106 C .00162 C .47 M 900 M",
 }
 BOTANICAL = {  # Handbook ch. 2
     "basswood": "Tilia americana",
@@ -110,7 +113,7 @@ def test_every_figure_names_its_source_and_how_well_it_is_known(species: Species
 def test_every_caution_says_where_it_is_from(species: Species) -> None:
     for caution in (species.resinous, species.irritant):
         assert not caution or any(
-            source in caution for source in ("Calnan", "no source", "from memory")
+            source in caution for source in ("Calnan", "OSHA", "no source", "from memory")
         )
 
 
@@ -145,8 +148,7 @@ def test_every_name_finds_its_own_species(species: Species) -> None:
 
 @pytest.mark.parametrize(
     ("text", "keys"),
-    [("birch", ("paper-birch", "yellow-birch")), ("maple", ("red-maple", "sugar-maple")),
-     ("oak", ("northern-red-oak", "white-oak")),
+    [("yellow", ("yellow-birch", "yellow-poplar")),
      ("black", ("cherry", "black-walnut", "black-willow"))],
 )  # fmt: skip
 def test_a_name_that_could_mean_several_asks_which(text: str, keys: tuple[str, ...]) -> None:
@@ -162,9 +164,31 @@ def test_a_misspelt_one_is_asked_about(text: str, near: str) -> None:
     assert near in perhaps_meant(text)
 
 
-def test_a_kind_of_which_the_table_holds_only_one_is_not_taken_for_it() -> None:
-    """Other pines shrink and spit differently from eastern white pine."""
-    assert species_or_own("pine").own
+TRADE = {
+    "birch": "paper-birch yellow-birch", "cedar": "western-redcedar eastern-redcedar",
+    "maple": "sugar-maple red-maple", "oak": "northern-red-oak white-oak",
+    "pine": "eastern-white-pine", "poplar": "yellow-poplar eastern-cottonwood quaking-aspen",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", TRADE)
+def test_a_name_of_the_trade_is_the_commonest_of_its_kinds(name: str) -> None:
+    """What is sold by it most: common practice, no source; who takes it says so."""
+    keys = TRADE[name].split()
+    assert [wood.key for wood in kinds_of(f" {name.upper()} ")] == keys
+    assert species_or_own(name).key == keys[0]
+    assert kinds_of(keys[0]) == kinds_of(f"{name} (treated)") == ()
+
+
+def test_what_was_recorded_by_a_name_of_the_trade_stays_what_it_was() -> None:
+    assert species_on_record("birch").own
+    assert species_on_record("poplar").key == "yellow-poplar"  # an alias of the table, as ever
+
+
+def test_a_kind_without_a_name_in_the_trade_is_not_taken_for_the_one_in_the_table() -> None:
+    assert species_or_own("willowy").own
+    assert species_or_own("sugar pine").own
+    assert species_or_own("scots pine").own
 
 
 def test_a_wood_that_nobody_knows_is_a_middling_one() -> None:

@@ -11,7 +11,7 @@ from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import ask, need_somebody, reopened, sure
 from burnplan.cli.common import given_date, progress_bar, the_settings, the_studio
-from burnplan.cli.naming import whole_client
+from burnplan.cli.naming import which_wood, whole_client
 from burnplan.cli.options import (
     Because,
     NewNote,
@@ -19,6 +19,7 @@ from burnplan.cli.options import (
     Override,
     Reopen,
     Size,
+    Species,
     WhichCommission,
     Yes,
     gathered_by,
@@ -46,10 +47,7 @@ def wishes(
         typer.Option("--client", help="Who orders; added if not known yet.", callback=whole_client),
     ] = None,
     size: Size = None,
-    species: Annotated[
-        str | None,
-        typer.Option(help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species),
-    ] = None,
+    species: Species = None,
     due: Annotated[str | None, typer.Option(help="Like 2027-03-18, friday, 'in 3 weeks'.")] = None,
     use: Annotated[
         Literal["indoor", "outdoor", "food"] | None, typer.Option(help="Where the piece will live.")
@@ -124,13 +122,16 @@ def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions
     def size(text: str) -> Outline:
         return parse_size(text, default_unit=the_settings(context).size_unit)
 
+    def wood(text: str) -> str:
+        return checked(woods.species_or_own)(which_wood(context, text))
+
     skip = "Enter to skip"
     found = wishes.model_dump()
     questions: dict[str, tuple[str, Callable[[str], Any], str]] = {
         "title": ("What is to be burned", lambda text: cleaned.cleaned(text, "title"), ""),
         "client": ("For whom", lambda text: whole_client(context, text), skip),
         "size": ("Size, like 30x40cm", checked(size), skip),
-        "species": ("Wood, like basswood", checked(woods.species_or_own), skip),
+        "species": ("Wood, like basswood", wood, skip),
         "due": ("Due, like friday or 18 march", due_date, skip),
         "use": ("Where it will live: indoor, outdoor or food", _use, ""),
         "note": ("Note", str, skip),

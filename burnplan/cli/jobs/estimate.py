@@ -25,6 +25,7 @@ from burnplan.cli.jobs.reference import (
     save_pictures,
     show_first,
 )
+from burnplan.cli.naming import which_wood
 from burnplan.cli.options import Covered, Dark, Detail, Size
 from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import estimates, layouts
@@ -50,7 +51,11 @@ def command(
     size: Size = None,
     species: Annotated[
         str,
-        typer.Option(help="Like basswood, cherry, sugar-maple.", autocompletion=completion.species),
+        typer.Option(
+            help="Like basswood, cherry, sugar-maple.",
+            autocompletion=completion.species,
+            callback=which_wood,
+        ),
     ] = "basswood",
     zones: Zones = None,
     thresholds: Thresholds = None,

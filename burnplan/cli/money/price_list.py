@@ -8,6 +8,7 @@ import typer
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, the_settings, the_studio
+from burnplan.cli.naming import which_wood
 from burnplan.cli.options import AsText, Covered, ending
 from burnplan.cli.writing import writes_files
 from burnplan.desk.money import what_ifs
@@ -35,7 +36,8 @@ def command(
         list[str] | None, typer.Argument(metavar="[SIZE]...", help="Like 15x20cm 20x30cm.")
     ] = None,
     species: Annotated[
-        str, typer.Option(help="The wood.", autocompletion=completion.species)
+        str,
+        typer.Option(help="The wood.", autocompletion=completion.species, callback=which_wood),
     ] = "basswood",
     darkness: Annotated[
         int, typer.Option(help="How dark the pieces are, by eye, 1 to 5.", min=1, max=5)

@@ -7,6 +7,7 @@ import typer
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, mind_wood, progress_bar, the_settings, the_studio
+from burnplan.cli.naming import which_wood
 from burnplan.cli.options import WhichCommission
 from burnplan.desk.money import what_ifs
 from burnplan.show.money import what_ifs as shown
@@ -22,7 +23,11 @@ def command(
     ] = None,
     species: Annotated[
         list[str] | None,
-        typer.Option(help="Another species; may be repeated.", autocompletion=completion.species),
+        typer.Option(
+            help="Another species; may be repeated.",
+            autocompletion=completion.species,
+            callback=which_wood,
+        ),
     ] = None,
     drop: Annotated[
         list[str] | None,

@@ -143,7 +143,7 @@ def _settled(
     woods = {}
     for wood, near in past.look(studio, file, told).woods.items():
         choices = {one: one for one in near} | {f"a wood of your own, {wood}": wood}
-        woods[wood] = choose(f"'{wood}' is not in the species table", choices)
+        woods[wood] = choose(f"Which wood '{wood}' is", choices)
     return told, woods
 
 

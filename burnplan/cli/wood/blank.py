@@ -9,6 +9,7 @@ from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import reopened, sure
 from burnplan.cli.common import ask_about, mind_wood, progress_bar, the_settings, the_studio
+from burnplan.cli.naming import which_wood
 from burnplan.cli.options import (
     Because,
     NewNote,
@@ -16,6 +17,7 @@ from burnplan.cli.options import (
     Override,
     Reopen,
     Size,
+    Species,
     WhichBlank,
     WhichCommission,
     Yes,
@@ -44,7 +46,9 @@ def add(
     species: Annotated[
         str,
         typer.Argument(
-            help="Like basswood; see 'burnplan blank species'.", autocompletion=completion.species
+            help="Like basswood; see 'burnplan blank species'.",
+            autocompletion=completion.species,
+            callback=which_wood,
         ),
     ],
     size: Annotated[str, typer.Argument(help="Like 30x40cm, 'round 25cm', 'oval 20x30cm'.")],
@@ -79,9 +83,7 @@ def add(
 def edit(
     context: typer.Context,
     which: WhichBlank,
-    species: Annotated[
-        str | None, typer.Option(help="Its wood.", autocompletion=completion.species)
-    ] = None,
+    species: Species = None,
     size: Size = None,
     thickness: Annotated[str | None, typer.Option(help="Like 18mm or 3/4in.")] = None,
     cost: Annotated[str | None, typer.Option(help="What it cost.")] = None,

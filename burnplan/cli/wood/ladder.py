@@ -8,6 +8,7 @@ import typer
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, the_settings, the_studio
+from burnplan.cli.naming import which_wood
 from burnplan.cli.options import Note, PdfFile, WhichCommission, group
 from burnplan.cli.writing import writes_files
 from burnplan.desk.wood import ladders
@@ -38,7 +39,12 @@ def _numbers(text: str | None, what: str) -> list[float] | None:
 def add(
     context: typer.Context,
     species: Annotated[
-        str, typer.Argument(help="The wood of the strip.", autocompletion=completion.species)
+        str,
+        typer.Argument(
+            help="The wood of the strip.",
+            autocompletion=completion.species,
+            callback=which_wood,
+        ),
     ],
     tip: Annotated[str, typer.Option(help="The pen's tip, as you call it.")],
     heat: Annotated[str, typer.Option(help="Heat of each patch: 1,2,3; or one for all.")],
@@ -92,7 +98,10 @@ def add(
 def list_(
     context: typer.Context,
     species: Annotated[
-        str | None, typer.Option(help="Only on this wood.", autocompletion=completion.species)
+        str | None,
+        typer.Option(
+            help="Only on this wood.", autocompletion=completion.species, callback=which_wood
+        ),
     ] = None,
 ) -> "Answer[list[ladders.LadderView]]":
     """List the tone ladders, the newest first.

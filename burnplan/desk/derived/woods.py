@@ -4,7 +4,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.ledger.models import OwnSpecies
-from burnplan.wood.species import Figure, Mark, Species, species_on_record
+from burnplan.wood.species import (
+    Figure,
+    Mark,
+    Species,
+    kinds_of,
+    own_species,
+    species_on_record,
+    species_or_own,
+)
 
 # Name, the least and the most it can be, and how it is asked for. The limits are a guess:
 # wide enough for balsa and lignum vitae.
@@ -27,6 +35,18 @@ def on_record(book: Session, key: str) -> Species:
     """Return the species a record names, with the figures the user gave where it is their own."""
     wood = species_on_record(key)
     row = own_row(book, wood.key) if wood.own else None
+    return wood if row is None else species_of_row(row)
+
+
+def meant(book: Session, text: str) -> Species:
+    """Return the species that a text means, with the figures given where it is the user's own.
+
+    A name of the trade is the user's own wood of that name, else the commonest of its kinds.
+    """
+    wood = species_or_own(text)
+    if not wood.own and not kinds_of(text):
+        return wood
+    row = own_row(book, wood.key if wood.own else own_species(text).key)
     return wood if row is None else species_of_row(row)
 
 

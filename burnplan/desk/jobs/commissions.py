@@ -19,6 +19,7 @@ from burnplan.desk.derived import (
     job_status,
     piece,
     studio_settings,
+    woods,
 )
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.drop_terms import DropTerms
@@ -37,7 +38,6 @@ from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
 from burnplan.units import parse_size
 from burnplan.view import View
-from burnplan.wood.species import species_or_own
 
 UseName = Literal["indoor", "outdoor", "food"]
 
@@ -195,7 +195,7 @@ def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wish
         commission.outline, commission.width_mm = size.kind, size.width_mm
         commission.height_mm = size.height_mm
     if wishes.species is not None:
-        commission.species = species_or_own(wishes.species).key
+        commission.species = woods.meant(book, wishes.species).key
     if wishes.due is not None:
         if wishes.due < studio.today():
             raise BadInput(f"{wishes.due} is past", "Give a due date from today on")
@@ -288,7 +288,7 @@ def edit(
     with studio.reading() as book:
         code = commission_code(find_commission(book, which).id)
         size = None if wishes.size is None else _size(book, wishes.size)
-    species = None if wishes.species is None else species_or_own(wishes.species).key
+    species = None if wishes.species is None else own_species.meant(studio, wishes.species).key
     plan = None
     if size is not None or species is not None:
         plan = references.plan_for(studio, code, size, species, on_progress)

@@ -38,7 +38,6 @@ from burnplan.reckon.work import (
 from burnplan.sentences import Do
 from burnplan.units import format_length, format_size, parse_size
 from burnplan.view import View
-from burnplan.wood.species import perhaps_meant, species_or_own
 
 COLUMNS = (
     "title", "finished_on", "width_mm", "height_mm", "outline", "species", "darkness", "texture",
@@ -85,7 +84,7 @@ class DoubtView(View):
 
 
 class TableView(View):
-    """How a table of past jobs is understood; ``woods`` may be misspelt ones of the table."""
+    """How a table of past jobs is understood; ``woods`` may be others than they are taken for."""
 
     parted_by: str
     letters: str
@@ -158,7 +157,7 @@ def look(studio: Studio, path: Path, told: Sequence[str] = ()) -> TableView:
             for question in found.questions
         ],
         woods={
-            wood: list(perhaps_meant(wood))
+            wood: own_species.choices(studio, wood)
             for wood in _woods(found)
             if own_species.doubt(studio, wood)
         },
@@ -322,7 +321,8 @@ def bring_in(
     told : sequence of str
         What columns are: see :func:`look`.
     woods : mapping of str to str, optional
-        What woods are meant, by how the table spells them.
+        What woods are meant, by how the table spells them; a name of the trade is else
+        taken for the commonest wood of its kinds.
     dry_run : bool
         Only say what would be done.
 
@@ -342,8 +342,11 @@ def bring_in(
         told_so = unsure.answers[0][0]
         raise BadInput(about, "Say which it is: ", Do("past.columns", columns=told_so))
     good, faults = [], []
+    woods, named = woods or {}, _woods(found)
+    several = {wood: own_species.kinds(studio, wood) for wood in named if wood not in woods}
+    meant = {wood: kinds[0].key for wood, kinds in several.items() if kinds} | {**woods}
     for number, cells in found.jobs:
-        row, wrong = _row(found, number, cells, studio.today(), woods or {})
+        row, wrong = _row(found, number, cells, studio.today(), meant)
         faults += wrong
         if not wrong:
             good.append(row)
@@ -371,7 +374,7 @@ def bring_in(
         known=len(good) - len(fresh),
         left=len(found.jobs) - len(good),
         faults=faults,
-        notes=_notes(studio, found, good, woods or {}),
+        notes=_notes(studio, found, good, woods),
         ignored_columns=[one.called for one in found.columns if one.meaning == ASIDE],
         columns=_column_views(studio, found),
         dry_run=dry_run,
@@ -447,7 +450,7 @@ def add(studio: Studio, new: NewPastJob) -> PastJobView:
             width_mm=outline.width_mm,
             height_mm=outline.height_mm,
             outline=outline.kind.value,
-            species=species_or_own(new.species).key if new.species else "",
+            species=own_species.meant(studio, new.species).key if new.species else "",
             darkness=darkness,
             texture=texture,
             price=price,

@@ -14,7 +14,7 @@ from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.studio.lookup import find_blank
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import hazards
+from burnplan.desk.wood import hazards, own_species
 from burnplan.desk.wood.hazards import ConditionView
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Blank, Commission, Sanding
@@ -23,7 +23,6 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.sentences import Do
 from burnplan.units import parse_length, parse_size
 from burnplan.view import View
-from burnplan.wood.species import species_or_own
 
 State = Literal["in stock", "held", "used", "scrapped"]
 
@@ -127,7 +126,7 @@ def add(studio: Studio, new: NewBlank) -> BlankView:
     BadInput
         If its size, thickness, cost or grit cannot be.
     """
-    wood = species_or_own(new.species)
+    wood = own_species.meant(studio, new.species)
     with studio.writing("blank.add") as (book, entry):
         own = studio_settings.of_book(book)
         size, thick = parse_size(new.size, default_unit=own.size_unit), new.thickness
@@ -163,7 +162,7 @@ def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
     NotAllowed
         If its size or wood is changed though it is held or used: a job is planned for them.
     """
-    wood = None if change.species is None else species_or_own(change.species)
+    wood = None if change.species is None else own_species.meant(studio, change.species)
     with studio.writing("blank.edit") as (book, entry):
         blank, own = find_blank(book, which), studio_settings.of_book(book)
         code, typed = blank_code(blank.id), change.size

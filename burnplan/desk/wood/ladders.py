@@ -15,6 +15,7 @@ from burnplan.desk.derived import hazards_found, piece, woods
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import by_name, find_commission
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import Commission, LadderPatch, Original, ToneLadder
 from burnplan.reckon import ladder as fitting
@@ -22,7 +23,7 @@ from burnplan.reckon.ladder import Ladder, Patch, Reach
 from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
 from burnplan.view import View
-from burnplan.wood.species import Species, species_or_own
+from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
     from burnplan.tone.strip import StripRead
@@ -166,7 +167,7 @@ def add(studio: Studio, new: NewLadder) -> LadderView:
     NotAllowed
         If the wood must not be burned.
     """
-    wood, burned = species_or_own(new.species), _one_each(new)
+    wood, burned = own_species.meant(studio, new.species), _one_each(new)
     patches, _ = burned
     unit = _UNITS.get(new.unit.strip().lower())
     if unit is None:
@@ -328,7 +329,7 @@ def _key(fit: Ladder) -> list[KeyView]:
 
 def everything(studio: Studio, species: str | None = None) -> list[LadderView]:
     """Return the tone ladders, the newest first; of one species or all."""
-    key = species_or_own(species).key if species else None
+    key = own_species.meant(studio, species).key if species else None
     with studio.reading() as book:
         return [_view(book, ladder) for ladder in _of_species(book, key)]
 
@@ -351,7 +352,7 @@ def find_ladder(book: Session, text: str) -> ToneLadder:
     number = re.fullmatch(r"(?:[lL]-?)?0*(\d{1,9})", text.strip())
     found = book.get(ToneLadder, int(number[1])) if number else None
     if found is None and not number and text.strip():
-        found = next(iter(_of_species(book, species_or_own(text).key)), None)
+        found = next(iter(_of_species(book, woods.meant(book, text).key)), None)
     if found is None:
         raise NotFound(f"No tone ladder is called '{text}'", "See ", Do("ladder.list"))
     return found

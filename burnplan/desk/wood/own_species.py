@@ -5,11 +5,13 @@ from sqlalchemy import select
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.desk.derived import woods
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotAllowed
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import OwnSpecies
 from burnplan.view import View
 from burnplan.wood.species import (
     Species,
+    kinds_of,
+    own_species,
     perhaps_meant,
     species_on_record,
     species_or_own,
@@ -56,10 +58,15 @@ def add(studio: Studio, new: NewSpecies) -> OwnSpeciesView:
     ------
     NotAllowed
         If the table or the book has it already.
+    NotFound
+        If several woods are sold by that name.
     BadInput
         If a figure cannot be.
     """
     name = cleaned(new.name, "name", longest=60)
+    if several := kinds_of(name):
+        keys = " or ".join(one.key for one in several)
+        raise NotFound(f"'{name}' could be {keys}, or another", "Give its full name")
     wood = species_or_own(name)
     if not wood.own:
         raise NotAllowed(f"'{name}' is {wood.key} of the species table", "Use it as it is")
@@ -101,21 +108,47 @@ def known(studio: Studio) -> list[Species]:
         ]
 
 
+def kinds(studio: Studio, text: str) -> tuple[Species, ...]:
+    """Return the woods that a name of the trade can mean, the commonest first.
+
+    None where the studio has a wood of its own by that name.
+    """
+    found = kinds_of(text)
+    if found and studio.has_book:
+        key = own_species(text).key
+        with studio.reading() as book:
+            return () if woods.own_row(book, key) else found
+    return found
+
+
 def meant(studio: Studio, text: str) -> Species:
     """Return the species that a text means, with the figures given where it is the user's own."""
     wood = species_or_own(text)
-    if not wood.own or not studio.has_book:
+    if not studio.has_book:
         return wood
     with studio.reading() as book:
-        return woods.on_record(book, wood.key)
+        return woods.meant(book, text)
+
+
+def choices(studio: Studio, text: str) -> list[str]:
+    """Return the keys of what may be meant by a name that is in doubt, the likeliest first."""
+    return [one.key for one in kinds(studio, text)] or list(perhaps_meant(text))
 
 
 def doubt(studio: Studio, text: str) -> str:
-    """Return what to ask where a wood is neither in the table nor on record; or nothing."""
+    """Return what to ask or to say of a wood that may be another than it is taken for; or nothing.
+
+    It is in neither the table nor on record, but nearly; or several are sold by its name.
+    """
+    named = f"'{cleaned_line(text)}'"
+    if found := kinds(studio, text):
+        commonest, *others = (one.key for one in found)
+        if_other = f"; if it is {' or '.join(others)}" if others else "; if it is another"
+        return f"{named} is taken for {commonest}, the commonest{if_other}, name that"
     near = perhaps_meant(text)
     if not near:
         return ""
     key = species_on_record(text).key
     if studio.has_book and any(key == one.key for one in known(studio)):
         return ""
-    return f"'{cleaned_line(text)}' is not in the species table. Did you mean {' or '.join(near)}?"
+    return f"{named} is not in the species table. Did you mean {' or '.join(near)}?"

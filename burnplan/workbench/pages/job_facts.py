@@ -8,7 +8,7 @@ from textual.content import Content
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.studio.studio import Studio
 from burnplan.units import format_hours, format_hours_range, format_length, format_size
-from burnplan.wood.species import species_or_own
+from burnplan.wood.species import species_on_record
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, money
 
@@ -33,7 +33,7 @@ def head(now: gather.Now, job: gather.JobDetail) -> Content:
     known = [
         one.client or "",
         format_size(shape, now.own.units) if shape else "no size yet",
-        species_or_own(one.species).name.lower() if one.species else "no wood yet",
+        species_on_record(one.species).name.lower() if one.species else "no wood yet",
         one.blank or "",
         one.dropped or one.paused or "",
         f"begun again: {one.spoiled[-1].reason}" if one.spoiled else "",

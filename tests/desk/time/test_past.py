@@ -94,12 +94,29 @@ def test_a_bad_cell_is_named_and_its_row_left_out(
         assert list(book.scalars(select(PastJob.title))) == ["Owl", "Elk"]
 
 
-def test_any_name_of_a_wood_is_kept_as_its_own_species(studio: Studio, tmp_path: Path) -> None:
-    lines = [f"Owl,,200,300,,{wood},,,,,,6,," for wood in ("birch", "olive", "Hard Maple")]
-    assert past.bring_in(studio, _file(tmp_path, *lines)).added == 3
+def test_any_other_name_of_a_wood_is_kept_as_its_own_species(
+    studio: Studio, tmp_path: Path
+) -> None:
+    woods = ("Birch", "olive", "Hard Maple", "pine")
+    lines = [f"Owl,,200,300,,{wood},,,,,,6,," for wood in woods]
+    found = past.bring_in(studio, _file(tmp_path, *lines))
+    assert found.added == 4
+    assert [note.split(" is taken for ")[0] for note in found.notes] == ["'Birch'", "'pine'"]
     with studio.reading() as book:
-        assert {row[0] for row in book.query(PastJob.species)} == {"birch", "olive", "sugar-maple"}
-    assert pace.of_studio(studio).jobs == 3
+        kept = [row[0] for row in book.query(PastJob.species).order_by(PastJob.id)]
+    assert kept == ["paper-birch", "olive", "sugar-maple", "eastern-white-pine"]
+    assert pace.of_studio(studio).jobs == 4
+
+
+def test_a_wood_that_was_said_to_be_another_is_that(studio: Studio, tmp_path: Path) -> None:
+    path = _file(tmp_path, *(f"{wood},,200,300,,{wood},,,,,,6,," for wood in ("birch", "pine")))
+    assert past.look(studio, path).woods == {
+        "birch": ["paper-birch", "yellow-birch"], "pine": ["eastern-white-pine"],
+    }  # fmt: skip
+    found = past.bring_in(studio, path, woods={"birch": "yellow-birch", "pine": "pine"})
+    assert found.notes == []
+    with studio.reading() as book:
+        assert {row[0] for row in book.query(PastJob.species)} == {"yellow-birch", "pine"}
 
 
 def test_one_total_comes_in_with_what_it_covers(studio: Studio, tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from textual.content import Content
 from burnplan.cleaned import cleaned
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import commissions, holding
-from burnplan.desk.wood import blanks, hazards
+from burnplan.desk.wood import blanks, hazards, own_species
 from burnplan.desk.wood.blanks import BlankView, NewBlank
 from burnplan.errors import BadInput
 from burnplan.units import format_size
@@ -38,19 +38,21 @@ def new_blank(bench: "Workbench") -> None:
         Field("note", "Note", "grain, knots, …"),
     ]
 
-    def send(answers: Answers) -> BlankView:
+    def send(answers: Answers) -> tuple[BlankView, str]:
         given: dict[str, object] = {name: text for name, text in answers.items() if text}
         if answers["grit"]:
             given["grit"] = whole_number(answers["grit"], "the grit", 20, 5000)
         for name, what in (("species", "wood"), ("size", "size")):
             if not answers[name]:
                 raise BadInput(f"Its {what} is missing", "Give it; the rest can wait")
-        return blanks.add(bench.studio, NewBlank.model_validate(given))
+        doubt = own_species.doubt(bench.studio, answers["species"])
+        return blanks.add(bench.studio, NewBlank.model_validate(given)), doubt
 
-    bench.ask(
-        Form("New blank", fields, send, send="Put in stock"),
-        lambda made: bench.say(f"{made.code} is in stock"),
-    )
+    def then(found: tuple[BlankView, str]) -> None:
+        made, doubt = found
+        bench.say(f"{made.code} is in stock{f'. {doubt}' if doubt else ''}")
+
+    bench.ask(Form("New blank", fields, send, send="Put in stock"), then)
 
 
 def hold(bench: "Workbench") -> None:
