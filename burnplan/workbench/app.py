@@ -40,6 +40,7 @@ from burnplan.workbench.pages.pace import PacePage
 from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.pages.today import TodayPage
 from burnplan.workbench.palette import Everything
+from burnplan.workbench.presses import GAP, Press, Presses
 from burnplan.workbench.styling import ShownFirst
 from burnplan.workbench.threads import Stopped, aside, sweep
 from burnplan.workbench.top import TABS, Tab, TopLine
@@ -92,7 +93,10 @@ class Workbench(Doing):
         # By job and reference.
         self.pictures: dict[tuple[str, int], gather.Pictures] = {}
         self._came_from = self._behind_burning = "jobs"
-        self._last_key = monotonic()
+        self._last_key, self.presses = monotonic(), Presses()
+        self._key: KeyEvent | None = None
+        # What a key pressed again so soon does, unless it turns out to be held down.
+        self._waiting: Action | None = None
         self._making = asyncio.Lock()
         # The pages being looked up, each with whether to look again after.
         self._looking: dict[str, bool] = {}
@@ -339,9 +343,14 @@ class Workbench(Doing):
                 await self._have_another_page()
 
     async def on_event(self, event: Event) -> None:
-        """Note when keys are pressed."""
-        if isinstance(event, KeyEvent):
-            self._last_key = monotonic()
+        """Note when keys are pressed; what nobody made use of comes here again."""
+        if isinstance(event, KeyEvent) and event is not self._key:
+            self._key, self._last_key = event, monotonic()
+            self.presses.note(event.key, self._last_key)
+            if self.presses.last is Press.HELD:
+                self._waiting = None
+            else:
+                self._act_at_last()
             with suppress(NoMatches):
                 self.mind_in_short()
         await super().on_event(event)
@@ -379,11 +388,29 @@ class Workbench(Doing):
     # What the keys are meant for
 
     def action_act(self, name: str) -> None:
-        """Do one of the actions, or say why it cannot be done."""
-        if ALL[name].can(self):
-            ALL[name].do(self)
+        """Do one of the actions, or say why it cannot be done; a key held down does it once."""
+        if self.presses.last is Press.FIRST:
+            self._act(ALL[name])
+        elif self.presses.last is Press.AGAIN:
+            self._act_unless_held(ALL[name])
+
+    def _act(self, action: Action) -> None:
+        if action.can(self):
+            action.do(self)
         else:
-            self.say(ALL[name].why)
+            self.say(action.why)
+
+    @work(group="held")
+    async def _act_unless_held(self, action: Action) -> None:
+        self._waiting = action
+        await asyncio.sleep(GAP)
+        self._act_at_last()
+
+    def _act_at_last(self) -> None:
+        """Do what waited for whether its key is held down."""
+        action, self._waiting = self._waiting, None
+        if action is not None:
+            self._act(action)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Pass a key on that can do nothing now, nor say why: the next one of that name may."""

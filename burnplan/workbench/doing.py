@@ -37,6 +37,7 @@ class Doing(App[None]):
     def __init__(self, studio: Studio) -> None:
         super().__init__()
         self.studio = studio
+        self.began = studio.now()
         # Why nothing could be drawn any more; said once the terminal is given back.
         self.ended_by: BurnplanError | None = None
         # Whether what to mind was said since the clock was last looked up.

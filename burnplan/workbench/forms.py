@@ -64,6 +64,7 @@ class Form(ModalScreen[Any]):
     ----------
     title : str
     fields : sequence of Field
+        None where only yes or no is asked.
     do : callable
         Given the answers, on a thread; what it returns closes the form. An
         error it raises is shown as a line, and the answers stay.
@@ -77,7 +78,7 @@ class Form(ModalScreen[Any]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         ("escape", "cancel", "Cancel"),
-        ("ctrl+s", "send", "Send"),
+        ("ctrl+s,enter", "send", "Send"),
         ("up", "app.focus_previous", ""),
         ("down", "app.focus_next", ""),
     ]
@@ -118,14 +119,18 @@ class Form(ModalScreen[Any]):
             if self.preview is not None:
                 yield Static(id="preview")
             yield Static(id="wrong")
-            yield KeyLine(
-                Key("^s", self.send, "send"), Key("esc", "Cancel", "cancel"),
-                Key("↵", "next", "app.focus_next"),
-            )  # fmt: skip
+            cancel = Key("esc", "Cancel", "cancel")
+            if self.fields:
+                yield KeyLine(
+                    Key("^s", self.send, "send"), cancel, Key("↵", "next", "app.focus_next")
+                )
+            else:
+                yield KeyLine(Key("↵", self.send, "send"), cancel)
 
     def on_mount(self) -> None:
-        """Begin with the first question."""
-        self.query(Input).first().focus()
+        """Begin with the first question, if there is any."""
+        if self.fields:
+            self.query(Input).first().focus()
 
     def answers(self) -> Answers:
         """Return what is typed in, without spaces around it."""

@@ -92,7 +92,7 @@ class Lines(ScrollView, can_focus=True):
         """The cursor is on another row."""
 
     class Chosen(Message):
-        """A row was chosen: Enter, or a click."""
+        """A row was chosen: Enter, or a second click."""
 
         def __init__(self, lines: "Lines", key: str) -> None:
             self.lines, self.key = lines, key
@@ -107,6 +107,8 @@ class Lines(ScrollView, can_focus=True):
         self._tops = [0]
         self._row_of_line: list[int] = []
         self._drawn: dict[tuple[int, Style], list[Strip]] = {}
+        # The row that the mouse selected: who clicks there again means it.
+        self._clicked: str | None = None
 
     @property
     def key(self) -> str | None:
@@ -166,14 +168,17 @@ class Lines(ScrollView, can_focus=True):
             self.post_message(self.Chosen(self, self.key))
 
     def on_click(self, event: Click) -> None:
-        """Put the cursor where the mouse is, and choose that row."""
+        """Put the cursor where the mouse is; where it is already, choose that row."""
         line = event.get_content_offset(self)
         if line is None:
             return
         at = line.y + self.scroll_offset.y
-        if at < len(self._row_of_line) and self.rows.keys[self._row_of_line[at]] is not None:
-            self.cursor = self._row_of_line[at]
+        row = self._row_of_line[at] if at < len(self._row_of_line) else None
+        if row is None or self.rows.keys[row] is None:
+            return
+        if row == self.cursor and self._clicked == self.key:
             self.action_choose()
+        self.cursor, self._clicked = row, self.rows.keys[row]
 
     def watch_cursor(self) -> None:
         """Bring the cursor into view."""

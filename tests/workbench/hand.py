@@ -52,6 +52,7 @@ class Hand:
     async def press(self, *keys: str) -> None:
         """Press keys, one after the other's work is done."""
         for key in keys:
+            self.app.presses.let_go()
             await self.pilot.press(key)
             await self.settle()
 

@@ -10,9 +10,10 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session, defer
 
+from burnplan.codes import commission_code
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import NotFound
+from burnplan.errors import NotAllowed, NotFound
 from burnplan.ledger import history
 from burnplan.ledger.models import History
 from burnplan.sentences import Do, Sentence
@@ -28,6 +29,7 @@ class Happening(View):
     summary: str
     author: str
     undone: bool
+    job: str | None = None
 
 
 def _shown(entry: History, undone: bool = False) -> Happening:
@@ -38,6 +40,7 @@ def _shown(entry: History, undone: bool = False) -> Happening:
         summary=entry.summary,
         author=entry.author,
         undone=undone,
+        job=commission_code(entry.commission_id) if entry.commission_id else None,
     )
 
 
@@ -49,7 +52,15 @@ def _done(entry: History) -> str:
     return entry.summary.removeprefix(_UNDID).removeprefix(_REDID)
 
 
-def undo_last(studio: Studio, *, anybody: bool = False) -> Happening:
+def last(studio: Studio, *, redo: bool = False) -> Happening | None:
+    """Return what :func:`undo_last` would take back, or :func:`redo_last` do again."""
+    with studio.reading() as book:
+        find = history.last_redoable if redo else history.last_undoable
+        entry = find(book, studio.author)
+        return None if entry is None else _taken(entry)
+
+
+def undo_last(studio: Studio, *, anybody: bool = False, agreed: int | None = None) -> Happening:
     """Take back one's own last action that is in effect.
 
     Where somebody else did something since, that is said among the notices.
@@ -59,6 +70,8 @@ def undo_last(studio: Studio, *, anybody: bool = False) -> Happening:
     studio : Studio
     anybody : bool
         The last action of all, whoever did it.
+    agreed : int, optional
+        The number of the only one to be taken back: that which was shown before.
 
     Returns
     -------
@@ -70,12 +83,13 @@ def undo_last(studio: Studio, *, anybody: bool = False) -> Happening:
     NotFound
         If there is nothing of one's own to undo.
     NotAllowed
-        If its rows have been changed since, or something hangs on them.
+        If its rows have been changed since, or something hangs on them; or if it is not the
+        one agreed.
     """
-    return _take_back(studio, history.UNDO, history.last_undoable, _UNDID, anybody)
+    return _take_back(studio, history.UNDO, history.last_undoable, _UNDID, anybody, agreed)
 
 
-def redo_last(studio: Studio, *, anybody: bool = False) -> Happening:
+def redo_last(studio: Studio, *, anybody: bool = False, agreed: int | None = None) -> Happening:
     """Do again what one undid last.
 
     Returns
@@ -88,9 +102,9 @@ def redo_last(studio: Studio, *, anybody: bool = False) -> Happening:
     NotFound
         If one has undone nothing that is not done again.
     NotAllowed
-        If its rows have been changed since.
+        If its rows have been changed since, or if it is not the one agreed.
     """
-    return _take_back(studio, history.REDO, history.last_redoable, _REDID, anybody)
+    return _take_back(studio, history.REDO, history.last_redoable, _REDID, anybody, agreed)
 
 
 def _take_back(
@@ -99,11 +113,12 @@ def _take_back(
     find: Callable[[Session, str | None], History | None],
     said: str,
     anybody: bool,
+    agreed: int | None,
 ) -> Happening:
     with studio.writing(action) as (book, entry):
         newest = find(book, None)
-        last = newest if anybody else find(book, studio.author)
-        if last is None:
+        found = newest if anybody else find(book, studio.author)
+        if found is None:
             if newest is None:
                 raise NotFound(f"There is nothing to {action}")
             raise NotFound(
@@ -112,13 +127,22 @@ def _take_back(
                 Do("undo.anybody"),
                 " to take that",
             )
-        entry.changes += history.reverse(book, last)
-        entry.undoes_id = last.id
-        entry.says(f"{said}{_done(last)}", last.commission_id)
-        taken = _shown(last, undone=True).model_copy(update={"summary": _done(last)})
-    if newest is not None and newest is not last:
+        if agreed is not None and found.id != agreed:
+            raise NotAllowed(
+                f"Something else was done meanwhile: {_done(found)}", f"Look, and {action} again"
+            )
+        entry.changes += history.reverse(book, found)
+        entry.undoes_id = found.id
+        entry.says(f"{said}{_done(found)}", found.commission_id)
+        taken = _taken(found)
+    if newest is not None and newest is not found:
         studio.notices.append(Sentence(_whose(newest)))
     return taken
+
+
+def _taken(entry: History) -> Happening:
+    """Return what is taken back, or done again, by its own words."""
+    return _shown(entry, undone=True).model_copy(update={"summary": _done(entry)})
 
 
 def _whose(entry: History) -> str:

@@ -75,7 +75,7 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
     def step(self) -> StepView | None:
         """The step the cursor is on."""
         steps = self.job.steps if self.job else []
-        return next((step for step in steps if str(step.number) == self.listing.key), None)
+        return next((step for step in steps if step.key == self.listing.key), None)
 
     def turn_to(self, code: str) -> None:
         """Turn to a job; until it is there, none is shown."""
@@ -163,10 +163,17 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         if another:
             first = next((step for step in steps if step.state == "open"), None)
             if first is not None:
-                self.listing.lines.go_to(str(first.number))
+                self.listing.lines.go_to(first.key)
                 # Laid out first; then what is done last is above it, and what follows below.
                 self.call_after_refresh(self.listing.lines.show_cursor, above=3)
         self._show_caution()
+
+    def go_on_from(self, step: StepView) -> None:
+        """Put the cursor on the next open step: after one, else the first of all."""
+        waiting = [one for one in self.job.steps if one.state == "open"] if self.job else []
+        after = [one for one in waiting if one.number > step.number]
+        for following in (after or waiting)[:1]:
+            self.listing.lines.go_to(following.key)
 
     def on_lines_moved(self, _: Lines.Moved) -> None:
         """Show what to mind at the step."""
@@ -188,7 +195,7 @@ def _checklist(steps: list[StepView], width: int) -> Rows:
             continue
         done = f"  {sum(step.state != 'open' for step in of_phase)}/{len(of_phase)}"
         rows.append((None, Content.assemble((PHASE_NAMES[phase], NAME), (done, SOFT))))
-        rows += [(str(step.number), _step(step, width)) for step in of_phase]
+        rows += [(step.key, _step(step, width)) for step in of_phase]
     tall = [row.plain.count("\n") + 1 for _, row in rows]
     return Rows([key for key, _ in rows], lambda row: rows[row][1], tall)
 

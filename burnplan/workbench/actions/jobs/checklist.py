@@ -23,8 +23,8 @@ def tick(bench: "Workbench") -> None:
     def then(view: ChecklistView) -> None:
         if page.code == code:
             page.give_steps(view.steps)
-            if step.state == "open" and page.listing.key == str(step.number):
-                page.listing.lines.action_move(1)
+            if step.state == "open" and page.listing.key == step.key:
+                page.go_on_from(step)
         if view.reminder:
             bench.say(view.reminder, mind=True)
         if step.key == "hand-over" and step.state == "open":

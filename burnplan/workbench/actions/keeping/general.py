@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from burnplan.desk.keeping import undo as desk
 from burnplan.workbench.actions.action import Action, on_job
+from burnplan.workbench.forms import Form
 from burnplan.workbench.words import in_words
 
 if TYPE_CHECKING:
@@ -12,12 +13,52 @@ if TYPE_CHECKING:
 
 def undo(bench: "Workbench") -> None:
     """Take back the last thing that was done by who sits here."""
-    bench.do(lambda: desk.undo_last(bench.studio), lambda past: _say(bench, "Undid", past))
+    _take(bench, redo=False)
 
 
 def redo(bench: "Workbench") -> None:
     """Do again what was undone last."""
-    bench.do(lambda: desk.redo_last(bench.studio), lambda past: _say(bench, "Did again", past))
+    _take(bench, redo=True)
+
+
+def _take(bench: "Workbench", *, redo: bool) -> None:
+    """Take the last thing back, or do it again; ask where that is likely not what is meant."""
+    take, what = (desk.redo_last, "Did again") if redo else (desk.undo_last, "Undid")
+    shown = bench.meant if bench.page_name in ("job", "burning") else None
+
+    def run() -> tuple[desk.Happening, str]:
+        found = desk.last(bench.studio, redo=redo)
+        doubt = _doubt(bench, found, shown) if found is not None else ""
+        if found is not None and doubt:
+            return found, doubt
+        return take(bench.studio, agreed=found.number if found else None), ""
+
+    def then(done: tuple[desk.Happening, str]) -> None:
+        found, doubt = done
+        if not doubt:
+            _say(bench, what, found)
+            return
+        bench.ask(
+            Form(
+                "Do this again?" if redo else "Take this back?",
+                [],
+                lambda _: take(bench.studio, agreed=found.number),
+                send="Do it again" if redo else "Take it back",
+                warning=f"{found.summary}: {doubt}",
+            ),
+            lambda past: _say(bench, what, past),
+        )
+
+    bench.do(run, then)
+
+
+def _doubt(bench: "Workbench", found: desk.Happening, shown: str | None) -> str:
+    """Return why somebody may not mean the last thing done; nothing where they will."""
+    if found.at < bench.began:
+        return f"done {bench.studio.local(found.at):%d %b %H:%M}, before this sitting"
+    if shown is not None and found.job not in (None, shown):
+        return f"done to {found.job}, not to {shown} that is shown"
+    return ""
 
 
 def _say(bench: "Workbench", what: str, past: desk.Happening) -> None:

@@ -1,0 +1,166 @@
+"""The workbench does what was meant: once, where the cursor is, and on the job that is shown."""
+
+import asyncio
+from time import monotonic
+
+import pytest
+from textual.events import Key
+
+from burnplan.desk.jobs import checklists, commissions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio.studio import Studio
+from burnplan.workbench.forms import Form
+from burnplan.workbench.presses import GAP, SOON, Press, Presses
+from tests import books
+from tests.conftest import FixedClock
+from tests.workbench.hand import Hand, at_work, barn, states
+
+
+def _pressed(*times: float) -> list[Press]:
+    presses, found = Presses(), []
+    for at in times:
+        presses.note("space", at)
+        found.append(presses.last)
+    return found
+
+
+def test_a_key_held_down_is_told_from_one_pressed_again() -> None:
+    first, again, held = Press.FIRST, Press.AGAIN, Press.HELD
+    assert _pressed(0, 1, 2) == [first] * 3
+    assert _pressed(0, 0.4, 0.8) == [first, again, again]
+    assert _pressed(0, 0.5, 0.53, 0.56, 0.59) == [first, again, held, held, held]
+    presses = Presses()
+    for key in ("space", "u", "space"):
+        presses.note(key, 0.0)
+        assert presses.last is first
+    assert GAP < SOON
+
+
+async def _again(hand: Hand, *keys: str) -> None:
+    """Press keys less than half a second after the last, in one go."""
+    hand.app.presses._at = monotonic() - 0.4
+    for key in keys:
+        hand.app.post_message(Key(key, " " if key == "space" else key))
+    await hand.settle()
+
+
+async def _hold(hand: Hand, key: str) -> None:
+    """Press a key as a terminal tells of one held down."""
+    await hand.press(key)
+    await _again(hand, *[key] * 8)
+
+
+def test_a_key_held_down_writes_once(studio: Studio) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("enter")
+        await _hold(hand, "space")
+        assert states(studio, code).count("ticked") == 1
+        await hand.press("space", "space")
+        assert states(studio, code).count("ticked") == 3
+        await _hold(hand, "u")
+        assert states(studio, code).count("ticked") == 2
+
+    at_work(studio, desk)
+
+
+def test_a_key_pressed_again_soon_is_done_before_the_next_one(studio: Studio) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("enter", "space")
+        await _again(hand, "space")
+        assert states(studio, code)[:3] == ["ticked", "ticked", "open"]
+        await _again(hand, "space", "k", "k", "k")
+        step = hand.app.job_page.step
+        assert step is not None
+        assert (states(studio, code)[2], step.number) == ("ticked", 1), "in the order pressed"
+
+    at_work(studio, desk)
+
+
+def test_the_cursor_stays_on_its_step_when_others_come_and_go(studio: Studio) -> None:
+    code = barn(studio)
+    other = books.open_at(studio.home, studio.clock)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("enter", *["down"] * 12)
+        step = hand.app.job_page.step
+        assert step is not None
+        commissions.edit(other, code, Wishes(use="food"))  # another step before it, or one less
+        checklists.add(other, code, "Ask about the frame", "prepare")
+        await hand.app._each_second()
+        await hand.settle()
+        now = hand.app.job_page.step
+        assert now is not None
+        assert now.key == step.key
+        assert now.number != step.number, "else this says nothing"
+        await hand.pilot.resize_terminal(130, 30)
+        await hand.settle()
+        after = hand.app.job_page.step
+        assert after is not None
+        assert after.key == step.key
+
+    at_work(studio, desk)
+    other.close()
+
+
+def test_after_a_tick_the_next_open_step_is_under_the_cursor(studio: Studio) -> None:
+    code = barn(studio)
+    checklists.tick(studio, code, ["2", "3"])
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("enter", "space")
+        step = hand.app.job_page.step
+        assert step is not None
+        assert step.number == 4
+
+    at_work(studio, desk)
+
+
+@pytest.mark.parametrize("key", ["enter", "escape"])
+def test_what_was_done_before_this_sitting_is_asked_about(
+    studio: Studio, clock: FixedClock, key: str
+) -> None:
+    code = barn(studio)
+    checklists.tick(studio, code, ["1"])
+    clock.forward(days=1)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("u")
+        assert "before this sitting" in hand.question(".warning")
+        assert "Ticked" in hand.question(".warning")
+        await hand.press(key)
+        taken = key == "enter"
+        assert states(studio, code).count("ticked") == (0 if taken else 1)
+        assert any("Undid: Ticked" in said for said in hand.said) is taken
+
+    at_work(studio, desk)
+
+
+def test_what_is_of_another_job_than_the_one_shown_is_asked_about(
+    studio: Studio, clock: FixedClock
+) -> None:
+    fox = barn(studio)
+    other = commissions.add(studio, Wishes(title="Wren")).code
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        shown = hand.app.job_page.code
+        elsewhere = other if shown == fox else fox
+        clock.forward(minutes=1)
+        await asyncio.to_thread(checklists.tick, studio, elsewhere, ["1"])
+        await hand.press("u")
+        assert isinstance(hand.app.screen, Form)
+        assert f"done to {elsewhere}, not to {shown}" in hand.question(".warning")
+        # Meanwhile something else is done: not that is taken back.
+        await asyncio.to_thread(checklists.tick, studio, elsewhere, ["2"])
+        await hand.press("enter")
+        assert "Something else was done meanwhile" in hand.question("#wrong")
+        await hand.press("escape", "u", "enter")
+        assert states(studio, elsewhere).count("ticked") == 1
+        await hand.press("space", "u")
+        assert hand.app.screen is hand.app.screen_stack[0], "this one is of the job shown"
+
+    at_work(studio, desk)
