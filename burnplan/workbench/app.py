@@ -90,8 +90,7 @@ class Workbench(Doing):
         self.now: gather.Now | None = None
         self.open_jobs = gather.OpenJobs(studio)
         self.tabs = TABS
-        # By job and reference.
-        self.pictures: dict[tuple[str, int], gather.Pictures] = {}
+        self.pictures: dict[gather.Plan, gather.Pictures] = {}
         self._came_from = self._behind_burning = "jobs"
         self._last_key, self.presses = monotonic(), Presses()
         self._key: KeyEvent | None = None
@@ -369,13 +368,12 @@ class Workbench(Doing):
         if version != now.version or old:
             self.look()
 
-    async def picture(self, code: str, number: int) -> gather.Pictures | None:
-        """Draw a reference of a job, unless that was done; None where it cannot be."""
-        key = code, number
-        if key not in self.pictures:
+    async def picture(self, plan: gather.Plan) -> gather.Pictures | None:
+        """Draw a job's plan, the newest, unless that was done; None where it cannot be."""
+        if plan not in self.pictures:
             stopper = self.long_work.begin(asked_for=False)
             try:
-                self.pictures[key] = await aside(gather.pictures, self.studio, code, stopper)
+                self.pictures[plan] = await aside(gather.pictures, self.studio, plan[0], stopper)
             except Stopped:
                 return None
             except BurnplanError as error:
@@ -383,7 +381,7 @@ class Workbench(Doing):
                 return None
             finally:
                 self.long_work.end(stopper)
-        return self.pictures[key]
+        return self.pictures[plan]
 
     # What the keys are meant for
 

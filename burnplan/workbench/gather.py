@@ -49,6 +49,10 @@ class Now:
         return spent + (at - self.at) if self.clock.state == "running" else spent
 
 
+Plan = tuple[str, int, datetime]
+"""A plan of a job: its number may be another's once it was undone."""
+
+
 # Compared by identity: a thousand jobs are the same only where they were not looked up again.
 @dataclass(frozen=True, slots=True, eq=False)
 class Jobs:
@@ -69,6 +73,12 @@ class JobDetail:
     quotes: list[quotes.QuoteView]
     payments: list[payments.PaymentView]
     hazards: list[hazards_found.HazardView]
+
+    @property
+    def plan(self) -> "Plan | None":
+        """Which plan is shown, where there is one."""
+        one = self.reference
+        return None if one is None else (one.code, one.number, one.added_at)
 
     @property
     def open(self) -> bool:
@@ -266,11 +276,14 @@ class Pictures:
         Clear outside the wood.
     shapes : Shapes
         Which zone is where, and the tone of each when burned.
+    notes : tuple of str
+        What was seen as it was read: too few pixels, what is cropped.
     """
 
     sepia: "npt.NDArray[np.uint8]"
     zones: "npt.NDArray[np.uint8]"
     shapes: Shapes
+    notes: tuple[str, ...]
 
 
 def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
@@ -294,7 +307,8 @@ def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
         for zone in (*range(1, reading.zones.count + 1), BARE)
         if (small == zone).any()
     }
-    return Pictures(_small(render.sepia(reading.placed), inside), zones, Shapes(small, tones))
+    sepia = _small(render.sepia(reading.placed), inside)
+    return Pictures(sepia, zones, Shapes(small, tones), reading.notes)
 
 
 def _small(

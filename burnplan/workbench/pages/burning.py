@@ -140,25 +140,23 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
             self.query_one(Lines).give(lambda w, h: board.lines(shown, drawn, w, h))
 
     def _wanted(self, shown: Board) -> tuple[object, ...]:
-        reference = self.found.job.reference if self.found else None
-        number = reference.number if reference else None
-        return shown.code, number, shown.zone, (shown.code, number) in self.bench.pictures
+        plan = self.found.job.plan if self.found else None
+        return plan, shown.code, shown.zone, plan in self.bench.pictures
 
     def _want_picture(self, shown: Board) -> None:
         self._picture_of = self._wanted(shown)
-        reference = self.found.job.reference if self.found else None
-        key = shown.code, reference.number if reference else 0
-        if key in self.bench.pictures:
-            shapes = self.bench.pictures[key].shapes
+        plan = self.found.job.plan if self.found else None
+        if plan in self.bench.pictures:
+            shapes = self.bench.pictures[plan].shapes
             self._picture = lru_cache(maxsize=4)(partial(board.picture, shapes, shown.zone))
         else:
             self._picture = None
-            if reference is not None and self.bench.long_work.stopper is None:
-                self._draw_picture(*key)
+            if plan is not None and self.bench.long_work.stopper is None:
+                self._draw_picture(plan)
 
     @work(group="picture")
-    async def _draw_picture(self, code: str, number: int) -> None:
-        if await self.bench.picture(code, number) is not None:
+    async def _draw_picture(self, plan: gather.Plan) -> None:
+        if await self.bench.picture(plan) is not None:
             self.shown = None
             self.show()
 
@@ -167,8 +165,8 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
         zones = {zone.zone: zone for zone in job.reference.zones} if job.reference else {}
         number = clock.zone if clock else step.zone if step else None
         zone: ZoneView | None = zones.get(number or 0)
-        key = job.commission.code, job.reference.number if job.reference else 0
-        tones = self.bench.pictures[key].shapes.tones if key in self.bench.pictures else {}
+        drawn = self.bench.pictures.get(job.plan) if job.plan else None
+        tones = drawn.shapes.tones if drawn else {}
         done = {one.zone for one in job.steps if one.zone and one.state != "open"}
         work_name = clock.work if clock else work_of(step.phase) if step else ""
         last = next((one for one in job.sessions if one.zone == number), None)

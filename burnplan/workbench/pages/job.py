@@ -105,14 +105,14 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
     def want_more(self) -> None:
         """Look up what takes longer than the rest: the picture, and the settings of its zones."""
         job = self.job
-        if job is None or job.reference is None or self.code != job.commission.code:
+        if job is None or job.plan is None or self.code != job.commission.code:
             return
-        one, key = job.commission, (self.code, job.reference.number)
-        if self._settings_of != (*key, one.blank, one.species):
-            self._settings_of = *key, one.blank, one.species
+        one, plan = job.commission, job.plan
+        if self._settings_of != (*plan, one.blank, one.species):
+            self._settings_of = *plan, one.blank, one.species
             self._want_settings()
-        if key in self.bench.pictures or self.bench.long_work.stopper is None:
-            self._draw_picture(key)
+        if plan in self.bench.pictures or self.bench.long_work.stopper is None:
+            self._draw_picture(plan)
 
     @work(group="settings", exclusive=True)
     async def _want_settings(self) -> None:
@@ -124,26 +124,29 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
                 self._show_zones()
 
     @work(group="picture")
-    async def _draw_picture(self, key: tuple[str, int]) -> None:
-        if await self.bench.picture(*key) is not None:
-            self._show_picture(key)
+    async def _draw_picture(self, plan: gather.Plan) -> None:
+        if await self.bench.picture(plan) is not None:
+            self._show_picture(plan)
 
-    def _show_picture(self, key: tuple[str, int]) -> None:
+    def _show_picture(self, plan: gather.Plan) -> None:
         with suppress(NoMatches):  # the screen may be taken down meanwhile
-            if self.code == key[0] and key in self.bench.pictures:
-                drawn = self.bench.pictures[key]
+            if self.job is not None and self.job.plan == plan and plan in self.bench.pictures:
+                drawn = self.bench.pictures[plan]
                 self.query_one(Picture).give(drawn.zones if self._zones_shown else drawn.sepia)
+                self._show_zones()
 
     def turn_picture(self) -> None:
         """Change between the picture and its zones."""
-        if self.job is not None and self.job.reference is not None:
+        if self.job is not None and self.job.plan is not None:
             self._zones_shown = not self._zones_shown
-            self._show_picture((self.code, self.job.reference.number))
+            self._show_picture(self.job.plan)
 
     def _show_zones(self) -> None:
         if self.job is not None and self._now is not None:
             zones = self.query_one("#zones", Static)
-            drawing.put(zones, job_facts.zones(self._now, self.job, self._settings))
+            known = self.bench.pictures.get(self.job.plan) if self.job.plan else None
+            seen = known.notes if known else ()
+            drawing.put(zones, job_facts.zones(self._now, self.job, self._settings, seen))
 
     def turn_facts(self) -> None:
         """Show what follows of the facts, or their beginning again after the end."""

@@ -56,8 +56,16 @@ def head(now: gather.Now, job: gather.JobDetail) -> Content:
     return Content.assemble(*parts)
 
 
-def zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView | str") -> Content:
-    """Return the zones with their settings, the hours in all and what is to be traced."""
+def zones(
+    now: gather.Now,
+    job: gather.JobDetail,
+    settings: "LadderSettingsView | str",
+    seen: tuple[str, ...] = (),
+) -> Content:
+    """Return the zones with their settings, the hours in all and what is to be traced.
+
+    Above them stands what is wrong with the plan, below what was ``seen`` in the photo.
+    """
     reference = job.reference
     if reference is None:
         return Content.styled("No reference yet. Press r to add its photo.", SOFT)
@@ -65,7 +73,7 @@ def zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView 
     known = {} if isinstance(settings, str) else {one.zone: one for one in settings.zones}
     largest = max((one.setting for one in known.values()), default=0.0)
     places = 0 if largest >= 100 else 1 if largest >= 10 else 2
-    lines = []
+    lines = [Content.styled(f"! {note}", WARN) for note in reference.notes]
     for zone in reference.zones:
         parts = _zone(zone, done=zone.zone in done)
         if (setting := known.get(zone.zone)) is not None:
@@ -81,6 +89,7 @@ def zones(now: gather.Now, job: gather.JobDetail, settings: "LadderSettingsView 
     strokes = reference.lines.strokes
     counted = "" if strokes is None else f" in {strokes} stroke{'' if strokes == 1 else 's'}"
     lines.append(Content.assemble(("to trace  ", SOFT), _long(now, drawn), counted))
+    lines += [Content.styled(note, SOFT) for note in seen if note not in reference.notes]
     return Content("\n").join(line for line in lines if line)
 
 
