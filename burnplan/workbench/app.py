@@ -177,7 +177,7 @@ class Workbench(Doing):
         elif self.page_name == "blanks":
             self.action_act("hold_for")
         elif self.page_name in ("today", "jobs", "calendar"):
-            self.open_job(event.key)
+            self.open_job(self.meant or event.key)
 
     @work(group="open", exclusive=True)
     async def open_job(self, code: str) -> None:

@@ -84,6 +84,11 @@ def fitted(text: str, width: int, *, right: bool = False) -> str:
     return space + text if right else text + space
 
 
+def wide(text: str) -> int:
+    """Return the cells that text takes."""
+    return cell_len(text)
+
+
 def row(columns: Sequence[Column], sizes: Sequence[int], cells: Sequence[Cell]) -> Content:
     """Return one line of a list."""
     parts: list[Cell] = []

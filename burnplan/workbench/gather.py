@@ -1,7 +1,7 @@
 """What each page needs to know, gathered from the desk in one go, off the screen's thread."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from threading import Lock
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -12,7 +12,8 @@ from burnplan.desk.keeping import change_counter
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import planned_sessions
+from burnplan.desk.time import planned_sessions, today
+from burnplan.desk.time.today import TodayView
 from burnplan.desk.wood import blanks, hazards
 from burnplan.errors import NotFound
 
@@ -56,10 +57,10 @@ Plan = tuple[str, int, datetime]
 # Compared by identity: a thousand jobs are the same only where they were not looked up again.
 @dataclass(frozen=True, slots=True, eq=False)
 class Jobs:
-    """The open jobs and what is planned for today."""
+    """The open jobs, and what the day has of them."""
 
     jobs: list[review.JobView]
-    planned: list[planned_sessions.PlannedView]
+    day: TodayView
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,10 +157,9 @@ def now(studio: Studio) -> Now:
 
 
 def open_jobs(studio: Studio) -> Jobs:
-    """Gather the open jobs, and the sessions planned for the rest of today."""
-    tomorrow = studio.moment(datetime.combine(studio.today() + timedelta(days=1), time()))
-    planned = planned_sessions.since(studio, studio.now())
-    return Jobs(review.review(studio), [one for one in planned if one.starts_at < tomorrow])
+    """Gather the open jobs and the day."""
+    jobs = review.review(studio)
+    return Jobs(jobs, today.look(studio, jobs))
 
 
 def job(studio: Studio, code: str) -> JobDetail:

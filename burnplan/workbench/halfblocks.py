@@ -14,12 +14,20 @@ if TYPE_CHECKING:
 
 
 class Picture(Widget):
-    """A picture as large as fits; it stays empty until it is given one."""
+    """A picture as large as fits; it stays empty until it is given one.
+
+    Parameters
+    ----------
+    id : str, optional
+    share : float
+        Of the screen's height that it takes at most.
+    """
 
     DEFAULT_CSS = "Picture { height: auto; width: 1fr; }"
 
-    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002
+    def __init__(self, *, id: str | None = None, share: float = 0.45) -> None:  # noqa: A002
         super().__init__(id=id)
+        self._share = share
         self._pixels: npt.NDArray[np.uint8] | None = None
         self._drawn: tuple[int, list[Strip]] = (0, [])
 
@@ -38,8 +46,8 @@ class Picture(Widget):
         if self._pixels is None or room < 2:
             return 0
         height, width = map(int, self._pixels.shape[:2])
-        # Less than half of the screen, so that the zones below it are seen as well.
-        tallest = max(8, int(self.app.size.height * 0.45))
+        # Less than half of the screen, so that what is below it is seen as well.
+        tallest = max(8, int(self.app.size.height * self._share))
         return max(2, min(room, int(tallest * 2 * width / height)))
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002

@@ -128,7 +128,7 @@ def test_from_photo_to_quote_to_payment_to_hand_over(
         assert "no photo" in hand.question("#wrong")
         await hand.fill(photo=f"'{photo}'", zones="3")
         assert "Z3" in hand.text("#zones")
-        assert hand.app.screen.query_one(Picture).size.height > 4
+        assert hand.app.screen.query_one("#picture", Picture).size.height > 4
         await hand.press("v")
 
         await hand.press("i")

@@ -34,7 +34,7 @@ from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn
 def test_an_empty_book_says_what_to_do(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         for key, page, word in (
-            ("1", "#next", "Press n"),
+            ("1", "#day", "Press n"),
             ("2", "#jobs-list", "Press n"),
             ("3", "#blanks-list", "Press b"),
             ("4", "#clients-list", "first commission"),
@@ -143,9 +143,9 @@ def test_jobs_at_risk_are_on_the_day(studio: Studio, clock: FixedClock) -> None:
     clock.forward(days=3)
 
     async def desk(hand: Hand) -> None:
-        (line,) = hand.lines("#risk")
-        assert "Owl" in line
-        assert "2 days late" in line
+        lines = hand.lines("#day")
+        found = lines[lines.index(next(one for one in lines if "To look after" in one)) + 1 :]
+        assert [("Owl" in line, "2 days late" in line) for line in found] == [(True, True)]
 
     at_work(studio, desk)
     assert review.review(studio)[0].attention == "2 days late"
@@ -266,7 +266,7 @@ def test_every_line_has_a_style(studio: Studio, photo: Path) -> None:
 
     async def desk(hand: Hand) -> None:
         await hand.press("2", "enter")
-        picture, lines = hand.app.page.query_one(Picture), hand.app.page.listing.lines
+        picture, lines = hand.app.page.query_one("#picture", Picture), hand.app.page.listing.lines
         assert picture.size.height > 4
         drawn = [picture.render_line(y) for y in range(picture.size.height + 1)]
         picture.give(None)

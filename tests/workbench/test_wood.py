@@ -155,7 +155,7 @@ def test_a_job_of_what_must_not_be_burned_is_stopped_without_a_blank_too(studio:
     code = commissions.add(studio, Wishes(title="Fox", size="20x15cm", species="MDF")).code
 
     async def desk(hand: Hand) -> None:
-        assert "must not be burned: mdf" in " ".join(hand.lines("#risk"))
+        assert "must not be burned: mdf" in " ".join(hand.lines("#day"))
         await hand.press("2", "enter")
         assert "Must not be burned (mdf)" in hand.text("#head")
         await hand.press("t")

@@ -8,7 +8,7 @@ from operator import attrgetter
 from typing import Literal
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, contains_eager
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import balances, job_status, studio_settings
@@ -44,16 +44,16 @@ class CalendarEntry(View):
 def entries(studio: Studio) -> list[CalendarEntry]:
     """Return the entries of all open jobs, in order of time."""
     with studio.reading() as book:
-        own, coats, waits = studio_settings.of_book(book), _coats(book), _waits(book)
-        found = []
+        found = [*_next_coats(book, studio), *_sessions(book, studio)]
         for looked in job_status.open_statuses(book, studio.now()):
-            number = looked.commission.id
             found += [*_due(looked), *_quote(looked)]
-            found += _next_coat(
-                looked, coats.get(number, []), waits.get(number, {}), studio, own.drying_days
-            )
-        found += _sessions(book, studio)
     return sorted(found, key=_when)
+
+
+def next_coats(studio: Studio) -> list[CalendarEntry]:
+    """Return the coats that may follow on those laid, in order of time."""
+    with studio.reading() as book:
+        return sorted(_next_coats(book, studio), key=_when)
 
 
 def _when(one: CalendarEntry) -> tuple[date, str, str]:
@@ -104,12 +104,24 @@ def _quote(looked: JobStatus) -> Iterator[CalendarEntry]:
     )
 
 
-def _coats(book: Session) -> dict[int, list[Step]]:
-    """Return by commission the steps that are coats, in order."""
-    query = select(Step).join(Step.commission).where(Commission.is_open)
-    query = query.where(Step.key.startswith("coat-"))
+def _next_coats(book: Session, studio: Studio) -> Iterator[CalendarEntry]:
+    drying_days, waits = studio_settings.of_book(book).drying_days, _waits(book)
+    for commission, coats in _coats(book):
+        wait = waits.get(commission.id, {})
+        yield from _next_coat(commission, coats, wait, studio, drying_days)
+
+
+def _coats(book: Session) -> Iterator[tuple[Commission, list[Step]]]:
+    """Yield the open jobs with a coat laid, each with the steps that are coats, in order."""
+    laid = select(Step.commission_id).where(
+        Step.key.startswith("coat-"), Step.ticked_at.is_not(None)
+    )
+    query = select(Step).join(Step.commission).where(Commission.is_open, Commission.id.in_(laid))
+    query = query.where(Step.key.startswith("coat-")).options(contains_eager(Step.commission))
     steps = book.scalars(query.order_by(Step.commission_id, Step.position, Step.id))
-    return {number: [*some] for number, some in groupby(steps, attrgetter("commission_id"))}
+    for _, some in groupby(steps, attrgetter("commission_id")):
+        coats = [*some]
+        yield coats[0].commission, coats
 
 
 def _waits(book: Session) -> dict[int, dict[str, timedelta]]:
@@ -123,14 +135,13 @@ def _waits(book: Session) -> dict[int, dict[str, timedelta]]:
 
 
 def _next_coat(
-    looked: JobStatus,
+    commission: Commission,
     coats: list[Step],
     waits: dict[str, timedelta],
     studio: Studio,
     drying_days: int,
 ) -> Iterator[CalendarEntry]:
     """Give the coat that may follow the last one laid: by its label, else after the drying days."""
-    commission = looked.commission
     if commission.paused_on is not None:
         return
     laid = [step for step in coats if step.ticked_at is not None]
@@ -145,10 +156,11 @@ def _next_coat(
     yield CalendarEntry(
         uid=_uid(commission, f"coat {number}"),
         kind="next coat",
-        code=looked.key,
+        code=commission_code(commission.id),
         title=commission.title,
         summary=f"Coat {number} may be laid: {commission.title}",
-        details=f"{looked.key}: only if the coat before is dry, as its label says",
+        details=f"{commission_code(commission.id)}: only if the coat before is dry, "
+        "as its label says",
         day=studio.local(last.ticked_at + wait).date(),
     )
 

@@ -1,6 +1,7 @@
 """Today: the clock, what is planned, what to do next, and what waits to be seen to."""
 
-from datetime import timedelta
+from collections.abc import Sequence
+from datetime import date, timedelta
 
 from burnplan.desk.jobs import review, sessions
 from burnplan.desk.jobs.review import JobView
@@ -24,22 +25,31 @@ class TodayView(View):
 
     ``blocked`` are jobs whose wood must not be burned, said before all else; ``next`` those
     that can be worked on, in the order in which they should be: the earliest due first, as
-    promises reckon; ``coats`` those that may be laid by now.
+    promises reckon; ``enquiries`` those not booked yet; ``coats`` those that may be laid by now.
     """
 
     blocked: list[JobView]
     clock: SessionView | None
     planned: list[PlannedView]
     next: list[JobView]
+    enquiries: list[JobView]
     coats: list[CalendarEntry]
     money: list[JobView]
     risk: list[JobView]
 
 
-def look(studio: Studio) -> TodayView:
-    """Return what the day has."""
-    today, found = studio.today(), review.review(studio)
-    working = [job for job in found if job.stage not in _NOT_WORKED and not job.paused]
+def look(studio: Studio, reviewed: Sequence[JobView] | None = None) -> TodayView:
+    """Return what the day has.
+
+    Parameters
+    ----------
+    studio : Studio
+    reviewed : sequence of JobView, optional
+        The open jobs, where they have been looked at just now.
+    """
+    today, found = studio.today(), review.review(studio) if reviewed is None else reviewed
+    waiting = [job for job in found if job.stage not in _CLOSED and not job.paused]
+    booked = [job for job in waiting if job.stage not in _NOT_BOOKED]
     return TodayView(
         blocked=[job for job in found if job.blocked],
         clock=sessions.open_now(studio),
@@ -48,21 +58,25 @@ def look(studio: Studio) -> TodayView:
             for one in planned_sessions.since(studio, studio.now())
             if studio.local(one.starts_at).date() == today
         ],
-        next=sorted(working, key=lambda job: (job.due is None, job.due or today, job.code)),
-        coats=[
-            one for one in calendar.entries(studio) if one.kind == "next coat" and one.day <= today
-        ],
+        next=_by_due(booked, today),
+        enquiries=_by_due([job for job in waiting if job.stage in _NOT_BOOKED], today),
+        coats=[one for one in calendar.next_coats(studio) if one.day <= today],
         money=[job for job in found if job.money_due],
         risk=[
             job
-            for job in working
+            for job in waiting
             if days_late(job.due, today)
             or (job.on_time is not None and course_of(job.on_time) is not Course.ON_COURSE)
         ],
     )
 
 
-_NOT_WORKED = (Stage.ENQUIRY, Stage.PRICED, Stage.DELIVERED, Stage.DROPPED)
+_NOT_BOOKED = (Stage.ENQUIRY, Stage.PRICED)
+_CLOSED = (Stage.DELIVERED, Stage.DROPPED)
+
+
+def _by_due(jobs: list[JobView], today: date) -> list[JobView]:
+    return sorted(jobs, key=lambda job: (job.due is None, job.due or today, job.code))
 
 
 def taken_up(studio: Studio) -> str:
@@ -77,7 +91,7 @@ def taken_up(studio: Studio) -> str:
     for one in planned_sessions.since(studio, now):
         if one.starts_at <= now + _SOON:
             return one.code
-    open_jobs = {job.code for job in review.review(studio) if job.stage not in _NOT_WORKED[2:]}
+    open_jobs = {job.code for job in review.review(studio) if job.stage not in _CLOSED}
     last = next((one for one in sessions.all_of(studio, None) if one.code in open_jobs), None)
     if last is None:
         raise NotFound(

@@ -29,7 +29,9 @@ def day(view: TodayView, studio: Studio, settings: Settings) -> RenderableType:
         parts.insert(0, Text("\n").join(lines))
     if view.planned:
         under("Planned", planned_table(view.planned, studio))
-    under("In order of work", _next(view, studio))
+    under("In order of work", _next(view.next, studio))
+    if view.enquiries:
+        under("Not booked yet", _next(view.enquiries, studio))
     if view.coats:
         under("Coats", Text("\n").join(Text(one.summary) for one in view.coats))
     if view.money:
@@ -41,11 +43,11 @@ def day(view: TodayView, studio: Studio, settings: Settings) -> RenderableType:
     return Group(*parts)
 
 
-def _next(view: TodayView, studio: Studio) -> RenderableType:
-    if not view.next:
+def _next(jobs: list[JobView], studio: Studio) -> RenderableType:
+    if not jobs:
         return Text("Nothing is booked. See all jobs with: burnplan jobs", "soft")
     rows = table("job", "+title", "due", ">left", "++next step")
-    for job in view.next:
+    for job in jobs:
         left = format_hours_range(job.hours_left.p50, job.hours_left.p80)
         rows.add_row(
             Text(job.code, "code"),

@@ -1,6 +1,6 @@
 """The blanks in stock and held, with what is known of the one the cursor is on."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from textwrap import wrap
 from typing import ClassVar
 
@@ -8,7 +8,6 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.widgets import Static
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood.blanks import BlankView
@@ -18,6 +17,7 @@ from burnplan.workbench.actions import bindings
 from burnplan.workbench.drawing import BAD, GOOD, SOFT, STRONG, WARN, Cell, Column, money
 from burnplan.workbench.listing import Lines, Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
+from burnplan.workbench.slip import Facts
 
 _COLUMNS = (
     Column("blank", 6),
@@ -29,24 +29,6 @@ _COLUMNS = (
     Column("cost", 9, right=True, needs=96),
     Column("place", 8, grow=1, needs=110),
 )
-
-
-class Facts(Static):
-    """What is known of a blank, laid out for the width there is."""
-
-    def __init__(self, *, id: str, classes: str) -> None:  # noqa: A002
-        super().__init__(id=id, classes=classes)
-        self._facts: Callable[[int], Content] | None = None
-
-    def give(self, facts: Callable[[int], Content]) -> None:
-        """Show facts, made for the width there is."""
-        self._facts = facts
-        self.on_resize()
-
-    def on_resize(self) -> None:
-        """Lay them out anew."""
-        if self._facts is not None and self.content_size.width:
-            drawing.put(self, self._facts(self.content_size.width))
 
 
 class BlanksPage(WorkbenchPage[list[BlankView]]):

@@ -25,8 +25,11 @@ _SESSIONS = 8
 _NARROWEST = 28
 
 
-def head(now: gather.Now, job: gather.JobDetail) -> Content:
-    """Return what the job is: its name and stage, for whom, of what, what speaks against it."""
+def head(now: gather.Now, job: gather.JobDetail, *, code: bool = True) -> Content:
+    """Return what the job is: its name and stage, for whom, of what, what speaks against it.
+
+    ``code`` False where its code stands above it.
+    """
     one = job.commission
     shape = one.shape()
     state = "dropped" if one.dropped else "set aside" if one.paused else one.stage.value
@@ -39,14 +42,19 @@ def head(now: gather.Now, job: gather.JobDetail) -> Content:
         f"begun again: {one.spoiled[-1].reason}" if one.spoiled else "",
     ]
     parts: list[Cell | str] = [
-        (f"{one.code}  ", SOFT), (one.title, STRONG), "   ", (f" {state} ", f"{EMBER} reverse"),
+        (f"{one.code}  " if code else "", SOFT), (one.title, STRONG),
+        "   ", (f" {state} ", f"{EMBER} reverse"),
     ]  # fmt: skip
     if one.delivered_on:
         day, _ = drawing.due(one.delivered_on, now.today)
         parts += [("   handed over ", SOFT), day]
     elif one.due:
         day, style = drawing.due(one.due, now.today)
-        parts += [("   due ", SOFT), (day, style)]
+        parts += [
+            ("   ", ""),
+            ("due\N{NO-BREAK SPACE}", SOFT),
+            (day.replace(" ", "\N{NO-BREAK SPACE}"), style),
+        ]
     parts.append(("\n" + " · ".join(part for part in known if part), SOFT))
     if one.note:
         parts.append((f"\n{one.note}", ""))
@@ -159,10 +167,8 @@ def _left(one: "CommissionView") -> str:
     return f"{format_hours_range(left.p50, left.p80)} left".replace(" h ", "\N{NO-BREAK SPACE}h ")
 
 
-def hours(job: gather.JobDetail, studio: Studio) -> Content:
-    """Return the hours on record and the last sessions."""
-    if not job.sessions:
-        return Content.styled("No sessions yet. Press c to start the clock.", SOFT)
+def spent(job: gather.JobDetail, width: int = _NARROWEST) -> Content:
+    """Return the hours on record, and those left."""
     one = job.commission
     by_work = ", ".join(
         f"{work} {format_hours(h)}".replace(" ", "\N{NO-BREAK SPACE}")
@@ -174,9 +180,17 @@ def hours(job: gather.JobDetail, studio: Studio) -> Content:
             (format_hours(one.hours_done), STRONG),
             (f" and {format_hours(lost)} spoiled (✗)" if lost else "", SOFT),
         ),
-        *(Content.styled(line, SOFT) for line in wrap(by_work, _NARROWEST)),
-        *(Content.styled(line, SOFT) for line in wrap(_left(one), _NARROWEST)),
+        *(Content.styled(line, SOFT) for line in wrap(by_work, width)),
+        *(Content.styled(line, SOFT) for line in wrap(_left(one), width)),
     ]
+    return Content("\n").join(lines)
+
+
+def hours(job: gather.JobDetail, studio: Studio) -> Content:
+    """Return the hours on record and the last sessions."""
+    if not job.sessions:
+        return Content.styled("No sessions yet. Press c to start the clock.", SOFT)
+    lines = [spent(job)]
     for session in job.sessions[:_SESSIONS]:
         zone = "✗" if session.spoiled else f"Z{session.zone}" if session.zone else ""
         heat = session.heat and f"heat {session.heat}"

@@ -1,6 +1,7 @@
 """The open jobs, those that need attention first."""
 
 from textual.app import ComposeResult
+from textual.containers import Vertical
 
 from burnplan.desk.jobs.review import JobView
 from burnplan.reckon.stages import Stage
@@ -8,19 +9,20 @@ from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import BAD, SOFT, STRONG, Cell, Column, money
 from burnplan.workbench.gather import Jobs, Now
-from burnplan.workbench.listing import Listing, columned
+from burnplan.workbench.listing import Lines, Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
+from burnplan.workbench.slip import JobSlip
 
 _COLUMNS = (
     Column("job", 6, needs=60),
     Column("title", 14, grow=3),
     Column("client", 14, grow=1, needs=124),
     Column("stage", 11),
-    Column("due", 11),
+    Column("due", 15),
     Column("done", 7, right=True, needs=134),
     Column("left", 30, right=True, needs=112),
     Column("on time", 7, right=True),
-    Column("owed", 10, right=True, needs=72),
+    Column("owed", 10, right=True, needs=70),
     Column("next", 22, grow=3, needs=156),
 )
 
@@ -31,10 +33,14 @@ class JobsPage(WorkbenchPage[Jobs]):
     MAIN = "#jobs-list"
 
     _given: tuple[object, ...] = ()
+    _now: Now | None = None
 
     def compose(self) -> ComposeResult:
-        """Lay out the list."""
-        yield Listing("Open jobs", "No open jobs. Press n for a new commission.", id="jobs-list")
+        """Lay out the list and the job the cursor is on."""
+        none = "No open jobs. Press n for a new commission."
+        with Vertical(classes="sides"):
+            yield Listing("Open jobs", none, id="jobs-list")
+            yield JobSlip(id="jobs-slip")
 
     def look_up(self) -> Jobs:
         """Return the open jobs."""
@@ -47,13 +53,24 @@ class JobsPage(WorkbenchPage[Jobs]):
 
     def give(self, now: Now, found: Jobs) -> None:
         """Show the jobs, where they are not shown already."""
+        self._now = now
         if (found, now.today, now.own) == self._given:
+            self._show_slip()
             return
         self._given = found, now.today, now.own
         self.listing.border_subtitle = _counted(found.jobs)
         self.listing.give(
             columned(_COLUMNS, found.jobs, lambda job: job.code, lambda job: _cells(job, now))
         )
+        self._show_slip()
+
+    def on_lines_moved(self, _: Lines.Moved) -> None:
+        """Show the job the cursor is on."""
+        self._show_slip()
+
+    def _show_slip(self) -> None:
+        if self._now is not None:
+            self.query_one(JobSlip).show(self.meant, self._now)
 
 
 def _counted(jobs: list[JobView]) -> str:

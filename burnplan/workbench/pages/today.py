@@ -1,4 +1,7 @@
-"""The bench: the clock, the jobs in order of work, and those to look after."""
+"""The bench: the clock, and the day's work in the order in which `burnplan today` says it."""
+
+from collections.abc import Callable, Iterator
+from typing import NamedTuple, Protocol, TypeVar
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
@@ -7,44 +10,45 @@ from textual.widgets import Digits, Static
 
 from burnplan.desk.jobs.review import JobView
 from burnplan.desk.jobs.sessions import SessionView
+from burnplan.desk.time.planned_sessions import PlannedView
+from burnplan.desk.time.today import TodayView
 from burnplan.units import format_hours
 from burnplan.workbench import drawing
-from burnplan.workbench.drawing import EMBER, SOFT, STRONG, WARN
+from burnplan.workbench.drawing import BAD, EMBER, NAME, SOFT, STRONG, WARN, money
 from burnplan.workbench.gather import Jobs, Now
-from burnplan.workbench.listing import Listing, Rows
+from burnplan.workbench.listing import Lines, Listing, Rows
 from burnplan.workbench.pages.page import WorkbenchPage
+from burnplan.workbench.slip import JobSlip
 
 
 class TodayPage(WorkbenchPage[Jobs]):
-    """The clock, the jobs in order of work, and those to look after."""
+    """The clock, and what to do today: planned, next, coats, money, what to look after."""
 
-    MAIN = "#next"
+    MAIN = "#day"
 
     _given: tuple[object, ...] = ()
+    _now: Now | None = None
 
     def compose(self) -> ComposeResult:
-        """Lay out the clock above the two lists."""
+        """Lay out the clock above the day, and beside that the job the cursor is on."""
         with Horizontal(id="clock", classes="part") as clock:
             clock.border_title = "Clock"
             yield Digits("0:00:00")
             yield Static(id="doing")
-        with Vertical(id="below"):
-            yield Listing(
-                "In order of work", "No open jobs. Press n for a new commission.", id="next"
-            )
-            yield Listing(
-                "To look after", "Nothing is late, at risk or in doubt.", id="risk", beside=True
-            )
+        with Vertical(classes="sides"):
+            none = "Nothing waits. Press n for a new commission, 2 for all jobs."
+            yield Listing("The day", none, id="day")
+            yield JobSlip(id="day-slip")
 
     def look_up(self) -> Jobs:
-        """Return the open jobs."""
+        """Return the open jobs and the day."""
         return self.bench.open_jobs()
 
     @property
     def meant(self) -> str | None:
         """The job the cursor is on."""
-        risk = self.query_one("#risk", Listing)
-        return risk.key if risk.lines.has_focus else self.listing.key
+        key = self.listing.key
+        return None if key is None else job_of(key)
 
     def tick_clock(self, now: Now) -> None:
         """Show the clock as it stands."""
@@ -54,10 +58,15 @@ class TodayPage(WorkbenchPage[Jobs]):
             digits.update(shown)
 
     def give(self, now: Now, found: Jobs) -> None:
-        """Show the day."""
+        """Show the day; at first the cursor stands on what should be done now."""
+        first, self._now = not self._given, now
         if (found, now.today) != self._given:
             self._given = found, now.today
-            self._give_jobs(now, found)
+            lines = [*self._lines(now, found.day)]
+            self.listing.border_subtitle = _in_short(found.day)
+            self.listing.give(lambda width: _rows(lines, width))
+            if first and (due := _due_now(found.day)):
+                self.listing.lines.go_to(due)
         panel, doing = self.query_one("#clock"), self.query_one("#doing", Static)
         state = now.clock.state if now.clock else ""
         panel.set_class(state == "running", "running")
@@ -65,12 +74,15 @@ class TodayPage(WorkbenchPage[Jobs]):
         said = self._at_work(now.clock) if now.clock else self._at_rest(found)
         drawing.put(doing, said, layout=False)
         self.tick_clock(now)
+        self._show_slip()
 
-    def _give_jobs(self, now: Now, found: Jobs) -> None:
-        following = [job for job in found.jobs if not job.paused]
-        risky = [job for job in found.jobs if _at_risk(job)]
-        self.query_one("#next", Listing).give(lambda width: _following(following, now, width))
-        self.query_one("#risk", Listing).give(lambda width: _risky(risky, width))
+    def on_lines_moved(self, _: Lines.Moved) -> None:
+        """Show the job the cursor is on."""
+        self._show_slip()
+
+    def _show_slip(self) -> None:
+        if self._now is not None:
+            self.query_one(JobSlip).show(self.meant, self._now)
 
     def _at_work(self, clock: SessionView) -> Content:
         zone, heat = f"Z{clock.zone}" if clock.zone else "", clock.heat and f"heat {clock.heat}"
@@ -84,10 +96,10 @@ class TodayPage(WorkbenchPage[Jobs]):
         )
 
     def _at_rest(self, found: Jobs) -> Content:
-        if not found.planned:
+        if not found.day.planned:
             to_do = "Choose a job below and press c to start it." if found.jobs else ""
             return Content.styled(f"The clock stands still.\n{to_do}", SOFT)
-        first = found.planned[0]
+        first = found.day.planned[0]
         return Content.assemble(
             ("The clock stands still.\n", SOFT),
             (f"Planned for {self.studio.local(first.starts_at):%H:%M}: ", SOFT),
@@ -95,33 +107,98 @@ class TodayPage(WorkbenchPage[Jobs]):
             f"\n{first.work}, {format_hours(first.minutes / 60)}",
         )
 
+    def _lines(self, now: Now, day: TodayView) -> Iterator["_Line"]:
+        """Yield the lines of the day, in the order of :class:`TodayView`."""
+        yield from _under("Not to be burned", "blocked", day.blocked, _to_mind)
+        yield from _under("Planned", "planned", day.planned, self._planned)
+        yield from _under("In order of work", "next", day.next, lambda job: _next(job, now))
+        yield from _under("Not booked yet", "enquiries", day.enquiries, lambda job: _next(job, now))
+        yield from _under(
+            "Coats", "coats", day.coats, lambda coat: ((coat.summary, ""), ("", ""), "")
+        )
+        yield from _under("Money", "money", day.money, lambda job: _owed(job, now))
+        yield from _under("To look after", "risk", day.risk, _to_mind)
 
-def _at_risk(job: JobView) -> bool:
-    words = ("late", "at risk", "expired", "not in")
-    return job.blocked or any(word in job.attention for word in words)
+    def _planned(self, one: PlannedView) -> "_Said":
+        at = f"{self.studio.local(one.starts_at):%H:%M}  {one.title}"
+        return (at, STRONG), (format_hours(one.minutes / 60), ""), f"       {one.work}"
 
 
-def _following(found: list[JobView], now: Now, width: int) -> Rows:
-    """Return each job as its title with its due date, and its next step under it."""
+class _OfJob(Protocol):
+    """Something about a job."""
+
+    code: str
+
+
+T = TypeVar("T", bound=_OfJob)
+# What a line says: what it is about, at its end, and beneath.
+_Said = tuple[tuple[str, str], tuple[str, str], str]
+
+
+class _Line(NamedTuple):
+    """A line of the day, or a heading, which has no key."""
+
+    key: str | None
+    said: _Said
+
+
+def job_of(key: str) -> str:
+    """Return the job that a line of the day is about."""
+    return key.rpartition(" ")[2]
+
+
+def _under(heading: str, name: str, found: list[T], said: Callable[[T], _Said]) -> Iterator[_Line]:
+    if found:
+        yield _Line(None, ((heading, NAME), ("", ""), ""))
+    for number, one in enumerate(found):
+        yield _Line(f"{name} {number} {one.code}", said(one))
+
+
+def _to_mind(job: JobView) -> _Said:
+    return (job.title, STRONG), (job.code, SOFT), f"! {job.attention}"
+
+
+def _next(job: JobView, now: Now) -> _Said:
+    due, style = drawing.due(job.due, now.today)
+    return (job.title, STRONG), (due, style), f"→ {job.next_step}"
+
+
+def _owed(job: JobView, now: Now) -> _Said:
+    owed = money(now, abs(job.balance), job.currency)
+    return (job.title, STRONG), (owed, WARN), job.attention
+
+
+def _due_now(day: TodayView) -> str | None:
+    """Return the line of what should be done now: what is planned, else the next job's."""
+    if day.planned:
+        return f"planned 0 {day.planned[0].code}"
+    for name, found in (("next", day.next), ("enquiries", day.enquiries)):
+        if found:
+            return f"{name} 0 {found[0].code}"
+    return None
+
+
+def _in_short(day: TodayView) -> str:
+    """Return whether anything is late, as far as can be said."""
+    unknown = sum(job.due is not None and job.on_time is None for job in day.next)
+    said = [f"{len(day.risk)} late or at risk"] if day.risk else []
+    if unknown:
+        said.append(f"{unknown} without hours")
+    return ", ".join(said) or ("nothing late or at risk" if day.next else "")
+
+
+def _rows(lines: list[_Line], width: int) -> Rows:
+    """Return the lines for a width: the end of each whole, its beginning cut where it must be."""
 
     def draw(row: int) -> Content:
-        job = found[row]
-        due, style = drawing.due(job.due, now.today)
-        return Content.assemble(
-            (drawing.fitted(job.title, max(8, width - 12)), STRONG),
-            "  ", (drawing.fitted(due, 10, right=True), style),
-            "\n  ", (drawing.fitted(f"→ {job.next_step}", width - 2), SOFT),
-        )  # fmt: skip
+        (text, style), (end, end_style), beneath = lines[row].said
+        room = width - (drawing.wide(end) + 2 if end else 0)
+        parts = [(drawing.fitted(text, max(8, room)), style)]
+        parts += [("  ", ""), (end, end_style)] if end else []
+        if beneath:
+            style = BAD if beneath.startswith("!") else SOFT
+            parts += [("\n  ", ""), (drawing.fitted(beneath, width - 2), style)]
+        return Content.assemble(*parts)
 
-    return Rows([job.code for job in found], draw, tall=2)
-
-
-def _risky(found: list[JobView], width: int) -> Rows:
-    def draw(row: int) -> Content:
-        job = found[row]
-        return Content.assemble(
-            (drawing.fitted(job.title, width), STRONG),
-            "\n  ", (drawing.fitted(job.attention, width - 2), drawing.urgency(job)),
-        )  # fmt: skip
-
-    return Rows([job.code for job in found], draw, tall=2)
+    tall = [2 if line.said[2] else 1 for line in lines]
+    return Rows([line.key for line in lines], draw, tall)

@@ -1,0 +1,129 @@
+"""What is known of the row a list's cursor is on, beside the list where there is room."""
+
+import asyncio
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from textwrap import wrap
+from typing import TYPE_CHECKING, cast
+
+from textual import work
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.css.query import NoMatches
+from textual.widgets import Static
+
+from burnplan.errors import BurnplanError
+from burnplan.workbench import drawing, gather
+from burnplan.workbench.drawing import NAME, SOFT
+from burnplan.workbench.halfblocks import Picture
+from burnplan.workbench.pages import job_facts
+from burnplan.workbench.threads import aside
+
+if TYPE_CHECKING:
+    from burnplan.workbench.app import Workbench
+
+# Who runs through a list reads no slip; a picture takes longer to draw than the rest.
+_SETTLED, _LOOKED_AT = 0.1, 0.5
+_STEPS = 3
+
+
+class Facts(Static):
+    """What is known of something, laid out for the width there is."""
+
+    def __init__(self, *, id: str, classes: str = "") -> None:  # noqa: A002
+        super().__init__(id=id, classes=classes)
+        self._facts: Callable[[int], Content] | None = None
+
+    def give(self, facts: Callable[[int], Content]) -> None:
+        """Show facts, made for the width there is."""
+        self._facts = facts
+        self.on_resize()
+
+    def on_resize(self) -> None:
+        """Lay them out anew."""
+        if self._facts is not None and self.content_size.width:
+            drawing.put(self, self._facts(self.content_size.width))
+
+
+class JobSlip(Vertical):
+    """The job the cursor is on: its picture, what comes next, hours and money."""
+
+    def __init__(self, *, id: str) -> None:  # noqa: A002
+        super().__init__(id=id, classes="part slip")
+        self._wanted: tuple[str | None, gather.Now] | None = None
+        self._of: tuple[str, int] | None = None
+        self.job: gather.JobDetail | None = None
+
+    def compose(self) -> ComposeResult:
+        """Lay out the picture between what the job is and how it stands."""
+        yield Facts(id="slip-head")
+        yield Picture(share=0.25)
+        yield Facts(id="slip-rest")
+
+    @property
+    def _bench(self) -> "Workbench":
+        return cast("Workbench", self.app)
+
+    def show(self, code: str | None, now: gather.Now) -> None:
+        """Show a job, once the cursor stays on it; nothing where there is no room or no job."""
+        self._wanted = code, now
+        of = None if code is None else (code, now.version)
+        if of == self._of or not self.display:
+            return
+        self._of = of
+        if code is None:
+            self.job = None
+            self._put(now)
+        else:
+            self._look_up(code, now)
+
+    def on_show(self) -> None:
+        """Look the job up, now that there is room for it."""
+        if self._wanted is not None:
+            self.show(*self._wanted)
+
+    @work(group="slip", exclusive=True)
+    async def _look_up(self, code: str, now: gather.Now) -> None:
+        await asyncio.sleep(_SETTLED)
+        with suppress(BurnplanError, NoMatches):  # it is a help, no more
+            job = await aside(gather.job, self._bench.studio, code)
+            self.job = job
+            self._put(now)
+            plan = job.plan
+            if plan is None or self._bench.long_work.stopper is not None:
+                return
+            if plan not in self._bench.pictures:
+                await asyncio.sleep(_LOOKED_AT)
+            if (drawn := await self._bench.picture(plan)) is not None and self.job is job:
+                self.query_one(Picture).give(drawn.sepia)
+
+    def _put(self, now: gather.Now) -> None:
+        job = self.job
+        self.border_title = job.commission.code if job else ""
+        drawn = self._bench.pictures.get(job.plan) if job and job.plan else None
+        self.query_one(Picture).give(drawn.sepia if drawn else None)
+        head, rest = self.query_one("#slip-head", Facts), self.query_one("#slip-rest", Facts)
+        head.give(lambda _: _head(now, job) if job else Content())
+        rest.give(lambda width: Content("\n").join(_rest(now, job, width)) if job else Content())
+
+
+def _head(now: gather.Now, job: gather.JobDetail) -> Content:
+    return job_facts.head(now, job, code=False)
+
+
+def _rest(now: gather.Now, job: gather.JobDetail, width: int) -> Iterator[Content]:
+    """Yield what comes next, the hours and the money of a job, as its page has them."""
+    waiting = [step for step in job.steps if step.state == "open"]
+    yield Content.styled("Next" if waiting else "Every step is settled", NAME)
+    for step in waiting[:_STEPS]:
+        first, *more = wrap(step.text, max(10, width - 2)) or [""]
+        yield Content.assemble("☐ ", first, *(f"\n  {line}" for line in more))
+    if len(waiting) > _STEPS:
+        yield Content.styled(f"  and {len(waiting) - _STEPS} more", SOFT)
+    yield Content()
+    yield Content.styled("Hours", NAME)
+    yield job_facts.spent(job, max(10, width))
+    yield Content()
+    yield Content.styled("Money", NAME)
+    yield job_facts.account(now, job)

@@ -1,0 +1,110 @@
+"""Beside a list stands what is known of its row, where there is room."""
+
+import asyncio
+from datetime import timedelta
+from pathlib import Path
+
+from textual.widgets import Static
+
+from burnplan.desk.jobs import checklists, commissions, references
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio.studio import Studio
+from burnplan.workbench.slip import JobSlip
+from tests.workbench.hand import Hand, at_work, barn
+
+
+def _slip(hand: Hand, name: str) -> str:
+    slip = hand.app.screen_stack[0].query_one(name, JobSlip)
+    assert slip.display
+    parts = slip.query(Static).results()
+    return "\n".join([str(slip.border_title), *(str(part.content) for part in parts)])
+
+
+def test_the_job_the_cursor_is_on_is_beside_the_list(studio: Studio) -> None:
+    barn(studio)
+    commissions.add(studio, Wishes(title="Wren", client="Ann", due=studio.today()))
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        shown = {}
+        for _ in range(2):
+            await hand.settle()
+            said = _slip(hand, "#jobs-slip")
+            shown[said[:6]] = said
+            await hand.press("down")
+        assert "Old barn" in shown["C-0001"]
+        assert "Mara" in shown["C-0001"]
+        assert "Wren" in shown["C-0002"]
+        assert all("Next\n☐ " in said for said in shown.values())
+        assert all("No quote yet" in said for said in shown.values())
+
+    at_work(studio, desk, (120, 40))
+
+
+def test_it_follows_what_is_done(studio: Studio) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        first = checklists.of(studio, code).steps[0].text
+        assert first[:20] in _slip(hand, "#jobs-slip")
+        await hand.press("enter", "space", "escape")
+        await hand.settle()
+        assert first[:20] not in _slip(hand, "#jobs-slip")
+
+    at_work(studio, desk, (120, 40))
+
+
+def test_where_there_is_no_room_nothing_is_looked_up_until_there_is(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        slip = hand.app.screen.query_one("#jobs-slip", JobSlip)
+        assert not slip.display
+        assert slip.job is None
+        await hand.pilot.resize_terminal(120, 40)
+        while not slip.job:  # Textual lays out anew in a moment of its own
+            await asyncio.sleep(0.01)
+            await hand.settle()
+        assert "Old barn" in _slip(hand, "#jobs-slip")
+
+    at_work(studio, desk)
+
+
+def test_the_day_is_in_order_and_the_cursor_on_what_is_next(studio: Studio) -> None:
+    later = commissions.add(studio, Wishes(title="Wren", due=studio.today() + timedelta(9))).code
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        assert hand.app.meant == later, "what is due comes first"
+        lines = hand.lines("#day")
+        assert "Not booked yet" in lines[0]
+        assert "Wren" in lines[1]
+        assert "Old barn" in lines[2]
+        assert "Wren" in _slip(hand, "#day-slip")
+        await hand.press("enter")
+        assert hand.app.job_page.code == later
+
+    at_work(studio, desk, (120, 40))
+
+
+def test_a_plan_made_anew_is_not_shown_by_the_picture_of_one_undone(
+    studio: Studio, photo: Path
+) -> None:
+    code = barn(studio)
+    references.add(studio, code, photo)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        first = dict(hand.app.pictures)
+        studio.clock.forward(minutes=1)  # type: ignore[attr-defined]
+        references.replan(studio, code, zones=3)
+        await hand.app._each_second()
+        await hand.settle()
+        plan = hand.app.job_page.job.plan if hand.app.job_page.job else None
+        assert plan is not None
+        assert plan not in first
+        assert plan in hand.app.pictures
+
+    at_work(studio, desk)
