@@ -64,7 +64,9 @@ def test_where_there_is_no_room_nothing_is_looked_up_until_there_is(studio: Stud
         assert not slip.display
         assert slip.job is None
         await hand.pilot.resize_terminal(120, 40)
-        while not slip.job:  # Textual lays out anew in a moment of its own
+        while not hand.app.screen.query_one(
+            "#jobs-slip", JobSlip
+        ).job:  # Textual lays out anew in a moment of its own
             await asyncio.sleep(0.01)
             await hand.settle()
         assert "Old barn" in _slip(hand, "#jobs-slip")
