@@ -50,7 +50,7 @@ _PAGES: dict[str, type[WorkbenchPage[Any]]] = {
     "blanks": BlanksPage, "clients": ClientsPage, "pace": PacePage, "calendar": CalendarPage,
 }  # fmt: skip
 # What else has its key on the burning page: a hand that holds a pen must not go wrong.
-_WHILE_BURNING = {"stop", "undo", "pause", "go_on"}
+_WHILE_BURNING = {"stop", "undo", "pause", "go_on", "keys"}
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
 # So long after the last key nobody is likely to press one in the next moment.
@@ -198,6 +198,13 @@ class Workbench(Doing):
         self.burning_page.turn_to(code)
         await self.action_page("burning")
 
+    @work(group="open", exclusive=True)
+    async def go_to_row(self, page: str, key: str) -> None:
+        """Go to a page, and put the cursor on a row of its list."""
+        await self._have_page(page)
+        self._part(f"#{page}", WorkbenchPage).listing.lines.go_to(key)
+        await self.action_page(page)
+
     async def action_back(self) -> None:
         """Stop long work, else leave the job or what is burned."""
         if self.long_work.asked_for:
@@ -294,16 +301,20 @@ class Workbench(Doing):
                 self.mind(cautions.at(was.work, Moment.STOP))
         self.minded = False
 
-    def _refresh_keys(self) -> None:
-        """Show the keys that can do something now: the page's own first."""
-        usable = [
+    def usable(self) -> list[Action]:
+        """Return the actions whose keys can do something now: the page's own first."""
+        found = [
             action for action in ALL.values()
-            if action.short and self._has_key(action) and action.can(self)
+            if action.key and self._has_key(action) and action.can(self)
         ]  # fmt: skip
-        usable.sort(key=lambda action: action.page == "")
+        return sorted(found, key=lambda action: action.page == "")
+
+    def _refresh_keys(self) -> None:
+        """Show the keys that can do something now, as far as they have a word there."""
         shown: dict[str, Action] = {}  # of two keys for the same, the page's own
-        for action in usable:
-            shown.setdefault(action.short, action)
+        for action in self.usable():
+            if action.short:
+                shown.setdefault(action.short, action)
         back = [Key("esc", "Back", "back")] if self._can_go_back() else []
         self._part("KeyLine", KeyLine).give(
             *back,

@@ -129,11 +129,6 @@ class OpenJobs:
         self._studio, self._turn = studio, Lock()
         self._known: tuple[int, datetime, Jobs] | None = None
 
-    @property
-    def known(self) -> Jobs | None:
-        """What was last looked up."""
-        return self._known[2] if self._known else None
-
     def __call__(self) -> Jobs:
         """Return the open jobs, from memory where that is fresh."""
         with self._turn:

@@ -8,6 +8,20 @@ from textual.events import Click
 from textual.message import Message
 from textual.widgets import Static
 
+_WORDS = {"question_mark": "?", "slash": "/", "ctrl+q": "^q", "enter": "↵"}
+
+
+def key_words(key: str) -> str:
+    """Return the first of some keys, named as Textual does, as it stands on a keyboard.
+
+    Examples
+    --------
+    >>> key_words("question_mark,f1"), key_words("space")
+    ('?', 'space')
+    """
+    first = key.partition(",")[0]
+    return _WORDS.get(first, first)
+
 
 @dataclass(frozen=True, slots=True)
 class Key:

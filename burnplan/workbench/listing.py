@@ -6,6 +6,7 @@ from functools import cache
 from itertools import accumulate, pairwise
 from typing import ClassVar, TypeVar
 
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -17,7 +18,7 @@ from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.style import Style
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import Cell, Column, put
@@ -107,6 +108,8 @@ class Lines(ScrollView, can_focus=True):
         self._tops = [0]
         self._row_of_line: list[int] = []
         self._drawn: dict[tuple[int, Style], list[Strip]] = {}
+        # Where the cursor goes once that row is there.
+        self._wanted: str | None = None
         # The row that the mouse selected: who clicks there again means it.
         self._clicked: str | None = None
 
@@ -130,6 +133,8 @@ class Lines(ScrollView, can_focus=True):
 
     def _place(self, key: str | None, at: int | None) -> int | None:
         keys = self.rows.keys
+        if self._wanted in keys and self._wanted is not None:
+            key, self._wanted = self._wanted, None
         if key is not None and key in keys:
             return keys.index(key)
         return self._free(at or 0, 1)
@@ -141,9 +146,11 @@ class Lines(ScrollView, can_focus=True):
         return min(ahead or usable, key=lambda row: abs(row - at), default=None)
 
     def go_to(self, key: str) -> None:
-        """Put the cursor on a row."""
+        """Put the cursor on a row, now or when it is there."""
         if key in self.rows.keys:
             self.cursor = self.rows.keys.index(key)
+        else:
+            self._wanted = key
 
     def action_move(self, step: int) -> None:
         """Move the cursor by a row."""
@@ -224,6 +231,29 @@ class Lines(ScrollView, can_focus=True):
         return self._drawn[row, style]
 
 
+# Wide enough for every column of a list to be whole.
+_WHOLE = 1000
+
+
+def _with(wanted: str, rows: Rows, for_width: Callable[[int], Rows]) -> Rows:
+    """Return the rows that have some letters, without those that are headings between rows."""
+    if not wanted:
+        return rows
+    whole = for_width(_WHOLE)
+    kept = [
+        row
+        for row, key in enumerate(rows.keys)
+        if key is not None and wanted in whole.draw(row).plain.casefold()
+    ]
+    tops = rows.tops()
+    return Rows(
+        [rows.keys[row] for row in kept],
+        lambda row: rows.draw(kept[row]),
+        [tops[row + 1] - tops[row] for row in kept],
+        rows.heads,
+    )
+
+
 class Listing(Vertical):
     """Rows under headings, or what to do when there are none.
 
@@ -237,18 +267,22 @@ class Listing(Vertical):
         Whether another list of the page is the one that the keys go to.
     """
 
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "show_all", "All", show=False)]
+
     def __init__(self, title: str, empty: str, *, id: str, beside: bool = False) -> None:  # noqa: A002
         super().__init__(id=id, classes="part beside" if beside else "part")
         self.border_title = title
         self._empty = empty
         self._rows: Callable[[int], Rows] | None = None
         self._wide = 0
+        self._wanted = ""
 
     def compose(self) -> ComposeResult:
         """Lay out headings, rows and the word for none."""
         yield Static(classes="heads")
         yield Static(Content(self._empty), classes="empty")
         yield Lines()
+        yield Input(placeholder="find …", classes="find")
 
     @property
     def lines(self) -> Lines:
@@ -262,7 +296,8 @@ class Listing(Vertical):
 
     def on_mount(self) -> None:
         """Show nothing until there is something to show."""
-        self.query_one(".heads").display = self.query_one(".empty").display = False
+        for part in (".heads", ".empty", ".find"):
+            self.query_one(part).display = False
 
     def give(self, rows: Callable[[int], Rows]) -> None:
         """Show rows, made for the width there is."""
@@ -274,12 +309,37 @@ class Listing(Vertical):
         if event.size.width != self._wide:
             self._lay_out()
 
+    def find(self) -> None:
+        """Ask which rows are wanted."""
+        line = self.query_one(Input)
+        line.display = True
+        line.focus()
+
+    @on(Input.Changed)
+    def _look_for(self, event: Input.Changed) -> None:
+        self._wanted = event.value.strip().casefold()
+        self._lay_out()
+
+    @on(Input.Submitted)
+    def _found(self) -> None:
+        self.lines.focus()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """Leave Escape to the page while nothing is looked for."""
+        return action != "show_all" or bool(self.query_one(Input).display)
+
+    def action_show_all(self) -> None:
+        """Show all rows again."""
+        line = self.query_one(Input)
+        line.value, line.display = "", False
+        self.lines.focus()
+
     def _lay_out(self) -> None:
         self._wide = self.size.width
         if self._rows is None or not self._wide:
             return
         # One cell is the scroll bar's, whether it shows or not.
-        rows = self._rows(self._wide - 2)
+        rows = _with(self._wanted, self._rows(self._wide - 2), self._rows)
         heads = self.query_one(".heads", Static)
         heads.display = rows.heads is not None and bool(rows.keys)
         put(heads, rows.heads or Content(), layout=False)

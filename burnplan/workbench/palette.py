@@ -1,14 +1,18 @@
-"""The palette: every action that can be done now, every page, every open job."""
+"""The palette: every action that can be done now, every page, every job, client and blank."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from contextlib import suppress
 from functools import partial
 from typing import TYPE_CHECKING, Any, cast
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.markup import escape
 
+from burnplan.desk.studio import searching
+from burnplan.errors import BurnplanError
 from burnplan.workbench.actions import ALL
 from burnplan.workbench.actions.action import Action
+from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,8 +21,8 @@ if TYPE_CHECKING:
 
     Line = tuple[str, str, Callable[[], Any]]
 
-# As many jobs as a list over the page can show; more letters find the others.
-_MOST_JOBS = 20
+# As many as a list over the page can show; more letters find the others.
+_MOST = 20
 
 
 class Everything(Provider):
@@ -38,11 +42,10 @@ class Everything(Provider):
         for name, title in bench.tabs.items():
             yield title[2:], f"Go to this page ({title[0]})", partial(bench.action_page, name)
 
-    def _jobs(self) -> "Iterator[Line]":
-        bench = self._bench
-        known = bench.open_jobs.known
-        for job in known.jobs if known else ():
-            yield f"{job.code} {job.title}", job.client or "", partial(bench.open_job, job.code)
+    def _opening(self, one: searching.Found) -> "Callable[[], Any]":
+        if one.kind == "job":
+            return partial(self._bench.open_job, one.code)
+        return partial(self._bench.go_to_row, f"{one.kind}s", one.code)
 
     async def discover(self) -> Hits:
         """Give everything that can be done."""
@@ -50,28 +53,19 @@ class Everything(Provider):
             yield DiscoveryHit(words, do, help=about)
 
     async def search(self, query: str) -> Hits:
-        """Give what is found: actions by their letters, jobs by a part of their name."""
+        """Give what is found: actions by their letters, the rest by a part of their name."""
         matcher = self.matcher(query)
         for words, about, do in self._to_do():
             score = matcher.match(words)
             if score > 0:
                 yield Hit(score, matcher.highlight(words), do, help=about)
-        for words, about, do in _holding(query, self._jobs()):
-            # Titles and names are the artist's: a bracket in them is no markup.
-            yield Hit(0.5, escape(words), do, text=words, help=escape(about))
+        with suppress(BurnplanError):  # the next look will say what is wrong with the book
+            for one in await aside(searching.search, self._bench.studio, query, _MOST):
+                words = f"{one.code} {one.name}"
+                # Titles and names are the artist's: a bracket in them is no markup.
+                yield Hit(0.5, escape(words), self._opening(one), text=words, help=escape(one.more))
 
 
 def _works(action: Action, bench: "Workbench") -> bool:
     """Tell whether the key of an action works on the page shown."""
     return bool(action.key) and action.page in ("", bench.page_name)
-
-
-def _holding(query: str, lines: "Iterable[Line]") -> "Iterator[Line]":
-    """Yield the first lines that hold the query; plain, because fuzzy takes too long for many."""
-    wanted, found = query.casefold(), 0
-    for words, about, do in lines:
-        if wanted in f"{words} {about}".casefold():
-            yield words, about, do
-            found += 1
-            if found == _MOST_JOBS:
-                return

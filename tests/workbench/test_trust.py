@@ -9,11 +9,14 @@ from textual.events import Key
 from burnplan.desk.jobs import checklists, commissions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
-from burnplan.workbench.forms import Form
+from burnplan.desk.wood import blanks
+from burnplan.reckon.checklist import Phase
+from burnplan.workbench.actions import ALL
+from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.presses import GAP, SOON, Press, Presses
 from tests import books
 from tests.conftest import FixedClock
-from tests.workbench.hand import Hand, at_work, barn, states
+from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases, states
 
 
 def _pressed(*times: float) -> list[Press]:
@@ -162,5 +165,103 @@ def test_what_is_of_another_job_than_the_one_shown_is_asked_about(
         assert states(studio, elsewhere).count("ticked") == 1
         await hand.press("space", "u")
         assert hand.app.screen is hand.app.screen_stack[0], "this one is of the job shown"
+
+    at_work(studio, desk)
+
+
+def test_what_is_finished_folds_to_a_line_and_unfolds(studio: Studio) -> None:
+    code = barn(studio)
+    settle_phases(studio, code, Phase.PREPARE)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        page = hand.app.job_page
+        step = page.step
+        assert step is not None
+        assert step.phase is Phase.TRANSFER
+        assert page.listing.border_title == "Checklist: Transfer the picture"
+        assert "▸ Prepare the wood" in hand.lines("#steps")[0]
+        folded = len(hand.lines("#steps"))
+        await hand.press("home", "space")
+        assert len(hand.lines("#steps")) > folded
+        await hand.press("down", "space")  # its first step is open again: so it is unfolded
+        assert states(studio, code)[0] == "open"
+        assert page.step is not None
+        assert page.step.number == 1
+        await hand.press("space")
+        assert states(studio, code)[0] == "ticked"
+
+    at_work(studio, desk)
+
+
+def test_a_caution_takes_a_line_where_there_is_little_room_and_a_key_has_it_whole(
+    studio: Studio,
+) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "down")
+        step = hand.app.job_page.step
+        assert step is not None
+        assert hand.text("#caution") == f"! m {step.caution}"
+        assert hand.app.screen.query_one("#caution").size.height == 1
+        await hand.press("m")
+        assert step.caution in hand.said
+
+    at_work(studio, desk)
+
+
+def test_a_list_is_searched_and_shown_whole_again(studio: Studio) -> None:
+    barn(studio)
+    commissions.add(studio, Wishes(title="Wren", client="Ödön"))
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "slash", *"öd")
+        assert [line.split()[1] for line in hand.lines("#jobs-list")] == ["Wren"]
+        await hand.press("enter", "enter")
+        assert hand.app.job_page.code == "C-0002"
+        await hand.press("escape")
+        assert hand.app.page_name == "jobs"
+        assert len(hand.lines("#jobs-list")) == 1
+        await hand.press("escape")
+        assert len(hand.lines("#jobs-list")) == 2
+
+    at_work(studio, desk)
+
+
+def test_every_key_of_a_page_is_listed_and_can_be_chosen(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "question_mark")
+        choice = hand.app.screen
+        assert isinstance(choice, Choice)
+        listed = {name for name, _ in choice.choices}
+        working = {
+            action.name
+            for action in ALL.values()
+            if action.key and action.page in ("", "job") and action.can(hand.app)
+        }
+        assert listed == working
+        await hand.press("escape", "f1", "enter")
+        assert states(studio, "C-0001").count("ticked") == 1, "the first is ticking"
+
+    at_work(studio, desk)
+
+
+def test_the_palette_finds_closed_jobs_clients_and_blanks(studio: Studio) -> None:
+    barn(studio)
+    wren = commissions.add(studio, Wishes(title="Wren")).code
+    commissions.drop(studio, wren, "no time", None)
+    blanks.add(studio, BASSWOOD)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("ctrl+p", *"wren", "enter")
+        assert hand.app.job_page.code == wren
+        await hand.press("ctrl+p", *"B-0001", "enter")
+        assert hand.app.page_name == "blanks"
+        assert hand.app.page.listing.key == "B-0001"
+        await hand.press("ctrl+p", *"P-0001", "enter")
+        assert hand.app.page_name == "clients"
 
     at_work(studio, desk)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.binding import Binding
 
 from burnplan.workbench.gather import JobDetail
-from burnplan.workbench.keyline import Key
+from burnplan.workbench.keyline import Key, key_words
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -63,7 +63,7 @@ class Action:
     @property
     def on_key_line(self) -> Key:
         """Its key, as the key line shows it."""
-        return Key(self.key, self.short, self.does)
+        return Key(key_words(self.key), self.short, self.does)
 
 
 def of_job(test: Callable[[JobDetail], object]) -> Callable[["Workbench"], bool]:

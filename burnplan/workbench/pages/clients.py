@@ -33,7 +33,7 @@ class ClientsPage(WorkbenchPage[list[ClientView]]):
 
     def give(self, now: gather.Now, found: list[ClientView]) -> None:  # noqa: ARG002
         """Show the clients."""
-        self.listing.give(columned(_COLUMNS, found, lambda one: one.name, _cells))
+        self.listing.give(columned(_COLUMNS, found, lambda one: one.code, _cells))
 
 
 def _cells(one: ClientView) -> list[Cell]:

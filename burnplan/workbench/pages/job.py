@@ -1,5 +1,6 @@
 """One job: its checklist beside its picture, zones, money and sessions."""
 
+from collections.abc import Collection
 from contextlib import suppress
 from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
@@ -45,6 +46,8 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         # What the settings are of.
         self._settings_of: tuple[object, ...] = ()
         self._zones_shown = False
+        # The finished phases whose steps are shown all the same.
+        self._unfolded: set[Phase] = set()
 
     def compose(self) -> ComposeResult:
         """Lay out the checklist and, beside it, the facts."""
@@ -80,7 +83,7 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
     def turn_to(self, code: str) -> None:
         """Turn to a job; until it is there, none is shown."""
         if code != self.code:
-            self.code, self.job = code, None
+            self.code, self.job, self._unfolded = code, None, set()
 
     def look_up(self) -> gather.JobDetail:
         """Return all of the job."""
@@ -144,9 +147,8 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
     def _show_zones(self) -> None:
         if self.job is not None and self._now is not None:
             zones = self.query_one("#zones", Static)
-            known = self.bench.pictures.get(self.job.plan) if self.job.plan else None
-            seen = known.notes if known else ()
-            drawing.put(zones, job_facts.zones(self._now, self.job, self._settings, seen))
+            drawn = self.bench.pictures.get(self.job.plan) if self.job.plan else None
+            drawing.put(zones, job_facts.zones(self._now, self.job, self._settings, drawn))
 
     def turn_facts(self) -> None:
         """Show what follows of the facts, or their beginning again after the end."""
@@ -162,7 +164,8 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         self.listing.border_subtitle = f"{settled} of {len(steps)} settled"
         if self.job is not None:
             self.job.steps[:] = steps
-        self.listing.give(lambda width: _checklist(steps, width))
+        unfolded = frozenset(self._unfolded)
+        self.listing.give(lambda width: _checklist(steps, unfolded, width))
         if another:
             first = next((step for step in steps if step.state == "open"), None)
             if first is not None:
@@ -170,6 +173,13 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
                 # Laid out first; then what is done last is above it, and what follows below.
                 self.call_after_refresh(self.listing.lines.show_cursor, above=3)
         self._show_caution()
+
+    def turn_phase(self) -> None:
+        """Show the steps of the finished phase that the cursor is on, or fold them again."""
+        phase = next((one for one in Phase if one.value == self.listing.key), None)
+        if phase is not None and self.job is not None:
+            self._unfolded ^= {phase}
+            self.give_steps(list(self.job.steps))
 
     def go_on_from(self, step: StepView) -> None:
         """Put the cursor on the next open step: after one, else the first of all."""
@@ -179,26 +189,39 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
             self.listing.lines.go_to(following.key)
 
     def on_lines_moved(self, _: Lines.Moved) -> None:
-        """Show what to mind at the step."""
+        """Show what to mind at the step, and the phase it is in."""
+        step = self.step
+        self.listing.border_title = f"Checklist: {PHASE_NAMES[step.phase]}" if step else "Checklist"
         self._show_caution()
 
     def _show_caution(self) -> None:
         step, line = self.step, self.query_one("#caution", Static)
         line.display = step is not None and bool(step.caution) and step.state == "open"
         if step is not None:
-            drawing.put(line, Content.assemble(("! ", STRONG), step.caution))
+            # Where one line has room for its beginning only, a key has all of it.
+            key = "m " if self.app.screen.has_class("-narrow") else ""
+            drawing.put(line, Content.assemble(("! ", STRONG), (key, NAME), step.caution))
+
+    def on_resize(self) -> None:
+        """Say what to mind for the room there is."""
+        self._show_caution()
 
 
-def _checklist(steps: list[StepView], width: int) -> Rows:
-    """Return the steps under the names of their phases."""
+def _checklist(steps: list[StepView], unfolded: Collection[Phase], width: int) -> Rows:
+    """Return the steps under the names of their phases; of a finished one its name alone."""
     rows: list[tuple[str | None, Content]] = []
     for phase in Phase:
         of_phase = [step for step in steps if step.phase is phase]
         if not of_phase:
             continue
-        done = f"  {sum(step.state != 'open' for step in of_phase)}/{len(of_phase)}"
-        rows.append((None, Content.assemble((PHASE_NAMES[phase], NAME), (done, SOFT))))
-        rows += [(step.key, _step(step, width)) for step in of_phase]
+        settled = sum(step.state != "open" for step in of_phase)
+        finished, shown = settled == len(of_phase), phase in unfolded
+        fold = ("▾ " if shown else "▸ ", GOOD) if finished else ("", "")
+        done = (f"  {settled}/{len(of_phase)}", SOFT)
+        name = Content.assemble(fold, (PHASE_NAMES[phase], NAME), done)
+        rows.append((phase.value if finished else None, name))
+        if shown or not finished:
+            rows += [(step.key, _step(step, width)) for step in of_phase]
     tall = [row.plain.count("\n") + 1 for _, row in rows]
     return Rows([key for key, _ in rows], lambda row: rows[row][1], tall)
 

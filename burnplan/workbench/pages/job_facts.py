@@ -68,22 +68,24 @@ def zones(
     now: gather.Now,
     job: gather.JobDetail,
     settings: "LadderSettingsView | str",
-    seen: tuple[str, ...] = (),
+    drawn: gather.Pictures | None = None,
 ) -> Content:
     """Return the zones with their settings, the hours in all and what is to be traced.
 
-    Above them stands what is wrong with the plan, below what was ``seen`` in the photo.
+    Above them stands what is wrong with the plan, below what was seen in the photo as its
+    picture was ``drawn``; that knows the tones, too.
     """
     reference = job.reference
     if reference is None:
         return Content.styled("No reference yet. Press r to add its photo.", SOFT)
     done = {step.zone for step in job.steps if step.zone and step.state != "open"}
+    tones = drawn.shapes.tones if drawn else {}
     known = {} if isinstance(settings, str) else {one.zone: one for one in settings.zones}
     largest = max((one.setting for one in known.values()), default=0.0)
     places = 0 if largest >= 100 else 1 if largest >= 10 else 2
     lines = [Content.styled(f"! {note}", WARN) for note in reference.notes]
     for zone in reference.zones:
-        parts = _zone(zone, done=zone.zone in done)
+        parts = _zone(zone, tones.get(zone.zone, ""), done=zone.zone in done)
         if (setting := known.get(zone.zone)) is not None:
             reached = setting.reach == "reached"
             parts.append((drawing.fitted(f"{setting.setting:.{places}f}", 6, right=True), STRONG))
@@ -92,19 +94,21 @@ def zones(
     lines.append(_ladder(settings))
     total = reference.hours.total
     enough = format_hours_range(total.p50, total.p80)
-    drawn = reference.lines.firm_cm + reference.lines.light_cm
+    traced = reference.lines.firm_cm + reference.lines.light_cm
     lines.append(Content.assemble(("in all    ", SOFT), enough))
     strokes = reference.lines.strokes
     counted = "" if strokes is None else f" in {strokes} stroke{'' if strokes == 1 else 's'}"
-    lines.append(Content.assemble(("to trace  ", SOFT), _long(now, drawn), counted))
+    lines.append(Content.assemble(("to trace  ", SOFT), _long(now, traced), counted))
+    seen = drawn.notes if drawn else ()
     lines += [Content.styled(note, SOFT) for note in seen if note not in reference.notes]
     return Content("\n").join(line for line in lines if line)
 
 
-def _zone(zone: "ZoneView", *, done: bool) -> list[Cell]:
-    full, rest = drawing.bar(zone.darkness, 8)
+def _zone(zone: "ZoneView", tone: str, *, done: bool) -> list[Cell]:
+    full, rest = drawing.bar(zone.darkness, 6)
     return [
-        ("✓", GOOD) if done else ("·", SOFT),
+        ("█" if tone else " ", tone),
+        (" ✓", GOOD) if done else (" ·", SOFT),
         (f" Z{zone.zone} ", STRONG),
         full,
         rest,

@@ -13,10 +13,11 @@ if TYPE_CHECKING:
 
 
 def tick(bench: "Workbench") -> None:
-    """Tick the step the cursor is on, or open it again."""
+    """Tick the step the cursor is on, or open it again; unfold or fold a finished phase."""
     page = bench.job_page
     step, code = page.step, page.code
     if step is None:
+        page.turn_phase()
         return
     change = checklists.tick if step.state == "open" else checklists.untick
 
@@ -31,6 +32,13 @@ def tick(bench: "Workbench") -> None:
             bench.say("Press d to put the hand-over on record: that closes the job")
 
     bench.do(lambda: change(bench.studio, code, [step.key]), then)
+
+
+def mind(bench: "Workbench") -> None:
+    """Say all that is to be minded at the step the cursor is on."""
+    step = bench.job_page.step
+    if step is not None and step.caution:
+        bench.say(step.caution, mind=True)
 
 
 def skip(bench: "Workbench") -> None:
@@ -63,9 +71,11 @@ def add_step(bench: "Workbench") -> None:
 
 
 ACTIONS = (
-    Action("tick", "Tick step", "Tick the step the cursor is on, or open it again", tick, on_job,
-           key="space", short="Tick", page="job"),
+    Action("tick", "Tick step", "Tick the step the cursor is on, or open it again; unfold a phase",
+           tick, on_job, key="space", short="Tick", page="job"),
     Action("skip", "Skip step", "Skip the step the cursor is on, with the reason", skip, on_job,
            key="x", short="Skip", page="job"),
+    Action("mind", "What to mind", "The caution of the step the cursor is on, in full", mind,
+           on_job, key="m", page="job"),
     Action("add_step", "Add a step", "One of your own, at the end of a phase", add_step, on_job),
 )  # fmt: skip

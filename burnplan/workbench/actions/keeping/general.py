@@ -1,10 +1,14 @@
-"""Undo, more facts, the light, leaving."""
+"""Undo, the keys, finding in a list, more facts, the light, leaving."""
 
 from typing import TYPE_CHECKING
 
+from textual.content import Content
+
 from burnplan.desk.keeping import undo as desk
+from burnplan.workbench import drawing
 from burnplan.workbench.actions.action import Action, on_job
-from burnplan.workbench.forms import Form
+from burnplan.workbench.forms import Choice, Form
+from burnplan.workbench.keyline import key_words
 from burnplan.workbench.words import in_words
 
 if TYPE_CHECKING:
@@ -68,9 +72,34 @@ def _say(bench: "Workbench", what: str, past: desk.Happening) -> None:
     bench.say(". ".join([f"{what}: {past.summary}", *beside]))
 
 
+def _find(bench: "Workbench") -> None:
+    bench.page.listing.find()
+
+
+def _has_list(bench: "Workbench") -> bool:
+    return bench.page_name != "burning"
+
+
+def _keys(bench: "Workbench") -> None:
+    """Show every key that works on this page; choosing one presses it."""
+    bench.choose(
+        Choice("The keys of this page", [
+            (action.name, Content.assemble(
+                (drawing.fitted(key_words(action.key), 9), drawing.NAME),
+                (action.words, drawing.STRONG), (f"  {action.about}", drawing.SOFT)))
+            for action in bench.usable()
+        ]),
+        bench.action_act,
+    )  # fmt: skip
+
+
 ACTIONS = (
     Action("undo", "Undo", "Take back the last thing you did", undo, key="u", short="Undo"),
     Action("redo", "Redo", "Do again what you undid last", redo, key="U"),
+    Action("find", "Find in this list", "Its rows that have some letters", _find, _has_list,
+           key="slash"),
+    Action("keys", "The keys of this page", "Every key that works here", _keys,
+           key="question_mark,f1", short="Keys"),
     Action("facts", "More facts", "Turn what is beside the checklist: money, sessions",
            lambda bench: bench.job_page.turn_facts(), on_job, key="f", short="More", page="job"),
     Action("light", "Light or dark", "Change between lamplight and daylight",
