@@ -69,7 +69,7 @@ def test_the_settings_of_the_tone_ladder_stand_beside_the_zones(
         await hand.press("2", "enter")
         shown = hand.text("#zones").splitlines()
         for line, zone in zip(shown, found.zones, strict=False):
-            assert line.startswith(f"· Z{zone.zone} ")
+            assert line.startswith(f"█ · Z{zone.zone} "), "its tone before it"
             assert f"{zone.setting:.3g}" in line.split("cm²")[1]
         assert any("shader 4 mm" in line for line in shown)
 
