@@ -3,6 +3,7 @@
 Without colour a picture is drawn with letters of growing weight.
 """
 
+import os
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
@@ -12,6 +13,15 @@ from rich.segment import Segment
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
+
+# What BURNPLAN_PICTURES says where none are wanted.
+_NONE = ("no", "off", "0", "none")
+
+
+def asked_for() -> bool:
+    """Return whether pictures are wanted, by what the user said once for all."""
+    return os.environ.get("BURNPLAN_PICTURES", "").strip().lower() not in _NONE
+
 
 # From empty to full: how much ink a letter has in a terminal's usual faces.
 _INK = " .:-=+*#%@"

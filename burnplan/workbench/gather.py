@@ -273,12 +273,16 @@ class Pictures:
         Which zone is where, and the tone of each when burned.
     notes : tuple of str
         What was seen as it was read: too few pixels, what is cropped.
+    sepia_words, zones_words : str
+        What the two pictures show, for who does not see them.
     """
 
     sepia: "npt.NDArray[np.uint8]"
     zones: "npt.NDArray[np.uint8]"
     shapes: Shapes
     notes: tuple[str, ...]
+    sepia_words: str
+    zones_words: str
 
 
 def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
@@ -286,6 +290,7 @@ def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
     import numpy as np
     from PIL import Image
 
+    from burnplan.show.jobs.pictures import in_words
     from burnplan.tone import render  # brings numpy: only where a picture is wanted
 
     reading = references.pictures(studio, code, on_progress)[1]
@@ -303,7 +308,8 @@ def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
         if (small == zone).any()
     }
     sepia = _small(render.sepia(reading.placed), inside)
-    return Pictures(sepia, zones, Shapes(small, tones), reading.notes)
+    said = in_words(reading)
+    return Pictures(sepia, zones, Shapes(small, tones), reading.notes, said["sepia"], said["zones"])
 
 
 def _small(

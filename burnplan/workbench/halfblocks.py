@@ -1,5 +1,6 @@
 """A picture in half blocks: two pixels in each cell, one above the other."""
 
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from rich.segment import Segment
@@ -7,6 +8,8 @@ from rich.style import Style
 from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
+
+from burnplan.show.picture import asked_for
 
 if TYPE_CHECKING:
     import numpy as np
@@ -29,13 +32,20 @@ class Picture(Widget):
         super().__init__(id=id)
         self._share = share
         self._pixels: npt.NDArray[np.uint8] | None = None
+        self._words = ""
         self._drawn: tuple[int, list[Strip]] = (0, [])
 
-    def give(self, pixels: "npt.NDArray[np.uint8] | None") -> None:
-        """Show a picture, uint8 RGBA of shape (height, width, 4), or none."""
-        if pixels is not self._pixels:
-            self._pixels, self._drawn = pixels, (0, [])
+    def give(self, pixels: "npt.NDArray[np.uint8] | None", words: str = "") -> None:
+        """Show a picture, uint8 RGBA of shape (height, width, 4), or none.
+
+        What it shows in ``words`` stands beneath, and alone where no pictures are wanted.
+        """
+        if pixels is not self._pixels or words != self._words:
+            self._pixels, self._drawn, self._words = pixels, (0, []), words
             self.refresh(layout=True)
+
+    def _said(self, width: int) -> list[str]:
+        return wrap(self._words, max(10, width)) if self._pixels is not None else []
 
     def notify_style_update(self) -> None:
         """Draw again: another ground shows where the picture is clear."""
@@ -43,7 +53,7 @@ class Picture(Widget):
         self._drawn = (0, [])
 
     def _columns(self, room: int) -> int:
-        if self._pixels is None or room < 2:
+        if self._pixels is None or room < 2 or not asked_for():
             return 0
         height, width = map(int, self._pixels.shape[:2])
         # Less than half of the screen, so that what is below it is seen as well.
@@ -52,28 +62,33 @@ class Picture(Widget):
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
         """Return the rows taken at a width."""
-        if self._pixels is None:
+        return self._rows(self._columns(width)) + len(self._said(width))
+
+    def _rows(self, columns: int) -> int:
+        if self._pixels is None or not columns:
             return 0
         height, across = self._pixels.shape[:2]
-        return max(1, round(float(self._columns(width) * height / across / 2)))
+        return max(1, round(float(columns * height / across / 2)))
 
     def render_line(self, y: int) -> Strip:
         """Return one line of cells."""
         columns = self._columns(self.size.width)
-        blank = Strip.blank(self.size.width, self.visual_style.rich_style)
-        if not columns:
-            return blank
-        if self._drawn[0] != columns:
+        style = self.visual_style.rich_style
+        if columns and self._drawn[0] != columns:
             self._drawn = columns, self._draw(columns)
-        lines = self._drawn[1]
-        return lines[y] if y < len(lines) else blank
+        lines, said = self._drawn[1] if columns else [], self._said(self.size.width)
+        if y < len(lines):
+            return lines[y]
+        if y - len(lines) < len(said):
+            words = Strip([Segment(said[y - len(lines)], style)])
+            return words.adjust_cell_length(self.size.width, style)
+        return Strip.blank(self.size.width, style)
 
     def _draw(self, columns: int) -> list[Strip]:
         from PIL import Image
 
         assert self._pixels is not None  # noqa: S101  for the type checker: columns would be 0
-        height, width = self._pixels.shape[:2]
-        rows = max(1, round(columns * height / width / 2))
+        rows = self._rows(columns)
         image = Image.fromarray(self._pixels)
         ground = Image.new("RGBA", image.size, (*self.background_colors[1].rgb, 255))
         small = (

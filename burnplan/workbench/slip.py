@@ -96,13 +96,19 @@ class JobSlip(Vertical):
             if plan not in self._bench.pictures:
                 await asyncio.sleep(_LOOKED_AT)
             if (drawn := await self._bench.picture(plan)) is not None and self.job is job:
-                self.query_one(Picture).give(drawn.sepia)
+                self._give_picture(drawn)
+
+    def _give_picture(self, drawn: gather.Pictures | None) -> None:
+        if drawn is None:
+            self.query_one(Picture).give(None)
+        else:
+            self.query_one(Picture).give(drawn.sepia, drawn.sepia_words)
 
     def _put(self, now: gather.Now) -> None:
         job = self.job
         self.border_title = job.commission.code if job else ""
         drawn = self._bench.pictures.get(job.plan) if job and job.plan else None
-        self.query_one(Picture).give(drawn.sepia if drawn else None)
+        self._give_picture(drawn)
         head, rest = self.query_one("#slip-head", Facts), self.query_one("#slip-rest", Facts)
         head.give(lambda _: _head(now, job) if job else Content())
         rest.give(lambda width: Content("\n").join(_rest(now, job, width)) if job else Content())

@@ -4,11 +4,13 @@ import asyncio
 from datetime import timedelta
 from pathlib import Path
 
+import pytest
 from textual.widgets import Static
 
 from burnplan.desk.jobs import checklists, commissions, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
+from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.slip import JobSlip
 from tests.workbench.hand import Hand, at_work, barn
 
@@ -87,6 +89,28 @@ def test_the_day_is_in_order_and_the_cursor_on_what_is_next(studio: Studio) -> N
         assert "Wren" in _slip(hand, "#day-slip")
         await hand.press("enter")
         assert hand.app.job_page.code == later
+
+    at_work(studio, desk, (120, 40))
+
+
+@pytest.mark.parametrize("asked", ["", "no"])
+def test_words_say_what_a_picture_shows_and_stand_alone_where_none_are_wanted(
+    studio: Studio, photo: Path, monkeypatch: pytest.MonkeyPatch, asked: str
+) -> None:
+    monkeypatch.setenv("BURNPLAN_PICTURES", asked)
+    code = barn(studio)
+    references.add(studio, code, photo)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        picture = hand.app.screen.query_one("#picture", Picture)
+        lines = [picture.render_line(y).text for y in range(picture.size.height)]
+        said = " ".join(" ".join(line for line in lines if "▀" not in line).split())
+        assert said == "the photo as it lies on the wood, in browns"
+        assert any("▀" in line for line in lines) is (asked == "")
+        await hand.press("v")
+        lines = [picture.render_line(y).text for y in range(picture.size.height)]
+        assert "flat tones, darkest first: Z1" in " ".join(lines)
 
     at_work(studio, desk, (120, 40))
 

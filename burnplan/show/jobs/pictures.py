@@ -1,6 +1,5 @@
 """Pictures of a photo on the wood, and how they stand on the terminal."""
 
-import os
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
@@ -9,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from burnplan.show.console import console
-from burnplan.show.picture import picture
+from burnplan.show.picture import asked_for, picture
 from burnplan.tone import render
 
 if TYPE_CHECKING:
@@ -21,8 +20,6 @@ if TYPE_CHECKING:
 
     Picture = npt.NDArray[np.uint8]
 
-# What BURNPLAN_PICTURES says where none are wanted.
-_NONE = ("no", "off", "0", "none")
 # Narrower than this a picture says little.
 _COLUMNS = 40
 
@@ -64,8 +61,7 @@ def in_words(reading: "PhotoAnalysis") -> dict[str, str]:
 
 def _wanted() -> bool:
     """Return whether pictures are shown: not in a pipe, a dumb terminal, or where told not to."""
-    asked = os.environ.get("BURNPLAN_PICTURES", "").strip().lower()
-    return console().is_terminal and not console().is_dumb_terminal and asked not in _NONE
+    return console().is_terminal and not console().is_dumb_terminal and asked_for()
 
 
 def side_by_side(pictures: "dict[str, Picture]", said: Mapping[str, str]) -> RenderableType:

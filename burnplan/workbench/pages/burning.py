@@ -18,6 +18,7 @@ from burnplan.desk.jobs.checklists import StepView
 from burnplan.desk.jobs.estimates import ZoneView
 from burnplan.desk.jobs.sessions import work_of
 from burnplan.desk.studio.studio import Studio
+from burnplan.show.picture import asked_for
 from burnplan.units import format_area
 from burnplan.wood import cautions
 from burnplan.workbench import board, gather
@@ -145,7 +146,7 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
 
     def _want_picture(self, shown: Board) -> None:
         self._picture_of = self._wanted(shown)
-        plan = self.found.job.plan if self.found else None
+        plan = self.found.job.plan if self.found and asked_for() else None
         if plan in self.bench.pictures:
             shapes = self.bench.pictures[plan].shapes
             self._picture = lru_cache(maxsize=4)(partial(board.picture, shapes, shown.zone))

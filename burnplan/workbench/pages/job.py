@@ -135,7 +135,12 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         with suppress(NoMatches):  # the screen may be taken down meanwhile
             if self.job is not None and self.job.plan == plan and plan in self.bench.pictures:
                 drawn = self.bench.pictures[plan]
-                self.query_one(Picture).give(drawn.zones if self._zones_shown else drawn.sepia)
+                shown = (
+                    (drawn.zones, drawn.zones_words)
+                    if self._zones_shown
+                    else (drawn.sepia, drawn.sepia_words)
+                )
+                self.query_one(Picture).give(*shown)
                 self._show_zones()
 
     def turn_picture(self) -> None:
