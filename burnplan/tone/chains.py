@@ -160,6 +160,18 @@ class Chains:
         rows = np.arange(int(starts[-1])) + np.repeat(self.starts[:-1][chains] - starts[:-1], sizes)
         return Chains(self.xy[rows], starts, self.closed[chains]), rows
 
+    def longer(self, least: float) -> "Chains":
+        """Return the chains of at least a length."""
+        return self.chosen(np.flatnonzero(self.lengths() >= least))[0]
+
+    def followed_by(self, others: "Chains") -> "Chains":
+        """Return these chains, then others."""
+        return Chains(
+            np.concatenate([self.xy, others.xy]),
+            np.concatenate([self.starts, others.starts[1:] + len(self.xy)]),
+            np.concatenate([self.closed, others.closed]),
+        )
+
     def resampled(self, step: float) -> "Chains":
         """Return the chains with points about a step apart; the ends of open ones stay."""
         if not self.count:

@@ -21,7 +21,7 @@ from burnplan.tone.edges import EdgeField
 STEP_MM = 0.25
 """Distance between the points of a line while it is worked on (a guess)."""
 
-THIN_MM = 1.2
+THIN_MM = 1.7
 """A dark or light line up to this width is drawn as one stroke along its middle (a guess)."""
 
 GAP_MM = 2.0
@@ -42,6 +42,7 @@ CORNER = math.radians(50)
 CORNER_MM = 1.5  # a guess
 
 _THIN_LONG_MM = 4.0  # a thin line is at least so long, or it is the end of something; a guess
+_THIN_GAP_MM = 3.0  # nor is it broken by less than this; a guess
 _TURN = math.radians(60)  # most that a joined line turns at the join; a guess
 _STRAIGHT_MM = 0.12  # most that the side of a corner bends; a guess
 _TIP_MM = 1.2  # farthest that a corner is moved to be sharp; a guess
@@ -49,27 +50,33 @@ _POINT_MM = 1.8  # farthest that the two sides of a point are parted at it; a gu
 _BESIDE_MM = 2.0  # a line this long beside a stronger one is told from crossing it; a guess
 
 
-def on_thin_lines(field: EdgeField, edges: Chains) -> Chains:
+def thin_reach(sigma_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how far off the middle of a thin line its edges are seen, mm, by the smoothing.
+
+    The edges of a band of width w lie sqrt(s² + w²/10) from its middle, to 3 %, once it is
+    smoothed by s, in the photo and after.
+    """
+    return np.maximum(THIN_MM / 2, np.sqrt(sigma_mm**2 + THIN_MM**2 / 10))
+
+
+def on_thin_lines(field: EdgeField, edges: Chains, reach: NDArray[np.float64]) -> Chains:
     """Move the edges of thin lines, points ``STEP_MM`` apart, onto the line between them.
 
     Across a thin line the slope passes zero in its middle, where it is darkest
-    or lightest. If that lies within what a line of ``THIN_MM`` has at this
-    scale, the edge is one side of it. Dark lines go before light ones.
+    or lightest. If that lies within reach, which is given in mm for each point, the
+    edge is one side of it. Dark lines go before light ones.
     """
     if not edges.count:
         return edges
-    # The edges of a band of width w at scale s lie sqrt(s² + w²/10) from its middle, to 3 %.
-    reach = max(THIN_MM / 2, math.sqrt(field.scale_mm**2 + THIN_MM**2 / 10))
     dark = edges.normals()
-    moved = edges.xy.copy()
-    done = np.zeros(len(moved), np.bool_)
+    off = np.zeros_like(edges.xy)
+    done = np.zeros(len(off), np.bool_)
     for side in (dark, -dark):
         sign = 1.0 if side is dark else -1.0
-        middle = np.full(len(moved), np.nan)
-        last = np.full(len(moved), -1.0)
-        distances = np.linspace(0, reach, 7)
-        for near, far in itertools.pairwise(distances):
-            at = edges.xy + side * far
+        middle = np.full(len(off), np.nan)
+        last = np.full(len(off), -1.0)
+        for near, far in itertools.pairwise(np.linspace(0, 1, 7)):
+            at = edges.xy + side * (reach * far)[:, None]
             slope = np.stack([field.at(field.slope[axis], at) for axis in (0, 1)], axis=1)
             now = np.sum(slope * side, axis=1) * sign  # below 0 until the middle
             first = np.isnan(middle) & (now >= 0)
@@ -78,9 +85,15 @@ def on_thin_lines(field: EdgeField, edges: Chains) -> Chains:
             last = now
         # Short stretches are where a line ends or a corner is sharp: no line.
         found = _long(edges, ~np.isnan(middle) & ~done, _THIN_LONG_MM)
-        moved[found] += side[found] * middle[found][:, None]
+        off[found] = side[found] * (reach * middle)[found][:, None]
         done |= found
-    return Chains(moved, edges.starts, edges.closed)
+    # Between two such stretches it goes on; before and after it is not left at once.
+    share = done.astype(np.float64)
+    gap = ~_long(edges, ~done, _THIN_GAP_MM) & ~done
+    passes = round(2 * (HAND_MM / STEP_MM) ** 2)
+    near = edges.blurred(passes, np.column_stack([off, share]))
+    off[gap] = near[gap, :2] / np.maximum(near[gap, 2:], 1e-9)
+    return Chains(edges.xy + edges.blurred(passes, off), edges.starts, edges.closed)
 
 
 def without_doubles(

@@ -33,30 +33,27 @@ SPOT_PX = 2.0
 """Detail in pixels of the raster that spots are looked for in (a guess)."""
 
 
-def surroundings(field: EdgeField) -> NDArray[np.float32]:
-    """Return the mean step around each pixel, L*.
+def surroundings(field: EdgeField, size: tuple[int, int]) -> NDArray[np.float32]:
+    """Return the mean step around each point, L*.
 
     Parameters
     ----------
     field : EdgeField
+    size : tuple of int
+        Columns and rows of the result: a pixel a millimetre is enough for means over several.
 
     Returns
     -------
-    ndarray of float32, shape (H, W)
-        By two Gaussians, one less the other, so that what is at the pixel does not count.
+    ndarray of float32
+        By two Gaussians, one less the other, so that what is at the point does not count.
     """
     capped = np.minimum(field.step, np.float32(STRONG))
-    # A pixel a millimetre is enough for means over several.
-    size = [
-        max(1, round(n / px)) for n, px in zip(capped.shape[::-1], field.px_per_mm, strict=True)
-    ]
     coarse = cv2.resize(capped, size, interpolation=cv2.INTER_AREA)
+    px_per_mm = float(field.px_per_mm.mean()) * size[0] / capped.shape[1]
     near, far = RING_MM
-    inner, outer = (cv2.GaussianBlur(coarse, (0, 0), sigma) for sigma in RING_MM)
-    around = np.maximum((outer * far**2 - inner * near**2) / (far**2 - near**2), 0)
-    return np.asarray(
-        cv2.resize(around, capped.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32
-    )
+    inner, outer = (cv2.GaussianBlur(coarse, (0, 0), sigma * px_per_mm) for sigma in RING_MM)
+    around = (outer * far**2 - inner * near**2) / (far**2 - near**2)
+    return np.asarray(np.maximum(around, 0), np.float32)
 
 
 def spots(

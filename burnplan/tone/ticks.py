@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from burnplan.tone.chains import Chains
 from burnplan.tone.direction import direction_field, shrunk
 from burnplan.tone.edges import EdgeField, edge_field, sampled
-from burnplan.tone.lines import STYLES_FOR_MM, Lines
+from burnplan.tone.lines import Lines
 from burnplan.tone.place import Placed
 from burnplan.tone.strokes import STEP_MM, lying_within
+from burnplan.tone.style import enlarged
 from burnplan.tone.texture import STRONG
 
 EVERY_MM = 6.0
@@ -50,7 +51,7 @@ def direction_ticks(placed: Placed, lines: Lines | None = None) -> tuple[NDArray
         Open lines, x and y in mm.
     """
     outline, px = placed.outline, placed.px_per_mm
-    larger = math.sqrt(math.sqrt(outline.width_mm * outline.height_mm) / STYLES_FOR_MM)
+    larger = enlarged(outline)
     every, half = EVERY_MM * larger, LONG_MM * larger / 2
     small, small_px = shrunk(placed.lightness, px, _RESOLUTION / larger)
     mean_px = float(small_px.mean())
