@@ -61,8 +61,8 @@ def shrunk(
     if resolution >= px_per_mm:
         return lightness, np.full(2, px_per_mm)
     size = [max(1, round(n * resolution / px_per_mm)) for n in (width, height)]
-    small = cv2.resize(lightness, size, interpolation=cv2.INTER_AREA)
-    return np.asarray(small, np.float32), np.array(size) / (width, height) * px_per_mm
+    small = np.asarray(cv2.resize(lightness, size, interpolation=cv2.INTER_AREA), np.float32)
+    return small, np.array(size) / (width, height) * px_per_mm
 
 
 def direction_field(
@@ -137,6 +137,7 @@ def smoothed_along(
     x0, y0 = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))
     sigma = along_mm * float(field.px_per_mm.mean())
     stride = np.float32(max(1.0, sigma / 3))
+    along = np.ascontiguousarray(np.moveaxis(field.along, 0, 2))
     total, weights = small.copy(), 1.0
     for sign in (1, -1):
         x, y = x0.copy(), y0.copy()
@@ -149,11 +150,8 @@ def smoothed_along(
                 small, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
             )
             weights += weight
-            there = [
-                cv2.remap(axis, x, y, cv2.INTER_NEAREST, borderMode=cv2.BORDER_REPLICATE)
-                for axis in field.along
-            ]
+            there = cv2.remap(along, x, y, cv2.INTER_NEAREST, borderMode=cv2.BORDER_REPLICATE)
             # Directions have no sign: go on the way that was come.
-            back = there[0] * dx + there[1] * dy < 0
-            dx, dy = (np.where(back, -axis, axis) for axis in there)
+            onward = np.copysign(np.float32(1), there[..., 0] * dx + there[..., 1] * dy)
+            dx, dy = there[..., 0] * onward, there[..., 1] * onward
     return np.asarray(total / np.float32(weights), np.float32)

@@ -29,6 +29,9 @@ FOCAL_WEIGHT = 1.3
 FOCAL_HELD = 0.6
 """What is taken off for its surroundings, as a share of that elsewhere (a guess)."""
 
+FOCAL_SHORTER = 0.7
+"""Shortest line in focal areas, as a share of that elsewhere (a guess)."""
+
 COARSER = 2.0
 """Scale in dense texture as a multiple of that elsewhere (a guess)."""
 
@@ -44,6 +47,7 @@ _WAY_MM = 3.0  # over which a texture's direction is judged; a guess
 _FOOT = 4.0  # scales of a soft edge beside a sharp one that are its foot; a guess
 _AROUND_MM = 0.4  # least scale at which surroundings are judged; a guess
 _SOFT_SHORTEST = 2.0  # a soft edge is drawn from this multiple of the shortest line; a guess
+_EVERY_MM = 0.75  # points along a line that are asked for means along it; a guess
 LOST_SHORTEST = 2.0
 """A lost line is told of from this multiple of the shortest (a guess)."""
 
@@ -78,6 +82,7 @@ class EdgeLayers:
     sharp: EdgeLayer
     soft: EdgeLayer
     coarser: NDArray[np.float32]  # by place, on a raster of its own: scale over the style's
+    near: NDArray[np.float32]  # on that raster: 1 in focal areas, 0 elsewhere, without a seam
     inside: NDArray[np.bool_]
     size_mm: tuple[float, float]
     style: Style  # its limits as the photo's noise and contrast make them
@@ -90,10 +95,13 @@ class EdgeLayers:
         px, scale = placed.px_per_mm, style.scale_mm
         own, own_px = shrunk(light, px, SHARPEST_PX / scale)
         shape, mean_px = own.shape[::-1], float(own_px.mean())
-        flowing = _flowing(light, px, scale, style.along_mm, shape)
+        wide_light, wide_px = shrunk(light, px, RESOLUTION)
+        flowing = _flowing(wide_light, float(wide_px.mean()), scale, style.along_mm, shape)
 
         # What is gathered over millimetres lies on a raster of one pixel a millimetre.
-        runs = direction_field(light, px, _WAY_MM, scale_mm=scale, resolution=1.0)
+        runs = direction_field(
+            wide_light, float(wide_px.mean()), _WAY_MM, scale_mm=scale, resolution=1.0
+        )
         wide = runs.coherence.shape[::-1]
         around = surroundings(edge_field(own, mean_px, max(scale, _AROUND_MM)), wide)
         near = np.zeros_like(around)
@@ -128,7 +136,7 @@ class EdgeLayers:
             style, layers[0].strength[every][inside[every]], grain, _quiet(sharp.step, inside)
         )
         size_mm = placed.outline.width_mm, placed.outline.height_mm
-        return cls(layers[0], layers[1], coarser, inside, size_mm, style)
+        return cls(layers[0], layers[1], coarser, near, inside, size_mm, style)
 
     def edges(self) -> tuple[Chains, NDArray[np.float64], Chains]:
         """Return the edges that are strong enough, how they rank, and those that are lost."""
@@ -147,20 +155,34 @@ class EdgeLayers:
 
     def reach(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return how far off the middle of a thin line its edges are seen, mm, at points."""
-        at = xy * (np.array(self.coarser.shape[::-1]) / self.size_mm)
-        scale = self.style.scale_mm * sampled(self.coarser, at)
+        scale = self.style.scale_mm * self._by_place(self.coarser, xy)
         return thin_reach(np.hypot(scale, self.style.blur_mm))
 
+    def shortest(self, lines: Chains) -> NDArray[np.float64]:
+        """Return how long each line has to be at least, mm."""
+        points = lines.resampled(_EVERY_MM)
+        near = points.means(self._by_place(self.near, points.xy))
+        return self.style.shortest_mm * (1 - (1 - FOCAL_SHORTER) * near)
+
+    def _by_place(
+        self, raster: NDArray[np.float32], xy: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Return values of a raster a pixel a millimetre at points in mm."""
+        return sampled(raster, xy * (np.array(raster.shape[::-1]) / self.size_mm))
+
     def steps(self, lines: Chains) -> NDArray[np.float64]:
-        """Return the step in L* across each point, of a thin line that of its sides."""
-        return self._across(lines, self.sharp.field, self.sharp.field.step)
+        """Return the mean step in L* across each line, of a thin one that of its sides."""
+        points = lines.resampled(_EVERY_MM)
+        field = self.sharp.field
+        return points.means(self._across(points, field, field.step)) * field.understated
 
     def weights(self, lines: Chains) -> NDArray[np.float64]:
         """Return the strength × √length of each line."""
-        strength = np.maximum(
-            *(self._across(lines, layer.field, layer.strength) for layer in (self.sharp, self.soft))
+        points = lines.resampled(_EVERY_MM)
+        sharp, soft = (
+            self._across(points, layer.field, layer.strength) for layer in (self.sharp, self.soft)
         )
-        return lines.means(strength) * np.sqrt(lines.lengths())
+        return points.means(np.maximum(sharp, soft)) * np.sqrt(lines.lengths())
 
     def _across(
         self, lines: Chains, field: EdgeField, raster: NDArray[np.float32]
@@ -197,7 +219,7 @@ def _flowing(
 ) -> NDArray[np.float32]:
     """Return lightness smoothed along the way it runs, in a size of so many columns and rows."""
     # Finer than a third of what is smoothed over adds nothing.
-    fine = min(RESOLUTION, 3 / along_mm)
+    fine = 3 / along_mm
     way = direction_field(light, px_per_mm, along_mm / 2, scale_mm=scale_mm / 2, resolution=fine)
     flowing = smoothed_along(light, way, along_mm)
     return np.asarray(cv2.resize(flowing, shape, interpolation=cv2.INTER_CUBIC), np.float32)

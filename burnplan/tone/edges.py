@@ -125,16 +125,12 @@ def edge_field(
         )
     sigma = scale_mm * float(resolution.mean())
     light = np.asarray(cv2.GaussianBlur(lightness, (0, 0), sigma), np.float32)
-    slope = np.stack([_derivative(light, 1, 0), _derivative(light, 0, 1)])
+    slope = np.empty((2, *light.shape), np.float32)
+    for axis, x, y in ((0, 1, 0), (1, 0, 1)):
+        cv2.Sobel(light, cv2.CV_32F, x, y, dst=slope[axis], ksize=3, scale=1 / 8)
     step = np.asarray(cv2.magnitude(slope[0], slope[1]), np.float32)
     step *= np.float32(sigma * math.sqrt(2 * math.pi))
     return EdgeField(light, slope, step, resolution, scale_mm)
-
-
-def _derivative(light: NDArray[np.float32], x: int, y: int) -> NDArray[np.float32]:
-    """Return a derivative of first or second order, a pixel, by central differences."""
-    weight = 1 / 8 if x + y == 1 else 1 / 4
-    return np.asarray(cv2.Sobel(light, cv2.CV_32F, x, y, ksize=3, scale=weight), np.float32)
 
 
 def edges_of(field: EdgeField, least: float, inside: NDArray[np.bool_] | None = None) -> Chains:
@@ -177,8 +173,14 @@ def edges_of(field: EdgeField, least: float, inside: NDArray[np.bool_] | None = 
     kept[last[closed]] = False
     starts = np.concatenate([[0], np.cumsum(np.diff(starts) - closed)]).astype(np.intp)
     lines = Chains((xy[kept] + 0.5) / field.px_per_mm, starts, closed)
-    crest = _falls_off(field, lines, 1 / float(field.px_per_mm.mean()), 1.0)
-    crest &= _falls_off(field, lines, BESIDE * field.scale_mm, MOST_BESIDE)
+    uphill, here = field.uphill(lines.xy), field.at(field.step, lines.xy)
+    crest = np.ones(len(here), np.bool_)
+    for away, most in (
+        (1 / float(field.px_per_mm.mean()), 1.0),
+        (BESIDE * field.scale_mm, MOST_BESIDE),
+    ):
+        sides = (field.at(field.step, lines.xy + uphill * side) for side in (away, -away))
+        crest &= sum(sides) < 2 * most * here
     # At a corner or a tip the other side is near; only where it goes on so is it shading.
     runs = lines.runs(crest)
     lengths = np.add.reduceat(lines.side_lengths()[runs.order], runs.starts[:-1])
@@ -188,21 +190,22 @@ def edges_of(field: EdgeField, least: float, inside: NDArray[np.bool_] | None = 
 
 def _along_gradient(field: EdgeField) -> NDArray[np.float32]:
     """Return the second derivative along the gradient: above 0 on the darker side of an edge."""
+
+    def second(x: int, y: int) -> NDArray[np.float32]:
+        found = cv2.Sobel(field.light, cv2.CV_32F, x, y, ksize=3, scale=1 / 4)
+        return np.asarray(found, np.float32)
+
     x, y = field.slope
-    result = x * x * _derivative(field.light, 2, 0)
-    result += y * y * _derivative(field.light, 0, 2)
-    result += 2 * x * y * _derivative(field.light, 1, 1)
-    result /= x * x + y * y + np.float32(1e-12)
-    return np.asarray(result, np.float32)
-
-
-def _falls_off(
-    field: EdgeField, lines: Chains, distance_mm: float, most: float
-) -> NDArray[np.bool_]:
-    """Whether the slope so far to both sides of each point is at most a share of that there."""
-    across = field.uphill(lines.xy) * distance_mm
-    beside = field.at(field.step, lines.xy + across) + field.at(field.step, lines.xy - across)
-    return beside < 2 * most * field.at(field.step, lines.xy)
+    squares = x * x, y * y
+    result: NDArray[np.float32] = squares[0] * second(2, 0)
+    result += squares[1] * second(0, 2)
+    mixed = second(1, 1)
+    mixed *= x
+    mixed *= y
+    result += mixed
+    result += mixed
+    result /= squares[0] + squares[1] + np.float32(1e-12)
+    return result
 
 
 def sampled(raster: NDArray[np.float32], xy_px: NDArray[np.float64]) -> NDArray[np.float64]:

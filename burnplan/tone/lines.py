@@ -40,6 +40,7 @@ from burnplan.tone.zones import lightness_histogram, optimal_thresholds
 TOLERANCE_MM = 0.05
 """Farthest a line lies from its points before they were made fewer (a guess)."""
 
+_EVERY_MM = 0.5  # points along a line that are asked for what lies around it; a guess
 _SIDE_MM = 1.0  # how far beside a line its darker side is measured; a guess
 
 
@@ -160,7 +161,7 @@ def draw_lines(
     found, rank, lost = layers.edges()
     drawn, _rows = without_doubles(found, rank, size_mm, style.apart_mm)
     drawn = by_a_steady_hand(linked(drawn))
-    enough = (drawn.lengths() >= style.shortest_mm) & (layers.weights(drawn) >= style.least)
+    enough = (drawn.lengths() >= layers.shortest(drawn)) & (layers.weights(drawn) >= style.least)
     drawn, _rows = drawn.chosen(np.flatnonzero(enough))
     drawn = meeting(drawn, size_mm)
     progress(0.8, "Drawing lines")
@@ -197,15 +198,16 @@ def _told(
         bands = min(3, max(1, int(np.count_nonzero(histogram))))
         cuts = optimal_thresholds(histogram, bands)
         darkest = (cuts[0] + 1) * 100 / 256 if cuts else 0.0
-    step = lines.means(layers.steps(lines)) * field.understated
-    length = lines.lengths()
-    across = lines.normals() * _SIDE_MM
-    beside = np.min(
-        [field.at(field.light, lines.xy + side * across) for side in (-1, 0, 1)], axis=0
-    )
+    length, step, weight = lines.lengths(), layers.steps(lines), layers.weights(lines)
+    points = lines.resampled(_EVERY_MM)
+    across = points.normals() * _SIDE_MM
+    sides = [field.at(field.light, points.xy + across * side) for side in (-1, 0, 1)]
+    darker = points.means(np.min(sides, axis=0))
     light, restless = spots(field, SPOT_MM * enlarged(outline))
     coarse = light.shape[::-1] / np.array([outline.width_mm, outline.height_mm])
-    around, busy = (lines.means(sampled(raster, lines.xy * coarse)) for raster in (light, restless))
+    around, busy = (
+        points.means(sampled(raster, points.xy * coarse)) for raster in (light, restless)
+    )
     told = zip(
         range(lines.count),
         pressures(step, np.arange(lines.count) < drawn),
@@ -213,8 +215,8 @@ def _told(
             length,
             step,
             lines.closed,
-            lines.means(_marked(placed, lines.xy)) > 0.5,
-            lines.means(beside),
+            points.means(_marked(placed, points.xy)) > 0.5,
+            darker,
             around,
             busy,
             shorter_side_mm=min(outline.width_mm, outline.height_mm),
@@ -222,7 +224,6 @@ def _told(
         ),
         strict=True,
     )
-    weight = layers.weights(lines)
     ordered = sorted(told, key=lambda line: (line[1] is Pressure.LOST, line[2], -weight[line[0]]))
     return tuple(
         Line(

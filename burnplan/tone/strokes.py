@@ -21,7 +21,7 @@ from burnplan.tone.edges import EdgeField
 STEP_MM = 0.25
 """Distance between the points of a line while it is worked on (a guess)."""
 
-THIN_MM = 1.7
+THIN_MM = 1.2
 """A dark or light line up to this width is drawn as one stroke along its middle (a guess)."""
 
 GAP_MM = 2.0
@@ -75,7 +75,7 @@ def on_thin_lines(field: EdgeField, edges: Chains, reach: NDArray[np.float64]) -
         sign = 1.0 if side is dark else -1.0
         middle = np.full(len(off), np.nan)
         last = np.full(len(off), -1.0)
-        for near, far in itertools.pairwise(np.linspace(0, 1, 7)):
+        for near, far in itertools.pairwise(np.linspace(0, 1, 5)):
             at = edges.xy + side * (reach * far)[:, None]
             slope = np.stack([field.at(field.slope[axis], at) for axis in (0, 1)], axis=1)
             now = np.sum(slope * side, axis=1) * sign  # below 0 until the middle
@@ -147,12 +147,12 @@ def not_beside(
     raster = _Raster(size_mm)
     drawn = np.zeros(raster.size, np.uint8)
     drawn[raster.places(others.xy)] = 1
-    # A pixel wider, so that no line is passed through between its pixels.
+    # A pixel wider, so that no line is passed by in steps of two.
     wide = cv2.dilate(drawn.reshape(raster.shape), np.ones((3, 3), np.uint8))
     there = np.asarray(wide, np.bool_).ravel()
     across = lines.normals()
     beside = np.zeros(len(lines.xy), np.bool_)
-    for distance in np.arange(-reach_mm, reach_mm + STEP_MM / 2, STEP_MM):
+    for distance in np.linspace(-reach_mm, reach_mm, math.ceil(reach_mm / STEP_MM) + 1):
         beside |= there[raster.places(lines.xy + across * distance)]
     return lines.stretches(~_long(lines, beside, _BESIDE_MM))[0]
 

@@ -303,8 +303,9 @@ def lightness_histogram(
     lightness: NDArray[np.float32], inside: NDArray[np.bool_]
 ) -> NDArray[np.int64]:
     """Return the counts of lightness inside the outline in 256 bins over L* 0 to 100."""
-    bins = np.clip(lightness * np.float32(BINS / 100), 0, BINS - 1).astype(np.uint8)
-    return np.bincount(bins[inside], minlength=BINS)
+    bins = np.minimum(lightness * np.float32(BINS / 100), BINS - 1).astype(np.uint8)
+    counts = cv2.calcHist([bins], [0], inside.view(np.uint8), [BINS], [0, BINS])
+    return np.asarray(counts).ravel().astype(np.int64)
 
 
 def _best_cuts(histogram: NDArray[np.int64], n: int) -> tuple[float, ...]:
