@@ -23,13 +23,13 @@ from burnplan.tone.strokes import STEP_MM, not_beside, on_thin_lines, thin_reach
 from burnplan.tone.style import Style, for_contrast
 from burnplan.tone.texture import density, surroundings
 
-FOCAL_WEIGHT = 1.3
+FOCAL_WEIGHT = 1.6
 """An edge in a focal area counts as so many times as strong (a guess)."""
 
-FOCAL_HELD = 0.6
+FOCAL_HELD = 0.2
 """What is taken off for its surroundings, as a share of that elsewhere (a guess)."""
 
-FOCAL_SHORTER = 0.7
+FOCAL_SHORTER = 0.6
 """Shortest line in focal areas, as a share of that elsewhere (a guess)."""
 
 COARSER = 2.0
@@ -82,6 +82,7 @@ class EdgeLayers:
     sharp: EdgeLayer
     soft: EdgeLayer
     coarser: NDArray[np.float32]  # by place, on a raster of its own: scale over the style's
+    coherent: NDArray[np.float32]  # on that raster: how far textures run one way
     near: NDArray[np.float32]  # on that raster: 1 in focal areas, 0 elsewhere, without a seam
     inside: NDArray[np.bool_]
     size_mm: tuple[float, float]
@@ -136,7 +137,7 @@ class EdgeLayers:
             style, layers[0].strength[every][inside[every]], grain, _quiet(sharp.step, inside)
         )
         size_mm = placed.outline.width_mm, placed.outline.height_mm
-        return cls(layers[0], layers[1], coarser, near, inside, size_mm, style)
+        return cls(layers[0], layers[1], coarser, runs.coherence, near, inside, size_mm, style)
 
     def edges(self) -> tuple[Chains, NDArray[np.float64], Chains]:
         """Return the edges that are strong enough, how they rank, and those that are lost."""
@@ -163,6 +164,10 @@ class EdgeLayers:
         points = lines.resampled(_EVERY_MM)
         near = points.means(self._by_place(self.near, points.xy))
         return self.style.shortest_mm * (1 - (1 - FOCAL_SHORTER) * near)
+
+    def coherence(self, points: Chains) -> NDArray[np.float64]:
+        """Return how far what lies around each line runs one way, 0 to 1."""
+        return points.means(self._by_place(self.coherent, points.xy))
 
     def _by_place(
         self, raster: NDArray[np.float32], xy: NDArray[np.float64]

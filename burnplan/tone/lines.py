@@ -23,7 +23,7 @@ from burnplan.tone.edge_layers import LOST_SHORTEST, OUTLINE_MM, EdgeLayers
 from burnplan.tone.edges import sampled
 from burnplan.tone.lightness import lightness
 from burnplan.tone.noise import Grain, blur_of, grain_of
-from burnplan.tone.passes import Pass, Pressure, passes, pressures
+from burnplan.tone.passes import AMONG, AMONG_COHERENT, Pass, Pressure, passes, pressures
 from burnplan.tone.place import Placed
 from burnplan.tone.strokes import (
     STEP_MM,
@@ -219,6 +219,7 @@ def _told(
             darker,
             around,
             busy,
+            (weight < AMONG * step * np.sqrt(length)) & (layers.coherence(points) > AMONG_COHERENT),
             shorter_side_mm=min(outline.width_mm, outline.height_mm),
             darkest=darkest,
         ),

@@ -33,6 +33,13 @@ DARKER_SPOT = 11.0
 DARKER_THAN_RESTLESS = 5.0
 """... and by so many times what is restless there: a stripe of fur is none (the same) (a guess)."""
 
+AMONG = 0.75
+"""A line of which no more than this share counts, for what lies around, is one among many, ...
+(by eye on portraits and animals, no source)."""
+
+AMONG_COHERENT = 0.6
+"""... and a stripe where they run one way this coherently; an eye's lids do not (the same)."""
+
 BASIC_SHARE = 0.12
 """A firm line this long, as a share of the piece's shorter side, is a basic shape."""
 
@@ -73,6 +80,7 @@ def passes(
     darker_side: NDArray[np.float64],
     around: NDArray[np.float64],
     restless: NDArray[np.float64],
+    stripe: NDArray[np.bool_],
     *,
     shorter_side_mm: float,
     darkest: float,
@@ -89,6 +97,8 @@ def passes(
         Mean L* beside it, where it is darker.
     around, restless : ndarray of float64, shape (N,)
         Mean L* around it, and mean deviation of detail there.
+    stripe : ndarray of bool, shape (N,)
+        Whether it is one of many that run the same way, as in fur or a wrinkled brow.
     shorter_side_mm : float
         Of the piece.
     darkest : float
@@ -98,11 +108,11 @@ def passes(
     -------
     list of Pass
     """
-    whole = closed | (length_mm >= BASIC_SHARE * shorter_side_mm)
     spot = around - darker_side
     feature = (spot >= DARKER_SPOT) & (spot >= DARKER_THAN_RESTLESS * restless)
     span = np.where(closed, length_mm / 2, length_mm) / shorter_side_mm
-    feature &= span <= FEATURE_SHARE
+    whole = (closed & ~stripe) | (span >= BASIC_SHARE)
+    feature &= (span <= FEATURE_SHARE) & ~stripe
     first = marked | feature | (whole & (step >= FIRM_STEP)) | (span >= LONG_SHARE)
     second = darker_side <= darkest
     return [

@@ -21,7 +21,7 @@ from burnplan.tone.edges import EdgeField
 STEP_MM = 0.25
 """Distance between the points of a line while it is worked on (a guess)."""
 
-THIN_MM = 1.2
+THIN_MM = 1.0
 """A dark or light line up to this width is drawn as one stroke along its middle (a guess)."""
 
 GAP_MM = 2.0
@@ -93,7 +93,8 @@ def on_thin_lines(field: EdgeField, edges: Chains, reach: NDArray[np.float64]) -
     passes = round(2 * (HAND_MM / STEP_MM) ** 2)
     near = edges.blurred(passes, np.column_stack([off, share]))
     off[gap] = near[gap, :2] / np.maximum(near[gap, 2:], 1e-9)
-    return Chains(edges.xy + edges.blurred(passes, off), edges.starts, edges.closed)
+    off = edges.blurred(passes, off, pinned=done | gap)
+    return Chains(edges.xy + off, edges.starts, edges.closed)
 
 
 def without_doubles(

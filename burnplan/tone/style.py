@@ -51,8 +51,8 @@ class Style:
 
 
 STYLES = {
-    Detail.CALM: Style(0.4, 2.0, (2.8, 8.0), 0.75, 6.5, 21.0, 1.4),
-    Detail.USUAL: Style(0.3, 1.5, (2.8, 8.0), 0.65, 5.5, 20.0, 1.3),
+    Detail.CALM: Style(0.4, 2.0, (2.8, 8.0), 0.7, 6.5, 21.0, 1.4),
+    Detail.USUAL: Style(0.3, 1.5, (2.8, 8.0), 0.6, 5.5, 18.0, 1.3),
     Detail.FINE: Style(0.25, 0.8, (2.3, 5.0), 0.3, 4.0, 10.0, 0.9),
 }
 """Styles on a piece of 20 × 25 cm."""

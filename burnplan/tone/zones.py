@@ -437,31 +437,6 @@ def _opened(values: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
     return np.minimum(values, np.asarray(cv2.dilate(core, np.ones((3, 3), np.uint8)), np.uint8))
 
 
-def nearest_label(labels: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Give every pixel labelled 0 the label of the nearest pixel that has one.
-
-    Parameters
-    ----------
-    labels : ndarray of uint8, shape (H, W)
-
-    Returns
-    -------
-    ndarray of uint8, shape (H, W)
-    """
-    bare = (labels == 0).view(np.uint8)
-    if not bare.any() or bare.all():
-        return labels
-    _distance, nearest = cv2.distanceTransformWithLabels(
-        bare, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
-    )
-    # Pixels that have a label are numbered from 1, in the order of the raster.
-    label_of = labels[labels > 0]
-    result = labels.ravel().copy()
-    wanting = np.flatnonzero(bare)
-    result[wanting] = label_of[np.asarray(nearest).ravel()[wanting] - 1]
-    return result.reshape(labels.shape)
-
-
 def _without_small_islands(
     labels: NDArray[np.uint8],
     lightness: NDArray[np.float32],

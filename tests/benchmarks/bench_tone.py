@@ -213,10 +213,9 @@ def _borders(labels: "Labels") -> int:
 
 def _cleaned(labels: "Labels", least: float) -> "Labels":
     """Give islands below the least area to the nearest that stay, until none is left."""
-    import numpy as np
+    from scipy import ndimage
 
     from burnplan.tone.islands import islands_of
-    from burnplan.tone.zones import nearest_label
 
     while True:
         islands = islands_of(labels)
@@ -224,7 +223,9 @@ def _cleaned(labels: "Labels", least: float) -> "Labels":
         small[0] = False
         if not small.any():
             return labels
-        labels = nearest_label(np.where(islands.painted(small), np.uint8(0), labels))
+        gone = islands.painted(small)
+        at = ndimage.distance_transform_edt(gone, return_distances=False, return_indices=True)
+        labels = labels[tuple(at)]
 
 
 def _painted(paint: str, labels: "Labels", parts: "Parts", placed: "Placed") -> "Light":

@@ -260,10 +260,23 @@ class TestFeatures:
             np.array([50.0, 50.0]),
             np.array([65.0, 65.0]),
             np.array([1.0, 6.0]),
+            np.zeros(2, np.bool_),
             shorter_side_mm=200,
             darkest=20,
         )
         assert found == [Pass.SHAPES, Pass.CONTOURS]
+
+    def test_wrinkles_that_run_one_way_are_none(self, placed_of: Place) -> None:
+        """A mouth on a plain cheek, and nine folds of its size and tone."""
+        y, x = (np.mgrid[0:1000, 0:800] + 0.5) / 4
+        light = np.full(x.shape, 72.0)
+        for row in (80, *np.arange(170, 206, 4)):
+            light[((x - 100) / 10) ** 2 + ((y - row) / 1.4) ** 2 < 1] = 52
+        lines = draw_lines(on_wood(placed_of, grey_of_lightness(light)), darkest=20)
+        first = [line.points[:, 1].mean() for line in lines.drawn if line.in_pass is Pass.SHAPES]
+        assert first
+        assert max(first) < 90
+        assert len([line for line in lines.drawn if line.points[:, 1].mean() > 165]) > 4
 
 
 class TestJoining:

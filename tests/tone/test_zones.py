@@ -26,7 +26,6 @@ from burnplan.tone.zones import (
     ZoneMap,
     find_zones,
     lightness_histogram,
-    nearest_label,
     optimal_thresholds,
 )
 
@@ -223,7 +222,8 @@ def test_no_worse_than_otsu_without_its_small_islands(
     cleaned = bands
     while (islands := islands_of(cleaned)).pixels()[1:].min() < least:
         small = islands.painted(islands.pixels() < least)
-        cleaned = nearest_label(np.where(small, np.uint8(0), cleaned))
+        at = ndimage.distance_transform_edt(small, return_distances=False, return_indices=True)
+        cleaned = cleaned[tuple(at)]
 
     def kept(labels: NDArray[np.uint8]) -> tuple[float, float]:
         count = np.maximum(np.bincount(labels.ravel()), 1)
@@ -525,11 +525,3 @@ def test_progress_rises(placed_photo: Callable[..., Placed]) -> None:
     find_zones(placed_photo("coffee.png"), on_progress=lambda done, _label: told.append(done))
     assert told == sorted(told)
     assert (told[0], told[-1]) == (0.0, 1.0)
-
-
-def test_nearest_label_agrees_with_scipy() -> None:
-    labels = np.zeros((60, 60), np.uint8)
-    labels[10:20, 10:20], labels[40:50, 30:50] = 1, 2
-    away = ndimage.distance_transform_edt(labels == 0, return_distances=False, return_indices=True)
-    theirs = labels[tuple(away)]
-    assert (nearest_label(labels) != theirs).mean() < 0.01  # ties along the line between
