@@ -271,7 +271,7 @@ class TestFeatures:
         y, x = (np.mgrid[0:1000, 0:800] + 0.5) / 4
         light = np.full(x.shape, 72.0)
         for row in (80, *np.arange(170, 206, 4)):
-            light[((x - 100) / 10) ** 2 + ((y - row) / 1.4) ** 2 < 1] = 52
+            light[((x - 100) / 9) ** 2 + ((y - row) / 1.4) ** 2 < 1] = 54
         lines = draw_lines(on_wood(placed_of, grey_of_lightness(light)), darkest=20)
         first = [line.points[:, 1].mean() for line in lines.drawn if line.in_pass is Pass.SHAPES]
         assert first
