@@ -85,6 +85,8 @@ class ChecklistJob:
     sanding : tuple of Sanding
         Left to do on the face.
     left_handed : bool
+    pen : str
+        Colour of the one to trace with: it shows on the lines.
     zones : tuple of ZoneToBurn
         Empty before a reference is planned.
     strokes : tuple of int
@@ -105,6 +107,7 @@ class ChecklistJob:
     wood_cautions: tuple[str, ...] = ()
     sanding: tuple[Sanding, ...] = ()
     left_handed: bool = False
+    pen: str = "red"
     zones: tuple[ZoneToBurn, ...] = ()
     strokes: tuple[int, ...] = ()
     lost_edges: bool = True
@@ -206,9 +209,9 @@ def _passes(job: ChecklistJob) -> Iterable[tuple[str, str, str]]:
     for one, strokes in zip_longest(Pass, job.strokes):
         if strokes == 0 and one is not Pass.SHAPES:
             continue
-        pen = " with a red pen, firmly" if one is Pass.SHAPES else ""
+        pen = f" with a {job.pen} pen, firmly" if one is Pass.SHAPES else ""
         lines = f" ({strokes} stroke{'s' if strokes > 1 else ''})" if strokes else ""
-        note = "Red shows what has been traced" if one is Pass.SHAPES else ""
+        note = f"{job.pen.capitalize()} shows what has been traced" if one is Pass.SHAPES else ""
         yield _PASS_KEYS[one], f"Trace pass {one}{pen}: {one.called}{lines}", note
 
 

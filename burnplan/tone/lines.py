@@ -10,6 +10,7 @@ Not the borders of value zones but the edges of the picture, at a scale in mm
    × √length, and each told its pressure and its pass (:mod:`burnplan.tone.passes`).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import cv2
@@ -127,7 +128,7 @@ def draw_lines(
     placed: Placed,
     detail: Detail = Detail.USUAL,
     *,
-    darkest: float | None = None,
+    darkest: float | Callable[[], float | None] | None = None,
     grain: Grain | None = None,
     on_progress: Progress | None = None,
 ) -> Lines:
@@ -138,9 +139,9 @@ def draw_lines(
     placed : Placed
         What it leaves bare is not drawn, but for the outline of what it keeps.
     detail : Detail, optional
-    darkest : float, optional
-        L* up to which a value is among the darkest, for the second pass; if not
-        given the first of three bands.
+    darkest : float or callable, optional
+        L* up to which a value is among the darkest, for the second pass, or what gives it
+        once lines are found; if None the first of three bands.
     grain : Grain, optional
         Of the photo, if it has been measured; not looked at where something is left bare.
     on_progress : Progress, optional
@@ -167,7 +168,8 @@ def draw_lines(
     progress(0.8, "Drawing lines")
     lost = not_beside(by_a_steady_hand(lost.resampled(STEP_MM)), drawn, size_mm, style.apart_mm)
     lost = lost.longer(LOST_SHORTEST * style.shortest_mm)
-    lines = _told(placed, layers, drawn.followed_by(lost), drawn.count, darkest)
+    dark = darkest() if callable(darkest) else darkest
+    lines = _told(placed, layers, drawn.followed_by(lost), drawn.count, dark)
     progress(1.0, "Lines drawn")
     return Lines(lines, detail, style)
 

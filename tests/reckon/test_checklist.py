@@ -176,6 +176,8 @@ def test_the_passes_are_traced_in_order_by_the_names_they_have_everywhere() -> N
         "Trace pass 2: edges of the darkest values (1 stroke)",
         "Trace pass 3: contours, lighter (182 strokes)",
     ]
+    assert "with a blue pen" in step_of(replace(job, pen="blue"), "features").text
+    assert "Blue shows" in step_of(replace(job, pen="blue"), "features").caution
     assert "darkest" not in keys_of(replace(FULL, strokes=(10, 0, 182)))
     empty = replace(FULL, strokes=(0, 0, 0))
     assert step_of(empty, "features").text.endswith("firmly: basic shapes and features")

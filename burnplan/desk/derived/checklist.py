@@ -37,6 +37,7 @@ def _job(book: Session, commission: Commission) -> ChecklistJob:
         wood_cautions=_wood_cautions(book, commission, wood),
         sanding=piece.sanding_left(commission.blank),
         left_handed=own.drawing_hand is Hand.LEFT,
+        pen=own.ink.pen,
         zones=zones,
         strokes=strokes,
         lost_edges=lost,

@@ -19,7 +19,7 @@ from burnplan.ledger.models import Blank, BurnSession, Commission, Step
 
 # Columns of a commission that its checklist and its plan hang on.
 _OF_THE_PIECE = ("blank_id", "species", "outline", "width_mm", "height_mm", "use", "client_id")
-_OF_THE_STUDIO = ("units", "drawing_hand", "locale")
+_OF_THE_STUDIO = ("units", "drawing_hand", "locale", "ink")
 _CLOSING = ("delivered_on", "dropped_on")
 _OF_THE_ACCOUNT = (*_CLOSING, "drop_amount", "written_off_on")
 # Rows of these are of a blank, and so of the job it is held for.

@@ -51,6 +51,11 @@ class Ink(StrEnum):
     RED = "red"
     GREY = "grey"
 
+    @property
+    def pen(self) -> str:
+        """The colour of the pen that shows on it."""
+        return "blue" if self is Ink.RED else "red"
+
 
 class Settings(View):
     """A studio's settings."""

@@ -164,7 +164,8 @@ def _passes_block(
     width, between = _COLUMN_MM, _BETWEEN_MM
     side_by_side = table([[first, "", second, "", third]], [width, between, width, between, width])
     weights = [part for one in WEIGHT_MM for part in (_sample(setter, one, ink), small(one))]
-    title = setter.drawn(0, 5, partial(heading, x=0, y=0, text="Trace in this order"))
+    words = f"Trace in this order, with a {ink.pen} pen"
+    title = setter.drawn(0, 5, partial(heading, x=0, y=0, text=words))
     return [
         title,
         side_by_side,

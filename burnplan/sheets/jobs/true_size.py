@@ -24,8 +24,8 @@ from burnplan.wood.species import UNKNOWN_WOOD, species_on_record
 
 if TYPE_CHECKING:
     from burnplan.tone.analysis import PhotoAnalysis
-    from burnplan.tone.place import Placed
 
+_MIDDLE = 0.5  # share of a subject's width and height; a guess
 PRINT_HINT = "Print at 100 %, not fitted to the page, and measure the check bars"
 
 
@@ -79,7 +79,7 @@ def write_true_size(
         studio=own.name,
         units=own.units,
     )
-    whole, chosen = _focal_boxes(placed), PAPERS[paper or own.paper]
+    whole, chosen = _kept_whole(reading), PAPERS[paper or own.paper]
     on_wood: _OnWood = {
         "paper": chosen, "left_handed": own.drawing_hand is Hand.LEFT, "mirrored": mirrored,
         "whole": whole,
@@ -133,12 +133,27 @@ class _Drawn(TypedDict):
     marks: ZoneMarks | None
 
 
-def _focal_boxes(placed: "Placed") -> list[Box]:
-    """Return the boxes round the focal areas, which no joint between pages should cut."""
-    if placed.focal is None:
+def _kept_whole(reading: "PhotoAnalysis") -> list[Box]:
+    """Return the boxes that no joint between pages should cut.
+
+    Those of focal areas; without any the middle of the subject, marked or likely, which is
+    where a face may be: no joint keeps off a subject that is as large as the piece.
+    """
+    placed = reading.placed
+    if placed.focal is not None:
+        boxes = cv2.connectedComponentsWithStats(placed.focal.view(np.uint8))[2][1:, :4]
+        return [Box(*box) for box in (boxes / placed.px_per_mm).tolist()]
+    if placed.bare is not None and placed.bare.any():
+        box = np.array(cv2.boundingRect(placed.burned.view(np.uint8))) / placed.px_per_mm
+        left, top, wide, high = box.tolist()
+    elif reading.likely is not None:
+        corners = placed.position.of(reading.likely)
+        left, top = corners.min(axis=0).tolist()
+        wide, high = np.ptp(corners, axis=0).tolist()
+    else:
         return []
-    boxes = cv2.connectedComponentsWithStats(placed.focal.view(np.uint8))[2][1:, :4]
-    return [Box(*box) for box in (boxes / placed.px_per_mm).tolist()]
+    off = (1 - _MIDDLE) / 2
+    return [Box(left + off * wide, top + off * high, _MIDDLE * wide, _MIDDLE * high)]
 
 
 def _day(day: date, locale: str) -> str:
