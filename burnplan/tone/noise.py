@@ -34,7 +34,7 @@ ENLARGED_KEEPS = 0.45
 brought back (measured on white noise, 0.33 to 0.56 for factors of 1.1 to 5) (a guess)."""
 
 _SCALE_MM = 0.6  # a guess
-_EVERY = 3, 3  # rows and columns of a block, of which one is looked at; a guess
+_EVERY = 3  # rows and columns of a block, of which one is looked at; a guess
 _VISIBLE = 5.0  # L*: a fainter step is no edge to measure by; a guess
 _EXTREMES = (3.0, 97.0)  # L*: what is cut off at black or white has lost its noise; a guess
 
@@ -141,10 +141,10 @@ def block_medians(
     cut = np.s_[: rows * side, : columns * side]
     shape = rows, side, columns, side
     whole = np.asarray(inside[cut].reshape(shape).all(axis=(1, 3)), np.bool_)
-    # Some pixels of each tell as much; odd steps, since what JPEG leaves has a period of eight.
-    down, across = _EVERY
-    parts = values[cut].reshape(shape)[:, ::down, :, ::across].swapaxes(1, 2)
-    return np.median(parts.reshape(rows, columns, -1), axis=-1).astype(np.float64), whole
+    # Some pixels of each tell as much; an odd step, since what JPEG leaves has a period of eight.
+    parts = values[cut].reshape(shape)[:, ::_EVERY, :, ::_EVERY].swapaxes(1, 2)
+    parts = parts.reshape(rows, columns, len(range(0, side, _EVERY)) ** 2)
+    return np.median(parts, axis=-1).astype(np.float64), whole
 
 
 def blur_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> float:
