@@ -38,7 +38,7 @@ AMONG = 0.75
 (by eye on portraits and animals, no source)."""
 
 AMONG_COHERENT = 0.6
-"""... and a stripe where they run one way this coherently; an eye's lids do not (the same) (a guess)."""
+"""... and a stripe where they run one way this coherently; an eye's lids do not (a guess)."""
 
 BASIC_SHARE = 0.12
 """A firm line this long, as a share of the piece's shorter side, is a basic shape."""
