@@ -17,7 +17,9 @@ from burnplan.errors import BurnplanError
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import NAME, SOFT
 from burnplan.workbench.halfblocks import Picture
+from burnplan.workbench.listing import Lines
 from burnplan.workbench.pages import job_facts
+from burnplan.workbench.pages.page import Found, WorkbenchPage
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
@@ -112,6 +114,22 @@ class JobSlip(Vertical):
         head, rest = self.query_one("#slip-head", Facts), self.query_one("#slip-rest", Facts)
         head.give(lambda _: _head(now, job) if job else Content())
         rest.give(lambda width: Content("\n").join(_rest(now, job, width)) if job else Content())
+
+
+class PageWithSlip(WorkbenchPage[Found]):
+    """A page whose list has beside it the job the cursor is on."""
+
+    _now: gather.Now | None = None
+
+    def show_slip(self, now: gather.Now | None = None) -> None:
+        """Show the job the cursor is on, as things stand now."""
+        self._now = now or self._now
+        if self._now is not None:
+            self.query_one(JobSlip).show(self.meant, self._now)
+
+    def on_lines_moved(self, _: Lines.Moved) -> None:
+        """Show the job the cursor is on."""
+        self.show_slip()
 
 
 def _head(now: gather.Now, job: gather.JobDetail) -> Content:

@@ -9,9 +9,8 @@ from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import BAD, SOFT, STRONG, Cell, Column, money
 from burnplan.workbench.gather import Jobs, Now
-from burnplan.workbench.listing import Lines, Listing, columned
-from burnplan.workbench.pages.page import WorkbenchPage
-from burnplan.workbench.slip import JobSlip
+from burnplan.workbench.listing import Listing, columned
+from burnplan.workbench.slip import JobSlip, PageWithSlip
 
 _COLUMNS = (
     Column("job", 6, needs=60),
@@ -27,13 +26,12 @@ _COLUMNS = (
 )
 
 
-class JobsPage(WorkbenchPage[Jobs]):
+class JobsPage(PageWithSlip[Jobs]):
     """The open jobs."""
 
     MAIN = "#jobs-list"
 
     _given: tuple[object, ...] = ()
-    _now: Now | None = None
 
     def compose(self) -> ComposeResult:
         """Lay out the list and the job the cursor is on."""
@@ -53,24 +51,15 @@ class JobsPage(WorkbenchPage[Jobs]):
 
     def give(self, now: Now, found: Jobs) -> None:
         """Show the jobs, where they are not shown already."""
-        self._now = now
         if (found, now.today, now.own) == self._given:
-            self._show_slip()
+            self.show_slip(now)
             return
         self._given = found, now.today, now.own
         self.listing.border_subtitle = _counted(found.jobs)
         self.listing.give(
             columned(_COLUMNS, found.jobs, lambda job: job.code, lambda job: _cells(job, now))
         )
-        self._show_slip()
-
-    def on_lines_moved(self, _: Lines.Moved) -> None:
-        """Show the job the cursor is on."""
-        self._show_slip()
-
-    def _show_slip(self) -> None:
-        if self._now is not None:
-            self.query_one(JobSlip).show(self.meant, self._now)
+        self.show_slip(now)
 
 
 def _counted(jobs: list[JobView]) -> str:

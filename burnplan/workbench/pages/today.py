@@ -16,18 +16,16 @@ from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import BAD, EMBER, NAME, SOFT, STRONG, WARN, money
 from burnplan.workbench.gather import Jobs, Now
-from burnplan.workbench.listing import Lines, Listing, Rows
-from burnplan.workbench.pages.page import WorkbenchPage
-from burnplan.workbench.slip import JobSlip
+from burnplan.workbench.listing import Listing, Rows
+from burnplan.workbench.slip import JobSlip, PageWithSlip
 
 
-class TodayPage(WorkbenchPage[Jobs]):
+class TodayPage(PageWithSlip[Jobs]):
     """The clock, and what to do today: planned, next, coats, money, what to look after."""
 
     MAIN = "#day"
 
     _given: tuple[object, ...] = ()
-    _now: Now | None = None
 
     def compose(self) -> ComposeResult:
         """Lay out the clock above the day, and beside that the job the cursor is on."""
@@ -59,7 +57,7 @@ class TodayPage(WorkbenchPage[Jobs]):
 
     def give(self, now: Now, found: Jobs) -> None:
         """Show the day; at first the cursor stands on what should be done now."""
-        first, self._now = not self._given, now
+        first = not self._given
         if (found, now.today) != self._given:
             self._given = found, now.today
             lines = [*self._lines(now, found.day)]
@@ -74,15 +72,7 @@ class TodayPage(WorkbenchPage[Jobs]):
         said = self._at_work(now.clock) if now.clock else self._at_rest(found)
         drawing.put(doing, said, layout=False)
         self.tick_clock(now)
-        self._show_slip()
-
-    def on_lines_moved(self, _: Lines.Moved) -> None:
-        """Show the job the cursor is on."""
-        self._show_slip()
-
-    def _show_slip(self) -> None:
-        if self._now is not None:
-            self.query_one(JobSlip).show(self.meant, self._now)
+        self.show_slip(now)
 
     def _at_work(self, clock: SessionView) -> Content:
         zone, heat = f"Z{clock.zone}" if clock.zone else "", clock.heat and f"heat {clock.heat}"
