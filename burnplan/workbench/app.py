@@ -16,6 +16,7 @@ from textual.events import Key as KeyEvent
 from textual.theme import Theme
 from textual.widgets import ContentSwitcher, Static
 
+from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.keeping import change_counter
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood.blanks import BlankView
@@ -176,6 +177,8 @@ class Workbench(Doing):
             self.action_act("tick")
         elif self.page_name == "blanks":
             self.action_act("hold_for")
+        elif self.page_name == "clients":
+            self.action_act("client_jobs")
         elif self.page_name in ("today", "jobs", "calendar"):
             self.open_job(self.meant or event.key)
 
@@ -445,3 +448,9 @@ class Workbench(Doing):
         """The blank the cursor is on."""
         page = self.page
         return page.blank if isinstance(page, BlanksPage) else None
+
+    @property
+    def client(self) -> ClientView | None:
+        """The client the cursor is on."""
+        page = self.page
+        return page.client if isinstance(page, ClientsPage) else None

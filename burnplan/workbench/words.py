@@ -26,6 +26,8 @@ HERE: Final[dict[Action, Key | str]] = {
     "quote.hours": "the hours",
     "quote.issue": Key("quote"),
     "reference.add": Key("photo"),
+    "session.correct": Key("correct_session"),
+    "session.length": "how long it was",
     "session.log": Key("log"),
     "session.start": Key("start"),
     "session.stop": Key("stop"),

@@ -3,10 +3,10 @@
 from textual.binding import BindingType
 
 from burnplan.workbench.actions.action import Action
-from burnplan.workbench.actions.jobs import checklist, commission, reference, sheets
+from burnplan.workbench.actions.jobs import checklist, clients, commission, reference, sheets
 from burnplan.workbench.actions.keeping import general
 from burnplan.workbench.actions.money import quotes
-from burnplan.workbench.actions.time import burning, clock
+from burnplan.workbench.actions.time import burning, clock, corrections
 from burnplan.workbench.actions.wood import blanks
 
 # In the order of the key line and of the palette.
@@ -19,8 +19,10 @@ ALL: dict[str, Action] = {
         *quotes.ACTIONS,
         *burning.ACTIONS,
         *clock.ACTIONS,
+        *corrections.ACTIONS,
         *general.ACTIONS,
         *commission.ACTIONS,
+        *clients.ACTIONS,
         *sheets.ACTIONS,
     )
 }

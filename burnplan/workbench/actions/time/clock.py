@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 # A sitting, and what to mind at a moment of it: as it is said now, and in short.
 Minded = tuple[SessionView, list[str], list[str]]
 
-_WORK = tuple(work.value for work in Work)
+WORK = tuple(work.value for work in Work)
 
 
 def start(bench: "Workbench") -> None:
@@ -107,7 +107,7 @@ def _doing_fields(bench: "Workbench") -> list[Field]:
         return f"{last} the last time" if last else else_
 
     return [
-        Field("work", "Work", ", ".join(_WORK), doing.work, _WORK),
+        Field("work", "Work", ", ".join(WORK), doing.work, WORK),
         Field("zone", "Zone", "a number, 1 darkest", str(doing.zone or "")),
         Field("tip", "Tip", hint(tip, "round 2 mm"), known=(tip,) if tip else ()),
         Field("heat", "Heat", hint(heat, "the dial's, or degrees"), known=(heat,) if heat else ()),
@@ -115,20 +115,26 @@ def _doing_fields(bench: "Workbench") -> list[Field]:
     ]
 
 
-def _said(answers: Answers) -> Doing:
-    zone = answers["zone"].upper().removeprefix("Z")
+def zone_of(text: str) -> int | None:
+    """Return the number of the zone typed in; None for none."""
+    zone = text.upper().removeprefix("Z")
     if zone and not zone.isdecimal():
-        raise BadInput(f"'{answers['zone']}' is no zone", "Give its number, 1 darkest")
+        raise BadInput(f"'{text}' is no zone", "Give its number, 1 darkest")
+    return int(zone) if zone else None
+
+
+def _said(answers: Answers) -> Doing:
     return Doing.model_validate(
         {
-            "work": chosen_of(_WORK, answers["work"], "work"),
-            "zone": int(zone) if zone else None,
+            "work": chosen_of(WORK, answers["work"], "work"),
+            "zone": zone_of(answers["zone"]),
             **{name: answers[name] for name in ("tip", "heat", "note")},
         }
     )
 
 
-def _moment(studio: Studio, text: str) -> "datetime | None":
+def moment(studio: Studio, text: str) -> "datetime | None":
+    """Return the moment of what was that is typed in; None for nothing."""
     return typed_dates.moment(studio, text, past=True) if text else None
 
 
@@ -136,7 +142,7 @@ def stop_with(bench: "Workbench") -> None:
     """Stop the clock, earlier than now or with a note."""
 
     def send(answers: Answers) -> Minded:
-        at = _moment(bench.studio, answers["at"])
+        at = moment(bench.studio, answers["at"])
         stopped = sessions.stop(bench.studio, at=at, note=answers["note"])
         return minded(bench.studio, stopped, Moment.STOP)
 
@@ -173,7 +179,7 @@ def log(bench: "Workbench") -> None:
 
     def send(answers: Answers) -> tuple[SessionView, str]:
         length = parse_duration(answers["length"])
-        ended = _moment(bench.studio, answers["ended"])
+        ended = moment(bench.studio, answers["ended"])
         view = sessions.log(bench.studio, code, length, _said(answers), ended=ended)
         return view, sessions.overlap(bench.studio, view.number)
 

@@ -9,9 +9,10 @@ from burnplan.cleaned import cleaned
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import commissions, holding
 from burnplan.desk.wood import blanks, hazards, own_species
-from burnplan.desk.wood.blanks import BlankView, NewBlank
+from burnplan.desk.wood.blanks import BlankChange, BlankView, NewBlank
 from burnplan.errors import BadInput
-from burnplan.units import format_size
+from burnplan.money import typed_money
+from burnplan.units import format_length, format_size
 from burnplan.wood.hazards import Condition
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
@@ -50,9 +51,45 @@ def new_blank(bench: "Workbench") -> None:
 
     def then(found: tuple[BlankView, str]) -> None:
         made, doubt = found
-        bench.say(f"{made.code} is in stock{f'. {doubt}' if doubt else ''}")
+        bench.say(f"{made.code} is in stock")
+        if doubt:
+            bench.say(doubt, mind=True)
 
     bench.ask(Form("New blank", fields, send, send="Put in stock"), then)
+
+
+def edit(bench: "Workbench") -> None:
+    """Put right what is on record of the blank the cursor is on."""
+    blank, now = bench.blank, bench.now
+    if blank is None or now is None:
+        return
+    own = now.own
+    thick = format_length(blank.thickness_mm, own.units) if blank.thickness_mm else ""
+    before = {
+        "species": blank.species,
+        "size": format_size(blank.shape(), own.units),
+        "thickness": thick,
+        "cost": typed_money(blank.cost, own.currency, own.locale) if blank.cost else "",
+        "location": blank.location,
+        "note": blank.note,
+    }
+    labels = ("Wood", "Size", "Thickness", "Cost", "Place", "Note")
+    fields = [
+        Field(name, label, "", value)
+        for label, (name, value) in zip(labels, before.items(), strict=True)
+    ]
+
+    def send(answers: Answers) -> str:
+        given = {name: text for name, text in answers.items() if text != before[name]}
+        if given:
+            blanks.edit(bench.studio, blank.code, BlankChange.model_validate(given))
+        return own_species.doubt(bench.studio, given["species"]) if given.get("species") else ""
+
+    def then(doubt: str) -> None:
+        if doubt:
+            bench.say(doubt, mind=True)
+
+    bench.ask(Form(f"{blank.code}: what is on record", fields, send, send="Change it"), then)
 
 
 def hold(bench: "Workbench") -> None:
@@ -254,6 +291,8 @@ ACTIONS = (
            key="h", short="Wood", page="job", why="A blank is held already; ctrl+p, Release"),
     Action("new_blank", "New blank", "Put wood in stock", new_blank,
            key="b", short="New blank", page="blanks"),
+    Action("edit_blank", "Edit blank", "What is on record of the one the cursor is on", edit,
+           lambda bench: bench.blank is not None, key="e", short="Edit", page="blanks"),
     Action("hold_for", "Hold for a job", "The blank the cursor is on", hold,
            lambda bench: not on_job(bench) and _holdable(bench),
            key="h", short="Hold", page="blanks", why="It is held already; r releases it"),
