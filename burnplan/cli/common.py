@@ -56,17 +56,23 @@ def given_moment(context: typer.Context, text: str | None) -> datetime | None:
 
 
 def ask_about(context: typer.Context, *species: str | None) -> None:
-    """Say beside the output which woods may be misspelt, and which must not be burned."""
+    """Say beside the output which woods may be misspelt, and which must not be burned.
+
+    A person was asked about what may be misspelt as it was typed.
+    """
     for text in species:
-        if text is not None and (words := own_species.doubt(the_studio(context), text)):
-            console.notice(words)
         if text is not None:
+            words = own_species.doubt(the_studio(context), text)
+            if words and not console.interactive():
+                console.notice(words)
             for words in hazards.said_of_wood(the_studio(context), text):
                 console.caution(words)
 
 
 def mind_wood(context: typer.Context, which: str) -> None:
     """Say first what of a job's wood must not be burned, or is to be asked about."""
+    if words := own_species.doubt_of_job(the_studio(context), which):
+        console.notice(words)
     for words in hazards.said_first(the_studio(context), which):
         console.caution(words)
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import typer
 
-from burnplan.cli.asking import ask
+from burnplan.cli.asking import ask, choose
 from burnplan.cli.common import the_studio
 from burnplan.desk.studio import lookup
 from burnplan.desk.wood import own_species
@@ -66,7 +66,7 @@ def wholly(finder: str) -> Callable[[typer.Context, str | None], str | None]:
 
 
 def which_wood(context: typer.Context, text: Any) -> Any:
-    """Ask which wood is meant by a name of the trade; where nobody is there it is said later.
+    """Ask which wood is meant by a name of the trade, or by one misspelt; else it is said later.
 
     Parameters
     ----------
@@ -77,7 +77,7 @@ def which_wood(context: typer.Context, text: Any) -> Any:
     Returns
     -------
     str, list of str or None
-        A key of the species table for a name of the trade, else what was typed.
+        A key of the species table for such a name, else what was typed.
     """
     if isinstance(text, list | tuple):
         return [which_wood(context, one) for one in text]
@@ -85,7 +85,7 @@ def which_wood(context: typer.Context, text: Any) -> Any:
         return text
     keys = [wood.key for wood in own_species.kinds(the_studio(context), text)]
     if not keys:
-        return text
+        return _perhaps(context, text)
 
     def named(answer: str) -> str:
         if own_species.kinds(the_studio(context), answer):
@@ -95,6 +95,15 @@ def which_wood(context: typer.Context, text: Any) -> Any:
 
     choices = " or ".join(keys) if keys[1:] else f"{keys[0]}, or another"
     return ask(f"Which {text.strip().lower()}: {choices}", named, default=keys[0])
+
+
+def _perhaps(context: typer.Context, text: str) -> str:
+    """Ask whether one of the table is meant by a wood that is nearly spelt like it."""
+    near = own_species.nearly(the_studio(context), text)
+    if not near:
+        return text
+    choices = {key: key for key in near} | {f"'{text.strip()}', a wood of your own": text}
+    return choose(f"'{text.strip()}' is not in the species table", choices)
 
 
 whole_client = wholly("find_client")

@@ -90,8 +90,9 @@ def add(
 
 
 def _ask_about(context: typer.Context, wishes: "commissions.Wishes") -> None:
-    """Say which client is new, and what may be misspelt."""
-    for words in commissions.doubts(the_studio(context), wishes):
+    """Say which client is new, and what may be misspelt; of a wood a person was asked."""
+    asked = {"species": None} if console.interactive() else {}
+    for words in commissions.doubts(the_studio(context), wishes.model_copy(update=asked)):
         console.notice(words)
     for words in commissions.cautions(the_studio(context), wishes):
         console.caution(words)

@@ -142,7 +142,7 @@ def _settled(
         told.append(choose(doubt.about, {one.words: one.told for one in doubt.choices}))
     woods = {}
     for wood, near in past.look(studio, file, told).woods.items():
-        choices = {one: one for one in near} | {f"a wood of your own, {wood}": wood}
+        choices = {one: one for one in near} | {f"'{wood}', a wood of your own": wood}
         woods[wood] = choose(f"Which wood '{wood}' is", choices)
     return told, woods
 

@@ -4,6 +4,7 @@ from sqlalchemy import select
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.desk.derived import woods
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import OwnSpecies
@@ -132,7 +133,7 @@ def meant(studio: Studio, text: str) -> Species:
 
 def choices(studio: Studio, text: str) -> list[str]:
     """Return the keys of what may be meant by a name that is in doubt, the likeliest first."""
-    return [one.key for one in kinds(studio, text)] or list(perhaps_meant(text))
+    return [one.key for one in kinds(studio, text)] or list(nearly(studio, text))
 
 
 def doubt(studio: Studio, text: str) -> str:
@@ -145,10 +146,25 @@ def doubt(studio: Studio, text: str) -> str:
         commonest, *others = (one.key for one in found)
         if_other = f"; if it is {' or '.join(others)}" if others else "; if it is another"
         return f"{named} is taken for {commonest}, the commonest{if_other}, name that"
+    near = nearly(studio, text)
+    asked = f"Did you mean {' or '.join(near)}?"
+    return f"{named} is not in the species table. {asked}" if near else ""
+
+
+def nearly(studio: Studio, text: str) -> tuple[str, ...]:
+    """Return the woods of the table that a name in neither table nor book may be misspelt of."""
     near = perhaps_meant(text)
+    if not near or not studio.has_book:
+        return near
+    key = species_on_record(text).key
+    return () if any(key == one.key for one in known(studio)) else near
+
+
+def doubt_of_job(studio: Studio, which: str) -> str:
+    """Return what to ask of the wood of a job that is on record; or nothing."""
+    with studio.reading() as book:
+        species = find_commission(book, which).species
+    near = nearly(studio, species) if species else ()
     if not near:
         return ""
-    key = species_on_record(text).key
-    if studio.has_book and any(key == one.key for one in known(studio)):
-        return ""
-    return f"{named} is not in the species table. Did you mean {' or '.join(near)}?"
+    return f"Its wood '{species}' is not in the species table. Did you mean {' or '.join(near)}?"
