@@ -1,17 +1,36 @@
 """What people type: sizes in the studio's own unit, a discount in per cent, the plain C locale."""
 
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
 import pytest
+from sqlalchemy import select
 
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs import commissions, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
-from burnplan.units import UnitSystem
+from burnplan.ledger.models import (
+    Blank,
+    BurnSession,
+    Commission,
+    DayOff,
+    MoistureReading,
+    PastJob,
+    Payment,
+    ProgressPhoto,
+    Quote,
+    ToneLadder,
+)
+from burnplan.units import UnitSystem, parse_size
 from tests.cli.conftest import Run
+from tests.conftest import FixedClock
 
 
 @pytest.mark.parametrize(
@@ -47,3 +66,282 @@ def test_the_plain_locale_writes_money_as_people_do(
 ) -> None:
     monkeypatch.setenv("LC_ALL", named)
     assert studio_settings.first_guess().locale == "en_US"
+
+
+# --- each form on every command that takes it ----------------------------------------------
+
+# The studio's day is Wednesday, 17 March 2027; what was is before it, what will be after.
+WAS = {
+    "3/14": "2027-03-14",
+    "3/14/27": "2027-03-14",
+    "12/20": "2026-12-20",
+    "last friday": "2027-03-12",
+    "friday": "2027-03-12",
+    "3 days ago": "2027-03-14",
+    "march 14": "2027-03-14",
+    "yesterday": "2027-03-16",
+}
+WILL_BE = {
+    "12/20": "2027-12-20",
+    "12/30/27": "2027-12-30",
+    "friday": "2027-03-19",
+    "in 3 weeks": "2027-04-07",
+    "2027-05-01": "2027-05-01",
+}
+MOMENTS = {
+    "8:30pm": "",  # still to come
+    "8:30am": "2027-03-17T08:30",
+    "yesterday 8:30pm": "2027-03-16T20:30",
+    "monday 9:30": "2027-03-15T09:30",
+    "wednesday 9:30": "2027-03-10T09:30",  # today's is still to come
+    "last friday 9am": "2027-03-12T09:00",
+    "3/14 18:30": "2027-03-14T18:30",
+    "3 days ago 10:00": "2027-03-14T10:00",
+}
+
+
+@pytest.fixture
+def inches(burnplan: Run, studio: Studio, clock: FixedClock, photo: Path) -> Run:
+    """A studio in the United States with a job that has a reference, and a blank of 2026."""
+    settings.save(studio, Settings(units=UnitSystem.IMPERIAL, currency="USD", locale="en_US"))
+    today = clock.now
+    clock.now = today.replace(year=2026, month=12, day=1)
+    commissions.add(studio, Wishes(title="Fox", client="Mara", size="11x14", species="cherry"))
+    references.add(studio, "Fox", photo, zones=3)
+    quotes.issue(studio, "Fox", quotes.QuoteRequest(price="300"), valid_days=200)
+    blanks.add(studio, blanks.NewBlank(species="cherry", size="8x10"))
+    clock.now = today
+    return burnplan
+
+
+DAYS_PAST: dict[str, tuple[str, ...]] = {
+    "quote accept": ("quote", "accept", "C-0001", "--on"),
+    "payment add": ("payment", "add", "C-0001", "20", "--on"),
+    "commission deliver": ("commission", "deliver", "C-0001", "--yes", "--on"),
+    "photo add": ("photo", "add", "C-0001", "{photo}", "--on"),
+    "past add": ("past", "add", "Owl", "--size", "8x10", "--hours", "5", "--finished"),
+    "earnings": ("earnings", "--json", "--since"),
+}
+DAYS_TO_COME: dict[str, tuple[str, ...]] = {
+    "commission add": ("commission", "add", "Owl", "--due"),
+    "commission edit": ("commission", "edit", "C-0001", "--due"),
+    "days-off add": ("days-off", "add"),
+    "jobs": ("jobs", "--json", "--due-until"),
+}
+
+
+def _day_kept(studio: Studio, command: str, out: str) -> str:
+    """Return the day that a command took, from where it is kept or said."""
+    if command == "earnings":
+        return str(json.loads(out)["since"])
+    kept: dict[str, Any] = {
+        "quote accept": Quote.accepted_on,
+        "payment add": Payment.paid_on,
+        "commission deliver": Commission.delivered_on,
+        "photo add": ProgressPhoto.taken_on,
+        "past add": PastJob.finished_on,
+        "commission add": Commission.due_on,
+        "commission edit": Commission.due_on,
+        "days-off add": DayOff.starts_on,
+    }
+    column = kept[command]
+    with studio.reading() as book:
+        return str(book.scalar(select(column).order_by(column.class_.id.desc())))
+
+
+@pytest.mark.parametrize("said", WAS)
+@pytest.mark.parametrize("command", DAYS_PAST)
+def test_a_day_that_was(inches: Run, studio: Studio, photo: Path, command: str, said: str) -> None:
+    words = [word.format(photo=photo) for word in DAYS_PAST[command]]
+    code, out, err = inches(*words, said)
+    assert code == 0, err
+    assert _day_kept(studio, command, out) == WAS[said]
+
+
+@pytest.mark.parametrize("said", WILL_BE)
+@pytest.mark.parametrize("command", DAYS_TO_COME)
+def test_a_day_to_come(inches: Run, studio: Studio, command: str, said: str) -> None:
+    inches("commission", "edit", "C-0001", "--due", WILL_BE[said])
+    code, out, err = inches(*DAYS_TO_COME[command], said)
+    assert code == 0, err
+    if command == "jobs":  # those due until that day, it included
+        assert [job["due"] for job in json.loads(out)] == [WILL_BE[said]]
+    else:
+        assert _day_kept(studio, command, out) == WILL_BE[said]
+
+
+@pytest.mark.parametrize("said", MOMENTS)
+@pytest.mark.parametrize("command", ["enter", "correct", "end", "moisture"])
+def test_a_moment_that_was(
+    inches: Run, studio: Studio, clock: FixedClock, command: str, said: str
+) -> None:
+    if command == "correct":
+        inches("session", "enter", "C-0001", "30min", "--ended", "yesterday 7:00")
+    if command == "end":
+        now, clock.now = clock.now, clock.now.replace(month=3, day=9)
+        inches("session", "begin", "C-0001")
+        clock.now = now
+    words = {
+        "enter": ("session", "enter", "C-0001", "30min", "--ended"),
+        "correct": ("session", "correct", "1", "--because", "wrong", "--ended"),
+        "end": ("session", "end", "--at"),
+        "moisture": ("blank", "moisture", "B-0001", "9", "--at"),
+    }[command]
+    code, _, err = inches(*words, said)
+    assert code == (0 if MOMENTS[said] else 2), err
+    if not MOMENTS[said]:
+        return
+    moment: datetime | None
+    with studio.reading() as book:
+        if command == "moisture":
+            moment = book.query(MoistureReading).one().taken_at
+        else:
+            newest = book.query(BurnSession).order_by(BurnSession.id.desc()).first()
+            assert newest is not None
+            moment = newest.intervals[-1].ended_at
+    assert moment is not None
+    assert moment.isoformat().startswith(MOMENTS[said])
+
+
+SIZES = {
+    "11x14": ("rectangle", 279.4, 355.6),
+    "round 10": ("round", 254.0, 254.0),
+    "10 in round": ("round", 254.0, 254.0),
+    "12-1/2 x 16 in": ("rectangle", 317.5, 406.4),
+    "12 1/2 x 16": ("rectangle", 317.5, 406.4),
+    "30x40cm": ("rectangle", 300.0, 400.0),
+}
+SIZED: dict[str, tuple[str, ...]] = {
+    "commission add": ("commission", "add", "Owl", "--size"),
+    "commission edit": ("commission", "edit", "C-0001", "--size"),
+    "blank add": ("blank", "add", "cherry"),
+    "blank edit": ("blank", "edit", "B-0001", "--size"),
+    "past add": ("past", "add", "Owl", "--hours", "5", "--size"),
+    "estimate": ("estimate", "--dark", "3", "--json", "--size"),
+    "whatif": ("whatif", "C-0001", "--json", "--size"),
+    "price-list": ("price-list", "--json"),
+    "past import": ("past", "import", "{sheet}"),
+}
+
+
+def _sides(shown: str) -> tuple[float, float]:
+    outline = parse_size(shown.replace("×", "x"))
+    return outline.width_mm, outline.height_mm
+
+
+@pytest.mark.parametrize("said", SIZES)
+@pytest.mark.parametrize("command", SIZED)
+def test_a_size(inches: Run, studio: Studio, tmp_path: Path, command: str, said: str) -> None:
+    sheet = tmp_path / "jobs.csv"
+    sheet.write_text(f"Title,Size,Hours\nOwl,{said},5\n")
+    words = [word.format(sheet=sheet) for word in SIZED[command]]
+    code, out, err = inches(*words, *([] if command == "past import" else [said]))
+    assert code == 0, err
+    kind, *wanted = SIZES[said]
+    tables: dict[str, Any] = {"commission": Commission, "blank": Blank, "past": PastJob}
+    table = tables.get(command.split()[0])
+    if table is not None:
+        with studio.reading() as book:
+            newest = table.id if command.endswith("edit") else table.id.desc()
+            row: Any = book.scalars(select(table).order_by(newest)).first()
+            assert row.outline == kind
+            assert (row.width_mm, row.height_mm) == pytest.approx(tuple(wanted))
+        return
+    found = json.loads(out)
+    if command == "price-list":  # to the sixteenth of an inch
+        assert _sides(found["sizes"][0]) == pytest.approx(tuple(wanted), abs=25.4 / 32)
+    else:
+        shown = found[-1] if command == "whatif" else found
+        assert shown["size_mm"] == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize(
+    ("said", "mm"), [("1/2", 12.7), ("3/4 in", 19.05), ("18mm", 18), ("½", 12.7)]
+)
+def test_a_thickness(inches: Run, studio: Studio, said: str, mm: float) -> None:
+    assert inches("blank", "add", "cherry", "8x10", "--thickness", said)[0] == 0
+    assert inches("blank", "edit", "B-0001", "--thickness", said)[0] == 0
+    for code in ("B-0001", "B-0002"):
+        assert blanks.show(studio, code).thickness_mm == pytest.approx(mm)
+
+
+MISSPELT: dict[str, tuple[str, ...]] = {
+    "estimate": ("estimate", "--size", "8x10", "--dark", "3", "--species", "baswood"),
+    "commission add": ("commission", "add", "Owl", "--species", "baswood"),
+    "commission edit": ("commission", "edit", "C-0001", "--species", "baswood"),
+    "blank add": ("blank", "add", "baswood", "8x10"),
+    "blank edit": ("blank", "edit", "B-0001", "--species", "baswood"),
+    "ladder add": (
+        "ladder", "add", "baswood", "--tip", "x", "--heat", "2,3,4", "--lightness", "70,60,40",
+    ),
+    "whatif": ("whatif", "C-0001", "--species", "baswood"),
+    "price-list": ("price-list", "8x10", "--species", "baswood"),
+    "past add": ("past", "add", "Owl", "--size", "8x10", "--hours", "4", "--species", "baswood"),
+    "past import": ("past", "import", "{sheet}"),
+}  # fmt: skip
+ASKED = "'baswood' is not in the species table"
+
+
+def _species_kept(studio: Studio) -> set[str | None]:
+    with studio.reading() as book:
+        tables = (Blank, Commission, PastJob, ToneLadder)
+        return {row.species for table in tables for row in book.query(table)}  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("in_a_terminal", [False, True])
+@pytest.mark.parametrize("command", MISSPELT)
+def test_a_wood_nearly_spelt_like_one_is_asked_about(
+    inches: Run,
+    studio: Studio,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    command: str,
+    in_a_terminal: bool,
+) -> None:
+    sheet = tmp_path / "jobs.csv"
+    sheet.write_text("Title,Size,Wood\nOwl,8x10 in,baswood\n")
+    words = [word.format(sheet=sheet) for word in MISSPELT[command]]
+    if in_a_terminal:
+        monkeypatch.setattr("burnplan.show.console.interactive", lambda: True)
+        monkeypatch.setattr("typer.prompt", lambda *_args, **_more: "1")
+        monkeypatch.setattr("typer.confirm", lambda *_args, **_more: True)
+    code, out, err = inches(*words)
+    assert code == 0, err
+    if in_a_terminal:
+        assert "Did you mean" not in err
+        assert err.count("baswood") <= 4
+        assert "basswood" in _species_kept(studio) or "asswood" in out
+        assert "baswood" not in _species_kept(studio)
+    else:
+        assert f"{ASKED}. Did you mean basswood?" in err
+
+
+def test_a_job_whose_wood_is_misspelt_is_asked_about_again(
+    inches: Run, studio: Studio, photo: Path
+) -> None:
+    commissions.add(studio, Wishes(title="Owl", size="8x10", species="baswood"))
+    for words in (
+        ("reference", "add", "C-0002", str(photo)),
+        ("reference", "plan", "C-0002", "--zones", "3"),
+        ("whatif", "C-0002", "--zones", "4"),
+        ("quote", "draft", "C-0002"),
+        ("quote", "issue", "C-0002"),
+    ):
+        code, _, err = inches(*words)
+        assert (code, "'baswood' is not in the species table" in err) == (0, True), words
+
+
+@pytest.mark.parametrize("named", ["C", "POSIX", "C.UTF-8"])
+def test_money_in_a_plain_locale(
+    named: str, burnplan: Run, studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LC_ALL", named)
+    monkeypatch.setenv("LANG", named)
+    assert burnplan("settings", "currency=USD")[0] == 0
+    assert burnplan("commission", "add", "Fox")[0] == 0
+    issue = ("quote", "issue", "C-0001", "--hours", "10", "--price")
+    assert "$1,010.04" in burnplan(*issue, "1010.04")[1]
+    assert "$1,010.04" in burnplan(*issue, "$1,010.04")[1]
+    assert burnplan("quote", "accept", "C-0001")[0] == 0
+    assert burnplan("payment", "add", "C-0001", "$1,010.04")[0] == 0
+    assert "$1,010.04" in burnplan("payment", "list")[1]
