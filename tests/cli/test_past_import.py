@@ -74,6 +74,24 @@ def test_rows_left_out_end_in_one_and_mended_ones_come_later(
     assert len(_kept(studio)) == 1
 
 
+def test_a_table_of_which_no_row_can_be_read_ends_in_two(
+    burnplan: Run, studio: Studio, tmp_path: Path
+) -> None:
+    file = _file(tmp_path, "Title,Size,Hours\n,8x10,5\n,11x14,7\n")
+    code, out, _ = burnplan("past", "import", file)
+    assert (code, "Brought in 0 of 2 jobs" in out, list(_kept(studio))) == (2, True, [])
+
+
+def test_a_column_that_is_not_what_its_heading_says_is_named(
+    burnplan: Run, studio: Studio, tmp_path: Path
+) -> None:
+    file = _file(tmp_path, "Title,Finished,Size\nFox,in spring,8x10\nOwl,soon,11x14\n")
+    code, _, err = burnplan("past", "import", file)
+    assert code == 0
+    assert "'Finished' is left aside: cells like 'in spring' are no day it was finished" in err
+    assert [one.finished_on for one in _kept(studio)] == [None, None]
+
+
 def test_the_program_s_own_columns_are_brought_in_without_ado(
     burnplan: Run, studio: Studio, tmp_path: Path
 ) -> None:

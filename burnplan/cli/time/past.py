@@ -93,8 +93,9 @@ def import_(
     or by letter: title, finished_on, size, width, height, diameter, outline, species,
     prepare_h, transfer_h, burn_h, finish_h, total_h, price, darkness, texture, line_cm
     or aside; size:in, finished_on:day-first and total_h:min say how cells are meant.
-    Title and size are needed. Rows that cannot be read are listed, and the exit code
-    is 1 then. 'past export' writes the program's own columns, which are exact:
+    Title and size are needed. Rows that cannot be read are listed; the exit code is
+    1 then, and 2 if no row can. 'past export' writes the program's own columns,
+    which are exact:
     title,finished_on,width_mm,height_mm,outline,species,darkness,texture,line_cm,
     prepare_h,transfer_h,burn_h,finish_h,price,total_h,covers,covered.
     Darkness and texture are 0 to 1 as measured, or 1 to 5 by eye, written eye:3;
@@ -118,12 +119,15 @@ def import_(
             raise BadInput("Nothing was brought in", "Say what columns are with --columns")
         drawn = []
     report = past.bring_in(studio, file, told, woods=woods, dry_run=dry_run)
+    if seen.own_form and report.ignored_columns and not dry_run:
+        console.notice(f"Left aside, no columns of past jobs: {', '.join(report.ignored_columns)}")
     for note in report.notes:
         console.notice(note)
+    some = report.added + report.known > 0
     return Answer(
         report,
         lambda found: shown.import_report(found, *drawn),
-        exit_code=1 if report.faults else 0,
+        exit_code=0 if not report.faults else 1 if some else 2,
     )
 
 

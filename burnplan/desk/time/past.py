@@ -389,7 +389,7 @@ def _notes(
 ) -> list[str]:
     """Return what is to be asked about of what can be read."""
     asked = (own_species.doubt(studio, wood) for wood in _woods(found) if wood not in woods)
-    notes = [words for words in asked if words]
+    notes = [*found.notes, *(words for words in asked if words)]
     late = sum(
         row["finished_on"] is not None and row["finished_on"] > studio.today() for row in good
     )

@@ -6,7 +6,7 @@ two readings are as good as each other there is a question.
 """
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -142,7 +142,8 @@ class Understanding:
     columns: tuple[Column, ...]
     jobs: list[tuple[int, list[str]]]
     heading_row: int | None
-    questions: tuple[Question, ...] = field(default=())
+    questions: tuple[Question, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def column(self, *meanings: str) -> Column | None:
         """Return the column of the first of these meanings that there is."""
@@ -392,7 +393,9 @@ def understand(
     guess.ask_forms()
     guess.ask_what_is_missing()
     row = None if top is None else table.rows[top][0]
-    return Understanding(tuple(guess.columns), jobs, row, tuple(guess.questions))
+    return Understanding(
+        tuple(guess.columns), jobs, row, tuple(guess.questions), tuple(guess.unlike_their_names())
+    )
 
 
 def _columns(
@@ -526,6 +529,18 @@ class _Guess:
                 named = [one for one in named if (one[1], one[2]) not in rivals]
             else:
                 self._take(column, meaning)
+
+    def unlike_their_names(self) -> Iterator[str]:
+        """Say which columns have a name that their cells do not bear out."""
+        headings = [column.heading for column in self.columns]
+        for column in self._open():
+            named = _named(column.heading, headings)
+            wholly = [one for one, score in named.items() if score[0] and self._free(one)]
+            if wholly and self.sample[column.place]:
+                yield (
+                    f"'{column.called}' is left aside: cells like '{self._example(column)}' are"
+                    f" no {MEANINGS[wholly[0]]}"
+                )
 
     def _ask_which(self, choices: Sequence[tuple[Column, str]]) -> None:
         meanings = list(dict.fromkeys(meaning for _, meaning in choices))
