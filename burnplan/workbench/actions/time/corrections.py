@@ -42,7 +42,6 @@ def correct(bench: "Workbench") -> None:
 
 
 def _correct(bench: "Workbench", one: SessionView) -> None:
-    jobs = bench.open_jobs.known
     before = {
         "job": one.code,
         "work": one.work,
@@ -51,7 +50,10 @@ def _correct(bench: "Workbench", one: SessionView) -> None:
         "heat": one.heat,
         "note": one.note,
     }
-    codes = tuple(job.code for job in jobs.jobs) if jobs else ()
+
+    def codes() -> tuple[str, ...]:
+        return tuple(job.code for job in bench.open_jobs().jobs)
+
     fields = [
         Field("length", "How long", f"{format_hours(one.hours)}; or 1h30, 45min"),
         Field("ended", "Ended", "as it is; or yesterday 18:30"),
