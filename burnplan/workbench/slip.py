@@ -11,9 +11,11 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
 from textual.css.query import NoMatches
+from textual.events import Resize
 from textual.widgets import Static
 
 from burnplan.errors import BurnplanError
+from burnplan.show.picture import asked_for
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import NAME, SOFT
 from burnplan.workbench.halfblocks import Picture
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
 # Who runs through a list reads no slip; a picture takes longer to draw than the rest.
 _SETTLED, _LOOKED_AT = 0.1, 0.5
 _STEPS = 3
+# The cells of a screen where a list keeps its columns beside a slip.
+_ROOM = 116
 
 
 class Facts(Static):
@@ -53,6 +57,7 @@ class JobSlip(Vertical):
 
     def __init__(self, *, id: str) -> None:  # noqa: A002
         super().__init__(id=id, classes="part slip")
+        self.display = False
         self._wanted: tuple[str | None, gather.Now] | None = None
         self._of: tuple[str, int] | None = None
         self.job: gather.JobDetail | None = None
@@ -104,7 +109,7 @@ class JobSlip(Vertical):
         if drawn is None:
             self.query_one(Picture).give(None)
         else:
-            self.query_one(Picture).give(drawn.sepia, drawn.sepia_words)
+            self.query_one(Picture).give(drawn.sepia, "" if asked_for() else drawn.sepia_words)
 
     def _put(self, now: gather.Now) -> None:
         job = self.job
@@ -120,6 +125,10 @@ class PageWithSlip(WorkbenchPage[Found]):
     """A page whose list has beside it the job the cursor is on."""
 
     _now: gather.Now | None = None
+
+    def on_resize(self, event: Resize) -> None:
+        """Show the slip where there is room for it."""
+        self.query_one(JobSlip).display = event.size.width >= _ROOM
 
     def show_slip(self, now: gather.Now | None = None) -> None:
         """Show the job the cursor is on, as things stand now."""

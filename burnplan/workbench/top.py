@@ -3,7 +3,7 @@
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
-from textual.events import Click
+from textual.events import Click, Resize
 from textual.message import Message
 from textual.widgets import Static
 
@@ -11,6 +11,9 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, WARN
 from burnplan.workbench.gather import Now
+
+# The cells of a screen where the studio's name, the pages and the clock are all whole.
+_ROOM = 116
 
 TABS = {
     "today": "1 Bench",
@@ -46,6 +49,10 @@ class TopLine(Horizontal):
         for page, name in TABS.items():
             yield Tab(name, id=f"tab-{page}")
         yield Static(id="running")
+
+    def on_resize(self, event: Resize) -> None:
+        """Name the studio where that leaves room for the clock."""
+        self.query_one("#studio").display = event.size.width >= _ROOM
 
     def mark(self, here: str) -> None:
         """Show which page is shown."""
