@@ -34,6 +34,7 @@ Action = Literal[
     "review.due_from",
     "session.correct", "session.length", "session.list", "session.log", "session.planned",
     "session.start", "session.stop", "session.unplan",
+    "settings.target",
     "step.list", "step.untick",
     "undo.anybody",
     "whatif.size",

@@ -68,7 +68,7 @@ class Studio(Record):
     __tablename__ = "studio"
     __table_args__ = (
         CheckConstraint("id = 1", name="single_row"),
-        CheckConstraint("hourly_target >= 0", name="hourly_target"),
+        CheckConstraint("hourly_target is null or hourly_target >= 0", name="hourly_target"),
         # Money counts ten-thousandths, so these say 0 to 100 per cent.
         CheckConstraint("tax_percent between 0 and 1000000", name="tax_percent"),
         CheckConstraint("deposit_percent between 0 and 1000000", name="deposit_percent"),
@@ -90,7 +90,8 @@ class Studio(Record):
     # The colour of lines to trace, and whether they lie over the faint photo.
     ink: Mapped[str] = mapped_column(one_of("ink", "blue", "red", "grey"), default="blue")
     over_photo: Mapped[bool] = mapped_column(default=False)
-    hourly_target: Mapped[Decimal]
+    # What an hour should earn; prices stay open until it is said.
+    hourly_target: Mapped[Decimal | None]
     tax_percent: Mapped[Decimal]
     deposit_percent: Mapped[Decimal]
     hours_mon: Mapped[float]
@@ -498,6 +499,8 @@ class Reference(Record):
     layout: Mapped[dict[str, Any] | None]
     plan: Mapped[dict[str, Any]]
     hours: Mapped[dict[str, Any]] = mapped_column(default=dict, info={"derived": True})
+    # From how many jobs the pace is known that they are forecast by.
+    taught_by: Mapped[int] = mapped_column(default=0, info={"derived": True})
     added_at: Mapped[datetime]
 
     commission: Mapped[Commission] = relationship(back_populates="references")
@@ -760,6 +763,9 @@ class Quote(Record):
     width_mm: Mapped[float | None]
     height_mm: Mapped[float | None]
     species: Mapped[str | None] = mapped_column(String(60))
+    # From how many jobs the pace was known that its hours are forecast by; None if that was
+    # not said, or the hours were judged.
+    taught_by: Mapped[int | None]
 
     commission: Mapped[Commission] = relationship(back_populates="quotes")
     lines: Mapped[list["QuoteLine"]] = relationship(

@@ -59,6 +59,7 @@ class Suspect:
 class Pace:
     """What is believed of an artist's pace: hypotheses with their weights.
 
+    ``jobs`` is from how many with hours on record; with none it is the starting guess.
     Made by :func:`learn`. Arrays run over the hypotheses kept; the last
     coefficient of each is its change of pace.
     """
@@ -186,7 +187,7 @@ def _learn(records: Records, titles: Sequence[str]) -> Pace:
     shift[change > ages, BURN] = 1.0
     weight = fit.weight.ravel()[kept]
     return Pace(
-        jobs=len(records),
+        jobs=int(records.known.any(axis=1).sum()),
         suspects=_suspects(records, state, titles),
         weight=weight / weight.sum(),
         mean=belief.mean,

@@ -42,6 +42,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "session.start": "session begin",
     "session.stop": "session end",
     "session.unplan": "session unplan {session}",
+    "settings.target": "settings hourly_target={amount}",
     "step.list": "step list {job}",
     "step.untick": "step untick {job} {step}",
 }

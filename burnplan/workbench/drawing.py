@@ -153,6 +153,12 @@ def money(now: Now, amount: Decimal, currency: str | None = None) -> str:
     return format_money(amount, currency or now.own.currency, now.own.locale)
 
 
+def target(now: Now) -> str:
+    """Return what an hour should earn, in words."""
+    aim = now.own.hourly_target
+    return "the hourly target" if aim is None else f"{money(now, aim)} an hour"
+
+
 def day_words(day: date) -> str:
     """Return a day with its weekday, ten cells wide.
 

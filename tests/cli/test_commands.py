@@ -78,7 +78,11 @@ def test_a_draft_says_the_hours_that_its_price_pays(burnplan: Run, job: str) -> 
 def test_the_four_uses(burnplan: Run, job: str) -> None:
     code, out, _ = burnplan("quote", "issue", job, "--round-to", "5")
     assert code == 0
-    assert "chance to earn" in " ".join(out.split())
+    assert "chance by the starting guess to earn at least" in " ".join(out.split())
+    burnplan("past", "add", "Owl", "--size", "20x30cm", "--hours", "9")
+    out = burnplan("quote", "draft", job)[1]
+    assert "% chance to earn at least the hourly target" in " ".join(out.split())
+    assert "% chance by the starting guess" in " ".join(burnplan("quote", "show", job)[1].split())
     assert burnplan("quote", "accept", job)[0] == 0
     code, out, _ = burnplan("payment", "add", job, "100", "--deposit", "--how", "cash")
     assert code == 0

@@ -1,11 +1,14 @@
 """Settings as they are shown and asked for by name."""
 
+import json
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.derived.studio_settings import ASKED, Hand, Ink, Paper, Settings
+from burnplan.cli.asking import ask_settings
+from burnplan.desk.derived.studio_settings import ASKED, Hand, Ink, Paper, Settings, first_guess
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.passes import Detail
@@ -74,10 +77,89 @@ def test_each_setting_is_read_as_it_is_written_and_kept(studio: Studio) -> None:
     assert settings.current(studio) == OTHERS
 
 
+def test_what_an_hour_earns_follows_the_currency(burnplan: Run, studio: Studio) -> None:
+    def target() -> Decimal | None:
+        return settings.current(studio).hourly_target
+
+    assert burnplan("settings", "currency=EUR", "hourly_target=35")[2] == ""
+    _, out, err = burnplan("settings", "currency=JPY")
+    assert target() is None
+    assert err == "hourly_target was €35.00 an hour; in JPY it is not said: prices stay open\n"
+    assert "hourly_target not said: prices stay open" in " ".join(out.split())
+    # In whatever order: an amount is one of the currency that is given beside it.
+    assert burnplan("settings", "hourly_target=2000", "currency=JPY")[2] == ""
+    assert target() == 2000
+    assert burnplan("settings", "currency=JPY", "name=Bench")[2] == ""
+    assert target() == 2000
+    assert burnplan("settings", "hourly_target=28", "currency=USD")[2] == ""
+    assert target() == 28
+    assert "in EUR it is €30.00 an hour" in burnplan("settings", "currency=EUR")[2]
+    assert burnplan("settings", "hourly_target=none")[0] == 0
+    assert target() is None
+
+
+@pytest.mark.parametrize(
+    ("locale", "currency", "target"),
+    [("de_DE", "EUR", 30), ("en_US", "USD", 30), ("ja_JP", "JPY", None), ("en_GB", "GBP", None)],
+)
+def test_it_begins_where_a_source_says_what_an_hour_costs(
+    monkeypatch: pytest.MonkeyPatch, locale: str, currency: str, target: int | None
+) -> None:
+    """30.5 EUR: Eurostat, EU, 2022. 30.33 USD: US BLS, USDL-24-0485, private wages."""
+    monkeypatch.setenv("LC_ALL", f"{locale}.UTF-8")
+    own = first_guess()
+    assert (own.currency, own.hourly_target) == (currency, target)
+
+
+def test_asked_in_a_terminal_it_may_stay_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LC_ALL", "ja_JP.UTF-8")
+    asked: dict[str, str] = {}
+
+    def prompt(question: str, default: str, **_: object) -> str:
+        asked[question] = default
+        return "EUR" if question.startswith("Currency") else default
+
+    monkeypatch.setattr("typer.prompt", prompt)
+    assert ask_settings(first_guess()).hourly_target == 30  # that of the currency answered
+    assert asked["What an hour should earn"] == "30"
+    monkeypatch.setattr("typer.prompt", lambda _question, default, **_: default)
+    assert ask_settings(first_guess()).hourly_target is None
+
+
+def test_without_it_hours_are_said_and_prices_stay_open(
+    burnplan: Run, photo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LC_ALL", "ja_JP.UTF-8")
+    asked = ("estimate", "--size", "20x30cm", "--dark", "3")
+    line = "No price yet; say what an hour earns: burnplan settings hourly_target=AMOUNT"
+    code, out, _ = burnplan(*asked)
+    assert code == 0
+    assert line in out.splitlines()
+    found = json.loads(burnplan(*asked, "--json")[1])
+    assert found["price"] is None
+    assert found["hours"]["total"]["p50"] > 1
+    priced = json.loads(burnplan(*asked, "--rate", "2000", "--json")[1])["price"]
+    assert priced["currency"] == "JPY"
+    burnplan("commission", "add", "Barn", "--size", "20x15cm", "--species", "basswood")
+    assert burnplan("reference", "add", "C-0001", str(photo), "--zones", "3")[0] == 0
+    for words in (("quote", "draft", "1"), ("quote", "issue", "1"), ("price-list",)):
+        code, out, err = burnplan(*words)
+        assert (code, out, err.count("\n")) == (2, "", 1)
+        assert "burnplan settings hourly_target=AMOUNT" in err
+    _, out, _ = burnplan("whatif", "C-0001", "--size", "10x15cm")
+    assert out.count(" open ") == 2
+    assert line in out.splitlines()
+    assert burnplan("earnings")[0] == 0
+    assert burnplan("settings", "hourly_target=2000")[0] == 0
+    assert "Price" in burnplan("quote", "draft", "1")[1]
+    assert "open" not in burnplan("whatif", "C-0001", "--size", "10x15cm")[1]
+
+
 def test_figures_to_begin_with_say_where_they_are_from(burnplan: Run) -> None:
     out = " ".join(burnplan("settings", "--sources")[1].split())
     for words in (
         "consumables, of the work 4 % common practice, no source", "workshop, of the work 10 %",
         "deposit 40 %", "30 days common practice", "80% our own choice",
+        "an hour earns, EUR 30 Eurostat", "an hour earns, USD 30 US BLS",
     ):  # fmt: skip
         assert words in out

@@ -37,6 +37,7 @@ class Recomputed(NamedTuple):
 
     whole: HoursForecast | None
     left: RemainingHours | None
+    taught_by: int = 0  # jobs with hours that its pace is known from
 
 
 def open_jobs(studio: Studio) -> dict[str, Recomputed]:
@@ -219,7 +220,8 @@ class _Rows:
         plan, others = self.plan(job), self.under_way()
         fold = [*others].index(job.id) % FOLDS if job.id in others else None
         kept = [one for place, one in enumerate(others.values()) if place % FOLDS != fold]
-        whole = pace.learn([*self.finished(), *kept]).forecast(plan)
+        taught = [*self.finished(), *kept]
+        whole, taught_by = pace.learn(taught).forecast(plan), sum(one.total_h > 0 for one in taught)
         spent: dict[Work, float] = defaultdict(float)
         begun: dict[Work, float] = defaultdict(float)
         open_zones = {s.zone for s in self.steps[job.id] if s.zone and not _settled(s)}
@@ -227,7 +229,7 @@ class _Rows:
             if row.set_aside is None:
                 (begun if row.zone in open_zones else spent)[Work(row.work)] += length
         done = self.done(job, plan)
-        return Recomputed(whole, left_of_job(whole.to_dict(), done, spent, begun))
+        return Recomputed(whole, left_of_job(whole.to_dict(), done, spent, begun), taught_by)
 
 
 def _settled(step: Any) -> bool:

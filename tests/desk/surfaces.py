@@ -14,11 +14,11 @@ from burnplan.codes import commission_code
 from burnplan.desk.derived import renewal
 from burnplan.desk.jobs import commissions, references, review
 from burnplan.desk.money import quotes
+from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import promises, week
 from burnplan.ledger import engines, history
 from burnplan.ledger.models import Commission
-from burnplan.reckon.forecast import HoursForecast
 from tests.desk import recomputed
 
 CLOSED = ("delivered", "dropped")
@@ -91,17 +91,21 @@ def surfaces_agree(studio: Studio, story: list[str]) -> None:
         else:
             said = (left.p50, left.p80)
             assert said == pytest.approx((expected.p50, expected.p80)), f"{code}: {told}"
-        _whole_agrees(studio, code, anew[code].whole, told)
+        _whole_agrees(studio, code, anew[code], told)
 
 
-def _whole_agrees(studio: Studio, code: str, whole: HoursForecast | None, told: str) -> None:
+def _whole_agrees(studio: Studio, code: str, anew: recomputed.Recomputed, told: str) -> None:
+    whole = anew.whole
     if whole is None:
         return
     expected = pytest.approx((whole.quantile(0.5), whole.quantile(0.8)))
     total = references.show(studio, code).hours.total
     assert (total.p50, total.p80) == expected, f"{code}: {told}"
+    if settings.current(studio).hourly_target is None:
+        return  # there is no price then
     draft = quotes.draft(studio, code, quotes.QuoteRequest())
     assert (draft.hours_p50, draft.hours_p80) == expected, f"{code}: {told}"
+    assert draft.by_guess is (anew.taught_by == 0), f"{code}: {told}"
 
 
 def agree(studio: Studio, story: list[str]) -> None:

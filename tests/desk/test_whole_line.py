@@ -24,6 +24,7 @@ from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import past
 from burnplan.desk.wood import blanks
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger import engines
@@ -438,6 +439,22 @@ class TestMoney:
         assert commissions.show(studio, "Barn").balance == Decimal("256.98")
         with pytest.raises(NotAllowed, match=r"Only €150\.00"):
             payments.take(studio, "Barn", "150.01", "refund")
+
+    def test_a_chance_that_rests_on_the_guess_alone_says_so(
+        self, studio: Studio, photo: Path
+    ) -> None:
+        commissions.add(studio, Wishes(title="Vixen", size="20x15cm", species="basswood"))
+        references.add(studio, "Vixen", photo, zones=3)
+        wanted = quotes.QuoteRequest()
+        first = quotes.issue(studio, "Vixen", wanted)
+        assert (quotes.draft(studio, "Vixen", wanted).by_guess, first.by_guess) == (True, True)
+        judged = quotes.draft(studio, "Vixen", quotes.QuoteRequest(hours=5))
+        assert (judged.chance, judged.by_guess) == (None, False)
+        past.add(studio, past.NewPastJob(title="Owl", size="20x30cm", hours=9))
+        second = quotes.issue(studio, "Vixen", wanted)
+        assert (quotes.draft(studio, "Vixen", wanted).by_guess, second.by_guess) == (False, False)
+        # What was issued by the guess was.
+        assert [one.by_guess for one in quotes.all_of(studio, "Vixen")] == [True, False]
 
     def test_the_chance_is_what_was_asked_for(self, studio: Studio, photo: Path) -> None:
         commissions.edit(studio, "Barn", Wishes(size="20x15cm"))

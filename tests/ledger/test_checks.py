@@ -241,7 +241,10 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
         ["drying_days = 0", "drying_days = 365"],
         ["drying_days = -1", "drying_days = 366"],
     ),
-    "ck_studio_hourly_target": (["hourly_target = 0"], ["hourly_target = -1"]),
+    "ck_studio_hourly_target": (
+        ["hourly_target = 0", "hourly_target = null"],
+        ["hourly_target = -1"],
+    ),
     **{
         f"ck_studio_hours_{day}": (
             [f"hours_{day} = 0", f"hours_{day} = 24"],

@@ -15,12 +15,13 @@ from burnplan.desk.derived import pace_records
 from burnplan.desk.jobs import clients, commissions, holding
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.desk.time import past
 from burnplan.desk.wood import blanks
 from burnplan.errors import OperationFailed
 from burnplan.ledger import engines, migrate, soundness, tables
-from burnplan.ledger.models import Record
+from burnplan.ledger.models import Record, Reference
 from tests import books
 from tests.conftest import FixedClock
 
@@ -174,6 +175,28 @@ def test_a_total_of_burning_alone_goes_down_and_others_are_not_known_there(
     studio.close()
     assert "Bridge" in {job.title for job in jobs}
     assert "Owl" not in {job.title for job in jobs}
+
+
+def test_an_open_hourly_target_is_as_a_new_studio_had_it_in_the_older_form(
+    engine: Engine, home: Path
+) -> None:
+    studio = books.open_at(home, FixedClock())
+    own = settings.current(studio)
+    quotes.issue(studio, "Old tomcat", quotes.QuoteRequest())
+    settings.save(studio, own.model_copy(update={"hourly_target": None}))
+    studio.close()
+    query = text("SELECT hourly_target FROM studio")
+    migrate.migrate_to(engine, "0016")
+    with engine.connect() as connection:
+        assert connection.execute(query).scalar_one() == 300_000
+    studio = books.open_at(home, FixedClock())  # brings the book to the newest form
+    with studio.reading() as book:
+        kept = {row.commission_id: row.taught_by for row in book.query(Reference)}
+    assert set(kept.values()) != {0}, "it is reckoned when an older book is opened"
+    for _ in range(2):
+        undo.undo_last(studio)  # rows of before have the columns of now
+    assert settings.current(studio) == own
+    studio.close()
 
 
 def test_opening_a_current_book_changes_nothing(engine: Engine, home: Path) -> None:

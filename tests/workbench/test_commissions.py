@@ -134,13 +134,14 @@ def test_from_photo_to_quote_to_payment_to_hand_over(
         await hand.press("i")
         await hand.settle()
         before = hand.question("#preview")
-        assert "chance to earn" in before
+        assert "chance by the starting guess to earn" in before
         hand.app.screen.query_one("#packing", Input).value = "12.50"
         await hand.settle()
         assert hand.question("#preview") != before
         await hand.fill()
         assert quotes.show(studio, code).state == "open"
         assert "until" in hand.text("#money")
+        assert "by the starting guess" in hand.text("#money")
         await hand.press("a")
         assert quotes.show(studio, code).state == "accepted"
 

@@ -11,6 +11,7 @@ from burnplan.cli.common import the_studio
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings
 from burnplan.errors import BadInput
+from burnplan.show import console
 from burnplan.show.studio import settings as shown
 
 
@@ -45,12 +46,18 @@ def command(
     seen = current = settings.current(studio)
     if ask_again:
         seen = current = settings.save(studio, ask_settings(seen), seen)
-    for change in changes or []:
+    # The currency first: amounts are read in it.
+    for change in sorted(changes or [], key=lambda one: not one.startswith("currency")):
         name, equals, value = change.partition("=")
         if not equals:
             raise BadInput(f"'{change}' is not a change", "Write it like paper=a3")
         current = settings.parsed(current, name.strip().replace("-", "_"), value)
     if changes:
+        given = {change.partition("=")[0].strip().replace("-", "_") for change in changes}
+        if current.hourly_target != seen.hourly_target and "hourly_target" not in given:
+            target = studio_settings.ASKED["hourly_target"]
+            was, now = (target.said(one.hourly_target, one) for one in (seen, current))
+            console.notice(f"hourly_target was {was}; in {current.currency} it is {now}")
         current = settings.save(studio, current, seen)
     if sources:
         return Answer(current, lambda _: shown.figure_table(settings.figures()))

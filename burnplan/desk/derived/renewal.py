@@ -203,6 +203,9 @@ def _renew_forecasts(book: Session, numbers: set[int] | None, now: datetime) -> 
     known = pace_records.records(book, now, newest=pace.MEMORY)
     for commission in planned:
         plan = piece.work_plan(book, commission)
-        forecast = known.pace_for(commission.id).forecast(plan).to_dict()
-        if commission.references[-1].hours != forecast:
-            commission.references[-1].hours = forecast
+        pace_of_today, reference = known.pace_for(commission.id), commission.references[-1]
+        forecast = pace_of_today.forecast(plan).to_dict()
+        if reference.hours != forecast:
+            reference.hours = forecast
+        if reference.taught_by != pace_of_today.jobs:
+            reference.taught_by = pace_of_today.jobs

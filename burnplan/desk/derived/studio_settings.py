@@ -57,6 +57,14 @@ class Ink(StrEnum):
         return "blue" if self is Ink.RED else "red"
 
 
+# What an hour should earn where nobody said it yet: what one of work costs, rounded.
+STARTING_TARGETS = {
+    "EUR": Decimal(30),  # Eurostat, hourly labour costs 2022: 30.5 in the EU
+    "USD": Decimal(30),  # US BLS, USDL-24-0485, December 2023: wages of private industry 30.33
+}
+"""By currency; where no figure was found it is open until it is said (our own choice)."""
+
+
 class Settings(View):
     """A studio's settings."""
 
@@ -72,7 +80,8 @@ class Settings(View):
     # A red pen, which most trace with, shows on blue lines (common practice, no source).
     ink: Ink = Ink.BLUE
     over_photo: bool = False
-    hourly_target: Decimal = Decimal(30)  # a guess: every studio sets its own
+    # None until it is said: prices stay open.
+    hourly_target: Decimal | None = Decimal(30)  # Eurostat, 2022: see STARTING_TARGETS
     tax_percent: Decimal = Decimal(0)
     deposit_percent: Decimal = Decimal(40)  # common practice, no source
     # Half a day at the bench on workdays (a guess: every studio sets its own).
@@ -158,6 +167,12 @@ def _percent(name: str) -> Callable[[str, Settings], Decimal]:
         return value
 
     return read
+
+
+def _target(text: str, own: Settings) -> Decimal | None:
+    if text.strip().lower() in ("", "none"):
+        return None
+    return parse_money(text, own.currency, own.locale)
 
 
 def _hours(text: str, _own: Settings) -> dict[str, float]:
@@ -261,9 +276,13 @@ ASKED = {
     "drawing_hand": Asked("Drawing hand (right or left)", _one_of(Hand)),
     "hourly_target": Asked(
         "What an hour should earn",
-        lambda text, own: parse_money(text, own.currency, own.locale),
-        _decimal,
-        lambda value, own: f"{format_money(value, own.currency, own.locale)} an hour",
+        _target,
+        lambda value, own: "none" if value is None else _decimal(value, own),
+        lambda value, own: (
+            "not said: prices stay open"
+            if value is None
+            else f"{format_money(value, own.currency, own.locale)} an hour"
+        ),
     ),
     "tax_percent": Asked(
         "Tax on sales, per cent", _percent("tax_percent"), _plain_decimal, _per_cent
@@ -324,9 +343,11 @@ def first_guess() -> Settings:
         return Settings()
     currencies = get_territory_currencies(known.territory)
     american = known.territory in ("US", "CA")
+    currency = currencies[0] if currencies else "EUR"
     return Settings(
         units=UnitSystem.IMPERIAL if known.territory == "US" else UnitSystem.METRIC,
-        currency=currencies[0] if currencies else "EUR",
+        currency=currency,
+        hourly_target=STARTING_TARGETS.get(currency),
         locale=_spelled(str(known)),
         paper=Paper.LETTER if american else Paper.A4,
     )

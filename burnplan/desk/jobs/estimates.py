@@ -1,7 +1,7 @@
 """Estimates: hours and a price from a photo, a size and a species; no book needed."""
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from burnplan.desk.derived import hazards_found
 from burnplan.desk.derived.studio_settings import Settings
+from burnplan.errors import BadInput
 from burnplan.outline import Outline
 from burnplan.passes import Pass
 from burnplan.reckon.price import Price, Terms, price_for
@@ -131,9 +132,10 @@ class WidthView(View):
 class EstimateView(View):
     """What a piece will take: measured from a photo, judged by eye, or some of both.
 
-    By eye there are no zones and no raster. ``covered`` is the share of the face that is
-    burned. ``subject`` has the marks it was found by, all
-    of the photo if there are none; ``likely_subject`` is one that is offered.
+    There is no price before the studio said what an hour should earn. By eye there are no
+    zones and no raster. ``covered`` is the share of the face that is burned. ``subject`` has
+    the marks it was found by, all of the photo if there are none; ``likely_subject`` is one
+    that is offered.
     """
 
     depth: Literal["photo", "eye", "mixed"]
@@ -145,7 +147,7 @@ class EstimateView(View):
     covered: float
     lines: LinesView
     hours: HoursView
-    price: PriceView
+    price: PriceView | None
     width: list[WidthView]
     notes: list[str]
     subject: list[str]
@@ -298,7 +300,17 @@ def lines_view(lines: LineWork) -> LinesView:
 
 
 def terms_of(settings: Settings, wood: Decimal = Decimal(0)) -> Terms:
-    """Return the terms of a price by the studio's settings."""
+    """Return the terms of a price by the studio's settings.
+
+    Raises
+    ------
+    BadInput
+        If what an hour should earn was not said yet.
+    """
+    if settings.hourly_target is None:
+        raise BadInput(
+            "A price needs to know what an hour should earn", "Say it: ", Do("settings.target")
+        )
     return Terms(
         currency=settings.currency,
         digits=settings.digits,
@@ -315,6 +327,14 @@ def price_view(price: Price, currency: str) -> PriceView:
         PriceLineView(kind=line.kind, label=line.label, amount=line.amount) for line in price.lines
     ]
     return PriceView(currency=currency, amount=price.total, lines=lines, deposit=price.deposit)
+
+
+def price_of(
+    forecast: Mapping[str, Mapping[str, float]], settings: Settings, wood: Decimal = Decimal(0)
+) -> PriceView:
+    """Return the price of a forecast whole job by the studio's settings."""
+    terms = terms_of(settings, wood)
+    return price_view(price_for(whole_job(forecast).quantile(terms.sure), terms), terms.currency)
 
 
 def estimate(
@@ -439,13 +459,13 @@ def _reckoned(
     from burnplan.reckon.pace import PRIOR_PACE
 
     pace = pace or PRIOR_PACE
-    hours, terms = pace.forecast(plan), terms_of(settings, wood)
+    hours = pace.forecast(plan)
     forecast = hours.to_dict()
     said = hazards_found.of_wishes(asked.species, "", "indoor")
     notes[:0] = [one.in_words() for one in said if one.said_first]
     if asked.species.own:
         notes.append(f"{asked.species.name} is not in the species table: middling wood is assumed")
-    if not wood:
+    if not wood and settings.hourly_target is not None:
         notes.append("The cost of the blank is not in the price")
     return EstimateView(
         depth="eye",
@@ -457,9 +477,7 @@ def _reckoned(
         covered=burned(plan).share,
         lines=lines_view(plan.lines),
         hours=HoursView.model_validate(forecast),
-        price=price_view(
-            price_for(whole_job(forecast).quantile(terms.sure), terms), terms.currency
-        ),
+        price=price_of(forecast, settings, wood) if settings.hourly_target is not None else None,
         width=_width(plan, hours, pace),
         notes=notes,
         subject=[],

@@ -40,7 +40,7 @@ class EarningsView(View):
 
     since: date
     currency: str
-    hourly_target: Decimal
+    hourly_target: Decimal | None
     jobs: list[EarnedView]
     months: list[EarnedView]
     kinds: list[EarnedView]

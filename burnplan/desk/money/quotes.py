@@ -82,6 +82,8 @@ class QuoteView(View):
     hours_paid: float
     chance: float | None
     note: str
+    # Whether its hours rest on the starting guess alone, and on no job of the studio's own.
+    by_guess: bool
     # Whether the piece has another size or wood than the one it was reckoned for.
     outdated: bool = False
 
@@ -170,6 +172,7 @@ def _drawn(
         width_mm=size.width_mm if size else None,
         height_mm=size.height_mm if size else None,
         species=piece.species_of(commission) or None,
+        taught_by=commission.references[-1].taught_by if wanted.hours is None else None,
         version=max((quote.version for quote in commission.quotes), default=0) + 1,
         issued_on=today,
         valid_until=today + timedelta(days=valid_days),
@@ -225,6 +228,7 @@ def _view(quote: Quote, commission: Commission, today: date, *, draft: bool = Fa
         lines=[PriceLineView.of(line) for line in quote.lines],
         instalments=[InstalmentView.of(part, at=part.milestone) for part in quote.instalments],
         chance=_chance(quote),
+        by_guess=quote.taught_by == 0,
         outdated=not piece.is_quoted(quote, commission),
     )
 

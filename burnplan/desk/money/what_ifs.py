@@ -38,7 +38,8 @@ class VariantView(View):
     hours_p50: float
     hours_p80: float
     currency: str
-    price: Decimal
+    # None before the studio said what an hour should earn.
+    price: Decimal | None
 
 
 class PriceListView(View):
@@ -144,8 +145,8 @@ def compare(
                 zones=len(view.zones),
                 hours_p50=view.hours.total.p50,
                 hours_p80=view.hours.total.p80,
-                currency=view.price.currency,
-                price=view.price.amount,
+                currency=own.currency,
+                price=view.price.amount if view.price else None,
             )
         )
     return found

@@ -3,7 +3,13 @@
 from decimal import Decimal
 from difflib import get_close_matches
 
-from burnplan.desk.derived.studio_settings import ASKED, Settings, first_guess, of_book
+from burnplan.desk.derived.studio_settings import (
+    ASKED,
+    STARTING_TARGETS,
+    Settings,
+    first_guess,
+    of_book,
+)
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.ledger import models
@@ -29,7 +35,17 @@ def figures() -> list[FigureView]:
     plain, terms = Settings(), Terms(currency="EUR", digits=2, hourly_target=Decimal(0))
     practice, guess = "common practice, no source", "a guess: every studio has its own"
     rows = (
-        ("what an hour earns", f"{plain.hourly_target:g}", guess),
+        (
+            "an hour earns, EUR",
+            f"{STARTING_TARGETS['EUR']:g}",
+            "Eurostat, labour costs 2022, EU: 30.5",
+        ),
+        (
+            "an hour earns, USD",
+            f"{STARTING_TARGETS['USD']:g}",
+            "US BLS, wages, December 2023: 30.33",
+        ),
+        ("an hour, otherwise", "open", "no figure was found: say it"),
         ("deposit", f"{plain.deposit_percent:g} %", practice),
         ("consumables, of the work", f"{terms.consumables_percent:g} %", practice),
         ("workshop, of the work", f"{terms.overhead_percent:g} %", practice),
@@ -73,7 +89,11 @@ def parsed(settings: Settings, name: str, text: str) -> Settings:
     """
     if name not in ASKED:
         raise BadInput(f"There is no setting '{name}'", _known_like(name))
-    return settings.model_copy(update={name: ASKED[name].read(text, settings)})
+    changed: dict[str, object] = {name: ASKED[name].read(text, settings)}
+    if name == "currency" and changed[name] != settings.currency:
+        # So many of another currency are worth something else.
+        changed["hourly_target"] = STARTING_TARGETS.get(str(changed[name]))
+    return settings.model_copy(update=changed)
 
 
 def _changed(before: Settings, after: Settings) -> str:

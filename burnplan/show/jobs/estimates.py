@@ -18,6 +18,7 @@ from burnplan.desk.jobs.estimates import (
 from burnplan.desk.money.quotes import InstalmentView
 from burnplan.money import format_money
 from burnplan.outline import Outline
+from burnplan.sentences import Do, Sentence
 from burnplan.show.commands import in_words
 from burnplan.show.console import table
 from burnplan.units import format_area, format_hours, format_runs, format_size
@@ -105,6 +106,12 @@ def price_table(
     return rows
 
 
+def open_price() -> RenderableType:
+    """Return that there is no price yet, and what makes one."""
+    words = "No price yet; say what an hour earns: "
+    return Text(in_words(Sentence(words, Do("settings.target"))), "warn")
+
+
 def notes(found: list[str]) -> RenderableType:
     """Return what the user should know, a line each."""
     return Group(*(Text(f"• {note[0].upper()}{note[1:]}", "warn") for note in found))
@@ -135,7 +142,7 @@ def estimate(view: EstimateView, outline: Outline, settings: Settings) -> Render
         *(measured if view.zones else ()),
         hours_table(view.hours),
         Text(),
-        price_table(view.price, settings),
+        price_table(view.price, settings) if view.price else open_price(),
         Text(),
         width_lines(view.width),
         notes(view.notes),

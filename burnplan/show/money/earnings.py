@@ -1,5 +1,7 @@
 """What jobs earned, on the terminal."""
 
+from decimal import Decimal
+
 from rich.console import Group, RenderableType
 from rich.text import Text
 
@@ -18,7 +20,8 @@ def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
     def rows(title: str, found: list[EarnedView]) -> RenderableType:
         made = table(f"+{title}", ">jobs", ">earned", ">hours", ">an hour", "prepare … finish")
         for one in found:
-            low = one.an_hour is not None and one.an_hour < view.hourly_target
+            target = view.hourly_target or Decimal(0)
+            low = one.an_hour is not None and one.an_hour < target
             hourly = "–"
             if one.an_hour is not None:
                 hourly = format_money(one.an_hour, view.currency, settings.locale)
@@ -32,7 +35,10 @@ def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
             )
         return made
 
-    target = format_money(view.hourly_target, view.currency, settings.locale)
+    aim = "No target is set; "
+    if view.hourly_target is not None:
+        target = format_money(view.hourly_target, view.currency, settings.locale)
+        aim = f"Target {target} an hour; "
     return Group(
         rows("job", view.jobs),
         Text(),
@@ -40,8 +46,7 @@ def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
         Text(),
         rows("kind of work, best paid first", view.kinds),
         Text(
-            f"Delivered since {view.since}. Target {target} an hour; earned is what came in less"
-            " tax, wood and packing",
+            f"Delivered since {view.since}. {aim}earned is what came in less tax, wood and packing",
             "soft",
         ),
     )

@@ -47,9 +47,10 @@ def _odds(view: QuoteView) -> str:
     paid = "" if isinf(view.hours_paid) else f"; the price pays {format_hours(view.hours_paid)}"
     if view.chance is None:
         return f"Work of {format_hours(view.hours_p50)}, as you judge it{paid}"
+    guessed = " by the starting guess" if view.by_guess else ""
     return (
         f"Work of {format_hours_range(view.hours_p50, view.hours_p80)}"
-        f"{paid}: {format_chance(view.chance)} chance to earn at least the hourly target"
+        f"{paid}: {format_chance(view.chance)} chance{guessed} to earn at least the hourly target"
     )
 
 

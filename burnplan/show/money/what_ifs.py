@@ -1,5 +1,7 @@
 """Variants of a piece, and lists of prices, on the terminal."""
 
+from decimal import Decimal
+
 from rich.console import Group, RenderableType
 from rich.text import Text
 
@@ -7,6 +9,7 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.money.what_ifs import PriceListView, VariantView
 from burnplan.money import format_money
 from burnplan.show.console import table
+from burnplan.show.jobs.estimates import open_price
 from burnplan.units import format_hours_range
 from burnplan.wood.species import species_on_record
 
@@ -15,16 +18,23 @@ def variant_table(variants: list[VariantView], settings: Settings) -> Renderable
     """Return variants of a piece side by side, each against the piece as it is."""
     rows = table("+what if", ">zones", ">hours", ">price", ">difference")
     for one in variants:
-        more = one.price - variants[0].price
-        shown = format_money(abs(more), one.currency, settings.locale)
+        price, more = "open", ""
+        if one.price is not None:
+            price = format_money(one.price, one.currency, settings.locale)
+            more = _difference(one.price - (variants[0].price or one.price), one, settings)
         rows.add_row(
             Text(one.what, "title" if one is variants[0] else ""),
             str(one.zones),
             format_hours_range(one.hours_p50, one.hours_p80),
-            format_money(one.price, one.currency, settings.locale),
-            Text("" if not more else f"{'+' if more > 0 else '−'}{shown}", "soft"),
+            price,
+            Text(more, "soft"),
         )
-    return rows
+    return rows if variants[0].price is not None else Group(rows, open_price())
+
+
+def _difference(more: Decimal, one: VariantView, settings: Settings) -> str:
+    shown = format_money(abs(more), one.currency, settings.locale)
+    return f"{'+' if more > 0 else '−'}{shown}" if more else ""
 
 
 def price_list_table(view: PriceListView, settings: Settings) -> RenderableType:

@@ -159,8 +159,10 @@ def account(now: gather.Now, job: gather.JobDetail) -> Content:
     more = "the rest is written off" if one.written_off else ""
     lines.append(line(what, abs(one.balance), more, WARN if one.balance else GOOD))
     if held.chance is not None:
-        target = money(now, now.own.hourly_target)
-        lines.append(Content.styled(f"{100 * held.chance:.0f} % chance of {target} an hour", SOFT))
+        said = f"{100 * held.chance:.0f} % chance of {drawing.target(now)}"
+        lines.append(Content.styled(said, SOFT))
+        if held.by_guess:
+            lines.append(Content.styled("by the starting guess", SOFT))
     return Content("\n").join(lines)
 
 

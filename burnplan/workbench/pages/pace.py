@@ -58,7 +58,8 @@ class PacePage(WorkbenchPage[gather.Pace]):
         self.listing.give(lambda width: _tried(tried, width))
         self.query_one("#learned", Listing).give(lambda width: _learned(found.pace, width))
         earned = self.query_one("#earned", Listing)
-        earned.border_subtitle = f"┊ aim {money(now, found.earned.hourly_target)}"
+        aim = found.earned.hourly_target
+        earned.border_subtitle = "" if aim is None else f"┊ aim {money(now, aim)}"
         earned.give(lambda width: _earned(now, found, width))
 
 
@@ -132,8 +133,9 @@ def _earned(now: gather.Now, found: gather.Pace, width: int) -> Rows:
     """Return what an hour earned in each month, newest first, against the aim."""
     months = [month for month in found.earned.months if month.an_hour is not None]
     sizes = drawing.widths(_MONTHS, width)
-    aim = float(found.earned.hourly_target)
-    most = max([aim, *(float(month.an_hour or 0) for month in months)]) or 1.0
+    target = found.earned.hourly_target
+    aim = None if target is None else float(target)
+    most = max([aim or 0.0, *(float(month.an_hour or 0) for month in months)]) or 1.0
 
     def draw(row: int) -> Content:
         month = months[row]
@@ -148,12 +150,12 @@ def _earned(now: gather.Now, found: gather.Pace, width: int) -> Rows:
     return Rows([month.name for month in months], draw)
 
 
-def _against(month: EarnedView, aim: float, most: float, width: int) -> list[Cell]:
+def _against(month: EarnedView, aim: float | None, most: float, width: int) -> list[Cell]:
     """Draw a bar of what was earned, with the aim marked."""
     earned = float(month.an_hour or 0)
     full = round(max(0.0, earned) / most * (width - 1))
-    mark = round(aim / most * (width - 1))
-    style = GOOD if earned >= aim else WARN
+    style = GOOD if aim is None or earned >= aim else WARN
     cells: list[Cell] = [("━", style) if n < full else (" ", "") for n in range(width)]
-    cells[mark] = "┊", STRONG
+    if aim is not None:
+        cells[round(aim / most * (width - 1))] = "┊", STRONG
     return cells

@@ -38,6 +38,7 @@ def test_quantiles_are_ordered_and_lines_add_up(photo: Path) -> None:
     for name in type(view.hours).model_fields:
         part = getattr(view.hours, name)
         assert 0 < part.p10 < part.p50 < part.p80 < part.p90
+    assert view.price is not None
     assert sum(line.amount for line in view.price.lines) == view.price.amount
 
 

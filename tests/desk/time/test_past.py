@@ -364,6 +364,10 @@ def test_what_ifs_change_one_thing_each(studio: Studio, photo: Path) -> None:
     (_, bare) = what_ifs.compare(
         studio, "Barn", sizes=[], zones=[], species=[], drop=["rectangle 50,0 100,100"]
     )
+    assert bare.price is not None
+    assert same.price is not None
+    assert small.price is not None
+    assert large.price is not None
     assert bare.price < same.price
     assert contents(studio) == before
     assert small.price < same.price < large.price

@@ -62,7 +62,8 @@ def _drawn(view: QuoteView, now: gather.Now) -> Content:
     deposit = f"  deposit {money(now, view.deposit, view.currency)}"
     if view.chance is not None:
         hours = format_hours_range(view.hours_p50, view.hours_p80)
-        chance = f" chance to earn {money(now, now.own.hourly_target)} an hour"
+        guessed = " by the starting guess" if view.by_guess else ""
+        chance = f" chance{guessed} to earn {drawing.target(now)}"
         odds = Content.assemble(
             (f"{hours} of work; ", SOFT), (f"{100 * view.chance:.0f} %", EMBER), (chance, SOFT)
         )
