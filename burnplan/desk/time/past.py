@@ -461,7 +461,7 @@ def add(studio: Studio, new: NewPastJob) -> PastJobView:
         book.add(job)
         book.flush()
         entry.says(f"Put '{job.title}' among the past jobs")
-        teaching = pace_records.records(book, studio.now()).jobs()
+        teaching = [one for one in pace_records.records(book, studio.now()).jobs() if one.total_h]
         covers = list(read_covers(job.covers))
         return PastJobView(title=job.title, hours=new.hours, covers=covers, teaches=len(teaching))
 
