@@ -14,7 +14,7 @@ from burnplan.tone.areas import MarkedArea
 from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.lightness import check_wood_range
 from burnplan.tone.lines import Detail, Lines, draw_lines
-from burnplan.tone.measure import ZoneMeasure, measure
+from burnplan.tone.measure import ZoneMeasure, measure_areas, with_lines
 from burnplan.tone.noise import grain_of
 from burnplan.tone.photo import PhotoInfo, Source, look, open_mask, open_photo
 from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
@@ -140,19 +140,24 @@ def analyse_photo(
         keep = None if mask is None else open_mask(mask, at_least=enough)
         placed = controlled(placed, control or ToneControl(), keep)
     grain = grain_of(placed)
+
+    def divided() -> tuple[ZoneMap, tuple[ZoneMeasure, ...]]:
+        zone_map = find_zones(placed, zones, thresholds, min_area_mm2, grain=grain)
+        return zone_map, measure_areas(placed, zone_map, wood_lightness, burn_lightness)
+
     # Zones and lines ask nothing of each other's pixels: two processors find them at once.
     with ThreadPoolExecutor(1) as beside:
-        found = beside.submit(find_zones, placed, zones, thresholds, min_area_mm2, grain=grain)
+        found = beside.submit(divided)
         lines = draw_lines(
             placed,
             detail,
-            darkest=lambda: next(iter(found.result().thresholds), None),
+            darkest=lambda: next(iter(found.result()[0].thresholds), None),
             grain=grain,
             on_progress=part(progress, 0.35, 0.85),
         )
-        zone_map = found.result()
+        zone_map, measures = found.result()
     progress(0.85, "Measuring value zones")
-    measures = measure(placed, zone_map, lines, wood_lightness, burn_lightness)
+    measures = with_lines(measures, lines, zone_map, placed.px_per_mm)
     progress(1.0, "Done")
     return PhotoAnalysis(
         info, placed, zone_map, lines, measures, notes + placed.notes + zone_map.notes, likely

@@ -1,7 +1,7 @@
 """Measure value zones on the wood: what the work plan reckons with."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -40,7 +40,7 @@ class ZoneMeasure:
     islands : int
         Separate parts, joined through pixel sides.
     line_cm : float
-        Length of the lines to trace of which it is the darker side.
+        Length of the lines to trace of which it is the darker side; 0 until they are measured.
     """
 
     zone: int
@@ -51,20 +51,35 @@ class ZoneMeasure:
     line_cm: float
 
 
-def measure(
-    placed: Placed,
-    zones: ZoneMap,
-    lines: Lines,
-    wood_lightness: float,
-    burn_lightness: float,
+def with_lines(
+    measures: tuple[ZoneMeasure, ...], lines: Lines, zones: ZoneMap, px_per_mm: float
 ) -> tuple[ZoneMeasure, ...]:
-    """Measure every value zone.
+    """Return measures of zones with the length of the lines that each is the darker side of.
+
+    Parameters
+    ----------
+    measures : tuple of ZoneMeasure
+    lines : Lines
+    zones : ZoneMap
+    px_per_mm : float
+
+    Returns
+    -------
+    tuple of ZoneMeasure
+    """
+    line_cm = _line_by_darker_side(lines, zones, px_per_mm)
+    return tuple(replace(one, line_cm=float(line_cm[one.zone])) for one in measures)
+
+
+def measure_areas(
+    placed: Placed, zones: ZoneMap, wood_lightness: float, burn_lightness: float
+) -> tuple[ZoneMeasure, ...]:
+    """Measure every value zone but for its lines.
 
     Parameters
     ----------
     placed : Placed
     zones : ZoneMap
-    lines : Lines
     wood_lightness, burn_lightness : float
         L* of the bare wood and of its darkest burn.
 
@@ -95,7 +110,6 @@ def measure(
     )
     islands_in = np.bincount(islands.label[in_island > 0], minlength=zones.count + 1)
     radius = max(1, round(TEXTURE_RADIUS_MM * placed.px_per_mm))
-    line_cm = _line_by_darker_side(lines, zones, placed.px_per_mm)
 
     result = []
     for zone in range(1, zones.count + 1):
@@ -114,7 +128,7 @@ def measure(
                 darkness=min(max(darkness, 0.0), 1.0),
                 texture=texture,
                 islands=int(islands_in[zone]),
-                line_cm=float(line_cm[zone]),
+                line_cm=0.0,
             )
         )
     return tuple(result)

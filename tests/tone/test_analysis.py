@@ -16,12 +16,12 @@ from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.control import ToneControl
 from burnplan.tone.lines import draw_lines
-from burnplan.tone.measure import measure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Fit, Placed, Placement, place
 from burnplan.tone.placement import position_on
 from burnplan.tone.region import polygon_mask
 from burnplan.tone.zones import find_zones
+from tests.tone.measured import measure
 
 BLANK = Outline(OutlineKind.RECTANGLE, 120, 80)
 

@@ -24,11 +24,11 @@ from burnplan.tone.control import (
     local_contrast,
 )
 from burnplan.tone.lines import draw_lines
-from burnplan.tone.measure import measure
 from burnplan.tone.photo import Photo, open_mask, open_photo
 from burnplan.tone.place import Placed, Placement, place
 from burnplan.tone.zones import find_zones
 from tests.tone.greys import grey_of_lightness
+from tests.tone.measured import measure
 
 PlacedOf = Callable[..., Placed]
 RIGHT_HALF = MarkedArea(AreaKind.RECTANGLE, ((0.5, 0), (1, 1)), name="sky")

@@ -10,11 +10,12 @@ from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.lightness import lightness
 from burnplan.tone.lines import draw_lines
-from burnplan.tone.measure import ZoneMeasure, measure
+from burnplan.tone.measure import ZoneMeasure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.zones import find_zones
 from tests.tone.greys import grey_of_lightness
+from tests.tone.measured import measure
 
 PlacedOf = Callable[..., Placed]
 
