@@ -86,6 +86,8 @@ _DATE_LIKE = re.compile(r"\d[./-]\s?\d{1,2}[./-]\s?\d")
 _BARE = re.compile(r"[\d\s.,/½¼¾x×*X-]+")
 # Rows that may stand above the headings.
 _TOP = 15  # a limit by definition
+# Nothing but words is longer; and patterns take their time on what is long.
+_LONGEST = 200  # a limit by definition
 # Cells of a column that are tried.
 _TRIED = 200  # a guess
 # Longer than this in cm, a middling piece is measured in mm; longer in inches too (a guess).
@@ -246,6 +248,8 @@ def read(column: Column, cell: str, today: date) -> Any:
         return past_cells.title(cell)
     if is_nothing(cell):
         return None
+    if len(cell) > _LONGEST:
+        raise BadInput(f"It has more than {_LONGEST} letters", "Shorten it")
     value = _exact(column, cell)
     if value is None:
         if column.meaning == "finished_on":
@@ -383,7 +387,11 @@ def understand(
     else:
         headings = [cleaned_line(cell) for cell in table.rows[top][1]]
     sample = [
-        [cells[n] for _, cells in jobs[:_TRIED] if n < len(cells) and not is_nothing(cells[n])]
+        [
+            cells[n][:_LONGEST]
+            for _, cells in jobs[:_TRIED]
+            if n < len(cells) and not is_nothing(cells[n])
+        ]
         for n in range(len(headings))
     ]
     guess = _Guess(_columns(headings, sample, table, settings), sample, settings, today)

@@ -16,6 +16,7 @@ from burnplan.files import refuse_what_is_no_file
 LARGEST_FILE = 20_000_000  # a limit by definition
 # One entry of the history holds them all, and must go through an export and back.
 MOST_JOBS = 50_000  # a limit by definition
+MOST_COLUMNS = 1_000  # a limit by definition
 # What may stand above the jobs, headings among it.
 _ABOVE = 50  # a limit by definition
 # Rows that are looked at to tell what parts the columns.
@@ -75,6 +76,8 @@ def read_table(path: Path) -> TextTable:
     reader = csv.reader(io.StringIO(text, newline=""), strict=True, delimiter=separator)
     try:
         for number, cells in enumerate(reader, start=skipped + 1):
+            if len(cells) > MOST_COLUMNS:
+                raise BadInput(f"'{path.name}' has more than {MOST_COLUMNS:,} columns", "Split it")
             if any(cell.strip() for cell in cells):
                 rows.append((number, [cell.strip() for cell in cells]))
             if len(rows) > MOST_JOBS + _ABOVE:
