@@ -211,6 +211,13 @@ def test_a_delivered_job_is_given_out_with_how_much_of_it_is_burned(
     assert standard_hours(again)[Work.BURN] == pytest.approx(as_measured, rel=0.01)
 
 
+def test_a_cell_as_long_as_a_book_is_left_out_at_once(studio: Studio, tmp_path: Path) -> None:
+    long = GOOD.replace("basswood", "1x" * 60_000)
+    found = past.bring_in(studio, _file(tmp_path, GOOD, long))
+    assert (found.added, found.faults[0].column) == (1, "species")
+    assert "more than 200 letters" in found.faults[0].problem
+
+
 def test_every_fault_of_a_file_is_named_at_once(studio: Studio, tmp_path: Path) -> None:
     found = past.bring_in(studio, _file(tmp_path, *(line for line, _ in BAD)))
     assert len(found.faults) == len(BAD)
@@ -232,6 +239,7 @@ def test_extra_columns_are_named_and_left_aside(studio: Studio, tmp_path: Path) 
         (b"title,title,width_mm,height_mm\n", "title twice"),
         (b"\x00\x01\x02", "no column"),
         (b"PK\x03\x04" + bytes(100), "Save it as CSV"),
+        (b"title," * 1001 + b"\n", "more than 1,000 columns"),
     ],
 )
 def test_a_file_that_is_none_is_refused(
