@@ -6,7 +6,9 @@ metre letters want 20 to 22 minutes of arc, 6 mm (ISO 9241-303, from memory). Ev
 by colour is said by a word or a shape as well.
 """
 
-from collections.abc import Callable
+import itertools
+import math
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from textwrap import wrap
 from typing import TYPE_CHECKING, Literal, NamedTuple
@@ -35,6 +37,8 @@ _FIGURES = {
 }  # fmt: skip
 # Four dots to a cell; the first is above on the left, then right, below left, below right.
 _QUARTERS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+
+_STROKES = "─╲│╱"  # of ticks, by eighths of a turn from right to down
 
 _NAMES: dict[State, tuple[str, str]] = {
     "running": ("● BURNING", EMBER), "paused": ("‖ PAUSED", WARN), "standing": ("○ STANDING", SOFT),
@@ -310,7 +314,7 @@ def picture(shapes: "Shapes", zone: int | None, width: int, height: int) -> list
     columns = max(2, min(width, height * 2 * across // tall))
     rows = max(1, min(height, round(columns * tall / across / 2)))
     drawn = (
-        _one_zone(shapes.labels, zone, columns, rows) if zone is not None
+        _one_zone(shapes, zone, columns, rows) if zone is not None
         else _all_zones(shapes, columns, rows)
     )  # fmt: skip
     left, above = (width - columns) // 2, (height - rows) // 2
@@ -321,19 +325,22 @@ def picture(shapes: "Shapes", zone: int | None, width: int, height: int) -> list
     return [*found, *([blank] * (height - rows - above))]
 
 
-def _one_zone(labels: "npt.NDArray[np.uint8]", zone: int, columns: int, rows: int) -> list[Content]:
+def _one_zone(shapes: "Shapes", zone: int, columns: int, rows: int) -> list[Content]:
     """Return a zone in quarters of cells on the pale ground of the rest of the wood.
 
     What is darker, and burned before, is a shade on the ground, so that eyes and edges
-    tell where one is.
+    tell where one is. Ticks in it show how to lay strokes, where cells have room for them.
     """
     import cv2
     import numpy as np
 
+    labels = shapes.labels
     on = lit(labels == zone, columns * 2, rows * 2)
     inside = lit(labels > 0, columns * 2, rows * 2)
     before = ((labels > 0) & (labels < zone)).astype(np.float32)
     darker = cv2.resize(before, (columns, rows), interpolation=cv2.INTER_AREA) >= 0.5
+    full = np.asarray(on.reshape(rows, 2, columns, 2).all(axis=(1, 3)), np.bool_)
+    ticks = _ticks_in_cells(shapes.ways, columns, rows)
     lines_ = []
     for y in range(rows):
         runs: list[tuple[str, str]] = []
@@ -343,12 +350,27 @@ def _one_zone(labels: "npt.NDArray[np.uint8]", zone: int, columns: int, rows: in
             letter = _QUARTERS[sum(int(dot) << n for n, dot in enumerate(cell))]
             ground = "$line" if darker[y, x] else "$panel"
             style = f"$foreground on {ground}" if wood else ""
+            if full[y, x] and (y, x) in ticks:
+                letter, style = ticks[y, x], "$background on $foreground"
             if runs and runs[-1][1] == style:
                 runs[-1] = runs[-1][0] + letter, style
             else:
                 runs.append((letter, style))
         lines_.append(Content.assemble(*runs))
     return lines_
+
+
+def _ticks_in_cells(
+    ways: Sequence[tuple[float, float, float]], columns: int, rows: int
+) -> dict[tuple[int, int], str]:
+    """Return a stroke for the row and column of each tick, none in a cell beside another's."""
+    found: dict[tuple[int, int], str] = {}
+    for x, y, angle in ways:
+        row, column = min(int(y * rows), rows - 1), min(int(x * columns), columns - 1)
+        around = itertools.product(range(row - 1, row + 2), range(column - 1, column + 2))
+        if not any(cell in found for cell in around):
+            found[row, column] = _STROKES[round(angle / (math.pi / 4)) % 4]
+    return found
 
 
 def lit(mask: "npt.NDArray[np.bool_]", width: int, height: int) -> "npt.NDArray[np.bool_]":

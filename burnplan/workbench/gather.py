@@ -1,5 +1,7 @@
 """What each page needs to know, gathered from the desk in one go, off the screen's thread."""
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from threading import Lock
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
     from burnplan.desk.time.pace import PaceView
     from burnplan.desk.time.promises import Week
     from burnplan.desk.wood.ladders import LadderSettingsView
+    from burnplan.tone.analysis import PhotoAnalysis
 
 # Clocks and dates move on: what was gathered is looked up again after so long.
 FRESH = timedelta(minutes=1)
@@ -255,10 +258,14 @@ class Shapes(NamedTuple):
         0 outside the wood, else the zone, 1 darkest, or ``BARE``.
     tones : dict of int to str
         The colour of each when burned.
+    ways : sequence of tuple of float
+        Ticks along its textures: x and y of the middle, 0 to 1 from the top left, and the
+        angle to the x axis, which runs right, y down, radians.
     """
 
     labels: "npt.NDArray[np.uint8]"
     tones: dict[int, str]
+    ways: Sequence[tuple[float, float, float]] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -309,7 +316,17 @@ def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
     }
     sepia = _small(render.sepia(reading.placed), inside)
     said = in_words(reading)
-    return Pictures(sepia, zones, Shapes(small, tones), reading.notes, said["sepia"], said["zones"])
+    shapes = Shapes(small, tones, _ways(reading))
+    return Pictures(sepia, zones, shapes, reading.notes, said["sepia"], said["zones"])
+
+
+def _ways(reading: "PhotoAnalysis") -> list[tuple[float, float, float]]:
+    outline = reading.placed.outline
+    found: list[tuple[float, float, float]] = []
+    for tick in reading.ticks:
+        (x, y), (across, down) = tick.mean(axis=0).tolist(), (tick[-1] - tick[0]).tolist()
+        found.append((x / outline.width_mm, y / outline.height_mm, math.atan2(down, across)))
+    return found
 
 
 def _small(

@@ -15,7 +15,7 @@ For each detail it counts:
 - the share of the strongest fine edges (sigma 0.6 mm, quantiles 0.93 and 0.97) within 0.8 mm;
 - seconds for the lines alone.
 
-Pictures side by side (photo, calm, usual, fine; the first pass red, the second
+Pictures side by side (photo, borders of zones, calm, usual, fine; the first pass red, the second
 black, the third blue; firm lines heavier; ticks grey beside calm) go to the folder of ``--to``.
 """
 
@@ -38,6 +38,7 @@ from burnplan.tone.passes import Pass, Pressure
 from burnplan.tone.photo import Photo, PhotoInfo, open_photo
 from burnplan.tone.place import Placed, place
 from burnplan.tone.ticks import direction_ticks
+from burnplan.tone.zones import find_zones
 
 Strokes = Sequence[tuple[NDArray[np.float64], bool]]
 
@@ -202,12 +203,25 @@ def picture(lines: Lines, placed: Placed, ticks: Strokes = ()) -> NDArray[np.uin
     return image
 
 
+def borders(placed: Placed) -> NDArray[np.uint8]:
+    """Return the borders of value zones on white, BGR: what was traced before lines were drawn."""
+    labels = cv2.resize(
+        find_zones(placed).labels, None, fx=2, fy=2, interpolation=cv2.INTER_NEAREST
+    )
+    image = np.full((*labels.shape, 3), 255, np.uint8)
+    for zone in range(2, int(labels.max()) + 1):
+        lighter = (labels >= zone).astype(np.uint8)
+        found, _ = cv2.findContours(lighter, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
+        cv2.polylines(image, found, True, COLOURS[Pass.DARKEST], 2, cv2.LINE_AA)
+    return image
+
+
 def side_by_side(placed: Placed, drawings: Sequence[Lines], path: Path) -> None:
     """Write the photo and each drawing."""
     photo = cv2.resize(placed.rgb[..., ::-1], None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
     ticks = [(tick, False) for tick in direction_ticks(placed, drawings[0])]
     parts = [picture(lines, placed, () if at else ticks) for at, lines in enumerate(drawings)]
-    cv2.imwrite(str(path), np.hstack([photo, *parts]))
+    cv2.imwrite(str(path), np.hstack([photo, borders(placed), *parts]))
 
 
 def main() -> None:

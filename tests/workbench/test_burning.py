@@ -36,6 +36,19 @@ def _half() -> Shapes:
     return Shapes(labels, {1: "#382018", 2: "#d0b090"})
 
 
+def test_ticks_in_the_zone_show_how_to_lay_strokes() -> None:
+    """Right, down to the right, down, down to the left; none in another zone or side by side."""
+    angles = [0.0, np.pi / 4, np.pi / 2, 3 * np.pi / 4]
+    ways = [(0.25, (n + 0.5) / 4, angle) for n, angle in enumerate(angles)]
+    beside = [(0.27, 0.125, 0.0), (0.75, 0.5, 0.0)]
+    shapes = _half()._replace(ways=[*ways, *beside])
+    rows = [line.plain.strip() for line in board.picture(shapes, 1, 40, 20)]
+    found = ["".join(letter for letter in row if letter in "─╲│╱") for row in rows]
+    assert [strokes for strokes in found if strokes] == ["─", "╲", "│", "╱"]
+    small = [line.plain for line in board.picture(shapes, 1, 6, 2)]
+    assert sum(letter in "─╲│╱" for row in small for letter in row) <= 1
+
+
 def _shown(shown: Board, width: int, height: int, *, picture: bool = True) -> list[str]:
     draw = (lambda w, h: board.picture(_half(), shown.zone, w, h)) if picture else None
     return [line.plain for line in board.lines(shown, draw, width, height)]
