@@ -92,6 +92,17 @@ def test_a_column_that_is_not_what_its_heading_says_is_named(
     assert [one.finished_on for one in _kept(studio)] == [None, None]
 
 
+def test_of_two_columns_with_one_heading_it_is_said_which_by_letter(
+    burnplan: Run, studio: Studio, tmp_path: Path
+) -> None:
+    file = _file(tmp_path, "Title,Size,Hours,Hours\nFox,8x10,8,9\n")
+    code, _, err = burnplan("past", "import", file)
+    assert (code, "C or D could be hours in all" in err) == (2, True)
+    assert "--columns C=total_h,D=aside" in err
+    assert burnplan("past", "import", file, "--columns", "D=total_h")[0] == 0
+    assert _kept(studio)[0].total_h == 9
+
+
 def test_the_program_s_own_columns_are_brought_in_without_ado(
     burnplan: Run, studio: Studio, tmp_path: Path
 ) -> None:

@@ -338,7 +338,7 @@ def bring_in(
         missing = unsure.about.removeprefix("There is")
         about = f"'{path.name}' has{missing}" if missing != unsure.about else missing
         if not unsure.answers:
-            raise BadInput(about, f"Its first line names them, as {','.join(COLUMNS)}")
+            raise BadInput(about, "Give each job its title and size, like 30x40cm, in columns")
         told_so = unsure.answers[0][0]
         raise BadInput(about, "Say which it is: ", Do("past.columns", columns=told_so))
     good, faults = [], []

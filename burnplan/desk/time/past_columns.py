@@ -82,6 +82,9 @@ _TELLING = {
     "price": r"[$€£¥₹]|\b[A-Z]{3}\b",
     "species": r"[^\W\d]",
 }
+_CURRENCY = re.compile(r"\W*[$€£¥₹]\W*")
+# Of lengths, as a heading has them.
+_UNITS = ("mm", "cm", "in", "inch", "inches")
 _DATE_LIKE = re.compile(r"\d[./-]\s?\d{1,2}[./-]\s?\d")
 _BARE = re.compile(r"[\d\s.,/½¼¾x×*X-]+")
 # Rows that may stand above the headings.
@@ -109,6 +112,8 @@ class Column:
     form : CellForm
     own : bool
         Whether it is called as in the program's own files: they are exact.
+    twice : bool
+        Whether another column has the same heading.
     """
 
     place: int
@@ -117,11 +122,12 @@ class Column:
     meaning: str
     form: CellForm
     own: bool = False
+    twice: bool = False
 
     @property
     def called(self) -> str:
-        """The heading, or the letter where there is none."""
-        return self.heading or self.letter
+        """The heading, or the letter where it has none of its own."""
+        return self.letter if self.twice else self.heading or self.letter
 
     def told(self, meaning: str = "", form: str = "") -> str:
         """Return how one tells what it is."""
@@ -313,12 +319,15 @@ def _named(heading: str, beside: Sequence[str]) -> dict[str, _Score]:
     if exact in MEANINGS or exact in _OWN:
         return {_OWN.get(exact, (exact,))[0]: (True, 9, 0)}
     words = frozenset(_words(heading))
+    if not words and _CURRENCY.fullmatch(exact):
+        return {"price": (True, 1, 0)}
     if not words or _about_others(heading) or len(words) > _MOST_WORDS:
         return {}
-    if words <= {"w", "b", "h"}:
+    side = words - set(_UNITS) or words
+    if side <= {"w", "b", "h"}:
         others = {word for one in beside for word in _words(one)}
         if all(others & side for side in _PAIRED):
-            return {"height" if words == {"h"} else "width": (True, 1, 0)}
+            return {"height" if side == {"h"} else "width": (True, 1, 0)}
         return {TOTAL: (True, 1, -9)} if words == {"h"} else {}
     hours = known_words("hours")
     idle = hours["in_all"].union(*known_words("units").values())
@@ -436,8 +445,8 @@ def _columns(
             by_eye=not ours and bool(set(cells) - {"1"}) and set(cells) <= set("123456"),
         )
         own = ours and heading.lower() in _OURS
-        called = heading if names.count(heading.lower()) == 1 else ""
-        made.append(Column(place, letter_of(place), called, ASIDE, form, own))
+        again = names.count(heading.lower()) > 1
+        made.append(Column(place, letter_of(place), heading, ASIDE, form, own, again))
     return made
 
 
@@ -465,7 +474,7 @@ class _Guess:
         """Take what somebody says that they are."""
         for heading, meaning, form in told:
             wanted = " ".join(heading.lower().split())
-            found = [c for c in self.columns if c.heading.lower() == wanted] or [
+            found = [c for c in self.columns if c.called.lower() == wanted] or [
                 c for c in self.columns if c.letter.lower() == wanted
             ]
             if not found:

@@ -352,6 +352,52 @@ SHEETS = [
         [job("Fox", "2025-03-14", 11 * IN, 14 * IN, total_h=12)],
     ),
     Sheet(
+        "days in and out, numbers of jobs, a sign for a heading",
+        US,
+        "Job #,Job,Customer,Date in,Date out,Dims,Wood,Hrs,$\n"
+        "101,Fox,Ann,1/2/25,3/14/25,11 X 14,Birch ply,about 12 hrs,350\n"
+        '102,Owl,Bo,1/3/25,3/20/25,"10"" dia.",cherry,7½,$1200\n',
+        [
+            job("Fox", "2025-03-14", 11 * IN, 14 * IN, total_h=12, price="350"),
+            job("Owl", "2025-03-20", 10 * IN, 10 * IN, outline="round", total_h=7.5, price="1200"),
+        ],
+    ),
+    Sheet(
+        "one letter and a unit, capitals, months in figures",
+        US,
+        "TITLE,W (in),H (in),TIME (HRS),DATE COMPLETED,SOLD FOR ($)\n"
+        "Fox,11,14,12.25,March 2025,350\nOwl,8,10,6,3/2025,\n",
+        [
+            job("Fox", "2025-03-31", 11 * IN, 14 * IN, total_h=12.25, price="350"),
+            job("Owl", "2025-03-31", 8 * IN, 10 * IN, total_h=6, price=None),
+        ],
+    ),
+    Sheet(
+        "sizes in words, what took days left out",
+        US,
+        "Piece,LxW,Total time,Year,Sale Price\nFox,11by14,12 h 15 min,2025,350.00 USD\n"
+        "Owl,8 in. round,2 days,2024,USD 350\nElk,12in circle,45 min,2024,0\n",
+        [
+            job("Fox", "2025-12-31", 11 * IN, 14 * IN, total_h=12.25, price="350"),
+            job("Elk", "2024-12-31", 12 * IN, 12 * IN, outline="round", total_h=0.75, price="0"),
+        ],
+        left={3: "'2 days' is no hours"},
+    ),
+    Sheet(
+        "German words in one, days of order and delivery",
+        DE,
+        "Nr.;Kunde;Motiv;Auftragsdatum;Lieferdatum;Maße (mm);Holzart;Stunden gesamt;Endpreis\n"
+        "1;Ann;Fuchs;1.2.2025;14.3.2025;300 x 400;Linde;12:30;350,00\n",
+        [job("Fuchs", "2025-03-14", 300, 400, species="linde", total_h=12.5, price="350")],
+    ),
+    Sheet(
+        "French months cut short, words between",
+        FR,
+        "Œuvre;Date de livraison;Format (cm);Essence de bois;Temps passé;Prix de vente\n"
+        "Renard;14 févr. 2025;30 x 40;tilleul;12h30;350 €\n",
+        [job("Renard", "2025-02-14", 300, 400, species="tilleul", total_h=12.5, price="350")],
+    ),
+    Sheet(
         "an unclosed quote: what comes after it is told",
         US,
         'Title,Date,Size,Hours\nFox,3/14/2025,11x14,12\n"Owl,3/20/2025,8x10,6\nElk,3/20/2025,8x10,6\n',
