@@ -11,7 +11,7 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DatabaseError
@@ -98,9 +98,21 @@ def configuration(connection: Connection | None = None) -> "Config":
     return config
 
 
+class Upgrade(NamedTuple):
+    """A book was brought to the newest schema.
+
+    Parameters
+    ----------
+    copy : Path or None
+        The copy made first; None on a server.
+    """
+
+    copy: Path | None
+
+
 def upgrade(
     engine: Engine, now: datetime, before_beginning: Callable[[], None] = lambda: None
-) -> Path | None:
+) -> Upgrade | None:
     """Bring the book to the newest schema if it is not there yet.
 
     Parameters
@@ -113,9 +125,8 @@ def upgrade(
 
     Returns
     -------
-    Path or None
-        The copy made first; None if nothing was due, or the book is new or on
-        a server.
+    Upgrade or None
+        None if nothing was due, or the book is new.
 
     Raises
     ------
@@ -147,7 +158,7 @@ def upgrade(
         copy = aside_name(path, now, f"schema-{version}")
         copy_book(path, copy)
     migrate_to(engine, "head")
-    return copy
+    return None if version is None else Upgrade(copy)
 
 
 # What every book has had from the first on.

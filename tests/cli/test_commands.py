@@ -505,7 +505,12 @@ def test_an_estimate_says_how_much_is_burned(burnplan: Run) -> None:
     photo = str(demo.sample(demo.PHOTO))
     asked = ("estimate", photo, "--size", "32x24cm", "--zones", "3", "--no-pictures")
     dropped = burnplan(*asked, "--drop", "rectangle 0,0 50,100")[1]
-    assert "Burned: 50 % of the face; the rest stays bare wood" in dropped
+    bare = "Burned: 50 % of the face; the rest stays bare wood"
+    assert bare in dropped
+    burnplan("commission", "add", "Cat", "--size", "32x24cm", "--species", "basswood")
+    plan = ("C-0001", "--no-pictures", "--drop", "rectangle 0,0 50,100")
+    assert bare not in burnplan("reference", "add", "C-0001", photo, "--no-pictures")[1]
+    assert bare in burnplan("reference", "plan", *plan)[1]
 
 
 def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path) -> None:

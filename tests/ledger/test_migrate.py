@@ -229,7 +229,9 @@ def test_an_older_book_is_copied_before_it_is_changed(
     before = _rows(engine)
     monkeypatch.setattr(migrate, "newest_version", lambda: "9000")
     monkeypatch.setattr(migrate, "migrate_to", lambda _engine, _revision: None)
-    copy = migrate.upgrade(engine, NOW)
+    upgraded = migrate.upgrade(engine, NOW)
+    assert upgraded is not None
+    copy = upgraded.copy
     assert copy is not None
     assert copy.parent == home / "copies"
     assert copy.name == f"book-20270317T000000Z-schema-{REVISIONS[-1]}.db"

@@ -19,6 +19,7 @@ from burnplan.errors import BadInput, BurnplanError, NotFound
 from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, Reference
 from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon.standard_hours import burned
 from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
 from burnplan.view import View
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
 
 class ReferenceView(View):
-    """A reference, as shown; lengths in mm."""
+    """A reference, as shown; lengths in mm; ``covered`` is the share of the face burned."""
 
     code: str
     title: str
@@ -44,6 +45,7 @@ class ReferenceView(View):
     min_area_mm2: float
     layout: dict[str, Any] | None
     zones: list[ZoneView]
+    covered: float
     lines: LinesView
     hours: HoursView
     notes: list[str]
@@ -71,6 +73,7 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
         min_area_mm2=reference.min_area_mm2,
         layout=reference.layout,
         zones=[ZoneView(**zone._asdict()) for zone in plan.zones],
+        covered=burned(plan).share,
         lines=estimates.lines_view(plan.lines),
         hours=HoursView.model_validate(reference.hours),
         notes=[

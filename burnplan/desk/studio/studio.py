@@ -147,13 +147,13 @@ class Studio:
                     "Set BURNPLAN_HOME to a folder you can write in",
                 ) from error
         try:
-            copy = migrate.upgrade(engine, self.now(), self._refuse_where_a_book_was)
+            upgraded = migrate.upgrade(engine, self.now(), self._refuse_where_a_book_was)
         except BurnplanError:
             engine.dispose()
             raise
-        if copy is not None:
-            said = Sentence(f"The book was brought to a newer form; a copy is at {copy}")
-            self.notices.append(said)
+        if upgraded is not None:
+            where = f"; a copy is at {upgraded.copy}" if upgraded.copy else ""
+            self.notices.append(Sentence(f"The book was brought to a newer form{where}"))
             self._renew_all(engine)
         return engine
 

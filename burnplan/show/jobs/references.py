@@ -12,6 +12,7 @@ from burnplan.desk.jobs.references import ReferenceView
 from burnplan.outline import Outline, OutlineKind
 from burnplan.show.console import facts
 from burnplan.show.jobs.estimates import (
+    covered_line,
     hours_table,
     lines_line,
     notes,
@@ -68,6 +69,7 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
         ),
         Text(),
         zone_table(view.zones, settings),
+        *covered_line(view.covered),
         lines_line(view.lines, settings),
         Text(),
         hours_table(view.hours),
