@@ -182,6 +182,8 @@ def _column_views(studio: Studio, found: Understanding) -> list[ColumnView]:
         words = past_columns.MEANINGS.get(column.meaning, "")
         if column.meaning in past_columns.LENGTHS:
             words = f"{words}, {column.form.unit}"
+        elif column.meaning == "species" and (several := own_species.kinds(studio, example)):
+            read_as = several[0].key
         elif column.form.order and column.meaning == "finished_on":
             words = f"{words}, {column.form.order.replace('-', ' ')}"
         views.append(

@@ -113,6 +113,8 @@ def test_a_wood_that_was_said_to_be_another_is_that(studio: Studio, tmp_path: Pa
     assert past.look(studio, path).woods == {
         "birch": ["paper-birch", "yellow-birch"], "pine": ["eastern-white-pine"],
     }  # fmt: skip
+    wood = next(one for one in past.look(studio, path).columns if one.meaning == "species")
+    assert (wood.example, wood.read_as) == ("birch", "paper-birch")
     found = past.bring_in(studio, path, woods={"birch": "yellow-birch", "pine": "pine"})
     assert found.notes == []
     with studio.reading() as book:
