@@ -83,7 +83,7 @@ class QuoteView(View):
     chance: float | None
     note: str
     # Whether its hours rest on the starting guess alone, and on no job of the studio's own.
-    by_guess: bool
+    by_guess: bool = False
     # Whether the piece has another size or wood than the one it was reckoned for.
     outdated: bool = False
 
