@@ -203,6 +203,29 @@ def parse_moment(text: str, now: datetime, locale: str = "", *, past: bool = Fal
     return moment - timedelta(days=7) if named and moment > now else moment
 
 
+def parse_time(text: str) -> time:
+    """Read a time of day: ``9:00``, ``9`` or ``8:30pm``.
+
+    Raises
+    ------
+    BadInput
+        If it is not one.
+
+    Examples
+    --------
+    >>> parse_time("8:30pm"), parse_time("9")
+    (datetime.time(20, 30), datetime.time(9, 0))
+    """
+    match = re.match(_CLOCK, " ".join(text.split()), re.IGNORECASE)
+    try:
+        if match is None or match[1]:
+            raise ValueError(text)
+        return _time_of_day(int(match[2]), int(match[3] or 0), match[4])
+    except ValueError:
+        hint = "Write it like 9:00 or 8:30pm"
+        raise BadInput(f"'{text}' is not a time of day", hint) from None
+
+
 def _time_of_day(hour: int, minute: int, half: str | None) -> time:
     if half is None:
         return time(hour, minute)

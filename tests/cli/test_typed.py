@@ -265,6 +265,30 @@ def test_a_thickness(inches: Run, studio: Studio, said: str, mm: float) -> None:
         assert blanks.show(studio, code).thickness_mm == pytest.approx(mm)
 
 
+@pytest.mark.parametrize(("said", "mm"), [("1/2", 12.7), ("3/4 in", 19.05), ("5mm", 5)])
+def test_a_margin_and_a_shift(inches: Run, studio: Studio, said: str, mm: float) -> None:
+    plan = ("reference", "plan", "C-0001", "--margin", said, "--shift", f"{said},-{said}")
+    code, _, err = inches(*plan)
+    assert code == 0, err
+    with studio.reading() as book:
+        layout = book.get_one(Commission, 1).references[-1].layout
+    assert layout is not None
+    placed = layout["placement"]
+    assert placed["margin_mm"] == pytest.approx(mm)
+    assert placed["offset_mm"] == pytest.approx([mm, -mm])
+
+
+@pytest.mark.parametrize(
+    ("said", "when"), [("8:30pm", "20:30"), ("9", "09:00"), ("18:15", "18:15")]
+)
+def test_when_a_day_begins(inches: Run, said: str, when: str) -> None:
+    assert inches("quote", "accept", "C-0001")[0] == 0
+    assert inches("payment", "add", "C-0001", "300")[0] == 0
+    planned = inches("session", "plan", "--starting", said)
+    assert (planned[0], when in planned[1]) == (0, True), planned
+    assert inches("session", "plan", "--starting", f"noon {said}")[0] == 2
+
+
 MISSPELT: dict[str, tuple[str, ...]] = {
     "estimate": ("estimate", "--size", "8x10", "--dark", "3", "--species", "baswood"),
     "commission add": ("commission", "add", "Owl", "--species", "baswood"),

@@ -1,7 +1,6 @@
 """burnplan session: the clock, and hours after the fact."""
 
 from collections.abc import Callable
-from datetime import time
 from typing import Annotated, Any, Literal
 
 import typer
@@ -20,6 +19,7 @@ from burnplan.cli.options import (
     one_commission,
     page,
 )
+from burnplan.dates import parse_time
 from burnplan.desk.jobs import checklists, sessions
 from burnplan.desk.studio import paging, typed_dates
 from burnplan.desk.time import pace, planned_sessions, today
@@ -268,7 +268,7 @@ def plan(
     note: Note = "",
     days: Annotated[int, typer.Option(help="Lay the queue into so many days.")] = 7,
     starting: Annotated[
-        str, typer.Option(help="When a day's first session begins, like 9:00.")
+        str, typer.Option(help="When a day's first session begins, like 9:00 or 8:30pm.")
     ] = "9:00",
 ) -> None:
     """Plan sessions: the whole queue laid into the days to come, or one of a job.
@@ -283,7 +283,7 @@ def plan(
     """
     studio = the_studio(context)
     if which is None:
-        made = planned_sessions.lay_out(studio, days, _time_of_day(starting))
+        made = planned_sessions.lay_out(studio, days, parse_time(starting))
         if not made:
             return console.show(
                 "[soft]No free hours, or no booked work with known hours, in those days[/]"
@@ -301,14 +301,6 @@ def plan(
     console.show(shown_plan.planned_table(made, studio))
     console.caution("Draw the smoke away at its source; breaks rest eyes and hands")
     return None
-
-
-def _time_of_day(text: str) -> time:
-    hours, _, minutes = text.strip().partition(":")
-    try:
-        return time(int(hours), int(minutes or 0))
-    except (ValueError, OverflowError):
-        raise BadInput(f"'{text}' is not a time of day", "Write it like 9:00") from None
 
 
 @app.command()

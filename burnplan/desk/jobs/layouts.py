@@ -136,14 +136,14 @@ def _crop(text: str) -> tuple[float, float, float, float] | None:
     return left, top, right, bottom
 
 
-def _lengths(text: str) -> tuple[float, float]:
-    """Return two lengths, each perhaps below zero, in mm."""
+def _lengths(text: str, unit: str = "mm") -> tuple[float, float]:
+    """Return two lengths, each perhaps below zero, in mm; a bare number has the unit given."""
     parts = [part.strip() for part in text.split(",")]
     if len(parts) != 2:
         raise BadInput(f"'{text}' is not two lengths", "Write right,down, for example 5mm,-3mm")
     x, y = (
         (-1 if part.startswith("-") else 1)
-        * parse_length(part.lstrip("+-").strip(), default_unit="mm")
+        * parse_length(part.lstrip("+-").strip(), default_unit=unit)
         for part in parts
     )
     return x, y
@@ -202,7 +202,9 @@ def _areas(texts: Sequence[str]) -> tuple[MarkedArea, ...]:
     return tuple(parse_area(text) for text in texts if text.strip().lower() != "none")
 
 
-def changed(layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str]) -> Layout:
+def changed(
+    layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str], unit: str = "mm"
+) -> Layout:
     """Return a layout with some things changed.
 
     Parameters
@@ -211,6 +213,8 @@ def changed(layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str]) 
     wanted : Wanted
     keep : callable
         Keeps the bytes of a mask image and returns their SHA-256.
+    unit : str
+        Of a length without one.
 
     Raises
     ------
@@ -229,9 +233,9 @@ def changed(layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str]) 
     if wanted.scale is not None:
         placement["scale"] = wanted.scale
     if wanted.shift is not None:
-        placement["offset_mm"] = _lengths(wanted.shift)
+        placement["offset_mm"] = _lengths(wanted.shift, unit)
     if wanted.margin is not None:
-        placement["margin_mm"] = parse_length(wanted.margin, default_unit="mm")
+        placement["margin_mm"] = parse_length(wanted.margin, default_unit=unit)
     typed = {
         "black": wanted.black,
         "white": wanted.white,

@@ -274,6 +274,7 @@ def add(
             Layout(line=studio_settings.of_book(book).line),
             wanted or LayoutChange(),
             partial(photo_store.keep_bytes, studio),
+            studio_settings.of_book(book).thickness_unit,
         )
         commission = find_commission(book, which)
         code = commission_code(commission.id)
@@ -311,6 +312,7 @@ def replan(
             Layout.from_dict(last.layout),
             wanted or LayoutChange(),
             partial(photo_store.keep_bytes, studio),
+            studio_settings.of_book(book).thickness_unit,
         )
         asked = _asked(
             studio,
