@@ -631,7 +631,7 @@ class _Guess:
                 orders = sorted(FORMS["finished_on"], key=lambda one: one != column.form.order)
                 self.questions.append(
                     Question(
-                        f"Days like {self._example(column)} in '{column.called}'",
+                        f"Days like {next(cell for cell in cells if date_order([cell])[1])} in '{column.called}'",
                         tuple((column.told(form=one), one.replace("-", " ")) for one in orders),
                     )
                 )
@@ -645,11 +645,12 @@ class _Guess:
             and any(_BARE.fullmatch(cell) for cell in self.sample[column.place])
         ]
         if bare:
+            first = next(filter(_BARE.fullmatch, self.sample[bare[0].place]))
             units = sorted(FORMS["size"], key=lambda one: one != bare[0].form.unit)
             names = " and ".join(f"'{column.called}'" for column in bare)
             self.questions.append(
                 Question(
-                    f"Lengths like {self._example(bare[0])} in {names}",
+                    f"Lengths like {first} in {names}",
                     tuple((",".join(c.told(form=one) for c in bare), one) for one in units),
                 )
             )
