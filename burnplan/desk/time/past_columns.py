@@ -628,10 +628,11 @@ class _Guess:
                 and not self.told.get(column.place)
                 and date_order(cells)[1]
             ):
+                first = next(cell for cell in cells if date_order([cell])[1])
                 orders = sorted(FORMS["finished_on"], key=lambda one: one != column.form.order)
                 self.questions.append(
                     Question(
-                        f"Days like {next(cell for cell in cells if date_order([cell])[1])} in '{column.called}'",
+                        f"Days like {first} in '{column.called}'",
                         tuple((column.told(form=one), one.replace("-", " ")) for one in orders),
                     )
                 )
