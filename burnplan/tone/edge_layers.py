@@ -15,7 +15,14 @@ from numpy.typing import NDArray
 
 from burnplan.tone.chains import Chains
 from burnplan.tone.direction import RESOLUTION, direction_field, shrunk, smoothed_along
-from burnplan.tone.edges import SHARPEST_PX, EdgeField, edge_field, edges_of, sampled
+from burnplan.tone.edges import (
+    SHARPEST_PX,
+    WORTH_SHRINKING,
+    EdgeField,
+    edge_field,
+    edges_of,
+    sampled,
+)
 from burnplan.tone.noise import Grain, block_medians
 from burnplan.tone.place import Placed
 from burnplan.tone.region import outline_mask
@@ -94,7 +101,8 @@ class EdgeLayers:
     ) -> "EdgeLayers":
         """Look for edges in lightness, which may be other than the placed photo's own."""
         px, scale = placed.px_per_mm, style.scale_mm
-        own, own_px = shrunk(light, px, SHARPEST_PX / scale)
+        enough = SHARPEST_PX / scale
+        own, own_px = shrunk(light, px, enough if enough < WORTH_SHRINKING * px else px)
         shape, mean_px = own.shape[::-1], float(own_px.mean())
         wide_light, wide_px = shrunk(light, px, RESOLUTION)
         flowing = _flowing(wide_light, float(wide_px.mean()), scale, style.along_mm, shape)

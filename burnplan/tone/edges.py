@@ -21,9 +21,12 @@ from numpy.typing import NDArray
 
 from burnplan.tone.chains import Chains
 
-SHARPEST_PX = 1.4
+SHARPEST_PX = 1.2
 """Least scale of a field in its own pixels: below it derivatives by differences are no good.
 A guess."""
+
+WORTH_SHRINKING = 0.8
+"""A raster is made coarser only if it can be by at least this factor (a guess)."""
 
 BESIDE, MOST_BESIDE = 1.5, 0.95
 """So many scales beside an edge its slope is at most this share; shading has it all over.
@@ -73,7 +76,7 @@ class EdgeField:
         >>> sharp[:, 41:] = 50
         >>> field = edge_field(sharp, 4.0, 0.8)
         >>> round(float(field.step.max())), round(float(field.step.max()) * field.understated)
-        (44, 50)
+        (43, 50)
         """
         own = OWN_BLUR / float(self.px_per_mm.mean()) ** 2
         return math.sqrt(1 + own / self.scale_mm**2)
@@ -117,7 +120,7 @@ def edge_field(
     """
     fewer = min(1.0, max(finest, SHARPEST_PX / scale_mm) / px_per_mm)
     resolution = np.full(2, px_per_mm)
-    if fewer < 0.8:  # for less it is not worth the loss
+    if fewer < WORTH_SHRINKING:
         size = [max(1, round(n * fewer)) for n in lightness.shape[::-1]]
         resolution *= np.array(size) / lightness.shape[::-1]
         lightness = np.asarray(

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from burnplan.tone.direction import shrunk
-from burnplan.tone.edges import OWN_BLUR, SHARPEST_PX, edge_field
+from burnplan.tone.edges import OWN_BLUR, edge_field
 from burnplan.tone.place import Placed
 
 BLOCKS = 24
@@ -33,7 +33,7 @@ ENLARGED_KEEPS = 0.45
 """Share of its noise that a photo still shows once it was enlarged by cubic interpolation and
 brought back (measured on white noise, 0.33 to 0.56 for factors of 1.1 to 5) (a guess)."""
 
-_SCALE_MM = 0.6  # a guess
+_SCALE_MM, _SCALE_PX = 0.6, 1.4  # of the finer one in pixels, where its own blur is known; a guess
 _EVERY = 3  # rows and columns of a block, of which one is looked at; a guess
 _VISIBLE = 5.0  # L*: a fainter step is no edge to measure by; a guess
 _EXTREMES = (3.0, 97.0)  # L*: what is cut off at black or white has lost its noise; a guess
@@ -165,7 +165,7 @@ def blur_of(placed: Placed, lightness: NDArray[np.float32] | None = None) -> flo
     """
     light = placed.lightness if lightness is None else lightness
     least = 1 / (3 * min(placed.source_px_per_mm, placed.px_per_mm))
-    small, px = shrunk(light, placed.px_per_mm, SHARPEST_PX / _SCALE_MM)
+    small, px = shrunk(light, placed.px_per_mm, _SCALE_PX / _SCALE_MM)
     finest = float(px.mean())
     near, far = (
         edge_field(small, finest, scale_mm, finest) for scale_mm in (_SCALE_MM, 2 * _SCALE_MM)
