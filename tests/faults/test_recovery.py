@@ -28,6 +28,7 @@ from tests.faults.killing import copied, state
 pytestmark = books.about_files
 
 TRIES = 3  # of each way to damage a book
+MORE = 12  # where those were harmless: one bit of many seldom is of the book's own pages
 
 
 @pytest.fixture(scope="module")
@@ -49,14 +50,18 @@ def test_every_damage_has_a_way_out(
     kept: Path, tmp_path: Path, damage: Damage, fault: Tell
 ) -> None:
     good, outcomes = state(kept), []
-    for seed in range(TRIES):
+    for seed in range(MORE):
+        if seed >= TRIES and "restored" in outcomes:
+            break
         home = tmp_path / str(seed)
         copied(kept, home)
         damage(random.Random(seed), home)  # noqa: S311
         outcomes.append(damaging.recover(home, good))
     assert "restored" in outcomes, "nothing was damaged: this shows nothing"
     words = ", ".join(f"{outcomes.count(kind)} {kind}" for kind in sorted(set(outcomes)))
-    fault(f"{damage.__name__.replace('_', ' ')}: {TRIES} books", words, "by the command named")
+    fault(
+        f"{damage.__name__.replace('_', ' ')}: {len(outcomes)} books", words, "by the command named"
+    )
 
 
 BY_HAND = [
