@@ -30,11 +30,14 @@ from burnplan.tone.strokes import STEP_MM, not_beside, on_thin_lines, thin_reach
 from burnplan.tone.style import Style, for_contrast
 from burnplan.tone.texture import density, surroundings
 
-FOCAL_WEIGHT = 1.6
+FOCAL_WEIGHT = 1.3
 """An edge in a focal area counts as so many times as strong (a guess)."""
 
-FOCAL_HELD = 0.2
+FOCAL_HELD = 0.4
 """What is taken off for its surroundings, as a share of that elsewhere (a guess)."""
+
+FOCAL_DENSE = 0.5
+"""The same for how dense texture is: hair stays in locks (a guess)."""
 
 FOCAL_SHORTER = 0.6
 """Shortest line in focal areas, as a share of that elsewhere (a guess)."""
@@ -117,7 +120,7 @@ class EdgeLayers:
         if placed.focal is not None:
             marked = cv2.resize(placed.focal.astype(np.float32), wide, interpolation=cv2.INTER_AREA)
             near = np.asarray(cv2.GaussianBlur(marked, (0, 0), 1.0), np.float32)
-        dense = density(around) * (1 - near)
+        dense = density(around) * (1 - np.float32(1 - FOCAL_DENSE) * near)
         coarser = np.sqrt(1 + dense * np.float32(COARSER**2 - 1))
         held = np.float32(style.held) * around * (1 + dense * (1 - runs.coherence))
         held *= 1 - np.float32(1 - FOCAL_HELD) * near
