@@ -134,6 +134,7 @@ def test_a_script_is_told_how_to_say_what_a_column_is(
         ("Sum=price", "There is no column 'Sum'"),
         ("Total", "'Total' does not say what a column is"),
         ("Total=price:in", "'in' is no way to read price"),
+        ("Piece=title,Wood=title", "Two columns cannot both be title"),
     ):
         code, _, err = burnplan("past", "import", file, "--columns", columns)
         assert (code, words in err) == (2, True), columns

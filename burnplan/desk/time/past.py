@@ -254,7 +254,8 @@ def _row(
             read[meaning] = past_columns.read(column, cell, today)
         except BadInput as error:
             fault(meaning, error.message)
-    if past_cells.spelled(read.get("title", "")) in past_cells.known_words("sums"):
+    sized = any(read.get(meaning) for meaning in past_columns.LENGTHS)
+    if not sized and past_cells.spelled(read.get("title", "")) in past_cells.known_words("sums"):
         return {}, [Fault(line=number, column="", problem="a sum, and not a job")]
     if any(cells[len(found.columns) :]):
         wrong.append(Fault(line=number, column="", problem="more cells than columns"))

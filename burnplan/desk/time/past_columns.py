@@ -153,13 +153,9 @@ class Understanding:
     questions: tuple[Question, ...] = ()
     notes: tuple[str, ...] = ()
 
-    def column(self, *meanings: str) -> Column | None:
-        """Return the column of the first of these meanings that there is."""
-        for meaning in meanings:
-            for column in self.columns:
-                if column.meaning == meaning:
-                    return column
-        return None
+    def column(self, meaning: str) -> Column | None:
+        """Return the column of a meaning, if there is one."""
+        return next((one for one in self.columns if one.meaning == meaning), None)
 
     @property
     def own_form(self) -> bool:
@@ -484,6 +480,10 @@ class _Guess:
             self.told[found[0].place] = form
             if form:
                 self._reform(found[0].place, form)
+        meant = [self.columns[place].meaning for place in self.told]
+        twice = next((one for one in meant if one != ASIDE and meant.count(one) > 1), None)
+        if twice is not None:
+            raise BadInput(f"Two columns cannot both be {twice}", "Say it of one of them")
 
     def _reform(self, place: int, form: str) -> None:
         column = self.columns[place]

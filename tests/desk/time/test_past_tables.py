@@ -170,10 +170,10 @@ SHEETS = [
         "a mark of UTF-8, a title above, blank lines, a sum below",
         US,
         "My burnings 2025,,,,\n,,,,\nTitle,Date,Size,Hours,Price\n"
-        "Fox,3/14/2025,11x14,12,$350\n,,,,\nOwl,3/20/2025,8x10,6,$200\nTotal,,,18,$550\n",
+        "Fox,3/14/2025,11x14,12,$350\n,,,,\nTotal,3/20/2025,8x10,6,$200\nTotal,,,18,$550\n",
         [
             job("Fox", "2025-03-14", 11 * IN, 14 * IN, total_h=12, price="350"),
-            job("Owl", "2025-03-20", 8 * IN, 10 * IN, total_h=6, price="200"),
+            job("Total", "2025-03-20", 8 * IN, 10 * IN, total_h=6, price="200"),
         ],
         letters="utf-8-sig",
         left={7: "a sum"},
