@@ -7,8 +7,8 @@ from itertools import groupby
 from operator import attrgetter
 from typing import Literal
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session, contains_eager
+from sqlalchemy import exists, select
+from sqlalchemy.orm import Session, aliased, contains_eager
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import balances, job_status, studio_settings
@@ -113,10 +113,13 @@ def _next_coats(book: Session, studio: Studio) -> Iterator[CalendarEntry]:
 
 def _coats(book: Session) -> Iterator[tuple[Commission, list[Step]]]:
     """Yield the open jobs with a coat laid, each with the steps that are coats, in order."""
-    laid = select(Step.commission_id).where(
-        Step.key.startswith("coat-"), Step.ticked_at.is_not(None)
+    coat = aliased(Step)
+    laid = exists().where(
+        coat.commission_id == Commission.id,
+        coat.key.startswith("coat-"),
+        coat.ticked_at.is_not(None),
     )
-    query = select(Step).join(Step.commission).where(Commission.is_open, Commission.id.in_(laid))
+    query = select(Step).join(Step.commission).where(Commission.is_open, laid)
     query = query.where(Step.key.startswith("coat-")).options(contains_eager(Step.commission))
     steps = book.scalars(query.order_by(Step.commission_id, Step.position, Step.id))
     for _, some in groupby(steps, attrgetter("commission_id")):
