@@ -242,8 +242,45 @@ def format_date(day: date, today: date) -> str:
     >>> format_date(date(2027, 3, 19), date(2027, 3, 17))
     'Fri 19 Mar'
     """
-    if day == today:
-        return "today"
+    return "today" if day == today else _brief(day, today)
+
+
+def _brief(day: date, today: date) -> str:
     near = abs((day - today).days) < _SAME_YEAR_DAYS
-    text = f"{calendar.day_abbr[day.weekday()]} {day.day} {calendar.month_abbr[day.month]}"
-    return text if near or day.year == today.year else f"{text} {day.year}"
+    text = format_day(day)
+    return text.rpartition(" ")[0] if near or day.year == today.year else text
+
+
+def format_day(day: date) -> str:
+    """Show a date with its year, for what is read on any later day.
+
+    Examples
+    --------
+    >>> format_day(date(2027, 3, 19))
+    'Fri 19 Mar 2027'
+    """
+    named = calendar.day_abbr[day.weekday()], calendar.month_abbr[day.month]
+    return f"{named[0]} {day.day} {named[1]} {day.year}"
+
+
+def format_month(month: str) -> str:
+    """Show a month of ISO 8601.
+
+    Examples
+    --------
+    >>> format_month("2027-03")
+    'Mar 2027'
+    """
+    first = date.fromisoformat(f"{month}-01")
+    return f"{calendar.month_abbr[first.month]} {first.year}"
+
+
+def format_moment(moment: datetime, today: date) -> str:
+    """Show a moment of wall-clock time briefly.
+
+    Examples
+    --------
+    >>> format_moment(datetime(2027, 3, 19, 9, 5), date(2027, 3, 17))
+    'Fri 19 Mar, 09:05'
+    """
+    return f"{_brief(moment.date(), today)}, {moment:%H:%M}"

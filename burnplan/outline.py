@@ -59,7 +59,7 @@ class Outline:
             if not math.isfinite(value) or not self.MIN_MM <= value <= self.MAX_MM:
                 raise BadInput(
                     f"A blank's {name} must be between 5 mm and 5 m, not {value:g} mm",
-                    "Check the size and its unit, for example 30x40cm or 12x16in",
+                    "Check the size and its unit, for example 30x40cm",
                 )
         if self.kind is OutlineKind.ROUND and abs(self.width_mm - self.height_mm) > 1e-6:
             raise BadInput(

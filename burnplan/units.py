@@ -46,8 +46,8 @@ _UNIT = r"mm|cm|m|inches|inch|in|ft|\"|″"
 # Patterns are compiled when first looked for: most commands read no size.
 _LENGTH = rf"^({_NUMBER})\s*({_UNIT})?$"
 _SIZE = rf"^({_NUMBER})\s*({_UNIT})?\s*(?:[x×*]|by)\s*({_NUMBER})\s*({_UNIT})?$"
-_SIZE_HINT = "Write it like 30x40cm, 12x16in, 12 1/2 x 16 in, 'round 25cm' or 'oval 20x30cm'"
-_LENGTH_HINT = "Write it like 18mm, 2.5cm or 3/4in"
+_SIZE_HINT = "Write it like 30x40cm, 'round 25cm' or 'oval 20x30cm'"
+_LENGTH_HINT = "Write it like 18mm or 2.5cm"
 
 
 class UnitSystem(StrEnum):
@@ -225,6 +225,19 @@ def format_area(cm2: float, units: UnitSystem = UnitSystem.METRIC) -> str:
     """
     value, unit = (cm2, "cm²") if units is UnitSystem.METRIC else (cm2 / 6.4516, "in²")
     return f"{_trimmed(value, 1 if value < 100 else 0)} {unit}"
+
+
+def format_speed(mm_s: float, units: UnitSystem = UnitSystem.METRIC) -> str:
+    """Show the speed of a stroke in the user's units.
+
+    Examples
+    --------
+    >>> format_speed(10), format_speed(10, UnitSystem.IMPERIAL)
+    ('10 mm/s', '0.394 in/s')
+    """
+    if units is UnitSystem.IMPERIAL:
+        return f"{mm_s / MM_PER_INCH:.3g} in/s"
+    return f"{mm_s:g} mm/s"
 
 
 def format_runs(cms: Sequence[float], units: UnitSystem = UnitSystem.METRIC) -> list[str]:

@@ -343,8 +343,8 @@ MET = {
     ),
     "an old quote": Met(
         _quoted, "quote accept C-0001", _keys("a"),
-        "Quote 1 expired 2027-04-16. Issue it again: burnplan quote issue C-0001.",
-        "Quote 1 expired 2027-04-16. Issue it again: key i on its page.",
+        "Quote 1 expired Fri 16 Apr 2027. Issue it again: burnplan quote issue C-0001.",
+        "Quote 1 expired Fri 16 Apr 2027. Issue it again: key i on its page.",
         days=40,
     ),
     "a ticked step": Met(

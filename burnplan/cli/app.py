@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import burnplan
+from burnplan.cli import reading
 from burnplan.cli.commands import OnDemand
 from burnplan.cli.usage import explained, say_plainly
 from burnplan.errors import BurnplanError
@@ -61,9 +62,9 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
         sys.stdout.flush()
         return code if isinstance(code, int) else 0
     except BurnplanError as error:
-        return _complain_of(error)
+        return _complain_of(error, studio)
     except typer.TyperException as error:
-        return _complain_of_usage(error)
+        return _complain_of_usage(error, studio)
     except (typer.Abort, KeyboardInterrupt):
         return _complain("Stopped; nothing more was changed.", 130)
     except BrokenPipeError:
@@ -75,7 +76,7 @@ def run(arguments: list[str] | None = None, studio: "Studio | None" = None) -> i
             # What the system says of a file: a name too long, a disk that went away.
             return _complain(f"'{error.filename}': {error.strerror}. Check its name and folder.", 1)
         if damage := _damage(studio):
-            return _complain_of(damage)
+            return _complain_of(damage, studio)
         raise
 
 
@@ -89,10 +90,11 @@ def _damage(studio: "Studio | None") -> BurnplanError | None:
         return error
 
 
-def _complain_of(error: BurnplanError) -> int:
+def _complain_of(error: BurnplanError, studio: "Studio | None") -> int:
     from burnplan.show.commands import in_words
 
-    return _complain(in_words(error.sentence), error.exit_code)
+    wording = reading.wording(studio)
+    return _complain(in_words(wording.of_error(error), wording), error.exit_code)
 
 
 def _complain(message: str, code: int) -> int:
@@ -100,7 +102,7 @@ def _complain(message: str, code: int) -> int:
     return code
 
 
-def _complain_of_usage(error: typer.TyperException) -> int:
+def _complain_of_usage(error: typer.TyperException, studio: "Studio | None") -> int:
     if type(error).__name__ == "NoArgsIsHelpError":
         return 0  # its help has been printed
-    return _complain(explained(error), 2)
+    return _complain(reading.wording(studio).beside_typed(explained(error)), 2)

@@ -6,6 +6,7 @@ from typing import Any
 
 import typer
 
+from burnplan.cli import reading
 from burnplan.cli.usage import say_plainly
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings as desk
@@ -42,7 +43,8 @@ def ask(
         try:
             return check(answer)
         except BadInput as error:
-            say_plainly(commands.in_words(error.sentence))
+            wording = reading.wording(None)
+            say_plainly(commands.in_words(wording.of_error(error), wording))
 
 
 def choose(question: str, choices: Mapping[str, str]) -> str:

@@ -4,7 +4,6 @@ Making all of them takes longer than most of them run. The list of commands
 needs no more of each than what stands here.
 """
 
-import re
 from importlib import import_module
 from keyword import iskeyword
 from typing import Any, NamedTuple
@@ -13,6 +12,7 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 from typer.main import get_command, get_group
 
+from burnplan.cli.help import HelpedCommand, listed
 from burnplan.cli.lazily import lazily
 
 
@@ -38,16 +38,16 @@ class Listed(NamedTuple):
         with lazily():
             module: Any = import_module(f"burnplan.cli.{self.room}.{file}")
         if hasattr(module, "command"):
-            alone = typer.Typer(add_completion=False, rich_markup_mode="rich")
-            alone.command(name)(module.command)
+            alone = typer.Typer(add_completion=False)
+            alone.command(name, cls=HelpedCommand)(module.command)
             made: Any = get_command(alone)
         else:
+            for app in (module.app, *(one.typer_instance for one in module.app.registered_groups)):
+                for one in app.registered_commands:
+                    one.cls = HelpedCommand
             made = get_group(module.app)
             made.help = self.says
         made.name = name
-        for one in getattr(made, "commands", {"": made}).values():
-            # A paragraph each: within one, the help is set as running text.
-            one.help = re.sub(r"\n(?=  burnplan )", "\n\n", one.help)
         return made
 
 
@@ -166,10 +166,9 @@ class OnDemand(TyperGroup):
 
     def format_help(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
         """Print what the program is for, its commands under their headings, and its options."""
-        from rich.padding import Padding
         from rich.text import Text
 
-        from burnplan.show.console import facts, show
+        from burnplan.show.console import show
 
         show(Text(f"burnplan COMMAND ...\n\n{self.help}\n\nMore of each: burnplan COMMAND --help"))
         lists: dict[str, dict[str, str]] = {}
@@ -181,7 +180,5 @@ class OnDemand(TyperGroup):
             ", ".join(sorted(option.opts)): getattr(option, "help", "")
             for option in self.get_params(ctx)
         }
-        widest = max(map(len, COMMANDS))
         for heading, rows in lists.items():
-            listed = facts(*((f"[title]{name:{widest}}[/]", says) for name, says in rows.items()))
-            show(Text(f"\n{heading}", "ember"), Padding(listed, (0, 0, 0, 2)))
+            show(Text(f"\n{heading}", "ember"), *listed(rows, max(map(len, COMMANDS))))

@@ -9,6 +9,7 @@ from typing import Annotated, Any, TypeVar
 import typer
 
 from burnplan.cli import completion
+from burnplan.cli.help import HelpedGroup
 from burnplan.cli.naming import which_wood, whole_commission
 from burnplan.desk.studio import paging
 from burnplan.sheets.writing import check_ending
@@ -53,9 +54,7 @@ WhichBlank = Annotated[
         metavar="BLANK", help="Its code (B-0012, 12).", autocompletion=completion.blanks
     ),
 ]
-Size = Annotated[
-    str | None, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm', 'oval 20x30cm'.")
-]
+Size = Annotated[str | None, typer.Option(help="Like 30x40cm, 'round 25cm', 'oval 20x30cm'.")]
 Species = Annotated[
     str | None,
     typer.Option(
@@ -108,7 +107,7 @@ PageNumber = Annotated[int, typer.Option("--page", help="Which page.", min=1, ma
 
 def group() -> typer.Typer:
     """Return an empty group of commands that shows its help when called bare."""
-    return typer.Typer(no_args_is_help=True, rich_markup_mode="rich")
+    return typer.Typer(cls=HelpedGroup, no_args_is_help=True)
 
 
 def taking(run: Callable[..., Result], parameters: Iterable[Parameter]) -> Callable[..., Result]:

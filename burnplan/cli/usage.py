@@ -3,11 +3,11 @@
 import os
 import re
 import sys
-import textwrap
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from burnplan.terminal_safe import terminal_safe
+from burnplan.unbroken import broken
 
 if TYPE_CHECKING:
     import typer
@@ -94,11 +94,5 @@ def say_plainly(message: str) -> None:
             width = os.get_terminal_size(sys.stderr.fileno()).columns or 80  # 0: not known
         except OSError:
             width = 80
-        line = textwrap.fill(
-            line,
-            max(width, 20),
-            subsequent_indent="  ",
-            break_long_words=False,
-            break_on_hyphens=False,
-        )
+        line = broken(line, max(width, 20), over=True, after=2).replace("\n", "\n  ")
     sys.stderr.write(f"{line}\n")

@@ -6,7 +6,7 @@ source, unless one is named.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 from itertools import zip_longest
@@ -16,6 +16,7 @@ from burnplan.reckon.standard_hours import PRIORS
 from burnplan.wood import cautions
 from burnplan.wood.finishes import MOST_COATS, USUAL_COATS
 from burnplan.wood.grits import Sanding, still_to_do
+from burnplan.wording import AS_WRITTEN, Wording
 
 
 class Phase(StrEnum):
@@ -99,6 +100,8 @@ class ChecklistJob:
         What the coats are of; empty if not chosen.
     next_coat_hours : float or None
         Between coats, as the maker's label says; None if not known.
+    wording : Wording
+        Of who reads it.
     """
 
     size: str = ""
@@ -115,11 +118,22 @@ class ChecklistJob:
     coats: int = USUAL_COATS
     finish: str = ""
     next_coat_hours: float | None = None
+    wording: Wording = AS_WRITTEN
 
 
 def steps_for(job: ChecklistJob) -> tuple[StepPlan, ...]:
     """Return the steps a job needs, in order."""
-    return (*_prepare(job), *_transfer(job), *_burn(job), *_finish(job), *_handover(job))
+    steps = (*_prepare(job), *_transfer(job), *_burn(job), *_finish(job), *_handover(job))
+    return tuple(_as_read(step, job.wording) for step in steps)
+
+
+def _as_read(step: StepPlan, wording: Wording) -> StepPlan:
+    """Return a step in a studio's wording, but for what was typed."""
+    return replace(
+        step,
+        text=step.text if names_typed(step.key) else wording.own(step.text),
+        caution=step.caution if step.key == "sound-wood" else wording.own(step.caution),
+    )
 
 
 def _prepare(job: ChecklistJob) -> Iterable[StepPlan]:
@@ -302,6 +316,11 @@ def _order_of_work() -> dict[str, int]:
     places = {step.key: place for place, step in enumerate(steps_for(most))}
     # What stands for the zones until they are known.
     return {**places, "burn": places["zone-1"]}
+
+
+def names_typed(key: str) -> bool:
+    """Return whether a step names what was typed: a wood or a finish, in anybody's spelling."""
+    return key == "choose" or is_coat(key)
 
 
 def is_sanding(key: str) -> bool:

@@ -17,6 +17,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from burnplan.unbroken import before_amount
 from burnplan.units import MM_PER_POINT
 
 BOX = "☐"
@@ -103,7 +104,7 @@ def shortened(text: str, fits: Callable[[str], bool]) -> str:
     kept = text.removesuffix(" …").rstrip()
     while kept and not fits(f"{kept}…"):
         kept = kept[:-1].rstrip()
-    return f"{kept}…"
+    return f"{before_amount(text, len(kept))}…"
 
 
 class Typesetter:

@@ -5,6 +5,7 @@ import shlex
 from typing import Final
 
 from burnplan.sentences import Action, Do, Sentence
+from burnplan.wording import AS_WRITTEN, Wording
 
 COMMANDS: Final[dict[Action, str]] = {
     "blank.add_photo": "blank photo {blank} {photo}",
@@ -66,7 +67,7 @@ OPTIONS: Final[dict[Action, tuple[str, str]]] = {
 """Each action that is said with a command: that, and its option."""
 
 
-def in_words(said: Sentence) -> str:
+def in_words(said: Sentence, wording: Wording = AS_WRITTEN) -> str:
     """Return a sentence for who types commands.
 
     Examples
@@ -76,16 +77,15 @@ def in_words(said: Sentence) -> str:
     >>> in_words(Sentence("See ", Do("step.list", job="C-0007"), ", or give ", Do("quote.hours")))
     "See 'burnplan step list C-0007', or give --hours"
     """
-    return said.worded(_in_place)
+    return said.worded(lambda do, before: _in_place(do, before, wording))
 
 
-def _in_place(do: Do, before: str) -> str:
-    if do.action in OPTIONS or before.endswith((": ", "(")):
-        return typed(do)
-    return f"'{typed(do)}'"
+def _in_place(do: Do, before: str, wording: Wording) -> str:
+    said = typed(do, wording)
+    return said if do.action in OPTIONS or before.endswith((": ", "(")) else f"'{said}'"
 
 
-def typed(do: Do) -> str:
+def typed(do: Do, wording: Wording = AS_WRITTEN) -> str:
     """Return an action as it is typed: a command, or an option of one with its value."""
     values = {name: shlex.quote(value) for name, value in do.values.items()}
     if do.action in OPTIONS:
@@ -94,4 +94,4 @@ def typed(do: Do) -> str:
     def known(field: re.Match[str]) -> str:
         return values.get(field[1], field[1].upper())
 
-    return "burnplan " + re.sub(r"\{(\w+)\}", known, COMMANDS[do.action])
+    return "burnplan " + re.sub(r"\{(\w+)\}", known, wording.own(COMMANDS[do.action]))

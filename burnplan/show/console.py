@@ -1,6 +1,7 @@
 """The terminal: one console, its colours and its way of laying out tables."""
 
 import os
+import re
 import sys
 from collections.abc import Iterator, Sequence
 from functools import cache
@@ -16,6 +17,7 @@ from rich.text import Text
 from rich.theme import Theme
 
 from burnplan.terminal_safe import terminal_safe
+from burnplan.unbroken import broken, joined
 
 THEME = Theme(
     {
@@ -34,13 +36,28 @@ THEME = Theme(
 _RULED = Box("    \n    \n ── \n    \n    \n    \n    \n    \n")
 
 
-class _Console(Console):
-    """A console on which nothing shown can give the terminal orders."""
+# As wide as anything may get.
+_UNBOUND = 10_000
+
+
+class ShownConsole(Console):
+    """A console on which nothing shown can give the terminal orders or is broken in its middle.
+
+    Where another program reads it, a line is as long as it takes.
+    """
+
+    @property
+    def options(self) -> ConsoleOptions:
+        """How wide things may get, and all else that is asked of them."""
+        options = super().options
+        return options.update(width=_UNBOUND) if _piped(self) else options
 
     def render(
         self, renderable: RenderableType, options: ConsoleOptions | None = None
     ) -> Iterator[Segment]:
         """Yield what is to be shown; what draws pictures and moves the cursor stays as it is."""
+        if isinstance(renderable, Text):
+            renderable = _in_lines(renderable, options or self.options)
         for segment in super().render(renderable, options):
             if segment.control or segment.text.isprintable():
                 yield segment
@@ -48,20 +65,32 @@ class _Console(Console):
                 yield Segment(terminal_safe(segment.text), segment.style)
 
 
+def _in_lines(text: Text, options: ConsoleOptions) -> Text:
+    """Return text in lines, broken only between what is read or copied in one piece.
+
+    What is longer than a line runs over, if it may: the terminal folds it, and it is copied
+    whole. In a cell, which would cut it, it is broken at its spaces.
+    """
+    if text.no_wrap or options.no_wrap:
+        return text
+    lines = broken(text.plain, options.max_width, over=options.overflow == "ignore")
+    if lines == text.plain:
+        return text
+    made = text.copy()
+    made.plain = lines
+    return made
+
+
 @cache
 def console() -> Console:
     """Return the console of standard output."""
-    return _Console(theme=THEME, highlight=False, emoji=False)
+    return ShownConsole(theme=THEME, highlight=False, emoji=False)
 
 
 @cache
 def error_console() -> Console:
     """Return the console of standard error, for notices, progress and errors."""
-    return _Console(theme=THEME, highlight=False, emoji=False, stderr=True)
-
-
-# As wide as anything may get.
-_UNBOUND = 10_000
+    return ShownConsole(theme=THEME, highlight=False, emoji=False, stderr=True)
 
 
 def _piped(shown_on: Console) -> bool:
@@ -75,12 +104,9 @@ def interactive() -> bool:
 
 
 def show(*renderables: RenderableType) -> None:
-    """Print renderables, one after another; in plain lines, a long path stays in one piece."""
+    """Print renderables, one after another; a long path or command stays in one piece."""
     for renderable in renderables:
-        if isinstance(renderable, str):
-            console().print(renderable, overflow="ignore", crop=False)
-        else:
-            console().print(renderable, crop=not _piped(console()))
+        console().print(renderable, overflow="ignore", crop=False)
 
 
 def notice(text: str) -> None:
@@ -93,9 +119,8 @@ def caution(text: str) -> None:
     error_console().print(Text(f"! {text}"), overflow="ignore", crop=False)
 
 
-# What a column that takes the room left is worth, at least: with less, rows are stacked;
-# and how much another one may ask for.
-_ROOM, _MOST = 18, 40
+# What a column that takes the room left is worth, at least: with less, rows are stacked.
+_ROOM = 18
 
 
 class Listing(Table):
@@ -144,8 +169,12 @@ class Listing(Table):
         needed = 3 * (len(self.columns) - 1)
         for column in self.columns:
             cells = (column.header, *column.cells)
-            widest = max(Measurement.get(console, unbound, cell).maximum for cell in cells)
-            needed += min(widest, _ROOM + 6 * (column.ratio - 1) if column.ratio else _MOST)
+            measures = [Measurement.get(console, unbound, _whole(cell)) for cell in cells]
+            widest = max(measure.maximum for measure in measures)
+            if column.ratio:
+                least = max(measure.minimum for measure in measures)
+                widest = min(widest, max(least, _ROOM + 6 * (column.ratio - 1)))
+            needed += widest
         return needed
 
     def _stacked(
@@ -159,8 +188,10 @@ class Listing(Table):
                 yield Padding(Group(line, cell), (0, 0, 0, indent), expand=False)
                 line, indent = Text(), 2
                 continue
-            text = console.render_str(cell) if isinstance(cell, str) else cell
-            words = Text("  ").join(text.split())
+            if isinstance(cell, str):
+                words = console.render_str(_flat(cell))
+            else:
+                words = Text("  ").join(cell.split())
             if words.plain in ("", "–"):
                 continue
             if n > naming and column.header:
@@ -173,10 +204,22 @@ class Listing(Table):
         yield Padding(line, (0, 0, 0, indent), expand=False)
 
 
+def _whole(cell: RenderableType) -> RenderableType:
+    """Return a cell to measure, in which what belongs together is a word."""
+    if isinstance(cell, str):
+        return joined(cell)
+    return Text(joined(cell.plain)) if isinstance(cell, Text) else cell
+
+
 def _one_line(cell: RenderableType) -> RenderableType:
     if isinstance(cell, str):
-        return cell.replace("\n", "  ")
+        return _flat(cell)
     return Text("  ").join(cell.split()) if isinstance(cell, Text) else cell
+
+
+def _flat(cell: str) -> str:
+    """Return what has lines in a cell as one; a range over two of them is one again."""
+    return re.sub(r"(?<= to)\n", " ", cell).replace("\n", "  ")
 
 
 def table(*columns: str, title: str = "") -> Listing:

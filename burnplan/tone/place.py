@@ -22,7 +22,7 @@ from burnplan.tone.lightness import lightness
 from burnplan.tone.photo import Photo
 from burnplan.tone.placement import Fit, Placement, Position, position_on
 from burnplan.tone.region import inset, outline_mask, polygon_mask
-from burnplan.units import FEW_PX_PER_MM, MM_PER_INCH
+from burnplan.units import FEW_PX_PER_MM
 
 __all__ = [
     "MAX_PIXELS",
@@ -363,8 +363,7 @@ def _notes(
         notes.append("The photo is shown smaller, so that the marked areas lie inside")
     if 1 / position.mm_per_px < FEW_PX_PER_MM:
         notes.append(
-            f"The photo has only {1 / position.mm_per_px:.1f} pixels per mm"
-            f" ({MM_PER_INCH / position.mm_per_px:.0f} per inch) at this size,"
+            f"The photo has only {1 / position.mm_per_px:.1f} pixels per mm at this size,"
             " so fine detail will be soft"
         )
     used, asked_px = resolutions

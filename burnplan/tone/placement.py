@@ -92,11 +92,11 @@ class Placement:
 
     def __post_init__(self) -> None:
         number_within(self.turn_degrees, -360, 360, "turn in degrees")
-        number_within(self.margin_mm, 0, FARTHEST_MM, "margin in mm")
+        number_within(self.margin_mm, 0, FARTHEST_MM, "margin", "mm")
         if self.scale is not None:
             number_within(self.scale, *SCALES, "scale")
         for value in self.offset_mm or ():
-            number_within(value, -FARTHEST_MM, FARTHEST_MM, "offset in mm")
+            number_within(value, -FARTHEST_MM, FARTHEST_MM, "offset", "mm")
         if self.crop is not None:
             left, top, right, bottom = self.crop
             for value in self.crop:

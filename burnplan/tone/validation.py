@@ -32,7 +32,7 @@ def number(value: object, what: str) -> float:
     return float(value)
 
 
-def number_within(value: object, low: float, high: float, what: str) -> float:
+def number_within(value: object, low: float, high: float, what: str, unit: str = "") -> float:
     """Return a number that lies within limits, both allowed.
 
     Raises
@@ -41,5 +41,6 @@ def number_within(value: object, low: float, high: float, what: str) -> float:
     """
     found = number(value, what)
     if not low <= found <= high:
-        raise BadInput(f"The {what} must be between {low:g} and {high:g}, not {found:g}")
+        least, most, given = (f"{one:g} {unit}".rstrip() for one in (low, high, found))
+        raise BadInput(f"The {what} must be between {least} and {most}, not {given}")
     return found

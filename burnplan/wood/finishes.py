@@ -53,7 +53,7 @@ _ADVICE = {
         (_DRYING, FINISH_RAGS, DEFER),
         "weather moves the wood and lifts its grain: one that lasts outdoors untreated,"
         " never treated wood",
-        "daylight fades the burn: dark, broad tones last longer than fine greys",
+        "daylight fades the burn: dark, broad tones last longer than fine pale ones",
     ),
     "food": FinishAdvice(
         "A finish whose label allows food contact, fully cured as the label says, or none",

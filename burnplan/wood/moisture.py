@@ -82,7 +82,7 @@ def emc(temperature: float, humidity: float, scale: Scale = Scale.CELSIUS) -> fl
     celsius = temperature if scale is Scale.CELSIUS else to_celsius(temperature)
     if not _COLDEST <= celsius <= _HOTTEST:
         raise BadInput(
-            f"{temperature:g} {scale} is no temperature to keep wood at", "Check °C or °F"
+            f"{temperature:g} {scale} is no temperature to keep wood at", "Check its scale"
         )
     if not 0 <= humidity <= 100:
         raise BadInput(
@@ -120,13 +120,13 @@ def parse_temperature(text: str, units: UnitSystem | None = None) -> float:
     >>> parse_temperature("-5", UnitSystem.METRIC)
     -5.0
     """
-    hint = "Write it like 21C or 70F"
+    hint = "Write it like 21C"
     found = _TEMPERATURE.fullmatch(text.strip().lower().replace("−", "-"))
     if found is None:
         raise BadInput(f"'{text}' is not a temperature", hint)
     degrees = float(found[1].replace(",", "."))
     if found[2] is None and units is None:
-        raise BadInput(f"'{text}' could be °C or °F", hint)
+        raise BadInput(f"'{text}' does not say its scale", hint)
     warm = found[2] == "f" or (found[2] is None and units is UnitSystem.IMPERIAL)
     return to_celsius(degrees) if warm else degrees
 

@@ -284,7 +284,7 @@ class Workbench(Doing):
     def _show_now(self, now: gather.Now) -> None:
         first = self.now is None
         self._mind_clock(self.now, now)
-        self.now = now
+        self.now, self.wording = now, now.own.wording
         self._part("#top", TopLine).give(now)
         self.show_clock()
         self._refresh_keys()
@@ -294,14 +294,15 @@ class Workbench(Doing):
     def _mind_clock(self, before: gather.Now | None, now: gather.Now) -> None:
         """Say in short what to mind of a clock that another program started or stopped."""
         was, clock = before.clock if before else None, now.clock
+        own = now.own.wording.own
         if (was and (was.number, was.state)) == (clock and (clock.number, clock.state)):
             return
         if not self.minded:  # else it was said as the key was pressed
             if clock is not None:
                 moment = Moment.START if clock.state == "running" else Moment.PAUSE
-                self.mind(cautions.at(clock.work, moment))
+                self.mind([*map(own, cautions.at(clock.work, moment))])
             elif was is not None:
-                self.mind(cautions.at(was.work, Moment.STOP))
+                self.mind([*map(own, cautions.at(was.work, Moment.STOP))])
         self.minded = False
 
     def usable(self) -> list[Action]:

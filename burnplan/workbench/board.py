@@ -10,13 +10,13 @@ import itertools
 import math
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
-from textwrap import wrap
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from rich.cells import cell_len
 from textual.content import Content
 
 from burnplan.reckon.day_plan import BREAK, STRETCH
+from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import EMBER, GOOD, SOFT, STRONG, WARN
 
@@ -295,7 +295,7 @@ def _foot(board: Board, width: int, room: int) -> list[Content]:
             ("now   ", SOFT), (drawing.fitted(board.step or "–", width - 6), STRONG)
         )
     after = Content.assemble(("then  ", SOFT), drawing.fitted(board.after or "–", width - 6))
-    said = wrap(board.caution, width - 2)
+    said = wrapped(board.caution, width - 2)
     if len(said) > room:
         said = [*said[: room - 1], drawing.fitted(" ".join(said[room - 1 :]), width - 2)]
     minded = [

@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError
+from burnplan.wording import AS_WRITTEN
 from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.long_work import LongWork
 from burnplan.workbench.threads import Stopper, Unforeseen, aside
@@ -43,6 +44,8 @@ class Doing(App[None]):
         # Whether what to mind was said since the clock was last looked up.
         self.minded = False
         self._in_short: Sequence[str] = ()
+        # How the program's own words are read here; known from the first look on.
+        self.wording = AS_WRITTEN
         # One change after another, in the order of the keys pressed; how many are not done yet.
         self._turn, self._changing = asyncio.Lock(), 0
 
@@ -148,8 +151,12 @@ class Doing(App[None]):
             self.ended_by = damage
             self.exit(return_code=1)
 
+    def worded(self, error: BurnplanError) -> str:
+        """Return what an error says to who sits here."""
+        return in_words(self.wording.of_error(error))
+
     def _show_error(self, error: BurnplanError) -> None:
-        self.notify(in_words(error.sentence), severity="error", timeout=8, markup=False)
+        self.notify(self.worded(error), severity="error", timeout=8, markup=False)
 
     def say(self, text: str, *, mind: bool = False) -> None:
         """Show a word on what was done, or what to mind."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from rich.cells import cell_len, set_cell_size
+from rich.cells import cell_len
 from textual.content import Content
 from textual.widgets import Static
 
@@ -17,6 +17,7 @@ from burnplan.dates import format_date
 from burnplan.desk.jobs.review import JobView
 from burnplan.money import format_money
 from burnplan.reckon.lateness import Course, course_of
+from burnplan.unbroken import shortened
 from burnplan.units import format_chance, format_hours_range
 from burnplan.workbench.gather import Now
 
@@ -79,7 +80,7 @@ def fitted(text: str, width: int, *, right: bool = False) -> str:
     """
     text = " ".join(text.split())
     if cell_len(text) > width:
-        text = set_cell_size(text, width - 1).rstrip() + "…"
+        text = shortened(text, width)
     space = " " * (width - cell_len(text))
     return space + text if right else text + space
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, ClassVar, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -18,7 +18,9 @@ from burnplan.money import parse_number
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines, Rows
 from burnplan.workbench.threads import aside
-from burnplan.workbench.words import in_words
+
+if TYPE_CHECKING:
+    from burnplan.workbench.doing import Doing
 
 Word = TypeVar("Word", bound=str)
 
@@ -156,8 +158,11 @@ class Form(ModalScreen[Any]):
         try:
             shown = await aside(self.preview, self.answers())
         except BurnplanError as error:
-            shown = Content.styled(in_words(error.sentence), "$warning")
+            shown = Content.styled(self._worded(error), "$warning")
         self.query_one("#preview", Static).update(shown)
+
+    def _worded(self, error: BurnplanError) -> str:
+        return cast("Doing", self.app).worded(error)
 
     @on(KeyLine.Pressed)
     async def _key_clicked(self, event: KeyLine.Pressed) -> None:
@@ -181,7 +186,7 @@ class Form(ModalScreen[Any]):
         try:
             done = await aside(self.do, self.answers())
         except BurnplanError as error:
-            self.query_one("#wrong", Static).update(Content(in_words(error.sentence)))
+            self.query_one("#wrong", Static).update(Content(self._worded(error)))
             self._sending = False
         else:
             self.dismiss(done)

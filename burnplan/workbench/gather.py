@@ -315,7 +315,7 @@ def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
         if (small == zone).any()
     }
     sepia = _small(render.sepia(reading.placed), inside)
-    said = in_words(reading)
+    said = in_words(reading, settings.current(studio).units)
     shapes = Shapes(small, tones, _ways(reading))
     return Pictures(sepia, zones, shapes, reading.notes, said["sepia"], said["zones"])
 

@@ -1,6 +1,5 @@
 """A picture in half blocks: two pixels in each cell, one above the other."""
 
-from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from rich.segment import Segment
@@ -10,6 +9,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from burnplan.show.picture import asked_for
+from burnplan.unbroken import wrapped
 
 if TYPE_CHECKING:
     import numpy as np
@@ -45,7 +45,7 @@ class Picture(Widget):
             self.refresh(layout=True)
 
     def _said(self, width: int) -> list[str]:
-        return wrap(self._words, max(10, width)) if self._pixels is not None else []
+        return wrapped(self._words, max(10, width)) if self._pixels is not None else []
 
     def notify_style_update(self) -> None:
         """Draw again: another ground shows where the picture is clear."""

@@ -3,7 +3,6 @@
 import asyncio
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from textwrap import wrap
 from typing import TYPE_CHECKING, cast
 
 from textual import work
@@ -16,6 +15,7 @@ from textual.widgets import Static
 
 from burnplan.errors import BurnplanError
 from burnplan.show.picture import asked_for
+from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import NAME, SOFT
 from burnplan.workbench.halfblocks import Picture
@@ -150,7 +150,7 @@ def _rest(now: gather.Now, job: gather.JobDetail, width: int) -> Iterator[Conten
     waiting = [step for step in job.steps if step.state == "open"]
     yield Content.styled("Next" if waiting else "Every step is settled", NAME)
     for step in waiting[:_STEPS]:
-        first, *more = wrap(step.text, max(10, width - 2)) or [""]
+        first, *more = wrapped(step.text, max(10, width - 2)) or [""]
         yield Content.assemble("☐ ", first, *(f"\n  {line}" for line in more))
     if len(waiting) > _STEPS:
         yield Content.styled(f"  and {len(waiting) - _STEPS} more", SOFT)

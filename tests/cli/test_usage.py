@@ -97,7 +97,10 @@ def test_woods_of_ones_own_are_not_asked_about(
     assert "Did you mean" not in capsys.readouterr().err
 
 
-def test_a_new_client_is_said_to_be_new(studio: Studio, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_new_client_is_said_to_be_new(
+    studio: Studio, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("COLUMNS")  # a notice is a line
     for client, said in {
         "Anna Berg": "New client: Anna Berg\n",
         "Ana Berg": "New client: Ana Berg. Did you mean Anna Berg?\n",

@@ -12,13 +12,14 @@ import pytest
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import renewal
-from burnplan.desk.jobs import commissions, references, review
+from burnplan.desk.jobs import commissions, job_sheets, references, review
 from burnplan.desk.money import quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import promises, week
+from burnplan.desk.time import promises, today, week
 from burnplan.ledger import engines, history
 from burnplan.ledger.models import Commission
+from burnplan.workbench import gather
 from tests.desk import recomputed
 
 CLOSED = ("delivered", "dropped")
@@ -108,7 +109,24 @@ def _whole_agrees(studio: Studio, code: str, anew: recomputed.Recomputed, told: 
     assert draft.by_guess is (anew.taught_by == 0), f"{code}: {told}"
 
 
+def views_agree(studio: Studio, story: list[str]) -> None:
+    """The day, the job sheets and the workbench's pages say what the review says."""
+    told = ", ".join(story)
+    reviewed = {one.code: one for one in review.review(studio)}
+    day, bench = today.look(studio), gather.open_jobs(studio)
+    assert [one.code for one in bench.jobs] == [*reviewed], told
+    seen = [*day.blocked, *day.next, *day.money, *day.risk, *bench.jobs]
+    for code, job in reviewed.items():
+        seen_so = [(one.hours_left, one.balance) for one in seen if one.code == code]
+        assert all(one == (job.hours_left, job.balance) for one in seen_so), f"{code}: {told}"
+        for whole in (job_sheets.gather(studio, code), gather.job(studio, code)):
+            shown = whole.commission
+            found = (shown.hours_left, shown.hours_done, shown.balance)
+            assert found == (job.hours_left, job.hours_done, job.balance), f"{code}: {told}"
+
+
 def agree(studio: Studio, story: list[str]) -> None:
     """Hold every surface to the facts on record, and to each other."""
     nothing_is_stale(studio, story)
     surfaces_agree(studio, story)
+    views_agree(studio, story)

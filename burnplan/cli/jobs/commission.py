@@ -26,6 +26,7 @@ from burnplan.cli.options import (
     group,
     page,
 )
+from burnplan.dates import format_day
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.jobs import commissions, holding, review
 from burnplan.desk.studio import paging, typed_dates
@@ -110,7 +111,7 @@ def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions
     def due_date(text: str) -> date:
         day = typed_dates.day(the_studio(context), text)
         if day < the_studio(context).today():
-            raise BadInput(f"{day} is past", "Give a date from today on")
+            raise BadInput(f"{format_day(day)} is past", "Give a date from today on")
         return day
 
     def checked(parse: Callable[[str], object]) -> Callable[[str], str]:
@@ -160,7 +161,7 @@ def edit(
     Of another size or wood, the work is planned again from the photo kept.
 
     Examples:
-      burnplan commission edit C-0007 --size 12x16in --species cherry
+      burnplan commission edit C-0007 --size 30x40cm --species cherry
       burnplan commission edit barn --due "18 march"
       burnplan commission edit barn --no-due
     """
@@ -207,7 +208,11 @@ def list_(
     """
     studio = the_studio(context)
     found = commissions.everything(studio, closed=closed, page=page)
-    return Answer(found, lambda them: shown.commission_table(them, studio.today()), page)
+    return Answer(
+        found,
+        lambda them: shown.commission_table(them, the_settings(context), studio.today()),
+        page,
+    )
 
 
 @app.command()
@@ -229,7 +234,8 @@ def resume(context: typer.Context, which: WhichCommission) -> None:
       burnplan commission resume C-0007
     """
     made = commissions.resume(the_studio(context), which)
-    console.show(f"[code]{made.code}[/] is {made.stage.value} again")
+    stage = the_settings(context).wording.own(made.stage.value)
+    console.show(f"[code]{made.code}[/] is {stage} again")
 
 
 @app.command()
@@ -257,7 +263,7 @@ def restart(
             studio, which, blank, because, override=override, on_progress=progress
         )
     console.show(f"[code]{made.code}[/] begins again on [code]{made.blank}[/]")
-    console.notice(f"Spoiled: {shown.spoiled_words(made.spoiled[-1])}")
+    console.notice(f"Spoiled: {shown.spoiled_words(made.spoiled[-1], studio.today())}")
     console.notice("Take it back with: burnplan undo")
 
 

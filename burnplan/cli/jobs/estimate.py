@@ -80,18 +80,18 @@ def command(
 
     Examples:
       burnplan estimate cat.jpg --size 30x40cm --species basswood
-      burnplan estimate cat.jpg --size "round 10in" --species cherry --zones 5 --json
+      burnplan estimate cat.jpg --size "round 25cm" --species cherry --zones 5 --json
       burnplan estimate cat.jpg --size 20x25cm --line calm --save pictures
       burnplan estimate cat.jpg --size 20x25cm --subject "ellipse 20,5 80,95"
       burnplan estimate --size 30x40cm --dark 3 --detail 4
-      burnplan estimate --size 12x40in --dark 3 --detail 3 --covered 60%
+      burnplan estimate --size 30x100cm --dark 3 --detail 3 --covered 60%
     """
     given = any(grade is not None for grade in (dark, detail, covered))
     by_eye = estimates.ByEye(dark, detail, covered) if given else None
     if photo is None and by_eye is None:
         raise BadInput("No photo was given", "Give one, or judge by eye: --dark 3 --detail 4")
     if size is None:
-        raise BadInput("No size was given", "Add it, for example --size 30x40cm or --size 12x16in")
+        raise BadInput("No size was given", "Add it, for example --size 30x40cm")
     own = settings.current(the_studio(context))
     asked = estimates.EstimateRequest(
         outline=parse_size(size, default_unit=own.size_unit),
@@ -122,7 +122,7 @@ def command(
 
     def draw(view: "estimates.EstimateView") -> "RenderableType":
         if pictures:
-            show_first(reading)
+            show_first(reading, own)
         return shown.estimate(view, asked.outline, own)
 
     return Answer(found, draw)

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_date, the_studio
+from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.options import OneCommission, WhichCommission, ending, gathered_by, group, page
 from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import photos
@@ -87,5 +87,7 @@ def sheet(
     Examples:
       burnplan photo sheet C-0007 progress.png
     """
-    written = contact_sheet.write_contact_sheet(photos.files(the_studio(context), which), file)
+    locale = the_settings(context).locale
+    shown = photos.files(the_studio(context), which)
+    written = contact_sheet.write_contact_sheet(shown, file, locale)
     console.notice(f"Wrote {written.path}")

@@ -83,9 +83,10 @@ def save_pictures(
     return written
 
 
-def show_first(reading: "analysis.PhotoAnalysis") -> None:
+def show_first(reading: "analysis.PhotoAnalysis", own: "studio_settings.Settings") -> None:
     """Show the two pictures that say most."""
-    console.show(drawn.side_by_side(drawn.seen_first(reading), drawn.in_words(reading)))
+    words = drawn.in_words(reading, own.units)
+    console.show(drawn.side_by_side(drawn.seen_first(reading), words))
 
 
 def wanted(
@@ -164,7 +165,7 @@ def add(
             on_progress=progress,
         )
     if pictures:
-        show_first(reading)
+        show_first(reading, the_settings(context))
     console.show(shown.reference_card(view, the_settings(context)))
 
 
@@ -201,7 +202,7 @@ def plan(
             on_progress=progress,
         )
     if pictures:
-        show_first(reading)
+        show_first(reading, the_settings(context))
     console.show(shown.reference_card(view, the_settings(context)))
 
 
@@ -232,7 +233,8 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
         view, reading = references.pictures(the_studio(context), which, progress)
     wood = woods.species_on_record(view.species or woods.UNKNOWN_WOOD)
     pictures = drawn.all_pictures(reading, wood)
-    console.show(drawn.side_by_side(pictures, drawn.in_words(reading)))
+    words = drawn.in_words(reading, the_settings(context).units)
+    console.show(drawn.side_by_side(pictures, words))
     if save is not None:
         of = f"{view.code} {view.title}"
         written = save_pictures(pictures, save, view.size_mm[0], of=of)
@@ -266,7 +268,7 @@ def sheet(
         bool, typer.Option("--mirrored", help="Mirror image, for heat-transfer prints.")
     ] = False,
     ink: Annotated[
-        Literal["blue", "red", "grey"] | None,
+        Literal["blue", "red", "grey", "gray"] | None,
         typer.Option(
             help="Colour of the lines, if not as in the settings: one that your pen shows on."
         ),

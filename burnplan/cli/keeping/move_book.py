@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import progress_bar, the_studio
+from burnplan.cli.common import progress_bar, the_settings, the_studio
 from burnplan.desk.keeping import moving
 from burnplan.errors import BadInput
 from burnplan.show.keeping import moving as shown
@@ -34,4 +34,4 @@ def command(
         raise BadInput("No place to move the book to is named", "Name one with --to")
     with progress_bar() as tell:
         found = moving.move_book(the_studio(context), to, source or None, on_progress=tell)
-    return Answer(found, shown.moved_text)
+    return Answer(found, lambda moved: shown.moved_text(moved, the_settings(context)))

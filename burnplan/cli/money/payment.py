@@ -112,8 +112,9 @@ def list_(
     Examples:
       burnplan payment list
     """
-    found = payments.all_of(the_studio(context), which, page)
-    return Answer(found, lambda paid: shown.payment_table(paid, the_settings(context)), page)
+    studio, own = the_studio(context), the_settings(context)
+    found = payments.all_of(studio, which, page)
+    return Answer(found, lambda paid: shown.payment_table(paid, own, studio.today()), page)
 
 
 @app.command()

@@ -60,6 +60,7 @@ def wanted(
         list[str] | None,
         typer.Option(
             "--instalment",
+            "--installment",
             metavar="SHARE WHEN",
             help="A part due along the way, like '30% transferred': prepared, transferred or"
             " burned. May be given for each.",
@@ -177,8 +178,9 @@ def list_(context: typer.Context, which: WhichCommission) -> "Answer[list[quotes
     Examples:
       burnplan quote list C-0007
     """
-    found = quotes.all_of(the_studio(context), which)
-    return Answer(found, lambda versions: shown.quote_table(versions, the_settings(context)))
+    studio, own = the_studio(context), the_settings(context)
+    found = quotes.all_of(studio, which)
+    return Answer(found, lambda versions: shown.quote_table(versions, own, studio.today()))
 
 
 @app.command("print")

@@ -78,7 +78,9 @@ def _walk(home: Path) -> None:
         reference, reading = references.add(
             studio, made.code, demo.sample(demo.PHOTO), on_progress=progress
         )
-    console.show(pictures.side_by_side(pictures.seen_first(reading), pictures.in_words(reading)))
+    console.show(
+        pictures.side_by_side(pictures.seen_first(reading), pictures.in_words(reading, own.units))
+    )
     console.show(references_shown.reference_card(reference, own))
 
     _chapter(3, "A price that pays for the hours", f"quote issue {made.code} --round-to 5")

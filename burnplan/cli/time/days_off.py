@@ -7,6 +7,7 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.options import group
+from burnplan.dates import format_day
 from burnplan.desk.studio import days_off, typed_dates
 from burnplan.show import console
 from burnplan.show.studio import days_off as shown
@@ -58,4 +59,4 @@ def remove(
       burnplan days-off remove 3
     """
     gone = days_off.remove(the_studio(context), number)
-    console.show(f"{gone.starts_on} is a day of work again")
+    console.show(f"{format_day(gone.starts_on)} is a day of work again")

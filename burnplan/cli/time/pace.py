@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import the_studio
+from burnplan.cli.common import the_settings, the_studio
 from burnplan.desk.time import pace
 from burnplan.show.time import pace as shown
 
@@ -24,4 +24,4 @@ def command(
       burnplan pace --guess
     """
     found = pace.review(the_studio(context))
-    return Answer(found, lambda view: shown.pace_report(view, priors=guess))
+    return Answer(found, lambda view: shown.pace_report(view, the_settings(context), priors=guess))

@@ -26,7 +26,7 @@ CsvFile = Annotated[Path, typer.Argument(metavar="FILE", help="A CSV file.")]
 def add(
     context: typer.Context,
     title: Annotated[str, typer.Argument(help="What was burned.")],
-    size: Annotated[str, typer.Option(help="Like 30x40cm, 12x16in, 'round 25cm'.")],
+    size: Annotated[str, typer.Option(help="Like 30x40cm, 'round 25cm'.")],
     hours: Annotated[str, typer.Option(help="What it took, as one total.")],
     covers: Annotated[
         str,
@@ -44,7 +44,7 @@ def add(
     """Put one past job on record, with one total of hours: forecasts learn from it.
 
     Examples:
-      burnplan past add "Barn owl" --size 11x14in --species basswood --hours 19
+      burnplan past add "Barn owl" --size 28x35cm --species basswood --hours 19
       burnplan past add Bridge --size 120x45cm --hours 40 --covers burning --dark 3 --detail 3
       burnplan past add Vine --size 30x40cm --hours 6 --covered 30% --finished "3 weeks ago"
     """

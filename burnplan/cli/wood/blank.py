@@ -52,7 +52,7 @@ def add(
         ),
     ],
     size: Annotated[str, typer.Argument(help="Like 30x40cm, 'round 25cm', 'oval 20x30cm'.")],
-    thickness: Annotated[str | None, typer.Option(help="Like 18mm or 3/4in.")] = None,
+    thickness: Annotated[str | None, typer.Option(help="Like 18mm.")] = None,
     cost: Annotated[str | None, typer.Option(help="What it cost.")] = None,
     grit: Annotated[int | None, typer.Option(help="The finest grit done, if any.")] = None,
     supplier: Annotated[str, typer.Option(help="Where it is from.")] = "",
@@ -63,7 +63,7 @@ def add(
 
     Examples:
       burnplan blank add basswood 30x40cm --thickness 18mm --cost 14.50 --grit 150
-      burnplan blank add cherry "round 10in" --place "shelf 2"
+      burnplan blank add cherry "round 25cm" --place "shelf 2"
     """
     new = blanks.NewBlank(
         species=species,
@@ -85,7 +85,7 @@ def edit(
     which: WhichBlank,
     species: Species = None,
     size: Size = None,
-    thickness: Annotated[str | None, typer.Option(help="Like 18mm or 3/4in.")] = None,
+    thickness: Annotated[str | None, typer.Option(help="Like 18mm.")] = None,
     cost: Annotated[str | None, typer.Option(help="What it cost.")] = None,
     supplier: Annotated[str | None, typer.Option(help="Where it is from.")] = None,
     place: Annotated[str | None, typer.Option(help="Where it lies.")] = None,

@@ -23,7 +23,7 @@ Shop = Annotated[
     str | None, typer.Option("--shop", help="Reckon with this air in the shop: '21C 45%'.")
 ]
 Home = Annotated[
-    str | None, typer.Option("--home", help="Reckon with this air at the client's: '70F 35%'.")
+    str | None, typer.Option("--home", help="Reckon with this air at the client's: '21C 35%'.")
 ]
 
 
@@ -79,7 +79,7 @@ def species_add(
 @app.command()
 def climate(
     context: typer.Context,
-    air: Annotated[str, typer.Argument(help="Temperature and humidity: '21C 45%', '70F 45%'.")],
+    air: Annotated[str, typer.Argument(help="Temperature and humidity: '21C 45%'.")],
     client: Annotated[
         str | None, typer.Option(help="At this client's home.", callback=whole_client)
     ] = None,
@@ -88,7 +88,7 @@ def climate(
 
     Examples:
       burnplan blank climate "19C 48%"
-      burnplan blank climate "70F 35%" --client Mara
+      burnplan blank climate "21C 35%" --client Mara
     """
     noted = conditioning.note_air(the_studio(context), air, client)
     console.show(shown.air_words(noted, the_settings(context).units))

@@ -11,12 +11,14 @@ from burnplan.cli.common import ask_about, the_settings, the_studio
 from burnplan.cli.naming import which_wood
 from burnplan.cli.options import Note, PdfFile, WhichCommission, group
 from burnplan.cli.writing import writes_files
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.wood import ladders
 from burnplan.errors import BadInput
 from burnplan.sheets import paper
 from burnplan.sheets.wood import ladder_card
 from burnplan.show import console
 from burnplan.show.wood import ladder as shown
+from burnplan.units import MM_PER_INCH, UnitSystem
 
 app = group()
 
@@ -33,6 +35,13 @@ def _numbers(text: str | None, what: str) -> list[float] | None:
         return [float(part) for part in text.replace(",", " ").split()]
     except ValueError:
         raise BadInput(f"'{text}' is not a {what}", "Write numbers like 1,2,3.5,5") from None
+
+
+def _speeds(text: str | None, own: "studio_settings.Settings") -> list[float] | None:
+    """Return speeds typed in the studio's own unit, in mm/s."""
+    typed = _numbers(text, "list of speeds")
+    mm = MM_PER_INCH if own.units is UnitSystem.IMPERIAL else 1
+    return typed and [speed * mm for speed in typed]
 
 
 @app.command()
@@ -61,7 +70,9 @@ def add(
         Literal["first", "last"] | None,
         typer.Option(help="The end with the white card: first is left or top."),
     ] = None,
-    grey: Annotated[bool, typer.Option("--grey", help="The card is an 18 % grey card.")] = False,
+    grey: Annotated[
+        bool, typer.Option("--grey", "--gray", help="The card is an 18 % grey card.")
+    ] = False,
     bare: Annotated[float | None, typer.Option(help="L* of the bare wood, if known.")] = None,
     note: Note = "",
 ) -> None:
@@ -80,7 +91,7 @@ def add(
         tip=tip,
         heat=_numbers(heat, "list of heats") or [],
         strokes=_numbers(strokes, "list of strokes") or [],
-        speed=_numbers(speed, "list of speeds"),
+        speed=_speeds(speed, the_settings(context)),
         unit=unit,
         lightness=_numbers(lightness, "list of lightness"),
         photo=photo,
@@ -90,7 +101,8 @@ def add(
         note=note,
     )
     ask_about(context, species)
-    console.show(shown.ladder_card(ladders.add(the_studio(context), new)))
+    made = ladders.add(the_studio(context), new)
+    console.show(shown.ladder_card(made, the_settings(context)))
 
 
 @app.command("list")
@@ -121,7 +133,9 @@ def show_(context: typer.Context, which: Which) -> "Answer[ladders.LadderView]":
       burnplan ladder show L-0003
       burnplan ladder show basswood
     """
-    return Answer(ladders.show(the_studio(context), which), shown.ladder_card)
+    own = the_settings(context)
+    found = ladders.show(the_studio(context), which)
+    return Answer(found, lambda ladder: shown.ladder_card(ladder, own))
 
 
 @app.command("settings")
@@ -141,7 +155,8 @@ def settings_(
       burnplan ladder settings C-0007 --tip shader
     """
     found = ladders.settings_for(the_studio(context), which, ladder=ladder, tip=tip)
-    return Answer(found, shown.settings_card)
+    own = the_settings(context)
+    return Answer(found, lambda view: shown.settings_card(view, own))
 
 
 @app.command()
@@ -154,7 +169,9 @@ def card(context: typer.Context, which: Which, path: PdfFile) -> None:
     """
     own = the_settings(context)
     view = ladders.show(the_studio(context), which)
-    made = ladder_card.ladder_card(path, view, studio=own.name, paper=paper.paper_named(own.paper))
+    made = ladder_card.ladder_card(
+        path, view, studio=own.name, paper=paper.paper_named(own.paper), locale=own.locale
+    )
     for note in made.notes:
         console.notice(note)
     console.show(f"Wrote the card of [code]{view.code}[/] to {made.path}")

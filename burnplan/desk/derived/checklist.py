@@ -6,7 +6,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.codes import blank_code
 from burnplan.desk.derived import air, hazards_found, piece, studio_settings, woods
-from burnplan.desk.derived.studio_settings import Hand
+from burnplan.desk.derived.studio_settings import Hand, Settings
 from burnplan.ledger.models import Commission, Step
 from burnplan.reckon import checklist
 from burnplan.reckon.checklist import ChecklistJob, KeptStep, Phase, Use, ZoneToBurn
@@ -42,6 +42,7 @@ def _job(book: Session, commission: Commission) -> ChecklistJob:
         strokes=strokes,
         lost_edges=lost,
         use=Use(commission.use),
+        wording=own.wording,
         **_coats(commission),
     )
 
@@ -71,6 +72,14 @@ def _wood_cautions(book: Session, commission: Commission, wood: Species | None) 
     return own + others + ((checks,) if checks else ())
 
 
+def words_of(step: Step, own: Settings) -> str:
+    """Return what a step says; one that is done may be from when other units were set."""
+    if step.own:
+        return step.text
+    said = own.wording.restated(step.text)
+    return said if checklist.names_typed(step.key) else own.wording.own(said)
+
+
 def touched(step: Step) -> bool:
     """Return whether a step is the artist's own, ticked or skipped: such a one stays."""
     return step.own or step.settled
@@ -88,6 +97,12 @@ def undone_by(commission: Commission, *, other_blank: bool) -> list[Step]:
         and not step.own
         and (step.phase == Phase.TRANSFER or (other_blank and checklist.is_sanding(step.key)))
     ]
+
+
+def undone_words(book: Session, commission: Commission, *, other_blank: bool) -> list[str]:
+    """Return what the steps say that are undone so."""
+    own = studio_settings.of_book(book)
+    return [words_of(step, own) for step in undone_by(commission, other_blank=other_blank)]
 
 
 def of_the_piece(commission: Commission) -> list[Step]:

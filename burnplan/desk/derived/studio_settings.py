@@ -24,6 +24,7 @@ from burnplan.money import (
 from burnplan.passes import Detail
 from burnplan.units import UnitSystem
 from burnplan.view import View
+from burnplan.wording import Wording
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -55,6 +56,10 @@ class Ink(StrEnum):
     def pen(self) -> str:
         """The colour of the pen that shows on it."""
         return "blue" if self is Ink.RED else "red"
+
+    @classmethod
+    def _missing_(cls, value: object) -> "Ink | None":
+        return cls.GREY if value == "gray" else None
 
 
 # What an hour should earn where nobody said it yet: what one of work costs, rounded.
@@ -95,6 +100,11 @@ class Settings(View):
     delivery_days: int = 0
     # How much is drawn of a photo's lines where a plan does not say.
     line: Detail = Detail.USUAL
+
+    @property
+    def wording(self) -> Wording:
+        """How the program's own words are read here."""
+        return Wording(self.units, self.locale)
 
     @property
     def size_unit(self) -> str:
@@ -294,6 +304,7 @@ ASKED = {
     "ink": Asked(
         "Colour of lines to trace, that your pen shows on (blue, red or grey)",
         _one_of(Ink),
+        words=lambda value, own: own.wording.own(value),
         later=True,
     ),
     "over_photo": Asked(

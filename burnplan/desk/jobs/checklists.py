@@ -8,7 +8,9 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned
 from burnplan.codes import commission_code
-from burnplan.desk.derived import checklist, hazards_found
+from burnplan.dates import format_moment
+from burnplan.desk.derived import checklist, hazards_found, studio_settings
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio.lookup import OnlyPart, by_name, find_commission, undecided
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import hazards
@@ -63,22 +65,23 @@ def next_coat_from(commission: Commission, step: Step) -> datetime | None:
 
 def _coat_reminder(studio: Studio, commission: Commission, ticked: list[Step]) -> str:
     """Return what to mind where coats were laid before the ones under them may be covered."""
-    early = []
+    early, today = [], studio.today()
     for step in ticked:
         earliest = next_coat_from(commission, step)
         if earliest is not None and studio.now() < earliest:
             number = step.key.removeprefix("coat-")
-            early.append(f"coat {number} may go on from {studio.local(earliest):%d %b %H:%M}")
+            when = format_moment(studio.local(earliest), today)
+            early.append(f"coat {number} may go on from {when}")
     return f"Too early by the maker's label: {'; '.join(early)}" if early else ""
 
 
-def _step_view(number: int, step: Step, commission: Commission) -> StepView:
+def _step_view(number: int, step: Step, commission: Commission, own: Settings) -> StepView:
     state = "ticked" if step.ticked_at else "skipped" if step.skipped_at else "open"
     return StepView(
         number=number,
         phase=Phase(step.phase),
         key=step.key,
-        text=step.text,
+        text=checklist.words_of(step, own),
         caution=step.caution,
         zone=step.zone,
         state=state,
@@ -88,12 +91,12 @@ def _step_view(number: int, step: Step, commission: Commission) -> StepView:
     )
 
 
-def _view(commission: Commission, reminder: str = "") -> ChecklistView:
+def _view(commission: Commission, own: Settings, reminder: str = "") -> ChecklistView:
     return ChecklistView(
         code=commission_code(commission.id),
         title=commission.title,
         steps=[
-            _step_view(number, step, commission)
+            _step_view(number, step, commission, own)
             for number, step in enumerate(commission.steps, start=1)
         ],
         reminder=reminder,
@@ -103,7 +106,8 @@ def _view(commission: Commission, reminder: str = "") -> ChecklistView:
 def of(studio: Studio, which: str, reminder: str = "") -> ChecklistView:
     """Return a commission's checklist, with what to mind."""
     with studio.reading() as book:
-        return _view(find_commission(book, which), reminder)
+        own = studio_settings.of_book(book)
+        return _view(find_commission(book, which), own, reminder)
 
 
 def _chosen(commission: Commission, text: str) -> Step:

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session, selectinload
 
 from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.codes import blank_code, commission_code
+from burnplan.dates import format_day
 from burnplan.desk.derived import (
     balances,
     checklist,
@@ -198,7 +199,7 @@ def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wish
         commission.species = woods.meant(book, wishes.species).key
     if wishes.due is not None:
         if wishes.due < studio.today():
-            raise BadInput(f"{wishes.due} is past", "Give a due date from today on")
+            raise BadInput(f"{format_day(wishes.due)} is past", "Give a due date from today on")
         commission.due_on = wishes.due
     if wishes.no_due:
         commission.due_on = None
@@ -260,7 +261,7 @@ def undone_by(studio: Studio, which: str, wishes: Wishes) -> list[str]:
         commission = find_commission(book, which)
         if piece.size_of(commission) in (None, _size(book, wishes.size)):
             return []
-        return [step.text for step in checklist.undone_by(commission, other_blank=False)]
+        return checklist.undone_words(book, commission, other_blank=False)
 
 
 def edit(
@@ -494,7 +495,7 @@ def deliver(studio: Studio, which: str, on: date | None = None) -> CommissionVie
         _no_clock(commission)
         day = on or studio.today()
         if day > studio.today():
-            raise BadInput(f"{day} is still to come", "Give the day it was handed over")
+            raise BadInput(f"{format_day(day)} is still to come", "Give the day it was handed over")
         commission.delivered_on = day
         commission.paused_on = commission.pause_reason = None
         done = {_HAND_OVER} if balances.balance(commission) > 0 else {_HAND_OVER, _BALANCE}

@@ -61,7 +61,7 @@ def beforehand(studio: Studio, which: str, commission_text: str) -> Undone:
         return Undone(
             size_before=(size.width_mm, size.height_mm) if size and other else None,
             size=(blank.width_mm, blank.height_mm),
-            steps=[step.text for step in checklist.undone_by(commission, other_blank=True)],
+            steps=checklist.undone_words(book, commission, other_blank=True),
         )
 
 

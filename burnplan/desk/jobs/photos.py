@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned_note
 from burnplan.codes import commission_code
+from burnplan.dates import format_day
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
@@ -74,7 +75,7 @@ def add(
         If the commission has it already.
     """
     if taken_on and taken_on > studio.today():
-        raise BadInput(f"{taken_on} is still to come", "Give the day it was taken")
+        raise BadInput(f"{format_day(taken_on)} is still to come", "Give the day it was taken")
     with studio.reading() as book:
         find_commission(book, which)  # before the file is kept
     original = photo_store.keep(studio, photo)
@@ -96,7 +97,7 @@ def add(
         )
         book.add(row)
         book.flush()
-        entry.says(f"Photo of '{commission.title}' from {day}", commission.id)
+        entry.says(f"Photo of '{commission.title}' from {format_day(day)}", commission.id)
         return _view(row)
 
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from sqlalchemy.orm import Session
 
-from burnplan.dates import format_date
+from burnplan.dates import format_date, format_day
 from burnplan.desk.derived import balances, hazards_found, job_status, piece, studio_settings
 from burnplan.desk.derived.job_status import HoursLeft, JobStatus
 from burnplan.desk.derived.studio_settings import Settings
@@ -174,7 +174,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
     only = only or JobFilter()
     if only.due_from and only.due_until and only.due_until < only.due_from:
         raise BadInput(
-            f"{only.due_until} is before {only.due_from}",
+            f"{format_day(only.due_until)} is before {format_day(only.due_from)}",
             "Give the earlier date to ",
             Do("review.due_from"),
         )

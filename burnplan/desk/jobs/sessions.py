@@ -8,7 +8,8 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import commission_code
-from burnplan.desk.derived import hazards_found
+from burnplan.dates import format_moment
+from burnplan.desk.derived import hazards_found, studio_settings
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
@@ -125,8 +126,10 @@ def times_of(studio: Studio, view: SessionView) -> str:
     """Return the day and the times of a session, here: 'Tue 24 Nov, 16:30 to 18:00'."""
     begun = studio.local(view.started_at)
     ended = studio.local(view.ended_at or studio.now())
-    until = f"{ended:%H:%M}" if ended.date() == begun.date() else f"{ended:%a %d %b, %H:%M}"
-    return f"{begun:%a %d %b, %H:%M} to {until}"
+    until = (
+        f"{ended:%H:%M}" if ended.date() == begun.date() else format_moment(ended, studio.today())
+    )
+    return f"{format_moment(begun, studio.today())} to {until}"
 
 
 def to_mind(studio: Studio, view: SessionView, moment: Moment, *, short: bool = False) -> list[str]:
@@ -140,7 +143,8 @@ def to_mind(studio: Studio, view: SessionView, moment: Moment, *, short: bool = 
             BurnSession.work == view.work, BurnSession.id != view.number
         )
         first = book.scalars(others.limit(1)).first() is None
-        said = list(cautions.at(view.work, moment, in_full=first and not short))
+        own = studio_settings.of_book(book).wording.own
+        said = [*map(own, cautions.at(view.work, moment, in_full=first and not short))]
         if moment is Moment.START and view.work in ("burn", "prepare"):
             found = hazards_found.of_job(book, find_commission(book, view.code))
             said += [one.in_words() for one in found if one.said_first]

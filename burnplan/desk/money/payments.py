@@ -8,6 +8,7 @@ from sqlalchemy import select
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import commission_code
+from burnplan.dates import format_day
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.derived.balances import agreed_quote, balance, received
 from burnplan.desk.jobs import commissions
@@ -90,7 +91,7 @@ def take(
         if not value:
             raise BadInput("A payment of nothing is none", "Give the amount received")
         if paid_on and paid_on > studio.today():
-            raise BadInput(f"{paid_on} is still to come", "Give the day it was paid")
+            raise BadInput(f"{format_day(paid_on)} is still to come", "Give the day it was paid")
         if kind == "refund":
             if value > received(commission):
                 held = format_money(received(commission), currency, own.locale)

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from burnplan.cleaned import cleaned_line, cleaned_note
 from burnplan.codes import commission_code
+from burnplan.dates import format_day
 from burnplan.desk.derived import hazards_found, piece, studio_settings
 from burnplan.desk.derived.balances import agreed_quote
 from burnplan.desk.derived.studio_settings import Settings
@@ -297,12 +298,16 @@ def accept(studio: Studio, which: str, on: date | None = None) -> QuoteView:
         quote, day = _newest(commission), on or studio.today()
         hazards_found.refuse(commission)
         if quote.accepted_on:
-            raise NotAllowed(f"Quote {quote.version} was accepted {quote.accepted_on}", "Carry on")
+            raise NotAllowed(
+                f"Quote {quote.version} was accepted {format_day(quote.accepted_on)}", "Carry on"
+            )
         if day > studio.today() or day < quote.issued_on:
-            raise BadInput(f"{day} is not between its issue and today", "Give the day of the yes")
+            raise BadInput(
+                f"{format_day(day)} is not between its issue and today", "Give the day of the yes"
+            )
         if day > quote.valid_until:
             raise NotAllowed(
-                f"Quote {quote.version} expired {quote.valid_until}",
+                f"Quote {quote.version} expired {format_day(quote.valid_until)}",
                 "Issue it again: ",
                 Do("quote.issue", job=commission_code(quote.commission_id)),
             )

@@ -90,10 +90,9 @@ def compare(
     from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
 
     if not 1 <= len(sizes) + len(zones) + len(species) + len(drop or ()) <= MOST:
+        like = settings.current(studio).wording.own("20x30cm")
         raise BadInput(
-            f"Give 1 to {MOST} changes to compare",
-            "For example ",
-            Do("whatif.size", size="20x30cm"),
+            f"Give 1 to {MOST} changes to compare", "For example ", Do("whatif.size", size=like)
         )
     with studio.reading() as book:
         own = studio_settings.of_book(book)

@@ -7,6 +7,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned
+from burnplan.dates import format_day
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
@@ -45,15 +46,18 @@ def add(studio: Studio, first: date, last: date | None, reason: str) -> DayOffVi
     """
     last = last or first
     if last < first:
-        raise BadInput(f"{last} is before {first}", "Give the first day off, then the last")
+        raise BadInput(
+            f"{format_day(last)} is before {format_day(first)}",
+            "Give the first day off, then the last",
+        )
     if last - first > _LONGEST:
         raise BadInput("That is more than a year", "Check the years, or pause the jobs instead")
     with studio.writing("days-off.add") as (book, entry):
         row = DayOff(starts_on=first, ends_on=last, reason=cleaned(reason, "reason"))
         book.add(row)
         book.flush()
-        until = "" if last == first else f" to {last}"
-        entry.says(f"Took {first}{until} off: {row.reason}")
+        until = "" if last == first else f" to {format_day(last)}"
+        entry.says(f"Took {format_day(first)}{until} off: {row.reason}")
         return _view(row)
 
 

@@ -17,8 +17,9 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned_line
-from burnplan.errors import BadInput, BurnplanError, OperationFailed
-from burnplan.files import given_path, make_private
+from burnplan.errors import BurnplanError, OperationFailed
+from burnplan.files import make_private
+from burnplan.home import own_home
 from burnplan.ledger import engines, history, migrate
 from burnplan.ledger.models import History
 from burnplan.sentences import Sentence
@@ -256,13 +257,6 @@ def _same(one: Path, other: Path) -> bool:
         return os.path.realpath(one) == os.path.realpath(other)
 
 
-def default_home() -> Path:
-    """Return the folder of the user's own book."""
-    from platformdirs import user_data_path
-
-    return user_data_path("burnplan", appauthor=False)
-
-
 def open_studio(
     home: Path | None = None,
     *,
@@ -286,10 +280,7 @@ def open_studio(
     """
     if home is not None:
         return Studio(home, engines.sqlite_url(home / "book.db"), clock, zone)
-    named = os.environ.get("BURNPLAN_HOME", "")
-    home = given_path(named) if named.strip() else default_home()
-    if home.is_file():
-        raise BadInput(f"BURNPLAN_HOME is {home}, a file", "Set it to a folder")
+    home = own_home()
     url = os.environ.get("BURNPLAN_DATABASE_URL", "").strip()
     return Studio(home, url or engines.sqlite_url(home / "book.db"), clock, zone, _author())
 

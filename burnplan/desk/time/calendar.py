@@ -11,6 +11,7 @@ from sqlalchemy import exists, select
 from sqlalchemy.orm import Session, aliased, contains_eager
 
 from burnplan.codes import commission_code
+from burnplan.dates import format_day
 from burnplan.desk.derived import balances, job_status, studio_settings
 from burnplan.desk.derived.job_status import JobStatus
 from burnplan.desk.studio.studio import Studio
@@ -99,7 +100,7 @@ def _quote(looked: JobStatus) -> Iterator[CalendarEntry]:
         code=looked.key,
         title=commission.title,
         summary=f"Quote expires: {commission.title}{_for_whom(commission)}",
-        details=f"{looked.key}, quote {quote.version} of {quote.issued_on}",
+        details=f"{looked.key}, quote {quote.version} of {format_day(quote.issued_on)}",
         day=quote.valid_until,
     )
 

@@ -16,6 +16,7 @@ from sqlalchemy import select
 
 from burnplan.cells import safe_cell
 from burnplan.cleaned import cleaned
+from burnplan.dates import format_day
 from burnplan.desk.derived import pace_records, studio_settings
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
@@ -217,6 +218,8 @@ def _example(
             return cell, format_length(value, own.units)
         if isinstance(value, Decimal):
             return cell, format_money(value, own.currency, own.locale)
+        if isinstance(value, date):
+            return cell, format_day(value)
         if column.meaning.endswith("_h"):
             return cell, f"{value:.2f}".rstrip("0").rstrip(".") + " h"
         return cell, str(value)
@@ -441,7 +444,7 @@ def add(studio: Studio, new: NewPastJob) -> PastJobView:
     if not 0 < new.hours <= past_columns.MOST_HOURS:
         raise BadInput(f"{new.hours:g} h is not what a piece takes", "Give its hours, like 20")
     if new.finished_on is not None and new.finished_on > studio.today():
-        raise BadInput(f"{new.finished_on} is to come", "Give the day it was finished")
+        raise BadInput(f"{format_day(new.finished_on)} is to come", "Give the day it was finished")
     darkness, texture = _eye(new.dark, grade_by_eye), _eye(new.detail, detail_by_eye)
     with studio.writing("past.add") as (book, entry):
         own = studio_settings.of_book(book)

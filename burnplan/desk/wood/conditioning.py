@@ -133,7 +133,8 @@ def note_air(studio: Studio, text: str, client: str | None = None) -> Air:
         If there is no such client.
     """
     with studio.writing("climate.note") as (book, entry):
-        air = parse_air(text, studio_settings.of_book(book).units)
+        units = studio_settings.of_book(book).units
+        air = parse_air(text, units)
         whose = find_client(book, client) if client else None
         book.add(
             Climate(
@@ -144,7 +145,8 @@ def note_air(studio: Studio, text: str, client: str | None = None) -> Air:
             )
         )
         where = f"at {whose.name}'s home" if whose else "in the shop"
-        entry.says(f"Noted {air.celsius:.1f} °C and {air.humidity:g} % {where}")
+        warm = moisture.format_temperature(air.celsius, units)
+        entry.says(f"Noted {warm} and {air.humidity:g} % {where}")
         return air.model_copy(update={"noted_at": studio.now()})
 
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.codes import commission_code, ladder_code
-from burnplan.desk.derived import hazards_found, piece, woods
+from burnplan.desk.derived import hazards_found, piece, studio_settings, woods
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import by_name, find_commission
 from burnplan.desk.studio.studio import Studio
@@ -22,6 +22,7 @@ from burnplan.reckon import ladder as fitting
 from burnplan.reckon.ladder import Ladder, Patch, Reach
 from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
+from burnplan.units import MM_PER_INCH, UnitSystem, format_speed
 from burnplan.view import View
 from burnplan.wood.species import Species
 
@@ -256,40 +257,42 @@ def _varied(ladder: ToneLadder) -> Vary:
     return "heat"
 
 
-def _setting(patch: LadderPatch, vary: Vary) -> float:
+def _setting(patch: LadderPatch, vary: Vary, units: UnitSystem) -> float:
     """Return a patch's place on a scale where more burns darker."""
-    if vary == "speed":
-        return 10 / (patch.speed or 1.0)  # mm/s to seconds per centimetre
+    if vary == "speed":  # mm/s to seconds for a centimetre or an inch
+        return (MM_PER_INCH if units is UnitSystem.IMPERIAL else 10) / (patch.speed or 1.0)
     return float(getattr(patch, vary))
 
 
-def _scale(ladder: ToneLadder, vary: Vary) -> str:
-    names = {"heat": f"heat, {ladder.heat_unit}", "strokes": "strokes", "speed": "s/cm"}
+def _scale(ladder: ToneLadder, vary: Vary, units: UnitSystem) -> str:
+    time = "s/in" if units is UnitSystem.IMPERIAL else "s/cm"
+    names = {"heat": f"heat, {ladder.heat_unit}", "strokes": "strokes", "speed": time}
     return names[vary]
 
 
-def _held(ladder: ToneLadder, vary: Vary) -> str:
+def _held(ladder: ToneLadder, vary: Vary, units: UnitSystem) -> str:
     """Say what stays the same along the strip."""
     first = ladder.patches[0]
     unit = "" if ladder.heat_unit == "dial" else f" {ladder.heat_unit}"
     said = {
         "heat": f"heat {first.heat:g}{unit}",
         "strokes": "one stroke" if first.strokes == 1 else f"{first.strokes:g} strokes",
-        "speed": f"{first.speed:g} mm/s" if first.speed else "",
+        "speed": format_speed(first.speed, units) if first.speed else "",
     }
     return ", ".join(words for name, words in said.items() if name != vary and words)
 
 
-def _fitted(ladder: ToneLadder) -> Ladder | None:
+def _fitted(ladder: ToneLadder, units: UnitSystem) -> Ladder | None:
     vary = _varied(ladder)
-    patches = [Patch(_setting(patch, vary), patch.lightness) for patch in ladder.patches]
+    patches = [Patch(_setting(patch, vary, units), patch.lightness) for patch in ladder.patches]
     if len({patch.setting for patch in patches}) < 2:
         return None
     return fitting.fit(patches, ladder.bare)
 
 
 def _view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> LadderView:
-    vary, fit = _varied(ladder), _fitted(ladder)
+    units = studio_settings.of_book(book).units
+    vary, fit = _varied(ladder), _fitted(ladder, units)
     curve: list[tuple[float, float]] = []
     if fit is not None:
         low, high = fit.settings[0], fit.settings[-1]
@@ -301,14 +304,14 @@ def _view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> 
         code=ladder_code(ladder.id),
         species_name=woods.on_record(book, ladder.species).name,
         vary=vary,
-        scale=_scale(ladder, vary),
-        held=_held(ladder, vary),
+        scale=_scale(ladder, vary, units),
+        held=_held(ladder, vary, units),
         heat_unit=_UNITS[ladder.heat_unit.lower()],
         patches=[
             PatchView.of(
                 patch,
-                setting=_setting(patch, vary),
-                fitted=fit.lightness_at(_setting(patch, vary)) if fit else None,
+                setting=_setting(patch, vary, units),
+                fitted=fit.lightness_at(_setting(patch, vary, units)) if fit else None,
             )
             for patch in ladder.patches
         ],
@@ -400,7 +403,8 @@ def settings_of(
         raise NotFound(f"{code} has no reference yet", "Add one: ", Do("reference.add", job=code))
     wood = woods.on_record(book, piece.species_of(commission) or "unknown wood")
     row = find_ladder(book, ladder) if ladder else _newest_on(book, wood, tip)
-    fit = _fitted(row)
+    units = studio_settings.of_book(book).units
+    fit = _fitted(row, units)
     if fit is None:
         raise NotFound(f"{ladder_code(row.id)} has only one setting", "Burn another patch")
     bare = fit.bare if fit.bare is not None else wood.bare_lightness
@@ -416,8 +420,8 @@ def settings_of(
         species_name=wood.name,
         tip=row.tip,
         varies=vary,
-        scale=_scale(row, vary),
-        held=_held(row, vary),
+        scale=_scale(row, vary, units),
+        held=_held(row, vary, units),
         bare=bare,
         darkest=fit.darkest,
         zones=[

@@ -10,6 +10,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from burnplan.desk.jobs.photos import PhotoView
 from burnplan.files import written_whole
+from burnplan.sheets.dates import written_date
 from burnplan.sheets.drawing import INK, PAPER, SOFT
 from burnplan.sheets.lettering import BOLD, REGULAR, plain, shortened
 from burnplan.sheets.writing import Written
@@ -40,7 +41,7 @@ def _small(file: Path) -> Image.Image:
 
 
 def write_contact_sheet(
-    photos: Sequence[tuple[PhotoView, Path]], path: str | os.PathLike[str]
+    photos: Sequence[tuple[PhotoView, Path]], path: str | os.PathLike[str], locale: str = "en_GB"
 ) -> Written:
     """Write photos of one piece, at least one, as a PNG, in the order given.
 
@@ -71,7 +72,7 @@ def write_contact_sheet(
         # Upright and lying photos stand on one line, above their captions.
         line = _MARGIN + _HEAD + sum(heights[: row + 1]) + row * (_CAPTION + _GAP)
         sheet.paste(picture, (x, line - picture.height))
-        draw.text((x, line + 8), view.taken_on.isoformat(), INK, font=bold)
+        draw.text((x, line + 8), written_date(view.taken_on, locale), INK, font=bold)
         if view.note:
             note = _shortened(view.note.replace("\n", " "), small, TILE)
             draw.text((x, line + 34), note, SOFT, font=small)

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from burnplan.sheets.drawing import RGB, Drawing
 
-TICKS_SAY = "Thin grey ticks show how to lay burn strokes, not what to trace"
+TICKS_SAY = "Thin, pale ticks show how to lay burn strokes, not what to trace"
 
 TICK_COLOUR: RGB = (150, 144, 139)
 TICK_MM = 0.15

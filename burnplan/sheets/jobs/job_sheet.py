@@ -18,6 +18,7 @@ from burnplan.desk.jobs.checklists import StepView
 from burnplan.desk.jobs.job_sheets import JobSheetView
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.ladder import Reach
+from burnplan.sheets.dates import written_date
 from burnplan.sheets.drawing import HAIR, INK, PAPER, RED, SOFT, Align, Drawing, colour_of, one_page
 from burnplan.sheets.flowing import (
     Compositor,
@@ -39,6 +40,7 @@ from burnplan.tone.strip import tone_of
 from burnplan.units import format_area, format_length, format_size
 from burnplan.wood import cautions
 from burnplan.wood.cautions import Moment
+from burnplan.wording import Wording
 
 _MARGIN, _GUTTER = 12.0, 6.0
 _PICTURE_MM, _LONGEST_PX = 46.0, 900
@@ -54,6 +56,10 @@ _SESSION = (
     ("Date", 0.12), ("Work, zone", 0.16), ("Tip", 0.14), ("Heat", 0.09), ("From", 0.09),
     ("To", 0.09), ("Hours", 0.09), ("Note", 0.22),
 )  # fmt: skip
+
+
+Minded = list[tuple[str, bool]]
+"""What to mind, and whether it blocks."""
 
 
 def job_sheet(
@@ -72,10 +78,11 @@ def job_sheet(
     with one_page(path, SheetPage(paper), setter, title=title, author=settings.name) as drawing:
         width, bottom = paper.width_mm - 2 * _MARGIN, paper.height_mm - _MARGIN
         head = _head(setter, width, job, settings, picture)
+        minded = _caution_texts(job, settings.wording)
         above = [head, gap(5), *_zones(setter, width, job, settings), gap(4)]
         y = place(drawing, _MARGIN, _MARGIN, width, above)
         room = bottom - y - _TABLE_HEAD_MM - _FEWEST_ROWS * _ROW_MM
-        y = place(drawing, _MARGIN, y, width, _to_do(setter, job, width, room)) + 3
+        y = place(drawing, _MARGIN, y, width, _to_do(setter, job, minded, width, room)) + 3
         place(drawing, _MARGIN, y, width, _sessions(setter, width, bottom - y))
     return Written(Path(path), 1, setter.notes)
 
@@ -119,7 +126,7 @@ def _facts(job: JobSheetView, settings: Settings) -> list[tuple[str, str]]:
     size = blank.shape() if blank else one.shape()
     facts = [
         ("Client", one.client or ""),
-        ("Due", f"{one.due:%d %B %Y}" if one.due else ""),
+        ("Due", written_date(one.due, settings.locale) if one.due else ""),
         ("Use", one.use),
         ("Hours left", hours_left_words(one)),
         ("Finish", f"{len(coats)} × {coats[0].product}" if coats else ""),
@@ -128,7 +135,7 @@ def _facts(job: JobSheetView, settings: Settings) -> list[tuple[str, str]]:
         ("Size", format_size(size, settings.units) if size else "not known"),
         (
             "Begun again",
-            f"{one.spoiled[-1].spoiled_on:%d %B %Y}: {one.spoiled[-1].reason}"
+            f"{written_date(one.spoiled[-1].spoiled_on, settings.locale)}: {one.spoiled[-1].reason}"
             if one.spoiled
             else "",
         ),
@@ -142,7 +149,10 @@ def _facts(job: JobSheetView, settings: Settings) -> list[tuple[str, str]]:
             ("Moisture", "" if moist is None else f"{moist:g} %"),
             ("Place", blank.location),
         ]
-    return [*facts, ("Printed", f"{job.printed_on:%d %B %Y}, {settings.name}")]
+    return [
+        *facts,
+        ("Printed", f"{written_date(job.printed_on, settings.locale)}, {settings.name}"),
+    ]
 
 
 def _picture(setter: Compositor, picture: NDArray[np.uint8]) -> Flowable:
@@ -244,27 +254,29 @@ def _tick_box(scale: float, base: float, state: str) -> Draw:
 # Cautions and steps: shrunk until they fit ------------------------------------------------
 
 
-def _to_do(setter: Compositor, job: JobSheetView, width: float, room: float) -> list[Flowable]:
+def _to_do(
+    setter: Compositor, job: JobSheetView, minded: Minded, width: float, room: float
+) -> list[Flowable]:
     """Return cautions and steps as large as they fit; leave steps out only at the smallest."""
     # Zones have their own boxes above.
     own = [step for step in job.checklist.steps if step.zone is None]
     steps = [step for phase in Phase for step in own if step.phase is phase]
     for scale in _SCALES:
-        made = _set_at(setter, job, width, scale, steps)
+        made = _set_at(setter, minded, width, scale, steps)
         if height_mm(made, width) <= room:
             return made
 
     def too_many(count: int) -> bool:
-        some = _set_at(setter, job, width, scale, steps[:count], len(steps) - count)
+        some = _set_at(setter, minded, width, scale, steps[:count], len(steps) - count)
         return height_mm(some, width) > room
 
     count = max(0, bisect_left(range(len(steps)), True, key=too_many) - 1)
-    return _set_at(setter, job, width, scale, steps[:count], len(steps) - count)
+    return _set_at(setter, minded, width, scale, steps[:count], len(steps) - count)
 
 
 def _set_at(
     setter: Compositor,
-    job: JobSheetView,
+    minded: Minded,
     width: float,
     scale: float,
     steps: Sequence[StepView],
@@ -276,7 +288,7 @@ def _set_at(
         setter.text(
             text, 7.2 * scale, BOLD if blocks else REGULAR, RED if blocks else INK, leading=1.19
         )
-        for text, blocks in _caution_texts(job)
+        for text, blocks in minded
     ]
     parts: list[list[Flowable]] = []
     for before, step in zip((None, *steps), steps, strict=False):
@@ -299,8 +311,8 @@ def _set_at(
     ]  # fmt: skip
 
 
-def _caution_texts(job: JobSheetView) -> list[tuple[str, bool]]:
-    """Return what to mind, and whether it blocks: the wood's hazards first."""
+def _caution_texts(job: JobSheetView, wording: Wording) -> Minded:
+    """Return what to mind: the wood's hazards first."""
     texts = [
         (f"{'BLOCKED. ' if one.blocks else f'Caution, {one.key}: '}{one.in_words()}", one.blocks)
         for one in job.hazards
@@ -314,9 +326,9 @@ def _caution_texts(job: JobSheetView) -> list[tuple[str, bool]]:
         ("When you stop", cautions.at("burn", Moment.STOP)),
         ("Finishing", (*cautions.at("finish", Moment.START), *cautions.at("finish", Moment.STOP))),
     )
-    texts += [(f"{when}: {'; '.join(said)}.", False) for when, said in at_bench]
+    texts += [(wording.own(f"{when}: {'; '.join(said)}."), False) for when, said in at_bench]
     in_full = ". ".join((cautions.SMOKE, cautions.ELECTRICITY, cautions.BURNS, cautions.FIRE))
-    return [*texts, (f"{in_full}. {cautions.DEFER}; follow local rules.", False)]
+    return [*texts, (wording.own(f"{in_full}. {cautions.DEFER}; follow local rules."), False)]
 
 
 # Sessions, by hand ----------------------------------------------------------------------

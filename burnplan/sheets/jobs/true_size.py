@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from burnplan.desk.derived.studio_settings import Hand, Ink, Settings
 from burnplan.desk.jobs.references import ReferenceView
+from burnplan.sheets.dates import written_date
 from burnplan.sheets.jobs.marks import ZoneMarks, place_marks
 from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
@@ -75,7 +76,7 @@ def write_true_size(
         code=view.code,
         size=format_size(outline, own.units),
         wood=wood.name if view.species else "",
-        date=_day(today, own.locale),
+        date=written_date(today, own.locale),
         studio=own.name,
         units=own.units,
     )
@@ -154,10 +155,3 @@ def _kept_whole(reading: "PhotoAnalysis") -> list[Box]:
         return []
     off = (1 - _MIDDLE) / 2
     return [Box(left + off * wide, top + off * high, _MIDDLE * wide, _MIDDLE * high)]
-
-
-def _day(day: date, locale: str) -> str:
-    """Return a date as it is written in letters of a locale."""
-    from babel.dates import format_date
-
-    return str(format_date(day, "long", locale=locale))

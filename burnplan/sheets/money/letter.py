@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from typing import Literal
 
 from rich.cells import cell_len
 
@@ -20,6 +21,7 @@ from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.money import format_money
 from burnplan.outline import OutlineKind
+from burnplan.sheets.dates import written_date
 from burnplan.sheets.writing import Written
 from burnplan.terminal_safe import terminal_safe
 from burnplan.units import format_size
@@ -74,11 +76,9 @@ class Spelling:
             text = _TURNS.sub("", text.replace(sign, self.currency))
         return _BESIDE_FIGURES.sub("\N{NO-BREAK SPACE}", text)
 
-    def day(self, day: date, length: str = "long") -> str:
+    def day(self, day: date, length: Literal["long", "medium"] = "long") -> str:
         """Return a date in the locale's form."""
-        from babel.dates import format_date
-
-        text = str(format_date(day, length, locale=self.locale))
+        text = written_date(day, self.locale, length)
         return text if self.can_set(text) else day.isoformat()
 
 

@@ -23,6 +23,7 @@ from burnplan.sheets.money.letter import (
     letter_on,
 )
 from burnplan.terminal_safe import terminal_safe
+from burnplan.wording import Wording
 
 _SHOWN = {LineKind.PACKING: "Packing and delivery", LineKind.RUSH: "Rush, ahead of the queue"}
 
@@ -164,7 +165,9 @@ def _terms(quote: QuoteView, commission: CommissionView, spelling: Spelling) -> 
     )
     of_use = [] if commission.use == "outdoor" else [_INDOORS]
     of_use += [_OF_USE[commission.use]] if commission.use in _OF_USE else []
-    return SmallPrint("Good to know", (stands, begins, _CHANGES, *_WOOD, *of_use, _RIGHTS))
+    said = (stands, begins, _CHANGES, *_WOOD, *of_use, _RIGHTS)
+    own = Wording(locale=spelling.locale).own
+    return SmallPrint("Good to know", tuple((name, own(sentences)) for name, sentences in said))
 
 
 def _mark(quote: QuoteView, spelling: Spelling) -> str:

@@ -5,11 +5,11 @@ from pathlib import Path
 
 from reportlab.platypus import Flowable
 
-from burnplan.dates import format_date
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.review import JobView
 from burnplan.desk.time.week import Day, Sitting, WeekPage
 from burnplan.money import format_money
+from burnplan.sheets.dates import written_date
 from burnplan.sheets.drawing import HAIR, INK, RED, RGB, SOFT, Align, Drawing, one_page
 from burnplan.sheets.flowing import Compositor, gap, height_mm, place, rule, table
 from burnplan.sheets.lettering import BOLD, REGULAR
@@ -35,11 +35,12 @@ def write_week(page: WeekPage, path: str | os.PathLike[str], settings: Settings)
     first, last = page.days[0].day, page.days[-1].day
     week, width = f"Week {first.isocalendar().week}", paper.width - 2 * _SIDE
     right, foot = paper.width - _SIDE, paper.height - 7
-    said = f"{first:%d.%m.} – {last:%d.%m.%Y}" if first.year == last.year else f"{first} – {last}"
+    from_to = [written_date(day, settings.locale, "medium") for day in (first, last)]
+    said = " – ".join(from_to)
     whose = f"{page.studio} · {format_hours(sum(day.free for day in page.days))} free"
     whose = setter.shortened(whose, width - 90, 10)
     note = "Left: hours that are enough in half … four fifths of cases. On time: the chance."
-    title = f"{week}, {first} to {last}"
+    title = f"{week}, {' to '.join(from_to)}"
     with one_page(path, paper, setter, title=title, author=page.studio) as drawing:
         drawing.text(_SIDE, _HEAD, week, 18, weight=BOLD)
         drawing.text(_SIDE + 34, _HEAD, said, 11, colour=SOFT)
@@ -50,7 +51,14 @@ def write_week(page: WeekPage, path: str | os.PathLike[str], settings: Settings)
         y = _DAYS_TOP + _DAYS_HEIGHT + 3
         place(drawing, _SIDE, y, width, _jobs(setter, page, settings, width, foot - 5 - y))
         drawing.text(_SIDE, foot, note, 7, colour=SOFT)
-        drawing.text(right, foot, f"as of {page.today}", 7, colour=SOFT, align=Align.RIGHT)
+        drawing.text(
+            right,
+            foot,
+            f"as of {written_date(page.today, settings.locale)}",
+            7,
+            colour=SOFT,
+            align=Align.RIGHT,
+        )
     return Written(Path(path), 1, setter.notes)
 
 
@@ -97,7 +105,7 @@ def _jobs(
     most = int((room - 10) // _ROW)
     widths = [share * width for _, share in _COLUMNS]
     rows = [[setter.text(head, 8, REGULAR, SOFT) for head, _ in _COLUMNS]]
-    rows += [_job(setter, job, page, settings, widths) for job in page.jobs[:most]]
+    rows += [_job(setter, job, settings, widths) for job in page.jobs[:most]]
     heights = [5, *[_ROW] * (len(rows) - 1)]
     how = ("TOPPADDING", (0, 1), (-1, -1), 0.8), rule("LINEABOVE", (0, 1), (-1, -1), HAIR, 0.18)
     rest = f"and {len(page.jobs) - most} more: burnplan jobs" if len(page.jobs) > most else ""
@@ -106,7 +114,7 @@ def _jobs(
 
 
 def _job(
-    setter: Compositor, job: JobView, page: WeekPage, settings: Settings, widths: list[float]
+    setter: Compositor, job: JobView, settings: Settings, widths: list[float]
 ) -> list[list[Flowable]]:
     """Return a row: in each cell a line, some with a smaller one under it."""
     left = format_hours_range(job.hours_left.p50, job.hours_left.p80)
@@ -114,15 +122,15 @@ def _job(
     owed = format_money(job.balance, job.currency, settings.locale) if job.balance > 0 else ""
     urgent = RED if "late" in job.attention else INK
     chance = "–" if job.on_time is None else format_chance(job.on_time)
-    due = format_date(job.due, page.today) if job.due else "–"
+    due = written_date(job.due, settings.locale, "medium") if job.due else "–"
     cells = (
         (job.code, BOLD, INK, "", INK),
         (job.title, REGULAR, INK, job.client or "", SOFT),
-        (job.stage.value, REGULAR, INK, f"owed {owed}" if owed else "", SOFT),
+        (settings.wording.own(job.stage.value), REGULAR, INK, f"owed {owed}" if owed else "", SOFT),
         (due, REGULAR, INK, "", INK),
         (half, REGULAR, INK, f"{to.strip()} {most}".strip(), SOFT),
         (chance, REGULAR, urgent, "", INK),
-        (job.next_step, REGULAR, INK, job.attention, urgent),
+        (job.next_step, REGULAR, INK, settings.wording.own(job.attention), urgent),
     )
     return [
         [

@@ -6,6 +6,7 @@ from pathlib import Path
 from reportlab.platypus import Flowable
 
 from burnplan.desk.wood.ladders import LadderView
+from burnplan.sheets.dates import written_date
 from burnplan.sheets.drawing import HAIR, INK, RED, SOFT, Align, Drawing, colour_of, one_page
 from burnplan.sheets.flowing import Compositor, gap, height_mm, place, table
 from burnplan.sheets.lettering import BOLD, REGULAR
@@ -20,14 +21,19 @@ _KEY_ROW_MM = 5.4
 
 
 def ladder_card(
-    path: str | os.PathLike[str], view: LadderView, *, studio: str = "", paper: Paper = A4
+    path: str | os.PathLike[str],
+    view: LadderView,
+    *,
+    studio: str = "",
+    paper: Paper = A4,
+    locale: str = "en_GB",
 ) -> Written:
     """Write a tone ladder as a card: its curve, its patches, and the setting for each tone."""
     setter = Compositor()
     title = f"{view.code} {view.species_name} · tone ladder"
     with one_page(path, SheetPage(paper), setter, title=title, author=studio) as drawing:
         top, width = _MARGIN, paper.width_mm - 2 * _MARGIN
-        place(drawing, _MARGIN, top, width, _head(setter, width, view, studio))
+        place(drawing, _MARGIN, top, width, _head(setter, width, view, studio, locale))
         _plot(drawing, Box(_MARGIN + 12, top + 28, width - 12, _PLOT_MM), view)
         _patches(drawing, Box(_MARGIN, top + 134, width, 22), view)
         place(drawing, _MARGIN, top + 168, width, _key(setter, width, view))
@@ -38,10 +44,13 @@ def ladder_card(
     return Written(Path(path), 1, setter.notes)
 
 
-def _head(setter: Compositor, width: float, view: LadderView, studio: str) -> list[Flowable]:
+def _head(
+    setter: Compositor, width: float, view: LadderView, studio: str, locale: str
+) -> list[Flowable]:
     held = f"; {view.held}" if view.held else ""
     bare = f"; bare wood L* {view.bare:.0f}" if view.bare is not None else ""
-    words = f"Setting: {view.scale}{held}{bare}. Burned {view.burned_at:%d %B %Y}"
+    burned = written_date(view.burned_at.date(), locale)
+    words = f"Setting: {view.scale}{held}{bare}. Burned {burned}"
     named = setter.text(f"Tone ladder {view.code}", 9, REGULAR, SOFT)
     whose = setter.line(studio, width / 2, 8, REGULAR, SOFT, Align.RIGHT)
     return [

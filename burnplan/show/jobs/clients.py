@@ -45,7 +45,7 @@ def client_card(client: ClientView, settings: Settings, today: date) -> Renderab
         rows.add_row(
             Text(job.code, "code"),
             Text(job.title),
-            job.stage.value,
+            settings.wording.own(job.stage.value),
             due_text(job.due, today),
             format_money(job.received, job.currency, settings.locale) if job.received else "–",
             format_balance(job.balance, job.currency, settings.locale) if job.balance else "–",

@@ -6,6 +6,7 @@ from decimal import Decimal
 from rich.console import RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_date
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.commissions import CommissionView, DropOffer, SpoiledView
@@ -16,7 +17,9 @@ from burnplan.units import format_hours, format_hours_range, format_size
 from burnplan.wood.species import species_on_record
 
 
-def commission_table(found: list[CommissionView], today: date) -> RenderableType:
+def commission_table(
+    found: list[CommissionView], settings: Settings, today: date
+) -> RenderableType:
     """Return a list of commissions, or what to do when there are none."""
     if not found:
         return Text("No commissions yet. Log one with: burnplan commission add", "soft")
@@ -26,7 +29,7 @@ def commission_table(found: list[CommissionView], today: date) -> RenderableType
             Text(one.code, "code"),
             Text(one.title),
             Text(one.client or "–"),
-            "set aside" if one.paused else one.stage.value,
+            "set aside" if one.paused else settings.wording.own(one.stage.value),
             due_text(one.due, today),
             f"{one.steps_settled}/{one.steps}",
             format_hours(one.hours_done) if one.hours_done else "–",
@@ -42,10 +45,11 @@ def hours_left_words(one: CommissionView) -> str:
     return format_hours_range(left.p50, left.p80)
 
 
-def spoiled_words(one: SpoiledView) -> str:
+def spoiled_words(one: SpoiledView, today: date) -> str:
     """Return a spoiled piece in a line: when, on what, why, and how long it was worked on."""
     hours = f", after {format_hours(one.hours)}" if one.hours else ""
-    return f"{one.spoiled_on}{f' on {one.blank}' if one.blank else ''}{hours}: {one.reason}"
+    when = format_date(one.spoiled_on, today)
+    return f"{when}{f' on {one.blank}' if one.blank else ''}{hours}: {one.reason}"
 
 
 def offer_words(offer: DropOffer, locale: str) -> str:
@@ -83,11 +87,15 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
     works = ", ".join(f"{work} {format_hours(h)}" for work, h in one.hours_by_work.items())
     quoted = money(one.quoted) if one.quoted is not None else ""
     if quoted:
-        quoted += f", accepted {one.accepted_on}" if one.accepted_on else ", not accepted yet"
+        accepted = one.accepted_on and f"accepted {format_date(one.accepted_on, today)}"
+        quoted += f", {accepted or 'not accepted yet'}"
     return facts(
         (one.code, Text(one.title, "title")),
         ("client", Text(one.client or "")),
-        ("stage", Text(f"{one.stage.value}" + (", set aside" if one.paused else ""))),
+        (
+            "stage",
+            Text(settings.wording.own(one.stage.value) + (", set aside" if one.paused else "")),
+        ),
         ("set aside", Text(one.paused or "")),
         ("dropped", Text(one.dropped or "")),
         ("agreed then", Text(drop_words(one, settings.locale) if one.drop_terms else "")),
@@ -98,10 +106,10 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("due", due_text(one.due, today) if one.due else None),
         ("hours left", "" if one.progress else hours_left_words(one)),
         ("progress", Text(one.progress)),
-        ("delivered", str(one.delivered_on) if one.delivered_on else None),
+        ("delivered", due_text(one.delivered_on, today) if one.delivered_on else None),
         ("checklist", f"{one.steps_settled} of {one.steps} steps"),
         ("hours", f"{format_hours(one.hours_done)} ({works})" if works else None),
-        *(("spoiled", Text(spoiled_words(piece))) for piece in one.spoiled),
+        *(("spoiled", Text(spoiled_words(piece, today))) for piece in one.spoiled),
         ("quote", quoted),
         ("deposit", money(one.deposit) if one.deposit else None),
         ("received", money(one.received) if one.received else None),

@@ -112,9 +112,10 @@ def open_price() -> RenderableType:
     return Text(in_words(Sentence(words, Do("settings.target"))), "warn")
 
 
-def notes(found: list[str]) -> RenderableType:
+def notes(found: list[str], settings: Settings) -> RenderableType:
     """Return what the user should know, a line each."""
-    return Group(*(Text(f"• {note[0].upper()}{note[1:]}", "warn") for note in found))
+    own = map(settings.wording.own, found)
+    return Group(*(Text(f"• {note[0].upper()}{note[1:]}", "warn") for note in own))
 
 
 def estimate(view: EstimateView, outline: Outline, settings: Settings) -> RenderableType:
@@ -145,7 +146,7 @@ def estimate(view: EstimateView, outline: Outline, settings: Settings) -> Render
         price_table(view.price, settings) if view.price else open_price(),
         Text(),
         width_lines(view.width),
-        notes(view.notes),
+        notes(view.notes, settings),
         *(() if view.subject else subject_offer(view.likely_subject)),
     )
 

@@ -5,6 +5,7 @@ from datetime import datetime
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_moment
 from burnplan.desk.jobs.finishing import FinishView
 from burnplan.desk.studio.studio import Studio
 from burnplan.show.console import facts, table
@@ -14,7 +15,7 @@ def finish_card(view: FinishView, studio: Studio) -> RenderableType:
     """Return the finish that a piece's use asks for, and its coats."""
 
     def when(moment: datetime | None) -> str:
-        return f"{studio.local(moment):%d %b %H:%M}" if moment else ""
+        return format_moment(studio.local(moment), studio.today()) if moment else ""
 
     head = facts(
         (view.code, Text(view.title, "title")),

@@ -10,6 +10,7 @@ from rich.text import Text
 from burnplan.show.console import console
 from burnplan.show.picture import asked_for, picture
 from burnplan.tone import render
+from burnplan.units import UnitSystem, format_runs
 
 if TYPE_CHECKING:
     import numpy as np
@@ -42,7 +43,7 @@ def all_pictures(reading: "PhotoAnalysis", wood: "Species") -> "dict[str, Pictur
     }
 
 
-def in_words(reading: "PhotoAnalysis") -> dict[str, str]:
+def in_words(reading: "PhotoAnalysis", units: UnitSystem) -> dict[str, str]:
     """Return what each picture of a reading shows, for who does not see it."""
     whole = sum(zone.area_cm2 for zone in reading.measures) or 1.0
     shares = ", ".join(
@@ -50,12 +51,12 @@ def in_words(reading: "PhotoAnalysis") -> dict[str, str]:
         for zone in reading.measures
     )
     lines = reading.lines
+    firm, light, _ = format_runs([lines.firm_cm, lines.light_cm], units)
     return {
         "sepia": "the photo as it lies on the wood, in browns",
         "wood": "the same in the tones that this wood can hold",
         "zones": f"{len(reading.measures)} flat tones, darkest first: {shares}",
-        "trace": f"the lines to trace, {lines.firm_cm:.0f} cm firm and {lines.light_cm:.0f} cm"
-        " light, over the faint photo",
+        "trace": f"the lines to trace, {firm} firm and {light} light, over the faint photo",
     }
 
 

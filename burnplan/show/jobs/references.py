@@ -73,7 +73,7 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
         lines_line(view.lines, settings),
         Text(),
         hours_table(view.hours),
-        notes(view.notes),
+        notes(view.notes, settings),
         *subject_offer(_likely(view.layout), view.code),
     )
 

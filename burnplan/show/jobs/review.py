@@ -1,7 +1,6 @@
 """The open jobs on the terminal."""
 
 from datetime import date
-from textwrap import shorten
 from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
@@ -18,8 +17,6 @@ if TYPE_CHECKING:  # only their shapes are needed, not the rooms they come from
     from burnplan.desk.derived.studio_settings import Settings
     from burnplan.desk.jobs.review import JobView
 
-# What fits beside a job of its next step; the checklist has it in full.
-_STEP_LETTERS = 56
 _STYLES = {Course.ON_COURSE: "good", Course.AT_RISK: "warn", Course.LIKELY_LATE: "bad"}
 
 
@@ -48,13 +45,12 @@ def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> Rende
         name = Text(job.title)
         if job.client:
             name.append(f"\n{job.client}", "soft")
-        following = Text(job.attention, _urgency(job))
-        step = shorten(job.next_step, _STEP_LETTERS, placeholder=" …")
-        following.append(f"\n{step}" if job.attention else step, "soft")
+        following = Text(settings.wording.own(job.attention), _urgency(job))
+        following.append(f"\n{job.next_step}" if job.attention else job.next_step, "soft")
         rows.add_row(
             Text(job.code, "code"),
             name,
-            job.stage.value,
+            settings.wording.own(job.stage.value),
             due_text(job.due, today),
             format_hours(job.hours_done) if job.hours_done else "–",
             _left(job).replace(" to ", " to\n"),
@@ -62,8 +58,9 @@ def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> Rende
             format_balance(job.balance, job.currency, settings.locale) if job.balance else "–",
             following,
         )
-    rows.instead = Group(*(_job_card(job, settings, today) for job in jobs))
     rows.caption = "left: hours that are enough in 50 % and in 80 % of cases"
+    cards = (_job_card(job, settings, today) for job in jobs)
+    rows.instead = Group(*cards, Text(rows.caption, "soft"))
     return rows
 
 
@@ -74,14 +71,17 @@ def _urgency(job: "JobView") -> str:
 
 
 def _job_card(job: "JobView", settings: "Settings", today: date) -> RenderableType:
-    head = Text.assemble((job.code, "code"), "  ", (job.title, "title"), f"  {job.stage.value}")
+    head = Text.assemble((job.code, "code"), "  ", (job.title, "title"))
+    head.append(f"  {settings.wording.own(job.stage.value)}")
     if job.attention:
-        head.append(f"  {job.attention}", _urgency(job))
+        head.append(f"  {settings.wording.own(job.attention)}", _urgency(job))
     owed = format_balance(job.balance, job.currency, settings.locale) if job.balance else "–"
     line = Text.assemble(
         f"{job.client}  " if job.client else "",
         "due ", due_text(job.due, today), "  left ", _left(job), "  on time ",
         chance_text(job.on_time), f"  owed {owed}",
     )  # fmt: skip
+    if job.hours_done:
+        line.append(f"  done {format_hours(job.hours_done)}")
     following = Text(f"next: {job.next_step}", "soft")
     return Group(head, Padding(Group(line, following), (0, 0, 0, 2), expand=False))

@@ -3,6 +3,7 @@
 from rich.console import RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_moment
 from burnplan.desk.jobs.sessions import SessionView
 from burnplan.desk.studio.studio import Studio
 from burnplan.show.console import table
@@ -19,7 +20,7 @@ def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType
             str(one.number),
             Text(one.code, "code"),
             Text(one.title),
-            f"{studio.local(one.started_at):%d %b %H:%M}",
+            format_moment(studio.local(one.started_at), studio.today()),
             one.work,
             f"Z{one.zone}" if one.zone else "",
             Text(one.tip),

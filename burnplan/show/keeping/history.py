@@ -3,6 +3,7 @@
 from rich.console import RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_moment
 from burnplan.desk.keeping.undo import Happening
 from burnplan.desk.studio.studio import Studio
 from burnplan.show.console import table
@@ -17,7 +18,7 @@ def history_table(happenings: list[Happening], studio: Studio) -> RenderableType
         style = "soft strike" if one.undone else ""
         rows.add_row(
             str(one.number),
-            f"{studio.local(one.at):%d %b %H:%M}",
+            format_moment(studio.local(one.at), studio.today()),
             Text(one.author or "–"),
             Text(one.summary, style),
         )

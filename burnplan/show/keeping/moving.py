@@ -3,15 +3,16 @@
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.keeping.moving import Moved
 from burnplan.show.console import table
 
 
-def moved_text(moved: Moved) -> RenderableType:
+def moved_text(moved: Moved, settings: Settings) -> RenderableType:
     """Return what was copied and compared, and what to do now."""
     rows = table("table", ">rows")
     for name, number in moved.rows.items():
-        rows.add_row(name.replace("_", " "), f"{number:,}")
+        rows.add_row(settings.wording.own(name.replace("_", " ")), f"{number:,}")
     rows.add_row("all, each compared", f"{sum(moved.rows.values()):,}", style="title")
     photos = moved.rows["original"]
     if moved.on_server:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_moment
 from burnplan.desk.keeping.restoring import BookState, Restored, Restoring
 from burnplan.desk.studio.studio import Studio
 from burnplan.show.keeping.backups import lacking
@@ -23,7 +24,7 @@ def warnings(about: Restoring, studio: Studio) -> Iterator[str]:
 
 def question(about: Restoring, studio: Studio) -> str:
     """Return what is about to happen to the present book, as a question."""
-    written = f"written {studio.local(about.made_at):%d %b %Y %H:%M}"
+    written = f"written {format_moment(studio.local(about.made_at), studio.today())}"
     new = f"the one with {_described(about.new, studio)} ({written})"
     if about.present is None:
         return f"What is in the place of the book is damaged. Move it aside and use {new}?"
@@ -33,7 +34,7 @@ def question(about: Restoring, studio: Studio) -> str:
 def _described(state: BookState, studio: Studio) -> str:
     last = "never changed"
     if state.last_change is not None:
-        last = f"last changed {studio.local(state.last_change):%d %b %Y %H:%M}"
+        last = f"last changed {format_moment(studio.local(state.last_change), studio.today())}"
     noun = "commission" if state.commissions == 1 else "commissions"
     return f"{state.commissions} {noun}, {last}"
 

@@ -5,6 +5,7 @@ from decimal import Decimal
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_day, format_month
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.money.earnings import EarnedView, EarningsView
 from burnplan.money import format_money
@@ -15,7 +16,10 @@ from burnplan.units import format_hours
 def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
     """Return what jobs, months and kinds of work earned an hour, and where hours went."""
     if not view.jobs:
-        return Text(f"No job was delivered since {view.since}: earlier ones with --since", "soft")
+        return Text(
+            f"No job was delivered since {format_day(view.since)}: earlier ones with --since",
+            "soft",
+        )
 
     def rows(title: str, found: list[EarnedView]) -> RenderableType:
         made = table(f"+{title}", ">jobs", ">earned", ">hours", ">an hour", "prepare … finish")
@@ -35,21 +39,26 @@ def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
             )
         return made
 
-    aim = "No target is set; "
+    since, aim = format_day(view.since), "No target is set; "
     if view.hourly_target is not None:
         target = format_money(view.hourly_target, view.currency, settings.locale)
         aim = f"Target {target} an hour; "
     return Group(
         rows("job", view.jobs),
         Text(),
-        rows("month", view.months),
+        rows("month", [_of_month(one) for one in view.months]),
         Text(),
         rows("kind of work, best paid first", view.kinds),
         Text(
-            f"Delivered since {view.since}. {aim}earned is what came in less tax, wood and packing",
+            f"Delivered since {since}. {aim}earned is what came in less tax, wood and packing",
             "soft",
         ),
     )
+
+
+def _of_month(one: EarnedView) -> EarnedView:
+    """Return a month's earnings under its name as people write it."""
+    return one.model_copy(update={"name": format_month(one.name)})
 
 
 _STAGE_CELLS = dict(zip(("prepare", "transfer", "burn", "finish"), "░▒█▓", strict=True))

@@ -54,7 +54,7 @@ def _odds(view: QuoteView) -> str:
     )
 
 
-def quote_table(quotes: list[QuoteView], settings: Settings) -> RenderableType:
+def quote_table(quotes: list[QuoteView], settings: Settings, today: date) -> RenderableType:
     """Return the versions of a quote, or what to do when there are none."""
     if not quotes:
         return Text("No quotes yet. Issue one with: burnplan quote issue JOB", "soft")
@@ -63,8 +63,8 @@ def quote_table(quotes: list[QuoteView], settings: Settings) -> RenderableType:
         rows.add_row(
             str(one.version),
             one.state,
-            str(one.issued_on),
-            str(one.valid_until),
+            format_date(one.issued_on, today),
+            format_date(one.valid_until, today),
             format_money(one.total, one.currency, settings.locale),
             format_hours_range(one.hours_p50, one.hours_p80),
         )

@@ -3,6 +3,8 @@
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_day
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.time.pace import BacktestView, PaceView, TriedView
 from burnplan.show.console import table
 from burnplan.units import format_hours, format_hours_range
@@ -39,7 +41,7 @@ def backtest_report(view: BacktestView) -> RenderableType:
     rows = table("finished", "+job", ">took", ">forecast", "10 ─┼─ 90 %  ● took")
     for job in view.jobs:
         rows.add_row(
-            str(job.finished_on),
+            format_day(job.finished_on) if job.finished_on else "–",
             Text(job.title),
             format_hours(job.actual_h),
             format_hours_range(job.p50, job.p80),
@@ -57,7 +59,7 @@ def backtest_report(view: BacktestView) -> RenderableType:
     )
 
 
-def pace_report(view: PaceView, *, priors: bool) -> RenderableType:
+def pace_report(view: PaceView, settings: Settings, *, priors: bool) -> RenderableType:
     """Return what is known of an artist's pace, and on what guess it rests."""
     count = {0: "no jobs", 1: "1 job"}.get(view.jobs, f"{view.jobs} jobs")
     parts: list[RenderableType] = [Text(f"Your pace, from {count} with hours on record", "title")]
@@ -87,14 +89,13 @@ def pace_report(view: PaceView, *, priors: bool) -> RenderableType:
         )
     parts += [Text(), backtest_report(view.tried)]
     if priors:
-        guess = table("+starting guess", ">value", "unit", "from")
+        guess = table("+starting guess", "value", "from")
         for prior in view.priors:
-            guess.add_row(
-                Text(prior.about),
-                f"{prior.value:g}",
-                Text(prior.unit),
-                Text(prior.provenance, "soft"),
-            )
+            value = f"{prior.value:g} {prior.unit}"
+            # Of a nib, which is sold by millimetres in inch countries too.
+            value = value if prior.unit == "mm" else settings.wording.own(value)
+            about = settings.wording.own(prior.about)
+            guess.add_row(Text(about), value, Text(prior.provenance, "soft"))
         parts += [Text(), guess]
     else:
         parts.append(Text("The starting guess, one by one: burnplan pace --guess", "soft"))

@@ -37,8 +37,11 @@ def day(view: TodayView, studio: Studio, settings: Settings) -> RenderableType:
     if view.money:
         under("Money", _money(view.money, settings))
     if view.risk:
-        lines = (Text.assemble((job.code, "code"), f"  {job.title}: ", (job.attention, "warn"))
-                 for job in view.risk)  # fmt: skip
+        own = settings.wording.own
+        lines = (
+            Text.assemble((job.code, "code"), f"  {job.title}: ", (own(job.attention), "warn"))
+            for job in view.risk
+        )
         under("To look after", Text("\n").join(lines))
     return Group(*parts)
 
@@ -63,5 +66,7 @@ def _money(jobs: list[JobView], settings: Settings) -> RenderableType:
     rows = table("job", "+title", ">owed", "++why")
     for job in jobs:
         owed = format_balance(job.balance, job.currency, settings.locale)
-        rows.add_row(Text(job.code, "code"), Text(job.title), owed, Text(job.attention))
+        rows.add_row(
+            Text(job.code, "code"), Text(job.title), owed, Text(settings.wording.own(job.attention))
+        )
     return rows

@@ -13,13 +13,13 @@ from burnplan.desk.wood.fitting import FitView
 from burnplan.desk.wood.wood_to_buy import NeedView
 from burnplan.money import format_money
 from burnplan.show.console import facts, table
-from burnplan.units import format_length, format_size
+from burnplan.units import MM_PER_INCH, UnitSystem, format_length, format_size
 
 
 def blank_table(blanks: list[BlankView], settings: Settings) -> RenderableType:
     """Return the blanks, or what to do when there are none."""
     if not blanks:
-        return Text("No blanks in stock. Add one with: burnplan blank add basswood 30x40cm", "soft")
+        return Text(settings.wording.own(_NONE), "soft")
     rows = table("blank", "wood", "size", ">thick", ">grit", "state", ">cost", "+place")
     for one in blanks:
         rows.add_row(
@@ -85,19 +85,24 @@ def hazard_list(hazards: list[HazardView], empty: str = "") -> RenderableType:
     return rows
 
 
+_NONE = "No blanks in stock. Add one with: burnplan blank add basswood 30x40cm"
+
+
 def fit_table(found: list[FitView], settings: Settings) -> RenderableType:
     """Return blanks by how well they suit a photo, or what to do when there are none."""
     if not found:
         return Text("No blank in stock suits: add one with burnplan blank add", "soft")
-    rows = table("blank", "wood", "size", ">lost", ">px/mm", "+what speaks against it")
+    inches = settings.units is UnitSystem.IMPERIAL
+    per, dense, digits = ("px/in", MM_PER_INCH, 0) if inches else ("px/mm", 1.0, 1)
+    rows = table("blank", "wood", "size", ">lost", f">{per}", "+what speaks against it")
     for one in found:
         rows.add_row(
             Text(one.blank.code, "code"),
             Text(one.blank.species_name),
             format_size(one.blank.shape(), settings.units),
             f"{one.lost * 100:.0f} %",
-            f"{one.px_per_mm:.1f}",
-            Text("; ".join(_fit_words(one)), "soft"),
+            f"{one.px_per_mm * dense:.{digits}f}",
+            Text(settings.wording.own("; ".join(_fit_words(one))), "soft"),
         )
     return rows
 

@@ -3,6 +3,7 @@
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_moment
 from burnplan.desk.derived.air import Air
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio.studio import Studio
@@ -49,10 +50,10 @@ def moisture_card(view: MoistureView, settings: Settings, studio: Studio) -> Ren
     if view.readings:
         rows = table("taken", ">moisture", "+note")
         for reading in view.readings:
-            when = f"{studio.local(reading.taken_at):%d %b %Y %H:%M}"
+            when = format_moment(studio.local(reading.taken_at), studio.today())
             rows.add_row(when, f"{reading.moisture:g} %", Text(reading.note))
         parts += [Text(""), rows]
-    return Group(*parts, *(Text(in_words(note), "soft") for note in view.notes))
+    return Group(*parts, *(Text(in_words(note, settings.wording), "soft") for note in view.notes))
 
 
 def movement_card(view: MovementView, settings: Settings) -> RenderableType:
@@ -82,4 +83,4 @@ def movement_card(view: MovementView, settings: Settings) -> RenderableType:
     ]
     if view.moved:
         parts += [Text(""), rows]
-    return Group(*parts, *(Text(in_words(note), "soft") for note in view.notes))
+    return Group(*parts, *(Text(in_words(note, settings.wording), "soft") for note in view.notes))

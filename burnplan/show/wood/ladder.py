@@ -5,10 +5,13 @@ from rich.console import Group, RenderableType
 from rich.style import Style
 from rich.text import Text
 
+from burnplan.dates import format_day
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.wood.ladders import LadderSettingsView, LadderView, PatchView
 from burnplan.reckon.ladder import Reach
 from burnplan.show.console import facts, table
 from burnplan.tone.strip import tone_of
+from burnplan.units import format_area, format_speed
 
 _ROWS, _COLUMNS = 13, 60
 _TOP, _BOTTOM = 100.0, 0.0
@@ -64,18 +67,18 @@ def curve_picture(view: LadderView) -> RenderableType:
     )  # fmt: skip
 
 
-def _burned(patch: PatchView, view: LadderView) -> list[str]:
+def _burned(patch: PatchView, view: LadderView, settings: Settings) -> list[str]:
     unit = "" if view.heat_unit == "dial" else f" {view.heat_unit}"
-    speed = f"{patch.speed:g} mm/s" if patch.speed else ""
+    speed = format_speed(patch.speed, settings.units) if patch.speed else ""
     return [f"{patch.heat:g}{unit}", f"{patch.strokes:g}", speed]
 
 
-def ladder_card(view: LadderView) -> RenderableType:
+def ladder_card(view: LadderView, settings: Settings) -> RenderableType:
     """Return a tone ladder: what it is, its curve and its patches."""
     rows = table(">heat", ">strokes", ">speed", ">L*", ">fit", "tone", "read by")
     for patch in view.patches:
         rows.add_row(
-            *_burned(patch, view),
+            *_burned(patch, view, settings),
             f"{patch.lightness:.0f}",
             f"{patch.fitted:.0f}" if patch.fitted is not None else "",
             _swatch(patch.lightness, 6),
@@ -113,19 +116,19 @@ def ladder_table(ladders: list[LadderView]) -> RenderableType:
             str(len(one.patches)),
             f"L* {max(lightness):.0f}" if lightness else "",
             f"L* {min(lightness):.0f}" if lightness else "",
-            f"{one.burned_at:%d %b %Y}",
+            format_day(one.burned_at.date()),
         )
     return rows
 
 
-def settings_card(view: LadderSettingsView) -> RenderableType:
+def settings_card(view: LadderSettingsView, settings: Settings) -> RenderableType:
     """Return the setting for each zone, and what this wood cannot reach."""
     rows = table("zone", ">area", ">wanted L*", ">setting", ">expected L*", "tone", "+")
     for zone in view.zones:
         reached = zone.reach is Reach.REACHED
         rows.add_row(
             f"Z{zone.zone}",
-            f"{zone.area_cm2:.0f} cm²",
+            format_area(zone.area_cm2, settings.units),
             f"{zone.wanted:.0f}",
             Text(f"{zone.setting:.3g}", "ember" if reached else "soft"),
             f"{zone.expected:.0f}",

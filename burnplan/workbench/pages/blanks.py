@@ -1,7 +1,6 @@
 """The blanks in stock and held, with what is known of the one the cursor is on."""
 
 from collections.abc import Iterator
-from textwrap import wrap
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -11,6 +10,7 @@ from textual.content import Content
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood.blanks import BlankView
+from burnplan.unbroken import wrapped
 from burnplan.units import format_length, format_size
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
@@ -22,7 +22,7 @@ from burnplan.workbench.slip import Facts
 _COLUMNS = (
     Column("blank", 6),
     Column("wood", 12, grow=2),
-    Column("size", 16),
+    Column("size", 26),
     Column("thick", 7, right=True, needs=84),
     Column("grit", 5, right=True),
     Column("state", 14),
@@ -108,7 +108,7 @@ def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:
         ("note", (one.note, "")),
     ]
     for name, (text, style) in known:
-        for n, line in enumerate(wrap(text, room)):
+        for n, line in enumerate(wrapped(text, room)):
             yield Content.assemble((drawing.fitted("" if n else name, 10), SOFT), (line, style))
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Collection
 from contextlib import suppress
-from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
@@ -18,6 +17,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError
 from burnplan.reckon.checklist import Phase
 from burnplan.show.jobs.checklists import PHASE_NAMES
+from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.drawing import GOOD, NAME, SOFT, STRONG
@@ -235,7 +235,7 @@ def _step(step: StepView, width: int) -> Content:
     """Return a step wrapped under its own beginning."""
     style = SOFT if step.state != "open" else ""
     box = {"open": ("☐", STRONG), "ticked": ("☑", GOOD), "skipped": ("☒", SOFT)}[step.state]
-    words = wrap(step.text, max(10, width - 3)) or [""]
+    words = wrapped(step.text, max(10, width - 3)) or [""]
     if step.skip_reason:
-        words += wrap(f"skipped: {step.skip_reason}", max(10, width - 3))
+        words += wrapped(f"skipped: {step.skip_reason}", max(10, width - 3))
     return Content.assemble(box, " ", ("\n  ".join(words), style))

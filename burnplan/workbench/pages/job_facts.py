@@ -1,13 +1,22 @@
 """What stands above and beside the checklist of a job: zones, money, sessions."""
 
-from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
 from textual.content import Content
 
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.studio.studio import Studio
-from burnplan.units import format_hours, format_hours_range, format_length, format_size
+from burnplan.unbroken import wrapped
+from burnplan.units import (
+    UnitSystem,
+    format_area,
+    format_hours,
+    format_hours_range,
+    format_length,
+    format_runs,
+    format_size,
+)
 from burnplan.wood.species import species_on_record
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, money
@@ -33,6 +42,7 @@ def head(now: gather.Now, job: gather.JobDetail, *, code: bool = True) -> Conten
     one = job.commission
     shape = one.shape()
     state = "dropped" if one.dropped else "set aside" if one.paused else one.stage.value
+    state = now.own.wording.own(state)
     known = [
         one.client or "",
         format_size(shape, now.own.units) if shape else "no size yet",
@@ -83,9 +93,9 @@ def zones(
     known = {} if isinstance(settings, str) else {one.zone: one for one in settings.zones}
     largest = max((one.setting for one in known.values()), default=0.0)
     places = 0 if largest >= 100 else 1 if largest >= 10 else 2
-    lines = [Content.styled(f"! {note}", WARN) for note in reference.notes]
+    lines = [Content.styled(f"! {now.own.wording.own(note)}", WARN) for note in reference.notes]
     for zone in reference.zones:
-        parts = _zone(zone, tones.get(zone.zone, ""), done=zone.zone in done)
+        parts = _zone(zone, tones.get(zone.zone, ""), now.own.units, done=zone.zone in done)
         if (setting := known.get(zone.zone)) is not None:
             reached = setting.reach == "reached"
             parts.append((drawing.fitted(f"{setting.setting:.{places}f}", 6, right=True), STRONG))
@@ -93,18 +103,19 @@ def zones(
         lines.append(Content.assemble(*parts))
     lines.append(_ladder(settings))
     total = reference.hours.total
-    enough = format_hours_range(total.p50, total.p80)
+    enough = format_hours_range(total.p50, total.p80).replace(" to ", f" to\n{'':10}")
     traced = reference.lines.firm_cm + reference.lines.light_cm
     lines.append(Content.assemble(("in all    ", SOFT), enough))
     strokes = reference.lines.strokes
     counted = "" if strokes is None else f" in {strokes} stroke{'' if strokes == 1 else 's'}"
     lines.append(Content.assemble(("to trace  ", SOFT), _long(now, traced), counted))
     seen = drawn.notes if drawn else ()
-    lines += [Content.styled(note, SOFT) for note in seen if note not in reference.notes]
+    own = now.own.wording.own
+    lines += [Content.styled(own(note), SOFT) for note in seen if note not in reference.notes]
     return Content("\n").join(line for line in lines if line)
 
 
-def _zone(zone: "ZoneView", tone: str, *, done: bool) -> list[Cell]:
+def _zone(zone: "ZoneView", tone: str, units: UnitSystem, *, done: bool) -> list[Cell]:
     full, rest = drawing.bar(zone.darkness, 6)
     return [
         ("█" if tone else " ", tone),
@@ -112,7 +123,7 @@ def _zone(zone: "ZoneView", tone: str, *, done: bool) -> list[Cell]:
         (f" Z{zone.zone} ", STRONG),
         full,
         rest,
-        (drawing.fitted(f"{zone.area_cm2:.0f} cm²", 9, right=True), ""),
+        (drawing.fitted(format_area(zone.area_cm2, units), 9, right=True), ""),
     ]
 
 
@@ -126,7 +137,8 @@ def _ladder(settings: "LadderSettingsView | str") -> Content:
 
 def _long(now: gather.Now, cm: float) -> str:
     """Return a long length in the studio's units."""
-    return format_length(cm * 10, now.own.units) if cm < 100 else f"{cm / 100:.1f} m"
+    units = now.own.units
+    return format_length(cm * 10, units) if cm < 100 else format_runs([cm], units)[0]
 
 
 def account(now: gather.Now, job: gather.JobDetail) -> Content:
@@ -135,8 +147,11 @@ def account(now: gather.Now, job: gather.JobDetail) -> Content:
     if one.quoted is None:
         return Content.styled("No quote yet. Press i to reckon one.", SOFT)
 
+    amounts = (one.quoted, one.balance, *(paid.amount for paid in job.payments))
+    widest = max(10, *(cell_len(money(now, abs(value), one.currency)) for value in amounts))
+
     def line(name: str, value: "Decimal", more: str = "", style: str = "") -> Content:
-        amount = drawing.fitted(money(now, value, one.currency), 10, right=True)
+        amount = drawing.fitted(money(now, value, one.currency), widest, right=True)
         return Content.assemble(
             (drawing.fitted(name, 8), SOFT), (amount, style), (f" {more}", SOFT)
         )
@@ -170,7 +185,7 @@ def _left(one: "CommissionView") -> str:
     left = one.hours_left
     if left is None or not left.p80:
         return ""
-    return f"{format_hours_range(left.p50, left.p80)} left".replace(" h ", "\N{NO-BREAK SPACE}h ")
+    return f"{format_hours_range(left.p50, left.p80)} left"
 
 
 def spent(job: gather.JobDetail, width: int = _NARROWEST) -> Content:
@@ -186,8 +201,8 @@ def spent(job: gather.JobDetail, width: int = _NARROWEST) -> Content:
             (format_hours(one.hours_done), STRONG),
             (f" and {format_hours(lost)} spoiled (✗)" if lost else "", SOFT),
         ),
-        *(Content.styled(line, SOFT) for line in wrap(by_work, width)),
-        *(Content.styled(line, SOFT) for line in wrap(_left(one), width)),
+        *(Content.styled(line, SOFT) for line in wrapped(by_work, width)),
+        *(Content.styled(line, SOFT) for line in wrapped(_left(one), width)),
     ]
     return Content("\n").join(lines)
 
@@ -202,7 +217,7 @@ def hours(job: gather.JobDetail, studio: Studio) -> Content:
         heat = session.heat and f"heat {session.heat}"
         lines.append(
             Content.assemble(
-                (f"{studio.local(session.started_at):%d %b} ", SOFT),
+                (f"{drawing.day_words(studio.local(session.started_at).date())[4:]} ", SOFT),
                 drawing.fitted(session.work, 9),
                 drawing.fitted(zone, 3),
                 (drawing.fitted(format_hours(session.hours), 8, right=True),

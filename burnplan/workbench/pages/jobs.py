@@ -21,7 +21,7 @@ _COLUMNS = (
     Column("done", 7, right=True, needs=134),
     Column("left", 30, right=True, needs=112),
     Column("on time", 7, right=True),
-    Column("owed", 10, right=True, needs=70),
+    Column("owed", 12, right=True, needs=74),
     Column("next", 22, grow=3, needs=156),
 )
 
@@ -69,10 +69,10 @@ def _counted(jobs: list[JobView]) -> str:
     return ", ".join([*words, f"{closed} to settle"] if closed else words)
 
 
-def _stage(job: JobView) -> Cell:
+def _stage(job: JobView, now: Now) -> Cell:
     if job.blocked:
         return "blocked", BAD
-    return ("set aside", SOFT) if job.paused else (job.stage.value, "")
+    return ("set aside", SOFT) if job.paused else (now.own.wording.own(job.stage.value), "")
 
 
 def _cells(job: JobView, now: Now) -> list[Cell]:
@@ -83,7 +83,7 @@ def _cells(job: JobView, now: Now) -> list[Cell]:
         (job.code, SOFT),
         (job.title, STRONG),
         (job.client or "–", ""),
-        _stage(job),
+        _stage(job, now),
         drawing.due(job.due, now.today),
         (format_hours(job.hours_done) if job.hours_done else "–", ""),
         (drawing.left(job), ""),

@@ -1,14 +1,14 @@
 """Pace: how the forecasts held, what the hours teach, and what an hour earned."""
 
-from textwrap import wrap
-
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
 
+from burnplan.dates import format_day, format_month
 from burnplan.desk.money.earnings import EarnedView
 from burnplan.desk.time.pace import BacktestView, PaceView, TriedView
 from burnplan.show.time.pace import FEW
+from burnplan.unbroken import wrapped
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, Column, money
@@ -16,7 +16,7 @@ from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.pages.page import WorkbenchPage
 
 _TRIED = (
-    Column("finished", 10, needs=60),
+    Column("finished", 15, needs=65),
     Column("job", 14, grow=2),
     Column("took", 7, right=True),
     Column("", 24, grow=3),
@@ -80,8 +80,9 @@ def _tried(tried: BacktestView, width: int) -> Rows:
 
     def draw(row: int) -> Content:
         job = jobs[row]
+        day = format_day(job.finished_on) if job.finished_on else "–"
         cells: list[Cell] = [
-            (str(job.finished_on), SOFT), (job.title, STRONG), (format_hours(job.actual_h), ""),
+            (day, SOFT), (job.title, STRONG), (format_hours(job.actual_h), ""),
         ]  # fmt: skip
         text = drawing.row(_TRIED[:3], sizes[:3], cells)
         return Content.assemble(text, "  ", *_band(job, longest, sizes[3]))
@@ -116,11 +117,7 @@ def _learned(found: PaceView, width: int) -> Rows:
         of = f"{one.work} of " if one.work else ""
         hours = f"{format_hours(one.hours)} on record, expected {format_hours(one.expected_h)}"
         said.append((f"Look at {of}'{one.title}': {hours}", WARN))
-    # Figures keep their per cent.
-    rows = [
-        (wrap(words.replace(" %", "\N{NO-BREAK SPACE}%"), max(10, width - 2)), style)
-        for words, style in said
-    ]
+    rows = [(wrapped(words, max(10, width - 2)), style) for words, style in said]
 
     def draw(row: int) -> Content:
         lines, style = rows[row]
@@ -139,7 +136,7 @@ def _earned(now: gather.Now, found: gather.Pace, width: int) -> Rows:
 
     def draw(row: int) -> Content:
         month = months[row]
-        cells: list[Cell] = [(month.name, SOFT), (format_hours(month.hours), "")]
+        cells: list[Cell] = [(format_month(month.name), SOFT), (format_hours(month.hours), "")]
         amount = money(now, month.an_hour or found.earned.total.earned * 0, found.earned.currency)
         return Content.assemble(
             drawing.row(_MONTHS[:2], sizes[:2], cells), "  ",

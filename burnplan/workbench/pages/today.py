@@ -155,7 +155,7 @@ def _next(job: JobView, now: Now) -> _Said:
 
 def _owed(job: JobView, now: Now) -> _Said:
     owed = money(now, abs(job.balance), job.currency)
-    return (job.title, STRONG), (owed, WARN), job.attention
+    return (job.title, STRONG), (owed, WARN), now.own.wording.own(job.attention)
 
 
 def _due_now(day: TodayView) -> str | None:

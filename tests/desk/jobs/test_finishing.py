@@ -56,7 +56,10 @@ def test_every_coat_laid_too_early_is_named_also_when_ticked_together(
     _plan(studio, 3)
     together = checklists.tick(studio, "Barn", ["coat-1", "coat-2", "coat-3"]).reminder
     assert "coat 1" not in together
-    assert "coat 2 may go on from 17 Mar 21:00; coat 3 may go on from 17 Mar 21:00" in together
+    assert (
+        "coat 2 may go on from Wed 17 Mar, 21:00; coat 3 may go on from Wed 17 Mar, 21:00"
+        in together
+    )
     checklists.untick(studio, "Barn", ["coat-2", "coat-3"])
     assert "coat 2" in checklists.tick(studio, "Barn", ["coat-2"]).reminder
     clock.forward(hours=12)
@@ -75,7 +78,9 @@ def test_the_next_coat_has_its_earliest_time(studio: Studio, clock: FixedClock) 
     assert times["coat-2"] == laid + 12 * HOURS
     assert times["coat-1"] is None
     clock.forward(hours=11, minutes=59)
-    assert "may go on from 17 Mar 21:00" in checklists.tick(studio, "Barn", ["coat-2"]).reminder
+    assert (
+        "may go on from Wed 17 Mar, 21:00" in checklists.tick(studio, "Barn", ["coat-2"]).reminder
+    )
     checklists.untick(studio, "Barn", ["coat-2"])
     clock.forward(minutes=1)
     assert checklists.tick(studio, "Barn", ["coat-2"]).reminder == ""

@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 _USES = ("indoor", "outdoor", "food")
 
 
-def _fields(studio: Studio) -> list[Field]:
+def _fields(bench: "Workbench") -> list[Field]:
     def names() -> tuple[str, ...]:
-        return tuple(client.name for client in clients.everyone(studio))
+        return tuple(client.name for client in clients.everyone(bench.studio))
 
     return [
         Field("title", "Title", "what is burned"),
         Field("client", "Client", "a name; new ones are added", known=names),
-        Field("size", "Size", "30x40cm, round 25cm, 12x16in"),
+        Field("size", "Size", bench.wording.own("30x40cm, round 25cm")),
         Field("species", "Wood", "basswood, cherry, …"),
         Field("due", "Due", "friday, in 3 weeks, 2027-05-01"),
         Field("use", "Use", "indoor, outdoor or food", "indoor", _USES),
@@ -69,7 +69,7 @@ def new(bench: "Workbench") -> None:
         bench.open_job(made.code)
         _say(bench, doubts)
 
-    bench.ask(Form("New commission", _fields(bench.studio), send, send="Log it"), then)
+    bench.ask(Form("New commission", _fields(bench), send, send="Log it"), then)
 
 
 def edit(bench: "Workbench") -> None:
@@ -113,7 +113,7 @@ def edit(bench: "Workbench") -> None:
 
     fields = [
         Field(field.name, field.label, field.hint, before[field.name], field.known)
-        for field in _fields(bench.studio)
+        for field in _fields(bench)
     ]
     bench.ask(Form(f"{one.code}: what is asked for", fields, read, send="Change it"), then)
 

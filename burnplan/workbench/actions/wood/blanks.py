@@ -31,8 +31,8 @@ def new_blank(bench: "Workbench") -> None:
     """Put a blank in stock."""
     fields = [
         Field("species", "Wood", "basswood, cherry, …"),
-        Field("size", "Size", "30x40cm, round 25cm"),
-        Field("thickness", "Thickness", "18mm"),
+        Field("size", "Size", bench.wording.own("30x40cm, round 25cm")),
+        Field("thickness", "Thickness", bench.wording.own("18mm")),
         Field("cost", "Cost", "an amount"),
         Field("grit", "Grit reached", "rough if empty"),
         Field("location", "Place", "where it lies"),
