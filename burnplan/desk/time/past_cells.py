@@ -18,7 +18,7 @@ from burnplan.cells import FORMULA
 from burnplan.cleaned import cleaned
 from burnplan.dates import add_months, parse_date
 from burnplan.errors import BadInput
-from burnplan.money import GROUPED, round_money
+from burnplan.money import GROUPED, LARGEST, round_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.work import (
     UNKNOWN_DARKNESS,
@@ -211,6 +211,8 @@ def amount(text: str, form: CellForm) -> Decimal:
         value = number(bare, form.decimal)
     except BadInput:
         raise BadInput(f"'{text}' is not an amount", "Write it like 240.00") from None
+    if value > LARGEST:
+        raise BadInput(f"'{text}' is too much", "Check it")
     return round_money(value, form.currency)
 
 

@@ -223,10 +223,19 @@ _READERS: dict[str, Callable[[str, CellForm], Any]] = {
     **dict.fromkeys((*HOURS, TOTAL), past_cells.hours),
     "price": past_cells.amount,
 }
+
+
+def _plain_amount(cell: str) -> Decimal:
+    value = Decimal(cell)
+    if not value.is_finite():
+        raise ValueError(cell)
+    return value
+
+
 # In the program's own files these are written so, and no other way comes first.
 _EXACT: dict[str, Callable[[str], Any]] = {
     "finished_on": date.fromisoformat,
-    "price": Decimal,
+    "price": _plain_amount,
     **dict.fromkeys(("width", "height", "line_cm", *HOURS, TOTAL), float),
 }
 _LIMITS: dict[str, tuple[float, float, str]] = {

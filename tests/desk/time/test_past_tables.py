@@ -301,7 +301,8 @@ SHEETS = [
         "Title,Date,Size,Hours,Price\nFox,3/14/2025,11x14,12,$350\nOwl,soon,8x10,6,$200\n"
         ",3/20/2025,8x10,6,$200\nElk,3/20/2025,large,6,$200\nHare,3/20/2025,8x10,a day,$200\n"
         "Wren,3/20/2025,8x10,6,gift\nLynx,3/20/2025,,6,$90\nBoar,3/20/2025,8x10,6,€200\n"
-        "Mole,3/20,8x10,6,\nPike,2/30/2025,8x10,6,\n",
+        "Mole,3/20,8x10,6,\nPike,2/30/2025,8x10,6,\n"
+        f"Newt,3/20/2025,8x10,6,${'9' * 40}\nToad,3/20/2025,8x10,{'9' * 40},\n",
         [job("Fox", "2025-03-14", 11 * IN, 14 * IN, total_h=12, price="350")],
         left={
             3: "'soon' is not a day",
@@ -313,6 +314,8 @@ SHEETS = [
             9: "is in €, not in USD",
             10: "not a day with its year",
             11: "not a date",
+            12: "is too much",
+            13: "is not from 0 to 5,000 h",
         },
     ),
     Sheet(
