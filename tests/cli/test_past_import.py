@@ -48,7 +48,7 @@ def test_a_look_shows_each_column_and_writes_nothing(
     assert code == 1
     rows = [" ".join(line.split()) for line in out.splitlines()]
     assert "2 rows parted by commas, headings in row 1, letters in UTF-8" in rows
-    assert "B Finished day it was finished, month first 3/14/2025 2025-03-14" in rows
+    assert "B Finished day it was finished, month first 3/14/2025 Fri 14 Mar 2025" in rows
     assert "C Size width and height, in 11x14 in 11 × 14 in" in rows
     assert "E Hours total hours in all 12.5 12.5 h" in rows
     assert "F Price price $350.00 $350.00" in rows
