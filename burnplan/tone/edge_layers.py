@@ -26,8 +26,16 @@ from burnplan.tone.edges import (
 from burnplan.tone.noise import Grain, block_medians
 from burnplan.tone.place import Placed
 from burnplan.tone.region import outline_mask
-from burnplan.tone.strokes import STEP_MM, not_beside, on_thin_lines, thin_reach
-from burnplan.tone.style import Style, for_contrast
+from burnplan.tone.strokes import (
+    STEP_MM,
+    THIN_LONG_MM,
+    THIN_MM,
+    WHISKER_MM,
+    not_beside,
+    on_thin_lines,
+    thin_reach,
+)
+from burnplan.tone.style import STYLES_FOR_MM, Style, for_contrast
 from burnplan.tone.texture import density, surroundings
 
 FOCAL_WEIGHT = 1.3
@@ -155,7 +163,11 @@ class EdgeLayers:
         shortest = self.style.shortest_mm
         found, weak = self.sharp.edges(self.inside, self.style.limits)
         found = found.resampled(STEP_MM)
-        found = on_thin_lines(self.sharp.field, found, self.reach(found.xy)).resampled(STEP_MM)
+        wide, long = WHISKER_MM
+        wide *= math.sqrt(math.prod(self.size_mm)) / STYLES_FOR_MM
+        for width, least in ((wide, long), (THIN_MM, THIN_LONG_MM)):
+            reach = self.reach(found.xy, width)
+            found = on_thin_lines(self.sharp.field, found, reach, least).resampled(STEP_MM)
         soft, _weak = self.soft.edges(self.inside, self.style.limits)
         # The foot of a sharp edge is no soft one.
         foot = _FOOT * self.soft.field.scale_mm
@@ -165,10 +177,10 @@ class EdgeLayers:
         rank = np.concatenate([1 + self.weights(found), -1 / (1 + self.weights(soft))])
         return found.followed_by(soft), rank, weak.longer(LOST_SHORTEST * shortest)
 
-    def reach(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
+    def reach(self, xy: NDArray[np.float64], width_mm: float = THIN_MM) -> NDArray[np.float64]:
         """Return how far off the middle of a thin line its edges are seen, mm, at points."""
         scale = self.style.scale_mm * self._by_place(self.coarser, xy)
-        return thin_reach(np.hypot(scale, self.style.blur_mm))
+        return thin_reach(np.hypot(scale, self.style.blur_mm), width_mm)
 
     def shortest(self, lines: Chains) -> NDArray[np.float64]:
         """Return how long each line has to be at least, mm."""

@@ -24,6 +24,13 @@ STEP_MM = 0.25
 THIN_MM = 1.0
 """A dark or light line up to this width is drawn as one stroke along its middle (a guess)."""
 
+THIN_LONG_MM = 4.0
+"""A thin line is at least so long, or it is the end of something (a guess)."""
+
+WHISKER_MM = 1.3, 40.0
+"""One so wide is a line too if it is so long: a whisker, a cord; on a piece of 20 × 25 cm, wider
+in proportion on a larger one (a guess)."""
+
 GAP_MM = 2.0
 """Widest gap that is closed where two ends point at each other (a guess)."""
 
@@ -41,7 +48,6 @@ CORNER = math.radians(50)
 
 CORNER_MM = 1.5  # a guess
 
-_THIN_LONG_MM = 4.0  # a thin line is at least so long, or it is the end of something; a guess
 _THIN_GAP_MM = 3.0  # nor is it broken by less than this; a guess
 _TURN = math.radians(60)  # most that a joined line turns at the join; a guess
 _STRAIGHT_MM = 0.12  # most that the side of a corner bends; a guess
@@ -50,21 +56,23 @@ _POINT_MM = 1.8  # farthest that the two sides of a point are parted at it; a gu
 _BESIDE_MM = 2.0  # a line this long beside a stronger one is told from crossing it; a guess
 
 
-def thin_reach(sigma_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+def thin_reach(sigma_mm: NDArray[np.float64], width_mm: float = THIN_MM) -> NDArray[np.float64]:
     """Return how far off the middle of a thin line its edges are seen, mm, by the smoothing.
 
     The edges of a band of width w lie sqrt(s² + w²/10) from its middle, to 3 %, once it is
     smoothed by s, in the photo and after.
     """
-    return np.maximum(THIN_MM / 2, np.sqrt(sigma_mm**2 + THIN_MM**2 / 10))
+    return np.maximum(width_mm / 2, np.sqrt(sigma_mm**2 + width_mm**2 / 10))
 
 
-def on_thin_lines(field: EdgeField, edges: Chains, reach: NDArray[np.float64]) -> Chains:
+def on_thin_lines(
+    field: EdgeField, edges: Chains, reach: NDArray[np.float64], least_mm: float = THIN_LONG_MM
+) -> Chains:
     """Move the edges of thin lines, points ``STEP_MM`` apart, onto the line between them.
 
     Across a thin line the slope passes zero in its middle, where it is darkest
     or lightest. If that lies within reach, which is given in mm for each point, the
-    edge is one side of it. Dark lines go before light ones.
+    edge is one side of it. Dark lines go before light ones; shorter than the least is none.
     """
     if not edges.count:
         return edges
@@ -84,7 +92,7 @@ def on_thin_lines(field: EdgeField, edges: Chains, reach: NDArray[np.float64]) -
             middle[first] = (near + share * (far - near))[first]
             last = now
         # Short stretches are where a line ends or a corner is sharp: no line.
-        found = _long(edges, ~np.isnan(middle) & ~done, _THIN_LONG_MM)
+        found = _long(edges, ~np.isnan(middle) & ~done, least_mm)
         off[found] = side[found] * (reach * middle)[found][:, None]
         done |= found
     # Between two such stretches it goes on; before and after it is not left at once.
