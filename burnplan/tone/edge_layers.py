@@ -28,7 +28,6 @@ from burnplan.tone.place import Placed
 from burnplan.tone.region import outline_mask
 from burnplan.tone.strokes import (
     STEP_MM,
-    THIN_LONG_MM,
     THIN_MM,
     WHISKER_MM,
     not_beside,
@@ -165,9 +164,13 @@ class EdgeLayers:
         found = found.resampled(STEP_MM)
         wide, long = WHISKER_MM
         wide *= math.sqrt(math.prod(self.size_mm)) / STYLES_FOR_MM
-        for width, least in ((wide, long), (THIN_MM, THIN_LONG_MM)):
-            reach = self.reach(found.xy, width)
-            found = on_thin_lines(self.sharp.field, found, reach, least).resampled(STEP_MM)
+        enough = found.lengths() >= long
+        whiskers, others = (found.chosen(np.flatnonzero(one))[0] for one in (enough, ~enough))
+        whiskers = on_thin_lines(
+            self.sharp.field, whiskers, self.reach(whiskers.xy, wide), long
+        ).resampled(STEP_MM)
+        found = whiskers.followed_by(others)
+        found = on_thin_lines(self.sharp.field, found, self.reach(found.xy)).resampled(STEP_MM)
         soft, _weak = self.soft.edges(self.inside, self.style.limits)
         # The foot of a sharp edge is no soft one.
         foot = _FOOT * self.soft.field.scale_mm
