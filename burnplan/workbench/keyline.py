@@ -8,7 +8,7 @@ from textual.events import Click
 from textual.message import Message
 from textual.widgets import Static
 
-_WORDS = {"question_mark": "?", "slash": "/", "ctrl+q": "^q", "enter": "↵"}
+_WORDS = {"question_mark": "?", "slash": "/", "ctrl+q": "^q"}
 
 
 def key_words(key: str) -> str:
