@@ -13,6 +13,7 @@ from itertools import zip_longest
 
 from burnplan.passes import Pass
 from burnplan.reckon.standard_hours import PRIORS
+from burnplan.units import format_area
 from burnplan.wood import cautions
 from burnplan.wood.finishes import MOST_COATS, USUAL_COATS
 from burnplan.wood.grits import Sanding, still_to_do
@@ -244,11 +245,11 @@ def _burn(job: ChecklistJob) -> Iterable[StepPlan]:
 
 
 def _zone_words(zone: ZoneToBurn) -> str:
-    name, area = f"Z{zone.zone}", f"{zone.area_cm2:.0f} cm²"
+    name, area = f"Z{zone.zone}", format_area(zone.area_cm2)
     if zone.darkness < PRIORS["bare_below"].value:
         return f"Burn {name} faintly, {area}: bare wood where the reference is lightest"
     first = "features first, then the fill, " if zone.zone == 1 else ""
-    return f"Burn {name}: {first}{area}, darkness {zone.darkness:.0%}"
+    return f"Burn {name}: {first}{area}, darkness {100 * zone.darkness:.0f} %"
 
 
 def _zone_note(zone: ZoneToBurn) -> str:

@@ -70,14 +70,18 @@ def _as_asked_today(expected: dict[str, Any]) -> None:
     """Bring what was said up to the checklist of today: a book that is opened has it at once.
 
     Where nothing was transferred yet there is a step more, a pass of its own for the edges
-    of the darkest values, and the first names the trace sheet.
+    of the darkest values, and the first names the trace sheet; areas are as on every screen.
     """
     for one in expected["commissions"]:
         one["steps"] += one["stage"] in ("enquiry", "priced", "booked", "prepared")
     for job in expected["jobs"]:
-        before = "Print the reference at 24 × 16 cm"
-        now = "Print the trace sheet at 24 × 16 cm, and the reference"
-        job["next_step"] = job["next_step"].replace(before, now)
+        for before, now in (
+            ("Print the reference at 24 × 16 cm",
+             "Print the trace sheet at 24 × 16 cm, and the reference"),
+            ("21 cm², darkness 89%", "21 cm², darkness 89 %"),
+            ("63 cm², darkness 58%", "62.8 cm², darkness 58 %"),
+        ):  # fmt: skip
+            job["next_step"] = job["next_step"].replace(before, now)
 
 
 def test_it_says_the_same(studio: Studio, request: pytest.FixtureRequest) -> None:

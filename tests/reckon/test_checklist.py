@@ -117,9 +117,9 @@ def test_each_zone_says_what_it_is() -> None:
     zones = (ZoneToBurn(1, 12.4, 0.876), ZoneToBurn(2, 20.6, 0.12), ZoneToBurn(3, 7.5, 0.119))
     steps = [step for step in steps_for(replace(FULL, zones=zones)) if step.zone]
     assert [step.text for step in steps] == [
-        "Burn Z1: features first, then the fill, 12 cm², darkness 88%",
-        "Burn Z2: 21 cm², darkness 12%",
-        "Burn Z3 faintly, 8 cm²: bare wood where the reference is lightest",
+        "Burn Z1: features first, then the fill, 12.4 cm², darkness 88 %",
+        "Burn Z2: 20.6 cm², darkness 12 %",
+        "Burn Z3 faintly, 7.5 cm²: bare wood where the reference is lightest",
     ]
     assert [step.caution.split(" ")[0] for step in steps] == ["Draw", "Tone", ""]
 
