@@ -14,6 +14,7 @@ from PIL import Image
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import backup
+from burnplan.show import console
 from tests import books
 
 # A busy machine must not fail a property, and the same commit always tries the same
@@ -42,6 +43,12 @@ def clock() -> FixedClock:
     return FixedClock()
 
 
+def new_terminal() -> None:
+    """Forget the width of the terminal: a program looks at it once, when it starts."""
+    for shown_on in (console.console, console.error_console):
+        shown_on.cache_clear()
+
+
 @pytest.fixture(autouse=True)
 def _no_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Keep every test away from the user's own book and language."""
@@ -50,6 +57,7 @@ def _no_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     # Else each program that a test starts would compile all of burnplan again.
     monkeypatch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
     monkeypatch.setenv("COLUMNS", "120")
+    new_terminal()
     for name in ("LC_ALL", "LC_MONETARY", "LANG"):
         monkeypatch.delenv(name, raising=False)
 

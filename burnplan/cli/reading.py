@@ -23,12 +23,14 @@ def wording(studio: "Studio | None") -> Wording:
     """Return how the studio that is open, or else that the environment names, reads words."""
     if studio is None:
         return _seen() or guessed()
+    from sqlalchemy.exc import SQLAlchemyError
+
     from burnplan.desk.studio import settings
 
     try:
         return settings.current(studio).wording
-    except BurnplanError:
-        return guessed()
+    except (BurnplanError, SQLAlchemyError, ValueError, TypeError, LookupError):
+        return guessed()  # of a damaged book: what is wrong with it has to be said all the same
 
 
 def _seen() -> Wording | None:

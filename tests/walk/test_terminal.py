@@ -20,6 +20,7 @@ from burnplan.cli.app import run
 from burnplan.cli.commands import COMMANDS
 from burnplan.desk import demo
 from tests import books
+from tests.conftest import new_terminal
 from tests.walk import lines, scanning, studios
 from tests.walk.studios import COUNTRIES, Country, Walker
 
@@ -133,12 +134,14 @@ def test_every_help_in(
     wrong = []
     for name in ("", *(name for name, _ in _commands()), *COMMANDS):
         words = [*name.split(), "--help"]
+        new_terminal()
         assert run(words) == 0
         whole = capsys.readouterr().out
         wrong += [f"{name}: {one}" for one in scanning.found(foreign, whole)]
         # The narrowest in one country, that of most people in the other.
         width = 60 if country.name == "en_US" else 80
         monkeypatch.setenv("COLUMNS", str(width))
+        new_terminal()
         assert run(words) == 0
         narrow = capsys.readouterr().out
         wrong += [f"{name}, {width}: {one}" for one in scanning.broken(whole, narrow, width)]

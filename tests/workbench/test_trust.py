@@ -260,6 +260,11 @@ def test_the_palette_finds_closed_jobs_clients_and_blanks(studio: Studio) -> Non
         assert hand.app.job_page.code == wren
         await hand.press("ctrl+p", *"B-0001", "enter")
         assert hand.app.page_name == "blanks"
+        for _ in range(200):  # a page made just now is laid out in a moment of its own
+            if hand.app.page.listing.key is not None:
+                break
+            await asyncio.sleep(0.01)
+            await hand.settle()
         assert hand.app.page.listing.key == "B-0001"
         await hand.press("ctrl+p", *"P-0001", "enter")
         assert hand.app.page_name == "clients"
