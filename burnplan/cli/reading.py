@@ -23,14 +23,12 @@ def wording(studio: "Studio | None") -> Wording:
     """Return how the studio that is open, or else that the environment names, reads words."""
     if studio is None:
         return _seen() or guessed()
-    from sqlalchemy.exc import SQLAlchemyError
-
     from burnplan.desk.studio import settings
 
     try:
         return settings.current(studio).wording
-    except (BurnplanError, SQLAlchemyError, ValueError, TypeError, LookupError):
-        return guessed()  # of a damaged book: what is wrong with it has to be said all the same
+    except Exception:  # noqa: BLE001  of a damaged book: what is wrong with it has to be said
+        return guessed()
 
 
 def _seen() -> Wording | None:
