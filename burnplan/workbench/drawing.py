@@ -27,6 +27,9 @@ _COURSES = {Course.ON_COURSE: GOOD, Course.AT_RISK: WARN, Course.LIKELY_LATE: BA
 
 Cell = tuple[str, str]
 
+ROOMY = 116
+"""Cells of a screen where a list and its slip, or the top line and the studio's name, are whole."""
+
 
 @dataclass(frozen=True, slots=True)
 class Column:
@@ -83,11 +86,6 @@ def fitted(text: str, width: int, *, right: bool = False) -> str:
         text = shortened(text, width)
     space = " " * (width - cell_len(text))
     return space + text if right else text + space
-
-
-def wide(text: str) -> int:
-    """Return the cells that text takes."""
-    return cell_len(text)
 
 
 def row(columns: Sequence[Column], sizes: Sequence[int], cells: Sequence[Cell]) -> Content:

@@ -30,8 +30,6 @@ if TYPE_CHECKING:
 # Who runs through a list reads no slip; a picture takes longer to draw than the rest.
 _SETTLED, _LOOKED_AT = 0.1, 0.5
 _STEPS = 3
-# The cells of a screen where a list keeps its columns beside a slip.
-_ROOM = 116
 
 
 class Facts(Static):
@@ -117,7 +115,7 @@ class JobSlip(Vertical):
         drawn = self._bench.pictures.get(job.plan) if job and job.plan else None
         self._give_picture(drawn)
         head, rest = self.query_one("#slip-head", Facts), self.query_one("#slip-rest", Facts)
-        head.give(lambda _: _head(now, job) if job else Content())
+        head.give(lambda _: job_facts.head(now, job, code=False) if job else Content())
         rest.give(lambda width: Content("\n").join(_rest(now, job, width)) if job else Content())
 
 
@@ -128,7 +126,7 @@ class PageWithSlip(WorkbenchPage[Found]):
 
     def on_resize(self, event: Resize) -> None:
         """Show the slip where there is room for it."""
-        self.query_one(JobSlip).display = event.size.width >= _ROOM
+        self.query_one(JobSlip).display = event.size.width >= drawing.ROOMY
 
     def show_slip(self, now: gather.Now | None = None) -> None:
         """Show the job the cursor is on, as things stand now."""
@@ -139,10 +137,6 @@ class PageWithSlip(WorkbenchPage[Found]):
     def on_lines_moved(self, _: Lines.Moved) -> None:
         """Show the job the cursor is on."""
         self.show_slip()
-
-
-def _head(now: gather.Now, job: gather.JobDetail) -> Content:
-    return job_facts.head(now, job, code=False)
 
 
 def _rest(now: gather.Now, job: gather.JobDetail, width: int) -> Iterator[Content]:

@@ -12,9 +12,6 @@ from burnplan.workbench import drawing
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, WARN
 from burnplan.workbench.gather import Now
 
-# The cells of a screen where the studio's name, the pages and the clock are all whole.
-_ROOM = 116
-
 TABS = {
     "today": "1 Bench",
     "jobs": "2 Jobs",
@@ -52,7 +49,7 @@ class TopLine(Horizontal):
 
     def on_resize(self, event: Resize) -> None:
         """Name the studio where that leaves room for the clock."""
-        self.query_one("#studio").display = event.size.width >= _ROOM
+        self.query_one("#studio").display = event.size.width >= drawing.ROOMY
 
     def mark(self, here: str) -> None:
         """Show which page is shown."""

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import NamedTuple, Protocol, TypeVar
 
+from rich.cells import cell_len
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
@@ -182,7 +183,7 @@ def _rows(lines: list[_Line], width: int) -> Rows:
 
     def draw(row: int) -> Content:
         (text, style), (end, end_style), beneath = lines[row].said
-        room = width - (drawing.wide(end) + 2 if end else 0)
+        room = width - (cell_len(end) + 2 if end else 0)
         parts = [(drawing.fitted(text, max(8, room)), style)]
         parts += [("  ", ""), (end, end_style)] if end else []
         if beneath:
