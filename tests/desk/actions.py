@@ -26,6 +26,7 @@ from burnplan.desk.jobs import (
     checklists,
     clients,
     commissions,
+    corrections,
     estimates,
     finishing,
     holding,
@@ -199,8 +200,8 @@ def _edited_settings(bench: Bench) -> studio_settings.Settings:
     return settings.parsed(own, name, value)
 
 
-def _correction(bench: Bench) -> sessions.Correction:
-    return sessions.Correction(
+def _correction(bench: Bench) -> corrections.Correction:
+    return corrections.Correction(
         length=bench.perhaps(timedelta(minutes=bench.dice.randint(5, 200))),
         work=bench.perhaps(bench.one_of("prepare", "transfer", "burn", "finish")),
         note=bench.words(),
@@ -364,11 +365,11 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         sessions.log, b.studio, b.commission(), timedelta(minutes=b.dice.randint(1, 300)),
         b.doing(),
     ),
-    "sessions.remove": lambda b: partial(
-        sessions.remove, b.studio, b.number("burn_session", "replaced_by_id IS NULL"), b.words()
+    "corrections.remove": lambda b: partial(
+        corrections.remove, b.studio, b.number("burn_session", "replaced_by_id IS NULL"), b.words()
     ),
-    "sessions.correct": lambda b: partial(
-        sessions.correct, b.studio,
+    "corrections.correct": lambda b: partial(
+        corrections.correct, b.studio,
         b.number("burn_session", "closed AND replaced_by_id IS NULL"), _correction(b), b.words(),
     ),
     "settings.save": lambda b: partial(settings.save, b.studio, _edited_settings(b)),

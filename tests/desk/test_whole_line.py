@@ -13,6 +13,7 @@ from burnplan.desk.jobs import (
     checklists,
     clients,
     commissions,
+    corrections,
     finishing,
     holding,
     references,
@@ -310,9 +311,9 @@ class TestClock:
         with pytest.raises(BadInput, match="more than a day"):
             sessions.log(studio, "Barn", sessions.LONGEST + minute, sessions.Doing())
         made = sessions.log(studio, "Barn", sessions.LONGEST, sessions.Doing())
-        longer = sessions.Correction(length=sessions.LONGEST + minute)
+        longer = corrections.Correction(length=sessions.LONGEST + minute)
         with pytest.raises(BadInput, match="more than a day"):
-            sessions.correct(studio, made.number, longer, "longer")
+            corrections.correct(studio, made.number, longer, "longer")
 
     def test_two_sittings_at_once_are_named(self, studio: Studio, clock: FixedClock) -> None:
         for title in ("Barn", "Mill"):
@@ -326,8 +327,8 @@ class TestClock:
             "Overlaps session 1 on 'Barn', Wed 17 Mar, 05:00 to 06:00; "
             "session 2 on 'Mill', Wed 17 Mar, 06:00 to 07:00"
         )
-        right = sessions.Correction(ended=now - 12 * hour)
-        moved = sessions.correct(studio, both.number, right, "the day before")
+        right = corrections.Correction(ended=now - 12 * hour)
+        moved = corrections.correct(studio, both.number, right, "the day before")
         assert sessions.overlap(studio, moved.number) == ""
         assert sessions.overlap(studio, 1) == ""  # what was replaced counts no more
         sessions.start(studio, "Mill", sessions.Doing())

@@ -21,6 +21,7 @@ from burnplan.desk.jobs import (
     checklists,
     clients,
     commissions,
+    corrections,
     finishing,
     holding,
     photos,
@@ -87,7 +88,7 @@ def evil(studio: Studio, clock: FixedClock, photo: Path, tmp_path: Path) -> Stud
     checklists.add(studio, "C-1", EVIL, "burn")
     checklists.skip(studio, "C-1", "2", EVIL)
     sessions.log(studio, "C-1", timedelta(hours=1), sessions.Doing(tip=EVIL, heat=EVIL, note=EVIL))
-    sessions.correct(studio, 1, sessions.Correction(zone=1, tip=EVIL), EVIL)
+    corrections.correct(studio, 1, corrections.Correction(zone=1, tip=EVIL), EVIL)
     planned_sessions.add(
         studio, "C-1", clock.now + timedelta(days=1), timedelta(hours=2), note=EVIL
     )

@@ -20,7 +20,7 @@ from burnplan.cli.options import (
     page,
 )
 from burnplan.dates import parse_time
-from burnplan.desk.jobs import checklists, sessions
+from burnplan.desk.jobs import checklists, corrections, sessions
 from burnplan.desk.studio import paging, typed_dates
 from burnplan.desk.time import pace, planned_sessions, today
 from burnplan.errors import BadInput
@@ -222,7 +222,7 @@ def correct(
       burnplan session correct 26 --zone 3 --because "wrong zone"
       burnplan session correct 26 --job C-0008 --because "wrong job"
     """
-    right = sessions.Correction(
+    right = corrections.Correction(
         job=job,
         work=work,
         zone=zone,
@@ -232,7 +232,7 @@ def correct(
         length=None if length is None else parse_duration(length),
         ended=given_moment(context, ended),
     )
-    made = sessions.correct(the_studio(context), number, right, because)
+    made = corrections.correct(the_studio(context), number, right, because)
     console.show(shown.session_line(made))
     _say_when(context, made)
     console.show(f"Session {made.number} counts in place of {number}, which stays on record")
@@ -249,7 +249,7 @@ def remove(
     Examples:
       burnplan session remove 26 --because "started on the wrong day"
     """
-    gone = sessions.remove(the_studio(context), number, because)
+    gone = corrections.remove(the_studio(context), number, because)
     console.show(f"Session {number} on [code]{gone.code}[/] is taken out")
     console.notice("Take it back with: burnplan undo")
 

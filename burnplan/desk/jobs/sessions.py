@@ -6,7 +6,7 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
+from burnplan.cleaned import cleaned_line, cleaned_note
 from burnplan.codes import commission_code
 from burnplan.dates import format_moment
 from burnplan.desk.derived import hazards_found, studio_settings
@@ -63,23 +63,8 @@ class SessionView(View):
     spoiled: str | None = None
 
 
-class Correction(View):
-    """What was wrong of a session on record; None for what was right.
-
-    ``job`` is the commission that it was really on.
-    """
-
-    job: str | None = None
-    work: WorkName | None = None
-    zone: int | None = None
-    tip: str | None = None
-    heat: str | None = None
-    note: str | None = None
-    length: timedelta | None = None
-    ended: datetime | None = None
-
-
-def _view(session: BurnSession, now: datetime) -> SessionView:
+def view_of(session: BurnSession, now: datetime) -> SessionView:
+    """Return a session on record as it is shown."""
     last = session.newest_interval()
     state = "done" if session.closed else "running" if last.ended_at is None else "paused"
     return SessionView(
@@ -172,7 +157,7 @@ def overlap(studio: Studio, number: int) -> str:
                 )
                 .order_by(BurnSession.id)
             )
-            others |= {other.id: _view(other, now) for other in book.scalars(query)}
+            others |= {other.id: view_of(other, now) for other in book.scalars(query)}
         said = [
             f"{other.number} on '{other.title}', {times_of(studio, other)}"
             for other in others.values()
@@ -180,13 +165,15 @@ def overlap(studio: Studio, number: int) -> str:
     return f"Overlaps session {'; session '.join(said[:3])}" if said else ""
 
 
-def _refuse_too_long(length: timedelta) -> None:
+def refuse_too_long(length: timedelta) -> None:
+    """Refuse, by a BadInput, what is longer than one sitting can be."""
     if length > LONGEST:
         hours = format_hours(length / timedelta(hours=1))
         raise BadInput(f"{hours} is more than a day", "Log each sitting by itself, with its end")
 
 
-def _check_open(commission: Commission) -> None:
+def check_open(commission: Commission) -> None:
+    """Refuse, by a NotAllowed, work on what was dropped or delivered."""
     code = commission_code(commission.id)
     if commission.dropped_on:
         raise NotAllowed(f"{code} was dropped", "Work on another one, or undo that")
@@ -194,7 +181,16 @@ def _check_open(commission: Commission) -> None:
         raise NotAllowed(f"{code} has been delivered", "Work on another one, or undo that")
 
 
-def _new(commission: Commission, doing: Doing, before: str = "") -> BurnSession:
+def new_session(commission: Commission, doing: Doing, before: str = "") -> BurnSession:
+    """Make a session without its times; ``before`` is what work it was, where one is corrected.
+
+    Raises
+    ------
+    NotAllowed
+        If it would burn what must not be burned.
+    BadInput
+        If the piece has no such zone.
+    """
     if doing.work == "burn" != before:
         hazards_found.refuse(commission)
     zones = commission.references[-1].zones if commission.references else None
@@ -241,13 +237,13 @@ def start(studio: Studio, which: str, doing: Doing) -> SessionView:
     with studio.writing("session.start") as (book, entry):
         _refuse_running(book)
         commission = find_commission(book, which)
-        _check_open(commission)
-        session = _new(commission, doing)
+        check_open(commission)
+        session = new_session(commission, doing)
         session.intervals.append(Interval(started_at=studio.now(), running=1))
         book.add(session)
         book.flush()
         entry.says(f"Started the clock on '{commission.title}'", commission.id)
-        return _view(session, studio.now())
+        return view_of(session, studio.now())
 
 
 def _end(interval: Interval, at: datetime, now: datetime) -> None:
@@ -274,7 +270,7 @@ def pause(studio: Studio) -> SessionView:
         now = max(studio.now(), interval.started_at)
         _end(interval, now, now)
         entry.says(f"Paused '{interval.session.commission.title}'", interval.session.commission_id)
-        return _view(interval.session, studio.now())
+        return view_of(interval.session, studio.now())
 
 
 def _open_session(book: Session) -> BurnSession:
@@ -299,13 +295,13 @@ def resume(studio: Studio) -> SessionView:
     with studio.writing("session.resume") as (book, entry):
         _refuse_running(book)
         session = _open_session(book)
-        _check_open(session.commission)
+        check_open(session.commission)
         if session.work == "burn":
             hazards_found.refuse(session.commission)
         session.intervals.append(Interval(started_at=studio.now(), running=1))
         book.flush()
         entry.says(f"Went on with '{session.commission.title}'", session.commission_id)
-        return _view(session, studio.now())
+        return view_of(session, studio.now())
 
 
 def stop(
@@ -349,7 +345,7 @@ def stop(
             f"Stopped '{session.commission.title}' after {format_hours(hours)}{zone}",
             session.commission_id,
         )
-        return _view(session, studio.now())
+        return view_of(session, studio.now())
 
 
 def _tick_zone(session: BurnSession, now: datetime) -> str:
@@ -400,7 +396,7 @@ def add_note(studio: Studio, note: str) -> SessionView:
         session = _open_session(book)
         session.note = f"{session.note}\n{note}".strip()
         entry.says(f"Noted for '{session.commission.title}': {note}", session.commission_id)
-        return _view(session, studio.now())
+        return view_of(session, studio.now())
 
 
 def log(
@@ -425,130 +421,22 @@ def log(
     NotAllowed
         If it burned what must not be burned.
     """
-    _refuse_too_long(length)
+    refuse_too_long(length)
     with studio.writing("session.log") as (book, entry):
         commission = find_commission(book, which)
         if commission.dropped_on:
-            _check_open(commission)
+            check_open(commission)
         ended = ended or studio.now()
         if ended > studio.now() + timedelta(minutes=1):
             raise BadInput("A session cannot end in the future", "Give when it ended")
-        session = _new(commission, doing)
+        session = new_session(commission, doing)
         session.intervals.append(Interval(started_at=ended - length, ended_at=ended))
         session.closed = True
         book.add(session)
         book.flush()
         hours = format_hours(length.total_seconds() / 3600)
         entry.says(f"Logged {hours} on '{commission.title}'", commission.id)
-        return _view(session, studio.now())
-
-
-def correct(studio: Studio, number: int, right: Correction, reason: str) -> SessionView:
-    """Put a session right by a new entry; the wrong one stays on record, but counts no more.
-
-    Raises
-    ------
-    NotFound
-        If there is no such session.
-    NotAllowed
-        If it is still open, or was corrected already.
-    BadInput
-        If nothing is said that was wrong, it ends in the future, or is longer than a day.
-    """
-    said = right.model_dump(exclude_none=True)
-    if not said:
-        raise BadInput(
-            "Nothing is said that was wrong",
-            "Give for example ",
-            Do("session.length", length="1h30"),
-        )
-    if right.length is not None:
-        _refuse_too_long(right.length)
-    with studio.writing("session.correct") as (book, entry):
-        wrong = book.get(BurnSession, number)
-        if wrong is None:
-            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
-        if wrong.replaced_by_id is not None:
-            raise NotAllowed(
-                f"Session {number} was corrected already by session {wrong.replaced_by_id}",
-                "Correct that one: ",
-                Do("session.correct", session=wrong.replaced_by_id),
-            )
-        if not wrong.closed:
-            raise NotAllowed(
-                f"Session {number} is still open", "Stop it first: ", Do("session.stop")
-            )
-        commission = wrong.commission
-        if right.job is not None:
-            commission = find_commission(book, right.job)
-            if commission.dropped_on:
-                _check_open(commission)
-        as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
-        doing = {name: said[name] for name in Doing.model_fields if name in said}
-        intervals = _right_intervals(wrong, right, studio.now())
-        before = wrong.work if commission is wrong.commission else ""
-        session = _new(commission, Doing(**{**as_it_was, **doing}), before)
-        session.closed, session.set_aside, session.intervals = True, wrong.set_aside, intervals
-        session.spoiled_id = wrong.spoiled_id if commission is wrong.commission else None
-        book.add(session)
-        book.flush()
-        wrong.replaced_by_id = session.id
-        wrong.replace_reason = cleaned(reason, "reason")
-        book.flush()
-        book.expire(session.commission, ["sessions"])
-        book.expire(wrong.commission, ["sessions"])
-        entry.says(f"Corrected session {number}: {wrong.replace_reason}", session.commission_id)
-        return _view(session, studio.now())
-
-
-def remove(studio: Studio, number: int, reason: str) -> SessionView:
-    """Take out a session that never was, with those that it corrected; the history keeps them.
-
-    Raises
-    ------
-    NotFound
-        If there is no such session.
-    NotAllowed
-        If a correction has replaced it.
-    """
-    with studio.writing("session.remove") as (book, entry):
-        session = book.get(BurnSession, number)
-        if session is None:
-            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
-        if session.replaced_by_id is not None:
-            raise NotAllowed(
-                f"Session {number} was corrected by session {session.replaced_by_id}",
-                "Take that one out",
-            )
-        said, view = cleaned(reason, "reason"), _view(session, studio.now())
-        title, commission_id = session.commission.title, session.commission_id
-        chain = [session]
-        while earlier := book.scalar(
-            select(BurnSession).where(BurnSession.replaced_by_id == chain[-1].id)
-        ):
-            chain.append(earlier)
-        for one in reversed(chain):  # each names the one after it
-            book.delete(one)
-            book.flush()
-        entry.says(f"Took out session {number} on '{title}': {said}", commission_id)
-        return view
-
-
-def _right_intervals(wrong: BurnSession, right: Correction, now: datetime) -> list[Interval]:
-    """Return the intervals of a correction: as they were, or one where times were wrong."""
-    if right.length is None and right.ended is None:
-        return [
-            Interval(started_at=interval.started_at, ended_at=interval.ended_at)
-            for interval in wrong.intervals
-        ]
-    ended = right.ended or wrong.intervals[-1].ended_at or now
-    length = right.length or timedelta(hours=wrong.hours(now))
-    if right.ended is None:
-        # It began when it began: only how long it was is put right.
-        ended = wrong.intervals[0].started_at + length
-    if ended > now + timedelta(minutes=1):
-        raise BadInput("A session cannot end in the future", "Give when it ended")
-    return [Interval(started_at=ended - length, ended_at=ended)]
+        return view_of(session, studio.now())
 
 
 def all_of(
@@ -561,13 +449,13 @@ def all_of(
             query = query.where(BurnSession.replaced_by_id.is_(None))
         if which is not None:
             query = query.where(BurnSession.commission_id == find_commission(book, which).id)
-        return [_view(session, studio.now()) for session in book.scalars(page.of(query))]
+        return [view_of(session, studio.now()) for session in book.scalars(page.of(query))]
 
 
 def open_now(studio: Studio) -> SessionView | None:
     """Return the session whose clock runs or is paused, if there is one."""
     with studio.reading() as book:
         try:
-            return _view(_open_session(book), studio.now())
+            return view_of(_open_session(book), studio.now())
         except NotFound:
             return None

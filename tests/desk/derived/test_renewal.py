@@ -11,6 +11,7 @@ from PIL import Image
 from burnplan.desk.jobs import (
     checklists,
     commissions,
+    corrections,
     finishing,
     holding,
     references,
@@ -61,7 +62,9 @@ def test_hours_logged_on_one_job_move_another_at_once(studio: Studio, photo: Pat
     slower = _left(studio, other)
     assert slower > 1.2 * before
     # A note put right says nothing new of the hours.
-    sessions.correct(studio, number, sessions.Correction(note="with the shader"), "note missing")
+    corrections.correct(
+        studio, number, corrections.Correction(note="with the shader"), "note missing"
+    )
     assert _left(studio, other) == slower
     undo.undo_last(studio)
     assert _left(studio, other) == slower

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from burnplan.desk.jobs import clients, commissions, holding, review, sessions
+from burnplan.desk.jobs import clients, commissions, corrections, holding, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
@@ -28,7 +28,7 @@ def _done(studio: Studio, code: str) -> float:
 def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
     fox, owl = _job(studio, "Fox"), _job(studio, "Owl")
     sessions.log(studio, fox, timedelta(hours=2), sessions.Doing(tip="shader"))
-    moved = sessions.correct(studio, 1, sessions.Correction(job=owl), "wrong job")
+    moved = corrections.correct(studio, 1, corrections.Correction(job=owl), "wrong job")
     assert (moved.code, moved.tip, moved.hours) == (owl, "shader", 2)
     assert (_done(studio, fox), _done(studio, owl)) == (0, 2)
     surfaces.agree(studio, ["move"])
@@ -39,16 +39,16 @@ def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
 def test_a_session_that_never_was_is_taken_out_with_what_it_corrected(studio: Studio) -> None:
     fox = _job(studio, "Fox")
     sessions.log(studio, fox, timedelta(hours=2), sessions.Doing())
-    sessions.correct(studio, 1, sessions.Correction(length=timedelta(hours=1)), "slip")
+    corrections.correct(studio, 1, corrections.Correction(length=timedelta(hours=1)), "slip")
     with pytest.raises(NotAllowed, match="session 2"):
-        sessions.remove(studio, 1, "never was")
-    sessions.remove(studio, 2, "never was")
+        corrections.remove(studio, 1, "never was")
+    corrections.remove(studio, 2, "never was")
     assert sessions.all_of(studio, fox, replaced=True) == []
     assert "never was" in undo.happenings(studio)[0].summary
     undo.undo_last(studio)
     assert [one.number for one in sessions.all_of(studio, fox, replaced=True)] == [2, 1]
     with pytest.raises(NotFound):
-        sessions.remove(studio, 9, "never was")
+        corrections.remove(studio, 9, "never was")
 
 
 def test_a_due_date_is_cleared(studio: Studio) -> None:

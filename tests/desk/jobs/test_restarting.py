@@ -11,6 +11,7 @@ from burnplan.desk.derived import pace_records
 from burnplan.desk.jobs import (
     checklists,
     commissions,
+    corrections,
     holding,
     job_sheets,
     references,
@@ -149,7 +150,7 @@ def test_steps_of_ones_own_stay(studio: Studio, fox: str) -> None:
 
 def test_a_session_of_a_spoiled_piece_is_corrected_as_one(studio: Studio, fox: str) -> None:
     _restart(studio, fox)
-    sessions.correct(studio, 3, sessions.Correction(length=timedelta(hours=1)), "slip")
+    corrections.correct(studio, 3, corrections.Correction(length=timedelta(hours=1)), "slip")
     shown = commissions.show(studio, fox)
     assert shown.hours_done == 0
     assert shown.spoiled[0].hours == pytest.approx(4)

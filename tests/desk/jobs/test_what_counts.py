@@ -9,7 +9,15 @@ import pytest
 
 from burnplan.desk.derived import job_status, pace_records
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import checklists, commissions, holding, references, review, sessions
+from burnplan.desk.jobs import (
+    checklists,
+    commissions,
+    corrections,
+    holding,
+    references,
+    review,
+    sessions,
+)
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import earnings, payments, quotes
 from burnplan.desk.studio import free_hours, settings
@@ -88,7 +96,9 @@ def test_what_a_correction_replaced_counts_nowhere(
 ) -> None:
     checklists.tick(studio, barn, ["Z1", "Z2", "Z3"])
     wrong = sessions.log(studio, barn, hours(9), sessions.Doing())
-    sessions.correct(studio, wrong.number, sessions.Correction(length=hours(1)), "left running")
+    corrections.correct(
+        studio, wrong.number, corrections.Correction(length=hours(1)), "left running"
+    )
     assert left_of(studio, barn) == reckoned(studio, barn, 1, {Work.BURN: 1})
     with studio.reading() as book:
         assert free_hours.worked_today(book, studio) == pytest.approx(1)

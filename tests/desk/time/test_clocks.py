@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from burnplan.desk.jobs import commissions, sessions
+from burnplan.desk.jobs import commissions, corrections, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio import days_off, typed_dates
 from burnplan.desk.studio.studio import Studio
@@ -112,7 +112,9 @@ def test_what_is_logged_ends_at_the_time_on_the_wall(
     (seen,) = sessions.all_of(here, "1")
     assert seen.started_at == first
     assert hours_done(here) == pytest.approx(hours)
-    sessions.correct(here, seen.number, sessions.Correction(length=timedelta(hours=1)), "clock")
+    corrections.correct(
+        here, seen.number, corrections.Correction(length=timedelta(hours=1)), "clock"
+    )
     assert hours_done(here) == pytest.approx(1)
     here.close()
 

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import checklists, commissions, references, review, sessions
+from burnplan.desk.jobs import checklists, commissions, corrections, references, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
@@ -242,8 +242,8 @@ class TestProgress:
         assert before is not None
         assert after is not None
         assert after > before
-        quick = sessions.Correction(length=timedelta(hours=forecast.prepare.p50 / 2))
-        sessions.correct(studio, 1, quick, "x")
+        quick = corrections.Correction(length=timedelta(hours=forecast.prepare.p50 / 2))
+        corrections.correct(studio, 1, quick, "x")
         assert (review.review(studio)[0].hours_left.p50 or 99) < before
         # The forecast itself does not learn from them: they would count twice.
         assert references.show(studio, code).hours == forecast
@@ -347,8 +347,8 @@ class TestCorrecting:
 
     def test_the_right_entry_counts_and_the_wrong_one_stays(self, studio: Studio) -> None:
         before = contents(studio)
-        right = sessions.Correction(length=timedelta(hours=1.5), zone=3)
-        made = sessions.correct(studio, 1, right, "clock left running")
+        right = corrections.Correction(length=timedelta(hours=1.5), zone=3)
+        made = corrections.correct(studio, 1, right, "clock left running")
         assert (made.hours, made.zone, made.tip, made.heat) == (1.5, 3, "round", "6")
         assert commissions.show(studio, "Barn").hours_done == 1.5
         assert review.review(studio)[0].hours_done == 1.5
@@ -361,12 +361,12 @@ class TestCorrecting:
 
     def test_a_length_alone_keeps_the_beginning(self, studio: Studio) -> None:
         (old,) = sessions.all_of(studio, "Barn")
-        right = sessions.Correction(length=timedelta(hours=2))
-        assert sessions.correct(studio, 1, right, "x").started_at == old.started_at
+        right = corrections.Correction(length=timedelta(hours=2))
+        assert corrections.correct(studio, 1, right, "x").started_at == old.started_at
 
     def test_an_end_alone_keeps_the_length(self, studio: Studio) -> None:
         ended = studio.now() - timedelta(hours=3)
-        made = sessions.correct(studio, 1, sessions.Correction(ended=ended), "x")
+        made = corrections.correct(studio, 1, corrections.Correction(ended=ended), "x")
         assert (made.ended_at, made.hours) == (ended, 9)
 
     def test_other_words_keep_the_intervals(self, studio: Studio, clock: FixedClock) -> None:
@@ -377,29 +377,29 @@ class TestCorrecting:
         sessions.resume(studio)
         clock.forward(hours=1)
         sessions.stop(studio)
-        made = sessions.correct(studio, 2, sessions.Correction(work="finish"), "x")
+        made = corrections.correct(studio, 2, corrections.Correction(work="finish"), "x")
         assert (made.work, made.hours) == ("finish", 2)
 
     def test_what_makes_no_sense_is_refused(self, studio: Studio) -> None:
-        right = sessions.Correction(length=timedelta(hours=1))
+        right = corrections.Correction(length=timedelta(hours=1))
         with pytest.raises(BadInput, match="Nothing is said"):
-            sessions.correct(studio, 1, sessions.Correction(), "x")
+            corrections.correct(studio, 1, corrections.Correction(), "x")
         with pytest.raises(BadInput, match="reason is empty"):
-            sessions.correct(studio, 1, right, " ")
-        late = sessions.Correction(ended=studio.now() + timedelta(hours=1))
+            corrections.correct(studio, 1, right, " ")
+        late = corrections.Correction(ended=studio.now() + timedelta(hours=1))
         with pytest.raises(BadInput, match="future"):
-            sessions.correct(studio, 1, late, "x")
+            corrections.correct(studio, 1, late, "x")
         with pytest.raises(NotFound):
-            sessions.correct(studio, 7, right, "x")
-        sessions.correct(studio, 1, right, "x")
+            corrections.correct(studio, 7, right, "x")
+        corrections.correct(studio, 1, right, "x")
         with pytest.raises(NotAllowed, match="by session 2"):
-            sessions.correct(studio, 1, right, "x")
+            corrections.correct(studio, 1, right, "x")
         sessions.start(studio, "Barn", sessions.Doing())
         with pytest.raises(NotAllowed, match="still open"):
-            sessions.correct(studio, 3, right, "x")
+            corrections.correct(studio, 3, right, "x")
 
     def test_a_replaced_entry_proves_no_burning(self, studio: Studio) -> None:
-        sessions.correct(studio, 1, sessions.Correction(work="prepare"), "x")
+        corrections.correct(studio, 1, corrections.Correction(work="prepare"), "x")
         assert commissions.show(studio, "Barn").stage == "enquiry"
         assert checklists.of(studio, "Barn").steps
 

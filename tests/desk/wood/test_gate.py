@@ -6,9 +6,10 @@ from datetime import timedelta
 import pytest
 
 from burnplan.desk.derived import hazards_found
-from burnplan.desk.jobs import checklists, commissions, holding, review, sessions
+from burnplan.desk.jobs import checklists, commissions, corrections, holding, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.jobs.sessions import Correction, Doing
+from burnplan.desk.jobs.corrections import Correction
+from burnplan.desk.jobs.sessions import Doing
 from burnplan.desk.money import quotes
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
@@ -113,7 +114,7 @@ def test_what_was_begun_is_stopped_too(studio: Studio) -> None:
     hazards.note(studio, board, ["treated"])
     for burn in (
         lambda: sessions.resume(studio),
-        lambda: sessions.correct(studio, number, Correction(work="burn"), "it was burning"),
+        lambda: corrections.correct(studio, number, Correction(work="burn"), "it was burning"),
         lambda: quotes.accept(studio, job),
     ):
         with pytest.raises(NotAllowed, match="must not be burned"):

@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from burnplan.desk.jobs import sessions
-from burnplan.desk.jobs.sessions import Correction, SessionView
+from burnplan.desk.jobs import corrections, sessions
+from burnplan.desk.jobs.corrections import Correction
+from burnplan.desk.jobs.sessions import SessionView
 from burnplan.units import format_hours, parse_duration
 from burnplan.workbench import drawing
 from burnplan.workbench.actions.action import Action, of_job
@@ -78,7 +79,7 @@ def _correct(bench: "Workbench", one: SessionView) -> None:
             changed["work"] = chosen_of(WORK, said["work"], "work")
         if "zone" in said:
             changed["zone"] = zone_of(said["zone"])
-        return sessions.correct(
+        return corrections.correct(
             bench.studio, one.number, Correction.model_validate(changed), reason
         )
 
@@ -98,7 +99,7 @@ def remove(bench: "Workbench") -> None:
         form = Form(
             f"Take session {one.number} out, {format_hours(one.hours)} on '{one.title}'",
             [Field("reason", "Why", "it never was, entered twice, …")],
-            lambda answers: sessions.remove(bench.studio, one.number, answers["reason"]),
+            lambda answers: corrections.remove(bench.studio, one.number, answers["reason"]),
             send="Take it out",
         )
         bench.ask(form, lambda gone: bench.say(f"Session {gone.number} is out; u takes it back"))

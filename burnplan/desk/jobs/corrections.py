@@ -1,0 +1,146 @@
+"""Sessions on record put right: by a new entry beside the wrong one, or taken out."""
+
+from datetime import datetime, timedelta
+
+from sqlalchemy import select
+
+from burnplan.cleaned import cleaned
+from burnplan.desk.jobs.sessions import (
+    Doing,
+    SessionView,
+    WorkName,
+    check_open,
+    new_session,
+    refuse_too_long,
+    view_of,
+)
+from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.ledger.models import BurnSession, Interval
+from burnplan.sentences import Do
+from burnplan.view import View
+
+
+class Correction(View):
+    """What was wrong of a session on record; None for what was right.
+
+    ``job`` is the commission that it was really on.
+    """
+
+    job: str | None = None
+    work: WorkName | None = None
+    zone: int | None = None
+    tip: str | None = None
+    heat: str | None = None
+    note: str | None = None
+    length: timedelta | None = None
+    ended: datetime | None = None
+
+
+def correct(studio: Studio, number: int, right: Correction, reason: str) -> SessionView:
+    """Put a session right by a new entry; the wrong one stays on record, but counts no more.
+
+    Raises
+    ------
+    NotFound
+        If there is no such session.
+    NotAllowed
+        If it is still open, or was corrected already.
+    BadInput
+        If nothing is said that was wrong, it ends in the future, or is longer than a day.
+    """
+    said = right.model_dump(exclude_none=True)
+    if not said:
+        raise BadInput(
+            "Nothing is said that was wrong",
+            "Give for example ",
+            Do("session.length", length="1h30"),
+        )
+    if right.length is not None:
+        refuse_too_long(right.length)
+    with studio.writing("session.correct") as (book, entry):
+        wrong = book.get(BurnSession, number)
+        if wrong is None:
+            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+        if wrong.replaced_by_id is not None:
+            raise NotAllowed(
+                f"Session {number} was corrected already by session {wrong.replaced_by_id}",
+                "Correct that one: ",
+                Do("session.correct", session=wrong.replaced_by_id),
+            )
+        if not wrong.closed:
+            raise NotAllowed(
+                f"Session {number} is still open", "Stop it first: ", Do("session.stop")
+            )
+        commission = wrong.commission
+        if right.job is not None:
+            commission = find_commission(book, right.job)
+            if commission.dropped_on:
+                check_open(commission)
+        as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
+        doing = {name: said[name] for name in Doing.model_fields if name in said}
+        intervals = _right_intervals(wrong, right, studio.now())
+        before = wrong.work if commission is wrong.commission else ""
+        session = new_session(commission, Doing(**{**as_it_was, **doing}), before)
+        session.closed, session.set_aside, session.intervals = True, wrong.set_aside, intervals
+        session.spoiled_id = wrong.spoiled_id if commission is wrong.commission else None
+        book.add(session)
+        book.flush()
+        wrong.replaced_by_id = session.id
+        wrong.replace_reason = cleaned(reason, "reason")
+        book.flush()
+        book.expire(session.commission, ["sessions"])
+        book.expire(wrong.commission, ["sessions"])
+        entry.says(f"Corrected session {number}: {wrong.replace_reason}", session.commission_id)
+        return view_of(session, studio.now())
+
+
+def remove(studio: Studio, number: int, reason: str) -> SessionView:
+    """Take out a session that never was, with those that it corrected; the history keeps them.
+
+    Raises
+    ------
+    NotFound
+        If there is no such session.
+    NotAllowed
+        If a correction has replaced it.
+    """
+    with studio.writing("session.remove") as (book, entry):
+        session = book.get(BurnSession, number)
+        if session is None:
+            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+        if session.replaced_by_id is not None:
+            raise NotAllowed(
+                f"Session {number} was corrected by session {session.replaced_by_id}",
+                "Take that one out",
+            )
+        said, view = cleaned(reason, "reason"), view_of(session, studio.now())
+        title, commission_id = session.commission.title, session.commission_id
+        chain = [session]
+        while earlier := book.scalar(
+            select(BurnSession).where(BurnSession.replaced_by_id == chain[-1].id)
+        ):
+            chain.append(earlier)
+        for one in reversed(chain):  # each names the one after it
+            book.delete(one)
+            book.flush()
+        entry.says(f"Took out session {number} on '{title}': {said}", commission_id)
+        return view
+
+
+def _right_intervals(wrong: BurnSession, right: Correction, now: datetime) -> list[Interval]:
+    """Return the intervals of a correction: as they were, or one where times were wrong."""
+    if right.length is None and right.ended is None:
+        return [
+            Interval(started_at=interval.started_at, ended_at=interval.ended_at)
+            for interval in wrong.intervals
+        ]
+    ended = right.ended or wrong.intervals[-1].ended_at or now
+    length = right.length or timedelta(hours=wrong.hours(now))
+    if right.ended is None:
+        # It began when it began: only how long it was is put right.
+        ended = wrong.intervals[0].started_at + length
+    if ended > now + timedelta(minutes=1):
+        raise BadInput("A session cannot end in the future", "Give when it ended")
+    return [Interval(started_at=ended - length, ended_at=ended)]
