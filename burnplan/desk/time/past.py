@@ -20,8 +20,9 @@ from burnplan.dates import format_day
 from burnplan.desk.derived import pace_records, studio_settings
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import past_cells, past_columns, past_text
-from burnplan.desk.time.past_columns import ASIDE, Column, Understanding
+from burnplan.desk.time import past_cells, past_columns, past_text, past_understood
+from burnplan.desk.time.past_columns import ASIDE, Column
+from burnplan.desk.time.past_understood import Understanding
 from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput
 from burnplan.files import written_whole
@@ -115,7 +116,7 @@ def _understood(
     studio: Studio, path: Path, told: Sequence[str]
 ) -> tuple[past_text.TextTable, Understanding]:
     table = past_text.read_table(path)
-    found = past_columns.understand(
+    found = past_understood.understand(
         table,
         settings.current(studio),
         studio.today(),
