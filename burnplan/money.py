@@ -1,6 +1,7 @@
 """Money as Decimal, in the currencies and spellings of CLDR (through Babel)."""
 
 import re
+import unicodedata
 from decimal import ROUND_HALF_UP, Decimal
 
 from burnplan.errors import BadInput
@@ -8,6 +9,9 @@ from burnplan.errors import BadInput
 LARGEST = Decimal(10) ** 12
 # CLDR changes its mind about these marks (French in Switzerland: a narrow space, then an
 # apostrophe) and keyboards have only some of them, so each is taken in every locale.
+# Marks of direction, which locales written from the right put beside signs. A terminal shows
+# none; on paper the whole line is laid out.
+_TURNS = re.compile("[\u061c\u200e\u200f]")
 GROUPED = re.compile(r"(?<![\d.,])\d{1,3}(?:[\s'’]\d{3})+(?!\d)")
 
 
@@ -100,6 +104,19 @@ def minor_digits(currency: str) -> int:
     return int(get_currency_precision(currency))
 
 
+def currency_sign(currency: str, locale: str = "en") -> str:
+    """Return a currency's sign, as amounts have it in a locale.
+
+    Examples
+    --------
+    >>> currency_sign("EUR"), currency_sign("KWD")
+    ('€', 'KWD')
+    """
+    from babel.numbers import get_currency_symbol
+
+    return _TURNS.sub("", get_currency_symbol(currency, locale))
+
+
 def round_money(amount: Decimal, currency: str) -> Decimal:
     """Round half up to the currency's minor unit.
 
@@ -135,14 +152,19 @@ def parse_money(text: str, currency: str, locale: str = "en", *, negative: bool 
     >>> parse_money("1.250,50 €", "EUR", "de")
     Decimal('1250.50')
     """
-    from babel.numbers import NumberFormatError, get_currency_symbol, parse_decimal
+    from babel.numbers import (
+        NumberFormatError,
+        get_decimal_symbol,
+        parse_decimal,
+    )
 
-    bare = text.strip()
-    for sign in (get_currency_symbol(currency, locale), get_currency_symbol(currency, "en")):
+    bare = _with_plain_figures(_TURNS.sub("", text).strip(), get_decimal_symbol(locale))
+    for sign in (currency_sign(currency, locale), currency_sign(currency, "en")):
         bare = bare.replace(sign, "")
     bare = bare.strip()
     for code in (currency, currency.lower()):
         bare = bare.removeprefix(code).removesuffix(code).strip()
+    bare = re.sub(r"^([-−])\s+", r"\1", bare)
     example = format_money(Decimal(1250), currency, locale)
     bare = GROUPED.sub(lambda found: re.sub(r"\D", "", found[0]), bare)
     hint = f"Write an amount in {currency}, for example {example}"
@@ -160,6 +182,14 @@ def parse_money(text: str, currency: str, locale: str = "en", *, negative: bool 
     return rounded
 
 
+def _with_plain_figures(text: str, decimal: str) -> str:
+    """Return an amount with the figures 0 to 9, whichever digits of the world it was typed with."""
+    plain = "".join(str(unicodedata.decimal(one)) if one.isdecimal() else one for one in text)
+    return plain.replace("\N{ARABIC THOUSANDS SEPARATOR}", "").replace(
+        "\N{ARABIC DECIMAL SEPARATOR}", decimal
+    )
+
+
 def format_money(amount: Decimal, currency: str, locale: str = "en") -> str:
     """Show an amount with its sign, in the locale's form.
 
@@ -170,7 +200,7 @@ def format_money(amount: Decimal, currency: str, locale: str = "en") -> str:
     """
     from babel.numbers import format_currency
 
-    return str(format_currency(amount, currency, locale=locale))
+    return _TURNS.sub("", format_currency(amount, currency, locale=locale))
 
 
 def typed_money(amount: Decimal, currency: str, locale: str = "en") -> str:

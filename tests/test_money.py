@@ -19,6 +19,7 @@ from burnplan.money import (
     round_money,
     typed_money,
 )
+from burnplan.terminal_safe import terminal_safe
 
 
 @pytest.mark.parametrize(
@@ -135,3 +136,33 @@ def test_what_is_no_number_is_refused(text: str) -> None:
 )
 def test_what_was_paid_beyond_it_is_said_in_words(balance: str, shown: str) -> None:
     assert format_balance(Decimal(balance), "EUR") == shown
+
+
+@pytest.mark.parametrize(
+    ("locale", "currency"),
+    [
+        ("he_IL", "ILS"), ("ar_EG", "EGP"), ("ar_AE", "AED"), ("ar", "KWD"), ("fa_IR", "IRR"),
+        ("ur_PK", "PKR"), ("ckb_IQ", "IQD"), ("ps_AF", "AFN"), ("hi_IN", "INR"), ("bn_BD", "BDT"),
+    ],
+)  # fmt: skip
+def test_amounts_of_each_script_are_shown_whole_and_read_back(locale: str, currency: str) -> None:
+    """Without CLDR's marks of direction, which a terminal shows as holes."""
+    amount = round_money(Decimal("1250.5"), currency)
+    for value in (amount, -amount):
+        shown = format_money(value, currency, locale)
+        assert terminal_safe(shown) == shown
+        assert parse_money(shown, currency, locale, negative=True) == value
+    assert parse_money(typed_money(amount, currency, locale), currency, locale) == amount
+
+
+@pytest.mark.parametrize(
+    ("text", "locale", "currency", "amount"),
+    [
+        ("۱۲۵۰", "fa_IR", "IRR", "1250"),
+        ("١٬٢٥٠٫٥٠", "ar_EG", "EGP", "1250.50"),
+        ("१,२५०", "hi_IN", "INR", "1250"),
+        ("\u200f1,250.00\u00a0\u200f₪", "he_IL", "ILS", "1250"),
+    ],
+)
+def test_any_digits_are_read(text: str, locale: str, currency: str, amount: str) -> None:
+    assert parse_money(text, currency, locale) == Decimal(amount)

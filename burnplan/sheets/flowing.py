@@ -15,6 +15,7 @@ from reportlab.platypus import Flowable, Paragraph, Spacer, Table
 
 from burnplan.sheets.drawing import INK, RGB, Align, Drawing, colour_of
 from burnplan.sheets.lettering import POINTS_PER_MM, REGULAR, Typesetter, face, first_font
+from burnplan.sheets.scripts import needs_layout, reads_from_the_right
 
 LEADING = 1.36
 """From one baseline to the next, over the size of type."""
@@ -50,12 +51,14 @@ def style(
 class Compositor(Typesetter):
     """A typesetter that makes what flows."""
 
-    def text(self, text: str, *how: Any, **more: Any) -> Paragraph:
+    def text(self, text: str, *how: Any, **more: Any) -> "Paragraph | LaidOut":
         """Return text that fills the width it is given; a word that is wider is broken.
 
         A line break in the text is kept. The rest is as for :func:`style`.
         """
         set_in = style(*how, **more)
+        if needs_layout(text):
+            return LaidOut(self, text.splitlines(), set_in)
         face = set_in.fontName
         lines = (
             "".join(
@@ -74,7 +77,7 @@ class Compositor(Typesetter):
         weight: str = REGULAR,
         *how: Any,
         **more: Any,
-    ) -> Paragraph:
+    ) -> "Paragraph | LaidOut":
         """Return a single line of text, cut off with … to fit a width."""
         return self.text(
             self.shortened(text, width_mm, points, weight), points, weight, *how, **more
@@ -83,6 +86,64 @@ class Compositor(Typesetter):
     def drawn(self, width_mm: float, height_mm: float, draw: Draw) -> Flowable:
         """Return a drawing that takes its place among what flows."""
         return _Drawn(width_mm, height_mm, lambda canvas: draw(Drawing(canvas, height_mm, self)))
+
+
+class LaidOut(Flowable):  # type: ignore[misc]
+    """A paragraph in scripts that platypus cannot lay out: it sets a letter after the other.
+
+    Parameters
+    ----------
+    typesetter : Typesetter
+    lines : sequence of str
+        Each begins anew.
+    style : ParagraphStyle
+        Of which type, colour, alignment, leading, and the room right of it and after it are used.
+    """
+
+    def __init__(self, typesetter: Typesetter, lines: Sequence[str], style: ParagraphStyle) -> None:
+        super().__init__()
+        self._set, self._lines, self.style = typesetter, list(lines), style
+        self._broken = self._lines
+        self.spaceAfter = style.spaceAfter
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:
+        """Return the room it takes of a width, in points."""
+        del height
+        self.width = width
+        room = (width - self.style.rightIndent) / POINTS_PER_MM
+        points, face = self.style.fontSize, self.style.fontName
+        self._broken = [
+            part
+            for line in self._lines
+            for part in self._set.lines(line, room, points, face, most=None) or [""]
+        ]
+        self.height = len(self._broken) * self.style.leading
+        return width, self.height
+
+    def split(self, width: float, height: float) -> "list[LaidOut]":
+        """Return the lines that a height has room for, and the rest."""
+        self.wrap(width, height)
+        fit = int(height // self.style.leading)
+        if not 0 < fit < len(self._broken):
+            return [] if fit < len(self._broken) else [self]
+        return [
+            LaidOut(self._set, part, self.style)
+            for part in (self._broken[:fit], self._broken[fit:])
+        ]
+
+    def draw(self) -> None:
+        """Draw it, as platypus asks for."""
+        points, face = self.style.fontSize, self.style.fontName
+        self.canv.setFillColor(self.style.textColor)
+        for number, line in enumerate(self._broken):
+            spare = self.width - self.style.rightIndent
+            spare -= self._set.width_mm(line, points, face) * POINTS_PER_MM
+            share = {TA_LEFT: 0.0, TA_CENTER: 0.5, TA_RIGHT: 1.0}[self.style.alignment]
+            # What reads from the right and goes on in another line begins at the right.
+            if len(self._broken) > len(self._lines) and reads_from_the_right(line):
+                share = 1.0
+            y = self.height - points - number * self.style.leading
+            self._set.draw(self.canv, (share * spare, y), line, points, face)
 
 
 class _Drawn(Flowable):  # type: ignore[misc]

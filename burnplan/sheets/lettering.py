@@ -2,9 +2,9 @@
 
 The face is Source Sans (Latin, Greek and Cyrillic, SIL Open Font License). For
 other scripts the fonts of the machine that prints are asked, by file name, in
-the folders where reportlab looks for fonts. A letter that none of them has, or
-whose script is written from right to left or joins its letters, which needs a
-shaping engine, becomes an empty box; :attr:`Typesetter.notes` then says so.
+the folders where reportlab looks for fonts; those that are read from the right
+or join their letters are set by :mod:`burnplan.sheets.scripts`. A letter that
+no font has becomes an empty box; :attr:`Typesetter.notes` then says so.
 """
 
 import functools
@@ -14,9 +14,10 @@ from collections.abc import Callable, Iterable
 from importlib import resources
 
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFError, TTFont
+from reportlab.pdfbase.ttfonts import ShapedStr, TTFError, TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from burnplan.sheets import scripts
 from burnplan.unbroken import before_amount
 from burnplan.units import MM_PER_POINT
 
@@ -34,9 +35,6 @@ _ELSEWHERE = (
     "wqy-zenhei.ttc", "NanumGothic.ttf", "ipagp.ttf", "Arial Unicode.ttf", "msyh.ttc",
     "msgothic.ttc", "malgun.ttf", "seguisym.ttf", "FreeSans.ttf", "Symbola.ttf",
 )  # fmt: skip
-
-# Hebrew to Arabic extended, the Indic scripts, Tibetan and Burmese, Khmer.
-_NEEDS_SHAPING = ((0x0590, 0x08FF), (0x0900, 0x0DFF), (0x0F00, 0x109F), (0x1780, 0x17FF))
 
 
 @functools.cache
@@ -69,30 +67,52 @@ def _has(font: TTFont, letter: str) -> bool:
     return ord(letter) in font.face.charToGlyph
 
 
-def _needs_shaping(letter: str) -> bool:
-    return any(low <= ord(letter) <= high for low, high in _NEEDS_SHAPING)
-
-
 @functools.cache
 def _set(letter: str, weight: str) -> tuple[str, str]:
     """Font for a letter, and the letter or what stands for it."""
     if _has(face(weight), letter):
         return weight, letter
-    if not _needs_shaping(letter):
-        for font in filter(None, map(_elsewhere, _ELSEWHERE)):
-            if _has(font, letter):
-                return font.fontName, letter
-    return weight, BOX
+    return _set_in((*_ELSEWHERE, *scripts.file_names(letter)), letter) or (weight, BOX)
+
+
+def _set_in(files: Iterable[str], letter: str) -> tuple[str, str] | None:
+    """Return the first of this machine's fonts, of those named, that has a letter."""
+    for font in filter(None, map(_elsewhere, files)):
+        if _has(font, letter):
+            return font.fontName, letter
+    return None
+
+
+@functools.cache
+def _set_beside(letter: str, before: str, weight: str) -> tuple[str, str]:
+    """Font for a letter of a text that needs laying out, beside one in a font, and what is drawn.
+
+    Spaces and points between the letters of a script are taken from its own font.
+    """
+    own = before and before not in (REGULAR, BOLD)
+    if own and not letter.isalnum() and _has(pdfmetrics.getFont(before), letter):
+        return before, letter
+    if not scripts.needs_layout(letter):
+        return _set(letter, weight)
+    files = scripts.file_names(letter, bold=weight == BOLD)
+    return _set_in((*files, *_ELSEWHERE), letter) or (weight, BOX)
 
 
 def plain(text: str) -> str:
-    """Return one line of composed letters, without what only steers their display."""
+    """Return one line of composed letters, without what only steers their display.
+
+    What steers a text that needs laying out is kept.
+    """
     composed = unicodedata.normalize("NFC", text)
+    steering = scripts.STEERING if scripts.needs_layout(composed) else ""
     shown = (
         letter
         for letter in composed
-        if (unicodedata.category(letter) not in ("Cc", "Cf", "Cs") or letter.isspace())
-        and not 0xFE00 <= ord(letter) <= 0xFE0F
+        if letter in steering
+        or (
+            (unicodedata.category(letter) not in ("Cc", "Cf", "Cs") or letter.isspace())
+            and not 0xFE00 <= ord(letter) <= 0xFE0F
+        )
     )
     return " ".join("".join(shown).split())
 
@@ -123,22 +143,33 @@ class Typesetter:
         return (f"No font here can print {letters}{more}: empty boxes stand in their place",)
 
     def runs(self, text: str, weight: str = REGULAR) -> list[tuple[str, str]]:
-        """Return stretches of text, each with the name of its font."""
+        """Return stretches of a line from left to right, each with the name of its font.
+
+        A stretch is a ``ShapedStr`` where its letters have shapes or places of their own.
+        """
         letters = plain(text)
+        if scripts.needs_layout(letters):
+            return list(scripts.in_order(letters, functools.partial(self._beside, weight)))
         set_letters = [_set(letter, weight) for letter in letters]
         for letter, (_, shown) in zip(letters, set_letters, strict=True):
-            if shown != letter:
-                self._missing[letter] = None
+            self._note(letter, shown)
         return [
             (font, "".join(letter for _, letter in group))
             for font, group in itertools.groupby(set_letters, key=lambda pair: pair[0])
         ]
 
+    def _beside(self, weight: str, letter: str, before: str) -> tuple[str, str]:
+        font, shown = _set_beside(letter, before, weight)
+        self._note(letter, shown)
+        return font, shown
+
+    def _note(self, letter: str, shown: str) -> None:
+        if shown != letter:
+            self._missing[letter] = None
+
     def width_mm(self, text: str, points: float, weight: str = REGULAR) -> float:
         """Width of a line of text."""
-        widths = (
-            pdfmetrics.stringWidth(run, font, points) for font, run in self.runs(text, weight)
-        )
+        widths = (_width(run, font, points) for font, run in self.runs(text, weight))
         return float(sum(widths)) / POINTS_PER_MM
 
     def draw(
@@ -149,26 +180,56 @@ class Typesetter:
         for font, run in self.runs(text, weight):
             canvas.setFont(font, points)
             canvas.drawString(x, y, run)
-            x += pdfmetrics.stringWidth(run, font, points)
+            x += _width(run, font, points)
 
     def lines(
-        self, text: str, width_mm: float, points: float, weight: str = REGULAR, most: int = 3
+        self,
+        text: str,
+        width_mm: float,
+        points: float,
+        weight: str = REGULAR,
+        most: int | None = 3,
     ) -> list[str]:
-        """Break text into lines that fit a width; the last ends in … if not all does."""
+        """Break text into lines that fit a width; the last ends in … if not all does.
+
+        Where any number may be taken, a word that is wider is broken instead of cut.
+        """
         lines: list[str] = []
         for word in _pieces(plain(text)):
             if lines and self.width_mm(lines[-1] + word.rstrip(), points, weight) <= width_mm:
                 lines[-1] += word
+            elif most is None:
+                lines += self._broken(word, width_mm, points, weight)
             else:
                 lines.append(word)
         cut = [line.rstrip() for line in lines[:most]]
-        if len(lines) > most:
+        if most is not None and len(lines) > most:
             cut[-1] = f"{cut[-1]} …"
-        return [self.shortened(line, width_mm, points, weight) for line in cut]
+        whole = [self.shortened(line, width_mm, points, weight) for line in cut]
+        return [*whole[:1], *(scripts.going_on(text, line) for line in whole[1:])]
+
+    def _broken(self, word: str, width_mm: float, points: float, weight: str) -> Iterable[str]:
+        """Yield a word in parts that fit a width, each at least a letter."""
+        while len(word) > 1 and self.width_mm(word.rstrip(), points, weight) > width_mm:
+            fits = next(
+                (n for n in range(len(word) - 1, 1, -1)
+                 if self.width_mm(word[:n], points, weight) <= width_mm),
+                1,
+            )  # fmt: skip
+            yield word[:fits]
+            word = word[fits:]
+        yield word
 
     def shortened(self, text: str, width_mm: float, points: float, weight: str = REGULAR) -> str:
         """Return text as it is, or cut off with … to fit a width."""
         return shortened(text, lambda cut: self.width_mm(cut, points, weight) <= width_mm)
+
+
+def _width(run: str, font: str, points: float) -> float:
+    """Return the width of a stretch in points: of its shapes, where it has shapes of its own."""
+    if isinstance(run, ShapedStr):
+        return float(sum(one.x_advance for one in run.__shapeData__)) * points / 1000
+    return float(pdfmetrics.stringWidth(run, font, points))
 
 
 def _pieces(text: str) -> Iterable[str]:

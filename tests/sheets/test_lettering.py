@@ -1,5 +1,8 @@
+from collections.abc import Iterator
+
 import pytest
 
+from burnplan.sheets import lettering
 from burnplan.sheets.lettering import BOLD, BOX, REGULAR, Typesetter
 
 
@@ -10,6 +13,19 @@ def test_latin_greek_and_cyrillic_are_in_the_face(text: str) -> None:
     assert typesetter.notes == ()
 
 
+@pytest.fixture
+def no_other_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """A machine that has no fonts of its own."""
+    remembering = (lettering._set, lettering._set_beside)
+    monkeypatch.setattr(lettering, "_elsewhere", lambda _file: None)
+    for one in remembering:
+        one.cache_clear()
+    yield
+    for one in remembering:
+        one.cache_clear()
+
+
+@pytest.mark.usefixtures("no_other_fonts")
 def test_letters_no_font_has_become_boxes_and_a_note() -> None:
     typesetter = Typesetter()
     runs = typesetter.runs("Rex \U0001f415\U0010ffff שלום")

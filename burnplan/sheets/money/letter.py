@@ -19,7 +19,7 @@ from rich.cells import cell_len
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
-from burnplan.money import format_money
+from burnplan.money import currency_sign, format_money
 from burnplan.outline import OutlineKind
 from burnplan.sheets.dates import written_date
 from burnplan.sheets.writing import Written
@@ -35,7 +35,6 @@ _USES = {"indoor": "for indoors", "outdoor": "for outdoors", "food": "for use wi
 # Where letters of a currency touch figures, a space stands between (CLDR, UTS #35,
 # currencySpacing), which Babel leaves out.
 _BESIDE_FIGURES = re.compile(r"(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])")
-_TURNS = re.compile("[\N{LEFT-TO-RIGHT MARK}\N{RIGHT-TO-LEFT MARK}]")
 
 
 def _anything(_text: str) -> bool:
@@ -53,6 +52,8 @@ class Spelling:
     can_set : callable
         Says whether a text can be printed. An amount that cannot is written
         with its ISO 4217 code, a date as ISO 8601.
+    placed : callable
+        Returns a text as it stands in a sentence of another direction.
 
     Examples
     --------
@@ -63,23 +64,21 @@ class Spelling:
     currency: str
     locale: str
     can_set: Callable[[str], bool] = _anything
+    placed: Callable[[str], str] = str
 
     def money(self, amount: Decimal) -> str:
         """Return an amount in the locale's form."""
-        from babel.numbers import get_currency_symbol
-
         text = format_money(amount, self.currency, self.locale).replace("-", "−")
         # The same sign, without the hole that the wide one leaves before figures.
         text = text.replace("\N{FULLWIDTH YEN SIGN}", "\N{YEN SIGN}")
         if not self.can_set(text):
-            sign = get_currency_symbol(self.currency, self.locale)
-            text = _TURNS.sub("", text.replace(sign, self.currency))
-        return _BESIDE_FIGURES.sub("\N{NO-BREAK SPACE}", text)
+            text = text.replace(currency_sign(self.currency, self.locale), self.currency)
+        return self.placed(_BESIDE_FIGURES.sub("\N{NO-BREAK SPACE}", text))
 
     def day(self, day: date, length: Literal["long", "medium"] = "long") -> str:
         """Return a date in the locale's form."""
         text = written_date(day, self.locale, length)
-        return text if self.can_set(text) else day.isoformat()
+        return self.placed(text) if self.can_set(text) else day.isoformat()
 
 
 class Weight(StrEnum):

@@ -18,7 +18,6 @@ from reportlab.platypus import (
     Flowable,
     Frame,
     PageTemplate,
-    Paragraph,
     Table,
     TopPadder,
 )
@@ -50,6 +49,7 @@ from burnplan.sheets.money.letter import (
     Weight,
 )
 from burnplan.sheets.paper import A4, LETTER, Box, Paper
+from burnplan.sheets.scripts import embedded
 from burnplan.sheets.writing import Written
 
 BURNT: RGB = (134, 66, 32)
@@ -83,7 +83,7 @@ def _can_set(text: str) -> bool:
 
 def print_spelling(currency: str, locale: str) -> Spelling:
     """Return the spelling of amounts and dates for print."""
-    return Spelling(currency, locale, _can_set)
+    return Spelling(currency, locale, _can_set, embedded)
 
 
 def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> Written:
@@ -203,7 +203,7 @@ class _Layout:
 
     def _address(
         self, said: Sequence[str], width: float, whose: str, points: float, colour: RGB
-    ) -> list[Paragraph]:
+    ) -> list[Flowable]:
         """Return an address, no longer than a page has room for."""
         whole = self.set.text("\n".join(said), points, REGULAR, colour)
         room = (_MOST_ADDRESS_LINES + 0.5) * points * LEADING
@@ -234,7 +234,7 @@ class _Layout:
         between = self.width - right - room
         return table([[recipient, "", known]], [room, between, right], on_one_line)
 
-    def _heading(self, text: str) -> Paragraph:
+    def _heading(self, text: str) -> Flowable:
         return self.set.text(text, 8, BOLD, BURNT, leading=1.62)
 
     def _figures(self, section: Figures) -> Table:
