@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 from inspect import Parameter, signature
 from pathlib import Path
-from typing import Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -14,10 +14,19 @@ from burnplan.cli.options import taking
 from burnplan.files import replacing
 from burnplan.show import console
 
+if TYPE_CHECKING:
+    from burnplan.sheets.writing import Written
+
 Result = TypeVar("Result")
 Replace = Annotated[
     bool, typer.Option("--replace", help="Write over a file that is there, whatever is in it.")
 ]
+
+
+def say_notes(*written: "Written") -> None:
+    """Say once each what may disappoint of sheets that were written: letters no font has."""
+    for note in dict.fromkeys(note for one in written for note in one.notes):
+        console.notice(note)
 
 
 def writes_files(command: Callable[..., Result]) -> Callable[..., Result]:

@@ -10,7 +10,7 @@ no font has becomes an empty box; :attr:`Typesetter.notes` then says so.
 import functools
 import itertools
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from importlib import resources
 
 from reportlab.pdfbase import pdfmetrics
@@ -127,6 +127,22 @@ def shortened(text: str, fits: Callable[[str], bool]) -> str:
     return f"{before_amount(text, len(kept))}…"
 
 
+def note_of(missing: Collection[str]) -> tuple[str, ...]:
+    """Return a sentence on letters that became boxes, if any did."""
+    if not missing:
+        return ()
+    letters = "".join(itertools.islice(missing, 12))
+    more = " and others" if len(missing) > 12 else ""
+    return (f"No font here can print {letters}{more}: empty boxes stand in their place",)
+
+
+def with_boxes(text: str, missing: dict[str, None]) -> str:
+    """Return text with boxes for letters that the face itself lacks, added to the missing."""
+    lacking = dict.fromkeys(letter for letter in plain(text) if not _has(face(BOLD), letter))
+    missing |= lacking
+    return "".join(BOX if letter in lacking else letter for letter in plain(text))
+
+
 class Typesetter:
     """Sets text in the face, and remembers what it could not set."""
 
@@ -136,11 +152,7 @@ class Typesetter:
     @property
     def notes(self) -> tuple[str, ...]:
         """A sentence on letters that became boxes, if any did."""
-        if not self._missing:
-            return ()
-        letters = "".join(itertools.islice(self._missing, 12))
-        more = " and others" if len(self._missing) > 12 else ""
-        return (f"No font here can print {letters}{more}: empty boxes stand in their place",)
+        return note_of(self._missing)
 
     def runs(self, text: str, weight: str = REGULAR) -> list[tuple[str, str]]:
         """Return stretches of a line from left to right, each with the name of its font.

@@ -1,8 +1,5 @@
-from collections.abc import Iterator
-
 import pytest
 
-from burnplan.sheets import lettering
 from burnplan.sheets.lettering import BOLD, BOX, REGULAR, Typesetter
 
 
@@ -11,18 +8,6 @@ def test_latin_greek_and_cyrillic_are_in_the_face(text: str) -> None:
     typesetter = Typesetter()
     assert typesetter.runs(text, BOLD) == [(BOLD, text)]
     assert typesetter.notes == ()
-
-
-@pytest.fixture
-def no_other_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """A machine that has no fonts of its own."""
-    remembering = (lettering._set, lettering._set_beside)
-    monkeypatch.setattr(lettering, "_elsewhere", lambda _file: None)
-    for one in remembering:
-        one.cache_clear()
-    yield
-    for one in remembering:
-        one.cache_clear()
 
 
 @pytest.mark.usefixtures("no_other_fonts")

@@ -6,6 +6,8 @@ fonts-lohit-deva will do, and where there is none a test says so and is left out
 
 import io
 from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
 
 import pytest
 import uharfbuzz
@@ -15,6 +17,7 @@ from reportlab.pdfgen.canvas import Canvas
 from burnplan.sheets import scripts
 from burnplan.sheets.flowing import Compositor, LaidOut, height_mm
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter, plain
+from burnplan.sheets.money.letter_pdf import print_spelling
 
 HEBREW, ARABIC, HINDI = "שלום רחל", "مُحَمَّد الأحمد", "श्रीमती क्षत्रिय"
 
@@ -142,3 +145,15 @@ def test_it_is_drawn() -> None:
 
     typesetter_for(HEBREW)
     assert size([HEBREW]) > size([]) + 1000
+
+
+def test_a_letter_says_amounts_and_days_in_their_own_direction() -> None:
+    """What reads from the right keeps its order inside an English sentence."""
+    typesetter_for("١٢٣ د.ك. مارس")
+    arabic = print_spelling("KWD", "ar_KW")
+    amount, day = arabic.money(Decimal("1234.5")), arabic.day(date(2027, 3, 17))
+    said = "".join(text for _, text in Typesetter().runs(f"Pay {amount} by {day}, please"))
+    alone = "".join(text for _, text in Typesetter().runs(amount))
+    assert alone in said
+    assert said.startswith("Pay ")
+    assert said.endswith(", please")

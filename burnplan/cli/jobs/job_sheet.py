@@ -4,7 +4,7 @@ import typer
 
 from burnplan.cli.common import progress_bar, the_settings, the_studio
 from burnplan.cli.options import PdfFile, WhichCommission
-from burnplan.cli.writing import writes_files
+from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.jobs import job_sheets, references
 from burnplan.sheets.jobs import job_sheet
 from burnplan.show import console
@@ -26,6 +26,5 @@ def command(context: typer.Context, which: WhichCommission, path: PdfFile) -> No
             _, reading = references.pictures(studio, job.commission.code, progress)
         picture = render.sepia(reading.placed)
     made = job_sheet.job_sheet(path, job, own, picture)
-    for note in made.notes:
-        console.notice(note)
+    say_notes(made)
     console.show(f"Wrote the job sheet of [code]{job.commission.code}[/] to {made.path}")

@@ -8,7 +8,7 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.options import OneCommission, WhichCommission, ending, gathered_by, group, page
-from burnplan.cli.writing import writes_files
+from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.jobs import photos
 from burnplan.desk.studio import paging
 from burnplan.sheets.jobs import contact_sheet
@@ -91,3 +91,4 @@ def sheet(
     shown = photos.files(the_studio(context), which)
     written = contact_sheet.write_contact_sheet(shown, file, locale)
     console.notice(f"Wrote {written.path}")
+    say_notes(written)

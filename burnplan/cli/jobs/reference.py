@@ -8,7 +8,7 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import mind_wood, progress_bar, the_settings, the_studio
 from burnplan.cli.options import Into, WhichCommission, gathered_by, group
-from burnplan.cli.writing import writes_files
+from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import layouts, references
 from burnplan.errors import BadInput
@@ -312,8 +312,7 @@ def sheet(
     for one in written:
         pages = f", {one.pages} page{'s' if one.pages != 1 else ''}" if one.pages else ""
         console.show(f"Wrote {one.path}{pages}")
-    for note in dict.fromkeys(note for one in written for note in one.notes):
-        console.notice(note)
+    say_notes(*written)
     if ink and ink != own.ink:
         pen = studio_settings.Ink(ink).pen
         console.notice(f"Trace {ink} lines with a {pen} pen: it shows on them")

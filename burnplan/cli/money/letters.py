@@ -4,6 +4,7 @@ from pathlib import Path
 
 import typer
 
+from burnplan.cli.writing import say_notes
 from burnplan.files import make_folder
 from burnplan.sheets.money import letter as letters
 from burnplan.show import console
@@ -15,4 +16,6 @@ def hand_out(letter: "letters.Twins", as_text: bool, path: Path) -> None:
         typer.echo(letter.text())
         return
     make_folder(path.parent)
-    console.show(f"Wrote {letter.write(path).path}")
+    written = letter.write(path)
+    console.show(f"Wrote {written.path}")
+    say_notes(written)

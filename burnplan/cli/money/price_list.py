@@ -10,7 +10,7 @@ from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, the_settings, the_studio
 from burnplan.cli.naming import which_wood
 from burnplan.cli.options import AsText, Covered, ending
-from burnplan.cli.writing import writes_files
+from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.money import what_ifs
 from burnplan.sheets.money import price_list_sheet as sheet
 from burnplan.show import console
@@ -75,7 +75,9 @@ def command(
         )
         letter = sheet.price_list_letter(listed, own, on=studio.today())
         if save is not None:
-            console.show(f"Wrote {letter.write(save).path}")
+            written = letter.write(save)
+            console.show(f"Wrote {written.path}")
+            say_notes(written)
         if text:
             typer.echo(letter.text())
         return None

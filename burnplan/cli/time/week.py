@@ -6,7 +6,7 @@ import typer
 
 from burnplan.cli.common import the_settings, the_studio
 from burnplan.cli.options import PdfFile
-from burnplan.cli.writing import writes_files
+from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.time import week
 from burnplan.sheets.time import week_page
 from burnplan.show import console
@@ -30,5 +30,4 @@ def command(
     found = week.page(the_studio(context), following=following)
     written = week_page.write_week(found, file, settings)
     console.notice(f"Wrote {written.path}")
-    for note in written.notes:
-        console.notice(note)
+    say_notes(written)

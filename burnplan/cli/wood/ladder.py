@@ -10,7 +10,7 @@ from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, the_settings, the_studio
 from burnplan.cli.naming import which_wood
 from burnplan.cli.options import Note, PdfFile, WhichCommission, group
-from burnplan.cli.writing import writes_files
+from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.wood import ladders
 from burnplan.errors import BadInput
@@ -172,6 +172,5 @@ def card(context: typer.Context, which: Which, path: PdfFile) -> None:
     made = ladder_card.ladder_card(
         path, view, studio=own.name, paper=paper.paper_named(own.paper), locale=own.locale
     )
-    for note in made.notes:
-        console.notice(note)
+    say_notes(made)
     console.show(f"Wrote the card of [code]{view.code}[/] to {made.path}")

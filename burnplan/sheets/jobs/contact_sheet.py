@@ -12,7 +12,7 @@ from burnplan.desk.jobs.photos import PhotoView
 from burnplan.files import written_whole
 from burnplan.sheets.dates import written_date
 from burnplan.sheets.drawing import INK, PAPER, SOFT
-from burnplan.sheets.lettering import BOLD, REGULAR, plain, shortened
+from burnplan.sheets.lettering import BOLD, REGULAR, note_of, shortened, with_boxes
 from burnplan.sheets.writing import Written
 from burnplan.tone.photo import open_photo
 from burnplan.tone.render import png_label
@@ -31,7 +31,7 @@ def _font(weight: str, size: int) -> ImageFont.FreeTypeFont:
 
 
 def _shortened(text: str, font: ImageFont.FreeTypeFont, width: float) -> str:
-    return shortened(plain(text), lambda cut: font.getlength(cut) <= width)
+    return shortened(text, lambda cut: font.getlength(cut) <= width)
 
 
 def _small(file: Path) -> Image.Image:
@@ -63,8 +63,9 @@ def write_contact_sheet(
     sheet = Image.new("RGB", (width, height), PAPER)
     draw = ImageDraw.Draw(sheet)
     bold, small, head = _font(BOLD, 22), _font(REGULAR, 20), _font(BOLD, 34)
-    first = photos[0][0]
-    title = _shortened(f"{first.code}  {first.title}", head, width - 2 * _MARGIN)
+    first, missing = photos[0][0], dict[str, None]()
+    named = with_boxes(f"{first.code} · {first.title}", missing)
+    title = _shortened(named, head, width - 2 * _MARGIN)
     draw.text((_MARGIN, _MARGIN), title, INK, font=head)
     for number, ((view, _), picture) in enumerate(zip(photos, pictures, strict=True)):
         row, column = divmod(number, columns)
@@ -74,9 +75,9 @@ def write_contact_sheet(
         sheet.paste(picture, (x, line - picture.height))
         draw.text((x, line + 8), written_date(view.taken_on, locale), INK, font=bold)
         if view.note:
-            note = _shortened(view.note.replace("\n", " "), small, TILE)
+            note = _shortened(with_boxes(view.note, missing), small, TILE)
             draw.text((x, line + 34), note, SOFT, font=small)
     with written_whole(path) as unfinished:
         facts = png_label(f"{first.code} {first.title} · photos")
         sheet.save(unfinished, format="PNG", optimize=True, pnginfo=facts)
-    return Written(Path(path), 1)
+    return Written(Path(path), 1, note_of(missing))

@@ -348,6 +348,7 @@ def test_amounts_and_dates_are_the_locales(locale: str, money: str, day: str) ->
     assert spelling.day(date(2027, 3, 17)) == day
 
 
+@pytest.mark.usefixtures("no_other_fonts")
 def test_what_cannot_be_set_in_type_is_spelled_out() -> None:
     arabic = print_spelling("KWD", "ar_KW")
     assert " ".join(arabic.money(Decimal("-1234.5")).split()) == "−1,234.500 KWD"
@@ -453,8 +454,9 @@ def test_greek_and_cyrillic_are_printed(tmp_path: Path) -> None:
     assert not written.notes
 
 
+@pytest.mark.usefixtures("no_other_fonts")
 def test_letters_no_font_has_are_told(tmp_path: Path) -> None:
-    who = client(name="علي")  # joined script, which is not shaped
+    who = client(name="علي")
     written = quote_letter(full_quote(), commission(), who, OWN).write(tmp_path / "q.pdf")
     assert "No font" in written.notes[0]
     assert "علي" in quote_letter(full_quote(), commission(), who, OWN).text()
