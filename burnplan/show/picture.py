@@ -23,8 +23,8 @@ def asked_for() -> bool:
     return os.environ.get("BURNPLAN_PICTURES", "").strip().lower() not in _NONE
 
 
-# From empty to full: how much ink a letter has in a terminal's usual faces.
-_INK = " .:-=+*#%@"
+INK = " .:-=+*#%@"
+"""From empty to full: how much ink a letter has in a terminal's usual faces."""
 
 
 class _Letters:
@@ -36,10 +36,10 @@ class _Letters:
         grey = Image.fromarray(pixels).convert("L")
         rows = max(1, round(columns * grey.height / grey.width / 2))
         small = grey.resize((columns, rows))
-        steps = len(_INK) - 1
+        steps = len(INK) - 1
         self.lines = [
             "".join(
-                _INK[steps - value * steps // 255]
+                INK[steps - value * steps // 255]
                 for value in small.crop((0, y, columns, y + 1)).tobytes()
             )
             for y in range(rows)

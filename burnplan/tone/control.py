@@ -173,19 +173,17 @@ def controlled(
         )
     placed = replace(placed, bare=bare)
     light, notes = placed.lightness, placed.notes
-    black, white = control.black, control.white
     if control.subject and bare is not None:
         share = 1 - bare.sum() / placed.inside.sum()
         notes += (f"The subject takes {share * 100:.0f} % of the piece; the rest is left bare",)
+    black, white = end_points(control, light, placed.burned)
     if control.auto_levels:
-        found = _levels(light, placed.burned)
-        black, white = _ordered(black, white, found)
         notes += (f"Lightness {black:.0f} is taken as black and {white:.0f} as white",)
-    light = curve(
-        light, 0.0 if black is None else black, 100.0 if white is None else white, control.midtone
-    )
+    light = curve(light, black, white, control.midtone)
     if control.local_contrast:
-        light = local_contrast(light, control.local_contrast)
+        outline = placed.outline
+        shorter = min(outline.width_mm, outline.height_mm) * placed.px_per_mm
+        light = local_contrast(light, control.local_contrast, shorter)
     if weight is not None:
         light = np.float32(100) - weight * (np.float32(100) - light)
     return replace(placed, lightness=light, notes=notes)
@@ -223,7 +221,28 @@ def curve(lightness: ArrayLike, black: float, white: float, midtone: float) -> N
     return np.asarray(share * np.float32(100), np.float32)
 
 
-def local_contrast(lightness: NDArray[np.float32], amount: float) -> NDArray[np.float32]:
+def end_points(
+    control: ToneControl, lightness: NDArray[np.float32], burned: NDArray[np.bool_]
+) -> tuple[float, float]:
+    """Return the lightness L* that is taken as black and as white.
+
+    Parameters
+    ----------
+    control : ToneControl
+    lightness : ndarray of float32, shape (H, W)
+        L* of the whole piece, before it is changed.
+    burned : ndarray of bool, shape (H, W)
+        What automatic levels look at.
+    """
+    black, white = control.black, control.white
+    if control.auto_levels:
+        return _ordered(black, white, _levels(lightness, burned))
+    return 0.0 if black is None else black, 100.0 if white is None else white
+
+
+def local_contrast(
+    lightness: NDArray[np.float32], amount: float, shorter: float | None = None
+) -> NDArray[np.float32]:
     """Raise the contrast of detail against its surroundings, without halos at edges.
 
     Parameters
@@ -231,6 +250,8 @@ def local_contrast(lightness: NDArray[np.float32], amount: float) -> NDArray[np.
     lightness : ndarray of float32, shape (H, W)
     amount : float
         0 to 1.
+    shorter : float, optional
+        The shorter side of the whole piece, pixels, where this is a part of it.
 
     Returns
     -------
@@ -245,7 +266,7 @@ def local_contrast(lightness: NDArray[np.float32], amount: float) -> NDArray[np.
     by more than ``12 · amount``; and so two places that are more than twice
     that apart never change order. Nearer ones may, as in all local contrast.
     """
-    radius = max(2.0, LOCAL_SHARE * min(lightness.shape))
+    radius = max(2.0, LOCAL_SHARE * (min(lightness.shape) if shorter is None else shorter))
     detail = lightness - edge_preserved(lightness, radius, _LOCAL_EDGE)
     most = np.float32(LOCAL_MOST)
     raised = np.float32(amount) * most * np.tanh(detail * np.float32(_LOCAL_GAIN) / most)

@@ -32,6 +32,7 @@ __all__ = [
     "Placement",
     "outline_mask",
     "place",
+    "resampled",
     "size_needed",
     "working_resolution",
 ]
@@ -185,7 +186,7 @@ def place(
         max(1, round(outline.width_mm * resolution)),
     )
     position = position_on(photo.full_size, outline, placement, (*focal, *subject), likely)
-    rgb = _resampled(photo.rgb, position, shape, resolution)
+    rgb = resampled(photo.rgb, position, shape, resolution)
 
     whole = outline_mask(outline, shape, resolution)
     inside = whole
@@ -246,7 +247,7 @@ def laid_mask(mask: NDArray[np.uint8], placed: Placed) -> NDArray[np.uint8]:
             f"{width} × {height}: they have different proportions",
             "Make the mask from the photo, uncropped",
         )
-    return _resampled(mask, position, placed.inside.shape, placed.px_per_mm)
+    return resampled(mask, position, placed.inside.shape, placed.px_per_mm)
 
 
 def _covers(position: Position, shape: tuple[int, int], px_per_mm: float) -> bool:
@@ -260,10 +261,10 @@ def _covers(position: Position, shape: tuple[int, int], px_per_mm: float) -> boo
     return bool(np.all(low >= (left, top)) and np.all(high <= (right, bottom)))
 
 
-def _resampled(
+def resampled(
     rgb: NDArray[np.uint8], position: Position, shape: tuple[int, int], px_per_mm: float
 ) -> NDArray[np.uint8]:
-    """Lay a photo or mask on the raster; its edge goes on where it does not reach."""
+    """Lay a photo or mask on a raster; its edge goes on where it does not reach."""
     height, width = rgb.shape[:2]
     # From pixels of the photo as opened, counted from its corner, to pixels of the raster.
     matrix = position.matrix * px_per_mm / np.array([[width, height, 1.0]])

@@ -75,14 +75,41 @@ def wood_preview(
         sRGB; bare wood where the photo does not reach, white outside the outline.
     """
     light = on_wood(placed.lightness, wood_lightness, burn_lightness)
+    return _toned(light, placed.inside, _wood_stops(wood_lightness, burn_lightness, wood_ab))
+
+
+def _wood_stops(
+    wood_lightness: float, burn_lightness: float, wood_ab: tuple[float, float]
+) -> tuple[tuple[float, float, float], ...]:
     middle = (wood_lightness + burn_lightness) / 2
-    stops = (
+    return (
         (burn_lightness, *_CHAR),
         # Scorched wood is redder than either end (toasted tones).
         (middle, (wood_ab[0] + _CHAR[0]) / 2 + 4, (wood_ab[1] + _CHAR[1]) / 2 + 5),
         (wood_lightness, *wood_ab),
     )
-    return _toned(light, placed.inside, stops)
+
+
+def wood_tones(
+    lightness: ArrayLike,
+    wood_lightness: float,
+    burn_lightness: float,
+    wood_ab: tuple[float, float] = _WOOD_AB,
+) -> NDArray[np.uint8]:
+    """Return the colours of burned wood of some lightness, as :func:`wood_preview` has them.
+
+    Parameters
+    ----------
+    lightness : array_like, shape (K,)
+        L* on the wood.
+    wood_lightness, burn_lightness : float
+    wood_ab : tuple of float, optional
+
+    Returns
+    -------
+    ndarray of uint8, shape (K, 3)
+    """
+    return srgb_of_lab(_along(lightness, _wood_stops(wood_lightness, burn_lightness, wood_ab)))
 
 
 def zone_palette(count: int) -> NDArray[np.uint8]:
@@ -98,6 +125,20 @@ def zone_palette(count: int) -> NDArray[np.uint8]:
     """
     tones = np.linspace(16, 94, count) if count > 1 else np.array([60.0])
     return srgb_of_lab(_along(tones, _SEPIA))
+
+
+def sepia_tones(count: int) -> NDArray[np.uint8]:
+    """Return colours of the sepia scale, evenly spaced in lightness from black to white.
+
+    Parameters
+    ----------
+    count : int
+
+    Returns
+    -------
+    ndarray of uint8, shape (count, 3)
+    """
+    return srgb_of_lab(_along(np.linspace(0, 100, count), _SEPIA))
 
 
 def zone_map(zones: ZoneMap, bare: NDArray[np.bool_] | None = None) -> NDArray[np.uint8]:

@@ -2,9 +2,10 @@
 
 import asyncio
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from time import monotonic
-from typing import Any, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -37,6 +38,7 @@ from burnplan.workbench.pages.calendar import CalendarPage
 from burnplan.workbench.pages.clients import ClientsPage
 from burnplan.workbench.pages.job import JobPage
 from burnplan.workbench.pages.jobs import JobsPage
+from burnplan.workbench.pages.laying import LayingPage
 from burnplan.workbench.pages.pace import PacePage
 from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.pages.today import TodayPage
@@ -46,12 +48,18 @@ from burnplan.workbench.styling import ShownFirst
 from burnplan.workbench.threads import Stopped, aside, sweep
 from burnplan.workbench.top import TABS, Tab, TopLine
 
+if TYPE_CHECKING:
+    from burnplan.desk.jobs.laying import InHand
+
 _PAGES: dict[str, type[WorkbenchPage[Any]]] = {
     "today": TodayPage, "jobs": JobsPage, "job": JobPage, "burning": BurningPage,
+    "laying": LayingPage,
     "blanks": BlanksPage, "clients": ClientsPage, "pace": PacePage, "calendar": CalendarPage,
 }  # fmt: skip
 # What else has its key on the burning page: a hand that holds a pen must not go wrong.
 _WHILE_BURNING = {"stop", "undo", "pause", "go_on", "keys"}
+# And at the laying-out table, where letters take values in hand.
+_WHILE_LAYING = {"keys", "light", "leave"}
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
 # So long after the last key nobody is likely to press one in the next moment.
@@ -143,8 +151,10 @@ class Workbench(Doing):
         return self._part("#burning", BurningPage)
 
     async def action_page(self, name: str) -> None:
-        """Go to a page."""
-        if name not in ("job", "burning"):
+        """Go to a page, once the one shown has asked what it has to ask."""
+        if name != self.page_name and not self.page.may_go(partial(self.action_page, name)):
+            return
+        if name not in ("job", "burning", "laying"):
             self.long_work.stop(asked_for=False)
         await self._have_page(name)
         self._part("#pages", ContentSwitcher).current = name
@@ -152,6 +162,16 @@ class Workbench(Doing):
         self._part("#top", TopLine).mark(name if name in TABS else self._came_from)
         self.page.take_keys()
         self.look()
+
+    @property
+    def laying_page(self) -> LayingPage:
+        """The laying-out table; there once a photo was laid out."""
+        return self._part("#laying", LayingPage)
+
+    @property
+    def last_key(self) -> str:
+        """The key pressed last, as Textual names it."""
+        return self._key.key if self._key else ""
 
     async def _have_page(self, name: str) -> None:
         """Make a page, where it is not there yet."""
@@ -202,6 +222,13 @@ class Workbench(Doing):
         await self.action_page("burning")
 
     @work(group="open", exclusive=True)
+    async def open_laying(self, taken: "InHand", new: Path | None) -> None:
+        """Lay a photo out."""
+        await self._have_page("laying")
+        self.laying_page.begin(taken, new)
+        await self.action_page("laying")
+
+    @work(group="open", exclusive=True)
     async def go_to_row(self, page: str, key: str) -> None:
         """Go to a page, and put the cursor on a row of its list."""
         await self._have_page(page)
@@ -216,6 +243,8 @@ class Workbench(Doing):
             await self.action_page(self._came_from)
         elif self.page_name == "burning":
             await self.action_page(self._behind_burning)
+        elif self.page_name == "laying":
+            await self.action_page("job")
 
     def action_command_palette(self) -> None:
         """Open the palette."""
@@ -245,6 +274,8 @@ class Workbench(Doing):
         """Return whether an action has its key on this page: few while something is burned."""
         if self.page_name == "burning":
             return action.page == "burning" or action.name in _WHILE_BURNING
+        if self.page_name == "laying":
+            return action.page == "laying" or action.name in _WHILE_LAYING
         return action.page in ("", self.page_name)
 
     # Looking things up
@@ -335,7 +366,7 @@ class Workbench(Doing):
         await self.run_action(event.action)
 
     def _can_go_back(self) -> bool:
-        return self.page_name in ("job", "burning") or self.long_work.asked_for
+        return self.page_name in ("job", "burning", "laying") or self.long_work.asked_for
 
     def show_clock(self) -> None:
         """Show the clock as it stands, and whether a change is under way."""
@@ -402,7 +433,7 @@ class Workbench(Doing):
 
     def action_act(self, name: str) -> None:
         """Do one of the actions, or say why it cannot be done; a key held down does it once."""
-        if self.presses.last is Press.FIRST:
+        if ALL[name].repeats or self.presses.last is Press.FIRST:
             self._act(ALL[name])
         elif self.presses.last is Press.AGAIN:
             self._act_unless_held(ALL[name])

@@ -8,7 +8,9 @@ from textual.events import Click
 from textual.message import Message
 from textual.widgets import Static
 
-_WORDS = {"question_mark": "?", "slash": "/", "ctrl+q": "^q"}
+_WORDS = {
+    "question_mark": "?", "slash": "/", "ctrl+q": "^q", "ctrl+s": "^s", "plus": "+", "minus": "-",
+}  # fmt: skip
 
 
 def key_words(key: str) -> str:

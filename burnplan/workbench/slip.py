@@ -18,10 +18,10 @@ from burnplan.show.picture import asked_for
 from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import NAME, SOFT
-from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.listing import Lines
 from burnplan.workbench.pages import job_facts
 from burnplan.workbench.pages.page import Found, WorkbenchPage
+from burnplan.workbench.picture import Picture
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:

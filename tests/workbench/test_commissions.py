@@ -13,7 +13,7 @@ from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
-from burnplan.workbench.halfblocks import Picture
+from burnplan.workbench.picture import Picture
 from tests.workbench.hand import SIZES, Hand, at_work, barn, settle_phases, states
 
 

@@ -23,9 +23,9 @@ from burnplan.desk.wood import blanks
 from burnplan.errors import OperationFailed
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.colours import DAY, LAMP
-from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.keyline import KeyLine
 from burnplan.workbench.palette import Everything
+from burnplan.workbench.picture import Picture
 from tests import books
 from tests.conftest import FixedClock
 from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn

@@ -13,7 +13,7 @@ from burnplan.passes import Detail
 from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.control import ToneControl
 from burnplan.tone.placement import Fit, Placement
-from burnplan.units import parse_length
+from burnplan.units import MM_PER_INCH, parse_length
 
 _AREA_HINT = (
     "Write 'ellipse 30,20 60,70' (two corners in % of the photo) or"
@@ -263,3 +263,69 @@ def changed(
         wanted.line or layout.line,
         layout.likely,
     )
+
+
+def typed_length(mm: float, unit: str = "mm") -> str:
+    """Return a length as one would type it, in mm or inches.
+
+    Examples
+    --------
+    >>> typed_length(5), typed_length(-6.35, "in")
+    ('5mm', '-0.25in')
+    """
+    return f"{mm / MM_PER_INCH:.4g}in" if unit == "in" else f"{mm:.6g}mm"
+
+
+def as_typed(layout: Layout, unit: str = "mm") -> LayoutChange:
+    """Return the change that makes a layout of any other, each thing as one would type it.
+
+    What nobody typed yet stays None: a scale and a shift that are found, black and white.
+
+    Examples
+    --------
+    >>> as_typed(Layout(Placement(offset_mm=(5, -3.5)))).shift
+    '5mm,-3.5mm'
+    """
+    placement, control = layout.placement, layout.control
+    turn = placement.turn_degrees + 90 * placement.quarter_turns
+    crop = placement.crop
+    return LayoutChange(
+        crop="none" if crop is None else ",".join(f"{value * 100:.6g}" for value in crop),
+        turn=turn,
+        mirror=placement.mirrored,
+        whole=placement.fit is Fit.WHOLE,
+        scale=placement.scale,
+        shift=None
+        if placement.offset_mm is None
+        else ",".join(typed_length(mm, unit) for mm in placement.offset_mm),
+        margin=typed_length(placement.margin_mm, unit),
+        focal=[typed_area(area) for area in layout.focal],
+        drop=[typed_area(area) for area in control.background],
+        subject=[typed_area(area) for area in control.subject],
+        keep=[typed_area(area) for area in control.keep],
+        black=control.black,
+        white=control.white,
+        midtone=control.midtone,
+        contrast=round(control.local_contrast * 100, 6),
+        levels=control.auto_levels,
+        line=layout.line,
+    )
+
+
+def change_between(before: Layout, after: Layout, unit: str = "mm") -> LayoutChange:
+    """Return what one would type to make one layout of another.
+
+    What cannot be typed away again (a scale, a shift, a black or white point that was given)
+    stays as it was before, where it is not given after.
+
+    Examples
+    --------
+    >>> change_between(Layout(), Layout(Placement(scale=1.2))).scale
+    1.2
+    """
+    old, new = as_typed(before, unit), as_typed(after, unit)
+    differs = {
+        name: value for name in LayoutChange.__dataclass_fields__
+        if (value := getattr(new, name)) != getattr(old, name)
+    }  # fmt: skip
+    return LayoutChange(**differs)

@@ -85,7 +85,14 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
     )
 
 
-def _size_for(commission: Commission) -> Outline:
+def size_for(commission: Commission) -> Outline:
+    """Return the size that a commission's photo is laid on.
+
+    Raises
+    ------
+    BadInput
+        If it has none yet.
+    """
     size = piece.size_of(commission)
     if size is None:
         code = commission_code(commission.id)
@@ -109,7 +116,7 @@ def _asked(
 ) -> EstimateRequest:
     mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
     return EstimateRequest(
-        outline=_size_for(commission),
+        outline=size_for(commission),
         species=woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD),
         zones=zones,
         thresholds=thresholds,
@@ -120,7 +127,14 @@ def _asked(
     )
 
 
-def _newest(commission: Commission) -> Reference:
+def newest(commission: Commission) -> Reference:
+    """Return the reference of a commission that is in use.
+
+    Raises
+    ------
+    NotFound
+        If it has none.
+    """
     if not commission.references:
         code = commission_code(commission.id)
         raise NotFound(f"{code} has no reference yet", "Add one: ", Do("reference.add", job=code))
@@ -222,7 +236,7 @@ def plan_for(
             return None
         last = commission.references[-1]
         plan = WorkPlan.from_dict(last.plan)
-        outline = outline or _size_for(commission)
+        outline = outline or size_for(commission)
         key = species or piece.species_of(commission) or UNKNOWN_WOOD
         if piece.is_of(plan, outline, key):
             return None
@@ -307,7 +321,7 @@ def replan(
 
     with studio.reading() as book:
         commission = find_commission(book, which)
-        code, last = commission_code(commission.id), _newest(commission)
+        code, last = commission_code(commission.id), newest(commission)
         layout = changed(
             Layout.from_dict(last.layout),
             wanted or LayoutChange(),
@@ -332,7 +346,7 @@ def replan(
 def show(studio: Studio, which: str, notes: tuple[str, ...] = ()) -> ReferenceView:
     """Return the reference of a commission that is in use, with what was noted of its photo."""
     with studio.reading() as book:
-        return _view(_newest(find_commission(book, which)), notes)
+        return _view(newest(find_commission(book, which)), notes)
 
 
 def pictures(
@@ -343,7 +357,7 @@ def pictures(
 
     with studio.reading() as book:
         commission = find_commission(book, which)
-        reference = _newest(commission)
+        reference = newest(commission)
         asked = _asked(
             studio,
             book,

@@ -3,7 +3,14 @@
 from textual.binding import BindingType
 
 from burnplan.workbench.actions.action import Action
-from burnplan.workbench.actions.jobs import checklist, clients, commission, reference, sheets
+from burnplan.workbench.actions.jobs import (
+    checklist,
+    clients,
+    commission,
+    laying,
+    reference,
+    sheets,
+)
 from burnplan.workbench.actions.keeping import general
 from burnplan.workbench.actions.money import quotes
 from burnplan.workbench.actions.time import burning, clock, corrections
@@ -15,6 +22,7 @@ ALL: dict[str, Action] = {
     for action in (
         *checklist.ACTIONS,
         *reference.ACTIONS,
+        *laying.ACTIONS,
         *blanks.ACTIONS,
         *quotes.ACTIONS,
         *burning.ACTIONS,

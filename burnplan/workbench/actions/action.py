@@ -38,6 +38,8 @@ class Action:
         The page on which its key works; all of them where empty.
     why : str
         Said to who presses the key while it cannot be done; nothing where empty.
+    repeats : bool
+        Whether a key held down does it again and again: only what writes nothing.
     """
 
     name: str
@@ -49,6 +51,7 @@ class Action:
     short: str = ""
     page: str = ""
     why: str = ""
+    repeats: bool = False
 
     @property
     def does(self) -> str:

@@ -21,10 +21,10 @@ from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.drawing import GOOD, NAME, SOFT, STRONG
-from burnplan.workbench.halfblocks import Picture
 from burnplan.workbench.listing import Lines, Listing, Rows
 from burnplan.workbench.pages import job_facts
 from burnplan.workbench.pages.page import WorkbenchPage
+from burnplan.workbench.picture import Picture
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:

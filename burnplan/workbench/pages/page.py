@@ -1,6 +1,7 @@
 """What every page has: something it gathers on a thread, and how it shows that."""
 
-from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar, cast
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar, cast
 
 from textual.containers import Vertical
 
@@ -45,6 +46,10 @@ class WorkbenchPage(Vertical, Generic[Found]):
     def take_keys(self) -> None:
         """Let the keys go to where they are wanted."""
         self.listing.lines.focus()
+
+    def may_go(self, go: Callable[[], Any]) -> bool:  # noqa: ARG002  a page may do it later
+        """Return whether one can go elsewhere now; a page that asks first does so, then goes."""
+        return True
 
     @property
     def meant(self) -> str | None:

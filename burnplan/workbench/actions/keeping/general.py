@@ -76,8 +76,13 @@ def _find(bench: "Workbench") -> None:
     bench.page.listing.find()
 
 
+def _leave(bench: "Workbench") -> None:
+    if bench.page.may_go(bench.exit):
+        bench.exit()
+
+
 def _has_list(bench: "Workbench") -> bool:
-    return bench.page_name != "burning"
+    return bench.page_name not in ("burning", "laying")
 
 
 def _keys(bench: "Workbench") -> None:
@@ -105,5 +110,5 @@ ACTIONS = (
     Action("light", "Light or dark", "Change between lamplight and daylight",
            lambda bench: bench.turn_light(), key="l"),
     Action("leave", "Quit", "Leave the workbench; a running clock runs on",
-           lambda bench: bench.exit(), key="ctrl+q"),
+           _leave, key="ctrl+q"),
 )  # fmt: skip

@@ -1,19 +1,21 @@
-"""A picture in half blocks: two pixels in each cell, one above the other."""
+"""A picture of the photo or its zones, as large as fits."""
 
 from typing import TYPE_CHECKING
 
 from rich.segment import Segment
-from rich.style import Style
 from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
 from burnplan.show.picture import asked_for
 from burnplan.unbroken import wrapped
+from burnplan.workbench import blocks
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
+
+_LEVELS = 128  # of lightness
 
 
 class Picture(Widget):
@@ -85,30 +87,20 @@ class Picture(Widget):
         return Strip.blank(self.size.width, style)
 
     def _draw(self, columns: int) -> list[Strip]:
+        import numpy as np
         from PIL import Image
 
+        from burnplan.tone.lightness import lightness
+        from burnplan.tone.render import sepia_tones
+
         assert self._pixels is not None  # noqa: S101  for the type checker: columns would be 0
-        rows = self._rows(columns)
-        image = Image.fromarray(self._pixels)
-        ground = Image.new("RGBA", image.size, (*self.background_colors[1].rgb, 255))
-        small = (
-            Image.alpha_composite(ground, image)
-            .convert("RGB")
-            .resize((columns, rows * 2), Image.Resampling.BOX)
-        )
-        data = small.tobytes()
-
-        def colour(x: int, y: int) -> str:
-            at = (y * columns + x) * 3
-            return f"#{data[at : at + 3].hex()}"
-
-        return [
-            Strip(
-                [
-                    Segment("▀", Style(color=colour(x, 2 * y), bgcolor=colour(x, 2 * y + 1)))
-                    for x in range(columns)
-                ],
-                columns,
-            )
-            for y in range(rows)
-        ]
+        size = columns * 2, self._rows(columns) * 2
+        small = np.asarray(Image.fromarray(self._pixels).resize(size, Image.Resampling.BOX))
+        # Browns by their lightness: all that a picture of the photo or its zones is made of.
+        level = np.rint(lightness(small[..., :3]) / 100 * (_LEVELS - 1))
+        numbers = np.where(small[..., 3] < 128, 0, level + 1).astype(np.uint8)
+        ground = np.array([self.background_colors[1].rgb], np.uint8)
+        colours = np.concatenate([ground, sepia_tones(_LEVELS)])
+        kinds = np.array([0] + [1] * _LEVELS, np.uint8)
+        inks = blocks.Inks(colours, kinds, self.app.current_theme.dark)
+        return blocks.strips(numbers, inks, blocks.depth_of(self.app))

@@ -1,0 +1,179 @@
+"""What lies on the laying-out table, drawn: the photo on its blank, zones, lines and marks.
+
+Called on a thread, with all it needs handed over: the hand goes on meanwhile.
+"""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from rich.segment import Segment
+from rich.style import Style
+from textual.color import Color
+from textual.strip import Strip
+
+from burnplan.outline import Outline
+from burnplan.tone.areas import MarkedArea
+from burnplan.tone.laying import PhotoInHand, Setting, Where, Window
+from burnplan.tone.placement import Position
+from burnplan.tone.region import outline_polygon
+from burnplan.tone.render import wood_tones
+from burnplan.workbench import blocks
+from burnplan.workbench.blocks import Depth, Inks
+from burnplan.workbench.colours import DAY, LAMP
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+# So much of the wood's size is seen round it, for what hangs over the edge.
+_AROUND = 1.12
+_LEVELS = 64
+_OVER, _WOOD = 1, 1 + _LEVELS  # numbers of inks: 0 is the ground
+_FAINT = 0.3  # of the ground: what hangs over the edge
+_PALER = 0.6  # of bare wood: a picture under lines
+_LINES, _EDGE, _MARK, _IN_HAND = 1, 2, 3, 7
+_COLOURS = {"subject": "success", "focal": "primary", "drop": "error", "keep": "warning"}
+
+
+class View(NamedTuple):
+    """How one looks: how close, and the middle of what is looked at, mm; zones, lines."""
+
+    closer: int = 1
+    middle: tuple[float, float] | None = None
+    zones: bool = False
+    lines: bool = False
+
+
+class Look(NamedTuple):
+    """The colours and cells to draw in; ``colours`` are the theme's, by name."""
+
+    columns: int
+    rows: int
+    depth: Depth
+    dark: bool
+    colours: "Mapping[str, str]"
+
+
+class Picture(NamedTuple):
+    """What is to be drawn; of marks their kind, and whether it is in hand."""
+
+    setting: Setting
+    zones: int
+    marks: tuple[tuple[str, int, MarkedArea, bool], ...]
+    lines: tuple[NDArray[np.float64], ...]
+    view: View
+    look: Look
+
+
+def window_of(outline: Outline, view: View, columns: int, rows: int) -> Window:
+    """Return what is looked at: a cell is two pixels wide and four high."""
+    wide, high = columns * 2, rows * 4
+    whole = min(wide / outline.width_mm, high / outline.height_mm) / _AROUND
+    px = whole * view.closer
+    x, y = view.middle or (outline.width_mm / 2, outline.height_mm / 2)
+    return Window(x - wide / px / 2, y - high / px / 2, px, (high, wide))
+
+
+def at(window: Window, column: int, row: int) -> tuple[float, float]:
+    """Return the mm of the wood in the middle of a cell."""
+    return (
+        window.left + (2 * column + 1) / window.px_per_mm,
+        window.top + (4 * row + 2) / window.px_per_mm,
+    )
+
+
+def draw(photo: PhotoInHand, wanted: Picture) -> list[Strip]:
+    """Return the table's top as lines of cells.
+
+    Raises
+    ------
+    BadInput
+        If the photo lies beside the wood, or nothing of it is burned.
+    """
+    look, view = wanted.look, wanted.view
+    window = window_of(photo.outline, view, look.columns, look.rows)
+    position = photo.lies(wanted.setting)
+    seen = photo.seen(wanted.setting, window)
+    if view.zones:
+        zones = photo.zones(wanted.setting, wanted.zones)
+        seen = photo.in_zones(seen, zones, window)
+    bare, burn = photo.wood
+    light = seen.light
+    if view.lines:
+        light = np.where(seen.where == Where.WOOD, light + (bare - light) * _PALER, light)
+    level = np.where(
+        seen.where == Where.WOOD, (light - burn) / (bare - burn), light / 100
+    ).clip(0, 1) * (_LEVELS - 1)  # fmt: skip
+    first = np.array([0, _OVER, _WOOD])[seen.where]
+    numbers = np.where(seen.where == Where.NOTHING, 0, np.rint(level) + first)
+    # Two pixels to a dot, one above the other; where kinds meet, the upper one's.
+    upper, lower = numbers[::2], numbers[1::2]
+    alike = seen.where[::2] == seen.where[1::2]
+    dots = np.where(alike, (upper + lower) / 2, upper).astype(np.uint8)
+    over = _drawn_over(photo, position, wanted, window)
+    found = blocks.strips(dots, _inks(photo, look), look.depth, over, _pens())
+    return _with_labels(found, position, wanted, window)
+
+
+def _inks(photo: PhotoInHand, look: Look) -> Inks:
+    bare, burn = photo.wood
+    wood = wood_tones(np.linspace(burn, bare, _LEVELS), bare, burn)
+    ground = np.array(Color.parse(look.colours["background"]).rgb, np.float64)
+    grey = np.linspace(0, 255, _LEVELS)[:, None].repeat(3, axis=1)
+    over = ground + (grey - ground) * _FAINT
+    colours = np.concatenate([ground[None], over, wood]).astype(np.uint8)
+    kinds = np.array([0] + [1] * _LEVELS + [2] * _LEVELS, np.uint8)
+    return Inks(colours, kinds, look.dark)
+
+
+def _pens() -> tuple[tuple[str, str], ...]:
+    """Return the colours of lines, edges and marks: by lamp on what is dark, by day on light."""
+    names = ("error", "foreground", *_COLOURS.values(), "foreground")
+    return tuple((getattr(LAMP, name), getattr(DAY, name)) for name in names)
+
+
+def _drawn_over(
+    photo: PhotoInHand, position: Position, wanted: Picture, window: Window
+) -> NDArray[np.uint8]:
+    """Return which pen draws each dot."""
+    over = np.zeros(window.shape, np.uint8)
+    corner = np.array([window.left, window.top])
+
+    def draw(lines: list[NDArray[np.float64]], closed: bool, pen: int) -> None:
+        # In sixteenths of a pixel, counted from centres.
+        points = [
+            np.rint(((line - corner) * window.px_per_mm - 0.5) * 16).astype(np.int32)
+            for line in lines
+        ]
+        cv2.polylines(over, points, closed, pen, 1, cv2.LINE_8, 4)
+
+    if wanted.view.lines and wanted.lines:
+        draw([position.to_mm(line) for line in wanted.lines], False, _LINES)
+    if wanted.look.depth is Depth.LETTERS:  # else colours tell the wood from what hangs over
+        draw([outline_polygon(photo.outline)], True, _EDGE)
+    for kind, _number, area, in_hand in wanted.marks:
+        pen = _IN_HAND if in_hand else _MARK + [*_COLOURS].index(kind)
+        draw([position.of(area)], True, pen)
+    return over
+
+
+def _with_labels(
+    strips: list[Strip], position: Position, wanted: Picture, window: Window
+) -> list[Strip]:
+    """Return the picture with each mark's letter and number beside its upper left."""
+    colours = wanted.look.colours
+    for kind, number, area, in_hand in wanted.marks:
+        polygon = (position.of(area) - (window.left, window.top)) * window.px_per_mm
+        left, top = polygon.min(axis=0) * (0.5, 0.25)
+        text = f"{kind[0].upper()}{number + 1}"
+        row, column = int(top), int(left)
+        if not (0 <= row < len(strips) and 0 <= column <= wanted.look.columns - len(text)):
+            continue
+        pen = "foreground" if in_hand else _COLOURS[kind]
+        style = Style(color=colours["background"], bgcolor=colours[pen], bold=True)
+        strip, end = strips[row], column + len(text)
+        strips[row] = Strip.join(
+            [strip.crop(0, column), Strip([Segment(text, style)], len(text)), strip.crop(end)]
+        )
+    return strips

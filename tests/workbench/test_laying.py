@@ -1,0 +1,333 @@
+"""The laying-out table: a photo placed by eye; what is kept is what the command would keep."""
+
+import shlex
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+from textual.geometry import Offset
+from typer.testing import CliRunner
+
+from burnplan.desk.jobs import references
+from burnplan.desk.jobs.layouts import Layout
+from burnplan.desk.jobs.references import ReferenceView
+from burnplan.desk.keeping import undo
+from burnplan.desk.studio.studio import Studio
+from burnplan.workbench.forms import Choice
+from burnplan.workbench.laying import Table
+from burnplan.workbench.pages.laying import Top
+from tests.workbench.hand import Hand, at_work, barn
+
+
+@pytest.fixture(autouse=True)
+def _no_rest(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("burnplan.workbench.pages.laying.REST_SECONDS", 0.0)
+
+
+@pytest.fixture
+def photo(tmp_path: Path) -> Path:
+    """A photo of many tones: a dark disc and a square on a ground that grows lighter."""
+    y, x = np.mgrid[:480, :640] + 0.5
+    grey = 90 + 150 * x / 640
+    grey[120:360, 360:580] -= 70 * y[120:360, 360:580] / 480
+    grey[(x - 180) ** 2 + (y - 240) ** 2 < 110**2] = 25
+    path = tmp_path / "tones.png"
+    Image.fromarray(np.dstack([grey.astype(np.uint8)] * 3)).save(path)
+    return path
+
+
+@pytest.fixture
+def job(studio: Studio, photo: Path) -> str:
+    code = barn(studio)
+    references.add(studio, code, photo)
+    return code
+
+
+async def laid_out(hand: Hand, code: str) -> Table:
+    hand.app.open_job(code)
+    await hand.settle()
+    await hand.press("y")
+    assert hand.app.page_name == "laying"
+    table = hand.app.laying_page.table
+    assert table is not None
+    return table
+
+
+def shown(hand: Hand) -> str:
+    """Return the picture as letters: a test's terminal shows no colour."""
+    return "\n".join(strip.text for strip in hand.app.query_one(Top)._strips)
+
+
+def values(table: Table) -> dict[str, str]:
+    return {row.name: row.text for row in table.rows()}
+
+
+def plan_of(studio: Studio, code: str) -> dict[str, Any]:
+    """Return all of a plan but when it was made and which it is."""
+    view: ReferenceView = references.show(studio, code)
+    return view.model_dump(exclude={"added_at", "number", "notes"})
+
+
+def layout_of(studio: Studio, code: str) -> Layout:
+    return Layout.from_dict(references.show(studio, code).layout)
+
+
+def by_command(studio: Studio, code: str, command: str) -> dict[str, Any]:
+    """Plan another time by the command that the table showed, and return that plan."""
+    from burnplan.cli.app import app
+
+    words = shlex.split(command)[1:]
+    done = CliRunner().invoke(app, [*words, "--no-pictures"], catch_exceptions=False)
+    assert done.exit_code == 0, done.output
+    return plan_of(studio, code)
+
+
+def test_it_is_moved_sized_turned_and_mirrored(studio: Studio, job: str) -> None:
+    commands = []
+
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        before = shown(hand)
+        await hand.press("right", "right", "down", "shift+left")
+        assert values(table)["shift"] == "-8mm,1mm"
+        assert shown(hand) != before, "it is seen at once"
+        await hand.press("plus", "plus")
+        assert values(table)["scale"] == "1.04"
+        await hand.press("t", "right", "right", "shift+left")
+        assert values(table)["turn"] == "-4"
+        moved = shown(hand)
+        await hand.press("m")
+        assert values(table)["mirror"] == "yes"
+        assert shown(hand) != moved
+        await hand.press("e", "right", "right", "right")
+        assert values(table)["margin"] == "3mm"
+        commands.append(table.command())
+        await hand.press("ctrl+s")
+        assert hand.app.page_name == "job"
+
+    at_work(studio, desk, size=(120, 40))
+    kept = plan_of(studio, job)
+    placement = layout_of(studio, job).placement
+    assert placement.scale == 1.04
+    assert placement.turn_degrees == -4
+    assert placement.mirrored
+    assert placement.margin_mm == 3
+    assert references.show(studio, job).number == 2
+    undo.undo_last(studio)
+    assert references.show(studio, job).number == 1, "one step takes all of it back"
+    assert by_command(studio, job, commands[0]) == kept
+
+
+def test_tones_zones_and_lines(studio: Studio, job: str) -> None:
+    commands = []
+
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        before = shown(hand)
+        await hand.press("b", "shift+right", "shift+right", "w", "left", "left")
+        await hand.press(
+            "g", "right", "right", "c", "shift+right", "z", "left", "left", "n", "right"
+        )
+        found = values(table)
+        assert [found[name] for name in ("black", "white", "midtone", "contrast")] == [
+            "10", "98", "1.1", "20"
+        ]  # fmt: skip
+        assert (found["zones"], found["line"]) == ("4", "fine")
+        assert shown(hand) != before
+        await hand.press("u")
+        assert values(table)["line"] == "usual"
+        await hand.press("U")
+        assert values(table)["line"] == "fine"
+        photo = shown(hand)
+        await hand.press("v")
+        assert shown(hand) != photo, "zones are shown"
+        await hand.press("v", "o")
+        assert hand.app.laying_page._lines, "lines are drawn once the hand rests"
+        assert any("⠀" <= letter <= "⣿" for letter in shown(hand))
+        commands.append(table.command())
+        await hand.press("escape")
+        assert isinstance(hand.app.screen, Choice)
+        await hand.press("enter")
+        assert hand.app.page_name == "job"
+
+    at_work(studio, desk, size=(120, 40))
+    kept = plan_of(studio, job)
+    assert len(kept["zones"]) <= 4
+    assert layout_of(studio, job).control.midtone == 1.1
+    undo.undo_last(studio)
+    assert by_command(studio, job, commands[0]) == kept
+
+
+def test_marks_by_keys(studio: Studio, job: str) -> None:
+    commands = []
+
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        before = shown(hand)
+        await hand.press("S")
+        assert values(table)["subject 0"] == "ellipse 30,30 70,70"
+        await hand.press(*["left"] * 2, "plus", "shift+up")
+        assert values(table)["subject 0"] == "ellipse 27,28 69,72"
+        assert shown(hand) != before, "what is no subject is bare"
+        await hand.press("F", "left", "i")
+        assert values(table)["focal 0"] == "rectangle 29,30 69,70"
+        await hand.press("D", "x")
+        assert "drop 0" not in values(table)
+        await hand.press("D", "right", "K")
+        await hand.press("enter")
+        await hand.fill(value="ellipse 40,40 60,66")
+        assert values(table)["keep 0"] == "ellipse 40,40 60,66"
+        commands.append(table.command())
+        await hand.press("ctrl+s")
+
+    at_work(studio, desk, size=(80, 24))
+    kept = plan_of(studio, job)
+    control = layout_of(studio, job).control
+    assert len(control.subject) == len(control.background) == len(control.keep) == 1
+    undo.undo_last(studio)
+    assert by_command(studio, job, commands[0]) == kept
+
+
+def test_the_mouse_moves_the_photo_and_draws_marks(studio: Studio, job: str) -> None:
+    async def drag(hand: Hand, one: tuple[int, int], other: tuple[int, int]) -> None:
+        await hand.pilot.mouse_down(Top, offset=one)
+        await hand.pilot.hover(Top, offset=other)
+        await hand.pilot.mouse_up(Top, offset=other)
+        await hand.settle()
+
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        await drag(hand, (20, 20), (26, 18))
+        x, y = (float(one.removesuffix("mm")) for one in values(table)["shift"].split(","))
+        window = hand.app.laying_page._window()
+        assert x == pytest.approx(12 / window.px_per_mm, abs=0.1)
+        assert y == pytest.approx(-8 / window.px_per_mm, abs=0.1)
+        await hand.press("S")
+        await drag(hand, (20, 12), (50, 26))
+        (area,) = table.now.layout.control.subject
+        position = table.taken.photo.lies(table.setting)
+        corners = (position.to_mm(area.corners) - (window.left, window.top)) * window.px_per_mm
+        assert corners.ravel().tolist() == pytest.approx([41, 50, 101, 106], abs=1)
+        # A click on a value takes it in hand, and changes nothing.
+        before = table.now
+        await hand.pilot.click("Values", offset=(6, 9))
+        await hand.settle()
+        assert table.hand != "subject 0"
+        assert table.now == before
+        # The wheel looks closer at where it is turned.
+        widget = hand.app.query_one(Top)
+        at = hand.app.laying_page._window()
+        widget.post_message(Top.Turned(True, (30, 20)))
+        await hand.settle()
+        closer = hand.app.laying_page._window()
+        from burnplan.workbench import tabletop
+
+        assert tabletop.at(closer, 30, 20) == pytest.approx(tabletop.at(at, 30, 20), abs=0.5)
+
+    at_work(studio, desk, size=(120, 40))
+
+
+def test_left_as_it_was(studio: Studio, job: str) -> None:
+    before = plan_of(studio, job)
+
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        await hand.press("escape")
+        assert hand.app.page_name == "job", "nothing to ask"
+        table = await laid_out(hand, job)
+        await hand.press("right", "escape", "escape")
+        assert hand.app.page_name == "laying", "escape twice stays"
+        await hand.press("backspace", "escape")
+        assert hand.app.page_name == "job", "it is as it was"
+        table = await laid_out(hand, job)
+        await hand.press("right", "2")
+        assert isinstance(hand.app.screen, Choice)
+        await hand.press("down", "enter")
+        assert hand.app.page_name == "jobs", "one goes where one wanted to"
+        table = await laid_out(hand, job)
+        assert not table.is_changed
+        await hand.press("right", "ctrl+q")
+        assert isinstance(hand.app.screen, Choice), "leaving the program asks as well"
+        await hand.press("escape", "backspace")
+        await hand.pilot.resize_terminal(60, 20)
+        await hand.settle()
+        assert len(hand.app.query_one(Top)._strips) == hand.app.query_one(Top).size.height
+
+    at_work(studio, desk)
+    assert plan_of(studio, job) == before
+    assert references.show(studio, job).number == 1
+
+
+def test_a_held_key_goes_on_and_a_switch_turns_once(studio: Studio, job: str) -> None:
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        for _ in range(9):
+            await hand.pilot.press("right")
+        await hand.settle()
+        assert values(table)["shift"] == "9mm,0mm"
+        hand.app.presses.let_go()
+        for _ in range(4):
+            await hand.pilot.press("m")
+        await hand.settle()
+        assert values(table)["mirror"] == "yes"
+        await hand.press("u", "u")
+        assert not table.is_changed, "what was held is one thing to take back"
+
+    at_work(studio, desk)
+
+
+def test_it_says_that_another_planned_it_meanwhile(studio: Studio, job: str) -> None:
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        await hand.press("right")
+        references.replan(studio, job, zones=3)
+        hand.app.look()
+        await hand.settle()
+        assert "planned again elsewhere" in hand.app.laying_page._said
+        await hand.press("ctrl+s")
+        assert table.now.zones == 6
+
+    at_work(studio, desk)
+    assert references.show(studio, job).number == 3
+    assert layout_of(studio, job).placement.offset_mm == (1, 0)
+
+
+def test_what_cannot_be_is_said_and_changes_nothing(studio: Studio, job: str) -> None:
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        await hand.press("b", "enter")
+        await hand.fill(value="120")
+        assert "120" in hand.question("#wrong")
+        await hand.press("escape")
+        assert not table.is_changed
+        await hand.press("e", "enter")
+        await hand.fill(value="90mm")
+        assert "leaves nothing" in hand.question("#wrong")
+        await hand.press("escape")
+        # Off the wood: it is said, and the way back is open.
+        await hand.press("p", "enter")
+        await hand.fill(value="900mm,0mm")
+        assert hand.app.page_name == "laying"
+        await hand.press("u")
+        assert not table.is_changed
+
+    at_work(studio, desk)
+
+
+def test_where_the_hand_points(studio: Studio, job: str) -> None:
+    """Every row can be taken by its letter, by tab, and be put back."""
+
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        names = [row.name for row in table.rows()]
+        for name in names:
+            assert table.hand == name
+            await hand.press("tab")
+        assert table.hand == names[0]
+        await hand.press("shift+tab")
+        assert table.hand == names[-1]
+        assert isinstance(hand.app.query_one(Top).region.offset, Offset)
+
+    at_work(studio, desk)
