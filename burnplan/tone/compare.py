@@ -21,6 +21,7 @@ from burnplan.tone.even_light import (
     fit_light,
     typical_spread,
 )
+from burnplan.tone.flat_view import FlatView
 from burnplan.tone.lightness import (
     check_wood_range,
     lightness_of_luminance,
@@ -28,14 +29,7 @@ from burnplan.tone.lightness import (
     luminance_of_lightness,
 )
 from burnplan.tone.place import Placed, outline_mask
-from burnplan.tone.register import (
-    COARSE_SIDE,
-    FINE_SIDE,
-    homography_of,
-    mapped,
-    rectified,
-    refine,
-)
+from burnplan.tone.register import COARSE_SIDE, FINE_SIDE, refine
 from burnplan.tone.zones import ZoneMap
 
 TOLERANCE = 0.10
@@ -120,7 +114,7 @@ class KnownLight:
     Parameters
     ----------
     at : tuple of float
-        Where, pixels of the photo from its top left.
+        Where, pixels of the whole photo from its top left.
     lightness : float
         L*.
     """
@@ -137,7 +131,7 @@ def wanted_darkness(placed: Placed) -> NDArray[np.float32]:
 
 def lay_on_plan(
     rgb: NDArray[np.uint8],
-    corners: NDArray[np.float64],
+    seen: FlatView,
     placed: Placed,
     zones: ZoneMap,
     wood_lightness: float,
@@ -150,10 +144,10 @@ def lay_on_plan(
     Parameters
     ----------
     rgb : ndarray of uint8, shape (h, w, 3)
-        The photo, upright.
-    corners : ndarray of float64, shape (4, 2)
-        Of the piece's bounding box in the photo, pixels from its top left, clockwise from
-        the piece's own top left.
+        The photo, upright, in any size.
+    seen : FlatView
+        How the piece is seen in it, with the origin at the top left of the piece's
+        bounding box; within a few hundredths of its size.
     placed : Placed
     zones : ZoneMap
     wood_lightness, burn_lightness : float
@@ -167,12 +161,14 @@ def lay_on_plan(
     Raises
     ------
     BadInput
-        If the corners are none, or the piece is too small in the photo.
+        If the piece is too small in the photo, or nothing tells the light.
     """
     check_wood_range(wood_lightness, burn_lightness)
     outline, px = placed.outline, placed.px_per_mm
-    to_photo = homography_of(corners, outline.width_mm, outline.height_mm)
-    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    width, height = outline.width_mm, outline.height_mm
+    corners = np.array([(0, 0), (width, 0), (width, height), (0, height)], np.float64)
+    at_first = seen.to_pixels(corners)
+    sides = np.hypot(*(np.roll(at_first, -1, axis=0) - at_first).T)
     if sides.min() < _SMALLEST_PX:
         raise BadInput(
             "The piece is too small in the photo to compare",
@@ -185,22 +181,21 @@ def lay_on_plan(
     corners_mm: float | None = None
     progress = np.ones(zones.count + 1)
     light = _LightOfPiece(placed, zones, wanted, tones, wood)
-    view = rectified(rgb, to_photo, shape, px)
-    known = light.cards(cards, rgb, to_photo, px) if cards else None
+    box = (0.0, 0.0, shape[1] / px, shape[0] / px)
+    view = seen.rectified(rgb, box, px)
+    known = light.cards(cards, rgb, seen, px) if cards else None
     for side in (COARSE_SIDE, FINE_SIDE):  # then it is known how far each zone has come
         logs = _log_luminance(view)
         plan = tones.log_of(progress.astype(np.float32)[zones.labels] * wanted)
         found = refine(logs, plan, wood, px, side)
         if found is not None:
-            to_photo = to_photo @ found.homography
-            view = rectified(rgb, to_photo, shape, px)
+            seen = seen.moved(found.motion)
+            view = seen.rectified(rgb, box, px)
             logs = _log_luminance(view)
         level, spread, progress = light.found(logs, progress, known)
     if found is not None:
-        size = (outline.width_mm, outline.height_mm)
-        box = np.array([(0, 0), (size[0], 0), size, (0, size[1])], np.float64)
-        back = mapped(np.linalg.inv(to_photo), np.asarray(corners, np.float64))
-        corners_mm = float(np.sqrt(((back - box) ** 2).sum(axis=1).mean()))
+        moved = seen.to_mm(at_first) - corners
+        corners_mm = float(np.sqrt((moved**2).sum(axis=1).mean()))
     darkness = tones.darkness(logs - level)
     slope = tones.slope(darkness)
     return PieceOnPlan(
@@ -330,15 +325,16 @@ class _LightOfPiece:
         self,
         cards: Sequence[KnownLight],
         rgb: NDArray[np.uint8],
-        to_photo: NDArray[np.float64],
+        seen: FlatView,
         px_per_mm: float,
     ) -> LightSamples:
         """Return what cards say of the light: how light bare wood would be there."""
-        at = mapped(np.linalg.inv(to_photo), np.array([card.at for card in cards], np.float64))
+        at = seen.to_mm([card.at for card in cards])
+        scale = rgb.shape[1] / seen.photo_size[0]
         value = []
         reach = max(2, round(min(rgb.shape[:2]) * _CARD_PATCH))
         for card in cards:
-            x, y = (int(one) for one in card.at)
+            x, y = (int(one * scale) for one in card.at)
             if not (0 <= x < rgb.shape[1] and 0 <= y < rgb.shape[0]):
                 raise BadInput("The card lies outside the photo", "Give a point on it, in pixels")
             patch = rgb[max(0, y - reach) : y + reach + 1, max(0, x - reach) : x + reach + 1]

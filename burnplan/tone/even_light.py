@@ -2,10 +2,11 @@
 
 The logarithm of the light is a sum: a level that is not known, a slope, a bend, and what
 else bends slowly, each with a prior deviation (Bayesian linear regression: C. E. Rasmussen,
-C. K. I. Williams, Gaussian Processes for Machine Learning, 2006, section 2.1). Bare wood says what it is where
-it lies. A zone that is burned says only how it changes from place to place, since how far
-the zone has come is not known. What stands out is taken for a mark on the wood and
-counts little (Student's t, by weighing again). How well the light is known comes with it.
+C. K. I. Williams, Gaussian Processes for Machine Learning, 2006, section 2.1). Bare wood
+says what it is where it lies. A zone that is burned says only how it changes from place to
+place, since how far the zone has come is not known. What stands out is taken for a mark
+on the wood and counts little (Student's t, by weighing again). How well the light is known
+comes with it.
 """
 
 import math
@@ -62,7 +63,7 @@ class LightSamples:
 
 
 def _features(at: Points) -> NDArray[np.float64]:
-    """What the light is a sum of, each with its prior deviation: shape (N, number of them)."""
+    """Return what the light is a sum of, each at its prior deviation: a column of each."""
     x, y = at.T
     level = np.full((len(at), 1), _LEVEL)
     slope = _SLOPE * at
@@ -80,6 +81,7 @@ def _bumps() -> Points:
 
 _BUMP_STEP, _BUMPS_BEYOND = 0.6 * _REACH, 3  # by definition: they leave no gaps
 _BUMPS = _bumps()
+# By definition, so that their variances add up to one in the middle:
 _BUMP_SHARE = float(np.exp(-2 * (_BUMPS**2).sum(axis=1) / _REACH**2).sum() ** -0.5)
 
 

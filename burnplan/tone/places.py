@@ -127,7 +127,7 @@ def _of_kind(
             mask = mask & ~whole
     ring = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
     opened = cv2.morphologyEx(mask.view(np.uint8), cv2.MORPH_OPEN, ring)
-    count, parts, boxes, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
+    _, parts, boxes, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
     least = _LEAST_MM2 / placed.pixel_area_mm2
     largest = np.argsort(-boxes[1:, cv2.CC_STAT_AREA], kind="stable")[:NAMED] + 1
     for part in largest:

@@ -1,7 +1,7 @@
-"""Lay a photo of a piece on its plan: by its corners, then by what is burned on it.
+"""Lay a photo of a piece on its plan by what is burned on it.
 
-The corners give a homography from millimetres on the wood to the photo. What is burned
-corrects it: the enhanced correlation coefficient of photo and plan is made largest
+The view that its corners or its outline give is corrected: the enhanced correlation
+coefficient of photo and plan is made largest
 (G. D. Evangelidis, E. Z. Psarakis, IEEE TPAMI 30(10), 2008). Both are logarithms of
 light without what changes slowly, so that uneven light pulls at nothing.
 """
@@ -12,7 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from burnplan.errors import BadInput
+from burnplan.tone.flat_view import FlatView
 
 FINE_MM = 0.6
 """Detail finer than this is not laid one on the other (a guess)."""
@@ -28,77 +28,6 @@ _ALIKE = 0.25  # correlation below which nothing burned is recognised; a guess
 _ROUNDS = 40  # at most; a guess
 _NOTHING = 1e-3  # deviation of a picture that shows nothing; a guess
 _ENOUGH = 1e-4  # by which the correlation still grows; a guess
-
-Homography = NDArray[np.float64]
-
-
-def homography_of(corners: NDArray[np.float64], width_mm: float, height_mm: float) -> Homography:
-    """Return the map from mm on the wood to pixels of a photo.
-
-    Parameters
-    ----------
-    corners : ndarray of float64, shape (4, 2)
-        Where the corners of the piece's bounding box lie in the photo, pixels from its
-        top left, in order from the piece's own top left clockwise.
-    width_mm, height_mm : float
-
-    Raises
-    ------
-    BadInput
-        If they are no four corners of a face, in order.
-    """
-    points = np.asarray(corners, np.float64)
-    following, before = np.roll(points, -1, axis=0) - points, points - np.roll(points, 1, axis=0)
-    turns = before[:, 0] * following[:, 1] - before[:, 1] * following[:, 0]
-    longest = np.hypot(*following.T).max()
-    if not (turns > 1e-3 * longest**2).all():
-        raise BadInput(
-            "These are not the four corners of a piece, clockwise",
-            "Give them in pixels of the photo: top left, top right, bottom right, bottom left",
-        )
-    flat = np.array([(0, 0), (width_mm, 0), (width_mm, height_mm), (0, height_mm)], np.float32)
-    return np.asarray(cv2.getPerspectiveTransform(flat, points.astype(np.float32)), np.float64)
-
-
-def mapped(homography: Homography, points: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return points, shape (K, 2), as a homography maps them."""
-    moved = np.column_stack([points, np.ones(len(points))]) @ homography.T
-    return np.asarray(moved[:, :2] / moved[:, 2:])
-
-
-def rectified(
-    picture: NDArray[np.uint8],
-    homography: Homography,
-    shape: tuple[int, int],
-    px_per_mm: float,
-) -> NDArray[np.uint8]:
-    """Return a photo's view of the piece from straight above, on a raster of the wood.
-
-    Parameters
-    ----------
-    picture : ndarray of uint8, shape (h, w) or (h, w, 3)
-    homography : ndarray
-        From mm on the wood to the picture's pixels, counted from their corners.
-    shape : tuple of int
-        Height and width of the raster.
-    px_per_mm : float
-    """
-    # From pixel centres to pixel centres; both are counted from corners elsewhere.
-    raster = np.array(
-        [[1 / px_per_mm, 0, 0.5 / px_per_mm], [0, 1 / px_per_mm, 0.5 / px_per_mm], [0, 0, 1]]
-    )
-    centred = np.array([[1, 0, -0.5], [0, 1, -0.5], [0, 0, 1.0]])
-    matrix = centred @ homography @ raster
-    return np.asarray(
-        cv2.warpPerspective(
-            picture,
-            matrix,
-            shape[::-1],
-            flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
-            borderMode=cv2.BORDER_REPLICATE,
-        ),
-        np.uint8,
-    )
 
 
 def without_slow(
@@ -130,7 +59,7 @@ def without_slow(
     fast = max(0.5, FINE_MM * px_per_mm)
     near = smooth(kept, fast) / np.maximum(smooth(inside, fast), 1e-3)
     far = wide(kept) / np.maximum(wide(inside), 1e-3)
-    return (near - far) * inside
+    return np.asarray((near - far) * inside, np.float32)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,16 +68,14 @@ class Refined:
 
     Parameters
     ----------
-    homography : ndarray of float64, shape (3, 3)
-        From mm on the wood to where the photo before had them, mm.
-    corners_mm : float
-        By how much it moves the corners of the piece, root mean square.
+    motion : ndarray of float64, shape (3, 3)
+        Takes points of the piece, mm, to where the view before had them, mm; for
+        :meth:`burnplan.tone.flat_view.FlatView.moved`.
     alike : float
         Correlation of photo and plan after it, -1 to 1.
     """
 
-    homography: Homography
-    corners_mm: float
+    motion: NDArray[np.float64]
     alike: float
 
 
@@ -202,7 +129,7 @@ def refine(
     to_px = np.diag([px_per_mm * scale, px_per_mm * scale, 1.0])
     move = np.linalg.inv(to_px) @ np.asarray(found, np.float64) @ to_px
     move /= move[2, 2]
-    moved = np.hypot(*(mapped(move, box) - box).T)
+    moved = np.hypot(*(FlatView(move, (1, 1)).to_pixels(box) - box).T)
     if alike < _ALIKE or moved.max() > _MOST * max(seen.shape) / px_per_mm:
         return None
-    return Refined(move, float(np.sqrt((moved**2).mean())), float(alike))
+    return Refined(move, float(alike))

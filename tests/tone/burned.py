@@ -40,6 +40,7 @@ class Scene:
     true_corners: NDArray[np.float64]
     darkness: dict[int, float]
     faults: tuple[Fault, ...]
+    cards: tuple[tuple[float, float], ...] = ()
 
 
 def wanted_darkness(placed: Placed) -> NDArray[np.float32]:
@@ -134,6 +135,7 @@ def scene(
     noise: float = 2.5,
     quality: int = 82,
     grain: float = 1.0,
+    cards: bool = False,
 ) -> Scene:
     """Photograph a piece burned as a reference wants it, in some state of progress.
 
@@ -166,10 +168,14 @@ def scene(
         rng.normal(size=shape).astype(np.float32), (0, 0), sigmaX=0.4 * px, sigmaY=12 * px
     )
     tone = bare - (bare - dark) * darkness + grain * figure / figure.std()
-    y = luminance_of_lightness(np.clip(tone, 0, 100)) * _light(shape, light, rng)
+    light_at = _light(shape, light, rng)
+    y = luminance_of_lightness(np.clip(tone, 0, 100)) * light_at
     tint = _WOOD_TINT + darkness[..., None] * (_CHAR_TINT - _WOOD_TINT)
     linear = y[..., None] * tint
-    linear *= 0.82 / np.quantile(linear, 0.998)
+    exposed = 0.82 / np.quantile(linear, 0.998)
+    if cards:
+        exposed *= 0.36  # white is not to be cut off
+    linear *= exposed
     board = linear.astype(np.float32)
 
     # The bench: planks with things on them.
@@ -191,6 +197,16 @@ def scene(
     laid = cv2.warpPerspective(board, pixels, size, flags=cv2.INTER_LINEAR)
     edge = outline_polygon(placed.outline) * px
     ring = cv2.perspectiveTransform(edge[None].astype(np.float64), to_photo)[0] - 0.5
+    beside = []
+    for x, y_at in ((0.2, 0.0), (0.8, 0.0), (0.2, 1.0), (0.8, 1.0)) if cards else ():
+        # White cards at the edge, lit as the wood there.
+        on_wood = np.array([[[x * shape[1], (1.03 if y_at else -0.03) * shape[0]]]])
+        column, row = cv2.perspectiveTransform(on_wood, to_photo)[0, 0]
+        here = light_at[round(y_at * (shape[0] - 1)), round(x * (shape[1] - 1))]
+        white = exposed * here * float(luminance_of_lightness(95.0))
+        low, high = (round(column) - 14, round(row) - 14), (round(column) + 14, round(row) + 14)
+        cv2.rectangle(bench, low, high, (white, white, white), -1)
+        beside.append((float(column), float(row)))
     mask = np.zeros((height, width), np.uint8)
     cv2.fillPoly(mask, [np.rint(ring * 16).astype(np.int32)], 255, cv2.LINE_AA, 4)
     share = (mask.astype(np.float32) / 255)[..., None]
@@ -207,7 +223,7 @@ def scene(
     turn = rng.uniform(0, 2 * math.pi, 4)
     off = corners_off * np.stack([np.cos(turn), np.sin(turn)], axis=1)
     decoded = np.asarray(Image.open(file).convert("RGB"))
-    return Scene(file.getvalue(), decoded, seen + off, seen, truth, blemishes)
+    return Scene(file.getvalue(), decoded, seen + off, seen, truth, blemishes, tuple(beside))
 
 
 def _seen(
