@@ -347,3 +347,34 @@ def format_chance(chance: float) -> str:
     if 0.01 <= chance <= 0.99:
         return f"{100 * chance:.0f} %"
     return "<1 %" if chance < 0.01 else ">99 %"
+
+
+def typed_numbers(text: str, what: str) -> list[float]:
+    """Return numbers typed with commas or spaces between.
+
+    Raises
+    ------
+    BadInput
+        If there is anything else.
+
+    Examples
+    --------
+    >>> typed_numbers("1,2 3.5", "list of heats")
+    [1.0, 2.0, 3.5]
+    """
+    try:
+        return [float(part) for part in text.replace(",", " ").split()]
+    except ValueError:
+        raise BadInput(f"'{text}' is not a {what}", "Write numbers like 1,2,3.5,5") from None
+
+
+def typed_speeds(text: str, units: UnitSystem) -> list[float]:
+    """Return speeds typed in a studio's own unit, in mm/s.
+
+    Examples
+    --------
+    >>> typed_speeds("2,4", UnitSystem.IMPERIAL)
+    [50.8, 101.6]
+    """
+    mm = MM_PER_INCH if units is UnitSystem.IMPERIAL else 1.0
+    return [speed * mm for speed in typed_numbers(text, "list of speeds")]

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from contextlib import nullcontext, suppress
 from typing import Any, TypeVar
 
+from rich.console import RenderableType
 from textual import work
 from textual.app import App
 from textual.content import Content
@@ -16,7 +17,7 @@ from textual.widgets import Static
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError
 from burnplan.wording import AS_WRITTEN
-from burnplan.workbench.forms import Choice, Form
+from burnplan.workbench.forms import Choice, Form, Reading
 from burnplan.workbench.long_work import LongWork
 from burnplan.workbench.threads import Stopper, Unforeseen, aside
 from burnplan.workbench.words import in_words
@@ -118,6 +119,16 @@ class Doing(App[None]):
                 then(key)
 
         self._push(choice, closed)
+
+    @work(group="find", exclusive=True)
+    async def read(self, title: str, what: Callable[[], RenderableType]) -> None:
+        """Look something up, on a thread, and show it to be read."""
+        try:
+            found = await aside(what)
+        except BurnplanError as error:
+            self.complain(error)
+        else:
+            self._push(Reading(title, found), lambda _: None)
 
     def _push(self, question: Screen[T], closed: Callable[[T | None], None]) -> None:
         """Put a question over the page; what was said before would hide a part of it."""

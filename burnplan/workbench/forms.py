@@ -1,7 +1,10 @@
 """Short questions over the page: a form, and a choice from a list."""
 
+import asyncio
+import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 
 from textual import on, work
@@ -20,12 +23,21 @@ from burnplan.workbench.listing import Lines, Rows
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
+
     from burnplan.workbench.doing import Doing
 
 Word = TypeVar("Word", bound=str)
 
 
-Known = tuple[str, ...] | Callable[[], tuple[str, ...]]
+class Files:
+    """Answers to be completed from the folders of the machine, as a shell does."""
+
+
+Known = tuple[str, ...] | Callable[[], tuple[str, ...]] | Files
+
+# Cells of what is read, and of the frame and the bar beside it.
+_READING, _FRAME = 110, 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,17 +58,35 @@ class Completing(Suggester):
     """Completes an answer from those known; looked up, on a thread, once something is typed."""
 
     def __init__(self, known: Known) -> None:
-        super().__init__(use_cache=False, case_sensitive=False)
+        # In paths small and capital letters are not the same.
+        super().__init__(use_cache=False, case_sensitive=isinstance(known, Files))
         self._known = known
 
     async def get_suggestion(self, value: str) -> str | None:
         """Return the first answer that begins so."""
+        if isinstance(self._known, Files):
+            return await asyncio.to_thread(_path_like, value)
         if callable(self._known):
             try:
                 self._known = await aside(self._known)
             except BurnplanError:
                 return None  # it is a help, no more
         return next((one for one in self._known if one.casefold().startswith(value)), None)
+
+
+def _path_like(text: str) -> str | None:
+    """Return the first path that begins so, a folder with its slash; hidden ones only if meant."""
+    folder, _, begun = text.rpartition("/")
+    try:
+        where = Path(f"{folder}/" if "/" in text else ".").expanduser()
+        found = sorted(one for one in where.iterdir() if one.name.startswith(begun))
+    except (OSError, RuntimeError, ValueError):
+        return None  # it is a help, no more
+    shown = [one for one in found if begun or not one.name.startswith(".")]
+    if not shown:
+        return None
+    slash = "/" if shown[0].is_dir() else ""
+    return f"{folder}/{shown[0].name}{slash}" if "/" in text else f"{shown[0].name}{slash}"
 
 
 class Form(ModalScreen[Any]):
@@ -228,6 +258,59 @@ class Choice(ModalScreen[str | None]):
     def _chosen(self, event: Lines.Chosen) -> None:
         event.stop()
         self.dismiss(event.key)
+
+
+class Reading(ModalScreen[None]):
+    """Something to read, as the command line prints it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("escape,enter,q", "dismiss(None)", "Back")]
+    HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
+
+    def __init__(self, title: str, what: "RenderableType") -> None:
+        super().__init__()
+        self.heading, self.what = title, what
+
+    def compose(self) -> ComposeResult:
+        """Lay out what there is to read, and the keys."""
+        with Vertical(classes="paper wide"):
+            yield Static(Content(self.heading), classes="heading")
+            with VerticalScroll(classes="reading"):
+                yield Static(id="read")
+            yield KeyLine(Key("↑ ↓", "scroll", ""), Key("esc", "Back", "dismiss(None)"))
+
+    def on_mount(self) -> None:
+        """Print it at the width there is, and let the arrow keys scroll it."""
+        self.query_one(VerticalScroll).focus()
+        self.on_resize()
+
+    def on_resize(self) -> None:
+        """Print it anew for another width."""
+        room = min(_READING, int(self.app.size.width * 0.96)) - _FRAME
+        self.query_one("#read", Static).update(printed(self.what, room))
+
+    @on(KeyLine.Pressed)
+    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
+        event.stop()
+        await self.run_action(event.action)
+
+
+def printed(what: "RenderableType", width: int) -> Content:
+    """Return what the command line would print, in the colour of the page it stands on."""
+    from rich.console import Console
+    from rich.text import Text
+    from rich.theme import Theme
+
+    from burnplan.show.console import THEME, ShownConsole
+
+    # Nothing is faint, and nothing is told by colour alone.
+    plain = Theme({**THEME.styles, "soft": "none", "head": "none"})
+    paper: Console = ShownConsole(
+        file=io.StringIO(), theme=plain, width=width, color_system="standard", no_color=True,
+        force_terminal=True, highlight=False, emoji=False, legacy_windows=False,
+    )  # fmt: skip
+    with paper.capture() as caught:
+        paper.print(what)
+    return Content.from_rich_text(Text.from_ansi(caught.get().rstrip()))
 
 
 def whole_number(text: str, what: str, least: int, most: int) -> int:

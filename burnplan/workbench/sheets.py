@@ -3,13 +3,14 @@
 from pathlib import Path
 
 from burnplan.desk.jobs import clients, commissions, job_sheets, references
-from burnplan.desk.money import quotes
+from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import week
 from burnplan.progress import part
 from burnplan.sheets.jobs.job_sheet import job_sheet
 from burnplan.sheets.jobs.true_size import PRINT_HINT, write_true_size
+from burnplan.sheets.money.invoice_sheet import invoice_letter, receipt_letter
 from burnplan.sheets.money.quote_sheet import quote_letter
 from burnplan.sheets.time.week_page import write_week
 from burnplan.sheets.writing import Written
@@ -43,6 +44,36 @@ def quote(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[Writt
     return [letter.write(into / f"{code}-quote-{view.version}.pdf")]
 
 
+def invoice(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[Written]:
+    """Write the invoice of the quote that holds, with what has been paid."""
+    stopper(0.2, "writing the invoice")
+    piece = commissions.show(studio, code)
+    letter = invoice_letter(
+        quotes.agreed(studio, code),
+        payments.all_of(studio, code),
+        piece,
+        clients.named(studio, piece.client),
+        settings.current(studio),
+        on=studio.today(),
+        due=None,
+    )
+    return [letter.write(into / f"{code}-invoice.pdf")]
+
+
+def receipts(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[Written]:
+    """Write the receipt of each payment and refund of a job."""
+    stopper(0.2, "writing the receipts")
+    piece, paid = commissions.show(studio, code), payments.all_of(studio, code)
+    agreed = quotes.agreed(studio, code) if piece.quoted is not None else None
+    client, own = clients.named(studio, piece.client), settings.current(studio)
+    return [
+        receipt_letter(one, paid, agreed, piece, client, own).write(
+            into / f"{code}-receipt-{one.number}.pdf"
+        )
+        for one in paid
+    ]
+
+
 def the_week(studio: Studio, _code: str, into: Path, stopper: Stopper) -> list[Written]:
     """Write the week's page for the wall."""
     stopper(0.1, "laying out the week")
@@ -51,6 +82,9 @@ def the_week(studio: Studio, _code: str, into: Path, stopper: Stopper) -> list[W
     return [write_week(page, into / f"week-{page.days[0].day}.pdf", settings.current(studio))]
 
 
-WRITERS = {"job": job, "reference": reference, "quote": quote, "week": the_week}
+WRITERS = {
+    "job": job, "reference": reference, "quote": quote, "invoice": invoice,
+    "receipts": receipts, "week": the_week,
+}  # fmt: skip
 # What is said of some once they are written.
 HINTS = {"reference": PRINT_HINT}

@@ -15,24 +15,38 @@ class Key(NamedTuple):
 
 HERE: Final[dict[Action, Key | str]] = {
     "blank.list": TABS["blanks"],
+    "blank.moisture": Key("moisture"),
     "blank.override": Key("override"),
     "blank.release": Key("release"),
+    "book.backup": Key("backup"),
+    "book.history": Key("history"),
     "client.add": Key("new"),  # clients are added with what they order
     "commission.list": TABS["jobs"],
     "commission.size": Key("edit"),
+    "days_off.list": Key("day_on"),
     "drop.owed": Key("drop"),
+    "finish.coats": Key("coats"),
     "hold.override": Key("hold_for"),
     "hold.reason": "the reason",
+    "ladder.add": Key("new_ladder"),
+    "ladder.list": Key("ladders"),
+    "photo.add": Key("progress_photo"),
+    "photo.list": Key("remove_photo"),
+    "promise.hours": "the hours",
     "quote.hours": "the hours",
     "quote.issue": Key("quote"),
     "reference.add": Key("photo"),
     "session.correct": Key("correct_session"),
     "session.length": "how long it was",
     "session.log": Key("log"),
+    "session.planned": Key("unplan"),
     "session.start": Key("start"),
     "session.stop": Key("stop"),
+    "session.unplan": Key("unplan"),
+    "settings.target": Key("settings"),
     "step.list": "its page",
     "step.untick": Key("tick"),
+    "whatif.size": "the sizes",
 }
 """What can be done here; all else is left to the command line."""
 
@@ -45,7 +59,7 @@ def in_words(said: Sentence) -> str:
     >>> in_words(Sentence("Add one: ", Do("reference.add", job="C-0007")))
     'Add one: key r on its page'
     >>> in_words(Sentence("See ", Do("days_off.list")))
-    "See 'burnplan days-off list' on the command line"
+    'See ctrl+p, Work on days that were off'
     """
     return said.worded(lambda do, _before: _done(do))
 

@@ -8,29 +8,7 @@ from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import mind_wood, the_studio
 from burnplan.cli.options import one_commission
 from burnplan.desk.time import promises
-from burnplan.errors import BadInput
 from burnplan.show.time import promises as shown
-from burnplan.units import parse_duration
-
-
-def _confidence(text: str) -> float:
-    try:
-        value = float(text.strip().removesuffix("%").strip().replace(",", "."))
-    except ValueError:
-        value = 0.0
-    if not 50 <= value <= 99.5:
-        raise BadInput(
-            f"'{text}' is no chance to promise a date at", "Give between 50 and 99.5, like 90"
-        )
-    return value / 100
-
-
-def _hours(text: str) -> float:
-    try:
-        plain = text.strip().lower().removesuffix("hours").removesuffix("h").strip()
-        return float(plain.replace(",", "."))
-    except ValueError:
-        return parse_duration(text).total_seconds() / 3600
 
 
 @answers
@@ -65,8 +43,8 @@ def command(
     found = promises.look_ahead(
         studio,
         which,
-        hours=None if hours is None else _hours(hours),
-        confidence=_confidence(sure),
+        hours=None if hours is None else promises.typed_hours(hours),
+        confidence=promises.typed_chance(sure),
         weeks=weeks,
     )
     return Answer(found, lambda dates: shown.promises(dates, studio.today()))

@@ -11,37 +11,18 @@ from burnplan.cli.common import ask_about, the_settings, the_studio
 from burnplan.cli.naming import which_wood
 from burnplan.cli.options import Note, PdfFile, WhichCommission, group
 from burnplan.cli.writing import say_notes, writes_files
-from burnplan.desk.derived import studio_settings
 from burnplan.desk.wood import ladders
-from burnplan.errors import BadInput
 from burnplan.sheets import paper
 from burnplan.sheets.wood import ladder_card
 from burnplan.show import console
 from burnplan.show.wood import ladder as shown
-from burnplan.units import MM_PER_INCH, UnitSystem
+from burnplan.units import typed_numbers, typed_speeds
 
 app = group()
 
 Which = Annotated[
     str, typer.Argument(metavar="LADDER", help="Its code (L-0003, 3), or its wood: the newest.")
 ]
-
-
-def _numbers(text: str | None, what: str) -> list[float] | None:
-    """Return numbers typed with commas or spaces between."""
-    if text is None:
-        return None
-    try:
-        return [float(part) for part in text.replace(",", " ").split()]
-    except ValueError:
-        raise BadInput(f"'{text}' is not a {what}", "Write numbers like 1,2,3.5,5") from None
-
-
-def _speeds(text: str | None, own: "studio_settings.Settings") -> list[float] | None:
-    """Return speeds typed in the studio's own unit, in mm/s."""
-    typed = _numbers(text, "list of speeds")
-    mm = MM_PER_INCH if own.units is UnitSystem.IMPERIAL else 1
-    return typed and [speed * mm for speed in typed]
 
 
 @app.command()
@@ -89,11 +70,11 @@ def add(
     new = ladders.NewLadder(
         species=species,
         tip=tip,
-        heat=_numbers(heat, "list of heats") or [],
-        strokes=_numbers(strokes, "list of strokes") or [],
-        speed=_speeds(speed, the_settings(context)),
+        heat=typed_numbers(heat, "list of heats"),
+        strokes=typed_numbers(strokes, "list of strokes"),
+        speed=None if speed is None else typed_speeds(speed, the_settings(context).units),
         unit=unit,
-        lightness=_numbers(lightness, "list of lightness"),
+        lightness=None if lightness is None else typed_numbers(lightness, "list of lightness"),
         photo=photo,
         card=card,
         grey_card=grey,

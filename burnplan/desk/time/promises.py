@@ -25,6 +25,7 @@ from burnplan.reckon.promise import Offer, Outlook, outlooks
 from burnplan.reckon.remaining import RemainingHours, judged
 from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
+from burnplan.units import parse_duration
 from burnplan.view import View
 
 MOST_WEEKS = 60  # a limit by definition
@@ -122,6 +123,50 @@ class Promises(View):
     unknown: list[str]
     offer: Offered | None = None
     weeks: list[Week] = Field(default_factory=list)
+
+
+def typed_chance(text: str) -> float:
+    """Return the chance to keep a date that was typed in per cent.
+
+    Raises
+    ------
+    BadInput
+        If no date is promised at such a one.
+
+    Examples
+    --------
+    >>> typed_chance("90 %")
+    0.9
+    """
+    try:
+        value = float(text.strip().removesuffix("%").strip().replace(",", "."))
+    except ValueError:
+        value = 0.0
+    if not 50 <= value <= 99.5:
+        raise BadInput(
+            f"'{text}' is no chance to promise a date at", "Give between 50 and 99.5, like 90"
+        )
+    return value / 100
+
+
+def typed_hours(text: str) -> float:
+    """Return hours typed as a number, or as how long something takes.
+
+    Raises
+    ------
+    BadInput
+        If it is neither.
+
+    Examples
+    --------
+    >>> typed_hours("12"), typed_hours("1h30")
+    (12.0, 1.5)
+    """
+    try:
+        plain = text.strip().lower().removesuffix("hours").removesuffix("h").strip()
+        return float(plain.replace(",", "."))
+    except ValueError:
+        return parse_duration(text).total_seconds() / 3600
 
 
 def look_ahead(

@@ -7,14 +7,15 @@ from burnplan.workbench.actions.jobs import (
     checklist,
     clients,
     commission,
+    finishing,
     laying,
     reference,
     sheets,
 )
-from burnplan.workbench.actions.keeping import general
-from burnplan.workbench.actions.money import quotes
-from burnplan.workbench.actions.time import burning, clock, corrections
-from burnplan.workbench.actions.wood import blanks
+from burnplan.workbench.actions.keeping import general, studio
+from burnplan.workbench.actions.money import quotes, what_if
+from burnplan.workbench.actions.time import burning, clock, corrections, planning
+from burnplan.workbench.actions.wood import blanks, condition, ladders
 
 # In the order of the key line and of the palette.
 ALL: dict[str, Action] = {
@@ -31,7 +32,13 @@ ALL: dict[str, Action] = {
         *general.ACTIONS,
         *commission.ACTIONS,
         *clients.ACTIONS,
+        *finishing.ACTIONS,
+        *what_if.ACTIONS,
+        *planning.ACTIONS,
+        *condition.ACTIONS,
+        *ladders.ACTIONS,
         *sheets.ACTIONS,
+        *studio.ACTIONS,
     )
 }
 

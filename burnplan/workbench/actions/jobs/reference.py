@@ -8,7 +8,7 @@ from burnplan.errors import BadInput, NotFound
 from burnplan.files import given_path
 from burnplan.passes import Detail
 from burnplan.workbench.actions.action import Action, of_job
-from burnplan.workbench.forms import Answers, Field, Form, whole_number
+from burnplan.workbench.forms import Answers, Field, Files, Form, whole_number
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import LayoutChange
@@ -19,7 +19,7 @@ def photo(bench: "Workbench") -> None:
     """Add the reference photo and plan the work from it."""
     code = bench.job_page.code
     fields = [
-        Field("photo", "Photo", "the file's path; paste or drop it here"),
+        Field("photo", "Photo", "the file's path; paste or drop it here", known=Files()),
         Field("zones", "Zones", "3 to 9", "6"),
         Field("line", "Lines", "calm, usual or fine; empty: as in settings"),
         Field("subject", "Subject", "round it, like ellipse 20,5 80,95; empty: all"),
@@ -32,12 +32,23 @@ def photo(bench: "Workbench") -> None:
 
 def _checked(answers: Answers) -> tuple[Path, "_Plan"]:
     plan = _plan_of(answers)
+    return photo_at(answers["photo"]), plan
+
+
+def photo_at(text: str) -> Path:
+    """Return the path of a photo that was typed, pasted or dropped.
+
+    Raises
+    ------
+    NotFound
+        If no file is there.
+    """
     # Terminals put quotes around the path of a dropped file, or escape its spaces.
-    text = answers["photo"].strip("'\" ").replace("\\ ", " ").removeprefix("file://")
-    path = given_path(text)
-    if not text or not path.is_file():
-        raise NotFound(f"There is no photo '{text}'", "Give the file's path")
-    return path, plan
+    plain = text.strip("'\" ").replace("\\ ", " ").removeprefix("file://")
+    path = given_path(plain)
+    if not plain or not path.is_file():
+        raise NotFound(f"There is no photo '{plain}'", "Give the file's path")
+    return path
 
 
 def _line(text: str) -> Detail | None:

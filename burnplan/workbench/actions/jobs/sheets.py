@@ -9,7 +9,7 @@ from textual.content import Content
 from burnplan.files import WouldReplace, given_path, make_folder, replacing
 from burnplan.sheets.writing import Written
 from burnplan.workbench.actions.action import Action
-from burnplan.workbench.forms import Answers, Choice, Field, Form
+from burnplan.workbench.forms import Answers, Choice, Field, Files, Form
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -19,6 +19,8 @@ _SHEETS = {
     "job": ("Job sheet", "picture, zones, settings, steps, cautions"),
     "reference": ("Reference, value map, lines", "to print at true size"),
     "quote": ("Quote", "for the client"),
+    "invoice": ("Invoice", "what was agreed, paid and is open"),
+    "receipts": ("Receipts", "one for each payment"),
     "week": ("The week", "a page for the wall"),
 }
 
@@ -30,6 +32,8 @@ def sheets(bench: "Workbench") -> None:
     if job is not None:
         there |= {"job"} | ({"reference"} if job.reference else set())
         there |= {"quote"} if job.quotes else set()
+        there |= {"invoice"} if job.commission.quoted is not None else set()
+        there |= {"receipts"} if job.payments else set()
     choices = [
         (key, Content.assemble(name, (f"  {about}", "$foreground-muted")))
         for key, (name, about) in _SHEETS.items()
@@ -64,7 +68,9 @@ def _into(bench: "Workbench", code: str, key: str) -> None:
 
         bench.long(attempt, then)
 
-    fields = [Field("folder", "Into folder", "the one burnplan was started in", str(Path.cwd()))]
+    fields = [
+        Field("folder", "Into folder", "the one burnplan was started in", str(Path.cwd()), Files())
+    ]
     bench.ask(Form(_SHEETS[key][0], fields, folder, send="Write it"), start)
 
 

@@ -1,7 +1,7 @@
 """The clock, and the hours it puts on record."""
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 from burnplan.desk.jobs import checklists, sessions
 from burnplan.desk.jobs.checklists import StepView
@@ -9,7 +9,6 @@ from burnplan.desk.jobs.sessions import Doing, SessionView
 from burnplan.desk.studio import typed_dates
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
-from burnplan.reckon.work import Work
 from burnplan.units import format_hours, parse_duration
 from burnplan.wood.cautions import Moment
 from burnplan.workbench import gather
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 # A sitting, and what to mind at a moment of it: as it is said now, and in short.
 Minded = tuple[SessionView, list[str], list[str]]
 
-WORK = tuple(work.value for work in Work)
+WORK: tuple[sessions.WorkName, ...] = get_args(sessions.WorkName)
 
 
 def start(bench: "Workbench") -> None:

@@ -1,0 +1,247 @@
+"""What the command line can do is done at the workbench as well."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from textual.content import Content
+from textual.widgets import Input, Static
+
+from burnplan.desk.jobs import checklists, finishing, photos, references
+from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio import days_off, settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import planned_sessions
+from burnplan.desk.wood import blanks, conditioning, ladders
+from burnplan.workbench.forms import Choice, Form, Reading
+from tests.workbench.hand import BASSWOOD, Hand, at_work, barn
+
+
+def read(hand: Hand) -> str:
+    """Return what lies over the page to be read."""
+    assert isinstance(hand.app.screen, Reading), hand.app.screen
+    shown = hand.app.screen.query_one("#read", Static).content
+    assert isinstance(shown, Content)
+    return shown.plain
+
+
+async def open_job(hand: Hand) -> None:
+    await hand.press("2", "enter")
+    assert hand.app.page_name == "job"
+
+
+def test_a_blank_is_sanded_measured_and_scrapped(studio: Studio) -> None:
+    code = blanks.add(studio, BASSWOOD).code
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("3")
+        await hand.do("sand")
+        await hand.fill(grit="220")
+        assert blanks.show(studio, code).grit == 220
+        await hand.do("sand")
+        await hand.fill(grit="fine")
+        assert isinstance(hand.app.screen, Form)  # it says what is wrong, and waits
+        await hand.press("escape")
+        await hand.do("moisture")
+        await hand.fill(reading="9.5")
+        assert "9.5" in read(hand)
+        await hand.press("escape")
+        assert conditioning.moisture_of(studio, code).readings[0].moisture == 9.5
+        await hand.do("scrap")
+        await hand.fill(reason="checked")
+        assert blanks.show(studio, code).state == "scrapped"
+        await hand.press("u")
+        assert blanks.show(studio, code).state == "in stock"
+
+    at_work(studio, desk)
+
+
+def test_a_test_strip_is_put_on_record_and_read(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        await hand.do("ladders")
+        assert "no ladder yet" in hand.said[-1]
+        await hand.do("new_ladder")
+        await hand.fill(species="basswood", tip="shader", heat="2,3,4", lightness="70,55,40")
+        assert "basswood" in read(hand).lower()
+        await hand.press("escape")
+        [one] = ladders.everything(studio, None)
+        assert [patch.lightness for patch in one.patches] == [70, 55, 40]
+        await hand.do("ladders")
+        await hand.press("enter")
+        assert one.tip in read(hand)
+
+    at_work(studio, desk)
+
+
+def test_coats_are_planned_and_photos_kept(studio: Studio, photo: Path) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await open_job(hand)
+        await hand.do("coats")
+        await hand.fill(product="hard wax oil", coats="2", dry="8h")
+        assert "hard wax oil" in read(hand)
+        await hand.press("escape")
+        assert len(finishing.show(studio, code).coats) == 2
+        assert any("hard wax oil" in step.text for step in checklists.of(studio, code).steps)
+        await hand.do("progress_photo")
+        await hand.fill(photo=str(photo), note="eyes done")
+        [kept] = photos.all_of(studio, code)
+        assert kept.note == "eyes done"
+        await hand.do("remove_photo")
+        await hand.press("enter")
+        assert not photos.all_of(studio, code)
+
+    at_work(studio, desk)
+
+
+def test_days_are_planned_and_taken_off(studio: Studio) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await open_job(hand)
+        await hand.do("plan_session")
+        await hand.fill(when="friday 14:00", length="2h")
+        [one] = planned_sessions.since(studio, studio.now())
+        assert (one.code, one.minutes, f"{one.starts_at:%a %H:%M}") == (code, 120, "Fri 14:00")
+        await hand.do("unplan")
+        await hand.press("enter")
+        assert not planned_sessions.since(studio, studio.now())
+        await hand.do("lay_out")
+        await hand.fill()
+        assert "No free hours" in hand.said[-1]
+        await hand.do("day_off")
+        await hand.fill(first="friday")
+        own = settings.current(studio)
+        assert [day.starts_on for day in days_off.to_come(studio, own)] == [date(2027, 3, 19)]
+        await hand.do("day_on")
+        await hand.press("enter")
+        assert not days_off.to_come(studio, own)
+
+    at_work(studio, desk)
+
+
+def test_a_date_is_looked_for(studio: Studio) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("4")  # the clients: no job is meant
+        await hand.do("promise")
+        await hand.fill(hours="12", sure="90")
+        assert "90 %" in read(hand)
+        await hand.press("escape")
+        await hand.do("promise")
+        await hand.fill(sure="20")
+        assert isinstance(hand.app.screen, Form)
+        await hand.press("escape")
+        assert not quotes.all_of(studio, code)
+
+    at_work(studio, desk)
+
+
+def test_other_sizes_stand_side_by_side(studio: Studio, photo: Path) -> None:
+    code = barn(studio)
+    before = references.add(studio, code, photo, zones=3)[0].number
+
+    async def desk(hand: Hand) -> None:
+        await open_job(hand)
+        await hand.do("otherwise")
+        await hand.fill(sizes="10x8cm; 30x24cm", zones="4")
+        said = read(hand)
+        assert all(size in said for size in ("10 × 8 cm", "30 × 24 cm"))
+        assert references.show(studio, code).number == before
+
+    at_work(studio, desk)
+
+
+def test_settings_are_changed_and_taken_back(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        await hand.do("settings")
+        choice = hand.app.screen
+        assert isinstance(choice, Choice)
+        names = [name for name, _ in choice.choices]
+        await hand.press(*["down"] * names.index("hourly_target"), "enter")
+        await hand.fill(value="44")
+        assert settings.current(studio).hourly_target == 44
+        await hand.press("u")
+        assert settings.current(studio).hourly_target != 44
+
+    at_work(studio, desk)
+
+
+def test_the_book_is_backed_up_and_nothing_written_over(studio: Studio, tmp_path: Path) -> None:
+    barn(studio)
+    other = tmp_path / "other.zip"
+    other.write_text("something else")
+
+    async def desk(hand: Hand) -> None:
+        await hand.do("backup")
+        await hand.fill(folder=str(tmp_path))
+        assert ".zip" in read(hand)
+        await hand.press("escape")
+        await hand.do("backup")
+        await hand.fill(folder=str(other))
+        assert other.read_text() == "something else"
+
+    at_work(studio, desk)
+    assert len([one for one in tmp_path.glob("*.zip") if one != other]) == 1
+
+
+def test_what_was_done_is_looked_back_on(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        await hand.do("history")
+        assert "Nothing" in hand.said[-1]
+        code = barn(studio)
+        blanks.add(studio, BASSWOOD)
+        await hand.press("2", "enter")
+        await hand.do("history")
+        choice = hand.app.screen
+        assert isinstance(choice, Choice)
+        assert code in choice.heading
+        assert ["Old barn" in line.plain for _, line in choice.choices] == [True]
+
+    at_work(studio, desk)
+
+
+def test_invoice_and_receipts_are_written(studio: Studio, tmp_path: Path) -> None:
+    code = barn(studio)
+    quotes.issue(studio, code, quotes.QuoteRequest(hours="10", price="300"))
+    quotes.accept(studio, code)
+    payments.take(studio, code, "100", "deposit")
+
+    async def desk(hand: Hand) -> None:
+        await open_job(hand)
+        for name in ("Invoice", "Receipts"):
+            await hand.do("sheets")
+            choice = hand.app.screen
+            assert isinstance(choice, Choice)
+            names = [words.plain.split("  ")[0] for _, words in choice.choices]
+            await hand.press(*["down"] * names.index(name), "enter")
+            await hand.fill(folder=str(tmp_path / "out"))
+
+    at_work(studio, desk)
+    assert len(list((tmp_path / "out").glob("*.pdf"))) == 2
+
+
+@pytest.mark.parametrize("typed", ["pho", "./pho", "{here}/pho", "{here}/sub"])
+def test_paths_are_completed_as_they_are_typed(
+    typed: str, studio: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    barn(studio)
+    here = tmp_path / "here"
+    (here / "sub folder").mkdir(parents=True)
+    (here / "photo of a cat.jpg").touch()
+    monkeypatch.chdir(here)
+    text = typed.format(here=here)
+
+    async def desk(hand: Hand) -> None:
+        await open_job(hand)
+        await hand.do("progress_photo")
+        field = hand.app.screen.query_one("#photo", Input)
+        field.value = text
+        await hand.settle()
+        await hand.press("end", "right")
+        assert Path(field.value).exists(), field.value
+        assert field.value.endswith(("cat.jpg", "sub folder/"))
+
+    at_work(studio, desk)
