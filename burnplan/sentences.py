@@ -31,6 +31,7 @@ Action = Literal[
     "promise.hours",
     "quote.hours", "quote.issue",
     "reference.add",
+    "lettering.list",
     "review.due_from",
     "session.correct", "session.length", "session.list", "session.log", "session.planned",
     "session.start", "session.stop", "session.unplan",

@@ -17,6 +17,7 @@ from burnplan.desk.jobs import (
     commissions,
     finishing,
     holding,
+    lettering,
     photos,
     references,
     sessions,
@@ -189,6 +190,8 @@ def _wood(studio: Studio, clock: DemoClock) -> None:
     hazards.note(studio, shelf, ["reclaimed"], "an old shelf board")
     job = commissions.add(studio, Wishes(title="Plum blossom", client="Mara Lindqvist")).code
     holding.hold(studio, shelf, job, override="planed on all sides, its history is known")
+    words = lettering.LetteringWishes(["Spring at last"], font="script", height="11mm", at="top")
+    lettering.put(studio, job, words)
     maple = blanks.NewBlank(species="sugar-maple", size="oval 20x26cm", thickness="18mm", cost="17")
     other = blanks.add(studio, maple).code
     holding.restart(studio, "Cat in an oval", other, "split at the rim while it dried")

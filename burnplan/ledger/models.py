@@ -34,6 +34,8 @@ from burnplan.ledger.types import (
 
 OUTLINES = ("rectangle", "round", "oval", "live-edge")
 DROP_TERMS = ("nothing", "deposit", "work")
+LETTERED_AT = ("top", "middle", "bottom")
+COURSES = ("straight", "arc", "edge")
 GRAINS = ("along-width", "along-height", "end-grain")
 
 
@@ -459,10 +461,16 @@ class Commission(Record):
     coats: Mapped[list["FinishCoat"]] = relationship(
         back_populates="commission", order_by="FinishCoat.position"
     )
+    lettering: Mapped[list["Lettering"]] = relationship(
+        back_populates="commission", order_by="Lettering.id"
+    )
 
 
 class Original(Record):
-    """A photo kept as it came, named by the SHA-256 of its bytes."""
+    """A photo, or a font, kept as it came, named by the SHA-256 of its bytes.
+
+    A font has no pixels.
+    """
 
     __tablename__ = "original"
     __table_args__ = (CheckConstraint("length(sha256) = 64", name="sha256"),)
@@ -574,6 +582,44 @@ class FinishCoat(Record):
     next_coat_hours: Mapped[float]
 
     commission: Mapped[Commission] = relationship(back_populates="coats")
+
+
+class Lettering(Record):
+    """Words to burn on a piece: what they say, a line each, and how they are set and laid.
+
+    ``face`` is a typeface that comes with the program, or the font is a file kept as it came.
+    Lengths are mm; ``height_mm`` is that of a capital. It lies ``at`` an edge, unless its
+    middle was given.
+    """
+
+    __tablename__ = "lettering"
+    __table_args__ = (
+        CheckConstraint("text <> ''", name="says_something"),
+        CheckConstraint("(face = '') = (font_sha256 is not null)", name="one_typeface"),
+        CheckConstraint("height_mm between 2 and 500", name="height"),
+        CheckConstraint("(x_mm is null) = (y_mm is null)", name="middle"),
+        CheckConstraint("radius_mm > 0", name="radius"),
+        CheckConstraint("darkness > 0 and darkness <= 1", name="darkness"),
+        CheckConstraint("clear_mm between 0 and 100", name="clear"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), index=True)
+    text: Mapped[str]
+    face: Mapped[str] = mapped_column(String(40))
+    font_sha256: Mapped[str | None] = mapped_column(ForeignKey("original.sha256"))
+    height_mm: Mapped[float]
+    at: Mapped[str] = mapped_column(one_of("at", *LETTERED_AT))
+    x_mm: Mapped[float | None]
+    y_mm: Mapped[float | None]
+    course: Mapped[str] = mapped_column(one_of("course", *COURSES))
+    radius_mm: Mapped[float | None]
+    filled: Mapped[bool]
+    darkness: Mapped[float]
+    clear_mm: Mapped[float]
+
+    commission: Mapped[Commission] = relationship(back_populates="lettering")
+    font: Mapped[Original | None] = relationship()
 
 
 class SpoiledPiece(Record):

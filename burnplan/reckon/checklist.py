@@ -18,6 +18,7 @@ from burnplan.wood import cautions
 from burnplan.wood.finishes import MOST_COATS, USUAL_COATS
 from burnplan.wood.grits import Sanding, still_to_do
 from burnplan.wording import AS_WRITTEN, Wording
+from burnplan.zone_names import LETTERING, zone_name
 
 
 class Phase(StrEnum):
@@ -95,6 +96,8 @@ class ChecklistJob:
         Lines to trace in each pass; empty before a reference is planned.
     lost_edges : bool
         Whether the reference has any.
+    words : str
+        What is lettered; empty if nothing is.
     use : Use
     coats : int
     finish : str
@@ -115,6 +118,7 @@ class ChecklistJob:
     zones: tuple[ZoneToBurn, ...] = ()
     strokes: tuple[int, ...] = ()
     lost_edges: bool = True
+    words: str = ""
     use: Use = Use.INDOOR
     coats: int = USUAL_COATS
     finish: str = ""
@@ -169,7 +173,15 @@ def _prepare(job: ChecklistJob) -> Iterable[StepPlan]:
 def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
     hand, free = ("left", "right") if job.left_handed else ("right", "left")
     size = f" at {job.size}" if job.size else " at the wood's size"
+    spelling = [
+        (
+            SPELLING,
+            f"Have the client confirm the spelling in writing, letter by letter: {job.words}",
+            "Names and dates above all: what is burned cannot be put right",
+        )
+    ]
     steps: list[tuple[str, str, str]] = [
+        *(spelling if job.words else []),
         (
             "print",
             f"Print the trace sheet{size}, and the reference, grey or sepia",
@@ -216,6 +228,9 @@ def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
     return (StepPlan(Phase.TRANSFER, key, text, note) for key, text, note in steps)
 
 
+SPELLING = "spelling"
+"""Key of the step that has the client confirm what is lettered."""
+
 _PASS_KEYS = {Pass.SHAPES: "features", Pass.DARKEST: "darkest", Pass.CONTOURS: "contours"}
 
 
@@ -245,7 +260,11 @@ def _burn(job: ChecklistJob) -> Iterable[StepPlan]:
 
 
 def _zone_words(zone: ZoneToBurn) -> str:
-    name, area = f"Z{zone.zone}", format_area(zone.area_cm2)
+    name, area = zone_name(zone.zone), format_area(zone.area_cm2)
+    if zone.zone == LETTERING:
+        if not zone.area_cm2:
+            return "Burn the lettering along its outlines"
+        return f"Burn the lettering: outlines first, then the fill, {area}"
     if zone.darkness < PRIORS["bare_below"].value:
         return f"Burn {name} faintly, {area}: bare wood where the reference is lightest"
     first = "features first, then the fill, " if zone.zone == 1 else ""
@@ -256,6 +275,7 @@ def _zone_note(zone: ZoneToBurn) -> str:
     notes = {
         1: f"{cautions.SMOKE}. {cautions.FIRE}",
         2: "Tone comes from heat and time, not from pressure",
+        LETTERING: "Check the spelling once more; a fine tip, the same heat for every letter",
     }
     return notes.get(zone.zone, "")
 
@@ -312,16 +332,16 @@ _MOST_ZONES = 9
 @cache
 def _order_of_work() -> dict[str, int]:
     """Return the place of every step that some job needs."""
-    zones = tuple(ZoneToBurn(zone, 0, 1) for zone in range(1, _MOST_ZONES + 1))
-    most = ChecklistJob(sanding=still_to_do(None), zones=zones, coats=MOST_COATS)
+    zones = tuple(ZoneToBurn(zone, 0, 1) for zone in (*range(1, _MOST_ZONES + 1), LETTERING))
+    most = ChecklistJob(sanding=still_to_do(None), zones=zones, coats=MOST_COATS, words="?")
     places = {step.key: place for place, step in enumerate(steps_for(most))}
     # What stands for the zones until they are known.
     return {**places, "burn": places["zone-1"]}
 
 
 def names_typed(key: str) -> bool:
-    """Return whether a step names what was typed: a wood or a finish, in anybody's spelling."""
-    return key == "choose" or is_coat(key)
+    """Return whether a step names what was typed: a wood, a finish, words to letter."""
+    return key in ("choose", SPELLING) or is_coat(key)
 
 
 def is_sanding(key: str) -> bool:

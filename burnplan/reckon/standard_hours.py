@@ -65,6 +65,7 @@ PRIORS: Mapping[str, Prior] = {
     "showpiece": Prior(2.5, "times", "burning a showpiece, against dense fur", _GUESS),
     "hardness_exponent": Prior(0.15, "power", "harder wood takes longer: (hardness/410 lbf)^this"),
     "line_burning": Prior(48, "cm per min", "burning along a firm or light line"),
+    "letter_burning": Prior(8, "cm per min", "burning along the outline of a letter", _GUESS),
     "session_setup": Prior(10, "min", "setting out, heating, cooling, per session"),
     "session_length": Prior(2, "h", "burning in one session"),
     "coat": Prior(5, "min", "laying one coat, whatever the size"),
@@ -167,7 +168,9 @@ def _shading_hours(plan: WorkPlan) -> float:
 
 
 def _line_hours(plan: WorkPlan) -> float:
-    return plan.lines.drawn_cm / _of("line_burning") / 60
+    letters = plan.lines.letter_cm
+    others = plan.lines.drawn_cm - letters
+    return (others / _of("line_burning") + letters / _of("letter_burning")) / 60
 
 
 def _tracing_hours(lines: LineWork) -> float:

@@ -253,7 +253,7 @@ class ZoneWork(NamedTuple):
     Parameters
     ----------
     zone : int
-        1 darkest.
+        1 darkest; the lettering is :data:`burnplan.zone_names.LETTERING`.
     area_cm2 : float
     darkness, texture : float
         0 to 1; the texture of a showpiece is up to 2.
@@ -287,6 +287,8 @@ class LineWork(NamedTuple):
         None if they were not counted.
     passes : tuple of PassWork
         In their order; empty if not known.
+    letter_cm : float
+        What of it is outlines of letters.
     """
 
     firm_cm: float = 0.0
@@ -295,6 +297,7 @@ class LineWork(NamedTuple):
     firm_strokes: int | None = None
     light_strokes: int | None = None
     passes: tuple[PassWork, ...] = ()
+    letter_cm: float = 0.0
 
     @property
     def strokes(self) -> int | None:

@@ -36,6 +36,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "photo.list": "photo list",
     "quote.issue": "quote issue {job}",
     "reference.add": "reference add {job} {photo}",
+    "lettering.list": "reference letters {job}",
     "session.correct": "session correct {session}",
     "session.list": "session list",
     "session.log": "session enter",

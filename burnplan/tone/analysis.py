@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -10,14 +10,17 @@ from numpy.typing import NDArray
 
 from burnplan.outline import Outline
 from burnplan.progress import Progress, part, silent
+from burnplan.tone import letters as lettering
 from burnplan.tone.areas import MarkedArea
 from burnplan.tone.control import ToneControl, controlled
+from burnplan.tone.letters import Letters
 from burnplan.tone.lightness import check_wood_range
 from burnplan.tone.lines import Detail, Lines, draw_lines
 from burnplan.tone.measure import ZoneMeasure, measure_areas, with_lines
 from burnplan.tone.noise import grain_of
 from burnplan.tone.photo import PhotoInfo, Source, look, open_mask, open_photo
 from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
+from burnplan.tone.region import polygon_mask
 from burnplan.tone.subject import likely_subject
 from burnplan.tone.ticks import direction_ticks
 from burnplan.tone.zones import DEFAULT, MIN_AREA_MM2, ZoneMap, check_request, find_zones
@@ -34,11 +37,14 @@ class PhotoAnalysis:
     zones : ZoneMap
     lines : Lines
     measures : tuple of ZoneMeasure
-        Darkest zone first.
+        Darkest zone first; the lettering last, if there is any.
     notes : tuple of str
         What was assumed, ignored or may disappoint, a sentence each.
     likely : MarkedArea, optional
         Where the subject is likely to be.
+    letters : tuple of Letters
+    focal_lettered_cm2 : tuple of float
+        How much of focal areas each of them lies over.
     """
 
     info: PhotoInfo
@@ -48,6 +54,8 @@ class PhotoAnalysis:
     measures: tuple[ZoneMeasure, ...]
     notes: tuple[str, ...]
     likely: MarkedArea | None = None
+    letters: tuple[Letters, ...] = ()
+    focal_lettered_cm2: tuple[float, ...] = ()
 
     @cached_property
     def ticks(self) -> tuple[NDArray[np.float64], ...]:
@@ -72,6 +80,7 @@ def analyse_photo(
     focal: Sequence[MarkedArea] = (),
     likely: MarkedArea | None = None,
     seek_subject: bool = False,
+    letters: Sequence[Letters] = (),
     on_progress: Progress | None = None,
 ) -> PhotoAnalysis:
     """Open, place, divide, draw and measure a photo.
@@ -107,6 +116,8 @@ def analyse_photo(
         else says how it lies.
     seek_subject : bool, optional
         Whether to look for it.
+    letters : sequence of Letters, optional
+        Lettering on the piece: in no zone of the picture, and traced first.
     on_progress : Progress, optional
 
     Returns
@@ -140,10 +151,12 @@ def analyse_photo(
         keep = None if mask is None else open_mask(mask, at_least=enough)
         placed = controlled(placed, control or ToneControl(), keep)
     grain = grain_of(placed)
+    taken = lettering.burned_at(letters, placed) if letters else None
+    picture = replace(placed, lettered=taken)
 
     def divided() -> tuple[ZoneMap, tuple[ZoneMeasure, ...]]:
         zone_map = find_zones(placed, zones, thresholds, min_area_mm2, grain=grain)
-        return zone_map, measure_areas(placed, zone_map, wood_lightness, burn_lightness)
+        return zone_map, measure_areas(picture, zone_map, wood_lightness, burn_lightness)
 
     # Zones and lines ask nothing of each other's pixels: two processors find them at once.
     with ThreadPoolExecutor(1) as beside:
@@ -157,8 +170,24 @@ def analyse_photo(
         )
         zone_map, measures = found.result()
     progress(0.85, "Measuring value zones")
+    if taken is not None:
+        lines = lettering.around(lines, taken, placed.px_per_mm)
     measures = with_lines(measures, lines, zone_map, placed.px_per_mm)
+    notes += placed.notes + zone_map.notes
+    if taken is not None:
+        notes += lettering.notes_on(letters, placed, _likely_mask(placed, likely))
+        lines = lettering.with_letters(lines, letters)
+        measures += (lettering.measured(letters),)
+        picture = replace(picture, lightness=lettering.shown(placed, letters, taken))
     progress(1.0, "Done")
     return PhotoAnalysis(
-        info, placed, zone_map, lines, measures, notes + placed.notes + zone_map.notes, likely
-    )
+        info, picture, zone_map, lines, measures, notes, likely, tuple(letters),
+        tuple(lettering.focal_cm2([one], placed) for one in letters),
+    )  # fmt: skip
+
+
+def _likely_mask(placed: Placed, likely: MarkedArea | None) -> NDArray[np.bool_] | None:
+    """Return the pixels of the likely subject, if it was looked for."""
+    if likely is None:
+        return None
+    return polygon_mask([placed.position.of(likely)], placed.inside.shape, placed.px_per_mm)

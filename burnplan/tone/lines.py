@@ -60,6 +60,8 @@ class Line:
     length_mm : float
     step : float
         Mean lightness step across it, L*.
+    of_letter : bool
+        Whether it is the outline of a letter, and no edge of the photo.
     """
 
     points: NDArray[np.float64]
@@ -68,6 +70,7 @@ class Line:
     in_pass: Pass
     length_mm: float
     step: float
+    of_letter: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -230,7 +233,7 @@ def _told(
     ordered = sorted(told, key=lambda line: (line[1] is Pressure.LOST, line[2], -weight[line[0]]))
     return tuple(
         Line(
-            _simplified(lines.part(chain), bool(lines.closed[chain])),
+            simplified(lines.part(chain), bool(lines.closed[chain])),
             bool(lines.closed[chain]),
             pressure,
             in_pass,
@@ -255,7 +258,7 @@ def _marked(placed: Placed, xy: NDArray[np.float64]) -> NDArray[np.bool_]:
     return marked
 
 
-def _simplified(points: NDArray[np.float64], closed: bool) -> NDArray[np.float64]:
-    """Fewest of the points within the tolerance (Douglas and Peucker, 1973)."""
+def simplified(points: NDArray[np.float64], closed: bool) -> NDArray[np.float64]:
+    """Return the fewest of the points within the tolerance (Douglas and Peucker, 1973)."""
     kept = cv2.approxPolyDP(points.astype(np.float32).reshape(-1, 1, 2), TOLERANCE_MM, closed)
     return np.asarray(kept, np.float64).reshape(-1, 2)

@@ -80,6 +80,8 @@ class Placed:
         Pixels of focal areas.
     bare : ndarray of bool, shape (H, W), optional
         Pixels of a background that was dropped out: bare wood.
+    lettered : ndarray of bool, shape (H, W), optional
+        Pixels that lettering takes, with the strip round it: in no value zone.
     """
 
     rgb: NDArray[np.uint8]
@@ -93,11 +95,13 @@ class Placed:
     notes: tuple[str, ...] = ()
     focal: NDArray[np.bool_] | None = None
     bare: NDArray[np.bool_] | None = None
+    lettered: NDArray[np.bool_] | None = None
 
     @property
     def burned(self) -> NDArray[np.bool_]:
-        """Pixels inside that are not left out as background."""
-        return self.inside if self.bare is None else self.inside & ~self.bare
+        """Pixels of the picture: inside, and neither left out as background nor lettered."""
+        left_out = [mask for mask in (self.bare, self.lettered) if mask is not None]
+        return self.inside & ~np.logical_or.reduce(left_out) if left_out else self.inside
 
 
 def working_resolution(outline: Outline, px_per_mm: float = PX_PER_MM) -> float:

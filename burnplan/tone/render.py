@@ -53,6 +53,12 @@ def sepia(placed: Placed) -> NDArray[np.uint8]:
     return _toned(placed.lightness, placed.inside, _SEPIA)
 
 
+def sepia_of(lightness: float) -> tuple[int, int, int]:
+    """Return the colour that a lightness L* has in sepia, sRGB."""
+    red, green, blue = srgb_of_lab(_along([lightness], _SEPIA))[0].tolist()
+    return red, green, blue
+
+
 def wood_preview(
     placed: Placed,
     wood_lightness: float,
@@ -141,14 +147,14 @@ def sepia_tones(count: int) -> NDArray[np.uint8]:
     return srgb_of_lab(_along(np.linspace(0, 100, count), _SEPIA))
 
 
-def zone_map(zones: ZoneMap, bare: NDArray[np.bool_] | None = None) -> NDArray[np.uint8]:
+def zone_map(zones: ZoneMap, placed: Placed | None = None) -> NDArray[np.uint8]:
     """Return the value zones in flat tones with a fine seam between them.
 
     Parameters
     ----------
     zones : ZoneMap
-    bare : ndarray of bool, shape (H, W), optional
-        What is left bare and belongs to no zone: white.
+    placed : Placed, optional
+        Tells what is left bare and belongs to no zone, which is white, and lettering.
 
     Returns
     -------
@@ -161,8 +167,12 @@ def zone_map(zones: ZoneMap, bare: NDArray[np.bool_] | None = None) -> NDArray[n
     seam[:, 1:] |= zones.labels[:, 1:] > zones.labels[:, :-1]
     seam[1:] |= zones.labels[1:] > zones.labels[:-1]
     rgb[seam & (zones.labels > 0)] = (rgb[seam & (zones.labels > 0)] * 0.82).astype(np.uint8)
-    if bare is not None:
-        rgb[bare] = _PAPER
+    if placed is not None:
+        if placed.bare is not None:
+            rgb[placed.bare] = _PAPER
+        if placed.lettered is not None:
+            lettered = placed.lettered & placed.inside
+            rgb[lettered] = srgb_of_lab(_along(placed.lightness[lettered], _SEPIA))
     alpha = np.where(zones.labels > 0, 255, 0).astype(np.uint8)
     return np.dstack([rgb, alpha])
 
@@ -289,7 +299,7 @@ def contact_sheet(
             (f"L* {burn_lightness:.0f} to {wood_lightness:.0f}, grain left out",),
         ),
         _Panel(
-            zone_map(zones, placed.bare)[..., :3],
+            zone_map(zones, placed)[..., :3],
             "One value zone" if zones.count == 1 else f"{zones.count} value zones",
             tuple(f"{part * 100:.0f} %" for part in share),
             zone_palette(zones.count),

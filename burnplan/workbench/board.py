@@ -19,6 +19,7 @@ from burnplan.reckon.day_plan import BREAK, STRETCH
 from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import EMBER, GOOD, SOFT, STRONG, WARN
+from burnplan.zone_names import LETTERING, zone_mark
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,7 +64,7 @@ class Board(NamedTuple):
         Of the clock: running, paused or standing.
     title, code, work : str
     zone, zones : int or None
-        Which is burned, 1 darkest, and how many there are.
+        Which is burned, 1 darkest, and how many the picture has.
     worked : timedelta
         On this session.
     began, now, rest : datetime or None
@@ -185,6 +186,8 @@ def _head(board: Board, width: int) -> Content:
     if board.zone is not None:
         end = {1: ", the darkest", board.zones: ", the lightest"}.get(board.zone, "")
         which = f"  zone {board.zone} of {board.zones}{end}"
+        if board.zone == LETTERING:
+            which = "  the lettering"
     elif board.work:
         which = f"  {board.work}"
     since = f"  since {board.began:%H:%M}" if board.began else ""
@@ -233,7 +236,7 @@ def _all_zones_listed(board: Board) -> list[Content]:
         here = one.zone == board.zone
         mark = ("▸", EMBER) if here else ("✓", GOOD) if one.done else ("·", SOFT)
         lines_.append(Content.assemble(
-            mark, (f" Z{one.zone}  ", STRONG if here else ""),
+            mark, (f" {zone_mark(one.zone)}  ", STRONG if here else ""),
             ("    ", f"on {one.tone}" if one.tone else ""),
             (drawing.fitted(one.area, 11, right=True), STRONG if here else SOFT),
         ))  # fmt: skip

@@ -18,6 +18,7 @@ from burnplan.desk.time import planned_sessions, today
 from burnplan.desk.time.today import TodayView
 from burnplan.desk.wood import blanks, hazards
 from burnplan.errors import NotFound
+from burnplan.zone_names import LETTERING
 
 if TYPE_CHECKING:
     import numpy as np
@@ -307,11 +308,15 @@ def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
         if bare is None
         else np.where(bare, np.uint8(BARE), reading.zones.labels)
     )
-    zones = _small(render.zone_map(reading.zones, bare), inside)
+    if reading.letters:
+        lettered = np.logical_or.reduce([one.mask(reading.placed) for one in reading.letters])
+        labels = np.where(inside & ~reading.placed.burned, np.uint8(BARE), labels)
+        labels = np.where(lettered & inside, np.uint8(LETTERING), labels)
+    zones = _small(render.zone_map(reading.zones, reading.placed), inside)
     small = np.asarray(Image.fromarray(labels).resize(zones.shape[1::-1], Image.Resampling.NEAREST))
     tones = {
         zone: f"#{bytes(np.median(zones[small == zone][:, :3], axis=0).astype(np.uint8)).hex()}"
-        for zone in (*range(1, reading.zones.count + 1), BARE)
+        for zone in (*range(1, reading.zones.count + 1), LETTERING, BARE)
         if (small == zone).any()
     }
     sepia = _small(render.sepia(reading.placed), inside)

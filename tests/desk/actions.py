@@ -31,6 +31,7 @@ from burnplan.desk.jobs import (
     finishing,
     holding,
     layouts,
+    lettering,
     photos,
     references,
     sessions,
@@ -345,6 +346,17 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "quotes.accept": lambda b: partial(
         quotes.accept, b.studio,
         b.commission("id IN (SELECT commission_id FROM quote)"),
+    ),
+    "lettering.put": lambda b: partial(
+        lettering.put, b.studio, b.commission(),
+        lettering.LetteringWishes(
+            [b.one_of("Fox", "2014")], font=b.one_of("sans", "script"),
+            height=b.one_of("5mm", "7mm"), at=b.one_of("top", "bottom"), filled=b.perhaps(False),
+        ),
+    ),
+    "lettering.remove": lambda b: partial(
+        lettering.remove, b.studio,
+        b.commission("id IN (SELECT commission_id FROM lettering)"), 1,
     ),
     "references.add": lambda b: partial(
         references.add, b.studio, b.commission(), b.one_of(*b.photos), zones=b.one_of(3, 5)

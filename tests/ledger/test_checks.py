@@ -189,6 +189,24 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
         ["accepted_on = issued_on", "accepted_on = null"],
         ["accepted_on = '2020-01-01'"],
     ),
+    "ck_lettering_at": (["at = 'top'"], ["at = 'left'"]),
+    "ck_lettering_clear": (["clear_mm = 0", "clear_mm = 100"], ["clear_mm = -1", "clear_mm = 101"]),
+    "ck_lettering_course": (["course = 'edge'"], ["course = 'wavy'"]),
+    "ck_lettering_darkness": (
+        ["darkness = 0.01", "darkness = 1"],
+        ["darkness = 0", "darkness = 1.01"],
+    ),
+    "ck_lettering_height": (
+        ["height_mm = 2", "height_mm = 500"],
+        ["height_mm = 1.9", "height_mm = 501"],
+    ),
+    "ck_lettering_middle": (["x_mm = 1, y_mm = 1"], ["x_mm = 1", "y_mm = 1"]),
+    "ck_lettering_one_typeface": (
+        ["face = '', font_sha256 = (select min(sha256) from original)"],
+        ["face = ''", "font_sha256 = (select min(sha256) from original)"],
+    ),
+    "ck_lettering_radius": (["radius_mm = 0.1", "radius_mm = null"], ["radius_mm = 0"]),
+    "ck_lettering_says_something": ([], ["text = ''"]),
     "ck_quote_amounts": (
         ["total = 0, tax = 0, deposit = 0"],
         ["total = -1, deposit = -1", "tax = -1", "deposit = -1"],

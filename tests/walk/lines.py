@@ -61,6 +61,8 @@ reference show C-0005
 reference show {long}
 reference preview C-0005
 reference sheet {long} --into {dir}/print --over-photo --marks
+reference letters C-0005
+reference compare {photo} --size "{size}"
 quote draft C-0009
 quote draft {long} --sure 90 --packing 12 --rush 10 --margin 5
 quote show C-0004
@@ -155,6 +157,12 @@ ladder show 4
 reference add "Fox in snow" {photo} --zones 4 --no-pictures
 reference plan "Fox in snow" --focal "ellipse 30,20 60,70" --drop "{box}" --shift "{shift}" --margin "{strip}" --no-pictures
 reference show "Fox in snow"
+reference letter "Fox in snow" Reynard "2014 – 2026" --height {strip} --clear {strip} --no-pictures
+reference letter "Fox in snow" --number 1 --arc --font script --no-pictures
+reference letters "Fox in snow"
+reference show "Fox in snow"
+reference sheet "Fox in snow" --into {dir}/lettered
+reference unletter "Fox in snow" 1
 quote issue "Fox in snow" --round-to 5 --instalment "30% transferred" --packing 12 --discount 20% --because "second order"
 quote accept "Fox in snow"
 payment add "Fox in snow" 100 --deposit --how cash
@@ -235,6 +243,10 @@ reference plan C-0009 --shift "900in,0in" --no-pictures
 reference plan C-0009 --margin 90in --no-pictures
 reference plan C-0009 --min-area 99999 --no-pictures
 reference plan C-0009 --turn x
+reference letter C-0009 Biscuit --font nothing
+reference letter C-0009 "Forever and ever and ever in our hearts" --height {strip}0 --no-pictures
+reference letter C-0009 --number 4 --no-pictures
+reference letter C-0009 Biscuit --at left --no-pictures
 reference sheet C-0009 --paper a9
 estimate {photo}
 estimate --size 30

@@ -6,21 +6,24 @@ from typing import Annotated, Literal
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import mind_wood, progress_bar, the_settings, the_studio
-from burnplan.cli.options import Into, WhichCommission, gathered_by, group
+from burnplan.cli.asking import need_somebody, reopened
+from burnplan.cli.common import mind_wood, no_bar, progress_bar, the_settings, the_studio
+from burnplan.cli.options import Into, Reopen, WhichCommission, gathered_by, group
 from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import layouts, references
+from burnplan.desk.jobs import comparing, layouts, lettering, references
 from burnplan.errors import BadInput
 from burnplan.files import make_folder
 from burnplan.passes import Detail
 from burnplan.progress import part
 from burnplan.sheets.jobs import true_size
 from burnplan.show import console
+from burnplan.show.jobs import comparing as compared
+from burnplan.show.jobs import lettered
 from burnplan.show.jobs import pictures as drawn
 from burnplan.show.jobs import references as shown
 from burnplan.tone import analysis, render
-from burnplan.units import MM_PER_INCH
+from burnplan.units import MM_PER_INCH, parse_size
 from burnplan.wood import species as woods
 
 # A contact sheet is looked at, not laid on wood: the scale of a sharp print.
@@ -206,6 +209,31 @@ def plan(
     console.show(shown.reference_card(view, the_settings(context)))
 
 
+@app.command()
+@answers
+def compare(
+    context: typer.Context,
+    photos: Annotated[
+        list[Path], typer.Argument(metavar="PHOTO...", help="Those the client sent.")
+    ],
+    size: Annotated[str, typer.Option(help="Of the piece, like 8x10in or 'round 25cm'.")],
+) -> "Answer[comparing.ComparisonView]":
+    """Rank the client's photos for burning, with reasons and a text to send to the client.
+
+    Measured where the subject is likely to be: pixels, sharpness, tones lost, range of
+    values, light from the front or a side, what is cut off; and how large each can go.
+
+    Examples:
+      burnplan reference compare a.jpg b.jpg c.jpg --size 8x10in
+      burnplan reference compare a.jpg b.jpg --size "round 25cm" --json
+    """
+    own = the_settings(context)
+    with progress_bar() as progress:
+        outline = parse_size(size, default_unit=own.size_unit)
+        found = comparing.compare(photos, outline, progress)
+    return Answer(found, lambda view: compared.comparison(view, own))
+
+
 @app.command("show")
 @answers
 def show_(context: typer.Context, which: WhichCommission) -> "Answer[references.ReferenceView]":
@@ -317,3 +345,129 @@ def sheet(
         pen = studio_settings.Ink(ink).pen
         console.notice(f"Trace {ink} lines with a {pen} pen: it shows on them")
     console.notice(true_size.PRINT_HINT)
+
+
+Words = Annotated[
+    list[str] | None, typer.Argument(metavar="[WORDS]...", help="What to letter, a line each.")
+]
+Font = Annotated[
+    str | None,
+    typer.Option(
+        help="serif, sans, bold, script, display, naskh, hebrew, devanagari, or a font file."
+    ),
+]
+Height = Annotated[str | None, typer.Option(help="Height of a capital, like 12mm (12 mm).")]
+Place = Annotated[
+    str | None,
+    typer.Option(
+        "--at", help="top, middle, bottom, or right,down of its middle on the wood: 60mm,140mm."
+    ),
+]
+
+
+@app.command()
+def letter(
+    context: typer.Context,
+    which: WhichCommission,
+    words: Words = None,
+    *,
+    font: Font = None,
+    height: Height = None,
+    at: Place = None,
+    arc: Annotated[
+        bool, typer.Option("--arc", help="On an arc: along a round edge, or of its own.")
+    ] = False,
+    edge: Annotated[
+        bool, typer.Option("--edge", help="Along the outline, whatever it is.")
+    ] = False,
+    straight: Annotated[bool, typer.Option("--straight", help="Straight again.")] = False,
+    radius: Annotated[
+        str | None, typer.Option(help="Of the arc, like 200mm; 'none' for what suits the piece.")
+    ] = None,
+    filled: Annotated[
+        bool | None,
+        typer.Option("--filled/--outline", help="Burned all over, or along its outlines only."),
+    ] = None,
+    dark: Annotated[float | None, typer.Option(help="How dark it is burned, % (90).")] = None,
+    clear: Annotated[
+        str | None, typer.Option(help="Strip of bare wood round it, like 3mm.")
+    ] = None,
+    number: Annotated[
+        int | None, typer.Option(help="Change this lettering; what is not given stays as it is.")
+    ] = None,
+    over_focal: Annotated[
+        bool, typer.Option("--over-focal", help="It may lie over the focal area.")
+    ] = False,
+    reopen: Reopen = None,
+    pictures: Pictures = True,
+) -> None:
+    """Letter a name, a date or a saying on the piece; the plan is made again with it.
+
+    Its height is that of a capital, or of a script's tall letters where it has no capitals.
+    Any script is shaped right. The words are shown large: read them letter by letter.
+
+    Examples:
+      burnplan reference letter C-0007 Biscuit "2014 – 2026" --font serif --height 12mm
+      burnplan reference letter C-0007 "Forever in our hearts" --font script --at top --arc
+      burnplan reference letter C-0007 --number 1 --height 10mm --clear 3mm
+    """
+    courses = [name for name, on in (("arc", arc), ("edge", edge), ("straight", straight)) if on]
+    if len(courses) > 1:
+        raise BadInput(f"It runs {' or '.join(courses)}, not both", "Give one of them")
+    wishes = lettering.LetteringWishes(
+        words or None, font, height, at, courses[0] if courses else None, radius, filled, dark,
+        clear,
+    )  # fmt: skip
+    studio = the_studio(context)
+    again = reopened(lettering.undone_by(studio, which), reopen)
+
+    def may_cover(said: str) -> bool:
+        if over_focal:
+            return True
+        with no_bar():
+            need_somebody(said, "Put it elsewhere with --at, or add --over-focal")
+            return typer.confirm(f"{said}. Letter it there?", default=False, err=True)
+
+    with progress_bar() as progress:
+        made = lettering.put(
+            studio, which, wishes,
+            number=number, may_cover=may_cover, reopen=again, on_progress=progress,
+        )  # fmt: skip
+    if pictures:
+        console.show(lettered.spelled(made))
+    console.show(lettered.lettering_list(made, the_settings(context)))
+    console.notice("Read it letter by letter; the checklist has the client confirm it in writing")
+
+
+@app.command()
+@answers
+def letters(
+    context: typer.Context, which: WhichCommission
+) -> "Answer[lettering.LetteringListView]":
+    """List what is lettered on the piece: words, typeface, height, place, length and area.
+
+    Examples:
+      burnplan reference letters C-0007
+      burnplan reference letters C-0007 --json
+    """
+    found = lettering.of(the_studio(context), which)
+    return Answer(found, lambda view: lettered.lettering_list(view, the_settings(context)))
+
+
+@app.command()
+def unletter(
+    context: typer.Context,
+    which: WhichCommission,
+    number: Annotated[int, typer.Argument(metavar="NUMBER", help="Of the lettering.")],
+    reopen: Reopen = None,
+) -> None:
+    """Take a lettering off the piece; the plan is made again without it.
+
+    Examples:
+      burnplan reference unletter C-0007 1
+    """
+    studio = the_studio(context)
+    again = reopened(lettering.undone_by(studio, which), reopen)
+    with progress_bar() as progress:
+        left = lettering.remove(studio, which, number, reopen=again, on_progress=progress)
+    console.show(lettered.lettering_list(left, the_settings(context)))

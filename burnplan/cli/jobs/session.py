@@ -38,7 +38,9 @@ WorkOption = Annotated[
         help="What is being done; if not said, what the next open step is, or burn with a zone."
     ),
 ]
-Zone = Annotated[int | None, typer.Option(help="The value zone worked on, 1 darkest.")]
+Zone = Annotated[
+    int | None, typer.Option(help="The value zone worked on, 1 darkest; 10 the lettering.")
+]
 Tip = Annotated[str, typer.Option(help="The tip or nib used.")]
 Heat = Annotated[str, typer.Option(help="The heat, as your own dial has it.")]
 

@@ -41,6 +41,9 @@ def _job(book: Session, commission: Commission) -> ChecklistJob:
         zones=zones,
         strokes=strokes,
         lost_edges=lost,
+        words=", ".join(
+            f"'{line}'" for one in commission.lettering for line in one.text.split("\n")
+        ),
         use=Use(commission.use),
         wording=own.wording,
         **_coats(commission),

@@ -67,7 +67,7 @@ class _Hanging:
                 self.accounts |= change.of("id")
         elif table in ("quote", "payment"):
             self.accounts |= change.of("commission_id")
-        elif table in ("reference", "finish_coat"):
+        elif table in ("reference", "finish_coat", "lettering"):
             self._jobs(change.of("commission_id"))
         elif table == "step":
             if change.before is None or change.after is None:

@@ -42,9 +42,11 @@ from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import Layout
+    from burnplan.lettering.laying import Inscription
     from burnplan.reckon.forecast import HoursForecast
     from burnplan.reckon.pace import Pace
     from burnplan.tone.analysis import PhotoAnalysis
+    from burnplan.tone.letters import Letters
     from burnplan.tone.lines import Lines
 
 OnProgress = Callable[[float, str], None]
@@ -208,6 +210,7 @@ class EstimateRequest:
     seek_subject : bool
         Whether to look for a likely subject: to place the photo by where nothing else says
         how it lies, and to offer.
+    lettering : tuple of Inscription
     """
 
     outline: Outline
@@ -220,6 +223,7 @@ class EstimateRequest:
     layout: "Layout | None" = None
     mask: Path | None = None
     seek_subject: bool = False
+    lettering: "tuple[Inscription, ...]" = ()
 
 
 def read(
@@ -230,12 +234,18 @@ def read(
     Raises
     ------
     BadInput
-        If the photo or a number cannot be used.
+        If the photo or a number cannot be used, or lettering does not fit.
     """
     from burnplan.desk.jobs.layouts import Layout
     from burnplan.tone.analysis import analyse_photo
 
     layout = asked.layout or Layout()
+    letters: tuple[Letters, ...] = ()
+    if asked.lettering:
+        from burnplan.lettering.laying import laid
+
+        margin = layout.placement.margin_mm
+        letters = tuple(laid(one, asked.outline, margin) for one in asked.lettering)
     return analyse_photo(
         photo,
         asked.outline,
@@ -251,6 +261,7 @@ def read(
         zones=asked.zones,
         thresholds=asked.thresholds,
         min_area_mm2=asked.min_area_mm2,
+        letters=letters,
         on_progress=on_progress,
     )
 
@@ -287,6 +298,7 @@ def _line_work(lines: "Lines") -> LineWork:
             PassWork(sum(line.length_mm for line in drawn) / 10, len(drawn))
             for drawn in by_pass.values()
         ),
+        letter_cm=sum(line.length_mm for line in lines.drawn if line.of_letter) / 10,
     )
 
 

@@ -136,7 +136,7 @@ def _crop(text: str) -> tuple[float, float, float, float] | None:
     return left, top, right, bottom
 
 
-def _lengths(text: str, unit: str = "mm") -> tuple[float, float]:
+def lengths(text: str, unit: str = "mm") -> tuple[float, float]:
     """Return two lengths, each perhaps below zero, in mm; a bare number has the unit given."""
     parts = [part.strip() for part in text.split(",")]
     if len(parts) != 2:
@@ -172,7 +172,7 @@ def parse_area(text: str) -> MarkedArea:
     on_wood = any(unit in rest.lower() for unit in ("mm", "cm", "in", '"'))
     read: Callable[[str], tuple[float, float]]
     if on_wood:
-        read = _lengths
+        read = lengths
     else:
 
         def read(corner: str) -> tuple[float, float]:
@@ -233,7 +233,7 @@ def changed(
     if wanted.scale is not None:
         placement["scale"] = wanted.scale
     if wanted.shift is not None:
-        placement["offset_mm"] = _lengths(wanted.shift, unit)
+        placement["offset_mm"] = lengths(wanted.shift, unit)
     if wanted.margin is not None:
         placement["margin_mm"] = parse_length(wanted.margin, default_unit=unit)
     typed = {

@@ -27,6 +27,7 @@ from burnplan.wood.species import UNKNOWN_WOOD
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import Layout, LayoutChange
+    from burnplan.lettering.laying import Inscription
     from burnplan.tone.analysis import PhotoAnalysis
 
 
@@ -124,7 +125,17 @@ def _asked(
         sandings=len(piece.sanding_left(commission.blank)),
         layout=layout,
         mask=mask,
+        lettering=lettering_of(studio, commission),
     )
+
+
+def lettering_of(studio: Studio, commission: Commission) -> "tuple[Inscription, ...]":
+    """Return what is lettered on a commission, ready to be laid."""
+    if not commission.lettering:
+        return ()
+    from burnplan.desk.jobs import inscriptions  # brings the shaping of text
+
+    return inscriptions.of_rows(commission.lettering, studio.originals)
 
 
 def newest(commission: Commission) -> Reference:
@@ -244,6 +255,7 @@ def plan_for(
         try:
             mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
             photo = originals.fetch(studio.originals, last.original_sha256)
+            lettering = lettering_of(studio, commission)
         except BurnplanError:
             return None
         asked = EstimateRequest(
@@ -253,6 +265,7 @@ def plan_for(
             min_area_mm2=last.min_area_mm2,
             layout=layout,
             mask=mask,
+            lettering=lettering,
         )
         original = last.original
     try:
@@ -261,6 +274,46 @@ def plan_for(
     except BurnplanError:
         return None
     return NewPlan(asked, reading)
+
+
+def plan_with(
+    studio: Studio,
+    which: str,
+    lettering: "tuple[Inscription, ...]",
+    on_progress: OnProgress | None = None,
+) -> NewPlan | None:
+    """Read the photo kept for a commission with other lettering, before that is on record.
+
+    Returns
+    -------
+    NewPlan or None
+        None where no photo was planned from.
+
+    Raises
+    ------
+    BadInput
+        If the lettering does not fit.
+    """
+    from burnplan.desk.jobs.layouts import Layout
+    from burnplan.tone.zones import FEWEST
+
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        if not commission.references:
+            return None
+        last = commission.references[-1]
+        asked = _asked(
+            studio,
+            book,
+            commission,
+            max(last.zones, FEWEST),
+            tuple(last.thresholds) or None,
+            last.min_area_mm2,
+            Layout.from_dict(last.layout),
+        )
+        asked = replace(asked, lettering=lettering)
+        photo = originals.fetch(studio.originals, last.original_sha256)
+    return NewPlan(asked, estimates.read(photo, asked, on_progress))
 
 
 def add(

@@ -22,6 +22,7 @@ from burnplan.units import format_hours
 from burnplan.view import View
 from burnplan.wood import cautions
 from burnplan.wood.cautions import Moment
+from burnplan.zone_names import LETTERING, zone_name
 
 WorkName = Literal["prepare", "transfer", "burn", "finish"]
 
@@ -194,7 +195,8 @@ def new_session(commission: Commission, doing: Doing, before: str = "") -> BurnS
     if doing.work == "burn" != before:
         hazards_found.refuse(commission)
     zones = commission.references[-1].zones if commission.references else None
-    if doing.zone is not None and not 1 <= doing.zone <= (zones or 9):
+    lettering = doing.zone == LETTERING and bool(commission.lettering)
+    if doing.zone is not None and not lettering and not 1 <= doing.zone <= (zones or 9):
         raise BadInput(
             f"There is no zone {doing.zone}",
             f"{commission_code(commission.id)} has zones 1 to {zones or 9}, 1 darkest",
@@ -363,7 +365,7 @@ def _tick_zone(session: BurnSession, now: datetime) -> str:
     for step in steps:
         if not step.settled:
             step.ticked_at = now
-    return f", and ticked Z{session.zone}"
+    return f", and ticked {zone_name(session.zone or 0)}"
 
 
 def break_due(studio: Studio) -> datetime | None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from burnplan.codes import commission_code
 from burnplan.desk.derived import pace_records, piece, studio_settings, woods
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import estimates
+from burnplan.desk.jobs import estimates, references
 from burnplan.desk.jobs.estimates import EstimateRequest
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.lookup import find_commission
@@ -23,6 +23,7 @@ from burnplan.sentences import Do
 from burnplan.units import format_size, parse_size
 from burnplan.view import View
 from burnplan.wood.species import UNKNOWN_WOOD
+from burnplan.zone_names import LETTERING
 
 MOST = 12  # a limit by definition
 DETAILS = (1, 2, 3, 4, 5)  # the grades by eye, by definition
@@ -120,6 +121,7 @@ def compare(
             coats=plan.coats,
             layout=layout,
             mask=originals.fetch(studio.originals, layout.mask) if layout.mask else None,
+            lettering=references.lettering_of(studio, commission),
         )
     asked = [("as it is", plain)]
     for text in sizes:
@@ -141,7 +143,7 @@ def compare(
                 what=what,
                 size_mm=view.size_mm,
                 species=view.species,
-                zones=len(view.zones),
+                zones=sum(zone.zone != LETTERING for zone in view.zones),
                 hours_p50=view.hours.total.p50,
                 hours_p80=view.hours.total.p80,
                 currency=own.currency,

@@ -32,6 +32,18 @@ def keep(studio: Studio, path: Path) -> Original:
     )
 
 
+def keep_font(studio: Studio, name: str, data: bytes) -> Original:
+    """Store a font's bytes, and return a record of it that is in no book yet."""
+    return Original(
+        sha256=keep_bytes(studio, data),
+        filename=cleaned_line(name)[:255],
+        bytes=len(data),
+        width_px=0,
+        height_px=0,
+        added_at=studio.now(),
+    )
+
+
 def keep_bytes(studio: Studio, data: bytes) -> str:
     """Store bytes and return their name; not before there is a book.
 

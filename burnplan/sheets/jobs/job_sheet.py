@@ -41,6 +41,7 @@ from burnplan.units import format_area, format_length, format_size
 from burnplan.wood import cautions
 from burnplan.wood.cautions import Moment
 from burnplan.wording import Wording
+from burnplan.zone_names import zone_mark
 
 _MARGIN, _GUTTER = 12.0, 6.0
 _PICTURE_MM, _LONGEST_PX = 46.0, 900
@@ -197,7 +198,7 @@ def _zones(
         area = format_area(zone.area_cm2, settings.units)
         row = [
             setter.drawn(0, 0, _tick_box(1.0, 3.2, states.get(zone.zone, "open"))),
-            setter.text(f"Z{zone.zone}", 8.5, BOLD), "", "", setter.text(area, 8.5),
+            setter.text(zone_mark(zone.zone), 8.5, BOLD), "", "", setter.text(area, 8.5),
         ]  # fmt: skip
         if one := settled.get(zone.zone):
             reached = one.reach is Reach.REACHED

@@ -13,13 +13,16 @@ from burnplan.outline import Outline
 from burnplan.sheets.drawing import Drawing
 from burnplan.sheets.flowing import Compositor
 from burnplan.sheets.jobs.direction import TICKS_SAY, draw_ticks
+from burnplan.sheets.jobs.letters import draw_letters
 from burnplan.sheets.jobs.pages import print_pages
 from burnplan.sheets.jobs.panel import Facts, PrintJob
 from burnplan.sheets.jobs.photo import draw_photo, packed
 from burnplan.sheets.jobs.tone_key import KeyTone, draw_key, draw_strip, key_block
 from burnplan.sheets.paper import A4, Box, Paper
 from burnplan.sheets.writing import Written
+from burnplan.tone.letters import Letters
 from burnplan.tone.place import Placed
+from burnplan.tone.render import sepia_of
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import UnitSystem
 
@@ -60,12 +63,14 @@ def reference_sheet(
     mirrored: bool = False,
     whole: Sequence[Box] = (),
     ticks: Sequence[NDArray[np.float64]] = (),
+    letters: Sequence[Letters] = (),
 ) -> Written:
     """Write the reference sheet as PDF at true size.
 
     The picture (RGB) covers the outline's bounding box, at any resolution; ``key`` has
-    the value zones, darkest first; ``ticks`` show the direction of strokes; the rest is
-    as for :class:`~burnplan.sheets.jobs.panel.PrintJob`.
+    the value zones, darkest first; ``ticks`` show the direction of strokes; ``letters``
+    are drawn sharp over their picture; the rest is as for
+    :class:`~burnplan.sheets.jobs.panel.PrintJob`.
 
     Raises
     ------
@@ -78,6 +83,7 @@ def reference_sheet(
     def draw(drawing: Drawing) -> None:
         draw_photo(drawing, image, outline)
         draw_ticks(drawing, ticks, on_photo=True)
+        draw_letters(drawing, letters, lambda one: sepia_of(100 * (1 - one.darkness)))
 
     job = PrintJob(
         "Reference", facts, outline, draw,

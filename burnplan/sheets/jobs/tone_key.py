@@ -14,6 +14,7 @@ from burnplan.sheets.jobs.panel import SMALL_POINTS, TEXT_POINTS, heading
 from burnplan.sheets.lettering import BOLD
 from burnplan.sheets.paper import Box
 from burnplan.units import MM_PER_INCH, UnitSystem
+from burnplan.zone_names import zone_mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ def key_block(
     colours = []
     for number, (tone, said) in enumerate(zip(tones, figures, strict=True), start=1):
         colours.append(("BACKGROUND", (0, number), (0, number), colour_of(tone.rgb)))
-        name = setter.text(f"Z{tone.zone}", TEXT_POINTS, BOLD)
+        name = setter.text(zone_mark(tone.zone), TEXT_POINTS, BOLD)
         area = figure(_area(tone.area_cm2, fine, units))
         rows.append(["", "", name, figure(said), area])
     wedge = table(
@@ -72,7 +73,7 @@ def draw_key(
     """Draw the tones in one line, each with its zone and its figure if there are any."""
     said = [
         " ".join(parts)
-        for parts in zip_longest((f"Z{t.zone}" for t in tones), figures, fillvalue="")
+        for parts in zip_longest((zone_mark(t.zone) for t in tones), figures, fillvalue="")
     ]
     words = max(drawing.typesetter.width_mm(text, SMALL_POINTS) for text in said) + 2.5
     pitch = min(12.0 + words, room.width / len(tones))
@@ -101,7 +102,7 @@ def draw_strip(drawing: Drawing, room: Box, tones: Sequence[KeyTone]) -> None:
     for number, tone in enumerate(tones):
         x = strip.x + width * number
         drawing.box(Box(x, strip.y, width, _STRIP_MM), fill=tone.rgb, stroke=False)
-        name, middle = f"Z{tone.zone}", x + width / 2
+        name, middle = zone_mark(tone.zone), x + width / 2
         y = strip.bottom + 4.5
         drawing.text(middle, y, name, TEXT_POINTS, weight=BOLD, align=Align.MIDDLE)
     drawing.stroke(INK, CUT_MM)

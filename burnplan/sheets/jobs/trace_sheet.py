@@ -233,6 +233,7 @@ def trace_svg(
 
     Groups ``outline``, ``pass-1``, ``pass-2`` and ``pass-3``, which are traced, and
     ``direction`` and ``marks``, which are not and may be empty; lost lines are in none.
+    Outlines of letters, if there are any, are a group ``letters`` in that of their pass.
     For the rest see :func:`trace_pdf`.
     """
     width, height = _number(outline.width_mm), _number(outline.height_mm)
@@ -254,7 +255,10 @@ def trace_svg(
         parts.append(
             f'<g id="pass-{in_pass}" fill="none" stroke-linejoin="round" stroke-linecap="round">'
         )
-        parts += [_path(line, ink) for line in lines.drawn if line.in_pass is in_pass]
+        mine = [line for line in lines.drawn if line.in_pass is in_pass]
+        letters = [_path(line, ink) for line in mine if line.of_letter]
+        parts += ['<g id="letters">', *letters, "</g>"] if letters else []
+        parts += [_path(line, ink) for line in mine if not line.of_letter]
         parts.append("</g>")
     parts.append(
         f'<g id="direction" fill="none" stroke="{_hex(TICK_COLOUR)}" stroke-width="{TICK_MM}">'

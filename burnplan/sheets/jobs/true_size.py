@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 from burnplan.desk.derived.studio_settings import Hand, Ink, Settings
 from burnplan.desk.jobs.references import ReferenceView
 from burnplan.sheets.dates import written_date
+from burnplan.sheets.jobs.lettering_sheet import lettering_sheet
+from burnplan.sheets.jobs.letters import boxes
 from burnplan.sheets.jobs.marks import ZoneMarks, place_marks
 from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
@@ -46,6 +48,8 @@ def write_true_size(
     on_progress: Callable[[float, str], None] = lambda _share, _label: None,
 ) -> list[Written]:
     """Write the reference sheet, the value map and the trace sheets (PDF and SVG) into a folder.
+
+    Where words are lettered, also the sheet by which the client confirms them.
 
     Parameters
     ----------
@@ -91,7 +95,8 @@ def write_true_size(
     picture = sepia(placed)
     reference = reference_sheet(
         into / f"{view.code}-reference.pdf", picture, outline, facts,
-        key=value_key(placed, reading.zones, picture), ticks=ticks, **on_wood,
+        key=value_key(placed, reading.zones, picture), ticks=ticks, letters=reading.letters,
+        **on_wood,
     )  # fmt: skip
     on_progress(0.5, "writing the value map")
     placed_marks = place_marks(reading.zones, lines, placed)
@@ -114,7 +119,12 @@ def write_true_size(
     svg = trace_svg(
         into / f"{view.code}-trace.svg", lines, outline, facts, mirrored=mirrored, **drawn
     )
-    return [reference, values, pdf, svg]
+    if not reading.letters:
+        return [reference, values, pdf, svg]
+    words = lettering_sheet(
+        into / f"{view.code}-lettering.pdf", reading.letters, facts, paper=chosen
+    )
+    return [reference, values, pdf, svg, words]
 
 
 class _OnWood(TypedDict):
@@ -135,7 +145,12 @@ class _Drawn(TypedDict):
 
 
 def _kept_whole(reading: "PhotoAnalysis") -> list[Box]:
-    """Return the boxes that no joint between pages should cut.
+    """Return the boxes that no joint between pages should cut: of lettering, and of the picture."""
+    return [*_kept_of_picture(reading), *boxes(reading.letters)]
+
+
+def _kept_of_picture(reading: "PhotoAnalysis") -> list[Box]:
+    """Return the boxes of the picture that no joint should cut.
 
     Those of focal areas; without any the middle of the subject, marked or likely, which is
     where a face may be: no joint keeps off a subject that is as large as the piece.

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from burnplan.sheets.drawing import INK, PAPER, RGB, Drawing
 from burnplan.sheets.flowing import Compositor
+from burnplan.sheets.jobs.letters import draw_letters
 from burnplan.sheets.jobs.marks import ZoneMarks, draw_borders, draw_marks
 from burnplan.sheets.jobs.pages import print_pages
 from burnplan.sheets.jobs.panel import Facts, PrintJob
@@ -96,6 +97,11 @@ def value_map(
         lost = marks._replace(borders=tuple(one for one in marks.borders if one.zone))
         draw_borders(drawing, lost, lambda zone: _PALE_DOTS if zone in dark else _DARK_DOTS)
         draw_marks(drawing, marks, lambda zone: PAPER if zone in dark else INK)
+        draw_letters(
+            drawing,
+            reading.letters,
+            lambda one: tone_of(wood_lightness - one.darkness * (wood_lightness - burn_lightness)),
+        )
 
     blocks = [key_block(tones, ("Value zones", "darkness", darkness), facts.units, setter, _NOTE)]
     job = PrintJob(

@@ -23,6 +23,7 @@ from burnplan.show.commands import in_words
 from burnplan.show.console import table
 from burnplan.units import format_area, format_hours, format_runs, format_size
 from burnplan.wood.species import species_on_record
+from burnplan.zone_names import LETTERING, zone_name
 
 _BAR = " ▏▎▍▌▋▊▉█"
 
@@ -41,7 +42,7 @@ def zone_table(zones: list[ZoneView], settings: Settings) -> RenderableType:
     runs = format_runs([zone.line_cm for zone in zones], settings.units)
     for zone, run in zip(zones, runs, strict=False):
         rows.add_row(
-            Text(f"Z{zone.zone}", "code"),
+            Text(zone_name(zone.zone), "code"),
             format_area(zone.area_cm2, settings.units),
             Text(_bar(zone.area_cm2 / whole), "ember"),
             f"{zone.darkness * 100:.0f} %",
@@ -121,9 +122,10 @@ def notes(found: list[str], settings: Settings) -> RenderableType:
 def estimate(view: EstimateView, outline: Outline, settings: Settings) -> RenderableType:
     """Return an estimate: zones, lines, hours, price, and what it assumes."""
     share = _share_burned(view.covered)
+    zones = sum(zone.zone != LETTERING for zone in view.zones)
     depth = {
-        "photo": f", {len(view.zones)} value zones",
-        "mixed": f", {len(view.zones)} value zones, graded by eye too",
+        "photo": f", {zones} value zones",
+        "mixed": f", {zones} value zones, graded by eye too",
         "eye": ", judged by eye" + (f", {share} of it burned" if share else ""),
     }[view.depth]
     head = Text.assemble(

@@ -11,6 +11,7 @@ from burnplan.show.console import console
 from burnplan.show.picture import asked_for, picture
 from burnplan.tone import render
 from burnplan.units import UnitSystem, format_runs
+from burnplan.zone_names import zone_name
 
 if TYPE_CHECKING:
     import numpy as np
@@ -29,7 +30,7 @@ def seen_first(reading: "PhotoAnalysis") -> "dict[str, Picture]":
     """Return the two pictures that say most: sepia and zones."""
     return {
         "sepia": render.sepia(reading.placed),
-        "zones": render.zone_map(reading.zones, reading.placed.bare),
+        "zones": render.zone_map(reading.zones, reading.placed),
     }
 
 
@@ -38,7 +39,7 @@ def all_pictures(reading: "PhotoAnalysis", wood: "Species") -> "dict[str, Pictur
     return {
         "sepia": render.sepia(reading.placed),
         "wood": render.wood_preview(reading.placed, wood.bare_lightness, wood.darkest_burn),
-        "zones": render.zone_map(reading.zones, reading.placed.bare),
+        "zones": render.zone_map(reading.zones, reading.placed),
         "trace": render.trace_overlay(reading.lines, reading.placed),
     }
 
@@ -47,7 +48,8 @@ def in_words(reading: "PhotoAnalysis", units: UnitSystem) -> dict[str, str]:
     """Return what each picture of a reading shows, for who does not see it."""
     whole = sum(zone.area_cm2 for zone in reading.measures) or 1.0
     shares = ", ".join(
-        f"Z{zone.zone} {100 * zone.area_cm2 / whole:.0f} % at darkness {100 * zone.darkness:.0f} %"
+        f"{zone_name(zone.zone)} {100 * zone.area_cm2 / whole:.0f} %"
+        f" at darkness {100 * zone.darkness:.0f} %"
         for zone in reading.measures
     )
     lines = reading.lines
@@ -55,7 +57,7 @@ def in_words(reading: "PhotoAnalysis", units: UnitSystem) -> dict[str, str]:
     return {
         "sepia": "the photo as it lies on the wood, in browns",
         "wood": "the same in the tones that this wood can hold",
-        "zones": f"{len(reading.measures)} flat tones, darkest first: {shares}",
+        "zones": f"{reading.zones.count} flat tones, darkest first: {shares}",
         "trace": f"the lines to trace, {firm} firm and {light} light, over the faint photo",
     }
 

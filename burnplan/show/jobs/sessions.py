@@ -8,6 +8,7 @@ from burnplan.desk.jobs.sessions import SessionView
 from burnplan.desk.studio.studio import Studio
 from burnplan.show.console import table
 from burnplan.units import format_hours
+from burnplan.zone_names import zone_mark, zone_name
 
 
 def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType:
@@ -22,7 +23,7 @@ def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType
             Text(one.title),
             format_moment(studio.local(one.started_at), studio.today()),
             one.work,
-            f"Z{one.zone}" if one.zone else "",
+            zone_mark(one.zone) if one.zone else "",
             Text(one.tip),
             Text(one.heat),
             Text(format_hours(one.hours), "ember" if one.state != "done" else ""),
@@ -42,7 +43,7 @@ def _session_note(one: SessionView) -> Text:
 def session_line(one: SessionView) -> RenderableType:
     """Return a session in a line."""
     words = {"running": "clock running", "paused": "clock paused", "done": "done"}[one.state]
-    zone = f", zone Z{one.zone}" if one.zone else ""
+    zone = f", zone {zone_name(one.zone)}" if one.zone else ""
     return Text.assemble(
         (one.code, "code"), f"  {one.title}: {one.work}{zone}, {words}, ",
         (format_hours(one.hours), "ember"),

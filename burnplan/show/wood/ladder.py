@@ -12,6 +12,7 @@ from burnplan.reckon.ladder import Reach
 from burnplan.show.console import facts, table
 from burnplan.tone.strip import tone_of
 from burnplan.units import format_area, format_speed
+from burnplan.zone_names import zone_name
 
 _ROWS, _COLUMNS = 13, 60
 _TOP, _BOTTOM = 100.0, 0.0
@@ -127,7 +128,7 @@ def settings_card(view: LadderSettingsView, settings: Settings) -> RenderableTyp
     for zone in view.zones:
         reached = zone.reach is Reach.REACHED
         rows.add_row(
-            f"Z{zone.zone}",
+            zone_name(zone.zone),
             format_area(zone.area_cm2, settings.units),
             f"{zone.wanted:.0f}",
             Text(f"{zone.setting:.3g}", "ember" if reached else "soft"),

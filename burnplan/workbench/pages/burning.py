@@ -25,6 +25,7 @@ from burnplan.workbench import board, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.board import Board
 from burnplan.workbench.pages.page import WorkbenchPage
+from burnplan.zone_names import LETTERING
 
 # So long after the first press the second one counts.
 ARMED_SECONDS = 4.0
@@ -180,7 +181,7 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
             code=job.commission.code,
             work=work_name,
             zone=number,
-            zones=len(zones),
+            zones=sum(one != LETTERING for one in zones),
             worked=_whole_minutes(now.worked(moment)),
             began=self.studio.local(clock.started_at) if clock else None,
             now=_minute(self.studio.local(moment)),

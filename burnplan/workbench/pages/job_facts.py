@@ -20,6 +20,7 @@ from burnplan.units import (
 from burnplan.wood.species import species_on_record
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, money
+from burnplan.zone_names import zone_mark
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -120,7 +121,7 @@ def _zone(zone: "ZoneView", tone: str, units: UnitSystem, *, done: bool) -> list
     return [
         ("█" if tone else " ", tone),
         (" ✓", GOOD) if done else (" ·", SOFT),
-        (f" Z{zone.zone} ", STRONG),
+        (f" {zone_mark(zone.zone)} ", STRONG),
         full,
         rest,
         (drawing.fitted(format_area(zone.area_cm2, units), 9, right=True), ""),
@@ -213,7 +214,7 @@ def hours(job: gather.JobDetail, studio: Studio) -> Content:
         return Content.styled("No sessions yet. Press c to start the clock.", SOFT)
     lines = [spent(job)]
     for session in job.sessions[:_SESSIONS]:
-        zone = "✗" if session.spoiled else f"Z{session.zone}" if session.zone else ""
+        zone = "✗" if session.spoiled else zone_mark(session.zone) if session.zone else ""
         heat = session.heat and f"heat {session.heat}"
         lines.append(
             Content.assemble(

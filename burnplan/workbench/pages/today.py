@@ -19,6 +19,7 @@ from burnplan.workbench.drawing import BAD, EMBER, NAME, SOFT, STRONG, WARN, mon
 from burnplan.workbench.gather import Jobs, Now
 from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.slip import JobSlip, PageWithSlip
+from burnplan.zone_names import zone_mark
 
 
 class TodayPage(PageWithSlip[Jobs]):
@@ -76,7 +77,10 @@ class TodayPage(PageWithSlip[Jobs]):
         self.show_slip(now)
 
     def _at_work(self, clock: SessionView) -> Content:
-        zone, heat = f"Z{clock.zone}" if clock.zone else "", clock.heat and f"heat {clock.heat}"
+        zone, heat = (
+            zone_mark(clock.zone) if clock.zone else "",
+            clock.heat and f"heat {clock.heat}",
+        )
         doing = " · ".join(part for part in (clock.work, zone, clock.tip, heat) if part)
         return Content.assemble(
             (clock.title, STRONG),

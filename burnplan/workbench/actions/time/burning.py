@@ -10,6 +10,7 @@ from burnplan.wood.cautions import Moment
 from burnplan.workbench.actions.action import Action, clock_open
 from burnplan.workbench.actions.time import clock
 from burnplan.workbench.forms import Answers, Field, Form
+from burnplan.zone_names import zone_name
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -33,7 +34,7 @@ def zone_done(bench: "Workbench") -> None:
     def then(done: clock.Minded) -> None:
         view, said, short = done
         bench.mind(said, short)
-        bench.say(f"Z{view.zone} done; {format_hours(view.hours)} on record")
+        bench.say(f"{zone_name(view.zone or 0)} done; {format_hours(view.hours)} on record")
 
     bench.do(run, then)
 

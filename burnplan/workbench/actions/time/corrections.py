@@ -14,6 +14,7 @@ from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.actions.time.clock import WORK, moment, zone_of
 from burnplan.workbench.drawing import SOFT, STRONG
 from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of
+from burnplan.zone_names import zone_name
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -30,7 +31,7 @@ def _choose(bench: "Workbench", title: str, then: Callable[[SessionView], None])
 
 
 def _line(bench: "Workbench", one: SessionView) -> Content:
-    zone = f" Z{one.zone}" if one.zone else ""
+    zone = f" {zone_name(one.zone)}" if one.zone else ""
     return Content.assemble(
         (f"{one.number:>4}  ", SOFT), (drawing.fitted(f"{one.work}{zone}", 12), STRONG),
         drawing.fitted(format_hours(one.hours), 10), (sessions.times_of(bench.studio, one), SOFT),

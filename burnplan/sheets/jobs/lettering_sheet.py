@@ -1,0 +1,97 @@
+"""The lettering sheet: every word large, for the client to check and confirm in writing."""
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from burnplan.lettering.drawing import glyph_path, outlines
+from burnplan.lettering.setting import set_line
+from burnplan.lettering.typefaces import STAND_INS, shipped
+from burnplan.sheets.drawing import HAIR, INK, SOFT, Drawing, one_page
+from burnplan.sheets.flowing import Compositor, gap, place
+from burnplan.sheets.jobs.panel import Facts
+from burnplan.sheets.lettering import BOLD
+from burnplan.sheets.paper import A4, Paper, SheetPage
+from burnplan.sheets.writing import Written
+from burnplan.tone.letters import Letters
+from burnplan.tone.region import Polygon
+
+_MARGIN = 18.0
+_LARGEST = 4.0  # times that lettering is enlarged at most
+_PLAIN_MM = 7.0  # height of a capital in plain type
+_SIGN_MM = 38.0  # kept free at the foot
+_ASK = (
+    "Please read every letter, figure and accent, one by one, and answer in writing whether"
+    " it is right. What is burned into wood cannot be put right afterwards."
+)
+
+
+def lettering_sheet(
+    path: str | os.PathLike[str],
+    letters: Sequence[Letters],
+    facts: Facts,
+    *,
+    paper: Paper = A4,
+) -> Written:
+    """Write what is lettered as PDF: as it will be burned, enlarged, and in plain type.
+
+    It is never mirrored: it is read, not laid on wood.
+    """
+    setter = Compositor()
+    title = " · ".join(part for part in (facts.title, "Lettering") if part)
+    with one_page(path, SheetPage(paper), setter, title=title, author=facts.studio) as drawing:
+        width = paper.width_mm - 2 * _MARGIN
+        about = " · ".join(filter(None, (facts.code, facts.date, facts.studio)))
+        head = [
+            setter.text(about, 8, colour=SOFT),
+            setter.line(facts.title or "Lettering", width, 18, BOLD),
+            gap(2),
+            setter.text(_ASK, 10, leading=1.3),
+        ]
+        y = place(drawing, _MARGIN, _MARGIN, width, head) + 8
+        room = (paper.height_mm - y - _MARGIN - _SIGN_MM) / max(1, len(letters))
+        for one in letters:
+            _draw_one(drawing, one, y, width, room)
+            y += room
+        _draw_signing(drawing, paper, width)
+    return Written(Path(path), 1, setter.notes)
+
+
+def _draw_one(drawing: Drawing, one: Letters, y: float, width: float, room: float) -> None:
+    """Draw a lettering as it will be burned, then each of its lines in plain type."""
+    plain = [_plain(line) for line in one.lines]
+    pitch = 2.1 * _PLAIN_MM
+    high = sum(pitch for _ in plain) + 6
+    left, top, right, bottom = one.box
+    scale = min(_LARGEST, width / (right - left), max(10.0, room - high - 8) / (bottom - top))
+    shown = [(ring - (left, top)) * scale + (_MARGIN, y) for ring in one.rings]
+    drawing.filled(shown, INK)
+    y += (bottom - top) * scale + 6
+    drawing.stroke(HAIR, 0.2)
+    drawing.line(_MARGIN, y, _MARGIN + width, y)
+    smaller = min(1.0, width / max(np.concatenate(rings)[:, 0].max() for rings in plain))
+    for rings in plain:
+        y += pitch * smaller
+        drawing.filled([ring * smaller + (_MARGIN, y) for ring in rings], SOFT)
+
+
+def _plain(line: str) -> list[Polygon]:
+    """Return a line in plain type, from its left end; mm."""
+    faces = [shipped("sans"), *(shipped(name) for name in STAND_INS)]
+    set_ = set_line(line, faces, _PLAIN_MM)
+    rings = outlines(
+        (glyph_path(glyph), lambda points: points * np.array([1.0, -1.0])) for glyph in set_.glyphs
+    )
+    left = min(float(ring[:, 0].min()) for ring in rings)
+    return [ring - (left, 0.0) for ring in rings]
+
+
+def _draw_signing(drawing: Drawing, paper: Paper, width: float) -> None:
+    y = paper.height_mm - _MARGIN - 8
+    half = (width - 10) / 2
+    drawing.stroke(INK, 0.2)
+    for x, said in ((_MARGIN, "Right as it stands: name"), (_MARGIN + half + 10, "Date")):
+        drawing.line(x, y, x + half, y)
+        drawing.text(x, y + 4.5, said, 8, colour=SOFT)
