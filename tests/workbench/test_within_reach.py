@@ -107,7 +107,7 @@ def test_days_are_planned_and_taken_off(studio: Studio) -> None:
         await hand.do("unplan")
         await hand.press("enter")
         assert not planned_sessions.since(studio, studio.now())
-        await hand.do("lay_out")
+        await hand.do("plan_days")
         await hand.fill()
         assert "No free hours" in hand.said[-1]
         await hand.do("day_off")

@@ -18,29 +18,14 @@ from burnplan.workbench.actions.time import burning, clock, corrections, plannin
 from burnplan.workbench.actions.wood import blanks, condition, ladders
 
 # In the order of the key line and of the palette.
-ALL: dict[str, Action] = {
-    action.name: action
-    for action in (
-        *checklist.ACTIONS,
-        *reference.ACTIONS,
-        *laying.ACTIONS,
-        *blanks.ACTIONS,
-        *quotes.ACTIONS,
-        *burning.ACTIONS,
-        *clock.ACTIONS,
-        *corrections.ACTIONS,
-        *general.ACTIONS,
-        *commission.ACTIONS,
-        *clients.ACTIONS,
-        *finishing.ACTIONS,
-        *what_if.ACTIONS,
-        *planning.ACTIONS,
-        *condition.ACTIONS,
-        *ladders.ACTIONS,
-        *sheets.ACTIONS,
-        *studio.ACTIONS,
-    )
-}
+_ROOMS = (
+    checklist, reference, laying, blanks, quotes, burning, clock, corrections, general,
+    commission, clients, finishing, what_if, planning, condition, ladders, sheets, studio,
+)  # fmt: skip
+_EVERY = [action for room in _ROOMS for action in room.ACTIONS]
+ALL: dict[str, Action] = {action.name: action for action in _EVERY}
+if len(ALL) < len(_EVERY):
+    raise ValueError("Two actions of the workbench have one name")
 
 
 def bindings(page: str = "") -> list[BindingType]:

@@ -171,7 +171,7 @@ def promise(bench: "Workbench") -> None:
 
 ACTIONS = (
     Action("promise", "What date can be promised", "For the job meant, or for a new one", promise),
-    Action("lay_out", "Lay out the days to come", "The queue, into the hours free", lay_out),
+    Action("plan_days", "Lay out the days to come", "The queue, into the hours free", lay_out),
     Action("plan_session", "Plan a session", "Of the job meant", plan, job_meant),
     Action("unplan", "Take a planned session out", "One that will not be", unplan),
     Action("day_off", "Take days off", "No work is laid into them", take_off),
