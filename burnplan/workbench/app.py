@@ -27,7 +27,7 @@ from burnplan.wood.cautions import Moment
 from burnplan.workbench import gather
 from burnplan.workbench.actions import ALL, bindings
 from burnplan.workbench.actions.action import Action
-from burnplan.workbench.colours import DAY, LAMP
+from burnplan.workbench.colours import lights
 from burnplan.workbench.doing import Doing
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines
@@ -108,9 +108,10 @@ class Workbench(Doing):
         self._making = asyncio.Lock()
         # The pages being looked up, each with whether to look again after.
         self._looking: dict[str, bool] = {}
-        self.register_theme(LAMP)
-        self.register_theme(DAY)
-        self.theme = DAY.name if light else LAMP.name
+        self.lamp, self.day = lights(self.console.color_system)
+        self.register_theme(self.lamp)
+        self.register_theme(self.day)
+        self.theme = self.day.name if light else self.lamp.name
         self.stylesheet = ShownFirst(variables=self.get_css_variables())
         self._other_light = self._styles.by_another_light(self._colours(self._other_theme))
 
@@ -263,7 +264,7 @@ class Workbench(Doing):
 
     @property
     def _other_theme(self) -> Theme:
-        return DAY if self.theme == LAMP.name else LAMP
+        return self.day if self.theme == self.lamp.name else self.lamp
 
     def _colours(self, theme: Theme) -> dict[str, str]:
         """Return the colours of a theme by name, as Textual has those of the one in use."""

@@ -48,7 +48,7 @@ _BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 # light, neutral while a brown of that lightness would be red or olive.
 RAMP = (
     (8, 8, 8), (18, 18, 18), (28, 28, 28), (38, 38, 38), (48, 48, 48), (58, 58, 58), (68, 68, 68),
-    (78, 78, 78), (135, 95, 95), (175, 135, 95), (215, 175, 135), (255, 215, 175), (255, 255, 215),
+    (78, 78, 78), (135, 95, 0), (175, 135, 95), (215, 175, 135), (255, 215, 175), (255, 255, 215),
 )  # fmt: skip
 # Thresholds of an ordered mixture of two tones over four by four dots (B. E. Bayer, 1973).
 _MIDDLE = 0.5  # of L*: what is lighter is a light ground

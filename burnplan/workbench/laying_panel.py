@@ -19,6 +19,7 @@ LETTERS = {
     "crop": "r", "black": "b", "white": "w", "midtone": "g", "contrast": "c", "levels": "a",
     "zones": "z", "line": "n", "subject": "S", "focal": "F", "drop": "D", "keep": "K",
 }  # fmt: skip
+_KINDS = ("subject", "focal", "drop", "keep")
 _PARTS = {"shift": "Place", "black": "Tones", "zones": "Drawing"}
 _CALLED = {"whole": "fit", "line": "lines"}
 _HELP = {
@@ -70,10 +71,11 @@ def lines(panel: Panel, width: int, height: int) -> list[tuple[str, Content]]:
         if named and row.name in _PARTS:
             found.append(("", Content.styled(_PARTS[row.name], NAME)))
         found.append((row.name, _row(row, panel.hand, width)))
-    kinds = "  ".join(f"{letter_of(kind)} {kind}" for kind in ("subject", "focal", "drop", "keep"))
     if named or not marks:
-        words = Content.assemble(("Mark  ", NAME), (drawing.fitted(kinds, width - 6), SOFT))
-        found.append(("", words))
+        kinds = [(f"{letter_of(kind)} ", f"{kind} ") for kind in _KINDS]
+        name = [("Mark ", NAME)] if width > 36 else []
+        words = [part for one, other in kinds for part in ((one, NAME), (other, SOFT))]
+        found.append(("", Content.assemble(*name, *words)))
     below = _below(panel, width, height)
     # Marks that do not fit are left out, but never the one in hand.
     room = max(1, height - len(found) - len(below))

@@ -167,7 +167,7 @@ def _with_labels(
         polygon = (position.of(area) - (window.left, window.top)) * window.px_per_mm
         left, top = polygon.min(axis=0) * (0.5, 0.25)
         text = f"{kind[0].upper()}{number + 1}"
-        row, column = int(top), int(left)
+        row, column = int(top), int(left) + 3 * [*_COLOURS].index(kind)
         if not (0 <= row < len(strips) and 0 <= column <= wanted.look.columns - len(text)):
             continue
         pen = "foreground" if in_hand else _COLOURS[kind]

@@ -12,6 +12,12 @@ def _wait_for_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(f"{module}.wait_for_idle", nothing_waits)
 
 
+@pytest.fixture(autouse=True)
+def _in_all_colours(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let no test depend on the terminal that it is started from."""
+    monkeypatch.setattr("textual.constants.COLOR_SYSTEM", "truecolor")
+
+
 @pytest.fixture
 def looks_when_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the workbench take no key for recent, and leave looking each second to the test."""

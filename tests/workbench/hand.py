@@ -2,8 +2,10 @@
 
 import asyncio
 from collections.abc import Awaitable, Callable
+from time import monotonic
 from typing import Any
 
+from textual.events import Key
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
@@ -100,6 +102,20 @@ def at_work(studio: Studio, desk: Desk, size: tuple[int, int] = (80, 24)) -> Non
             await desk(hand)
 
     asyncio.run(run())
+
+
+async def again(hand: Hand, *keys: str) -> None:
+    """Press keys less than half a second after the last, in one go."""
+    hand.app.presses._at = monotonic() - 0.4
+    for key in keys:
+        hand.app.post_message(Key(key, " " if key == "space" else key))
+    await hand.settle()
+
+
+async def hold(hand: Hand, key: str) -> None:
+    """Press a key as a terminal tells of one held down."""
+    await hand.press(key)
+    await again(hand, *[key] * 8)
 
 
 def barn(studio: Studio) -> str:

@@ -1,12 +1,17 @@
 """The colours of the workbench can be read: contrasts as WCAG 2.2 defines them."""
 
+import itertools
+import math
 from pathlib import Path
 
 import pytest
+from rich.color import Color, ColorSystem
+from skimage.color import rgb2lab
+from textual.color import Color as TextualColor
 from textual.theme import Theme
 
 import burnplan.workbench
-from burnplan.workbench.colours import DAY, LAMP
+from burnplan.workbench.colours import DAY, DAY_16, LAMP, LAMP_16, lights
 
 
 def luminance(colour: str) -> float:
@@ -26,38 +31,88 @@ def test_the_contrast_of_black_and_white_is_that_of_the_standard() -> None:
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
 
 
-@pytest.mark.parametrize("theme", [LAMP, DAY], ids=lambda theme: theme.name)
-def test_text_can_be_read_on_every_ground(theme: Theme) -> None:
-    words = {
-        "text": (theme.foreground, 7.0),  # WCAG 2.2, 1.4.6 (AAA)
-        # WCAG 2.2, 1.4.3 (AA)
-        "quiet": (theme.variables["foreground-muted"], 4.5),
-        "names": (theme.primary, 4.5),
-        "good": (theme.success, 4.5),
-        "mind": (theme.warning, 4.5),
-        "bad": (theme.error, 4.5),
-    }
-    grounds = (theme.background, theme.surface, theme.panel, theme.variables["cursor"])
-    for name, (colour, least) in words.items():
-        for ground in grounds:
-            assert colour is not None
-            assert ground is not None
-            assert contrast(colour, ground) >= least, f"{name} on {ground}"
-    assert contrast(theme.variables["primary-ink"], theme.primary) >= 4.5
+def shown(colour: str, depth: str) -> str:
+    """Return a colour as a terminal shows it, as rich and Textual bring it down."""
+    if depth == "greys":  # NO_COLOR
+        return TextualColor.parse(colour).monochrome.hex.lower()
+    system = {"256": ColorSystem.EIGHT_BIT, "16": ColorSystem.STANDARD}.get(depth)
+    found = Color.parse(colour)
+    return (found if system is None else found.downgrade(system)).get_truecolor().hex
 
 
-@pytest.mark.parametrize("theme", [LAMP, DAY], ids=lambda theme: theme.name)
-def test_cursors_and_frames_in_use_can_be_told(theme: Theme) -> None:
+def difference(one: str, other: str) -> float:
+    """Return how far two colours are apart, CIE 1976 ΔE*ab; 2.3 is just seen (from memory)."""
+    return math.dist(*(rgb2lab([[TextualColor.parse(c).normalized]])[0, 0] for c in (one, other)))
+
+
+GROUNDS = ("background", "surface", "panel", "cursor")
+WORDS = ("foreground", "foreground-muted", "primary", "success", "warning", "error")
+# Every light with the depths in which it is used.
+SHOWN = [
+    *((theme, depth) for theme in (LAMP, DAY) for depth in ("true", "256", "greys")),
+    *((theme, "16") for theme in (LAMP_16, DAY_16)),
+]
+each_light = pytest.mark.parametrize(
+    ("theme", "depth"), SHOWN, ids=lambda one: one if isinstance(one, str) else one.name
+)
+
+
+def colour_of(theme: Theme, role: str, depth: str) -> str:
+    colour = theme.variables.get(role) or getattr(theme, role)
+    return shown(str(colour), depth)
+
+
+@each_light
+def test_text_can_be_read_on_every_ground(theme: Theme, depth: str) -> None:
+    # WCAG 2.2, 1.4.3 (AA); of plain text 1.4.6 (AAA). What the sixteen look like is the
+    # terminal's own: by rich's figures, large text (AA), since words of a colour have a sign too.
+    least = 3.0 if depth == "16" else 4.5
+    for ground in GROUNDS:
+        for role in WORDS:
+            found = contrast(colour_of(theme, role, depth), colour_of(theme, ground, depth))
+            assert found >= least, (role, ground, found)
+    ink, primary = (colour_of(theme, role, depth) for role in ("primary-ink", "primary"))
+    assert contrast(ink, primary) >= least
+    plain = colour_of(theme, "foreground", depth)
+    assert contrast(plain, colour_of(theme, "background", depth)) >= 7
+
+
+@each_light
+def test_each_role_is_told_from_every_other(theme: Theme, depth: str) -> None:
+    for one, other in itertools.combinations(WORDS, 2):
+        pair = colour_of(theme, one, depth), colour_of(theme, other, depth)
+        if depth == "greys":  # no two alike; a word or a sign says what each means
+            assert contrast(*pair) >= 1.1, (one, other, pair)
+        else:
+            assert difference(*pair) >= 12, (one, other, pair)
+    if depth != "16":  # there frames and lines part them
+        grounds = [colour_of(theme, ground, depth) for ground in (*GROUNDS, "line")]
+        assert len(set(grounds)) == len(grounds), grounds
+
+
+@each_light
+def test_cursors_and_frames_in_use_can_be_told(theme: Theme, depth: str) -> None:
     """WCAG 2.2, 1.4.11: at least 3:1 against what is next to it."""
-    assert theme.foreground is not None
-    assert theme.background is not None
-    cursor = theme.variables["cursor"]
-    line_under = theme.foreground  # the cursor is underlined in the colour of its text
-    for next_to in (cursor, theme.background):
-        assert contrast(line_under, next_to) >= 3
-    for ground in (theme.background, theme.surface, theme.panel):
-        assert ground is not None
-        assert contrast(theme.primary, ground) >= 3  # the frame of the part that has the keys
+    line_under = colour_of(theme, "foreground", depth)  # the cursor is underlined in its text's
+    for next_to in ("cursor", "background"):
+        assert contrast(line_under, colour_of(theme, next_to, depth)) >= 3
+    frame = colour_of(theme, "primary", depth)  # of the part that has the keys
+    for ground in ("background", "surface", "panel"):
+        assert contrast(frame, colour_of(theme, ground, depth)) >= 3
+
+
+def test_a_terminal_of_sixteen_colours_has_themes_of_its_own() -> None:
+    assert lights("truecolor") == lights("256") == lights(None) == (LAMP, DAY)
+    assert lights("standard") == (LAMP_16, DAY_16)
+
+
+@pytest.mark.parametrize("theme", [LAMP_16, DAY_16], ids=lambda theme: theme.name)
+def test_each_word_has_one_of_the_sixteen_to_itself(theme: Theme) -> None:
+    numbers = [
+        Color.parse(colour_of(theme, role, "true")).downgrade(ColorSystem.STANDARD).number
+        for role in (*WORDS, "background")
+    ]
+    assert len(set(numbers)) == len(numbers), numbers
 
 
 def test_the_cursor_is_underlined() -> None:

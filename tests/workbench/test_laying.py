@@ -11,19 +11,20 @@ from textual.geometry import Offset
 from typer.testing import CliRunner
 
 from burnplan.desk.jobs import references
-from burnplan.desk.jobs.layouts import Layout
+from burnplan.desk.jobs.layouts import Layout, LayoutChange
 from burnplan.desk.jobs.references import ReferenceView
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.workbench.forms import Choice
 from burnplan.workbench.laying import Table
 from burnplan.workbench.pages.laying import Top
-from tests.workbench.hand import Hand, at_work, barn
+from tests.workbench.hand import Hand, at_work, barn, hold
 
 
 @pytest.fixture(autouse=True)
 def _no_rest(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("burnplan.workbench.pages.laying.REST_SECONDS", 0.0)
+    monkeypatch.setattr("textual.constants.COLOR_SYSTEM", "standard")  # tones are letters
 
 
 @pytest.fixture
@@ -267,10 +268,7 @@ def test_a_held_key_goes_on_and_a_switch_turns_once(studio: Studio, job: str) ->
             await hand.pilot.press("right")
         await hand.settle()
         assert values(table)["shift"] == "9mm,0mm"
-        hand.app.presses.let_go()
-        for _ in range(4):
-            await hand.pilot.press("m")
-        await hand.settle()
+        await hold(hand, "m")
         assert values(table)["mirror"] == "yes"
         await hand.press("u", "u")
         assert not table.is_changed, "what was held is one thing to take back"
@@ -331,3 +329,27 @@ def test_where_the_hand_points(studio: Studio, job: str) -> None:
         assert isinstance(hand.app.query_one(Top).region.offset, Offset)
 
     at_work(studio, desk)
+
+
+def test_a_first_photo_is_laid_out_and_planned(studio: Studio, photo: Path) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        hand.app.open_job(code)
+        await hand.settle()
+        await hand.press("y")
+        await hand.fill(photo=str(photo.with_name("none.png")))
+        assert "no photo" in hand.question("#wrong")
+        await hand.fill(photo=str(photo))
+        assert hand.app.page_name == "laying"
+        await hand.press("escape", "escape")
+        assert hand.app.page_name == "laying", "a new photo is asked about, moved or not"
+        await hand.press("t", "right", "ctrl+s")
+        assert hand.app.page_name == "job"
+
+    at_work(studio, desk)
+    kept = references.show(studio, code)
+    assert kept.photo == "tones.png"
+    assert layout_of(studio, code).placement.turn_degrees == 0.5
+    undo.undo_last(studio)
+    assert references.add(studio, code, photo, wanted=LayoutChange(turn=0.5))[0].zones == kept.zones

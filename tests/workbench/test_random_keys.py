@@ -45,6 +45,11 @@ def press_at_random(studio: Studio, other: Studio, seed: int, presses: int) -> N
     pressed: list[str] = []
 
     async def desk(hand: Hand) -> None:
+        if seed % 2:  # random keys seldom come to the laying-out table, and soon leave it
+            hand.app.open_job("C-0009")
+            await hand.settle()
+            await hand.press("y")
+            assert hand.app.page_name == "laying"
         in_question, before = 0, entries(studio)
         for turn in range(presses):
             asked = len(hand.app.screen_stack) > 1 or isinstance(hand.app.focused, Input)

@@ -1,10 +1,8 @@
 """The workbench does what was meant: once, where the cursor is, and on the job that is shown."""
 
 import asyncio
-from time import monotonic
 
 import pytest
-from textual.events import Key
 
 from burnplan.desk.jobs import checklists, commissions
 from burnplan.desk.jobs.commissions import Wishes
@@ -16,7 +14,7 @@ from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.presses import GAP, SOON, Press, Presses
 from tests import books
 from tests.conftest import FixedClock
-from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases, states
+from tests.workbench.hand import BASSWOOD, Hand, again, at_work, barn, hold, settle_phases, states
 
 
 def _pressed(*times: float) -> list[Press]:
@@ -27,7 +25,7 @@ def _pressed(*times: float) -> list[Press]:
     return found
 
 
-def test_a_key_held_down_is_told_from_one_pressed_again() -> None:
+def test_a_key_held_down_is_told_from_one_pressedagain() -> None:
     first, again, held = Press.FIRST, Press.AGAIN, Press.HELD
     assert _pressed(0, 1, 2) == [first] * 3
     assert _pressed(0, 0.4, 0.8) == [first, again, again]
@@ -39,30 +37,16 @@ def test_a_key_held_down_is_told_from_one_pressed_again() -> None:
     assert GAP < SOON
 
 
-async def _again(hand: Hand, *keys: str) -> None:
-    """Press keys less than half a second after the last, in one go."""
-    hand.app.presses._at = monotonic() - 0.4
-    for key in keys:
-        hand.app.post_message(Key(key, " " if key == "space" else key))
-    await hand.settle()
-
-
-async def _hold(hand: Hand, key: str) -> None:
-    """Press a key as a terminal tells of one held down."""
-    await hand.press(key)
-    await _again(hand, *[key] * 8)
-
-
 def test_a_key_held_down_writes_once(studio: Studio) -> None:
     code = barn(studio)
 
     async def desk(hand: Hand) -> None:
         await hand.press("enter")
-        await _hold(hand, "space")
+        await hold(hand, "space")
         assert states(studio, code).count("ticked") == 1
         await hand.press("space", "space")
         assert states(studio, code).count("ticked") == 3
-        await _hold(hand, "u")
+        await hold(hand, "u")
         assert states(studio, code).count("ticked") == 2
 
     at_work(studio, desk)
@@ -73,9 +57,9 @@ def test_a_key_pressed_again_soon_is_done_before_the_next_one(studio: Studio) ->
 
     async def desk(hand: Hand) -> None:
         await hand.press("enter", "space")
-        await _again(hand, "space")
+        await again(hand, "space")
         assert states(studio, code)[:3] == ["ticked", "ticked", "open"]
-        await _again(hand, "space", "k", "k", "k")
+        await again(hand, "space", "k", "k", "k")
         step = hand.app.job_page.step
         assert step is not None
         assert (states(studio, code)[2], step.number) == ("ticked", 1), "in the order pressed"

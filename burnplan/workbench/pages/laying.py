@@ -209,7 +209,7 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
 
     def may_go(self, go: Callable[[], Any]) -> bool:
         """Ask whether to keep what was changed; then it goes on by itself."""
-        if self.table is None or not self.table.is_changed:
+        if self.table is None or not (self.table.is_changed or self.new):
             return True
 
         def chosen(key: str) -> None:
@@ -222,9 +222,10 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
                 self.bench.call_later(go)
 
         self.bench.choose(
-            Choice("The photo lies otherwise than it was planned", [
+            Choice("The photo is not planned as it lies", [
                 ("keep", Content("Keep it: plan the work from it as it lies now")),
-                ("leave", Content("Leave the plan as it was")),
+                ("leave", Content("Leave the job without it" if self.new else
+                                  "Leave the plan as it was")),
             ]),
             chosen,
         )  # fmt: skip

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from burnplan.desk.jobs import references
 from burnplan.workbench.actions.action import Action, of_job
-from burnplan.workbench.forms import Answers, Field, Form
+from burnplan.workbench.actions.jobs.reference import photo_at
+from burnplan.workbench.forms import Answers, Field, Files, Form
 from burnplan.workbench.laying_panel import LETTERS
 
 if TYPE_CHECKING:
@@ -24,8 +25,18 @@ _MARKS = ("subject", "focal", "drop", "keep")
 _BEGINS = (0.3, 0.3, 0.7, 0.7)
 
 
-def lay_out(bench: "Workbench", new: "Path | None" = None) -> None:
-    """Take the photo of the job shown, or a new one, in hand and lay it out."""
+def lay_out(bench: "Workbench") -> None:
+    """Lay the photo of the job shown out; ask for it, where it has none."""
+    if bench.job is not None and bench.job.reference is not None:
+        _lay_out(bench, None)
+        return
+    field = Field("photo", "Photo", "the file's path; paste or drop it here", known=Files())
+    form = Form(f"Photo for {bench.job_page.code}", [field],
+                lambda answers: photo_at(answers["photo"]), send="Lay it out")  # fmt: skip
+    bench.ask(form, partial(_lay_out, bench))
+
+
+def _lay_out(bench: "Workbench", new: "Path | None") -> None:
     code = bench.job_page.code
 
     def run(stopper: "Stopper") -> "InHand":
@@ -172,7 +183,7 @@ def _has_mark(bench: "Workbench") -> bool:
     )  # fmt: skip
 
 
-_again = of_job(lambda job: job.open and job.reference is not None)
+_open = of_job(lambda job: job.open)
 _ARROWS = (("left", -1, 0), ("right", 1, 0), ("up", 0, -1), ("down", 0, 1))
 _WORDS = {
     "shift": "Place the photo", "scale": "Its size", "turn": "Its turn", "mirror": "Mirror it",
@@ -195,7 +206,7 @@ def _key(
 
 ACTIONS = (
     Action("lay_out", "Lay the photo out", "Place, marks, tones, zones and lines, by eye", lay_out,
-           _again, key="y", short="Lay out", page="job", why="It has no photo yet: key r"),
+           _open, key="y", short="Lay out", page="job", why="It is closed"),
     _key("done", "ctrl+s", "Keep it", "Plan the work from it as it lies now", _keep, "Keep"),
     _key("next", "tab", "The next value", "Take it in hand",
          _with(lambda table: table.next(1)), "Next", repeats=True),
