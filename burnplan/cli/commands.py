@@ -82,7 +82,7 @@ COMMANDS = {
         "jobs",
         "Sessions: a clock that runs on when the terminal is closed, or hours after the fact.",
     ),
-    "photo": Listed("jobs", "Photos of progress: by the day they show, and on one sheet."),
+    "photo": Listed("jobs", "Photos of progress: by day, on one sheet, and against the plan."),
     "finish": Listed(
         "jobs", "Finish: what a piece's use asks for, its coats and their drying times."
     ),

@@ -133,23 +133,18 @@ def analyse_photo(
     check_wood_range(wood_lightness, burn_lightness)
     check_request(zones, thresholds, min_area_mm2)
     progress = on_progress or silent
-    info = look(source)
-    subject = () if control is None else control.subject
-    inside = (*focal, *subject)
-    enough = size_needed(info.size, outline, placement, px_per_mm, focal=inside)
-    photo = open_photo(source, at_least=enough, on_progress=part(progress, 0.0, 0.3))
-    notes = photo.notes
-    progress(0.3, "Placing the photo")
-    if seek_subject:
-        likely = likely_subject(photo.rgb)
-    placed = place(
-        photo, outline, placement, px_per_mm, focal=focal, subject=subject, likely=likely
+    info, placed, likely = place_photo(
+        source,
+        outline,
+        placement=placement,
+        px_per_mm=px_per_mm,
+        control=control,
+        mask=mask,
+        focal=focal,
+        likely=likely,
+        seek_subject=seek_subject,
+        on_progress=part(progress, 0.0, 0.35),
     )
-    del photo
-    if control is not None or mask is not None:
-        progress(0.33, "Setting the tones")
-        keep = None if mask is None else open_mask(mask, at_least=enough)
-        placed = controlled(placed, control or ToneControl(), keep)
     grain = grain_of(placed)
     taken = lettering.burned_at(letters, placed) if letters else None
     picture = replace(placed, lettered=taken)
@@ -173,7 +168,7 @@ def analyse_photo(
     if taken is not None:
         lines = lettering.around(lines, taken, placed.px_per_mm)
     measures = with_lines(measures, lines, zone_map, placed.px_per_mm)
-    notes += placed.notes + zone_map.notes
+    notes = placed.notes + zone_map.notes
     if taken is not None:
         notes += lettering.notes_on(letters, placed, _likely_mask(placed, likely))
         lines = lettering.with_letters(lines, letters)
@@ -191,3 +186,45 @@ def _likely_mask(placed: Placed, likely: MarkedArea | None) -> NDArray[np.bool_]
     if likely is None:
         return None
     return polygon_mask([placed.position.of(likely)], placed.inside.shape, placed.px_per_mm)
+
+
+def place_photo(
+    source: Source,
+    outline: Outline,
+    *,
+    placement: Placement | None = None,
+    px_per_mm: float = PX_PER_MM,
+    control: ToneControl | None = None,
+    mask: Source | None = None,
+    focal: Sequence[MarkedArea] = (),
+    likely: MarkedArea | None = None,
+    seek_subject: bool = False,
+    on_progress: Progress | None = None,
+) -> tuple[PhotoInfo, Placed, MarkedArea | None]:
+    """Open a photo, place it on an outline and set its tones; all as for :func:`analyse_photo`.
+
+    Returns
+    -------
+    tuple of PhotoInfo, Placed and MarkedArea or None
+        The last is where the subject is likely to be, found or as given; the notes of the
+        photo come first among those of what is placed.
+    """
+    progress = on_progress or silent
+    info = look(source)
+    subject = () if control is None else control.subject
+    inside = (*focal, *subject)
+    enough = size_needed(info.size, outline, placement, px_per_mm, focal=inside)
+    photo = open_photo(source, at_least=enough, on_progress=part(progress, 0.0, 0.85))
+    notes = photo.notes
+    progress(0.85, "Placing the photo")
+    if seek_subject:
+        likely = likely_subject(photo.rgb)
+    placed = place(
+        photo, outline, placement, px_per_mm, focal=focal, subject=subject, likely=likely
+    )
+    del photo
+    if control is not None or mask is not None:
+        progress(0.94, "Setting the tones")
+        keep = None if mask is None else open_mask(mask, at_least=enough)
+        placed = controlled(placed, control or ToneControl(), keep)
+    return info, replace(placed, notes=notes + placed.notes), likely

@@ -43,6 +43,8 @@ _FEWEST = 6  # cells, below which a zone says nothing of the light; a guess
 _SEAM_MM = 0.5  # along a zone's edge, which says nothing of the light; a guess
 _MOST_DONE = 1.2  # of what is wanted, as far as it is followed; a guess
 _CARD_PATCH, _CARD_SD = 1 / 150, 0.02  # of the photo's height; and of ln of its light; a guess
+_LEVEL_UNKNOWN = 0.12  # deviation of ln of light, from which its level is open; a guess
+_AS_FAR = 0.03  # darkness, by which zones that are as far as each other differ; a guess
 _DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess
 _BARE_SD = 0.03  # of ln of the light of bare wood, between places: grain; a guess
 _ZONE_SD = (0.04, 0.25)  # the same within a zone, at least and at most; a guess
@@ -126,7 +128,8 @@ class KnownLight:
 def wanted_darkness(placed: Placed) -> NDArray[np.float32]:
     """Return the darkness that a reference wants of each pixel: 0 bare wood, 1 darkest burn."""
     wanted = np.float32(1) - placed.lightness / np.float32(100)
-    return np.where(placed.burned, wanted, np.float32(0)).astype(np.float32)
+    burned = placed.burned if placed.lettered is None else placed.burned | placed.lettered
+    return np.where(burned, wanted, np.float32(0)).astype(np.float32)
 
 
 def lay_on_plan(
@@ -396,7 +399,39 @@ class _LightOfPiece:
                 progress[zone] = min(max(done, 0.0), _MOST_DONE)
                 rest = even - self.tones.log_of(progress[zone] * cells.wanted)
                 sds[zone] = min(max(typical_spread(rest), _ZONE_SD[0]), _ZONE_SD[1])
+        if spread.mean() > _LEVEL_UNKNOWN and seen:
+            light = light + self._likely_shift(seen, light)
         return self.cells.spread(light), self.cells.spread(spread), progress
+
+    def _likely_shift(
+        self, seen: dict[int, NDArray[np.float64]], light: NDArray[np.float64]
+    ) -> float:
+        """Return by how much all of the light is likely to be other than found.
+
+        Where nothing is bare for sure its level is open. A level is the likelier the more
+        zones come out as not begun or as wanted, or all of them as far as one another.
+        """
+        zones = [(seen[zone], cells) for zone, (_, cells) in self.cores.items()]
+        log = np.array([np.median(logs - light[cells.full]) for logs, cells in zones])
+        wanted = np.array([np.median(cells.wanted) for _, cells in zones])
+        weight = np.sqrt([len(cells.full) for _, cells in zones])
+        weight /= weight.mean()
+
+        def near(done: NDArray[np.float64], at: float) -> NDArray[np.float64]:
+            off = (done - at) * wanted / _AS_FAR
+            return np.asarray(np.exp(-(off**2) / 2))
+
+        def likely(shift: float) -> float:
+            done = self.tones.darkness(log - shift) / np.maximum(wanted, _AS_FAR)
+            either = weight @ np.log(0.45 * near(done, 0) + 0.45 * near(done, 1) + 1e-4)
+            alike = max(
+                float(weight @ np.log(0.45 * near(done, far) + 1e-4))
+                for far in np.linspace(0.1, 1, 37)
+            )
+            return max(float(either), alike)
+
+        shifts = np.linspace(-1.2, 1.2, 241)
+        return float(shifts[int(np.argmax([likely(float(shift)) for shift in shifts]))])
 
 
 def _disc(radius_px: float) -> NDArray[np.uint8]:

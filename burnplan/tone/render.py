@@ -384,6 +384,11 @@ def _face(weight: str, size: int) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(io.BytesIO(data), size)
 
 
+def small_face(size: int) -> ImageFont.FreeTypeFont:
+    """Return the face that numbers in pictures are written in, of a height in pixels."""
+    return _face("Semibold", size)
+
+
 def _shortened(text: str, width: int) -> str:
     """Cut a title to a width."""
     shown = " ".join(text.split())

@@ -89,6 +89,7 @@ session list --replaced
 session planned
 photo list
 photo sheet C-0005 {dir}/photos.png
+photo compare C-0005 {photo} --corners "8,5 442,6 440,292 10,294" --no-keep --picture {dir}/off.png
 finish show C-0004
 finish show C-0009
 job-sheet {long} {dir}/long.pdf
@@ -189,6 +190,7 @@ session plan C-0005 "tomorrow 19:00" 2h
 session unplan 1
 photo add "Fox in snow" {photo} --note "Eyes done"
 photo remove 2
+photo compare "Fox in snow" {photo} --corners "8,5 442,6 440,292 10,294" --card "20,20"
 finish plan "Fox in snow" "hard wax oil" --coats 2 --dry 8h --next 12h
 finish show "Fox in snow"
 commission restart "Fox in snow" --blank B-0011 --because "scorched"

@@ -1,19 +1,25 @@
 """burnplan photo: photos of a piece on its way."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_date, the_settings, the_studio
+from burnplan.cli.common import given_date, progress_bar, the_settings, the_studio
 from burnplan.cli.options import OneCommission, WhichCommission, ending, gathered_by, group, page
 from burnplan.cli.writing import say_notes, writes_files
-from burnplan.desk.jobs import photos
+from burnplan.desk.jobs import comparisons, photos
 from burnplan.desk.studio import paging
+from burnplan.errors import BadInput
 from burnplan.sheets.jobs import contact_sheet
 from burnplan.show import console
+from burnplan.show.jobs import comparisons as compared_shown
 from burnplan.show.jobs import photos as shown
+from burnplan.tone import render
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
 app = group()
 
@@ -92,3 +98,93 @@ def sheet(
     written = contact_sheet.write_contact_sheet(shown, file, locale)
     console.notice(f"Wrote {written.path}")
     say_notes(written)
+
+
+def points(text: str, *, what: str, example: str) -> list[tuple[float, float]]:
+    """Return points typed as ``x,y x,y``, pixels of a photo.
+
+    Examples
+    --------
+    >>> points("10,20 30.5,40", what="corners", example="")
+    [(10.0, 20.0), (30.5, 40.0)]
+    """
+    try:
+        found = [tuple(float(value) for value in one.split(",")) for one in text.split()]
+        return [(x, y) for x, y in found]
+    except ValueError:
+        raise BadInput(
+            f"'{text}' gives no {what}", f"Write pixels from the top left, like '{example}'"
+        ) from None
+
+
+@app.command()
+@writes_files
+@answers
+def compare(
+    context: typer.Context,
+    which: WhichCommission,
+    photo: Annotated[Path, typer.Argument(metavar="PHOTO", help="The piece whole, from above.")],
+    corners: Annotated[
+        str | None,
+        typer.Option(
+            help="Its corners in pixels of the photo, 'x,y x,y x,y x,y', clockwise from its top"
+            " left (of a round or live edge, those of the box around it); found if not given."
+        ),
+    ] = None,
+    card: Annotated[
+        str | None,
+        typer.Option(help="Points on white cards or paper in the photo, 'x,y' or several."),
+    ] = None,
+    grey_card: Annotated[
+        bool, typer.Option("--grey-card", help="The cards are 18 % grey ones.")
+    ] = False,
+    tolerance: Annotated[
+        float | None,
+        typer.Option(help="Darkness, 0 to 1, that a place may be off by (0.1 if not said)."),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE.png",
+            help="Write what is too light and too dark as a picture; its name ends in .png.",
+            callback=ending(".png"),
+        ),
+    ] = None,
+    keep: Annotated[
+        bool, typer.Option(help="Keep the photo with the job, by the day it shows.")
+    ] = True,
+) -> "Answer[comparisons.ComparisonView]":
+    """Compare a photo of the piece with its plan: darkness by zone, too light, too dark.
+
+    Photograph the piece whole, from above, with some bench round it, in even light.
+    What is left bare tells the light; where all is burned, lay white cards at its edges.
+
+    Examples:
+      burnplan photo compare C-0007 bench.jpg
+      burnplan photo compare C-0007 bench.jpg --corners "412,300 3610,280 3650,2700 390,2730"
+      burnplan photo compare C-0007 bench.jpg --card "200,1500 3900,1500" --picture off.png
+    """
+    studio = the_studio(context)
+    four = "412,300 3610,280 3650,2700 390,2730"
+    asked = comparisons.CompareRequest(
+        corners=None if corners is None else points(corners, what="corners", example=four),
+        cards=[] if card is None else points(card, what="points", example="200,1500"),
+        grey=grey_card,
+        tolerance=tolerance,
+    )
+    with progress_bar() as progress:
+        found = comparisons.compare(studio, which, photo, asked, progress)
+    if keep:
+        comparisons.keep(studio, found.view, photo)
+    if picture is not None:
+        drawn = found.picture()
+        scale = drawn.shape[1] / found.off.shape[1]
+        title = f"{found.view.code} {found.view.title} · against its plan"
+        render.save_png(drawn, picture, found.px_per_mm * scale, title=title)
+        console.notice(f"Wrote {picture}")
+
+    def drawn_card(view: "comparisons.ComparisonView") -> "RenderableType":
+        console.show(compared_shown.pictures(found.piece.rgb, found.picture(), view))
+        return compared_shown.comparison_card(view, the_settings(context), studio.today())
+
+    return Answer(found.view, drawn_card)

@@ -109,6 +109,18 @@ def _look(commission: Commission, stands: ChecklistProgress, now: datetime) -> J
     return JobStatus(commission, stands, stage, left, settled)
 
 
+def left_if_burned(looked: JobStatus, share: float, now: datetime) -> RemainingHours | None:
+    """Return the hours left of a job with a reference, if a share of its burning is done.
+
+    None where nothing is left of it to forecast.
+    """
+    commission = looked.commission
+    if not commission.references or looked.left is None or looked.left == NOTHING:
+        return None
+    own = _own_hours(commission, looked.standing, now)
+    return left_of_job(commission.references[-1].hours, {**looked.settled, Work.BURN: share}, *own)
+
+
 def _left_as_judged(commission: Commission, now: datetime) -> RemainingHours | None:
     """Return the hours left by the quote, which somebody judged them for; None without one."""
     quote = balances.agreed_quote(commission)

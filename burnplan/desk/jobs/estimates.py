@@ -226,6 +226,22 @@ class EstimateRequest:
     lettering: "tuple[Inscription, ...]" = ()
 
 
+def letters_of(asked: EstimateRequest) -> "tuple[Letters, ...]":
+    """Return what is lettered on a piece, laid on its outline.
+
+    Raises
+    ------
+    BadInput
+        If it does not fit.
+    """
+    if not asked.lettering:
+        return ()
+    from burnplan.lettering.laying import laid
+
+    margin = asked.layout.placement.margin_mm if asked.layout else 0.0
+    return tuple(laid(one, asked.outline, margin) for one in asked.lettering)
+
+
 def read(
     photo: Path, asked: EstimateRequest, on_progress: OnProgress | None = None
 ) -> "PhotoAnalysis":
@@ -240,12 +256,7 @@ def read(
     from burnplan.tone.analysis import analyse_photo
 
     layout = asked.layout or Layout()
-    letters: tuple[Letters, ...] = ()
-    if asked.lettering:
-        from burnplan.lettering.laying import laid
-
-        margin = layout.placement.margin_mm
-        letters = tuple(laid(one, asked.outline, margin) for one in asked.lettering)
+    letters = letters_of(asked)
     return analyse_photo(
         photo,
         asked.outline,

@@ -101,6 +101,14 @@ def add(
         return _view(row)
 
 
+def number_of(studio: Studio, which: str, photo: Path) -> int | None:
+    """Return the number of a photo that a commission has already; None if it has it not."""
+    name = originals.digest(photo.read_bytes())
+    with studio.reading() as book:
+        rows = _rows(book, find_commission(book, which))
+        return next((row.id for row in rows if row.original_sha256 == name), None)
+
+
 def remove(studio: Studio, number: int) -> PhotoView:
     """Take a photo off its commission; the file is kept, so that this can be undone.
 

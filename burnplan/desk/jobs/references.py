@@ -23,12 +23,15 @@ from burnplan.reckon.standard_hours import burned
 from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
 from burnplan.view import View
-from burnplan.wood.species import UNKNOWN_WOOD
+from burnplan.wood.species import UNKNOWN_WOOD, Species
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import Layout, LayoutChange
     from burnplan.lettering.laying import Inscription
     from burnplan.tone.analysis import PhotoAnalysis
+    from burnplan.tone.areas import MarkedArea
+    from burnplan.tone.place import Placed
+    from burnplan.tone.zones import ZoneMap
 
 
 class ReferenceView(View):
@@ -400,6 +403,70 @@ def show(studio: Studio, which: str, notes: tuple[str, ...] = ()) -> ReferenceVi
     """Return the reference of a commission that is in use, with what was noted of its photo."""
     with studio.reading() as book:
         return _view(newest(find_commission(book, which)), notes)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Planned:
+    """What the reference in use wants of each place of the wood.
+
+    Parameters
+    ----------
+    view : ReferenceView
+    placed : Placed
+    zones : ZoneMap
+    wood : Species
+    focal : tuple of MarkedArea
+    """
+
+    view: ReferenceView
+    placed: "Placed"
+    zones: "ZoneMap"
+    wood: Species
+    focal: "tuple[MarkedArea, ...]"
+
+
+def planned(
+    studio: Studio, which: str, px_per_mm: float, on_progress: OnProgress | None = None
+) -> Planned:
+    """Return the reference in use without its lines, read again from the photo kept.
+
+    Raises
+    ------
+    NotFound
+        If it has none.
+    """
+    from burnplan.desk.jobs.layouts import Layout
+    from burnplan.tone import letters as lettering
+    from burnplan.tone.analysis import place_photo
+    from burnplan.tone.zones import find_zones
+
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        reference = newest(commission)
+        layout = Layout.from_dict(reference.layout)
+        thresholds = tuple(reference.thresholds) or None
+        asked = _asked(
+            studio, book, commission, reference.zones, thresholds, reference.min_area_mm2, layout
+        )
+        view = _view(reference)
+        photo = originals.fetch(studio.originals, reference.original_sha256)
+    _, placed, _ = place_photo(
+        photo,
+        asked.outline,
+        placement=layout.placement,
+        px_per_mm=px_per_mm,
+        control=layout.control,
+        mask=asked.mask,
+        focal=layout.focal,
+        likely=layout.likely,
+        on_progress=on_progress,
+    )
+    zones = find_zones(placed, asked.zones, asked.thresholds, asked.min_area_mm2)
+    if letters := estimates.letters_of(asked):
+        taken = lettering.burned_at(letters, placed)
+        shown = lettering.shown(placed, letters, taken)
+        placed = replace(placed, lettered=taken, lightness=shown)
+    return Planned(view, placed, zones, asked.species, layout.focal)
 
 
 def pictures(

@@ -1,0 +1,133 @@
+"""A photo of a piece against its plan, from the command to the book."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from burnplan.cli.app import run
+from burnplan.desk.jobs import commissions, comparisons, photos, references
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs.comparisons import CompareRequest
+from burnplan.desk.jobs.layouts import LayoutChange
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput, NotFound
+from burnplan.wood.species import species_on_record
+from tests.tone.burned import Scene, scene
+from tests.tone.conftest import _photo_file
+
+Typed = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def typed(studio: Studio, capsys: pytest.CaptureFixture[str]) -> Typed:
+    def typing(*arguments: str) -> tuple[int, str, str]:
+        code = run(list(arguments), studio)
+        return (code, *capsys.readouterr())
+
+    return typing
+
+
+@pytest.fixture
+def cat(studio: Studio) -> str:
+    """Plan a cat that is burned alone on bare wood, its face marked."""
+    commissions.add(studio, Wishes(title="Cat", size="24x18cm", species="basswood"))
+    marked = LayoutChange(
+        subject=["ellipse 20,2 95,98"], focal=["ellipse 45,20 75,60"], levels=True
+    )
+    references.add(studio, "Cat", _photo_file("chelsea.png"), wanted=marked)
+    return "C-0001"
+
+
+def photographed(
+    studio: Studio, code: str, folder: Path, state: str = "some"
+) -> tuple[Path, Scene]:
+    """Photograph a job's piece as far as it is burned."""
+    plan = references.planned(studio, code, 3.0)
+    wood = species_on_record(plan.view.species)
+    seen = scene(
+        plan.placed,
+        plan.zones,
+        "some",
+        9001,
+        size=(1200, 900),
+        bare=wood.bare_lightness,
+        dark=wood.darkest_burn,
+    )
+    path = folder / "bench.jpg"
+    path.write_bytes(seen.jpeg)
+    return path, seen
+
+
+def corners_of(seen: Scene) -> str:
+    return " ".join(f"{x:.0f},{y:.0f}" for x, y in seen.corners)
+
+
+def test_the_command_says_the_darkness_of_each_zone(
+    studio: Studio, cat: str, typed: Typed, tmp_path: Path
+) -> None:
+    photo, seen = photographed(studio, cat, tmp_path)
+    picture = tmp_path / "off.png"
+    asked = ["photo", "compare", cat, str(photo), "--corners", corners_of(seen)]
+    code, out, err = typed(*asked, "--json", "--picture", str(picture))
+    assert code == 0, err
+    found = json.loads(out)
+    assert {"corners_mm_error", "zones", "too_light", "too_dark"} <= set(found)
+    planned = {zone.zone: zone.darkness for zone in references.show(studio, cat).zones}
+    for zone in found["zones"]:
+        assert zone["wanted"] == planned[zone["zone"]]
+        assert abs(zone["measured"] - seen.darkness[zone["zone"]]) < 0.06
+        assert 0 <= zone["within"] <= 1
+    areas = [one["area_cm2"] for one in found["too_light"]]
+    assert areas == sorted(areas, reverse=True)
+    assert all(len(one["at_mm"]) == 2 for one in found["too_light"])
+    # The darker half is burned: the ticks know nothing of it.
+    assert found["burning"]["by_ticks"] == 0
+    assert 0.3 < found["burning"]["by_photo"] < 0.95
+    with Image.open(picture) as drawn:
+        assert drawn.width > drawn.height > 700
+    _, text, _ = typed(*asked)
+    assert "as a whole" in text
+    assert "Burned by this photo" in text
+
+
+def test_the_photo_is_kept_once_by_its_day_and_only_if_wanted(
+    studio: Studio, cat: str, typed: Typed, tmp_path: Path
+) -> None:
+    photo, seen = photographed(studio, cat, tmp_path)
+    asked = ["photo", "compare", cat, str(photo), "--corners", corners_of(seen)]
+    typed(*asked, "--no-keep")
+    assert photos.all_of(studio, cat) == []
+    typed(*asked)
+    typed(*asked)
+    (kept,) = photos.all_of(studio, cat)
+    assert kept.taken_on == studio.today()
+
+
+def test_places_are_said_by_the_area_that_was_marked(
+    studio: Studio, cat: str, tmp_path: Path
+) -> None:
+    photo, seen = photographed(studio, cat, tmp_path)
+    asked = CompareRequest(corners=[(x, y) for x, y in seen.corners.tolist()])
+    view = comparisons.compare(studio, cat, photo, asked).view
+    assert all(one.where for one in (*view.too_light, *view.too_dark))
+
+
+def test_what_is_missing_is_said(studio: Studio, cat: str, typed: Typed, tmp_path: Path) -> None:
+    photo, seen = photographed(studio, cat, tmp_path)
+    code, _, err = typed("photo", "compare", cat, str(photo), "--corners", "1,2 three")
+    assert code == 2
+    assert "pixels" in err
+    turned = " ".join(reversed(corners_of(seen).split()))
+    code, _, err = typed("photo", "compare", cat, str(photo), "--corners", turned)
+    assert code == 2
+    assert "clockwise" in err
+    code, _, err = typed("photo", "compare", cat, str(photo), "--tolerance", "3")
+    assert code == 2
+    commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
+    with pytest.raises(NotFound, match="no reference"):
+        comparisons.compare(studio, "Barn", photo)
+    with pytest.raises(BadInput):
+        comparisons.compare(studio, cat, tmp_path / "none.jpg")
