@@ -11,6 +11,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.command import CommandPalette
+from textual.content import Content
 from textual.css.query import NoMatches
 from textual.events import Event
 from textual.events import Key as KeyEvent
@@ -32,6 +33,7 @@ from burnplan.workbench.doing import Doing
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines
 from burnplan.workbench.long_work import LongWork
+from burnplan.workbench.pages import job_facts
 from burnplan.workbench.pages.blanks import BlanksPage
 from burnplan.workbench.pages.burning import BurningPage
 from burnplan.workbench.pages.calendar import CalendarPage
@@ -44,6 +46,7 @@ from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.pages.today import TodayPage
 from burnplan.workbench.palette import Everything
 from burnplan.workbench.presses import GAP, Press, Presses
+from burnplan.workbench.slip import JobSlip
 from burnplan.workbench.styling import ShownFirst
 from burnplan.workbench.threads import Stopped, aside, sweep
 from burnplan.workbench.top import TABS, Tab, TopLine
@@ -418,7 +421,8 @@ class Workbench(Doing):
     async def picture(self, plan: gather.Plan) -> gather.Pictures | None:
         """Draw a job's plan, the newest, unless that was done; None where it cannot be."""
         if plan not in self.pictures:
-            stopper = self.long_work.begin(asked_for=False)
+            line = self.long_work  # kept: the screen may be taken down meanwhile
+            stopper = line.begin(asked_for=False)
             try:
                 self.pictures[plan] = await aside(gather.pictures, self.studio, plan[0], stopper)
             except Stopped:
@@ -427,7 +431,7 @@ class Workbench(Doing):
                 self.complain(error)
                 return None
             finally:
-                self.long_work.end(stopper)
+                line.end(stopper)
         return self.pictures[plan]
 
     # What the keys are meant for
@@ -475,6 +479,17 @@ class Workbench(Doing):
     def job(self) -> gather.JobDetail | None:
         """The job shown."""
         return self.job_page.job if self.page_name == "job" else None
+
+    @property
+    def in_sight(self) -> Content | None:
+        """What a job is, in two lines: the one shown, or the one in the slip beside a list."""
+        job = self.job
+        if job is None:
+            beside = next((one.job for one in self.page.query(JobSlip) if one.display), None)
+            job = beside if beside and beside.commission.code == self.meant else None
+        if job is None or self.now is None:
+            return None
+        return Content("\n").join(job_facts.head(self.now, job).split("\n")[:2])
 
     @property
     def blank(self) -> BlankView | None:

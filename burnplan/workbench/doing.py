@@ -59,6 +59,11 @@ class Doing(App[None]):
         raise NotImplementedError
 
     @property
+    def in_sight(self) -> Content | None:
+        """The job that stays in sight while something is asked; None where no job is meant."""
+        raise NotImplementedError
+
+    @property
     def long_work(self) -> LongWork:
         """The line of what takes a while."""
         return self._part("#busy", LongWork)

@@ -136,6 +136,8 @@ class Form(ModalScreen[Any]):
         # Few parts: a form is to be there at once, and every part takes its time.
         with Vertical(classes="paper"):
             yield Static(Content(self.heading), classes="heading")
+            if (job := cast("Doing", self.app).in_sight) is not None:
+                yield Static(job, classes="in-sight")
             if self.warning:
                 yield Static(Content(self.warning), classes="warning")
             with VerticalScroll(classes="fields", can_focus=False):

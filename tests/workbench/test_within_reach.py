@@ -245,3 +245,19 @@ def test_paths_are_completed_as_they_are_typed(
         assert field.value.endswith(("cat.jpg", "sub folder/"))
 
     at_work(studio, desk)
+
+
+def test_a_form_keeps_the_job_in_sight(studio: Studio) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.do("day_off")  # of the studio, on the bench: no job is meant
+        assert not hand.app.screen.query(".in-sight")
+        await hand.press("escape")
+        await open_job(hand)
+        await hand.do("plan_session")
+        said = hand.question(".in-sight")
+        assert all(words in said for words in (code, "Old barn", "Mara"))
+        assert len(said.splitlines()) == 2
+
+    at_work(studio, desk)
