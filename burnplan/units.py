@@ -46,6 +46,8 @@ _UNIT = r"mm|cm|m|inches|inch|in|ft|\"|″"
 # Patterns are compiled when first looked for: most commands read no size.
 _LENGTH = rf"^({_NUMBER})\s*({_UNIT})?$"
 _SIZE = rf"^({_NUMBER})\s*({_UNIT})?\s*(?:[x×*]|by)\s*({_NUMBER})\s*({_UNIT})?$"
+_PAIR = r"-?\d+(?:\.\d+)?\s*,\s*-?\d+(?:\.\d+)?"
+_CORNERS = rf"^(?:live-edge\s+)?({_PAIR}(?:[\s;]+{_PAIR}){{2,}})\s*({_UNIT})?(?:\s+live-edge)?$"
 _SIZE_HINT = "Write it like 30x40cm, 'round 25cm' or 'oval 20x30cm'"
 _LENGTH_HINT = "Write it like 18mm or 2.5cm"
 
@@ -116,7 +118,9 @@ def parse_size(text: str, *, default_unit: str | None = None) -> Outline:
     ----------
     text : str
         Width before height: ``30x40cm``, ``12x16in``, ``12 1/2 x 16 in``,
-        ``300 x 400 mm``, ``round 25cm``, ``10 in round`` or ``oval 20x30cm``.
+        ``300 x 400 mm``, ``round 25cm``, ``10 in round`` or ``oval 20x30cm``; a live edge
+        by its bounding box, ``live-edge 14x22in``, or by its corners in order, ``live-edge
+        0,0 12,1 11.5,8 0.5,7 in``.
     default_unit : str, optional
         The unit of bare numbers; without it they are refused.
 
@@ -139,7 +143,9 @@ def parse_size(text: str, *, default_unit: str | None = None) -> Outline:
     """
     plain = plainly(text)
     kind = OutlineKind.RECTANGLE
-    for named in (OutlineKind.ROUND, OutlineKind.OVAL, OutlineKind.RECTANGLE):
+    if corners := re.match(_CORNERS, plain):
+        return _of_corners(text, corners, default_unit)
+    for named in OutlineKind:
         if plain.startswith(named):
             kind, plain = named, plain.removeprefix(named).strip()
             break
@@ -165,6 +171,14 @@ def parse_size(text: str, *, default_unit: str | None = None) -> Outline:
         round(_number(width) * _MM_PER[width_unit], 4),
         round(_number(height) * _MM_PER[height_unit], 4),
     )
+
+
+def _of_corners(text: str, match: "re.Match[str]", default_unit: str | None) -> Outline:
+    unit = match[2] or default_unit
+    if unit is None:
+        raise BadInput(f"'{text}' has no unit", "Write it like 'live-edge 0,0 30,1 29,21 1,20 cm'")
+    numbers = [float(one) * _MM_PER[unit] for one in re.findall(r"-?\d+(?:\.\d+)?", match[1])]
+    return Outline.of_corners(zip(numbers[::2], numbers[1::2], strict=True))
 
 
 def _trimmed(value: float, decimals: int) -> str:

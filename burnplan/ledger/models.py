@@ -138,6 +138,8 @@ class Blank(Record):
         CheckConstraint("thickness_mm is null or thickness_mm > 0", name="thickness"),
         CheckConstraint("cost is null or cost >= 0", name="cost"),
         CheckConstraint("outline <> 'round' or width_mm = height_mm", name="round"),
+        CheckConstraint("bark_mm is null or bark_mm >= 0", name="bark_mm"),
+        CheckConstraint("bare is null or bare between 0 and 100", name="bare"),
         CheckConstraint(
             "(scrapped_on is null) = (scrap_reason is null)", name="scrapped_with_reason"
         ),
@@ -159,6 +161,10 @@ class Blank(Record):
     scrap_reason: Mapped[str | None]
     # Which way the grain runs on the face; None if nobody looked.
     grain: Mapped[str | None] = mapped_column(one_of("grain", *GRAINS))
+    # How deep bark reaches in from the edge, millimetres; None if nobody looked.
+    bark_mm: Mapped[float | None]
+    # L* of its own bare face, read from a photo; None while its species has to tell.
+    bare: Mapped[float | None]
 
     sandings: Mapped[list["Sanding"]] = relationship(
         back_populates="blank", order_by="Sanding.id", cascade="all, delete-orphan"
@@ -206,6 +212,9 @@ class BlankPhoto(Record):
     id: Mapped[int] = mapped_column(primary_key=True)
     blank_id: Mapped[int] = mapped_column(ForeignKey("blank.id", ondelete="CASCADE"), index=True)
     original_sha256: Mapped[str] = mapped_column(ForeignKey("original.sha256"))
+    # Where the outline's millimetres are seen: a homography to pixels, row by row; None
+    # where the outline is not from this photo.
+    view: Mapped[list[Any] | None]
     added_at: Mapped[datetime]
 
     blank: Mapped[Blank] = relationship(back_populates="photos")

@@ -189,6 +189,24 @@ def known_corners(
     return FoundSheet(corners, size, view_of_corners(corners, size, photo_size), error_px)
 
 
+def between(view: FlatView, pair_px: ArrayLike) -> FoundSheet:
+    """Return a square of wood between two places, to stand for a sheet that is not there.
+
+    Parameters
+    ----------
+    view : FlatView
+        From straight above, see :func:`~burnplan.tone.flat_view.view_of_distance`.
+    pair_px : array_like, shape (2, 2)
+    """
+    first, second = view.to_mm(pair_px)
+    side = 0.3 * float(np.linalg.norm(second - first))
+    low = (first + second) / 2 - side / 2
+    motion = np.array([[1, 0, low[0]], [0, 1, low[1]], [0, 0, 1]])
+    seen = view.moved(motion)
+    corners = np.array([(0, 0), (side, 0), (side, side), (0, side)])
+    return FoundSheet(seen.to_pixels(corners), (side, side), seen, 0.0)
+
+
 def refined_corners(
     rgb: NDArray[np.uint8], corners_px: ArrayLike, *, reach_px: float
 ) -> tuple[Points, float, float] | None:

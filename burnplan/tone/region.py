@@ -39,7 +39,7 @@ def ellipse(left: float, top: float, right: float, bottom: float) -> Polygon:
 def outline_polygon(outline: Outline) -> Polygon:
     """Return an outline as a polygon."""
     width, height = outline.width_mm, outline.height_mm
-    if outline.kind is OutlineKind.LIVE_EDGE:
+    if outline.points:
         return np.asarray(outline.points, np.float64)
     if outline.kind in (OutlineKind.ROUND, OutlineKind.OVAL):
         return ellipse(0, 0, width, height)
@@ -60,10 +60,10 @@ def outline_mask(outline: Outline, shape: tuple[int, int], px_per_mm: float) -> 
     -------
     ndarray of bool, shape (H, W)
     """
-    if outline.kind is OutlineKind.RECTANGLE:
-        return np.ones(shape, np.bool_)
-    if outline.kind is OutlineKind.LIVE_EDGE:
+    if outline.kind is OutlineKind.LIVE_EDGE and outline.points:
         return polygon_mask([outline_polygon(outline)], shape, px_per_mm)
+    if outline.kind not in (OutlineKind.ROUND, OutlineKind.OVAL):
+        return np.ones(shape, np.bool_)
     x = (np.arange(shape[1]) + 0.5) / px_per_mm
     y = (np.arange(shape[0]) + 0.5) / px_per_mm
     across = (2 * x / outline.width_mm - 1) ** 2

@@ -22,6 +22,8 @@ DROPPED = "dropped_on = '2027-03-17', drop_reason = 'x', delivered_on = null"
 # For each CHECK: changes of one row that it allows, and changes that it must refuse. A change
 # is what follows SET; after a bar, which rows it can be made to.
 EDGES: dict[str, tuple[list[str], list[str]]] = {
+    "ck_blank_bark_mm": (["bark_mm = 0", "bark_mm = null"], ["bark_mm = -0.1"]),
+    "ck_blank_bare": (["bare = 100", "bare = null"], ["bare = 101"]),
     "ck_blank_cost": (["cost = 0", "cost = null"], ["cost = -1"]),
     "ck_blank_grain": (["grain = 'end-grain'", "grain = null"], ["grain = 'sideways'"]),
     "ck_blank_outline": (["outline = 'oval'"], ["outline = 'star'"]),

@@ -35,6 +35,7 @@ class Scene:
     wood: str
     bench: str
     knots_mm: Array  # x, y and radius of each
+    bark_mm: float = 0.0
 
 
 def blob(rng: np.random.Generator, width: float, height: float, rough: float = 0.06) -> Array:
@@ -150,6 +151,7 @@ def scene(
     sheet: str = "a5",
     thick: float = 0.0,
     size: float = 300.0,
+    bark: float | None = None,
 ) -> Scene:
     """Render a scene; what is not said is drawn at random."""
     rng = np.random.default_rng(seed)
@@ -176,8 +178,15 @@ def scene(
     else:
         raise ValueError("The sheet does not fit on the wood")
 
-    pose = camera(rng, middle, float(np.ptp(points, axis=0).max()), tilt, photo)
-    top = pose[:, [0, 1, 3]]
+    for widened in range(100):  # the wood whole in the picture
+        reach = float(np.ptp(points, axis=0).max()) * (1 + 0.03 * widened)
+        pose = camera(rng, middle, reach, tilt, photo)
+        top = pose[:, [0, 1, 3]]
+        seen_at = FlatView(top, photo).to_pixels(points)
+        if (seen_at > 0.02 * photo[0]).all() and (
+            np.array(photo) - seen_at > 0.02 * photo[0]
+        ).all():
+            break
     view = FlatView(top / top[2, 2], photo)
     below = FlatView(pose[:, [0, 1, 3]] + thick * np.outer(pose[:, 2], (0, 0, 1)), photo)
 
@@ -224,6 +233,17 @@ def scene(
             np.maximum(held, part, out=held)
         picture = picture + (tones[1] * 0.55 - picture) * side
     cover = _coverage(outline_px, photo)
+    if bark is None:
+        bark = float(rng.uniform(3, 9)) if kind == "live-edge" and rng.random() < 0.6 else 0.0
+    if bark:
+        y, x = np.mgrid[: shape[0], : shape[1]].astype(np.float32)
+        mask = np.zeros(shape, np.uint8)
+        cv2.fillPoly(mask, [np.rint((points - box[:2]) * scale).astype(np.int32)], 1)
+        depth = cv2.distanceTransform(mask, cv2.DIST_L2, 5) / scale
+        ragged = bark + 0.6 * _noise(rng, shape, (8 * scale, 8 * scale))
+        skin = np.array((92, 68, 50)) * rng.uniform(0.6, 1.3)
+        skin = skin + 16 * _noise(rng, shape, (2 * scale, 2 * scale))[..., None]
+        face = face + (skin - face) * (1 / (1 + np.exp((depth - ragged) * 4)))[..., None]
     picture = picture + (seen(face, view) - picture) * cover
     paper = _coverage(view.to_pixels(corners), photo)
     shade = cv2.GaussianBlur(_coverage(view.to_pixels(corners + 0.8), photo), (0, 0), 1.5)[
@@ -256,5 +276,6 @@ def scene(
         sheet_mm=corners,
         wood=wood,
         bench=bench,
+        bark_mm=bark,
         knots_mm=np.column_stack([knots[:, :2] + box[:2], knots[:, 2:]]),
     )

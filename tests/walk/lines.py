@@ -43,6 +43,7 @@ blank list --all
 blank show B-0003
 blank show B-0006
 blank show B-0007
+blank outline B-0003
 blank buy
 blank fit C-0009
 blank fit C-0010 --photo {photo}

@@ -1,7 +1,7 @@
 """burnplan blank: the wood in stock."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -21,20 +21,23 @@ from burnplan.cli.options import (
     WhichBlank,
     WhichCommission,
     Yes,
+    ending,
     gathered_by,
     group,
     page,
 )
 from burnplan.cli.wood import blank_condition
+from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import holding
 from burnplan.desk.studio import paging
-from burnplan.desk.wood import blanks, conditioning, fitting, wood_to_buy
+from burnplan.desk.wood import blanks, conditioning, fitting, outlines, wood_to_buy
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.show import console
 from burnplan.show.jobs import pictures as drawn
 from burnplan.show.wood import blanks as shown
 from burnplan.tone import photo as photos
+from burnplan.tone import render
 from burnplan.units import format_size
 
 app = group()
@@ -51,7 +54,10 @@ def add(
             callback=which_wood,
         ),
     ],
-    size: Annotated[str, typer.Argument(help="Like 30x40cm, 'round 25cm', 'oval 20x30cm'.")],
+    size: Annotated[
+        str,
+        typer.Argument(help="Like 30x40cm, 'round 25cm', 'live-edge 14x22in'; corners; an SVG."),
+    ],
     thickness: Annotated[str | None, typer.Option(help="Like 18mm.")] = None,
     cost: Annotated[str | None, typer.Option(help="What it cost.")] = None,
     grit: Annotated[int | None, typer.Option(help="The finest grit done, if any.")] = None,
@@ -64,6 +70,9 @@ def add(
     Examples:
       burnplan blank add basswood 30x40cm --thickness 18mm --cost 14.50 --grit 150
       burnplan blank add cherry "round 25cm" --place "shelf 2"
+      burnplan blank add cherry "live-edge 14x22in"
+      burnplan blank add cherry "0,0 300,10 290,200 5,190 mm"
+      burnplan blank add cherry slab.svg
     """
     new = blanks.NewBlank(
         species=species,
@@ -251,6 +260,98 @@ def photo(
     else:
         code = conditioning.add_photo(the_studio(context), which, path)
         console.show(f"Kept a photo of [code]{code}[/]")
+
+
+@app.command()
+@answers
+@writes_files
+def outline(
+    context: typer.Context,
+    which: WhichBlank,
+    path: Annotated[
+        Path | None,
+        typer.Argument(metavar="[PHOTO]", help="Of the whole blank from above; or an SVG."),
+    ] = None,
+    sheet: Annotated[
+        Literal["a4", "a5", "letter", "half-letter", "card"] | None,
+        typer.Option(help="What lies on the wood: its size is known."),
+    ] = None,
+    corners: Annotated[
+        str | None,
+        typer.Option(help="The sheet's corners in pixels, clockwise: 'x,y x,y x,y x,y'."),
+    ] = None,
+    between: Annotated[
+        str | None, typer.Option(help="Instead of a sheet: two places in pixels, 'x,y x,y'.")
+    ] = None,
+    apart: Annotated[str | None, typer.Option(help="How far apart these lie, like 25cm.")] = None,
+    points: Annotated[
+        str | None, typer.Option(help="The outline itself: corners in order, '0,0 30,1 29,21 cm'.")
+    ] = None,
+    move: Annotated[
+        str | None, typer.Option(help="The corner nearest here goes elsewhere: '120mm,35mm'.")
+    ] = None,
+    to: Annotated[str | None, typer.Option(help="Where that goes, like '122mm,30mm'.")] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(help="Save the photo with the outline as PNG.", callback=ending(".png")),
+    ] = None,
+    svg: Annotated[
+        Path | None,
+        typer.Option(help="Save the outline, to put it right by hand.", callback=ending(".svg")),
+    ] = None,
+) -> "Answer[outlines.OutlineView]":
+    """Find a blank's outline in a photo with a sheet of known size on it; or show it.
+
+    Lay the sheet flat on the wood, away from its edge, on a bench of another colour, and
+    take the photo from above, all of the wood in it. What is found is drawn over the photo:
+    look at it. Where it is wrong, move a corner, or save it with --svg, put it right in a
+    drawing program and give the file instead of a photo.
+
+    Examples:
+      burnplan blank outline B-0012 slab.jpg --sheet a5
+      burnplan blank outline B-0012 slab.jpg --sheet card --picture outline.png
+      burnplan blank outline B-0012 slab.jpg --sheet a4 --corners "41,30 98,32 96,113 39,110"
+      burnplan blank outline B-0012 slab.jpg --between "300,900 1800,920" --apart 40cm
+      burnplan blank outline B-0012 --points "0,0 30,1 29,21 1,20 cm"
+      burnplan blank outline B-0012 --move 120mm,35mm --to 122mm,30mm
+      burnplan blank outline B-0012 --svg slab.svg
+      burnplan blank outline B-0012 slab.svg
+    """
+    studio, own = the_studio(context), the_settings(context)
+    drawing = path is not None and path.suffix.lower() == ".svg"
+    ways = [points is not None, move is not None or to is not None, path is not None]
+    if sum(ways) > 1:
+        raise BadInput("A photo, --points or --move: one of them", "Give them one after the other")
+    if (move is None) != (to is None):
+        raise BadInput("Where a corner is, and where it goes", "Give both --move and --to")
+    if (between is None) != (apart is None):
+        raise BadInput("Two places, and how far apart", "Give both --between and --apart")
+    if path is None and (sheet or corners or between):
+        raise BadInput("There is no photo to look in", "Name it after the blank")
+    if path is not None and not drawing:
+        by = outlines.ByPhoto(sheet=sheet, corners=corners, points=between, apart=apart)
+        with progress_bar() as progress:
+            shown_over = outlines.find(studio, which, path, by, progress)
+    else:
+        if drawing and path is not None:
+            outlines.draw(studio, which, path)
+        elif points is not None:
+            outlines.give(studio, which, points)
+        elif move is not None and to is not None:
+            outlines.move(studio, which, move, to)
+        shown_over = outlines.show(studio, which)
+    found, seen = shown_over.view, shown_over.picture
+    if picture is not None:
+        if seen is None:
+            raise BadInput("No photo shows this outline", "Find it in one first, with --sheet")
+        render.save_png(seen, picture, 10.0, title=f"{found.code} · outline")
+        console.notice(f"Wrote {picture}")
+    if svg is not None:
+        outlines.write_drawing(found, svg)
+        console.notice(f"Wrote {svg}")
+    for note in found.notes:
+        console.notice(note)
+    return Answer(found, lambda view: shown.outline_card(view, seen, own))
 
 
 @app.command()

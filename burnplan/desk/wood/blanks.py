@@ -14,9 +14,10 @@ from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.studio.lookup import find_blank
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import hazards, own_species
+from burnplan.desk.wood import hazards, outline_drawing, own_species
 from burnplan.desk.wood.hazards import ConditionView
 from burnplan.errors import BadInput, NotAllowed
+from burnplan.files import given_path
 from burnplan.ledger.models import Blank, Commission, Sanding
 from burnplan.money import parse_money
 from burnplan.outline import Outline, OutlineKind
@@ -60,6 +61,8 @@ class BlankView(View):
     species_name: str
     outline: OutlineKind
     size_mm: tuple[float, float]
+    points_mm: list[tuple[float, float]]
+    bark_mm: float | None
     thickness_mm: float | None
     cost: Decimal | None
     supplier: str
@@ -79,9 +82,8 @@ class BlankView(View):
     scrap_reason: str | None
 
     def shape(self) -> Outline:
-        """Return the size as an outline; a live edge by its bounding box."""
-        live = self.outline is OutlineKind.LIVE_EDGE
-        return Outline(OutlineKind.RECTANGLE if live else self.outline, *self.size_mm)
+        """Return its outline."""
+        return Outline(self.outline, *self.size_mm, tuple(self.points_mm))
 
 
 def state_of(blank: Blank) -> State:
@@ -100,6 +102,7 @@ def view(book: Session, blank: Blank) -> BlankView:
         code=blank_code(blank.id),
         species_name=woods.on_record(book, blank.species).name,
         size_mm=(blank.width_mm, blank.height_mm),
+        points_mm=list(piece.outline_of(blank).points),
         state=state_of(blank),
         held_for=commission_code(blank.commission.id) if blank.commission else None,
         grit=max((row.grit for row in blank.sandings if row.grit), default=None),
@@ -118,6 +121,13 @@ def _check_grit(grit: int) -> int:
     return grit
 
 
+def _size(typed: str, unit: str) -> Outline:
+    """Read a size, corners, or the name of a drawing of its outline."""
+    if typed.strip().lower().endswith(".svg"):
+        return Outline.of_corners(outline_drawing.read(given_path(typed.strip())))
+    return parse_size(typed, default_unit=unit)
+
+
 def add(studio: Studio, new: NewBlank) -> BlankView:
     """Put a blank in stock.
 
@@ -129,12 +139,13 @@ def add(studio: Studio, new: NewBlank) -> BlankView:
     wood = own_species.meant(studio, new.species)
     with studio.writing("blank.add") as (book, entry):
         own = studio_settings.of_book(book)
-        size, thick = parse_size(new.size, default_unit=own.size_unit), new.thickness
+        size, thick = _size(new.size, own.size_unit), new.thickness
         blank = Blank(
             species=wood.key,
             outline=size.kind,
             width_mm=size.width_mm,
             height_mm=size.height_mm,
+            points=[list(corner) for corner in size.points] or None,
             thickness_mm=parse_length(thick, default_unit=own.thickness_unit) if thick else None,
             cost=parse_money(new.cost, own.currency, own.locale) if new.cost else None,
             supplier=cleaned_line(new.supplier)[:200],
@@ -166,7 +177,7 @@ def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
     with studio.writing("blank.edit") as (book, entry):
         blank, own = find_blank(book, which), studio_settings.of_book(book)
         code, typed = blank_code(blank.id), change.size
-        size = None if typed is None else parse_size(typed, default_unit=own.size_unit)
+        size = None if typed is None else _size(typed, own.size_unit)
         if (size or wood) and blank.commission is not None:
             raise NotAllowed(
                 f"{commission_code(blank.commission.id)} is planned for its size and wood",
@@ -174,7 +185,8 @@ def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
                 Do("blank.release", blank=code),
             )
         if size is not None:
-            blank.outline, blank.points = size.kind, None
+            blank.outline = size.kind
+            blank.points = [list(corner) for corner in size.points] or None
             blank.width_mm, blank.height_mm = size.width_mm, size.height_mm
         if wood is not None:
             blank.species = wood.key

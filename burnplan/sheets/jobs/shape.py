@@ -28,7 +28,7 @@ def outline_points(outline: Outline) -> Points:
     [(0.0, 0.0), (30, 0.0), (30, 40), (0.0, 40)]
     """
     width, height = outline.width_mm, outline.height_mm
-    if outline.kind is OutlineKind.LIVE_EDGE:
+    if outline.points:
         return outline.points
     if outline.kind in (OutlineKind.ROUND, OutlineKind.OVAL):
         turns = [2 * math.pi * step / _CORNERS for step in range(_CORNERS)]

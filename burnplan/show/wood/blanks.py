@@ -1,8 +1,9 @@
 """Blanks on the terminal: in stock, their hazards, which suit a photo, which to buy."""
 
 from datetime import date
+from typing import TYPE_CHECKING
 
-from rich.console import RenderableType
+from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.dates import format_date
@@ -10,10 +11,16 @@ from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.wood.blanks import BlankView
 from burnplan.desk.wood.fitting import FitView
+from burnplan.desk.wood.outlines import OutlineView
 from burnplan.desk.wood.wood_to_buy import NeedView
 from burnplan.money import format_money
+from burnplan.outline import Outline, OutlineKind
 from burnplan.show.console import facts, table
-from burnplan.units import MM_PER_INCH, UnitSystem, format_length, format_size
+from burnplan.show.jobs import pictures
+from burnplan.units import MM_PER_INCH, UnitSystem, format_area, format_length, format_size
+
+if TYPE_CHECKING:
+    from burnplan.show.jobs.pictures import Picture
 
 
 def blank_table(blanks: list[BlankView], settings: Settings) -> RenderableType:
@@ -48,6 +55,8 @@ def blank_card(one: BlankView, settings: Settings) -> RenderableType:
     return facts(
         (one.code, Text(one.species_name, "title")),
         ("size", format_size(one.shape(), settings.units)),
+        ("area", _area(one, settings)),
+        ("bark", format_length(one.bark_mm, settings.units) if one.bark_mm else None),
         ("thickness", format_length(one.thickness_mm, settings.units) if one.thickness_mm else ""),
         ("state", _blank_state(one)),
         ("scrapped", Text(one.scrap_reason or "")),
@@ -65,6 +74,32 @@ def blank_card(one: BlankView, settings: Settings) -> RenderableType:
         ("checking", Text(one.checking, "warn")),
         ("note", Text(one.note)),
     )
+
+
+def _area(one: BlankView, settings: Settings) -> str | None:
+    """Say the area of a live edge, which no size tells."""
+    if one.outline is not OutlineKind.LIVE_EDGE:
+        return None
+    if not one.points_mm:
+        return f"find it: burnplan blank outline {one.code} PHOTO --sheet a5"
+    return format_area(one.shape().area_cm2, settings.units)
+
+
+def outline_card(found: OutlineView, seen: "Picture | None", settings: Settings) -> RenderableType:
+    """Return a blank's outline over its photo, if there is one, and in figures."""
+    units = settings.units
+    corners = tuple(found.points_mm) if found.outline is OutlineKind.LIVE_EDGE else ()
+    shape = Outline(found.outline, found.width_mm, found.height_mm, corners)
+    card = facts(
+        (found.code, format_size(shape, units)),
+        ("area", format_area(found.area_mm2 / 100, units)),
+        ("corners", str(len(corners)) if corners else None),
+        ("bark", format_length(found.bark_mm, units) if found.bark_mm else None),
+    )
+    if seen is None:
+        return card
+    words = {found.code: "its outline over the photo of it"}
+    return Group(pictures.side_by_side({found.code: seen}, words), card)
 
 
 def hazard_list(hazards: list[HazardView], empty: str = "") -> RenderableType:

@@ -1,0 +1,481 @@
+"""Find where a piece of wood ends against the bench, in a photo seen flat.
+
+The wood around the sheet says what wood looks like, the rim of the photo what the
+bench does. Each place is judged by its colour (freed of the light that the paper
+shows to be uneven) and its texture; then the closed line round the sheet that parts
+the two best and runs along edges is found by dynamic programming over angles, which
+gives the best of all lines that a ray from the middle meets once. It is done again
+from the middle of what was found, with the wood and the bench known better, and last
+in fine steps.
+"""
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from burnplan.errors import BadInput
+from burnplan.progress import Progress, silent
+from burnplan.tone.flat_view import FlatView, Points
+from burnplan.tone.known_sheet import FoundSheet
+
+Array = NDArray[np.float32]
+
+WHOLE = "Have all of the wood in the picture, with some of the bench around it"
+
+# All of these are guesses, tuned on rendered scenes other than those that are tried.
+_COARSE = 1.0  # pixels on a millimetre, where wood and bench are told apart; a guess
+_FINE = 2.0  # pixels on a millimetre, where the edge is placed; a guess
+_BAND_MM = 9.0  # to either side of the line as first found; a guess
+_FINE_EDGE = 5.0  # of an edge against a millimetre of wood or bench; a guess
+_ANGLES = 720  # rays; a guess
+_FINE_ANGLES = 1080  # a guess
+_STEEP = 14  # steps that the line may go in or out from one ray to the next; a guess
+_LARGEST_MM = 900.0  # from the sheet's middle; a guess
+_MOST_BARK_MM = 18.0  # deep; a guess
+_BARK_DARKER = 0.9  # than the face, in quarters of a logarithm of light; a guess
+_LEAST_BARK = 0.2  # of the edge that has it, else it is a knot or a shadow; a guess
+_TURNS = 3  # a guess
+_KINDS = 7  # of colours that wood, and the bench, are described by; a guess
+_RING_MM = (2.0, 16.0)  # around the sheet: wood; a guess
+_RIM = 0.06  # of the photo's shorter side: bench; a guess
+_BELIEVED = 3.0  # most that a place can say for wood or bench, nats; a guess
+_EDGE_WEIGHT = 9.0  # of an edge against a millimetre of wood or bench; a guess
+_ROUGH_PRICE = 0.35  # of a step in or out; a guess
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WoodEdge:
+    """The edge of a piece of wood.
+
+    Parameters
+    ----------
+    points_mm : ndarray of float64, shape (K, 2)
+        Clockwise, in the millimetres of the view it was found in.
+    clear : ndarray of float64, shape (K,)
+        How clearly wood and bench differ there, 0 to 1.
+    bark_mm : float
+        How deep a dark rim reaches in from the edge, in nine places of ten where there is
+        one; 0 without.
+    """
+
+    points_mm: Points
+    clear: NDArray[np.float64]
+    bark_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Flat:
+    """The photo from straight above."""
+
+    rgb: NDArray[np.uint8]
+    origin: NDArray[np.float64]  # mm of its top left corner
+    shown: NDArray[np.bool_]  # what the photo shows
+    px_per_mm: float
+
+    def place(self, mm: NDArray[np.float64]) -> NDArray[np.float32]:
+        """Return pixels, counted from centres, of points in mm."""
+        return ((mm - self.origin) * self.px_per_mm - 0.5).astype(np.float32)
+
+
+def find_edge(
+    rgb: NDArray[np.uint8], sheet: FoundSheet, *, on_progress: Progress | None = None
+) -> WoodEdge:
+    """Find the edge of the wood that a sheet lies on.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (h, w, 3)
+        Upright sRGB, in any size.
+    sheet : FoundSheet
+    on_progress : Progress, optional
+
+    Returns
+    -------
+    WoodEdge
+
+    Raises
+    ------
+    BadInput
+        If the wood is not whole in the picture, or cannot be told from the bench.
+    """
+    progress = on_progress or silent
+    progress(0.0, "Looking from straight above")
+    flat = _flattened(rgb, sheet.view, _seen_box(sheet), _COARSE)
+    paper = _paper_mask(flat, sheet)
+    centre = np.array(sheet.size_mm) / 2
+    around = _around(flat, sheet)
+    wood = around
+    bench = _rim(flat) & ~cv2.dilate(wood.view(np.uint8), np.ones((9, 9), np.uint8)).astype(bool)
+    light = _paper_light(flat, paper)
+    for turn in range(_TURNS):
+        progress(0.1 + 0.2 * turn, "Telling wood from bench")
+        looks = _features(flat, light)
+        odds = _odds(looks, wood, bench)
+        odds[paper] = _BELIEVED
+        edges = _edge_strength(looks)
+        line = _best_line(flat, odds, edges, centre)
+        inside = _filled(flat, line)
+        moments = cv2.moments(line.astype(np.float32))
+        if moments["m00"] > 0:
+            centre = np.array([moments["m10"], moments["m01"]]) / moments["m00"]
+        wood = cv2.erode(inside, np.ones((5, 5), np.uint8)).astype(bool) & ~paper
+        away = ~cv2.dilate(inside, np.ones((5, 5), np.uint8)).astype(bool)
+        bench = away & flat.shown
+        light = _wood_light(flat, wood, paper)
+    progress(0.75, "Placing the edge")
+    return _placed(rgb, sheet.view, (flat, light), (wood, bench), line, centre)
+
+
+def _seen_box(sheet: FoundSheet) -> tuple[float, float, float, float]:
+    """Return the box, mm, of all that the photo shows, as far as any wood may reach."""
+    width, height = sheet.view.photo_size
+    rim = np.linspace(0, 1, 40)
+    sides = [np.column_stack([rim * width, rim * 0 + end]) for end in (0, height)]
+    sides += [np.column_stack([rim * 0 + end, rim * height]) for end in (0, width)]
+    middle = np.array(sheet.size_mm) / 2
+    at = np.vstack(sides)
+    depth = np.linalg.inv(sheet.view.matrix)[2]
+    signed = at @ depth[:2] + depth[2]
+    mm = sheet.view.to_mm(at[signed * np.median(signed) > 0])
+    low = np.maximum(mm.min(axis=0), middle - _LARGEST_MM)
+    high = np.minimum(mm.max(axis=0), middle + _LARGEST_MM)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def _flattened(
+    rgb: NDArray[np.uint8],
+    view: FlatView,
+    box: tuple[float, float, float, float],
+    px_per_mm: float,
+) -> _Flat:
+    width, height = view.photo_size
+    seen = view.rectified(rgb, box, px_per_mm)
+    everywhere = np.full((max(height // 8, 1), max(width // 8, 1)), 255, np.uint8)
+    shown = view.rectified(everywhere, box, px_per_mm, beyond=0) > 250
+    return _Flat(seen, np.array(box[:2]), shown, px_per_mm)
+
+
+def _paper_mask(flat: _Flat, sheet: FoundSheet) -> NDArray[np.bool_]:
+    width, height = sheet.size_mm
+    mask = np.zeros(flat.shown.shape, np.uint8)
+    corners = np.array([(0, 0), (width, 0), (width, height), (0, height)])
+    cv2.fillPoly(mask, [np.rint(flat.place(corners)).astype(np.int32)], 1)
+    return cv2.dilate(mask, np.ones((5, 5), np.uint8)).astype(bool)
+
+
+def _around(flat: _Flat, sheet: FoundSheet) -> NDArray[np.bool_]:
+    """Return the ring around the sheet, which is nearly all wood."""
+    y, x = np.mgrid[: flat.shown.shape[0], : flat.shown.shape[1]]
+    mm = np.stack([x, y], axis=-1) / _COARSE + flat.origin
+    half = np.array(sheet.size_mm) / 2
+    beyond = np.maximum(np.abs(mm - half) - half, 0)
+    away = np.hypot(beyond[..., 0], beyond[..., 1])
+    return (away > _RING_MM[0]) & (away < _RING_MM[1]) & flat.shown
+
+
+def _rim(flat: _Flat) -> NDArray[np.bool_]:
+    """Return what the photo shows along its rim: bench."""
+    padded = np.pad(flat.shown.view(np.uint8), 1)
+    inwards = cv2.distanceTransform(padded, cv2.DIST_L2, 3)[1:-1, 1:-1]
+    return np.asarray((inwards < _RIM * inwards.max() * 2) & flat.shown)
+
+
+def _log_light(flat: _Flat) -> Array:
+    linear = (cv2.GaussianBlur(flat.rgb, (0, 0), 1.0).astype(np.float32) / 255) ** 2.2
+    return np.asarray(np.log(linear + 0.004), np.float32)
+
+
+def _surface(values: Array, where: NDArray[np.bool_], degree: int) -> NDArray[np.float32]:
+    """Return the smooth surface that fits values at some places, at all places."""
+    height, width = values.shape
+    rows, columns = np.nonzero(where)
+    step = max(1, len(rows) // 20000)
+    rows, columns = rows[::step], columns[::step]
+    scale = max(height, width) / 2
+
+    def terms(y: NDArray[np.float64], x: NDArray[np.float64]) -> NDArray[np.float64]:
+        powers = [(i, j) for i in range(degree + 1) for j in range(degree + 1 - i)]
+        return np.stack([y**i * x**j for i, j in powers], axis=-1)
+
+    at = terms(rows / scale - 0.5, columns / scale - 0.5)
+    seen = values[rows, columns].astype(np.float64)
+    solved = np.linalg.lstsq(at, seen, rcond=None)[0]
+    for _ in range(3):
+        off = np.abs(seen - at @ solved)
+        weight = 1 / np.sqrt(1 + (off / max(float(np.median(off)) * 2, 1e-4)) ** 2)
+        solved = np.linalg.lstsq(at * weight[:, None], seen * weight, rcond=None)[0]
+    y = (np.arange(height) / scale - 0.5)[:, None] * np.ones((1, width))
+    x = (np.arange(width) / scale - 0.5)[None, :] * np.ones((height, 1))
+    fitted = terms(y, x) @ solved
+    low, high = np.quantile(at @ solved, (0.0, 1.0))
+    room = 0.35  # no further on than this, in logarithms of light
+    return np.asarray(np.clip(fitted, low - room, high + room), np.float32)
+
+
+def _paper_light(flat: _Flat, paper: NDArray[np.bool_]) -> Array:
+    within = cv2.erode(paper.view(np.uint8), np.ones((11, 11), np.uint8)).astype(bool)
+    light = _log_light(flat).mean(axis=2)
+    fitted = _surface(light, within, 1)
+    return fitted - float(np.median(fitted[within]))
+
+
+def _wood_light(flat: _Flat, wood: NDArray[np.bool_], paper: NDArray[np.bool_]) -> Array:
+    light = _log_light(flat).mean(axis=2)
+    within = cv2.erode(paper.view(np.uint8), np.ones((11, 11), np.uint8)).astype(bool)
+    level = light.copy()
+    if wood.any():
+        ring = cv2.dilate(paper.view(np.uint8), np.ones((31, 31), np.uint8)).astype(bool) & wood
+        near = ring if ring.any() else wood
+        level[within] -= float(np.median(light[within]) - np.median(light[near]))
+    fitted = _surface(level, within | wood, 2)
+    return fitted - float(np.median(fitted[within]))
+
+
+def _features(flat: _Flat, light: Array) -> Array:
+    """Return what a place looks like: lightness, two colours, texture, in units alike."""
+    colours = _colours(_log_light(flat) - light[..., None])
+    fine = (flat.rgb.astype(np.float32).mean(axis=2) / 255) ** 2.2
+    fine = np.log(fine + 0.01) - light
+    rough = cv2.GaussianBlur((fine - cv2.GaussianBlur(fine, (0, 0), 2.5)) ** 2, (0, 0), 3.0)
+    texture = 0.8 * np.log(rough + 2e-4)
+    return np.asarray(np.concatenate([colours, texture[..., None]], axis=-1), np.float32)
+
+
+def _colours(log: Array) -> Array:
+    """Return lightness and two colours of the logarithm of light, in units alike."""
+    level = log.mean(axis=2)
+    red = log[..., 0] - log[..., 1]
+    blue = log[..., 2] - log[..., 1]
+    return np.asarray(np.stack([level * 4, red * 12, blue * 9], axis=-1), np.float32)
+
+
+def _odds(looks: Array, wood: NDArray[np.bool_], bench: NDArray[np.bool_]) -> Array:
+    """Return how much more a place looks like wood than like bench, nats."""
+    found = [_likelihood(looks, where) for where in (wood, bench)]
+    odds = cv2.GaussianBlur(found[0] - found[1], (0, 0), 1.0)
+    return np.asarray(np.clip(odds, -_BELIEVED, _BELIEVED), np.float32)
+
+
+def _likelihood(looks: Array, where: NDArray[np.bool_]) -> Array:
+    """Return the logarithm of a mixture of normals fitted at some places, at all places."""
+    sample = looks[where]
+    if len(sample) < 200:
+        raise BadInput("Too little of the wood or of the bench is to be seen", WHOLE)
+    sample = np.ascontiguousarray(sample[:: max(1, len(sample) // 12000)])
+    cv2.setRNGSeed(1)
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 1e-3)
+    _, labels, _ = cv2.kmeans(sample, _KINDS, None, stop, 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
+    flat = looks.reshape(-1, looks.shape[2])
+    total = np.full(len(flat), 1e-6, np.float32)  # what was never seen is like nothing
+    for kind in range(_KINDS):
+        mine = sample[labels[:, 0] == kind]
+        if len(mine) < 12:
+            continue
+        mean = mine.mean(axis=0)
+        spread = np.cov(mine.T) + 0.06 * np.eye(looks.shape[2])
+        inverse = np.linalg.inv(spread).astype(np.float32)
+        off = flat - mean
+        exponent = -0.5 * np.einsum("ij,jk,ik->i", off, inverse, off)
+        scale = len(mine) / len(sample) / math.sqrt(float(np.linalg.det(spread)))
+        total += np.float32(scale) * np.exp(exponent)
+    return np.asarray(np.log(total).reshape(looks.shape[:2]), np.float32)
+
+
+def _edge_strength(looks: Array) -> Array:
+    """Return how sharp an edge of colour is, 0 to 1."""
+    total = np.zeros(looks.shape[:2], np.float32)
+    for channel in range(3):
+        across = cv2.Sobel(looks[..., channel], cv2.CV_32F, 1, 0, ksize=3, scale=1 / 8)
+        down = cv2.Sobel(looks[..., channel], cv2.CV_32F, 0, 1, ksize=3, scale=1 / 8)
+        total += across**2 + down**2
+    return np.asarray(total / (total + 0.15), np.float32)
+
+
+def _rays(count: int) -> NDArray[np.float64]:
+    turn = np.arange(count) * (2 * math.pi / count)
+    return np.stack([np.cos(turn), np.sin(turn)], axis=1)
+
+
+def _best_line(flat: _Flat, odds: Array, edges: Array, centre: NDArray[np.float64]) -> Points:
+    """Return the line round the centre that parts wood from bench best, by rays."""
+    furthest = np.hypot(*flat.shown.shape) / _COARSE
+    reach = np.arange(4.0, min(furthest, _LARGEST_MM), 1.0)
+    rays = _rays(_ANGLES)
+    at = centre + rays[:, None, :] * reach[None, :, None]
+    place = flat.place(at)
+    x, y = np.ascontiguousarray(place[..., 0]), np.ascontiguousarray(place[..., 1])
+
+    def along(values: Array, beyond: float) -> NDArray[np.float64]:
+        return np.asarray(
+            cv2.remap(values, x, y, cv2.INTER_LINEAR, None, cv2.BORDER_CONSTANT, (beyond,)),
+            np.float64,
+        )
+
+    shown = along(flat.shown.astype(np.float32), 0) > 0.5
+    says = np.where(shown, along(odds, -_BELIEVED), -_BELIEVED)
+    arc = reach * (2 * math.pi / _ANGLES)
+    inside = np.cumsum(says * arc, axis=1)
+    cost = -inside - _EDGE_WEIGHT * np.where(shown, along(edges, 0), 0) * arc
+    best = _closed_path(cost, _STEEP, _ROUGH_PRICE)
+    return np.asarray(centre + rays * reach[best][:, None], np.float64)
+
+
+def _closed_path(cost: NDArray[np.float64], steep: int, price: float) -> NDArray[np.intp]:
+    """Return the cheapest closed way through all rows, of at most so many columns a step.
+
+    Twice round, and the middle of that kept, so that its ends meet.
+    """
+    rows, columns = cost.shape
+    half = rows // 2
+    order = np.concatenate([np.arange(half, rows), np.arange(rows), np.arange(half)])
+    shifts = np.arange(-steep, steep + 1)
+    came = np.zeros((len(order), columns), np.int16)
+    total = cost[order[0]].copy()
+    padded = np.full(columns + 2 * steep, np.inf)
+    for number, row in enumerate(order[1:], 1):
+        padded[steep : steep + columns] = total
+        windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * steep + 1)
+        dearer = windows + price * np.abs(shifts)
+        pick = dearer.argmin(axis=1)
+        came[number] = pick - steep
+        total = dearer[np.arange(columns), pick] + cost[row]
+    way = np.zeros(len(order), np.intp)
+    way[-1] = int(total.argmin())
+    for number in range(len(order) - 1, 0, -1):
+        way[number - 1] = way[number] + came[number, way[number]]
+    first = rows - half
+    return way[first : first + rows]
+
+
+def _filled(flat: _Flat, line: Points) -> NDArray[np.uint8]:
+    mask = np.zeros(flat.shown.shape, np.uint8)
+    cv2.fillPoly(mask, [np.rint(flat.place(line)).astype(np.int32)], 1)
+    return mask
+
+
+def _placed(
+    rgb: NDArray[np.uint8],
+    view: FlatView,
+    light: tuple[_Flat, Array],
+    masks: tuple[NDArray[np.bool_], NDArray[np.bool_]],
+    line: Points,
+    centre: NDArray[np.float64],
+) -> WoodEdge:
+    """Return the line placed in fine steps, by colour alone and where it changes fastest."""
+    away = np.linalg.norm(line - centre, axis=1)
+    turn = np.unwrap(np.arctan2(*(line - centre).T[::-1]))
+    low, high = line.min(axis=0) - 2 * _BAND_MM, line.max(axis=0) + 2 * _BAND_MM
+    flat = _flattened(rgb, view, (*low, *high), _FINE)
+    coarse, lit = light
+    linear = (flat.rgb.astype(np.float32) / 255) ** 2.2
+    y, x = np.mgrid[: linear.shape[0], : linear.shape[1]]
+    mm = np.stack([x + 0.5, y + 0.5], axis=-1) / _FINE + low
+    place = coarse.place(mm)
+    shade = cv2.remap(
+        lit, place[..., 0], place[..., 1], cv2.INTER_LINEAR, None, cv2.BORDER_REPLICATE
+    )
+    linear = linear / np.exp(shade)[..., None]
+    linear /= max(float(linear.mean()), 1e-3)
+    soft = np.asarray(cv2.GaussianBlur(linear, (0, 0), 0.5 * _FINE), np.float32)
+    across = cv2.Sobel(soft, cv2.CV_32F, 1, 0, ksize=3, scale=1 / 8)
+    down = cv2.Sobel(soft, cv2.CV_32F, 0, 1, ksize=3, scale=1 / 8)
+
+    colours = _colours(np.log(soft + 0.03))
+    like = [
+        cv2.remap(mask.astype(np.float32), place[..., 0], place[..., 1], cv2.INTER_NEAREST) > 0.5
+        for mask in masks
+    ]
+    odds = np.clip(_likelihood(colours, like[0]) - _likelihood(colours, like[1]), -2, 2)
+
+    angles = turn[0] + np.arange(_FINE_ANGLES) * (2 * math.pi / _FINE_ANGLES)
+    radius = np.interp(angles, [*turn, turn[0] + 2 * math.pi], [*away, away[0]])
+    rays = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    for _ in range(2):
+        reach = radius[:, None] + np.arange(-_BAND_MM, _BAND_MM + 0.01, 0.25)[None, :]
+        at = centre + rays[:, None, :] * reach[..., None]
+        spot = flat.place(at)
+        sx, sy = np.ascontiguousarray(spot[..., 0]), np.ascontiguousarray(spot[..., 1])
+        ahead = centre + rays * radius[:, None]
+        normal = _normals(ahead)
+        gradient = [
+            np.asarray(cv2.remap(one, sx, sy, cv2.INTER_LINEAR, None, cv2.BORDER_REPLICATE), float)
+            for one in (across, down)
+        ]
+        steep = np.linalg.norm(
+            gradient[0] * normal[:, None, :1] + gradient[1] * normal[:, None, 1:], axis=2
+        )
+        says = np.asarray(
+            cv2.remap(odds, sx, sy, cv2.INTER_LINEAR, None, cv2.BORDER_REPLICATE), float
+        )
+        shown = cv2.remap(flat.shown.astype(np.float32), sx, sy, cv2.INTER_LINEAR) > 0.5
+        steep = np.where(shown, steep, 0)
+        top = steep.max(axis=1, keepdims=True)
+        edge = steep / (top + 0.3 * float(np.median(top)) + 1e-6)
+        cost = -np.cumsum(says * 0.25, axis=1) - _FINE_EDGE * edge
+        best = _closed_path(cost, 40, 0.02)
+        # To a fraction of a step, where the edge is steepest.
+        radius = reach[np.arange(len(best)), best] + 0.25 * _peak(steep, best)
+    radius = _smoothed(radius)
+    points = centre + rays * radius[:, None]
+    return WoodEdge(points, _clear(flat, colours, points), _bark(flat, colours, points))
+
+
+def _smoothed(radius: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return radii without the jitter from ray to ray; a bark's own bumps are wider."""
+    kernel = np.exp(-0.5 * (np.arange(-4, 5) / 1.6) ** 2)
+    around = np.concatenate([radius[-4:], radius, radius[:4]])
+    return np.convolve(around, kernel / kernel.sum(), mode="valid")
+
+
+def _bark(flat: _Flat, colours: Array, points: Points) -> float:
+    """Return how deep the rim reaches that is darker than the face within it."""
+    normal = _normals(points)
+    depths = np.arange(0.75, _MOST_BARK_MM + 8.0, 0.5)
+    at = flat.place(points[:, None, :] - normal[:, None, :] * depths[None, :, None])
+    x, y = np.ascontiguousarray(at[..., 0]), np.ascontiguousarray(at[..., 1])
+    level = np.ascontiguousarray(colours[..., 0])
+    seen = cv2.remap(level, x, y, cv2.INTER_LINEAR, None, cv2.BORDER_REPLICATE)
+    seen = np.asarray(cv2.blur(seen, (1, 9), borderType=cv2.BORDER_REPLICATE), np.float64)
+    face = np.median(seen[:, depths > _MOST_BARK_MM], axis=1)
+    darker = face[:, None] - seen
+    rim = darker[:, depths < 2.0].mean(axis=1)
+    ends = (darker < rim[:, None] / 2).argmax(axis=1)
+    has = (rim > _BARK_DARKER) & (ends > 0)
+    if has.mean() < _LEAST_BARK:
+        return 0.0
+    return float(np.quantile(depths[ends[has]], 0.9))
+
+
+def _peak(values: NDArray[np.float64], best: NDArray[np.intp]) -> NDArray[np.float64]:
+    """Return how far beside the best column a parabola through it peaks, in columns."""
+    rows = np.arange(len(best))
+    inner = np.clip(best, 1, values.shape[1] - 2)
+    left, here, right = (values[rows, inner + shift] for shift in (-1, 0, 1))
+    bend = left - 2 * here + right
+    return np.where(
+        bend < -1e-9, np.clip(0.5 * (left - right) / np.minimum(bend, -1e-9), -0.5, 0.5), 0
+    )
+
+
+def _normals(points: Points) -> Points:
+    """Return the unit outward normals of a closed line that goes clockwise."""
+    along = np.roll(points, -3, axis=0) - np.roll(points, 3, axis=0)
+    along = along / np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
+    return np.stack([along[:, 1], -along[:, 0]], axis=1)
+
+
+def _clear(flat: _Flat, colours: Array, points: Points) -> NDArray[np.float64]:
+    """Return how clearly colour changes across the line, 0 to 1."""
+    normal = _normals(points)
+    sides = []
+    for way in (-1, 1):
+        depths = np.arange(1.0, 3.1, 0.5) * way
+        at = flat.place(points[:, None, :] + normal[:, None, :] * depths[None, :, None])
+        x, y = np.ascontiguousarray(at[..., 0]), np.ascontiguousarray(at[..., 1])
+        seen = cv2.remap(colours, x, y, cv2.INTER_LINEAR, None, cv2.BORDER_REPLICATE)
+        sides.append(np.asarray(seen, np.float64).mean(axis=1))
+    step = np.linalg.norm(sides[0] - sides[1], axis=1)
+    return np.asarray(1 - np.exp(-((step / 0.9) ** 2)), np.float64)
