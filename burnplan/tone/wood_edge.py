@@ -29,6 +29,7 @@ WHOLE = "Have all of the wood in the picture, with some of the bench around it"
 _COARSE = 1.0  # pixels on a millimetre, where wood and bench are told apart; a guess
 _FINE = 2.0  # pixels on a millimetre, where the edge is placed; a guess
 _BAND_MM = 9.0  # to either side of the line as first found; a guess
+_FINE_PRICE = 0.12  # of a quarter of a millimetre in or out; a guess
 _FINE_EDGE = 5.0  # of an edge against a millimetre of wood or bench; a guess
 _ANGLES = 720  # rays; a guess
 _FINE_ANGLES = 1080  # a guess
@@ -415,7 +416,7 @@ def _placed(
         top = steep.max(axis=1, keepdims=True)
         edge = steep / (top + 0.3 * float(np.median(top)) + 1e-6)
         cost = -np.cumsum(says * 0.25, axis=1) - _FINE_EDGE * edge
-        best = _closed_path(cost, 40, 0.02)
+        best = _closed_path(cost, 24, _FINE_PRICE)
         # To a fraction of a step, where the edge is steepest.
         radius = reach[np.arange(len(best)), best] + 0.25 * _peak(steep, best)
     radius = _smoothed(radius)
