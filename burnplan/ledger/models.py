@@ -478,7 +478,8 @@ class Commission(Record):
 class Original(Record):
     """A photo, or a font, kept as it came, named by the SHA-256 of its bytes.
 
-    A font has no pixels.
+    A font has no pixels. ``taken_by`` is who took a photo, ``allowed`` how they allowed its
+    use; empty while that is not known.
     """
 
     __tablename__ = "original"
@@ -490,6 +491,8 @@ class Original(Record):
     width_px: Mapped[int]
     height_px: Mapped[int]
     added_at: Mapped[datetime]
+    taken_by: Mapped[str] = mapped_column(String(120), default="")
+    allowed: Mapped[str] = mapped_column(String(200), default="")
 
 
 class Reference(Record):

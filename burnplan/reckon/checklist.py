@@ -98,6 +98,8 @@ class ChecklistJob:
         Whether the reference has any.
     words : str
         What is lettered; empty if nothing is.
+    photo_allowed : bool
+        Whether it is noted that whoever took the photo allows its use; true without one.
     use : Use
     coats : int
     finish : str
@@ -119,6 +121,7 @@ class ChecklistJob:
     strokes: tuple[int, ...] = ()
     lost_edges: bool = True
     words: str = ""
+    photo_allowed: bool = True
     use: Use = Use.INDOOR
     coats: int = USUAL_COATS
     finish: str = ""
@@ -188,7 +191,8 @@ def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
             (
                 "Measure the check bar on paper. The trace sheet goes on the wood and is traced; "
                 "the reference stays beside it"
-            ),
+            )
+            + ("" if job.photo_allowed else f". {_RIGHTS}"),
         ),
         ("cut", "Cut the trace sheet to the outline of the wood", ""),
         (
@@ -228,6 +232,7 @@ def _transfer(job: ChecklistJob) -> Iterable[StepPlan]:
     return (StepPlan(Phase.TRANSFER, key, text, note) for key, text, note in steps)
 
 
+_RIGHTS = "First ask whoever took the photo to allow its use, in writing: that is not noted yet"
 SPELLING = "spelling"
 """Key of the step that has the client confirm what is lettered."""
 

@@ -139,10 +139,7 @@ class Table:
 
     def command(self) -> str:
         """Return the command that does the same."""
-        new = self.taken.plan is None
-        words = ["burnplan", "reference", "add" if new else "plan", self.taken.code]
-        words += [self.taken.filename] if new else []
-        said = self.change
+        said, words = self.change, ["burnplan", "reference", "plan", self.taken.code]
         if self.now.zones != self.was.zones:
             words += ["--zones", str(self.now.zones)]
         for name in LayoutChange.__dataclass_fields__:

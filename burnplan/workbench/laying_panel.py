@@ -110,9 +110,8 @@ def _below(panel: Panel, width: int, height: int) -> list[Content]:
     said = wrapped(panel.said, width)[:2]
     found = [Content.styled(line, "bold $error" if panel.wrong else SOFT) for line in said]
     kind, _, at = panel.hand.partition(" ")
-    small = height < 26
-    words = _HELP[kind] if not at else _MARK_HELP if small else f"{_HELP[kind]} {_MARK_HELP}"
-    room = 3 if small else 5
+    words = f"{_HELP[kind]} {_MARK_HELP}" if at else _HELP[kind]
+    room = 3 if height < 26 else 5
     found += [Content.styled(line, SOFT) for line in wrapped(words, width)[: room - len(found)]]
     if height >= 32 and panel.changed:
         found += [Content(""), Content.styled("The same on the command line", NAME)]

@@ -361,6 +361,11 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "references.add": lambda b: partial(
         references.add, b.studio, b.commission(), b.one_of(*b.photos), zones=b.one_of(3, 5)
     ),
+    "references.note_rights": lambda b: partial(
+        references.note_rights, b.studio,
+        b.commission("id IN (SELECT commission_id FROM reference)"),
+        taken_by=b.perhaps("Mara"), allowed=b.words()[:80],
+    ),
     "references.replan": lambda b: partial(
         references.replan, b.studio,
         b.commission("id IN (SELECT commission_id FROM reference)"),

@@ -333,7 +333,7 @@ def test_a_check_is_where_it_says(connection: Connection, name: str) -> None:
 
 
 def test_an_original_is_named_by_64_letters(connection: Connection) -> None:
-    columns = "filename, bytes, width_px, height_px, added_at"
+    columns = "filename, bytes, width_px, height_px, added_at, taken_by, allowed"
     start = f"insert into original (sha256, {columns})"
     rest = f"{columns} from original limit 1"
     connection.execute(text(f"{start} select '{'a' * 64}', {rest}"))

@@ -159,6 +159,7 @@ ladder show 4
 reference add "Fox in snow" {photo} --zones 4 --no-pictures
 reference plan "Fox in snow" --focal "ellipse 30,20 60,70" --drop "{box}" --shift "{shift}" --margin "{strip}" --no-pictures
 reference show "Fox in snow"
+reference rights "Fox in snow" --taken-by Mara --allowed "mail of 3 May"
 reference letter "Fox in snow" Reynard "2014 – 2026" --height {strip} --clear {strip} --no-pictures
 reference letter "Fox in snow" --number 1 --arc --font script --no-pictures
 reference letters "Fox in snow"

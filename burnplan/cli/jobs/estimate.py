@@ -28,7 +28,7 @@ from burnplan.cli.jobs.reference import (
 from burnplan.cli.naming import which_wood
 from burnplan.cli.options import Covered, Dark, Detail, Size
 from burnplan.cli.writing import writes_files
-from burnplan.desk.jobs import estimates, layouts
+from burnplan.desk.jobs import estimates, layouts, lettering
 from burnplan.desk.studio import settings
 from burnplan.desk.time import pace
 from burnplan.desk.wood import own_species
@@ -64,6 +64,15 @@ def command(
     subject: Subject = None,
     drop: Drop = None,
     keep: Keep = None,
+    letter: Annotated[
+        list[str] | None, typer.Option(help="A line to letter at the bottom, like 'Biscuit'.")
+    ] = None,
+    letter_height: Annotated[
+        str | None, typer.Option(help="Height of its capitals, like 12mm (12 mm).")
+    ] = None,
+    letter_font: Annotated[
+        str | None, typer.Option(help="serif, sans, bold, script, display ..., or a font file.")
+    ] = None,
     rate: Annotated[
         str | None, typer.Option(help="What an hour should earn, if not as in the settings.")
     ] = None,
@@ -83,6 +92,7 @@ def command(
       burnplan estimate cat.jpg --size "round 25cm" --species cherry --zones 5 --json
       burnplan estimate cat.jpg --size 20x25cm --line calm --save pictures
       burnplan estimate cat.jpg --size 20x25cm --subject "ellipse 20,5 80,95"
+      burnplan estimate cat.jpg --size 20x25cm --letter Biscuit --letter "2014 – 2026"
       burnplan estimate --size 30x40cm --dark 3 --detail 4
       burnplan estimate --size 30x100cm --dark 3 --detail 3 --covered 60%
     """
@@ -90,6 +100,8 @@ def command(
     by_eye = estimates.ByEye(dark, detail, covered) if given else None
     if photo is None and by_eye is None:
         raise BadInput("No photo was given", "Give one, or judge by eye: --dark 3 --detail 4")
+    if photo is None and letter:
+        raise BadInput("Lettering is reckoned with a photo", "Give one, or leave --letter out")
     if size is None:
         raise BadInput("No size was given", "Add it, for example --size 30x40cm")
     own = settings.current(the_studio(context))
@@ -104,6 +116,10 @@ def command(
     wanted = layouts.LayoutChange(line=line, subject=subject, drop=drop, keep=keep)
     layout = layouts.changed(layouts.Layout(line=own.line), wanted, lambda _mask: "")
     asked = replace(asked, layout=layout, seek_subject=True)
+    if letter:
+        wishes = lettering.LetteringWishes(letter, font=letter_font, height=letter_height)
+        words = lettering.as_wished(wishes, own.thickness_unit)
+        asked = replace(asked, lettering=(words,))
     if rate is not None:
         own = settings.parsed(own, "hourly_target", rate)
     wood = parse_money(wood_cost, own.currency, own.locale) if wood_cost else Decimal(0)

@@ -62,6 +62,12 @@ Pictures = Annotated[
 ]
 
 
+TakenBy = Annotated[str | None, typer.Option(help="Who took the photo.")]
+Allowed = Annotated[
+    str | None, typer.Option(help="How they allowed its use, like 'mail of 3 May'.")
+]
+
+
 def parsed_thresholds(text: str | None) -> tuple[float, ...] | None:
     """Return the thresholds typed, if any."""
     if text is None:
@@ -146,6 +152,8 @@ def add(
     thresholds: Thresholds = None,
     min_area: MinArea = None,
     wanted: "layouts.LayoutChange",
+    taken_by: TakenBy = None,
+    allowed: Allowed = None,
     pictures: Pictures = True,
 ) -> None:
     """Keep a photo for a commission and plan the work from it.
@@ -165,6 +173,8 @@ def add(
             thresholds=parsed_thresholds(thresholds),
             min_area_mm2=9.0 if min_area is None else min_area,
             wanted=wanted,
+            taken_by=taken_by,
+            allowed=allowed,
             on_progress=progress,
         )
     if pictures:
@@ -207,6 +217,24 @@ def plan(
     if pictures:
         show_first(reading, the_settings(context))
     console.show(shown.reference_card(view, the_settings(context)))
+
+
+@app.command()
+def rights(
+    context: typer.Context,
+    which: WhichCommission,
+    taken_by: TakenBy = None,
+    allowed: Allowed = None,
+) -> None:
+    """Note who took the photo, and how they allowed its use.
+
+    A photo is its maker's own: ask before it is burned, and for leave to show the piece.
+
+    Examples:
+      burnplan reference rights C-0007 --taken-by "Mara Lindqvist" --allowed "mail of 3 May"
+    """
+    made = references.note_rights(the_studio(context), which, taken_by=taken_by, allowed=allowed)
+    console.show(shown.reference_card(made, the_settings(context)))
 
 
 @app.command()

@@ -24,12 +24,13 @@ def _job(book: Session, commission: Commission) -> ChecklistJob:
     wood = woods.on_record(book, key) if key else None
     zones: tuple[ZoneToBurn, ...] = ()
     strokes: tuple[int, ...] = ()
-    lost = True
+    lost = allowed = True
     if commission.references:
         plan = WorkPlan.from_dict(commission.references[-1].plan)
         zones = tuple(ZoneToBurn(z.zone, z.area_cm2, z.darkness) for z in plan.zones)
         strokes = tuple(one.strokes for one in plan.lines.passes)
         lost = plan.lines.lost_cm > 0
+        allowed = bool(commission.references[-1].original.allowed)
     return ChecklistJob(
         size=format_size(size, own.units) if size else "",
         blank=blank_code(commission.blank.id) if commission.blank else "",
@@ -41,6 +42,7 @@ def _job(book: Session, commission: Commission) -> ChecklistJob:
         zones=zones,
         strokes=strokes,
         lost_edges=lost,
+        photo_allowed=allowed,
         words=", ".join(
             f"'{line}'" for one in commission.lettering for line in one.text.split("\n")
         ),

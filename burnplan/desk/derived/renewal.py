@@ -69,6 +69,9 @@ class _Hanging:
             self.accounts |= change.of("commission_id")
         elif table in ("reference", "finish_coat", "lettering"):
             self._jobs(change.of("commission_id"))
+        elif table == "original":
+            if change.before and change.touches(("allowed",)):  # rare; of whichever jobs it is
+                self.checklists = None
         elif table == "step":
             if change.before is None or change.after is None:
                 self._jobs(change.of("commission_id"))  # sanding and coats are counted by steps

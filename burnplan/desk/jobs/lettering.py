@@ -23,6 +23,7 @@ from burnplan.view import View
 
 if TYPE_CHECKING:
     from burnplan.lettering.laying import Inscription
+    from burnplan.lettering.typefaces import Typeface
 
 DEFAULT_HEIGHT_MM = 12.0  # of a capital, where nothing is said; a guess
 DEFAULT_DARKNESS = 0.9  # as dark as lettering is burned, where nothing is said; a guess
@@ -251,6 +252,27 @@ def remove(
     return of(studio, code, plan.reading.notes if plan else ())
 
 
+def as_wished(wishes: LetteringWishes, unit: str) -> "Inscription":
+    """Return lettering that is on no record, for an estimate.
+
+    Raises
+    ------
+    BadInput
+        If something typed cannot be.
+    """
+    from burnplan.desk.jobs.inscriptions import with_stand_ins
+    from burnplan.lettering.laying import Inscription
+    from burnplan.lettering.typefaces import DEFAULT
+
+    height = None if wishes.height is None else parse_length(wishes.height, default_unit=unit)
+    return Inscription(
+        lines=tuple(_text(wishes.lines or ()).split("\n")),
+        typefaces=with_stand_ins(_typeface(wishes.font or DEFAULT)),
+        height_mm=height or DEFAULT_HEIGHT_MM,
+        darkness=DEFAULT_DARKNESS,
+    )
+
+
 _Facts = dict[str, str | float | bool | None]
 
 _NEW: _Facts = {
@@ -322,15 +344,21 @@ def _text(lines: Sequence[str]) -> str:
 
 def _font(studio: Studio, typed: str) -> tuple[str, Original | None]:
     """Return the name of a typeface that comes with the program, or a font file kept."""
+    found = _typeface(typed)
+    path = Path(typed).expanduser()
+    if found.name == typed.strip().lower():
+        return found.name, None
+    return "", photo_store.keep_font(studio, path.name, found.data)
+
+
+def _typeface(typed: str) -> "Typeface":
+    """Return a typeface that comes with the program, or that of a font file."""
     from burnplan.lettering import typefaces
 
-    if typed.strip().lower() in typefaces.SHIPPED:
-        return typed.strip().lower(), None
-    path = Path(typed).expanduser()
-    if not path.suffix and not path.exists():
-        typefaces.shipped(typed)
-    found = typefaces.opened(path)
-    return "", photo_store.keep_font(studio, path.name, found.data)
+    name, path = typed.strip().lower(), Path(typed).expanduser()
+    if name in typefaces.SHIPPED or (not path.suffix and not path.exists()):
+        return typefaces.shipped(name)
+    return typefaces.opened(path)
 
 
 def _at(typed: str, unit: str) -> _Facts:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.orm import Session
 
+from burnplan.cleaned import cleaned, cleaned_line
 from burnplan.codes import commission_code
 from burnplan.desk.derived import piece, studio_settings, woods
 from burnplan.desk.jobs import estimates
@@ -54,6 +55,8 @@ class ReferenceView(View):
     hours: HoursView
     notes: list[str]
     added_at: datetime
+    taken_by: str
+    allowed: str
 
 
 _OLDER_LINES = "Its lines are the borders of zones, as they were traced before: plan it again"
@@ -86,6 +89,8 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
             *([] if plan.lines.passes else [_OLDER_LINES]),
         ],
         added_at=reference.added_at,
+        taken_by=reference.original.taken_by,
+        allowed=reference.original.allowed,
     )
 
 
@@ -200,6 +205,8 @@ def _record(
     with studio.writing(action) as (book, entry):
         commission = find_commission(book, which)
         kept = photo_store.recorded(book, original)
+        kept.taken_by = original.taken_by or kept.taken_by
+        kept.allowed = original.allowed or kept.allowed
         _put(studio, book, commission, kept, asked, reading)
         entry.says(f"Planned '{commission.title}' from {kept.filename}", commission.id)
     return show(studio, commission_code(commission.id), reading.notes)
@@ -328,9 +335,11 @@ def add(
     thresholds: tuple[float, ...] | None = None,
     min_area_mm2: float = 9.0,
     wanted: "LayoutChange | None" = None,
+    taken_by: str | None = None,
+    allowed: str | None = None,
     on_progress: OnProgress | None = None,
 ) -> tuple[ReferenceView, "PhotoAnalysis"]:
-    """Keep a photo and plan the commission's work from it.
+    """Keep a photo and plan the commission's work from it; who took it can be noted at once.
 
     Raises
     ------
@@ -352,6 +361,8 @@ def add(
     asked = replace(asked, seek_subject=True)
     reading = estimates.read(photo, asked, on_progress)
     original = photo_store.keep(studio, photo)
+    original.taken_by = cleaned_line(taken_by or "")[:120]
+    original.allowed = cleaned_line(allowed or "")[:200]
     return _record(studio, code, original, asked, reading, "reference.add"), reading
 
 
@@ -397,6 +408,38 @@ def replan(
         photo = originals.fetch(studio.originals, original.sha256)
     reading = estimates.read(photo, asked, on_progress)
     return _record(studio, code, original, asked, reading, "reference.plan"), reading
+
+
+def note_rights(
+    studio: Studio, which: str, *, taken_by: str | None = None, allowed: str | None = None
+) -> ReferenceView:
+    """Note who took the photo of a commission, and how they allowed its use.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+    taken_by, allowed : str, optional
+        What is not given stays as it is.
+
+    Raises
+    ------
+    NotFound
+        If the commission has no reference.
+    BadInput
+        If neither is given.
+    """
+    if taken_by is None and allowed is None:
+        raise BadInput("Nothing is said of the photo", "Say who took it, or how they allowed it")
+    with studio.writing("reference.rights") as (book, entry):
+        commission = find_commission(book, which)
+        photo = newest(commission).original
+        if taken_by is not None:
+            photo.taken_by = cleaned(taken_by, "name", longest=120)
+        if allowed is not None:
+            photo.allowed = cleaned(allowed, "permission", longest=200)
+        entry.says(f"Noted whose photo '{commission.title}' is burned from", commission.id)
+    return show(studio, commission_code(commission.id))
 
 
 def show(studio: Studio, which: str, notes: tuple[str, ...] = ()) -> ReferenceView:

@@ -66,6 +66,7 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
             ("size", format_size(outline, settings.units)),
             ("wood", Text(species_on_record(view.species).name)),
             ("set", layout_line(view.layout)),
+            ("taken by", _rights(view)),
         ),
         Text(),
         zone_table(view.zones, settings),
@@ -76,6 +77,14 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
         notes(view.notes, settings),
         *subject_offer(_likely(view.layout), view.code),
     )
+
+
+def _rights(view: ReferenceView) -> Text:
+    """Return who took the photo, and how its use was allowed or that this is open."""
+    who = view.taken_by or "not noted"
+    if view.allowed:
+        return Text(f"{who}; allowed: {view.allowed}")
+    return Text(f"{who}; that its use is allowed is not noted", "warn")
 
 
 def _likely(layout: Mapping[str, Any] | None) -> str | None:

@@ -4,14 +4,25 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk.jobs import checklists, commissions, lettering, references, sessions
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs import (
+    checklists,
+    commissions,
+    estimates,
+    lettering,
+    references,
+    sessions,
+)
 from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs.estimates import EstimateRequest
 from burnplan.desk.jobs.layouts import LayoutChange
 from burnplan.desk.jobs.lettering import LetteringWishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.lettering.typefaces import shipped
+from burnplan.units import parse_size
+from burnplan.wood.species import species_or_own
 from burnplan.zone_names import LETTERING
 
 
@@ -166,3 +177,20 @@ def test_what_cannot_be_is_said_and_changes_nothing(
     with pytest.raises(BadInput, match=why):
         letter(studio, job, **how)
     assert lettering.of(studio, job).lettering == []
+
+
+def test_an_estimate_beforehand_says_what_the_job_then_does(
+    studio: Studio, job: str, photo: Path
+) -> None:
+    words = lettering.as_wished(LetteringWishes(["Biscuit"], height="10mm"), "mm")
+    asked = EstimateRequest(
+        parse_size("24x18cm"), species_or_own("basswood"), zones=3, lettering=(words,)
+    )
+    beforehand, _ = estimates.estimate(photo, asked, Settings())
+    letter(studio, job, height="10mm")
+    kept = references.show(studio, job)
+    assert kept.zones == beforehand.zones
+    assert kept.lines == beforehand.lines
+    assert kept.hours.burn.p50 == pytest.approx(beforehand.hours.burn.p50)
+    with pytest.raises(BadInput, match="no typeface"):
+        lettering.as_wished(LetteringWishes(["Biscuit"], font="garamont"), "mm")
