@@ -23,8 +23,9 @@ COARSE = 0.08
 COARSE_SIDE, FINE_SIDE = 200, 400
 """Longer side, pixels, of the pictures that are laid one on the other (a guess)."""
 
-_MOST = 0.04  # of the longer side, that corners are corrected at most; a guess
-_ALIKE = 0.25  # correlation below which nothing burned is recognised; a guess
+_LITTLE, _MOST = 0.04, 0.15  # of the longer side, that corners are corrected by; a guess
+# Correlation below which nothing burned is recognised, for a small correction and a large one.
+_ALIKE, _SURELY = 0.25, 0.5  # a guess
 _ROUNDS = 40  # at most; a guess
 _NOTHING = 1e-3  # deviation of a picture that shows nothing; a guess
 _ENOUGH = 1e-4  # by which the correlation still grows; a guess
@@ -130,6 +131,7 @@ def refine(
     move = np.linalg.inv(to_px) @ np.asarray(found, np.float64) @ to_px
     move /= move[2, 2]
     moved = np.hypot(*(FlatView(move, (1, 1)).to_pixels(box) - box).T)
-    if alike < _ALIKE or moved.max() > _MOST * max(seen.shape) / px_per_mm:
+    far = float(moved.max()) * px_per_mm / max(seen.shape)
+    if far > _MOST or alike < (_ALIKE if far <= _LITTLE else _SURELY):
         return None
     return Refined(move, float(alike))

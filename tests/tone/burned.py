@@ -136,6 +136,7 @@ def scene(
     quality: int = 82,
     grain: float = 1.0,
     cards: bool = False,
+    things: int = 60,
 ) -> Scene:
     """Photograph a piece burned as a reference wants it, in some state of progress.
 
@@ -181,7 +182,7 @@ def scene(
     # The bench: planks with things on them.
     width, height = size
     bench = np.full((height, width, 3), rng.uniform(0.03, 0.25, 3), np.float32)
-    for _ in range(60):
+    for _ in range(things):
         at, big = rng.uniform(0, size), rng.uniform(20, 160, 2)
         corner = tuple((at - big).astype(int).tolist()), tuple((at + big).astype(int).tolist())
         cv2.rectangle(bench, *corner, tuple(rng.uniform(0.01, 0.35, 3).tolist()), -1)

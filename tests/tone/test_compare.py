@@ -17,10 +17,12 @@ from burnplan.tone.compare import (
     ZoneCompared,
     compare_zones,
     lay_on_plan,
+    wanted_darkness,
 )
 from burnplan.tone.control import ToneControl, controlled
 from burnplan.tone.flat_view import view_of_corners
 from burnplan.tone.photo import open_photo
+from burnplan.tone.piece_found import find_piece
 from burnplan.tone.place import Placed, place
 from burnplan.tone.placement import Placement
 from burnplan.tone.places import OffPlace, darkness_off, places_off, said_where
@@ -142,6 +144,40 @@ def test_the_light_may_be_three_times_as_strong_at_one_end() -> None:
     placed, zones = plan("cat")
     seen = scene(placed, zones, "all", HELD_OUT + 5, light=3.0, size=(1100, 825))
     assert max(errors(compared((placed, zones), seen))) <= 0.06
+
+
+# Without corners ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["cat", "cup"])
+@pytest.mark.parametrize("state", ["some", "all"])
+def test_the_piece_is_found_on_the_bench(name: str, state: str) -> None:
+    placed, zones = plan(name)
+    seen = scene(placed, zones, state, HELD_OUT + 8, size=(1100, 825), things=0)
+    view = find_piece(seen.rgb, placed.outline, (1100, 825), wanted_darkness(placed))
+    piece = lay_on_plan(seen.rgb, view, placed, zones, WOOD, DARK)
+    off = darkness_off(piece, placed.px_per_mm)
+    found = compare_zones(piece, placed, zones, off, TOLERANCE)
+    assert piece.corners_mm is not None
+    assert max(abs(zone.measured - seen.darkness[zone.zone]) for zone in found) <= 0.06
+
+
+def test_a_piece_photographed_upside_down_is_turned() -> None:
+    placed, zones = plan("cat")
+    seen = scene(placed, zones, "all", HELD_OUT + 8, size=(1100, 825), things=0)
+    wanted = wanted_darkness(placed)
+    turned = np.ascontiguousarray(seen.rgb[::-1, ::-1])
+    view = find_piece(turned, placed.outline, (1100, 825), wanted)
+    first = view.to_pixels([(0, 0)])[0]
+    assert math.dist(first, (1100, 825) - seen.true_corners[0]) < 4
+
+
+def test_a_photo_without_the_piece_is_refused() -> None:
+    placed, _ = plan("cat")
+    rng = np.random.default_rng(3)
+    empty = rng.integers(90, 110, (600, 800, 3)).astype(np.uint8)
+    with pytest.raises(BadInput, match="is not found"):
+        find_piece(empty, placed.outline, (800, 600), wanted_darkness(placed))
 
 
 # Where too little wood is bare -----------------------------------------------------------

@@ -155,9 +155,16 @@ def compare(
     BadInput
         If the photo cannot be used, or the piece is not found in it.
     """
-    from burnplan.tone.compare import TOLERANCE, KnownLight, compare_zones, lay_on_plan
+    from burnplan.tone.compare import (
+        TOLERANCE,
+        KnownLight,
+        compare_zones,
+        lay_on_plan,
+        wanted_darkness,
+    )
     from burnplan.tone.flat_view import view_of_corners
     from burnplan.tone.photo import look, open_photo
+    from burnplan.tone.piece_found import find_piece
     from burnplan.tone.place import outline_mask
     from burnplan.tone.places import darkness_off, places_off, said_where
     from burnplan.tone.strip import GREY_CARD, WHITE_CARD
@@ -174,17 +181,19 @@ def compare(
     placed, zones, wood = plan.placed, plan.zones, plan.wood
     outline, px = placed.outline, placed.px_per_mm
     size_mm = outline.width_mm, outline.height_mm
-    if asked.corners is None:
-        raise BadInput(
-            "The corners of the piece are not given",
-            "Give them in pixels of the photo, clockwise from its top left: 'x,y x,y x,y x,y'",
-        )
-    seen = view_of_corners(asked.corners, size_mm, size_px)
-    scale = float(seen.px_per_mm([(size_mm[0] / 2, size_mm[1] / 2)])[0])
+    scale = 0.6 * max(size_px) / max(size_mm)  # of the piece in the photo, if it is to be found
+    seen = None
+    if asked.corners is not None:
+        seen = view_of_corners(asked.corners, size_mm, size_px)
+        scale = float(seen.px_per_mm([(size_mm[0] / 2, size_mm[1] / 2)])[0])
     share = min(1.0, px / scale)
     enough = round(size_px[0] * share), round(size_px[1] * share)
     opened = open_photo(photo, at_least=enough, on_progress=part(progress, 0.4, 0.6))
-    progress(0.6, "Comparing")
+    found = seen is None
+    if seen is None:
+        progress(0.6, "Looking for the piece")
+        seen = find_piece(opened.rgb, outline, size_px, wanted_darkness(placed))
+    progress(0.7, "Comparing")
     card = GREY_CARD if asked.grey else WHITE_CARD
     piece = lay_on_plan(
         opened.rgb,
@@ -195,6 +204,11 @@ def compare(
         wood.darkest_burn,
         cards=[KnownLight(at, card) for at in asked.cards],
     )
+    if found and piece.corners_mm is None:
+        raise BadInput(
+            "The piece is not recognised in the photo by what is burned on it",
+            "Photograph it whole, from above, with some bench round it, or give its corners",
+        )
     off = darkness_off(piece, px)
     light, dark = places_off(off, placed, zones, tolerance)
     wanted = {zone.zone: zone.darkness for zone in plan.view.zones}

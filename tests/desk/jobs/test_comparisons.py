@@ -129,5 +129,10 @@ def test_what_is_missing_is_said(studio: Studio, cat: str, typed: Typed, tmp_pat
     commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
     with pytest.raises(NotFound, match="no reference"):
         comparisons.compare(studio, "Barn", photo)
+    empty = tmp_path / "empty.jpg"
+    Image.new("RGB", (900, 700), (120, 110, 100)).save(empty)
+    code, _, err = typed("photo", "compare", cat, str(empty))
+    assert code == 2
+    assert "with some of that all round it" in err
     with pytest.raises(BadInput):
         comparisons.compare(studio, cat, tmp_path / "none.jpg")

@@ -1,0 +1,274 @@
+"""Find a piece of known outline in a photo of it on a bench.
+
+The bench is what the photo shows along its rim; the piece what stands apart from it in
+the middle (graph cut: C. Rother, V. Kolmogorov, A. Blake, "GrabCut", ACM TOG 23(3), 2004).
+Straight sides are then placed where they truly run. Which way up the piece lies is told
+by what is burned on it.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from burnplan.errors import BadInput
+from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.flat_view import FlatView, Points, misfit, view_of_corners
+from burnplan.tone.known_sheet import refined_corners
+from burnplan.tone.lightness import luminance
+from burnplan.tone.region import outline_polygon
+from burnplan.tone.register import without_slow
+
+Contour = NDArray[Any]  # places of a contour as OpenCV gives them
+Ellipse = tuple[Sequence[float], Sequence[float], float]  # as cv2.fitEllipse gives it
+
+_WORKING = 320  # longer side, pixels, on which the piece is told from the bench; a guess
+_RIM = 0.02  # of the picture, that is taken for bench; a guess
+_SURELY = 0.25  # of the picture's half sides about its middle, taken for the piece; a guess
+_ROUNDS = 4  # of the graph cut; a guess
+_LEAST, _MOST = 0.1, 0.96  # share of the picture that a piece takes; a guess
+_ALONG = 0.75  # share of the outline that must run along the edge found; a guess
+_BESIDE = 2.5  # pixels of the working size, within which it does; a guess
+_THIN = 0.11  # of the picture: what is narrower and hangs on to the piece is bench; a guess
+_TRIES = 200  # of ellipses through a few places of the edge; a guess
+_CLEAR_MISFIT = 0.15  # from which a shape has other proportions; a guess
+_REACH = 7.0  # pixels of the working size, within which a side is placed; a guess
+_HELD = 0.6  # share of each side that must be seen as a line; a guess
+_COMPARED = 160  # longer side, pixels, on which ways up are compared; a guess
+_CLEARLY = 0.08  # correlation by which another way up must be better; a guess
+_TURNS = 72  # of a round piece that are tried; a guess
+_DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess
+
+
+def find_piece(
+    rgb: NDArray[np.uint8],
+    outline: Outline,
+    photo_size: tuple[int, int],
+    wanted: NDArray[np.float32],
+) -> FlatView:
+    """Return how a piece is seen in a photo, with the origin at the top left of its box.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (h, w, 3)
+        The photo, upright, in any size of at least a few hundred pixels.
+    outline : Outline
+    photo_size : tuple of int
+        Width and height of the whole photo.
+    wanted : ndarray of float32, shape (H, W)
+        Darkness as planned, on the outline's bounding box.
+
+    Raises
+    ------
+    BadInput
+        If no piece of that outline is found.
+    """
+    height, width = rgb.shape[:2]
+    scale = min(1.0, _WORKING / max(height, width))
+    size = (max(16, round(width * scale)), max(16, round(height * scale)))
+    small = np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+    mask = _piece_mask(small)
+    to_whole = np.array(photo_size) / np.array(size)
+    given = np.array([width, height]) / np.array(photo_size)
+    found: list[FlatView] = []
+    for corners in _boxes(mask, outline):
+        at = corners * to_whole
+        if outline.kind is OutlineKind.RECTANGLE:
+            refined = refined_corners(rgb, at * given, reach_px=_REACH / scale)
+            if refined is None or refined[2] < _HELD:
+                continue
+            at = refined[0] / given
+            if misfit(at, (outline.width_mm, outline.height_mm), photo_size) > _CLEAR_MISFIT:
+                continue
+        view = view_of_corners(at, (outline.width_mm, outline.height_mm), photo_size)
+        if _held(view, outline, mask, photo_size) >= _ALONG:
+            found.append(view)
+    if not found:
+        raise _none()
+    scores = [_alike(view, small, outline, wanted) for view in found]
+    best = int(np.argmax(scores))
+    # As the photo shows it upright, unless another way up is clearly better.
+    return found[best] if scores[best] > scores[0] + _CLEARLY else found[0]
+
+
+def _none() -> BadInput:
+    return BadInput(
+        "The piece is not found in the photo",
+        "Photograph it whole, from above, on a plain bench with some of that all round it,"
+        " or give its corners",
+    )
+
+
+def _piece_mask(small: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return what is piece, 1, and what bench, 0; shape (h, w)."""
+    height, width = small.shape[:2]
+    rim = max(2, round(_RIM * max(height, width)))
+    marks = np.full((height, width), cv2.GC_PR_FGD, np.uint8)
+    for edge in (np.s_[:rim], np.s_[-rim:], np.s_[:, :rim], np.s_[:, -rim:]):
+        marks[edge] = cv2.GC_BGD
+    near = 3 * rim
+    for edge in (np.s_[rim:near], np.s_[-near:-rim]):
+        marks[edge, rim:-rim] = cv2.GC_PR_BGD
+        marks[rim:-rim, edge] = cv2.GC_PR_BGD
+    middle = tuple(
+        slice(round(n / 2 * (1 - _SURELY)), round(n / 2 * (1 + _SURELY))) for n in (height, width)
+    )
+    marks[middle] = cv2.GC_FGD
+    lab = np.asarray(cv2.cvtColor(small, cv2.COLOR_RGB2LAB), np.uint8)
+    models = np.zeros((1, 65)), np.zeros((1, 65))
+    cv2.setRNGSeed(1)  # its mixtures begin at random
+    cv2.grabCut(lab, marks, (0, 0, 1, 1), *models, _ROUNDS, cv2.GC_INIT_WITH_MASK)
+    piece = np.isin(marks, (cv2.GC_FGD, cv2.GC_PR_FGD)).astype(np.uint8)
+    opened = cv2.morphologyEx(piece, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+    lines, _ = cv2.findContours(opened, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not lines:
+        raise _none()
+    largest = max(lines, key=cv2.contourArea)
+    if not _LEAST < cv2.contourArea(largest) / (height * width) < _MOST:
+        raise _none()
+    whole = np.zeros_like(piece)
+    cv2.drawContours(whole, [largest], -1, 1, cv2.FILLED)
+    return np.asarray(whole, np.uint8)
+
+
+def _boxes(mask: NDArray[np.uint8], outline: Outline) -> Iterator[Points]:
+    """Yield where the corners of the outline's box may lie in a mask, most upright first."""
+    lines, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    edge = max(lines, key=cv2.contourArea)
+    if outline.kind in (OutlineKind.ROUND, OutlineKind.OVAL):
+        yield from _around_ellipse(edge[:, 0], outline)
+        return
+    # What hangs on to it, and is narrow, is cut off; corners are placed anew afterwards.
+    side = 2 * round(_THIN * max(mask.shape) / 2) + 1
+    opened = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((side, side), np.uint8))
+    lines, _ = cv2.findContours(opened, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    hull = cv2.convexHull(max(lines, key=cv2.contourArea) if lines else edge)
+    if outline.kind is OutlineKind.RECTANGLE:
+        four = _four_corners(hull)
+        if four is not None:
+            yield from (np.roll(four, -turn, axis=0) for turn in range(4))
+        return
+    ring = outline_polygon(outline).astype(np.float32)
+    own = _clockwise(cv2.boxPoints(cv2.minAreaRect(ring)).astype(np.float64))
+    seen = _clockwise(cv2.boxPoints(cv2.minAreaRect(hull)).astype(np.float64) + 0.5)
+    box = np.array(
+        [(0, 0), (outline.width_mm, 0), (outline.width_mm, outline.height_mm),
+         (0, outline.height_mm)], np.float64,
+    )  # fmt: skip
+    for turn in range(4):
+        onto = cv2.getPerspectiveTransform(
+            own.astype(np.float32), np.roll(seen, -turn, axis=0).astype(np.float32)
+        )
+        yield np.asarray(cv2.perspectiveTransform(box[None], onto)[0], np.float64)
+
+
+def _four_corners(hull: Contour) -> Points | None:
+    """Return the corners of the quadrilateral nearest to a hull, from the top left clockwise."""
+    around = cv2.arcLength(hull, True)
+    for share in np.linspace(0.01, 0.08, 15):
+        four = cv2.approxPolyDP(hull, share * around, True)
+        if len(four) == 4:
+            return _clockwise(four[:, 0].astype(np.float64) + 0.5)
+    return None
+
+
+def _clockwise(corners: Points) -> Points:
+    """Return four corners clockwise, the one nearest to the top left first."""
+    x, y = corners.T
+    if float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) < 0:
+        corners = corners[::-1]
+    return np.asarray(np.roll(corners, -int(corners.sum(axis=1).argmin()), axis=0), np.float64)
+
+
+def _ellipse_of(edge: Contour) -> Ellipse:
+    """Return the ellipse that most of an edge lies on, as :func:`cv2.fitEllipse` gives it.
+
+    RANSAC: M. A. Fischler, R. C. Bolles, Comm. ACM 24(6), 1981.
+    """
+    rng = np.random.default_rng(1)  # the same photo, the same ellipse
+    points = edge.astype(np.float32)
+    best, most = np.ones(len(points), np.bool_), 0.0
+    for _ in range(_TRIES):
+        few = points[rng.choice(len(points), 6, replace=False)]
+        near = _near_ellipse(points, cv2.fitEllipseDirect(few))
+        if near.sum() > most:
+            best, most = near, float(near.sum())
+    return cv2.fitEllipseDirect(points[best])
+
+
+def _near_ellipse(points: NDArray[np.float32], ellipse: Ellipse) -> NDArray[np.bool_]:
+    (x, y), axes, degrees = ellipse
+    if not all(math.isfinite(one) and one > 20 for one in axes) or max(axes) > 4 * min(axes):
+        return np.zeros(len(points), np.bool_)
+    turn = math.radians(degrees)
+    across, down = points[:, 0] - x, points[:, 1] - y
+    u = (across * math.cos(turn) + down * math.sin(turn)) / (axes[0] / 2)
+    v = (down * math.cos(turn) - across * math.sin(turn)) / (axes[1] / 2)
+    return np.asarray(np.abs(np.hypot(u, v) - 1) * min(axes) / 2 < 1.2, np.bool_)
+
+
+def _around_ellipse(edge: Contour, outline: Outline) -> Iterator[Points]:
+    """Yield the box around an ellipse, turned in all ways that a round or an oval may lie."""
+    if len(edge) < 40:
+        return
+    (x, y), axes, degrees = _ellipse_of(edge)
+    turn = math.radians(degrees)
+    along = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+    box = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)], np.float64)
+    middle = np.array([x, y]) + 0.5
+    if outline.kind is OutlineKind.ROUND:
+        upright = along @ np.diag(np.array(axes) / 2) @ along.T
+        for step in range(_TURNS):
+            angle = 2 * math.pi * step / _TURNS
+            turned = np.array(
+                [[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]]
+            )
+            yield middle + box @ (upright @ turned).T
+        return
+    # Long axis on long axis; fitEllipse gives the first at its angle.
+    same = (axes[0] >= axes[1]) == (outline.width_mm >= outline.height_mm)
+    columns = along @ np.diag(np.array(axes) / 2)
+    if not same:
+        columns = columns @ np.array([[0, -1], [1, 0]])
+    ways = [columns, -columns]
+    ways.sort(key=lambda way: -float(way[0, 0] + way[1, 1]))
+    for way in ways:
+        yield middle + box @ way.T
+
+
+def _held(
+    view: FlatView, outline: Outline, mask: NDArray[np.uint8], photo_size: tuple[int, int]
+) -> float:
+    """Return the share of an outline that runs along the edge of a mask."""
+    ring = outline_polygon(outline)
+    steps = np.linspace(0, 1, 24, endpoint=False)[None, :, None]
+    if len(ring) < 100:  # places all along its sides
+        ring = (ring[:, None] + steps * (np.roll(ring, -1, axis=0) - ring)[:, None]).reshape(-1, 2)
+    seen = view.to_pixels(ring) * np.array(mask.shape[::-1]) / photo_size
+    edge = cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
+    away = cv2.distanceTransform((edge == 0).astype(np.uint8), cv2.DIST_L2, 3)
+    column, row = np.floor(seen).astype(int).T
+    inside = (column >= 0) & (row >= 0) & (column < mask.shape[1]) & (row < mask.shape[0])
+    near = away[row.clip(0, mask.shape[0] - 1), column.clip(0, mask.shape[1] - 1)] <= _BESIDE
+    return float((near & inside).mean())
+
+
+def _alike(
+    view: FlatView, rgb: NDArray[np.uint8], outline: Outline, wanted: NDArray[np.float32]
+) -> float:
+    """Return how a view of the piece goes with its plan: their correlation."""
+    px = _COMPARED / max(outline.width_mm, outline.height_mm)
+    flat = view.rectified(rgb, (0, 0, outline.width_mm, outline.height_mm), px)
+    light = np.log(np.maximum(luminance(flat), np.float32(_DARKEST))).astype(np.float32)
+    inside = np.ones(light.shape, np.bool_)
+    plan = cv2.resize(-wanted, light.shape[::-1], interpolation=cv2.INTER_AREA)
+    pictures = [
+        np.asarray(cv2.GaussianBlur(without_slow(one, inside, px), (0, 0), 2.0), np.float64).ravel()
+        for one in (light, np.asarray(plan, np.float32))
+    ]
+    if min(float(one.std()) for one in pictures) < 1e-4:
+        return 0.0
+    return float(np.corrcoef(pictures[0], pictures[1])[0, 1])
