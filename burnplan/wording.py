@@ -109,8 +109,21 @@ class Wording(NamedTuple):
         >>> Wording(UnitSystem.IMPERIAL, "en_US").beside_typed("'5 mm' is no colour")
         "'5 mm' is no color"
         """
+        return self._beside_typed(text, self.own)
+
+    def restated_beside_typed(self, text: str) -> str:
+        """Return words kept in either system of units; what is in quotes was typed, and stays.
+
+        Examples
+        --------
+        >>> Wording().restated_beside_typed("Ticked for 'Owl, 8 in': Print it at 8 1/4 × 5 1/2 in")
+        "Ticked for 'Owl, 8 in': Print it at 21 × 14 cm"
+        """
+        return self._beside_typed(text, lambda part: self.own(self.restated(part)))
+
+    def _beside_typed(self, text: str, said: Callable[[str], str]) -> str:
         parts = re.split(r"('(?:[^']|'(?=\w))*')", text)
-        return "".join(part if part.startswith("'") else self.own(part) for part in parts if part)
+        return "".join(part if part.startswith("'") else said(part) for part in parts if part)
 
     def of_error(self, error: BurnplanError) -> Sentence:
         """Return what an error says: what was typed stands in quotes, but not in its remedy."""

@@ -1,4 +1,7 @@
-"""Every figure says beside itself where it is from: a source, or that it has none."""
+"""Every figure says beside itself where it is from: a source, or that it has none.
+
+Constants, defaults of classes, and defaults of functions that are a magnitude.
+"""
 
 import ast
 import re
@@ -56,10 +59,37 @@ def figures(body: list[ast.stmt], lines: list[str], within: str = "") -> Iterato
         yield within + name, "\n".join(lines[above:last]) + docstring
 
 
+def defaults(tree: ast.AST, lines: list[str]) -> Iterator[tuple[str, str]]:
+    """Yield each default of a function that is a figure, with the comments that stand by it.
+
+    A comment stands by it on its line, or above it, where it may be of the ones that follow too.
+    """
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            continue
+        asked = node.args
+        plain = [*asked.posonlyargs, *asked.args]
+        late = plain[len(plain) - len(asked.defaults) :]
+        for argument, default in (
+            *zip(late, asked.defaults, strict=True),
+            *zip(asked.kwonlyargs, asked.kw_defaults, strict=True),
+        ):
+            if not numbers(default):
+                continue
+            first = above = argument.lineno - 1
+            while above > node.lineno and "#" not in lines[above - 1] and "=" in lines[above - 1]:
+                above -= 1
+            while above > node.lineno and lines[above - 1].lstrip().startswith("#"):
+                above -= 1
+            said = [line for line in lines[above:first] if line.lstrip().startswith("#")]
+            yield f"{node.name}({argument.arg})", "\n".join([*said, lines[first]])
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_every_figure_is_marked(path: Path) -> None:
     source = path.read_text(encoding="utf-8")
-    found = figures(ast.parse(source).body, source.splitlines())
+    tree, lines = ast.parse(source), source.splitlines()
+    found = [*figures(tree.body, lines), *defaults(tree, lines)]
     unmarked = [name for name, beside in found if not MARKS.search(beside)]
     assert not unmarked, f"{unmarked} of {path.name}: say where the figure is from"
 
@@ -68,6 +98,29 @@ def test_the_walk_finds_what_is_there_and_what_is_missing() -> None:
     source = 'A = 3\n\nB = 4  # a guess\n# By definition.\nC = 5\nD = 6\n"""So (no source)."""\n'
     found = dict(figures(ast.parse(source).body, source.splitlines()))
     assert [name for name, beside in found.items() if not MARKS.search(beside)] == ["A"]
+
+
+def test_the_walk_finds_defaults_of_functions() -> None:
+    source = """def far(a, b=2, *, c=0.5, d=1):
+    pass
+
+def near(
+    a: int = 3,  # a guess
+    # Both are by definition.
+    b: int = 4,
+    c: int = 5,
+    *,
+    d: int = 6,
+):
+    def inside(e=7):  # from memory
+        pass
+"""
+    found = dict(defaults(ast.parse(source), source.splitlines()))
+    assert [*found] == [
+        "far(b)", "far(c)", "near(a)", "near(b)", "near(c)", "near(d)", "inside(e)",
+    ]  # fmt: skip
+    unmarked = [name for name, beside in found.items() if not MARKS.search(beside)]
+    assert unmarked == ["far(b)", "far(c)", "near(d)"]
 
 
 @pytest.mark.parametrize("table", ["species", "materials"])

@@ -30,6 +30,7 @@ from burnplan.desk.time import past, planned_sessions
 from burnplan.desk.wood import blanks, conditioning, hazards, ladders, own_species
 from burnplan.reckon.checklist import Phase
 from burnplan.shipped import shipped
+from burnplan.units import UnitSystem
 
 CLIENTS = {
     "Mara Lindqvist": "mara@example.org",
@@ -48,6 +49,13 @@ BLANKS = (
     blanks.NewBlank(species="basswood", size="40x30cm", thickness="18mm", cost="18.50", grit=150),
 )
 
+# The same in an inch studio, in sizes that are sold there (invented).
+IN_INCHES = {
+    "40x12cm": "16x5in", "18x12cm": "7x5in", "24x16cm": "10x6in", "30x20cm": "12x8in",
+    "21x14cm": "8x6in", "round 25cm": "round 10in", "oval 20x26cm": "oval 8x10in",
+    "35x35cm": "14x14in", "40x30cm": "16x12in", "12mm": "1/2in", "15mm": "5/8in",
+    "18mm": "3/4in", "20mm": "3/4in", "19C 48%": "66F 48%", "22C 38%": "72F 38%",
+}  # fmt: skip
 
 # Invented.
 STRIPS = (
@@ -142,20 +150,28 @@ def open_demo(home: Path, now: datetime | None = None) -> tuple[Studio, DemoCloc
     return open_studio(home, clock=clock, zone=UTC), clock
 
 
-def fill(studio: Studio, clock: DemoClock) -> None:
-    """Fill an empty studio with clients, blanks and jobs at every stage."""
-    today = clock.now
-    own = studio_settings.Settings(
+def settings_in(units: UnitSystem) -> studio_settings.Settings:
+    """Return the invented studio's settings, in one system of units or the other."""
+    metric = studio_settings.Settings(
         name="Thistle Yard Pictures",
         hourly_target=Decimal(28),
         hours=dict(zip(studio_settings.DAYS, (3.0, 3.0, 0.0, 3.0, 3.0, 4.0, 0.0), strict=True)),
     )
+    if units is UnitSystem.METRIC:
+        return metric
+    american = {"locale": "en_US", "currency": "USD", "paper": studio_settings.Paper.LETTER}
+    return metric.model_copy(update={"units": units, **american})
+
+
+def fill(studio: Studio, clock: DemoClock, units: UnitSystem = UnitSystem.METRIC) -> None:
+    """Fill an empty studio with clients, blanks and jobs at every stage."""
+    today = clock.now
     clock.now = today - timedelta(days=100)
-    settings.save(studio, own)
+    settings.save(studio, settings_in(units))
     for name, email in CLIENTS.items():
         clients.add(studio, name, clients.ClientDetails(email=email or None))
     for blank in BLANKS:
-        blanks.add(studio, blank)
+        blanks.add(studio, _made_for(studio, blank))
     past.bring_in(studio, sample(PAST_JOBS))
     for job in JOBS:
         _make(studio, clock, job, today)
@@ -167,11 +183,24 @@ def fill(studio: Studio, clock: DemoClock) -> None:
     _wood(studio, clock)
 
 
+def _size(studio: Studio, metric: str) -> str:
+    """Return a size as this studio would type it."""
+    if settings.current(studio).units is UnitSystem.METRIC:
+        return metric
+    return IN_INCHES.get(metric, metric)
+
+
+def _made_for(studio: Studio, blank: blanks.NewBlank) -> blanks.NewBlank:
+    """Return a blank in this studio's units."""
+    size, thickness = (_size(studio, text or "") for text in (blank.size, blank.thickness))
+    return blank.model_copy(update={"size": size, "thickness": thickness or None})
+
+
 def _wood(studio: Studio, clock: DemoClock) -> None:
     """Put on record what the invented studio knows of its wood, and its tone ladders."""
     today = clock.now
-    conditioning.note_air(studio, "19C 48%")
-    conditioning.note_air(studio, "22C 38%", "Callum Reyes")
+    conditioning.note_air(studio, _size(studio, "19C 48%"))
+    conditioning.note_air(studio, _size(studio, "22C 38%"), "Callum Reyes")
     for days, reading in ((9, "11.8"), (6, "10.6"), (3, "10.1"), (0, "9.9")):
         conditioning.log_moisture(studio, "B-0006", reading, at=today - timedelta(days=days))
     conditioning.set_grain(studio, "B-0006", "along-width")
@@ -186,14 +215,14 @@ def _wood(studio: Studio, clock: DemoClock) -> None:
         studio, own_species.NewSpecies(name="Plum", bare=66, burnt=19, source="own test strip")
     )
     plum = blanks.NewBlank(species="plum", size="18x12cm", thickness="15mm", note="from a shelf")
-    shelf = blanks.add(studio, plum).code
+    shelf = blanks.add(studio, _made_for(studio, plum)).code
     hazards.note(studio, shelf, ["reclaimed"], "an old shelf board")
     job = commissions.add(studio, Wishes(title="Plum blossom", client="Mara Lindqvist")).code
     holding.hold(studio, shelf, job, override="planed on all sides, its history is known")
     words = lettering.LetteringWishes(["Spring at last"], font="script", height="11mm", at="top")
     lettering.put(studio, job, words)
     maple = blanks.NewBlank(species="sugar-maple", size="oval 20x26cm", thickness="18mm", cost="17")
-    other = blanks.add(studio, maple).code
+    other = blanks.add(studio, _made_for(studio, maple)).code
     holding.restart(studio, "Cat in an oval", other, "split at the rim while it dried")
     hours = timedelta(hours=1)
     gift = "Two cats, wedding gift"
@@ -203,7 +232,8 @@ def _wood(studio: Studio, clock: DemoClock) -> None:
 def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> None:
     clock.now = start = today - timedelta(days=job.days_ago)
     due = None if job.due_in is None else today.date() + timedelta(days=job.due_in)
-    wishes = Wishes(title=job.title, client=job.client, size=job.size, species=job.species, due=due)
+    size = _size(studio, job.size)
+    wishes = Wishes(title=job.title, client=job.client, size=size, species=job.species, due=due)
     code = commissions.add(studio, wishes).code
     reached = REACHED.index(job.reached)
     if reached >= REACHED.index("priced"):

@@ -8,19 +8,31 @@ narrows it (:mod:`burnplan.reckon.pace_fit`).
 
 A change of pace is believed when more than one job says so. After ten jobs that agree within
 8 % or so, one job of any length, in a stage or in all of them alike, moves the median of
-another by at most 25 %; two or three that agree are learnt.
+another by at most 25 %; two or three that agree are learnt. Held so: beside what all jobs say
+stands what they say without a job that none before or after it bears out, and the further
+the two are apart, the less the first of them counts.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from math import exp
+from math import exp, log
 
 import numpy as np
 
 from burnplan.reckon.forecast import HoursForecast
-from burnplan.reckon.pace_fit import BURN, RHO, State, fit_all, refined
-from burnplan.reckon.pace_rows import LUMP, STAGES, PastJob, Records, rows_of
+from burnplan.reckon.pace_fit import (
+    BURN,
+    CHANGE_CHANCE,
+    RHO,
+    SHIFT_SD,
+    Fit,
+    State,
+    fit_all,
+    refined,
+    unsupported,
+)
+from burnplan.reckon.pace_rows import LUMP, STAGES, PastJob, Records, design, rows_of
 from burnplan.reckon.regression import Array
 from burnplan.reckon.standard_hours import doubt_by_stage
 from burnplan.reckon.work import Work, WorkPlan
@@ -30,6 +42,13 @@ MEMORY = 400
 """Jobs further back than this count for less than 2 % and are left out (a guess)."""
 SUSPECT = 3.2
 """Deviations from what is expected beyond which hours look wrong (a guess)."""
+
+# How far a job that none bears out may move what is forecast for another, in log hours. Less
+# than the 25 % that are promised, since the job after it may move it further (our own bound).
+_ALONE_MOVES = log(1.15)
+# Of so many draws one has another pace: it may change before the job that is forecast (by
+# definition of the chance).
+_ONE_IN = round(1 / CHANGE_CHANCE)
 
 # Of the hypotheses those are kept that together have so much weight, and so many at most (a guess).
 _KEPT_WEIGHT, _KEPT_MOST = 0.999, 64
@@ -122,7 +141,11 @@ class Pace:
         which = np.minimum(which, len(self.weight) - 1)
         lower = np.linalg.cholesky(spread)
         drawn = np.einsum("nij,nj->ni", lower[which], normal)
-        return np.asarray(np.exp(centre[which] + drawn * stretch[:, None]))
+        centre = centre[which]
+        if self.jobs:
+            changed = random.normal(0, SHIFT_SD, DRAWS // _ONE_IN)
+            centre[_ONE_IN // 2 :: _ONE_IN] += changed[:, None]
+        return np.asarray(np.exp(centre + drawn * stretch[:, None]))
 
 
 def _equal_correlation(rho: Array, size: int) -> Array:
@@ -173,10 +196,22 @@ def _when(job: PastJob) -> tuple[int, date]:
 
 
 def _learn(records: Records, titles: Sequence[str]) -> Pace:
-    state = State.start(records)
-    for steady in (True, False) if len(records) else ():
-        state = refined(records, state, fit_all(records, state), steady=steady)
-    fit = fit_all(records, state)
+    pace, first, last = _of_all(records)
+    for job in unsupported(records, first):
+        pace = _held(pace, _of_all(records.without(job))[0], records)
+    return replace(pace, suspects=_suspects(records, last, titles))
+
+
+def _of_all(records: Records) -> tuple[Pace, State, State]:
+    """Return what all jobs say, without a change of pace first, then with one."""
+    first = last = State.start(records)
+    if len(records):
+        first = refined(records, last, fit_all(records, last), steady=True)
+        last = refined(records, first, fit_all(records, first), steady=False)
+    return _of_fit(records, last, fit_all(records, last)), first, last
+
+
+def _of_fit(records: Records, state: State, fit: Fit) -> Pace:
     kept = np.argsort(fit.weight.ravel())[::-1][:_KEPT_MOST]
     upto = int(np.searchsorted(np.cumsum(fit.weight.ravel()[kept]), _KEPT_WEIGHT)) + 1
     kept = kept[:upto]
@@ -188,7 +223,7 @@ def _learn(records: Records, titles: Sequence[str]) -> Pace:
     weight = fit.weight.ravel()[kept]
     return Pace(
         jobs=int(records.known.any(axis=1).sum()),
-        suspects=_suspects(records, state, titles),
+        suspects=(),
         weight=weight / weight.sum(),
         mean=belief.mean,
         cover=np.asarray(np.linalg.inv(belief.precision), np.float64),
@@ -198,6 +233,41 @@ def _learn(records: Records, titles: Sequence[str]) -> Pace:
         shift=shift,
         stage_scatter=state.stage_scatter,
     )
+
+
+def _held(pace: Pace, without: Pace, records: Records) -> Pace:
+    """Return a pace beside the one without a job: the further apart they are, the less of it.
+
+    By the square, so that a job a hundred times too long moves less than one twice as long.
+    """
+    moved = np.abs(_usual(pace, records) - _usual(without, records)).max()
+    moved = max(moved, abs(_scatter(pace) - _scatter(without)))
+    if moved <= _ALONE_MOVES:
+        return pace
+    share = (_ALONE_MOVES / moved) ** 2
+    return replace(
+        pace,
+        weight=np.concatenate([share * pace.weight, (1 - share) * without.weight]),
+        mean=np.concatenate([pace.mean, without.mean]),
+        cover=np.concatenate([pace.cover, without.cover]),
+        variance=np.concatenate([pace.variance, without.variance]),
+        shared_scatter=np.concatenate([pace.shared_scatter, without.shared_scatter]),
+        shift=np.concatenate([pace.shift, without.shift]),
+    )
+
+
+def _scatter(pace: Pace) -> float:
+    return float(pace.weight @ np.sqrt(pace.variance))
+
+
+def _usual(pace: Pace, records: Records) -> Array:
+    """Return about the log hours of the pieces on record, each over its standard hours, (n,)."""
+    alone = np.broadcast_to(np.eye(len(STAGES)), (len(records), len(STAGES), len(STAGES)))
+    rows = design(records.features, records.bend, alone)
+    centre = np.einsum("h,nsw,hw->ns", pace.weight, rows, pace.mean[:, :-1], optimize=True)
+    ratio = centre + pace.weight @ (pace.shift * pace.mean[:, -1:])
+    hours = np.exp(records.standard)
+    return np.asarray(np.log((hours * np.exp(ratio)).sum(axis=1) / hours.sum(axis=1)))
 
 
 def _suspects(records: Records, state: State, titles: Sequence[str]) -> tuple[Suspect, ...]:

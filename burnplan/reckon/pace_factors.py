@@ -72,7 +72,11 @@ def spread(within: float) -> str:
 
 
 def _piece(
-    area: float = 600.0, dark: float = 0.5, rough: float = 0.3, hardness: float = 600.0
+    # A middling piece, about 24 × 24 cm (our own choice: only ratios to the guess are shown).
+    area: float = 600.0,
+    dark: float = 0.5,
+    rough: float = 0.3,
+    hardness: float = 600.0,
 ) -> WorkPlan:
     side = 10 * area**0.5
     return coarse_plan(

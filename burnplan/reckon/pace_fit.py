@@ -62,7 +62,7 @@ _ALIKE = 1 - np.array([1.0, 0.7, 0.45, 0.25, 0.13, 0.065, 0.032, 0.016, 0.008, 0
 _ALIKE_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])  # a guess
 # How many jobs ago: two at least, since one job alone says nothing of a change (a guess).
 _CHANGE_AGES = np.array([2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 19, 24, 30, 38, 48, 60])
-_CHANGE_CHANCE = 1 / 20  # that pace changes between one job and the next; a guess
+CHANGE_CHANCE = 1 / 20  # that pace changes between one job and the next; a guess
 _BURN_CHANGE_CHANCE = 1 / 1000  # that it changes in burning alone; a guess
 
 DISCOUNT = 0.995
@@ -71,6 +71,10 @@ DISCOUNT = 0.995
 # ---- jobs that do not fit -----------------------------------------------------------
 _TRUSTED = 2.5  # deviations up to which an observation counts in full; a guess
 _AGREES = 2.0  # so many times what parts two jobs must be less than what sets them apart; a guess
+# Jobs before a single one moves little, those looked at one by one, and how far off, in log
+# hours, they must be to be so (a guess).
+_ENOUGH, _NEWEST, _OFF = 10, 3, 0.25
+_BORNE_OUT = 2 / 3  # of how far it is off, so much another must be off too to agree (a guess)
 _STAGE_SCATTER_WORTH = 12.0  # observations' worth of prior that stages scatter alike; a guess
 _LUMP_SHARED = 0.3  # correlation assumed between stages known only together; a guess
 
@@ -243,7 +247,7 @@ def fit_all(records: Records, state: State) -> Fit:
     )
     evidence = (np.log(_CHANCE) + before.log_evidence(after) + jacobian)[:, None]
     widths = np.diff(ages, prepend=0)
-    chances = np.concatenate([widths * _CHANGE_CHANCE, widths * _BURN_CHANGE_CHANCE])
+    chances = np.concatenate([widths * CHANGE_CHANCE, widths * _BURN_CHANGE_CHANCE])
     unchanged = 1 / (1 + chances.sum())
     evidence = np.concatenate(
         [
@@ -340,6 +344,35 @@ def _alone(deviation: Array, measured: npt.NDArray[np.bool_]) -> Array:
         parted[~(measured[1:] & measured[:-1])] = np.inf
         far[1:], far[:-1] = np.minimum(far[1:], parted), np.minimum(far[:-1], parted)
     return far
+
+
+def unsupported(records: Records, state: State) -> list[int]:
+    """Return which of the newest jobs are far from what is expected, and none agrees with them.
+
+    Parameters
+    ----------
+    records : Records
+    state : State
+        As hypotheses without a change of pace see it.
+
+    Returns
+    -------
+    list of int
+        None where so few are on record that each must count.
+    """
+    n = len(records)
+    if n <= _ENOUGH:
+        return []
+    hours = np.exp(records.value) * records.known
+    expected = hours * np.exp(state.expected - state.value)
+    some = records.known.any(axis=1)
+    off = np.log((hours.sum(axis=1) + ~some) / (expected.sum(axis=1) + ~some))
+    return [i for i in range(max(0, n - _NEWEST), n) if abs(off[i]) > _OFF and not _agreed(off, i)]
+
+
+def _agreed(off: Array, job: int) -> bool:
+    beside = off[max(0, job - 1) : job + 2] * np.sign(off[job])
+    return bool((beside >= abs(off[job]) * _BORNE_OUT).sum() > 1)
 
 
 def _scale(relative: Array) -> float:

@@ -5,8 +5,8 @@ level, the area, darkness, texture, hardness of the wood), partly the same for
 all stages and partly each stage's own.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from datetime import date
 from functools import cache
 from math import log
@@ -206,15 +206,14 @@ class Records:
 
     def part(self, start: int, stop: int) -> "Records":
         """Return those from one number up to another."""
-        return Records(
-            *(
-                array[start:stop]
-                for array in (
-                    self.features, self.standard, self.bend, self.lumped, self.value,
-                    self.known, self.doubt, self.unfinished,
-                )
-            )
-        )  # fmt: skip
+        return self._each(lambda array: array[start:stop])
+
+    def without(self, job: int) -> "Records":
+        """Return all but one."""
+        return self._each(lambda array: np.delete(array, job, axis=0))
+
+    def _each(self, change: Callable[[Array], Array]) -> "Records":
+        return Records(*(change(getattr(self, one.name)) for one in fields(self)))
 
 
 def design(features: Array, bend: Array, shares: Array) -> Array:

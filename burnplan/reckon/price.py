@@ -111,7 +111,7 @@ class Terms:
     currency: str
     digits: int
     hourly_target: Decimal
-    sure: float = 0.8  # a guess
+    sure: float = 0.8  # our own choice: four times in five the hours charged are enough
     wood: Decimal = Decimal(0)
     packing: Decimal = Decimal(0)
     consumables_percent: Decimal = Decimal(4)  # common practice, no source

@@ -295,7 +295,7 @@ def promise(
     new: Queued,
     ahead: FreeHours,
     *,
-    confidence: float = 0.9,
+    confidence: float = 0.9,  # our own choice: one date in ten may be missed
     samples: int = SAMPLES,
     seed: int = 0,
     shared: float = SHARED,

@@ -84,7 +84,11 @@ def log_normal(median: float, spread: float) -> RemainingHours:
     return RemainingHours(mean, mean**2 * (exp(spread**2) - 1))
 
 
-def of_quantiles(p50: float, upper: float, share: float = 0.9) -> RemainingHours:
+def of_quantiles(
+    p50: float,
+    upper: float,
+    share: float = 0.9,  # P90, by definition of what is kept of forecasts
+) -> RemainingHours:
     """Return the log-normal with a median and an upper quantile, hours.
 
     Examples

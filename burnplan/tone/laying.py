@@ -302,7 +302,12 @@ class PhotoInHand:
         )
 
 
-def enough_for(size: tuple[int, int], needed: Sequence[int], least: int = 1600) -> tuple[int, int]:
+_TO_LOOK_CLOSER = 1600  # pixels along the longer side; a guess
+
+
+def enough_for(
+    size: tuple[int, int], needed: Sequence[int], least: int = _TO_LOOK_CLOSER
+) -> tuple[int, int]:
     """Return the size at which a photo is decoded to be laid by eye.
 
     Parameters

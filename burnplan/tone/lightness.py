@@ -164,7 +164,7 @@ def on_wood(
     wood_lightness: float,
     burn_lightness: float,
     *,
-    white: float = 100.0,
+    white: float = 100.0,  # CIE L*: its ends
     black: float = 0.0,
 ) -> NDArray[np.float32]:
     """Map lightness of a reference onto what a piece of wood can hold.

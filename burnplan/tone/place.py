@@ -348,6 +348,36 @@ def _focal(
     return together, tuple(notes)
 
 
+def placement_notes(
+    photo_size: tuple[int, int],
+    outline: Outline,
+    placement: Placement | None = None,
+    px_per_mm: float = PX_PER_MM,
+    *,
+    inside: Sequence[MarkedArea] = (),
+    likely: MarkedArea | None = None,
+) -> tuple[str, ...]:
+    """Return what :func:`place` notes of how a photo lies, without its pixels.
+
+    Parameters
+    ----------
+    photo_size : tuple of int
+        Width and height of the upright photo, pixels.
+    outline, placement, px_per_mm, likely
+        As :func:`place` takes them.
+    inside : sequence of MarkedArea
+        Focal areas and the subject.
+
+    Examples
+    --------
+    >>> placement_notes((300, 400), Outline(OutlineKind.RECTANGLE, 300, 400))
+    ('The photo has only 1.0 pixels per mm at this size, so fine detail will be soft',)
+    """
+    placement = placement or Placement()
+    position = position_on(photo_size, outline, placement, inside, likely)
+    return _notes(position, placement, outline, (working_resolution(outline, px_per_mm), px_per_mm))
+
+
 def _notes(
     position: Position,
     asked: Placement,

@@ -471,7 +471,10 @@ class _Search:
         return np.asarray(self._mask[row, column].mean(axis=1), np.float64)
 
 
-def _sampled(polygon: Polygon, count: int = 48) -> Polygon:
+_POINTS = 48  # along an outline that must lie inside: one every 7.5° of a round (our own choice)
+
+
+def _sampled(polygon: Polygon, count: int = _POINTS) -> Polygon:
     """Points along a polygon, its corners among them where it has few."""
     following = np.roll(polygon, -1, axis=0)
     if len(polygon) >= count:

@@ -177,7 +177,13 @@ def zone_map(zones: ZoneMap, placed: Placed | None = None) -> NDArray[np.uint8]:
     return np.dstack([rgb, alpha])
 
 
-def faint_photo(placed: Placed, faint: float = 0.25) -> NDArray[np.uint8]:
+# How much of the photo shows under lines: enough to know it by, and all lines stand out (our
+# own choice, by eye); and pixels of the picture to one of the raster, so that lines are smooth
+# where they are drawn on it (our own choice).
+FAINT, _CRISP = 0.25, 2
+
+
+def faint_photo(placed: Placed, faint: float = FAINT) -> NDArray[np.uint8]:
     """Return the photo so faint that lines show on it.
 
     Parameters
@@ -197,7 +203,7 @@ def faint_photo(placed: Placed, faint: float = 0.25) -> NDArray[np.uint8]:
 
 
 def trace_overlay(
-    lines: Lines, placed: Placed, *, faint: float = 0.25, scale: int = 2
+    lines: Lines, placed: Placed, *, faint: float = FAINT, scale: int = _CRISP
 ) -> NDArray[np.uint8]:
     """Return the trace lines in red, weight by pressure, over a faint ground.
 

@@ -1,6 +1,7 @@
 """Woods by the names of the trade: asked about in a terminal, else the commonest, and said."""
 
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 
@@ -80,6 +81,29 @@ def test_in_a_terminal_it_is_asked_which(
     assert "'birch' is several woods" in err
     assert "is taken for" not in err
     assert "yellow-birch" in _kept(studio) or "yellow birch" in out
+
+
+def test_what_would_be_in_another_wood_is_asked_too(
+    typed: Run, photo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert (
+        typed("commission", "edit", "C-0001", "--size", "12x9cm", "--species", "basswood")[0] == 0
+    )
+    assert typed("reference", "add", "C-0001", str(photo))[0] == 0
+    line = ("whatif", "C-0001", "--species", "birch")
+    code, out, err = typed(*line)
+    assert (code, SAID["birch"] in err, "paper birch" in out) == (0, True, True), (out, err)
+    asked: list[str] = []
+
+    def prompt(question: str, **_: object) -> str:
+        asked.append(question)
+        return "yellow-birch"
+
+    monkeypatch.setattr("burnplan.show.console.interactive", lambda: True)
+    monkeypatch.setattr("typer.prompt", prompt)
+    code, out, err = typed(*line)
+    assert asked == ["Which birch: paper-birch or yellow-birch"]
+    assert (code, "yellow birch" in out, "is taken for" in err) == (0, True, False), (out, err)
 
 
 def test_a_wood_of_ones_own_by_that_name_is_meant(typed: Run, studio: Studio) -> None:

@@ -138,6 +138,14 @@ def test_drawn_quantiles_are_those_of_the_mixture() -> None:
     for share in (0.1, 0.5, 0.8, 0.9):
         at = np.log(np.quantile(drawn, share))
         below = stats.t(found.degrees, centre[:, 2], np.sqrt(spread[:, 2, 2])).cdf(at)
+        # One in twenty may have another pace: a Student-t and a normal deviate, by simulation.
+        random = np.random.default_rng(3)
+        which = random.choice(len(found.weight), 200_000, p=found.weight)
+        other = centre[which, 2] + np.sqrt(spread[which, 2, 2]) * random.standard_t(
+            found.degrees, which.size
+        )
+        other += random.normal(0, pace_fit.SHIFT_SD, which.size)
+        below = 0.95 * below + 0.05 * np.mean(other <= at)
         assert float(found.weight @ below) == pytest.approx(share, abs=0.02)
 
 

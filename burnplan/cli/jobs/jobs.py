@@ -18,6 +18,7 @@ from burnplan.show.jobs import review as shown
 
 StageName = Literal[
     "enquiry",
+    "inquiry",
     "priced",
     "booked",
     "prepared",
@@ -28,6 +29,8 @@ StageName = Literal[
     "delivered",
     "dropped",
 ]
+
+_SPELT = {"inquiry": "enquiry"}
 
 
 @writes_files
@@ -66,7 +69,7 @@ def command(
     """
     studio = the_studio(context)
     only = review.JobFilter(
-        stage=Stage(stage) if stage else None,
+        stage=Stage(_SPELT.get(stage, stage)) if stage else None,
         client=client,
         due_from=given_date(context, due_from),
         due_until=given_date(context, due_until),

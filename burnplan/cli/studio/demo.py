@@ -3,7 +3,7 @@
 import tempfile
 from datetime import timedelta
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 from rich.rule import Rule
@@ -11,6 +11,7 @@ from rich.text import Text
 
 from burnplan.cli.common import progress_bar
 from burnplan.desk import demo
+from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import checklists, commissions, holding, references, review, sessions
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import settings
@@ -23,6 +24,7 @@ from burnplan.show.jobs import references as references_shown
 from burnplan.show.jobs import review as review_shown
 from burnplan.show.jobs import sessions as sessions_shown
 from burnplan.show.money import quotes as quotes_shown
+from burnplan.units import UnitSystem
 
 
 def _chapter(number: int, title: str, command: str) -> None:
@@ -35,6 +37,10 @@ def command(
         Path | None,
         typer.Option(help="Keep the invented studio in this new folder, to try things on."),
     ] = None,
+    units: Annotated[
+        Literal["metric", "imperial"] | None,
+        typer.Option(help="Its units, if not those of your system's country."),
+    ] = None,
 ) -> None:
     """Walk through an invented studio: photo, zones, estimate, quote, checklist, open jobs.
 
@@ -42,24 +48,26 @@ def command(
 
     Examples:
       burnplan demo
+      burnplan demo --units imperial
       burnplan demo --keep try-out
     """
+    shown_in = UnitSystem(units) if units else studio_settings.first_guess().units
     if keep is None:
         with tempfile.TemporaryDirectory(prefix="burnplan-demo-") as folder:
-            _walk(Path(folder))
+            _walk(Path(folder), shown_in)
         console.notice("That was an invented studio. Yours begins with: burnplan commission add")
         return
     if keep.exists():
         raise BadInput(f"'{keep}' is there already", "Name a new folder")
-    _walk(keep)
+    _walk(keep, shown_in)
     console.notice(f"Try things on it with: BURNPLAN_HOME={keep} burnplan jobs")
 
 
-def _walk(home: Path) -> None:
+def _walk(home: Path, units: UnitSystem) -> None:
     studio, clock = demo.open_demo(home)
     with progress_bar() as progress:
         progress(0.0, "inventing a studio with ten jobs")
-        demo.fill(studio, clock)
+        demo.fill(studio, clock, units)
     own, today = settings.current(studio), studio.today()
     console.notice(f"'{own.name}', an invented studio: ten jobs, six blanks, one photo (CC0).")
 

@@ -216,7 +216,7 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
         if burning or any(step.key == "try-tones" for step in chosen):
             hazards_found.refuse(commission)
         early = _coat_reminder(studio, commission, chosen)
-        names = "; ".join(step.text for step in chosen)
+        names = "; ".join(_named(step) for step in chosen)
         entry.says(f"Ticked for '{commission.title}': {names}", commission.id)
         reminder = early or (_graphite_reminder(commission) if burning else "")
         sanding = any(is_sanding(step.key) for step in chosen)
@@ -232,7 +232,7 @@ def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
         for step in chosen:
             _sand_blank(book, commission, step, None)
             step.ticked_at = step.skipped_at = step.skip_reason = None
-        names = "; ".join(step.text for step in chosen)
+        names = "; ".join(_named(step) for step in chosen)
         entry.says(f"Opened again for '{commission.title}': {names}", commission.id)
     return of(studio, commission_code(commission.id))
 
@@ -259,8 +259,13 @@ def skip(studio: Studio, which: str, step_text: str, reason: str) -> ChecklistVi
             )
         step.skip_reason = cleaned(reason, "reason")
         step.skipped_at = studio.now()
-        entry.says(f"Skipped for '{commission.title}': {step.text}", commission.id)
+        entry.says(f"Skipped for '{commission.title}': {_named(step)}", commission.id)
     return of(studio, commission_code(commission.id))
+
+
+def _named(step: Step) -> str:
+    """Return a step as the history names it: what was typed is in quotes."""
+    return f"'{step.text}'" if step.own else step.text
 
 
 def add(studio: Studio, which: str, text: str, phase: str) -> ChecklistView:

@@ -215,9 +215,9 @@ class EstimateRequest:
 
     outline: Outline
     species: Species
-    zones: int = 6  # a guess; see tone.zones
+    zones: int = 6  # our own choice, as tone.zones has it
     thresholds: tuple[float, ...] | None = None
-    min_area_mm2: float = 9.0  # a guess: three by three strokes of a fine nib
+    min_area_mm2: float = 9.0  # common practice, no source, as tone.zones has it
     sandings: int = grits.ALL_SANDINGS
     coats: int = finishes.USUAL_COATS
     layout: "Layout | None" = None

@@ -331,9 +331,9 @@ def add(
     which: str,
     photo: Path,
     *,
-    zones: int = 6,
+    zones: int = 6,  # our own choice, as tone.zones has it
     thresholds: tuple[float, ...] | None = None,
-    min_area_mm2: float = 9.0,
+    min_area_mm2: float = 9.0,  # common practice, no source, as tone.zones has it
     wanted: "LayoutChange | None" = None,
     taken_by: str | None = None,
     allowed: str | None = None,
@@ -445,7 +445,27 @@ def note_rights(
 def show(studio: Studio, which: str, notes: tuple[str, ...] = ()) -> ReferenceView:
     """Return the reference of a commission that is in use, with what was noted of its photo."""
     with studio.reading() as book:
-        return _view(newest(find_commission(book, which)), notes)
+        reference = newest(find_commission(book, which))
+        seen = dict.fromkeys((*notes, *_placement_notes(reference)))
+        return _view(reference, tuple(seen))
+
+
+def _placement_notes(reference: Reference) -> tuple[str, ...]:
+    """Return what is to be noted of how the photo lies: few pixels, much cropped."""
+    from burnplan.desk.jobs.layouts import Layout
+    from burnplan.tone.place import placement_notes
+
+    outline = piece.size_of(reference.commission)
+    if outline is None or not piece.is_planned(reference.commission):
+        return ()
+    layout, photo = Layout.from_dict(reference.layout), reference.original
+    return placement_notes(
+        (photo.width_px, photo.height_px),
+        outline,
+        layout.placement,
+        inside=(*layout.focal, *layout.control.subject),
+        likely=layout.likely,
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -4,6 +4,7 @@ Each takes back their own: in a studio that is shared, the last thing done may b
 somebody else's, who is still at it.
 """
 
+import re
 from collections.abc import Callable
 from datetime import datetime
 
@@ -11,6 +12,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, defer
 
 from burnplan.codes import commission_code
+from burnplan.desk.derived.studio_settings import Settings, of_book
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotAllowed, NotFound
@@ -32,12 +34,12 @@ class Happening(View):
     job: str | None = None
 
 
-def _shown(entry: History, undone: bool = False) -> Happening:
+def _shown(entry: History, own: Settings, undone: bool = False) -> Happening:
     return Happening(
         number=entry.id,
         at=entry.at,
         action=entry.action,
-        summary=entry.summary,
+        summary=_in_words(entry.summary, own),
         author=entry.author,
         undone=undone,
         job=commission_code(entry.commission_id) if entry.commission_id else None,
@@ -45,10 +47,17 @@ def _shown(entry: History, undone: bool = False) -> Happening:
 
 
 _UNDID, _REDID = "Undid: ", "Did again: "
+# What is kept of them repeats the words of steps, which have sizes in the units of that day.
+_OF_STEPS = re.compile(r"(Undid: |Did again: )*(Ticked|Opened again|Skipped) for '")
+
+
+def _in_words(summary: str, own: Settings) -> str:
+    """Return what was done, in the studio's units of today."""
+    return own.wording.restated_beside_typed(summary) if _OF_STEPS.match(summary) else summary
 
 
 def _done(entry: History) -> str:
-    """Return what was done, of an entry that does or undoes it."""
+    """Return what was done, of an entry that does or undoes it, as it is on record."""
     return entry.summary.removeprefix(_UNDID).removeprefix(_REDID)
 
 
@@ -57,7 +66,7 @@ def last(studio: Studio, *, redo: bool = False) -> Happening | None:
     with studio.reading() as book:
         find = history.last_redoable if redo else history.last_undoable
         entry = find(book, studio.author)
-        return None if entry is None else _taken(entry)
+        return None if entry is None else _taken(entry, of_book(book))
 
 
 def undo_last(studio: Studio, *, anybody: bool = False, agreed: int | None = None) -> Happening:
@@ -116,37 +125,39 @@ def _take_back(
     agreed: int | None,
 ) -> Happening:
     with studio.writing(action) as (book, entry):
-        newest = find(book, None)
+        newest, own = find(book, None), of_book(book)
         found = newest if anybody else find(book, studio.author)
         if found is None:
             if newest is None:
                 raise NotFound(f"There is nothing to {action}")
             raise NotFound(
-                f"There is nothing of your own to {action}. {_whose(newest)}",
+                f"There is nothing of your own to {action}. {_whose(newest, own)}",
                 "Add ",
                 Do("undo.anybody"),
                 " to take that",
             )
         if agreed is not None and found.id != agreed:
             raise NotAllowed(
-                f"Something else was done meanwhile: {_done(found)}", f"Look, and {action} again"
+                f"Something else was done meanwhile: {_in_words(_done(found), own)}",
+                f"Look, and {action} again",
             )
         entry.changes += history.reverse(book, found)
         entry.undoes_id = found.id
         entry.says(f"{said}{_done(found)}", found.commission_id)
-        taken = _taken(found)
+        taken = _taken(found, own)
     if newest is not None and newest is not found:
-        studio.notices.append(Sentence(_whose(newest)))
+        studio.notices.append(Sentence(_whose(newest, own)))
     return taken
 
 
-def _taken(entry: History) -> Happening:
+def _taken(entry: History, own: Settings) -> Happening:
     """Return what is taken back, or done again, by its own words."""
-    return _shown(entry, undone=True).model_copy(update={"summary": _done(entry)})
+    summary = _in_words(_done(entry), own)
+    return _shown(entry, own, undone=True).model_copy(update={"summary": summary})
 
 
-def _whose(entry: History) -> str:
-    return f"The last is by {entry.author}: {entry.summary}"
+def _whose(entry: History, own: Settings) -> str:
+    return f"The last is by {entry.author}: {_in_words(entry.summary, own)}"
 
 
 def happenings(
@@ -157,5 +168,5 @@ def happenings(
         query = select(History).options(defer(History.changes)).order_by(History.id.desc())
         if commission_id is not None:
             query = query.where(History.commission_id == commission_id)
-        undone = history.taken_back(book)
-        return [_shown(entry, entry.id in undone) for entry in book.scalars(page.of(query))]
+        undone, own = history.taken_back(book), of_book(book)
+        return [_shown(entry, own, entry.id in undone) for entry in book.scalars(page.of(query))]

@@ -36,7 +36,7 @@ class QuoteRequest(View):
     """How a quote is to be made; money as typed, percentages 0 to 100."""
 
     hours: float | None = Field(default=None, gt=0, le=2000)
-    sure: float = 0.8  # a guess: as the starting terms of reckon.price
+    sure: float = 0.8  # our own choice, as reckon.price has it
     packing: str | None = None
     rush_percent: Decimal = Decimal(0)
     margin_percent: Decimal = Decimal(0)

@@ -154,7 +154,12 @@ def compare(
 
 
 def price_list(
-    studio: Studio, sizes: list[str], species: str, *, darkness: int = 3, covered: str = ""
+    studio: Studio,
+    sizes: list[str],
+    species: str,
+    *,
+    darkness: int = 3,  # the middle of the scale from 1 to 5, by definition
+    covered: str = "",
 ) -> PriceListView:
     """Return what pieces of some sizes cost at each grade of detail, at this artist's pace.
 

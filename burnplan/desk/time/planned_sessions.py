@@ -158,7 +158,11 @@ def since(studio: Studio, moment: datetime) -> list[PlannedView]:
         return [_view(row) for row in _to_come(book, moment)]
 
 
-def lay_out(studio: Studio, days: int = 7, starting: time = time(9)) -> list[PlannedView]:
+def lay_out(
+    studio: Studio,
+    days: int = 7,  # a week, by definition of the command
+    starting: time = time(9),  # common practice, no source
+) -> list[PlannedView]:
     """Lay the queue into the hours free of the days to come, earliest due date first.
 
     What is planned already stays, and counts. Of each job the median of its

@@ -174,7 +174,7 @@ def look_ahead(
     which: str | None = None,
     *,
     hours: float | None = None,
-    confidence: float = 0.9,
+    confidence: float = 0.9,  # our own choice, as reckon.promise has it
     weeks: int = 0,
 ) -> Promises:
     """Return the dates of the queue, and those that can be promised for one more job.
