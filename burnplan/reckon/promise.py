@@ -21,11 +21,14 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-SAMPLES = 4000  # a guess
+# Own derivation: a chance of 90 % is right within half a per cent, √(0.9 · 0.1 / 4000).
+SAMPLES = 4000
 
-# Which job a date hangs on needs fewer draws than the date (a guess).
+# Which job a date hangs on needs fewer draws than the date. Own derivation: a share is right
+# within 1.6 %, √(0.5 · 0.5 / 1000).
 _ENOUGH_FOR_A_SHARE = 1000
-# A chance may fall by this before a job counts as harmed by another (a guess).
+# A chance may fall by this before a job counts as harmed by another: two deviations of what
+# draws alone do to a chance of 90 % (our own choice).
 _HARM = 0.01
 
 

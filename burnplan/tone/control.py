@@ -23,10 +23,11 @@ from burnplan.tone.subject import subject_of
 from burnplan.tone.validation import number, number_within, refuse_unknown
 
 MIDTONES = (0.25, 4.0)
-"""Least and most midtone (a guess)."""
+"""Least and most midtone (limits by definition: a gamma of four either way)."""
 
 CLIPPED = 0.005
-"""Share of the picture that automatic levels may make wholly black, and wholly white (a guess)."""
+"""Share of the picture that automatic levels may make wholly black, and wholly white (common
+practice, no source: a half to one per cent)."""
 
 LEAST_RANGE = 20.0
 """Automatic levels stretch no range narrower than this, L*, which would raise its grain.

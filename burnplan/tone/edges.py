@@ -36,7 +36,7 @@ SHADED_MM = 2.0
 """What is so over less than this is no shading (a guess)."""
 
 OWN_BLUR = 0.53
-"""Variance, pixel², that shrinking and differences add to the smoothing (measured) (a guess)."""
+"""Variance, pixel², that shrinking and differences add to the smoothing (measured)."""
 
 # What contourpy gives as one chunk: all points, and where each line starts and ends.
 _Contours = tuple[list[NDArray[np.float64] | None], list[NDArray[np.uint32] | None]]

@@ -16,7 +16,9 @@ WEIGHTS = (0.2126, 0.7152, 0.0722)
 _EPSILON = 216 / 24389  # (6/29)^3, where the cube root takes over from the line; CIE 15
 _KAPPA = 24389 / 27  # slope of L* in the dark, (29/3)^3; CIE 15
 
-_STRIP = 256  # rows worked at a time, so that no whole float copy of the colours exists; a guess
+_STRIP = (
+    256  # rows worked at a time, so that no whole float copy of the colours exists; our own choice
+)
 
 
 def _decode(code: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -31,7 +31,8 @@ DARKER_SPOT = 11.0
 """A feature is so much darker than what lies around, L* (by eye on portraits, no source), ..."""
 
 DARKER_THAN_RESTLESS = 5.0
-"""... and by so many times what is restless there: a stripe of fur is none (the same) (a guess)."""
+"""... and by so many times what is restless there: a stripe of fur is none.
+By eye on portraits, no source."""
 
 AMONG = 0.75
 """A line of which no more than this share counts, for what lies around, is one among many, ...

@@ -22,20 +22,24 @@ from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_INCH, UnitSystem, format_runs, format_size
 
 # Stops of tonal scales as L*, a*, b*, darkest first: a dark brown that is not
-# black, warmest in the shadows' upper half, cream at the light end (a guess).
+# black, warmest in the shadows' upper half, cream at the light end (our own choice, by eye).
 _SEPIA = ((4, 3, 4), (24, 10, 13), (50, 11, 20), (76, 6, 17), (98, 0.5, 4))
-_CHAR = (7.0, 13.0)  # a*, b* of burned wood; a guess
-_WOOD_AB = (7.0, 21.0)  # a*, b* of pale bare wood; a guess
+_CHAR = (7.0, 13.0)  # a*, b* of burned wood; our own estimate, by eye
+_WOOD_AB = (7.0, 21.0)  # a*, b* of pale bare wood; our own estimate, by eye
 _PAPER = (255, 255, 255)  # by definition
-_LINE_RED = (196, 32, 38)  # a guess
-_WEIGHT_MM = {Pressure.FIRM: 0.55, Pressure.LIGHT: 0.3, Pressure.LOST: 0.0}  # a guess
+_LINE_RED = (196, 32, 38)  # our own choice: red shows on grey and on wood
+_WEIGHT_MM = {
+    Pressure.FIRM: 0.55,
+    Pressure.LIGHT: 0.3,
+    Pressure.LOST: 0.0,
+}  # our own choice: as pens write
 _SUBPIXEL_BITS = 4  # by definition
 
-# The contact sheet: colours, and sizes in pixels (a guess).
+# The contact sheet: colours, and sizes in pixels (our own layout).
 _SHEET, _INK, _SOFT, _HAIRLINE = (250, 247, 242), (52, 42, 34), (122, 108, 96), (196, 184, 170)
-_PANEL_AREA = 560_000  # of each picture's box; a guess
-_MARGIN, _GUTTER = 84, 56  # a guess
-_TITLE, _CAPTION, _SMALL, _SWATCH = 46, 30, 24, 30  # a guess
+_PANEL_AREA = 560_000  # of each picture's box; our own layout
+_MARGIN, _GUTTER = 84, 56  # our own layout
+_TITLE, _CAPTION, _SMALL, _SWATCH = 46, 30, 24, 30  # our own layout
 
 
 def sepia(placed: Placed) -> NDArray[np.uint8]:

@@ -30,7 +30,9 @@ GREY_CARD = 49.5
 _BINS = 480  # places along the strip that are told apart; a guess
 _TRIMMED = 0.2  # of a patch's length at either end: soft edges and overlaps; a guess
 _BAND = (0.3, 0.7)  # of the picture's height: away from the strip's edges; a guess
-_CLIPPED = 253  # code value from which a channel may have been cut off; a guess
+# Code value from which a channel may have been cut off (our own choice: JPEG moves a code by one
+# or two, from memory).
+_CLIPPED = 253
 _DARKEST_CARD = 8  # code value below which a card tells nothing; a guess
 _SMALLEST = 40  # pixels across the picture; a guess
 # How much lighter than a patch the bare wood is at least, tried in order (a guess).

@@ -38,7 +38,7 @@ LEAST_LIKELY, MOST_LIKELY = 0.02, 0.85
 
 _ROUGH = 0.01  # of the longer side: bends of the outline below it are smoothed; a guess
 _BORDER_COLOURS = 5  # that the rest is told by; a guess
-_SEED = 7  # the cut learns its colours from a random start; a guess
+_SEED = 7  # the cut learns its colours from a random start; by definition any would do
 
 
 def subject_of(

@@ -44,14 +44,15 @@ from burnplan.tone.noise import Grain, without_noise
 from burnplan.tone.place import Placed
 
 FEWEST, MOST, DEFAULT = 3, 9, 6
-"""Numbers of zones that can be asked for, and how many are made when not asked.
-A limit by definition."""
+"""Numbers of zones that can be asked for (limits by definition), and how many are made when not
+asked (common practice, no source: five to seven values are told apart in a drawing)."""
 
 MIN_AREA_MM2 = 9.0
 """Smallest area a pen can hold, 3 × 3 mm (common practice, no source)."""
 
 MIN_WIDTH_MM = 1.0
-"""A part between two levels that is narrower than this is an edge, no zone (the same) (a guess)."""
+"""A part between two levels that is narrower than this is an edge, no zone (the same: common
+practice, no source)."""
 
 SMOOTH_MM, FOCAL_SMOOTH_MM = 1.0, 0.5
 """Radius of the edge-preserving smoothing on the wood, and in focal areas (a guess)."""
@@ -64,7 +65,8 @@ FOCAL_FINER = 4
 """A pixel in a focal area counts as many when an island's area is judged (a guess)."""
 
 VISIBLE_STEP = 1.0
-"""Zones whose mean lightness differs by less than this, L*, look the same (a guess)."""
+"""Zones whose mean lightness differs by less than this, L*, look the same (our own choice: about
+the least step that an eye sees side by side, from memory)."""
 
 BINS = 256
 """Bins of the lightness histogram over L* 0 to 100 (by definition)."""

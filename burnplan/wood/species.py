@@ -53,7 +53,7 @@ UNITS = {
 }
 
 # A wood not in the table is taken as a middling pale one: its bare face and its
-# darkest burn are the middle of the table's (a guess).
+# darkest burn are about the middle of the table's, which are our own estimates (no source).
 _UNKNOWN_BARE, _UNKNOWN_BURNT = 76.0, 19.0
 
 # How like a name of the table (difflib's ratio) an unknown one is that is asked about:

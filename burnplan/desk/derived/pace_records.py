@@ -107,7 +107,7 @@ def _finished(
 
 
 # Of the jobs under way so many at most are each left out alone: see Records.pace_for.
-_FOLDS = 8  # a guess
+_FOLDS = 8  # our own choice, for time: nobody has many jobs under way
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,8 @@ from burnplan.wood.species import (
     species_or_own,
 )
 
-# Name, the least and the most it can be, and how it is asked for. The limits are a guess:
-# wide enough for balsa and lignum vitae.
+# Name, the least and the most it can be, and how it is asked for. The limits are our
+# own, far beyond any wood: balsa has some 70 to 100 lbf, lignum vitae some 4400 (from memory).
 LIMITS = {
     "radial": (0.1, 30.0, "radial shrinkage, green to oven-dry, %"),
     "tangential": (0.1, 30.0, "tangential shrinkage, green to oven-dry, %"),

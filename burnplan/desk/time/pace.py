@@ -20,7 +20,7 @@ from burnplan.sentences import Do
 from burnplan.view import View
 
 # How many of the newest jobs show how good the forecasts are: more take seconds.
-_TRIED = 60  # a guess
+_TRIED = 60  # our own choice, for time: a coverage of 80 % is right within 5 %
 
 
 class TriedView(View):

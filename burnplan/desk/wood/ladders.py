@@ -33,7 +33,7 @@ Vary = Literal["heat", "strokes", "speed"]
 HeatUnit = Literal["dial", "°C", "°F"]
 _UNITS: dict[str, HeatUnit] = {"dial": "dial", "c": "°C", "°c": "°C", "f": "°F", "°f": "°F"}
 _LONGEST = 40  # patches; a limit by definition
-_CURVE_POINTS = 81  # a guess
+_CURVE_POINTS = 81  # our own choice: more than columns that a curve is drawn in
 
 
 class NewLadder(View):
