@@ -159,7 +159,7 @@ def test_figures_to_begin_with_say_where_they_are_from(burnplan: Run) -> None:
     out = " ".join(burnplan("settings", "--sources")[1].split())
     for words in (
         "consumables, of the work 4 % common practice, no source", "workshop, of the work 10 %",
-        "deposit 40 %", "30 days common practice", "80% our own choice",
+        "deposit 40 %", "30 days common practice", "80 % our own choice",
         "an hour earns, EUR 30 Eurostat", "an hour earns, USD 30 US BLS",
     ):  # fmt: skip
         assert words in out

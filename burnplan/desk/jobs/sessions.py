@@ -135,7 +135,8 @@ def to_mind(studio: Studio, view: SessionView, moment: Moment, *, short: bool = 
             found = hazards_found.of_job(book, find_commission(book, view.code))
             said += [one.in_words() for one in found if one.said_first]
     if moment is Moment.START and (due := break_due(studio)) is not None:
-        said.append(f"Take a break at {studio.local(due):%H:%M}: eyes, hands and air")
+        at = "now" if due <= studio.now() else f"at {studio.local(due):%H:%M}"
+        said.append(f"Take a break {at}: eyes, hands and air")
     return said
 
 

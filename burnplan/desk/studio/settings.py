@@ -49,11 +49,19 @@ def figures() -> list[FigureView]:
         ("deposit", f"{plain.deposit_percent:g} %", practice),
         ("consumables, of the work", f"{terms.consumables_percent:g} %", practice),
         ("workshop, of the work", f"{terms.overhead_percent:g} %", practice),
-        ("share of cases in which the hours charged are enough", f"{terms.sure:.0%}", guess),
+        (
+            "share of cases in which the hours charged are enough",
+            f"{terms.sure * 100:.0f} %",
+            guess,
+        ),
         ("a quote stands", f"{VALID_DAYS} days", practice),
         ("drying after the last coat", f"{plain.drying_days} day", practice),
-        ("at risk below a chance of", f"{lateness.AT_RISK:.0%}", "our own choice, no source"),
-        ("likely late below", f"{lateness.LIKELY_LATE:.0%}", "our own choice, no source"),
+        (
+            "at risk below a chance of",
+            f"{lateness.AT_RISK * 100:.0f} %",
+            "our own choice, no source",
+        ),
+        ("likely late below", f"{lateness.LIKELY_LATE * 100:.0f} %", "our own choice, no source"),
         ("a break after", f"{day_plan.STRETCH.seconds // 60} min", practice),
     )
     return [FigureView(what=what, value=value, source=source) for what, value, source in rows]
