@@ -48,8 +48,8 @@ HANDBOOK = {
     "white-oak": "5.6 10.5 16.3 V .00194 C .00376 C .68 2 1360 2",
     "black-walnut": "5.5 7.8 12.8 V .00190 V .00274 V .55 2 1010 2",
     "black-willow": "3.3 8.7 13.9 V .00112 V .00308 C .39 M - -",
-    "yellow-poplar": "4.6 8.2 12.7 V .00158 V .00289 C .42 2 540 M",
-    "eastern-white-pine": "2.1 6.1 8.2 M .00071 V .00212 C .35 M 380 2",
+    "yellow-poplar": "4.6 8.2 12.7 V .00158 C .00289 C .42 2 540 M",
+    "eastern-white-pine": "2.1 6.1 8.2 M .00071 C .00212 C .35 M 380 2",
     "western-redcedar": "2.4 5.0 6.8 2 .00081 C .00172 C .32 M 350 2",
     "eastern-redcedar": "3.1 4.7 7.8 M .00106 C .00162 C .47 M 900 M",
 }
