@@ -260,7 +260,7 @@ def drawn_over(
     bark_mm: float = 0.0,
     unclear: Sequence[tuple[float, float]] = (),
     *,
-    longest: int = 1600,
+    longest: int = 1600,  # pixels of the picture; a guess
 ) -> NDArray[np.uint8]:
     """Return a photo with an outline drawn over it.
 

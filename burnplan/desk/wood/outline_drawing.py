@@ -123,7 +123,7 @@ def _area(corners: Corners) -> float:
 
 
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "Z": 0}
-"""Numbers that each letter of a path takes (SVG 1.1, 8.3)."""
+"""Numbers that each letter of a path takes (W3C, SVG 1.1, 8.3)."""
 
 
 def _path(data: str) -> Iterator[Corners]:
