@@ -99,7 +99,7 @@ def find_outline(
     if doubtful.mean() > _MOST_UNCLEAR:
         raise BadInput(
             f"Along {100 * doubtful.mean():.0f} % of its edge the wood looks like the bench",
-            "Lay a cloth or board of another colour under it, or give corners with --points",
+            "Lay a cloth or board of another colour under it, or give its corners by hand",
         )
     motion = _laid(points, kind, sheet)
     view = sheet.view.moved(motion)

@@ -30,7 +30,7 @@ SHEETS = {
 
 NO_SHEET = (
     "Lay a sheet of paper flat on the wood, whole in the picture, take it from above in even"
-    " light, and say which with --sheet; or give its corners with --corners"
+    " light, and say which one it is; or say where its corners are"
 )
 
 # All of these are guesses, tried on rendered scenes.
@@ -138,7 +138,7 @@ def find_sheet(
         if apart > 3 * _LIKE * max(photo_size) and score > _AMBIGUOUS * best_score:
             raise BadInput(
                 "More than one sheet of paper is to be seen",
-                "Leave only one in the picture, or give its corners with --corners",
+                "Leave only one in the picture, or say where its corners are",
             )
     return best
 
@@ -149,8 +149,7 @@ def _none(size_mm: tuple[float, float], *, other_shape: bool) -> BadInput:
     sides = " × ".join(f"{side:g}" for side in size_mm)
     return BadInput(
         f"What lies on the wood does not have the proportions of {sides} mm",
-        "Say with --sheet which one it is and mind that all its corners are to be seen,"
-        " or give them with --corners",
+        "Say which sheet it is and mind that all its corners are to be seen, or say where they are",
     )
 
 

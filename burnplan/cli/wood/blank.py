@@ -329,6 +329,8 @@ def outline(
     if path is None and (sheet or corners or between):
         raise BadInput("There is no photo to look in", "Name it after the blank")
     if path is not None and not drawing:
+        if sheet is None and between is None:
+            raise BadInput("It is not said what lies on the wood", "Add for example --sheet a5")
         by = outlines.ByPhoto(sheet=sheet, corners=corners, points=between, apart=apart)
         with progress_bar() as progress:
             shown_over = outlines.find(studio, which, path, by, progress)

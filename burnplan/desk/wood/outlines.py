@@ -207,7 +207,7 @@ def _scale(
     if by.sheet is None:
         raise BadInput(
             "It is not said what tells the scale",
-            "Name the sheet that lies on the wood, for example --sheet a5",
+            "Name the sheet that lies on the wood, for example a5",
         )
     if by.corners is not None:
         return known_sheet.known_corners(_pixels(by.corners, 4), size, photo_size)
