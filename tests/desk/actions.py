@@ -454,6 +454,7 @@ def furnish(bench: Bench) -> None:
         commissions.add(studio, wishes)
     for title in ("Fox", "Owl in ivy", "Stoat"):
         references.add(studio, title, bench.photos[0], zones=3)
+        lettering.put(studio, title, lettering.LetteringWishes(["Fox"], height="5mm"))
         quotes.issue(studio, title, quotes.QuoteRequest(hours=5))
         clock.forward(hours=3)
     for title in ("Fox", "Owl in ivy"):
