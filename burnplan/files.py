@@ -89,7 +89,7 @@ def replacing(
 
 
 # What burnplan says of itself, and of what is in them, in files made anew as often as one
-# likes: the facts of a PDF, the texts of a PNG, the heads of a drawing and of a calendar. A
+# likes: the facts of a PDF, the texts of a PNG, the heads of a drawing, a page and a calendar. A
 # table has no place for it, and a backup is one of a kind.
 _LABELS = tuple(
     re.compile(pattern, re.DOTALL)
@@ -97,6 +97,7 @@ _LABELS = tuple(
         rb"/Author \(.{0,2000}?/Creator \(burnplan\).{0,4000}?/Trapped",
         rb"Title\0.{1,1000}?Software\0burnplan",
         rb"\A<\?xml [^>]*>\n<svg [^>\n]*>\n<title>[^<]*</title>\n<metadata>burnplan</metadata>",
+        rb"\A<!DOCTYPE html>\n<!-- burnplan: [^>\n]* -->",
         rb"\ABEGIN:VCALENDAR\r\n.{0,100}?PRODID:-//burnplan//.{0,1000}?X-WR-CALNAME:[^\n]*",
     )
 )

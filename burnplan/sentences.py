@@ -25,6 +25,7 @@ Action = Literal[
     "hold.override", "hold.reason",
     "import.replace",
     "ladder.add", "ladder.list",
+    "letter.until",
     "past.columns", "past.import",
     "payment.list",
     "photo.add", "photo.list",

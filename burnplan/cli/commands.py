@@ -77,6 +77,9 @@ COMMANDS = {
     ),
     "quote": Listed("money", "Quotes: a price reckoned, issued, accepted."),
     "payment": Listed("money", "Payments: money received and given back."),
+    "letter": Listed(
+        "money", "Write a letter to a client in words, filled from the book, in their language."
+    ),
     "step": Listed("jobs", "Steps: the checklist made for each commission."),
     "session": Listed(
         "jobs",

@@ -23,7 +23,7 @@ from burnplan.desk.jobs import (
     sessions,
 )
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import payments, proposals, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.desk.time import past, planned_sessions
@@ -133,6 +133,8 @@ JOBS = (
     Invented("Family crest", "Petra Wolff", "35x35cm", "cherry", 2, None, "enquiry"),
 )  # fmt: skip
 
+OTHER_SIZE = "24x16cm"  # put to the client beside that of a job that is priced
+
 REACHED = (
     "enquiry", "priced", "booked", "prepared", "transferred",
     "burning", "finishing", "ready", "delivered",
@@ -239,7 +241,10 @@ def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> N
     if reached >= REACHED.index("priced"):
         references.add(studio, code, sample(PHOTO))
         wanted = quotes.QuoteRequest(round_to="5", instalments=list(job.instalments))
-        quotes.issue(studio, code, wanted)
+        if job.reached == "priced":
+            proposals.issue(studio, code, wanted, sizes=[OTHER_SIZE])
+        else:
+            quotes.issue(studio, code, wanted)
     if reached >= REACHED.index("booked"):
         clock.now = start + timedelta(days=1)
         deposit = quotes.accept(studio, code).deposit

@@ -112,6 +112,8 @@ class Studio(Record):
     delivery_days: Mapped[int] = mapped_column(default=0)
     # How much is drawn of a photo's lines where a plan does not say.
     line: Mapped[str] = mapped_column(one_of("line", "calm", "usual", "fine"), default="usual")
+    # The studio's mark on what clients read: the SHA-256 of an image kept; empty for none.
+    mark: Mapped[str] = mapped_column(String(64), default="")
 
 
 class Client(Record):
@@ -127,6 +129,8 @@ class Client(Record):
     address: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
     added_at: Mapped[datetime]
+    # What they read, CLDR; empty for the studio's own.
+    language: Mapped[str] = mapped_column(String(20), default="")
 
 
 class Blank(Record):
@@ -801,6 +805,8 @@ class Quote(Record):
         CheckConstraint("deposit <= total", name="deposit"),
         CheckConstraint("valid_until >= issued_on", name="validity"),
         CheckConstraint("accepted_on is null or accepted_on >= issued_on", name="acceptance"),
+        CheckConstraint("(ready_on is null) = (certainty is null)", name="ready_with_certainty"),
+        CheckConstraint("certainty is null or (certainty > 0 and certainty < 1)", name="certainty"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -824,6 +830,9 @@ class Quote(Record):
     # From how many jobs the pace was known that its hours are forecast by; None if that was
     # not said, or the hours were judged.
     taught_by: Mapped[int | None]
+    # The date that was put to the client with it, and how sure it was then.
+    ready_on: Mapped[date | None]
+    certainty: Mapped[float | None]
 
     commission: Mapped[Commission] = relationship(back_populates="quotes")
     lines: Mapped[list["QuoteLine"]] = relationship(
@@ -831,6 +840,9 @@ class Quote(Record):
     )
     instalments: Mapped[list["QuoteInstalment"]] = relationship(
         back_populates="quote", order_by="QuoteInstalment.position", cascade="all, delete-orphan"
+    )
+    choices: Mapped[list["QuoteChoice"]] = relationship(
+        back_populates="quote", order_by="QuoteChoice.position", cascade="all, delete-orphan"
     )
 
 
@@ -866,6 +878,40 @@ class QuoteInstalment(Record):
     amount: Mapped[Decimal]
 
     quote: Mapped[Quote] = relationship(back_populates="instalments")
+
+
+class QuoteChoice(Record):
+    """Another size put to the client beside a quote, as it was shown: it can be accepted instead.
+
+    ``lines`` are kind, label and amount, ``instalments`` milestone and amount, amounts as text.
+    """
+
+    __tablename__ = "quote_choice"
+    __table_args__ = (
+        UniqueConstraint("quote_id", "position"),
+        CheckConstraint("width_mm > 0 and height_mm > 0", name="size"),
+        CheckConstraint("total >= 0 and tax >= 0 and deposit >= 0", name="amounts"),
+        CheckConstraint("deposit <= total", name="deposit"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    quote_id: Mapped[int] = mapped_column(ForeignKey("quote.id", ondelete="CASCADE"))
+    position: Mapped[int]
+    outline: Mapped[str] = mapped_column(one_of("outline", *OUTLINES))
+    width_mm: Mapped[float]
+    height_mm: Mapped[float]
+    points: Mapped[list[Any] | None]
+    total: Mapped[Decimal]
+    tax: Mapped[Decimal]
+    deposit: Mapped[Decimal]
+    hours_p50: Mapped[float]
+    hours_p80: Mapped[float]
+    hours_paid: Mapped[float]
+    ready_on: Mapped[date | None]
+    lines: Mapped[list[Any]]
+    instalments: Mapped[list[Any]]
+
+    quote: Mapped[Quote] = relationship(back_populates="choices")
 
 
 class Payment(Record):

@@ -1,5 +1,6 @@
 """Drawing in millimetres, y down, onto a page of a PDF."""
 
+import io
 import os
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -9,8 +10,10 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 from reportlab import rl_config
 from reportlab.lib.colors import Color
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
@@ -26,6 +29,13 @@ SOFT: RGB = (126, 115, 107)
 HAIR: RGB = (196, 187, 179)
 PAPER: RGB = (255, 255, 255)
 RED: RGB = (196, 32, 38)
+TONES: tuple[RGB, ...] = (
+    (58, 34, 22), (92, 54, 32), (126, 78, 46), (158, 106, 66), (186, 138, 94),
+    (208, 168, 126), (225, 195, 158), (238, 219, 190), (246, 235, 216),
+)  # fmt: skip
+"""From burned to bare wood: the ornament of whatever a client reads."""
+
+_PHOTO_QUALITY = 85  # of JPEG; a guess
 
 
 class Align(StrEnum):
@@ -146,6 +156,16 @@ class Drawing:
         size = box.width * POINTS_PER_MM, box.height * POINTS_PER_MM
         how = {"stroke": int(stroke), "fill": int(fill is not None)}
         self.canvas.rect(*self.at(box.x, box.bottom), *size, **how)
+
+    def image(self, picture: Image.Image, box: Box) -> None:
+        """Draw a picture into a box, as a photo is kept; what is transparent in it is paper."""
+        file = io.BytesIO()
+        opaque = Image.new("RGB", picture.size, PAPER)
+        opaque.paste(picture, mask=picture if picture.mode == "RGBA" else None)
+        opaque.save(file, "JPEG", quality=_PHOTO_QUALITY)
+        file.seek(0)
+        size = box.width * POINTS_PER_MM, box.height * POINTS_PER_MM
+        self.canvas.drawImage(ImageReader(file), *self.at(box.x, box.bottom), *size)
 
     def circle(self, x: float, y: float, radius: float, *, fill: RGB | None = None) -> None:
         """Draw a circle line, or a disc without one."""

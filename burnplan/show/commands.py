@@ -57,6 +57,7 @@ OPTIONS: Final[dict[Action, tuple[str, str]]] = {
     "hold.override": ("blank hold", "--override"),
     "hold.reason": ("blank hold", "--override"),
     "import.replace": ("import", "--replace"),
+    "letter.until": ("letter", "--until"),
     "past.columns": ("past import", "--columns"),
     "promise.hours": ("promise", "--hours"),
     "quote.hours": ("quote issue", "--hours"),

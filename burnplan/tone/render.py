@@ -25,7 +25,7 @@ from burnplan.units import MM_PER_INCH, UnitSystem, format_runs, format_size
 # black, warmest in the shadows' upper half, cream at the light end (our own choice, by eye).
 _SEPIA = ((4, 3, 4), (24, 10, 13), (50, 11, 20), (76, 6, 17), (98, 0.5, 4))
 _CHAR = (7.0, 13.0)  # a*, b* of burned wood; our own estimate, by eye
-_WOOD_AB = (7.0, 21.0)  # a*, b* of pale bare wood; our own estimate, by eye
+WOOD_AB = (7.0, 21.0)  # a*, b* of pale bare wood; our own estimate, by eye
 _PAPER = (255, 255, 255)  # by definition
 _LINE_RED = (196, 32, 38)  # our own choice: red shows on grey and on wood
 _WEIGHT_MM = {
@@ -67,7 +67,7 @@ def wood_preview(
     placed: Placed,
     wood_lightness: float,
     burn_lightness: float,
-    wood_ab: tuple[float, float] = _WOOD_AB,
+    wood_ab: tuple[float, float] = WOOD_AB,
 ) -> NDArray[np.uint8]:
     """Return the photo as this wood can hold it, without grain.
 
@@ -104,7 +104,7 @@ def wood_tones(
     lightness: ArrayLike,
     wood_lightness: float,
     burn_lightness: float,
-    wood_ab: tuple[float, float] = _WOOD_AB,
+    wood_ab: tuple[float, float] = WOOD_AB,
 ) -> NDArray[np.uint8]:
     """Return the colours of burned wood of some lightness, as :func:`wood_preview` has them.
 
@@ -269,7 +269,7 @@ def contact_sheet(
     *,
     title: str = "",
     wood: str = "wood",
-    wood_ab: tuple[float, float] = _WOOD_AB,
+    wood_ab: tuple[float, float] = WOOD_AB,
     units: UnitSystem = UnitSystem.METRIC,
 ) -> NDArray[np.uint8]:
     """Return sepia, wood preview, value zones and trace lines side by side.

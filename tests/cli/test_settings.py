@@ -56,7 +56,7 @@ def test_a_setting_misspelt_is_asked_about(
 OTHERS = Settings(
     name="Hollow Oak", address="Mill Lane 2\nUpton", pay_to="IBAN", units=UnitSystem.IMPERIAL,
     currency="CHF", locale="de_CH", paper=Paper.TABLOID, drawing_hand=Hand.LEFT,
-    ink=Ink.RED, over_photo=True,
+    ink=Ink.RED, over_photo=True, mark="5e" * 32,
     hourly_target=Decimal("1350.50"), tax_percent=Decimal("7.7"), deposit_percent=Decimal(25),
     hours=dict(zip(Settings().hours, (0.0, 2.5, 4.0, 4.0, 24.0, 0.0, 1.0), strict=True)),
     burning_hours=2.5, holidays="DE-BY", drying_days=2, delivery_days=3,

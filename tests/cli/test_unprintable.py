@@ -14,7 +14,7 @@ TITLE = "Fox \U0001f98a"
 @pytest.fixture(autouse=True)
 def no_other_fonts(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(lettering, "_elsewhere", lambda _file: None)
-    for one in (lettering._set, lettering._set_beside, letter_pdf._can_set):
+    for one in (lettering._set, lettering._set_beside, letter_pdf.can_set):
         one.cache_clear()
 
 

@@ -213,6 +213,24 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
         ["total = 0, tax = 0, deposit = 0"],
         ["total = -1, deposit = -1", "tax = -1", "deposit = -1"],
     ),
+    "ck_quote_certainty": (
+        ["ready_on = issued_on, certainty = 0.5"],
+        ["ready_on = issued_on, certainty = 0", "ready_on = issued_on, certainty = 1"],
+    ),
+    "ck_quote_choice_amounts": (
+        ["total = 0, tax = 0, deposit = 0"],
+        ["total = -1, deposit = -1", "tax = -1", "deposit = -1"],
+    ),
+    "ck_quote_choice_deposit": (["deposit = total"], ["deposit = total + 1"]),
+    "ck_quote_choice_outline": (["outline = 'oval'"], ["outline = 'star'"]),
+    "ck_quote_choice_size": (
+        ["width_mm = 0.1, height_mm = 0.1"],
+        ["width_mm = 0", "height_mm = 0"],
+    ),
+    "ck_quote_ready_with_certainty": (
+        ["ready_on = null, certainty = null"],
+        ["ready_on = issued_on, certainty = null", "ready_on = null, certainty = 0.5"],
+    ),
     "ck_quote_deposit": (["deposit = total"], ["deposit = total + 1"]),
     "ck_quote_instalment_amount": (["amount = 0"], ["amount = -1"]),
     "ck_quote_instalment_milestone": (["milestone = 'burned'"], ["milestone = 'eaten'"]),

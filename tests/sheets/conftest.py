@@ -65,7 +65,7 @@ def render() -> Render:
 @pytest.fixture
 def no_other_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A machine that has no fonts of its own."""
-    remembering = (lettering._set, lettering._set_beside, letter_pdf._can_set)
+    remembering = (lettering._set, lettering._set_beside, letter_pdf.can_set)
     monkeypatch.setattr(lettering, "_elsewhere", lambda _file: None)
     for one in remembering:
         one.cache_clear()

@@ -73,6 +73,16 @@ quote list {long}
 quote print C-0004 --into {dir}
 quote print {long} --into {dir}
 quote print {long} --text
+letter photos C-0004
+letter order C-0004 --lettering "Mara & Tobias"
+letter ready C-0004
+letter balance {long}
+letter deposit C-0004 --into {dir}
+letter progress C-0005
+letter delay C-0005 --until "in 4 weeks" --because "The board has split."
+letter thanks C-0003
+letter proposal {long}
+letter thanks C-0003 --template
 payment list
 payment list {long}
 payment invoice C-0004 --into {dir}
@@ -93,6 +103,8 @@ photo sheet C-0005 {dir}/photos.png
 photo compare C-0005 {photo} --corners "8,5 442,6 440,292 10,294" --no-keep --picture {dir}/off.png
 finish show C-0004
 finish show C-0009
+finish card C-0004 {dir}/care.pdf
+finish card {long} {dir}/care-small.pdf --form business
 job-sheet {long} {dir}/long.pdf
 promise
 promise {long}
@@ -124,6 +136,7 @@ check
 CHANGES = """
 client add "Ingeborg Lund" --email ingeborg@example.org --phone 12345 --note "by mail"
 client edit "Ingeborg Lund" --address "Mill Lane 1; Woodham"
+client edit "Ingeborg Lund" --language en
 client add "Inge Lund"
 client merge "Inge Lund" --into "Ingeborg Lund" --yes
 client add "Nobody Yet"
@@ -167,7 +180,9 @@ reference show "Fox in snow"
 reference sheet "Fox in snow" --into {dir}/lettered
 reference unletter "Fox in snow" 1
 quote issue "Fox in snow" --round-to 5 --instalment "30% transferred" --packing 12 --discount 20% --because "second order"
-quote accept "Fox in snow"
+quote proposal "Fox in snow" --into {dir} --sizes "{small}" --round-to 5 --certain 95
+quote proposal "Fox in snow" --again --into {dir} --remark "As we said by telephone"
+quote accept "Fox in snow" --size B
 payment add "Fox in snow" 100 --deposit --how cash
 payment add "Fox in snow" 20
 payment refund "Fox in snow" 20
@@ -239,6 +254,9 @@ blank hold B-0001 C-0009
 quote issue C-0010
 quote draft C-0010
 quote draft C-0009 --instalment 30
+quote accept C-0009 --size "{odd}"
+letter delay C-0005 --because "The board has split."
+quote proposal C-0009 --sizes 1x1
 reference show C-0010
 reference plan C-0009 --focal "ellipse x"
 reference plan C-0009 --focal "rectangle 9mm,9mm 12mm"

@@ -28,9 +28,15 @@ def details(
     phone: Annotated[str | None, typer.Option(help="Telephone.")] = None,
     address: Annotated[str | None, typer.Option(help="Postal address.")] = None,
     note: NewNote = None,
+    language: Annotated[
+        str | None,
+        typer.Option(help="What they read, like de or en_US; the studio's own if not said."),
+    ] = None,
 ) -> "clients.ClientDetails":
     """Return what is said of a client, of the options that add and edit take."""
-    return clients.ClientDetails(email=email, phone=phone, address=address, note=note)
+    return clients.ClientDetails(
+        email=email, phone=phone, address=address, note=note, language=language
+    )
 
 
 @app.command()
@@ -71,6 +77,7 @@ def edit(
 
     Examples:
       burnplan client edit mara --phone "+46 8 000 00 00"
+      burnplan client edit mara --language de
     """
     client = clients.edit(the_studio(context), who, details, name)
     console.show(f"Changed client [code]{escape(client.name)}[/]")

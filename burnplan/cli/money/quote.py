@@ -7,15 +7,16 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_date, mind_wood, the_settings, the_studio
+from burnplan.cli.common import given_date, mind_wood, progress_bar, the_settings, the_studio
 from burnplan.cli.money.letters import hand_out
 from burnplan.cli.options import AsText, Into, WhichCommission, gathered_by, group
 from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import clients, commissions
-from burnplan.desk.money import quotes
+from burnplan.desk.money import proposals, quotes
 from burnplan.errors import BadInput
+from burnplan.files import make_folder
 from burnplan.money import format_money, parse_number, typed_money
-from burnplan.sheets.money import quote_sheet
+from burnplan.sheets.money import proposal_files, quote_sheet
 from burnplan.show import console
 from burnplan.show.money import quotes as shown
 
@@ -138,14 +139,22 @@ def accept(
     context: typer.Context,
     which: WhichCommission,
     on: Annotated[str | None, typer.Option(help="The day of the yes, if not today.")] = None,
+    size: Annotated[
+        str | None,
+        typer.Option(help="Which size of a proposal, by its letter or as 20x30cm."),
+    ] = None,
 ) -> None:
-    """Put on record that the client accepted the newest quote.
+    """Put on record that the client accepted the newest quote, or one size of a proposal.
 
     Examples:
       burnplan quote accept C-0007 --on yesterday
+      burnplan quote accept C-0007 --size B
     """
     studio, locale = the_studio(context), the_settings(context).locale
-    view = quotes.accept(studio, which, given_date(context, on, past=True))
+    with progress_bar() as progress:
+        view = quotes.accept(
+            studio, which, given_date(context, on, past=True), size, on_progress=progress
+        )
     console.show(f"Quote {view.version} for [code]{view.code}[/] is accepted")
     rest = view.deposit - commissions.show(studio, view.code).received
     if view.deposit and rest <= 0:
@@ -156,6 +165,70 @@ def accept(
         console.notice(
             f"It is booked once {rest_of}, {format_money(rest, view.currency, locale)}, is in: "
             f"burnplan payment add {view.code} {typed}"
+        )
+
+
+def _sizes(text: str | None) -> list[str]:
+    return [one.strip() for one in (text or "").split(",") if one.strip()]
+
+
+@app.command()
+@writes_files
+@gathered_by(wanted)
+def proposal(
+    context: typer.Context,
+    which: WhichCommission,
+    wanted: "quotes.QuoteRequest",
+    into: Into = Path(),
+    sizes: Annotated[
+        str | None, typer.Option(help="Other sizes beside its own, up to two: 20x25cm,40x50cm.")
+    ] = None,
+    certain: Annotated[str, typer.Option(help="How sure the dates are to be, %.")] = "90",
+    remark: Annotated[str, typer.Option(help="A sentence of your own for the client.")] = "",
+    note: Annotated[str, typer.Option(help="A note on the quote, for yourself.")] = "",
+    days: Annotated[int, typer.Option(help="How many days it is valid.")] = 30,
+    again: Annotated[
+        bool, typer.Option("--again", help="Write the newest one anew, as it was put on record.")
+    ] = False,
+) -> None:
+    """Issue a quote with other sizes beside it, and write what the client looks at.
+
+    A web page that needs nothing else, and the same as PDF: the picture on its wood, sizes in
+    true relation, prices and dates. The client says yes to one size: burnplan quote accept
+    --size.
+
+    Examples:
+      burnplan quote proposal C-0007 --into letters --sizes 20x25cm,40x50cm
+      burnplan quote proposal C-0007 --round-to 5 --certain 95 --days 21
+      burnplan quote proposal C-0007 --again --into letters
+    """
+    studio, own = the_studio(context), the_settings(context)
+    if again:
+        view = proposals.show(studio, which)
+    else:
+        wanted.note = note
+        mind_wood(context, which)
+        with progress_bar() as progress:
+            view = proposals.issue(
+                studio,
+                which,
+                wanted,
+                sizes=_sizes(sizes),
+                certainty=float(_number(certain, "--certain")) / 100,
+                valid_days=days,
+                on_progress=progress,
+            )
+        console.show(shown.proposal_table(view, own, studio.today()))
+    make_folder(into)
+    for written in proposal_files.write(studio, view, own, into, remark=remark):
+        console.show(f"Wrote {written.path}")
+        for said in written.notes:
+            console.notice(said)
+    if not again:
+        accepting = f"burnplan quote accept {view.quote.code}"
+        with_size = f"{accepting} --size {view.choices[0].letter}"
+        console.notice(
+            f"When the client says yes: {with_size if len(view.choices) > 1 else accepting}"
         )
 
 

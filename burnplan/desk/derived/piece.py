@@ -13,6 +13,7 @@ from burnplan.ledger.models import Blank, Commission, Quote
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import checklist
 from burnplan.reckon.work import WorkPlan
+from burnplan.units import parse_size
 from burnplan.wood import grits
 from burnplan.wood.species import UNKNOWN_WOOD
 
@@ -33,6 +34,26 @@ def asked_for(commission: Commission) -> Outline | None:
 def size_of(commission: Commission) -> Outline | None:
     """Return the size of a commission: that of its blank, else the one asked for."""
     return outline_of(commission.blank) if commission.blank else asked_for(commission)
+
+
+def other_size(own: Outline | None, text: str, unit: str) -> Outline:
+    """Read another size for a piece: it keeps the piece's shape unless one is named.
+
+    A live edge keeps its outline, larger or smaller.
+
+    Raises
+    ------
+    BadInput
+        If it is not a size.
+    """
+    size = parse_size(text, default_unit=unit)
+    if own is None or size.kind is not OutlineKind.RECTANGLE or "rectangle" in text.lower():
+        return size
+    if own.kind is OutlineKind.ROUND and size.width_mm != size.height_mm:
+        return Outline(OutlineKind.OVAL, size.width_mm, size.height_mm)
+    across, down = size.width_mm / own.width_mm, size.height_mm / own.height_mm
+    points = tuple((x * across, y * down) for x, y in own.points)
+    return Outline(own.kind, size.width_mm, size.height_mm, points)
 
 
 def species_of(commission: Commission) -> str:

@@ -1,6 +1,7 @@
 """How this studio works: its settings, how each is asked for and said, and what the book has."""
 
 import os
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from enum import StrEnum
@@ -12,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_note
 from burnplan.errors import BadInput
+from burnplan.files import given_path, refuse_what_is_no_file
 from burnplan.ledger.models import Studio
 from burnplan.money import (
     check_currency,
@@ -100,6 +102,8 @@ class Settings(View):
     delivery_days: int = 0
     # How much is drawn of a photo's lines where a plan does not say.
     line: Detail = Detail.USUAL
+    # An image on what clients read: the SHA-256 it is kept by, or a file that is to be kept.
+    mark: str = ""
 
     @property
     def wording(self) -> Wording:
@@ -183,6 +187,23 @@ def _target(text: str, own: Settings) -> Decimal | None:
     if text.strip().lower() in ("", "none"):
         return None
     return parse_money(text, own.currency, own.locale)
+
+
+def _mark(text: str, _own: Settings) -> str:
+    if text.strip().lower() in ("", "none"):
+        return ""
+    if is_kept(text.strip()):
+        return text.strip()
+    path = given_path(text.strip())
+    refuse_what_is_no_file(path)
+    if not path.is_file():
+        raise BadInput(f"'{text}' is not there", "Name an image, such as mark.png, or none")
+    return str(path.absolute())
+
+
+def is_kept(mark: str) -> bool:
+    """Return whether a mark is an image that is kept already."""
+    return re.fullmatch(r"[0-9a-f]{64}", mark) is not None
 
 
 def _hours(text: str, _own: Settings) -> dict[str, float]:
@@ -332,6 +353,12 @@ ASKED = {
     ),
     "delivery_days": Asked(
         "Days a piece is on its way to the client", _days, words=_in_days, later=True
+    ),
+    "mark": Asked(
+        "Your mark on what clients read (an image; none)",
+        _mark,
+        words=lambda value, _: f"an image, {value[:8]}" if is_kept(value) else value,
+        later=True,
     ),
     "line": Asked("Lines to trace (calm, usual or fine)", _one_of(Detail), later=True),
 }

@@ -16,6 +16,7 @@ from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Client, Climate, Commission
+from burnplan.money import check_locale
 from burnplan.reckon.stages import Stage
 from burnplan.view import View
 
@@ -45,6 +46,7 @@ class ClientView(View):
     address: str
     note: str
     commissions: int
+    language: str = ""
     jobs: list[Ordered] = Field(default_factory=list)
 
 
@@ -55,6 +57,7 @@ class ClientDetails(View):
     phone: str | None = None
     address: str | None = None
     note: str | None = None
+    language: str | None = None
 
 
 def _view(client: Client, commissions: int) -> ClientView:
@@ -65,6 +68,7 @@ def _view(client: Client, commissions: int) -> ClientView:
         phone=client.phone,
         address=client.address,
         note=client.note,
+        language=client.language,
         commissions=commissions,
     )
 
@@ -77,8 +81,10 @@ def _count(book: Session, client: Client) -> int:
 def _describe(client: Client, details: ClientDetails) -> None:
     if details.email and ("@" not in details.email or len(details.email) > 200):
         raise BadInput(f"'{details.email}' is not an e-mail address", "Leave it out if unknown")
+    if details.language:
+        details.language = check_locale(details.language)
     for name, value in details.model_dump(exclude_none=True).items():
-        limit = {"phone": 60, "email": 200}.get(name)
+        limit = {"phone": 60, "email": 200, "language": 20}.get(name)
         setattr(client, name, cleaned_line(value)[:limit] if limit else cleaned_note(value))
 
 

@@ -8,28 +8,36 @@ from typing import Literal
 from pydantic import Field
 
 from burnplan.cleaned import cleaned_line, cleaned_note
-from burnplan.codes import commission_code
+from burnplan.codes import blank_code, commission_code
 from burnplan.dates import format_day
 from burnplan.desk.derived import hazards_found, piece, studio_settings
 from burnplan.desk.derived.balances import agreed_quote
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs.estimates import PriceLineView, terms_of
+from burnplan.desk.jobs.estimates import OnProgress, PriceLineView, terms_of
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
+from burnplan.ledger.models import Commission, Quote, QuoteChoice, QuoteInstalment, QuoteLine
 from burnplan.money import parse_money, parse_number
+from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.price import (
     VALID_DAYS,
     Instalment,
     Milestone,
+    Price,
     Terms,
     hours_paid,
     price_for,
 )
 from burnplan.reckon.remaining import RemainingHours, of_quantiles, whole_job
 from burnplan.sentences import Do
+from burnplan.units import format_size
 from burnplan.view import View
+
+LETTERS = "ABC"
+"""What sizes put to a client are called, the smallest first."""
+
+MOST_VALID_DAYS = 365  # a limit by definition
 
 
 class QuoteRequest(View):
@@ -87,6 +95,8 @@ class QuoteView(View):
     by_guess: bool = False
     # Whether the piece has another size or wood than the one it was reckoned for.
     outdated: bool = False
+    # The date that was put to the client with it.
+    ready_on: date | None = None
 
 
 def _hours(commission: Commission, wanted: QuoteRequest) -> RemainingHours:
@@ -163,18 +173,41 @@ def _terms(commission: Commission, own: Settings, wanted: QuoteRequest) -> Terms
     )
 
 
-def _drawn(
+def priced(
+    commission: Commission, own: Settings, wanted: QuoteRequest, hours: RemainingHours
+) -> tuple[Price, Terms]:
+    """Return what a commission of some hours costs, and on what terms.
+
+    Raises
+    ------
+    BadInput
+        If a part of the price cannot be.
+    """
+    terms = _terms(commission, own, wanted)
+    return price_for(hours.quantile(wanted.sure), terms), terms
+
+
+def drawn(
     commission: Commission, own: Settings, wanted: QuoteRequest, today: date, valid_days: int
 ) -> Quote:
-    hours, terms = _hours(commission, wanted), _terms(commission, own, wanted)
-    price = price_for(hours.quantile(wanted.sure), terms)
+    """Return the quote of a commission as it is, not yet on record.
+
+    Raises
+    ------
+    BadInput
+        If the hours are unknown or a part of the price cannot be.
+    """
+    if not 1 <= valid_days <= MOST_VALID_DAYS:
+        raise BadInput(f"A quote is valid for 1 to {MOST_VALID_DAYS} days", "Common is 30")
+    hours = _hours(commission, wanted)
+    price, terms = priced(commission, own, wanted, hours)
     size = piece.size_of(commission)
     return Quote(
         width_mm=size.width_mm if size else None,
         height_mm=size.height_mm if size else None,
         species=piece.species_of(commission) or None,
         taught_by=commission.references[-1].taught_by if wanted.hours is None else None,
-        version=max((quote.version for quote in commission.quotes), default=0) + 1,
+        version=next_version(commission),
         issued_on=today,
         valid_until=today + timedelta(days=valid_days),
         currency=terms.currency,
@@ -195,7 +228,13 @@ def _drawn(
                 zip(terms.instalments, price.instalments, strict=True), start=1
             )
         ],
+        choices=[],
     )
+
+
+def next_version(commission: Commission) -> int:
+    """Return the number of the next version of a commission's quote."""
+    return max((quote.version for quote in commission.quotes), default=0) + 1
 
 
 def _chance(quote: Quote) -> float | None:
@@ -219,7 +258,8 @@ def _state(
     return "open" if quote.valid_until >= today else "expired"
 
 
-def _view(quote: Quote, commission: Commission, today: date, *, draft: bool = False) -> QuoteView:
+def view(quote: Quote, commission: Commission, today: date, *, draft: bool = False) -> QuoteView:
+    """Return a quote as shown."""
     return QuoteView.of(
         quote,
         code=commission_code(commission.id),
@@ -246,8 +286,8 @@ def draft(
     """
     with studio.reading() as book:
         commission, own = find_commission(book, which), studio_settings.of_book(book)
-        quote = _drawn(commission, own, wanted, studio.today(), valid_days)
-        return _view(quote, commission, studio.today(), draft=True)
+        quote = drawn(commission, own, wanted, studio.today(), valid_days)
+        return view(quote, commission, studio.today(), draft=True)
 
 
 def issue(
@@ -262,40 +302,81 @@ def issue(
     NotAllowed
         If the commission is closed.
     """
-    if not 1 <= valid_days <= 365:
-        raise BadInput("A quote is valid for 1 to 365 days", "Common is 30")
     with studio.writing("quote.issue") as (book, entry):
         commission, own = find_commission(book, which), studio_settings.of_book(book)
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
         hazards_found.refuse(commission)
-        quote = _drawn(commission, own, wanted, studio.today(), valid_days)
+        quote = drawn(commission, own, wanted, studio.today(), valid_days)
         commission.quotes.append(quote)
         book.flush()
         entry.says(f"Issued quote {quote.version} for '{commission.title}'", commission.id)
-        return _view(quote, commission, studio.today())
+        return view(quote, commission, studio.today())
 
 
-def _newest(commission: Commission) -> Quote:
+def newest(commission: Commission) -> Quote:
+    """Return the newest quote of a commission.
+
+    Raises
+    ------
+    NotFound
+        If it has none.
+    """
     if not commission.quotes:
         code = commission_code(commission.id)
         raise NotFound(f"{code} has no quote yet", "Issue one: ", Do("quote.issue", job=code))
     return commission.quotes[-1]
 
 
-def accept(studio: Studio, which: str, on: date | None = None) -> QuoteView:
-    """Put on record that the client accepted the newest quote.
+def accept(
+    studio: Studio,
+    which: str,
+    on: date | None = None,
+    size: str | None = None,
+    on_progress: OnProgress | None = None,
+) -> QuoteView:
+    """Put on record that the client accepted the newest quote, or a size put beside it.
+
+    Of another size the figures shown then hold: they become a quote of their own, the piece
+    gets that size, and its plan is made again from the photo kept.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+    on : date, optional
+        The day of the yes; today if not given.
+    size : str, optional
+        Its letter in the proposal, or the size as typed; the quote's own if not given.
+    on_progress : callable, optional
 
     Raises
     ------
     NotAllowed
-        If it is accepted already or has expired.
+        If it is accepted already or has expired, or the blank held is of another size.
     BadInput
-        If that day cannot be.
+        If that day cannot be, or that size was not put to the client.
     """
+    from burnplan.desk.jobs import references
+
+    plan = None
+    if size is not None:
+        with studio.reading() as book:
+            commission = find_commission(book, which)
+            chosen = _chosen(newest(commission), commission, size, studio_settings.of_book(book))
+            code = commission_code(commission.id)
+            held, outline = commission.blank, outline_of(chosen) if chosen else None
+            if outline and held and piece.outline_of(held) != outline:
+                raise NotAllowed(
+                    f"{code} has a blank of another size held for it",
+                    "Release it first: ",
+                    Do("blank.release", blank=blank_code(held.id)),
+                )
+        if outline is not None:
+            plan = references.plan_for(studio, code, outline, None, on_progress)
     with studio.writing("quote.accept") as (book, entry):
         commission = find_commission(book, which)
-        quote, day = _newest(commission), on or studio.today()
+        quote, day = newest(commission), on or studio.today()
         hazards_found.refuse(commission)
         if quote.accepted_on:
             raise NotAllowed(
@@ -311,29 +392,129 @@ def accept(studio: Studio, which: str, on: date | None = None) -> QuoteView:
                 "Issue it again: ",
                 Do("quote.issue", job=commission_code(quote.commission_id)),
             )
+        said = ""
+        if size is not None:
+            own = studio_settings.of_book(book)
+            choice = _chosen(quote, commission, size, own)
+            if choice is not None:
+                quote = _of_choice(quote, choice, next_version(commission))
+                quote.accepted_on = day
+                commission.quotes.append(quote)
+                outline = outline_of(choice)
+                if commission.blank is None:
+                    # The shape of a live edge is that of the blank that will be held.
+                    live = outline.kind is OutlineKind.LIVE_EDGE
+                    commission.outline = (OutlineKind.RECTANGLE if live else outline.kind).value
+                    commission.width_mm, commission.height_mm = outline.width_mm, outline.height_mm
+                if plan is not None and not piece.is_planned(commission):
+                    plan.put(studio, book, commission)
+                said = f", {format_size(outline, own.units)}"
         quote.accepted_on = day
-        entry.says(f"Quote {quote.version} for '{commission.title}' accepted", commission.id)
-        return _view(quote, commission, studio.today())
+        book.flush()
+        entry.says(f"Quote {quote.version} for '{commission.title}'{said} accepted", commission.id)
+        return view(quote, commission, studio.today())
+
+
+def outline_of(choice: QuoteChoice) -> Outline:
+    """Return a size put beside a quote as an outline."""
+    points = tuple((x, y) for x, y in choice.points or ())
+    return Outline(OutlineKind(choice.outline), choice.width_mm, choice.height_mm, points)
+
+
+def own_size(quote: Quote, commission: Commission) -> Outline | None:
+    """Return the size a quote is of, in the shape the piece has; None if it was not said."""
+    if quote.width_mm is None or quote.height_mm is None:
+        return None
+    size = piece.size_of(commission)
+    if size and (size.width_mm, size.height_mm) == (quote.width_mm, quote.height_mm):
+        return size
+    return piece.other_size(size, f"{quote.width_mm:.4f}x{quote.height_mm:.4f}mm", "mm")
+
+
+def put_to_client(
+    quote: Quote, commission: Commission
+) -> list[tuple[str, Outline | None, QuoteChoice | None]]:
+    """Return the sizes put to a client by their letters, the smallest first; None for its own."""
+    own: tuple[Outline | None, QuoteChoice | None] = (own_size(quote, commission), None)
+    sizes = [own, *((outline_of(one), one) for one in quote.choices)]
+    ordered = sorted(sizes, key=lambda one: one[0].area_mm2 if one[0] else 0.0)
+    return [(letter, *one) for letter, one in zip(LETTERS, ordered, strict=False)]
+
+
+def _chosen(quote: Quote, commission: Commission, text: str, own: Settings) -> QuoteChoice | None:
+    """Return which of the sizes put to a client is meant; None for the quote's own."""
+    put = put_to_client(quote, commission)
+    by_letter = {letter: one for letter, _, one in put}
+    if text.strip().upper() in by_letter:
+        return by_letter[text.strip().upper()]
+    try:
+        wanted = piece.other_size(own_size(quote, commission), text, own.size_unit)
+    except BadInput:
+        wanted = None
+    for _, outline, one in put:
+        if wanted and outline and _alike(outline, wanted):
+            return one
+    names = ", ".join(
+        f"{letter} ({format_size(outline, own.units)})" if outline else letter
+        for letter, outline, _ in put
+    )
+    raise BadInput(f"'{text}' was not put to the client", f"Quote {quote.version} has {names}")
+
+
+def _alike(one: Outline, other: Outline) -> bool:
+    return abs(one.width_mm - other.width_mm) < 0.05 and abs(one.height_mm - other.height_mm) < 0.05
+
+
+def _of_choice(quote: Quote, choice: QuoteChoice, version: int) -> Quote:
+    """Return a quote of another size that was put beside one, with what was said of it."""
+    return Quote(
+        width_mm=choice.width_mm,
+        height_mm=choice.height_mm,
+        species=quote.species,
+        taught_by=quote.taught_by,
+        version=version,
+        issued_on=quote.issued_on,
+        valid_until=quote.valid_until,
+        currency=quote.currency,
+        total=choice.total,
+        tax=choice.tax,
+        deposit=choice.deposit,
+        hours_p50=choice.hours_p50,
+        hours_p80=choice.hours_p80,
+        hours_paid=choice.hours_paid,
+        note=quote.note,
+        ready_on=choice.ready_on,
+        certainty=quote.certainty if choice.ready_on else None,
+        lines=[
+            QuoteLine(position=number, kind=kind, label=label, amount=Decimal(amount))
+            for number, (kind, label, amount) in enumerate(choice.lines, start=1)
+        ],
+        instalments=[
+            QuoteInstalment(position=number, milestone=at, amount=Decimal(amount))
+            for number, (at, amount) in enumerate(choice.instalments, start=1)
+        ],
+        choices=[],
+    )
 
 
 def all_of(studio: Studio, which: str) -> list[QuoteView]:
     """Return a commission's quotes, oldest first."""
     with studio.reading() as book:
         commission, today = find_commission(book, which), studio.today()
-        return [_view(quote, commission, today) for quote in commission.quotes]
+        return [view(quote, commission, today) for quote in commission.quotes]
 
 
 def agreed(studio: Studio, which: str) -> QuoteView:
     """Return the quote that holds: the newest accepted one, else the newest."""
     with studio.reading() as book:
         commission = find_commission(book, which)
-        quote = agreed_quote(commission) or _newest(commission)
-        return _view(quote, commission, studio.today())
+        quote = agreed_quote(commission) or newest(commission)
+        return view(quote, commission, studio.today())
 
 
 def show(studio: Studio, which: str) -> QuoteView:
     """Return the newest quote of a commission."""
     with studio.reading() as book:
         commission = find_commission(book, which)
-        quote = _newest(commission)
-        return _view(quote, commission, studio.today())
+        quote = newest(commission)
+        return view(quote, commission, studio.today())

@@ -1,7 +1,9 @@
 """What if: other sizes, zones or species side by side, and a price list by size and detail."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import pace_records, piece, studio_settings, woods
@@ -24,6 +26,9 @@ from burnplan.units import format_size, parse_size
 from burnplan.view import View
 from burnplan.wood.species import UNKNOWN_WOOD
 from burnplan.zone_names import LETTERING
+
+if TYPE_CHECKING:
+    from burnplan.reckon.pace import Pace
 
 MOST = 12  # a limit by definition
 DETAILS = (1, 2, 3, 4, 5)  # the grades by eye, by definition
@@ -88,15 +93,93 @@ def compare(
     BadInput
         If a change cannot be, or there are too many.
     """
-    from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
-
     if not 1 <= len(sizes) + len(zones) + len(species) + len(drop or ()) <= MOST:
         like = settings.current(studio).wording.own("20x30cm")
         raise BadInput(
             f"Give 1 to {MOST} changes to compare", "For example ", Do("whatif.size", size=like)
         )
+    job = of_job(studio, which)
+    asked = [("as it is", job.plain)]
+    for text in sizes:
+        outline = piece.other_size(job.plain.outline, text, job.own.size_unit)
+        asked.append((format_size(outline, job.own.units), replace(job.plain, outline=outline)))
+    asked += [(f"{number} zones", replace(job.plain, zones=number)) for number in zones]
+    for text in species:
+        other = own_species.meant(studio, text)
+        asked.append((other.name.lower(), replace(job.plain, species=other)))
+    if drop:
+        asked.append(("background left bare", _bare(job.plain, drop)))
+    found = []
+    for number, (what, one) in enumerate(asked):
+        on_progress(number / len(asked), what)
+        view = job.reckoned(one)
+        found.append(
+            VariantView(
+                what=what,
+                size_mm=view.size_mm,
+                species=view.species,
+                zones=sum(zone.zone != LETTERING for zone in view.zones),
+                hours_p50=view.hours.total.p50,
+                hours_p80=view.hours.total.p80,
+                currency=job.own.currency,
+                price=view.price.amount if view.price else None,
+            )
+        )
+    return found
+
+
+def _bare(plain: EstimateRequest, drop: list[str]) -> EstimateRequest:
+    from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
+
+    bare = changed(plain.layout or Layout(), LayoutChange(drop=drop), lambda _data: "")
+    return replace(plain, layout=bare)
+
+
+@dataclass(frozen=True)
+class Job:
+    """What another way to make a piece is reckoned from.
+
+    Parameters
+    ----------
+    photo : Path
+        Of its reference.
+    plain : EstimateRequest
+        As it is.
+    own : Settings
+    cost : Decimal
+        Of its blank; that of other sizes is not known.
+    learned : Pace
+    """
+
+    photo: Path
+    plain: EstimateRequest
+    own: Settings
+    cost: Decimal
+    learned: "Pace"
+
+    def reckoned(self, asked: EstimateRequest) -> estimates.EstimateView:
+        """Return what it takes and costs in another way.
+
+        Raises
+        ------
+        BadInput
+            If it cannot be made so.
+        """
+        view, _ = estimates.estimate(self.photo, asked, self.own, wood=self.cost, pace=self.learned)
+        return view
+
+
+def of_job(studio: Studio, which: str) -> Job:
+    """Return what other ways to make a commission are reckoned from.
+
+    Raises
+    ------
+    NotFound
+        If it has no reference.
+    """
+    from burnplan.desk.jobs.layouts import Layout
+
     with studio.reading() as book:
-        own = studio_settings.of_book(book)
         commission = find_commission(book, which)
         size = piece.size_of(commission)
         if not commission.references or size is None:
@@ -106,15 +189,11 @@ def compare(
                 Do("reference.add", job=commission_code(commission.id)),
             )
         reference = commission.references[-1]
-        photo = originals.fetch(studio.originals, reference.original_sha256)
-        wood = woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD)
         plan = piece.work_plan(book, commission)
-        cost = (commission.blank.cost if commission.blank else None) or Decimal(0)
-        learned = pace_records.pace_for(book, studio.now(), commission.id)
         layout = Layout.from_dict(reference.layout)
         plain = EstimateRequest(
             outline=size,
-            species=wood,
+            species=woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD),
             zones=reference.zones,
             min_area_mm2=reference.min_area_mm2,
             sandings=plan.sandings,
@@ -123,34 +202,13 @@ def compare(
             mask=originals.fetch(studio.originals, layout.mask) if layout.mask else None,
             lettering=references.lettering_of(studio, commission),
         )
-    asked = [("as it is", plain)]
-    for text in sizes:
-        outline = parse_size(text, default_unit=own.size_unit)
-        asked.append((format_size(outline, own.units), replace(plain, outline=outline)))
-    asked += [(f"{number} zones", replace(plain, zones=number)) for number in zones]
-    for text in species:
-        other = own_species.meant(studio, text)
-        asked.append((other.name.lower(), replace(plain, species=other)))
-    if drop:
-        bare = changed(layout, LayoutChange(drop=drop), lambda _data: "")
-        asked.append(("background left bare", replace(plain, layout=bare)))
-    found = []
-    for number, (what, one) in enumerate(asked):
-        on_progress(number / len(asked), what)
-        view, _ = estimates.estimate(photo, one, own, wood=cost, pace=learned)
-        found.append(
-            VariantView(
-                what=what,
-                size_mm=view.size_mm,
-                species=view.species,
-                zones=sum(zone.zone != LETTERING for zone in view.zones),
-                hours_p50=view.hours.total.p50,
-                hours_p80=view.hours.total.p80,
-                currency=own.currency,
-                price=view.price.amount if view.price else None,
-            )
+        return Job(
+            originals.fetch(studio.originals, reference.original_sha256),
+            plain,
+            studio_settings.of_book(book),
+            (commission.blank.cost if commission.blank else None) or Decimal(0),
+            pace_records.pace_for(book, studio.now(), commission.id),
         )
-    return found
 
 
 def price_list(

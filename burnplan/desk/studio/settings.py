@@ -2,17 +2,20 @@
 
 from decimal import Decimal
 from difflib import get_close_matches
+from pathlib import Path
 
 from burnplan.desk.derived.studio_settings import (
     ASKED,
     STARTING_TARGETS,
     Settings,
     first_guess,
+    is_kept,
     of_book,
 )
+from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
-from burnplan.ledger import models
+from burnplan.ledger import models, originals
 from burnplan.view import View
 
 
@@ -75,6 +78,18 @@ def current(studio: Studio) -> Settings:
         return of_book(book)
 
 
+def mark_file(studio: Studio) -> Path | None:
+    """Return the image of the studio's mark, verified; None if there is none.
+
+    Raises
+    ------
+    OperationFailed
+        If it is missing or no longer what it was.
+    """
+    mark = current(studio).mark
+    return originals.fetch(studio.originals, mark) if mark else None
+
+
 def are_set(studio: Studio) -> bool:
     """Return whether the user has been asked already."""
     with studio.reading() as book:
@@ -126,7 +141,13 @@ def save(studio: Studio, settings: Settings, seen: Settings | None = None) -> Se
         What they were made from: what was left as it was seen stays as it is on record
         meanwhile. None puts all of them on record.
     """
+    mark = None
+    if settings.mark and not is_kept(settings.mark):
+        mark = photo_store.keep(studio, Path(settings.mark))
+        settings = settings.model_copy(update={"mark": mark.sha256})
     with studio.writing("settings") as (book, entry):
+        if mark is not None:
+            photo_store.recorded(book, mark)
         before, row = of_book(book), book.get(models.Studio, 1)
         after = settings if seen is None else _with_changes(before, seen, settings)
         if row is None:

@@ -4,11 +4,13 @@ The schedule is sampled, which brings numpy: nothing that must be instant comes
 here.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Literal
 
 from pydantic import Field
+from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import job_status, studio_settings
 from burnplan.desk.derived.job_status import JobStatus
@@ -202,12 +204,8 @@ def look_ahead(
         raise BadInput(f"{weeks} weeks cannot be looked at", f"Give between 0 and {MOST_WEEKS}")
     with studio.reading() as book:
         own = studio_settings.of_book(book)
-        ahead = free_hours.ahead(book, own, studio)
         wanted = None if which is None else find_commission(book, which)
-        booked = [one for one in job_status.open_statuses(book, studio.now()) if one.in_queue]
-        looked = [one for one in booked if wanted is None or one.commission.id != wanted.id]
-        known = {one.key: one for one in looked if one.left is not None}
-        waiting = [job_status.queued(one, own) for one in known.values()]
+        booked, looked, known, waiting, ahead = _queue(book, own, studio, wanted)
         found = Promises(
             queue=[_expected(outlook, known) for outlook in outlooks(waiting, ahead)],
             late=_late(waiting, ahead),
@@ -219,6 +217,45 @@ def look_ahead(
             found.offer = _offer(new, wanted, waiting, known, ahead, confidence)
             found.offer.booked = len(looked) < len(booked)
         return found
+
+
+def dates_for(
+    studio: Studio, which: str, sizes: Sequence[RemainingHours | None], confidence: float
+) -> list[Date]:
+    """Return the earliest dates that harm no other job, for a job that may take other hours.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+        The commission; one that is booked is taken out of the queue first.
+    sizes : sequence of RemainingHours or None
+        Hours of the job in each of its sizes; None for those it has as it is.
+    confidence : float
+
+    Raises
+    ------
+    BadInput
+        If the hours as it is are not known.
+    NotAllowed
+        If the commission is closed or finished.
+    """
+    with studio.reading() as book:
+        own, wanted = studio_settings.of_book(book), find_commission(book, which)
+        _, _, known, waiting, ahead = _queue(book, own, studio, wanted)
+        news = [_new(wanted, None, own, studio, left) for left in sizes]
+        return [_offer(new, wanted, waiting, known, ahead, confidence).sparing for new in news]
+
+
+def _queue(
+    book: Session, own: Settings, studio: Studio, wanted: Commission | None
+) -> tuple[list[JobStatus], list[JobStatus], dict[str, JobStatus], list[Queued], FreeHours]:
+    """Return the jobs booked, those besides the one wanted, of known hours by code, and queued."""
+    booked = [one for one in job_status.open_statuses(book, studio.now()) if one.in_queue]
+    looked = [one for one in booked if wanted is None or one.commission.id != wanted.id]
+    known = {one.key: one for one in looked if one.left is not None}
+    waiting = [job_status.queued(one, own) for one in known.values()]
+    return booked, looked, known, waiting, free_hours.ahead(book, own, studio)
 
 
 def _late(waiting: list[Queued], ahead: FreeHours) -> FewestLate:
@@ -251,7 +288,13 @@ def _expected(outlook: Outlook, known: dict[str, JobStatus]) -> Expected:
     )
 
 
-def _new(wanted: Commission | None, hours: float | None, own: Settings, studio: Studio) -> Queued:
+def _new(
+    wanted: Commission | None,
+    hours: float | None,
+    own: Settings,
+    studio: Studio,
+    other: RemainingHours | None = None,
+) -> Queued:
     """Return the new job as it would stand in the queue, without a date."""
     days = own.drying_days + own.delivery_days
     said = None if hours is None else _judged(hours)
@@ -262,7 +305,7 @@ def _new(wanted: Commission | None, hours: float | None, own: Settings, studio: 
         raise NotAllowed(
             f"{looked.key} is {looked.stage.value} already", "Give one that is still to be made"
         )
-    left = said or looked.left
+    left = said or other or looked.left
     if left is None:
         raise BadInput(
             f"{looked.key} has no reference to reckon its hours from",

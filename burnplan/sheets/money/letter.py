@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from rich.cells import cell_len
 
@@ -26,6 +26,15 @@ from burnplan.sheets.writing import Written
 from burnplan.terminal_safe import terminal_safe
 from burnplan.units import format_size
 from burnplan.wood.species import species_on_record
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+
+def N_(text: str) -> str:  # noqa: N802 gettext's own name for words that are translated later
+    """Mark words for the catalogues."""
+    return text
+
 
 TEXT_CELLS = 72
 """Width of a line of plain text: what mail programs leave alone (common practice, no source)."""
@@ -138,11 +147,28 @@ class Signature:
     sentence: str
 
 
-BLANKS = ("Place and date", "Signature")
+@dataclass(frozen=True, slots=True)
+class Pictured:
+    """A picture (Pillow's; None for a sheet of paper), its size in mm, and what it is."""
+
+    image: "Image | None"
+    mm: tuple[float, float]
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Pictures side by side in true relation to each other; in plain text their captions."""
+
+    heading: str
+    shown: tuple[Pictured, ...]
+
+
+BLANKS = (N_("Place and date"), N_("Signature"))
 """What the lines under a sentence to sign are for."""
 
 
-Section = Figures | Prose | SmallPrint | Grid | Signature
+Section = Figures | Prose | SmallPrint | Grid | Signature | Pictures
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +185,8 @@ class Letter:
     number: str = ""
     recipient: tuple[str, ...] = ()  # lines: name and address
     mark: str = ""  # what must not be overlooked, such as that it is a draft
+    language: str = "en"
+    say: Callable[[str], str] = str  # puts the few words of the layout into that language
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,8 +310,10 @@ def _grid_text(section: Grid) -> list[str]:
     return [*line(section.corner, section.heads), rule, *body]
 
 
-def _section_text(section: Section) -> list[str]:
+def _section_text(section: Section, say: Callable[[str], str]) -> list[str]:
     match section:
+        case Pictures():
+            return []
         case Figures():
             return _figures_text(section)
         case Grid():
@@ -297,7 +327,7 @@ def _section_text(section: Section) -> list[str]:
             return [section.heading, *(line for term in terms for line in term)]
         case Signature():
             lines = wrapped(section.sentence, TEXT_CELLS)
-            for blank in BLANKS:
+            for blank in map(say, BLANKS):
                 lines += ["", f"{blank} {'_' * (44 - cell_len(blank))}"]
             return lines
 
@@ -320,6 +350,7 @@ def as_text(letter: Letter) -> str:
         *(wrapped(letter.detail, TEXT_CELLS) if letter.detail else ()),
     ]
     to = [part for line in letter.recipient for part in wrapped(line, TEXT_CELLS)]
-    blocks = [head, facts, to, about, *map(_section_text, letter.sections)]
+    sections = (_section_text(section, letter.say) for section in letter.sections)
+    blocks = [head, facts, to, about, *sections]
     text = "\n\n".join("\n".join(lines) for lines in blocks if lines)
     return terminal_safe(f"{text}\n".replace("\N{NO-BREAK SPACE}", " "))

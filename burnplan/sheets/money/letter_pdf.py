@@ -17,6 +17,7 @@ from reportlab.platypus import (
     CondPageBreak,
     Flowable,
     Frame,
+    KeepTogether,
     PageTemplate,
     Table,
     TopPadder,
@@ -25,7 +26,7 @@ from reportlab.platypus import (
 from burnplan.desk.derived.studio_settings import Paper as PaperName
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.files import written_whole
-from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, Align, Drawing, options
+from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, TONES, Align, Drawing, options
 from burnplan.sheets.flowing import (
     LEADING,
     Compositor,
@@ -39,9 +40,11 @@ from burnplan.sheets.flowing import (
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter
 from burnplan.sheets.money.letter import (
     BLANKS,
+    N_,
     Figures,
     Grid,
     Letter,
+    Pictures,
     Prose,
     Signature,
     SmallPrint,
@@ -53,11 +56,6 @@ from burnplan.sheets.scripts import embedded
 from burnplan.sheets.writing import Written
 
 BURNT: RGB = (134, 66, 32)
-_TONES: tuple[RGB, ...] = (
-    (58, 34, 22), (92, 54, 32), (126, 78, 46), (158, 106, 66), (186, 138, 94),
-    (208, 168, 126), (225, 195, 158), (238, 219, 190), (246, 235, 216),
-)  # fmt: skip
-
 _SIDE, _TOP, _FOOT = 24.0, 17.5, 24.0
 _LATER_TOP = 34.0  # of the pages after the first
 _GUTTER = 9.0
@@ -65,6 +63,7 @@ _SMALL, _BODY, _KIND = 8.4, 10.0, 24.0
 _TITLES = (19.0, 14.0)  # the second where the first takes three lines or more
 _MOST_ADDRESS_LINES = 8
 _SPREADS = (1.0, 0.8, 0.6)
+_TALLEST = 78.0  # of pictures side by side, mm
 _LAST_ROWS = 4  # that stay together: one more than net, tax and total
 
 
@@ -75,7 +74,8 @@ def letter_paper(settings: Settings) -> Paper:
 
 
 @cache
-def _can_set(text: str) -> bool:
+def can_set(text: str) -> bool:
+    """Return whether a text can be printed here as it is."""
     typesetter = Typesetter()
     typesetter.runs(text)
     return not typesetter.notes
@@ -83,7 +83,7 @@ def _can_set(text: str) -> bool:
 
 def print_spelling(currency: str, locale: str) -> Spelling:
     """Return the spelling of amounts and dates for print."""
-    return Spelling(currency, locale, _can_set, embedded)
+    return Spelling(currency, locale, can_set, embedded)
 
 
 def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> Written:
@@ -112,7 +112,7 @@ class _Layout:
         self.pdf = io.BytesIO()
         document = BaseDocTemplate(
             self.pdf,
-            **options(paper.width_mm, paper.height_mm),
+            **options(paper.width_mm, paper.height_mm) | {"lang": letter.language},
             title=self.named,
             author=letter.studio,
             subject=letter.title,
@@ -149,13 +149,15 @@ class _Layout:
         self.pages = drawing.canvas.getPageNumber()
         for page in range(1, self.pages + 1):
             drawing.canvas.beginForm(f"page-{page}", -100, -100, 100, 100)
-            said = f"Page {page} of {self.pages}"
+            said = self.letter.say(N_("Page {page} of {pages}"))
+            said = said.format(page=page, pages=self.pages)
             drawing.text(0, 0, said, 7.5, colour=SOFT, align=Align.RIGHT)
             drawing.canvas.endForm()
 
     def _continued(self, drawing: Drawing, page: int) -> None:
         """Draw the short head of a page after the first, and its foot."""
-        drawing.text(_SIDE, 20.0, f"{self.named}, continued", _SMALL, colour=SOFT)
+        said = self.letter.say(N_("{named}, continued")).format(named=self.named)
+        drawing.text(_SIDE, 20.0, said, _SMALL, colour=SOFT)
         _ribbon(drawing, Box(_SIDE, 23.0, self.width, 1.1))
         self._foot(drawing, page)
 
@@ -174,6 +176,8 @@ class _Layout:
                     story += [self._small_print(section), self._gap(5)]
                 case Grid():
                     story += [self._grid(section), self._gap(8)]
+                case Pictures():
+                    story += [*self._pictures(section), self._gap(7)]
                 case Signature():
                     story.append(self._signature(section))
         return story
@@ -214,7 +218,8 @@ class _Layout:
 
     def _for_and_facts(self) -> Table:
         letter = self.letter
-        facts = [*([("Number", letter.number)] if letter.number else []), *letter.facts]
+        number = [(letter.say(N_("Number")), letter.number)] if letter.number else []
+        facts = [*number, *letter.facts]
         labels = max(self.set.width_mm(label, _SMALL) for label, _ in facts) + 6
         values = max(self.set.width_mm(value, _BODY) for _, value in facts) + 0.1
         right = min(labels + values, self.width * 0.5)
@@ -227,7 +232,7 @@ class _Layout:
         if letter.recipient:
             name, *address = letter.recipient
             recipient = [
-                small("For", leading=1.43),
+                small(letter.say(N_("For")), leading=1.43),
                 self.set.text(name, _BODY, BOLD),
                 *self._address(address, room, "client's", _BODY, INK),
             ]
@@ -275,6 +280,38 @@ class _Layout:
         heading = self._heading(section.heading)
         return [CondPageBreak(heading.style.leading + 2 * text.style.leading), heading, text]
 
+    def _pictures(self, section: Pictures) -> list[Flowable]:
+        """Set pictures side by side on one ground line, in true relation, each with its name."""
+        shown, gutter = section.shown, 6.0
+        names = 9.0 if any(one.caption for one in shown) else 0.0
+        across = sum(one.mm[0] for one in shown)
+        free = self.width - gutter * (len(shown) - 1)
+        tallest = max(one.mm[1] for one in shown)
+        fine = min(free / across, _TALLEST / tallest)
+        spare = (self.width - fine * across) / max(1, len(shown) - 1)
+        between = min(spare, 2 * gutter) if len(shown) > 1 else 0.0
+
+        def draw(drawing: Drawing) -> None:
+            x = 0.0 if len(shown) > 1 else (self.width - fine * across) / 2
+            for one in shown:
+                width, height = (side * fine for side in one.mm)
+                box = Box(x, tallest * fine - height, width, height)
+                if one.image is None:
+                    drawing.stroke(HAIR, 0.25)
+                    drawing.box(box)
+                else:
+                    drawing.image(one.image, box)
+                room = width + between if one is not shown[-1] else max(width, 24.0)
+                lines = self.set.lines(one.caption, room - 1.0, _SMALL, most=2)
+                for number, line in enumerate(lines):
+                    y = tallest * fine + 4.2 + 3.6 * number
+                    drawing.text(x, y, line, _SMALL, colour=SOFT)
+                x += width + between
+
+        picture = self.set.drawn(self.width, tallest * fine + names, draw)
+        head = [self._heading(section.heading), gap(1.5)] if section.heading else []
+        return [KeepTogether([*head, picture])]
+
     def _small_print(self, section: SmallPrint) -> Table:
         """Terms in two columns of about one height; none is torn apart."""
         parts = [
@@ -288,7 +325,7 @@ class _Layout:
     def _signature(self, section: Signature) -> Flowable:
         """Set what is to be signed at the foot of the page."""
         column = (self.width - _GUTTER) / 2
-        blanks = [self.set.text(blank, 7.5, REGULAR, SOFT) for blank in BLANKS]
+        blanks = [self.set.text(self.letter.say(one), 7.5, REGULAR, SOFT) for one in BLANKS]
         sentence = self.set.text(section.sentence, _BODY)
         signed = table(
             [[sentence, "", ""], [blanks[0], "", blanks[1]]],
@@ -317,7 +354,7 @@ class _Layout:
             [self.set.text(name, _BODY, BOLD), *map(figure, amounts)]
             for name, amounts in section.rows
         ]
-        return table(
+        grid = table(
             [[self.set.text(section.corner, _SMALL, REGULAR, SOFT), *heads], *rows],
             [first, *[column] * len(heads)],
             ("RIGHTPADDING", (0, 0), (0, -1), 4 * POINTS_PER_MM),
@@ -329,13 +366,16 @@ class _Layout:
             rule("LINEBELOW", (0, 0), (-1, 0), INK, 0.35),
             heads=1,
         )
+        if height_mm([grid], self.width) < self.paper.height_mm / 2 - _FOOT:
+            grid.setStyle([("NOSPLIT", (0, 0), (-1, -1))])  # one look takes it in
+        return grid
 
 
 def _ribbon(drawing: Drawing, box: Box) -> None:
     """Draw the tones from burned to bare wood across the page."""
-    step = box.width / len(_TONES)
-    for number, tone in enumerate(_TONES):
+    step = box.width / len(TONES)
+    for number, tone in enumerate(TONES):
         # A hair wider than its step, so that no white shows between two.
-        over = 0.1 if number < len(_TONES) - 1 else 0.0
+        over = 0.1 if number < len(TONES) - 1 else 0.0
         part = Box(box.x + number * step, box.y, step + over, box.height)
         drawing.box(part, fill=tone, stroke=False)

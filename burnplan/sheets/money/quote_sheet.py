@@ -8,8 +8,10 @@ from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.money.quotes import QuoteView
 from burnplan.errors import OperationFailed
 from burnplan.money import round_money
-from burnplan.reckon.price import LineKind, Milestone
+from burnplan.reckon.price import LineKind
+from burnplan.sheets.money.client_terms import MILESTONES, care, conditions
 from burnplan.sheets.money.letter import (
+    N_,
     Figures,
     Letter,
     Prose,
@@ -22,10 +24,14 @@ from burnplan.sheets.money.letter import (
     Weight,
     letter_on,
 )
+from burnplan.sheets.reader import Reader
 from burnplan.terminal_safe import terminal_safe
-from burnplan.wording import Wording
+from burnplan.units import UnitSystem
 
-_SHOWN = {LineKind.PACKING: "Packing and delivery", LineKind.RUSH: "Rush, ahead of the queue"}
+_SHOWN = {
+    LineKind.PACKING: N_("Packing and delivery"),
+    LineKind.RUSH: N_("Rush, ahead of the queue"),
+}
 
 
 def quote_number(quote: QuoteView) -> str:
@@ -56,7 +62,7 @@ def client_lines(quote: QuoteView) -> list[tuple[str, Decimal]]:
             taxes.append((line.label, line.amount))
         else:
             piece += line.amount
-    shown = [("The piece", piece), *lines, *taxes]
+    shown = [(N_("The piece"), piece), *lines, *taxes]
     total = sum((amount for _, amount in shown), Decimal(0))
     uneven = any(amount != round_money(amount, quote.currency) for _, amount in shown)
     if total != quote.total or uneven:
@@ -81,93 +87,26 @@ def price_figures(quote: QuoteView, spelling: Spelling) -> Figures:
     return Figures("Price", tuple(rows))
 
 
-_MILESTONES = {
-    Milestone.PREPARED: "When the wood is prepared",
-    Milestone.TRANSFERRED: "When the picture is on the wood",
-    Milestone.BURNED: "When it is burned",
-}
+def due_parts(quote: QuoteView) -> list[tuple[str, Decimal]]:
+    """Return when how much of a price is due, in words still to be translated."""
+    along = [(MILESTONES[part.at], part.amount) for part in quote.instalments]
+    before = sum((amount for _, amount in along), quote.deposit)
+    rest = N_("Balance, before delivery") if before else N_("In full, before delivery")
+    parts = [(N_("Deposit, on acceptance"), quote.deposit), *along, (rest, quote.total - before)]
+    return [(label, amount) for label, amount in parts if amount]
 
 
 def _schedule(quote: QuoteView, spelling: Spelling) -> Figures:
     """When how much is due."""
-    along = [(_MILESTONES[part.at], part.amount) for part in quote.instalments]
-    before = sum((amount for _, amount in along), quote.deposit)
-    parts = (
-        ("Deposit, on acceptance", quote.deposit),
-        *along,
-        (
-            "Balance, before delivery" if before else "In full, before delivery",
-            quote.total - before,
-        ),
-    )
-    rows = (Row(label, spelling.money(amount)) for label, amount in parts if amount)
+    rows = (Row(label, spelling.money(amount)) for label, amount in due_parts(quote))
     return Figures("When it is due", tuple(rows))
-
-
-def _term(name: str, *sentences: str) -> tuple[str, str]:
-    return name, " ".join(sentences)
-
-
-_CHANGES = _term(
-    "Changes",
-    "Another picture, size or wood after you have accepted means a new quote,",
-    "which you see before the work goes on.",
-)
-# What wood, light and finish do: common practice, no source.
-_WOOD = (
-    _term(
-        "Natural wood",
-        "Grain, small knots and colour differ from board to board.",
-        "The piece will not look exactly like a photo, a sample or an earlier piece.",
-    ),
-    _term(
-        "Light",
-        "Bare wood and burned tones change in light, and fade in direct sun.",
-        "Hang the piece out of the sun. A finish can slow the fading; none stops it.",
-    ),
-)
-_DRYING = "The finish has to dry before the piece is packed."
-_INDOORS = _term(
-    "Drying",
-    _DRYING,
-    "Keep it dry, and away from heaters and open fire:",
-    "wood that dries out fast can warp or crack.",
-)
-_OF_USE = {
-    "outdoor": _term(
-        "Outdoors",
-        _DRYING,
-        "Sun and rain wear every finish down.",
-        "Expect the piece to weather, and have the finish renewed as its label says.",
-    ),
-    "food": _term(
-        "Food",
-        "The burned side is for looking at: keep food to the plain side.",
-        "Local rules on food contact come first.",
-    ),
-}
-_RIGHTS = _term(
-    "Your rights", "Nothing here takes away a right that the law where you live gives you."
-)
 
 
 def _terms(quote: QuoteView, commission: CommissionView, spelling: Spelling) -> SmallPrint:
     """Return the terms, in words for anybody."""
-    start = "the deposit is in" if quote.deposit else "you have accepted"
-    stands = _term(
-        "How long this stands",
-        f"Until {spelling.day(quote.valid_until)}. After that day please ask again:",
-        "the price of wood and the waiting time change.",
-    )
-    begins = _term(
-        "When work starts",
-        f"The wood is set aside, and a place in the queue is yours, once {start}.",
-    )
-    of_use = [] if commission.use == "outdoor" else [_INDOORS]
-    of_use += [_OF_USE[commission.use]] if commission.use in _OF_USE else []
-    said = (stands, begins, _CHANGES, *_WOOD, *of_use, _RIGHTS)
-    own = Wording(locale=spelling.locale).own
-    return SmallPrint("Good to know", tuple((name, own(sentences)) for name, sentences in said))
+    reader = Reader("en", spelling, UnitSystem.METRIC)
+    first, rights = conditions(quote, reader)
+    return SmallPrint("Good to know", (*first, *care(commission, reader), rights))
 
 
 def _mark(quote: QuoteView, spelling: Spelling) -> str:

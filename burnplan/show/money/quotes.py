@@ -9,11 +9,12 @@ from rich.text import Text
 from burnplan.dates import format_date
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.estimates import PriceView
+from burnplan.desk.money.proposals import ProposalView
 from burnplan.desk.money.quotes import QuoteView
 from burnplan.money import format_money
 from burnplan.show.console import table
 from burnplan.show.jobs.estimates import price_table
-from burnplan.units import format_chance, format_hours, format_hours_range
+from burnplan.units import format_chance, format_hours, format_hours_range, format_size
 
 
 def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableType:
@@ -69,3 +70,22 @@ def quote_table(quotes: list[QuoteView], settings: Settings, today: date) -> Ren
             format_hours_range(one.hours_p50, one.hours_p80),
         )
     return rows
+
+
+def proposal_table(view: ProposalView, settings: Settings, today: date) -> RenderableType:
+    """Return the sizes put to a client side by side."""
+    quote = view.quote
+    rows = table("", "size", ">price", ">deposit", "ready by")
+    for one in view.choices:
+        rows.add_row(
+            Text(one.letter, "code"),
+            format_size(one.outline, settings.units),
+            format_money(one.total, quote.currency, settings.locale),
+            format_money(one.deposit, quote.currency, settings.locale) if one.deposit else "–",
+            format_date(one.ready_on, today) if one.ready_on else "–",
+        )
+    if view.certainty is not None:
+        rows.caption = f"ready by: met with a chance of {format_chance(view.certainty)}"
+    head = Text.assemble((quote.code, "code"), "  ", (quote.title, "title"))
+    head.append(f"  quote {quote.version}, open until {format_date(quote.valid_until, today)}")
+    return Group(head, Text(), rows)

@@ -1,0 +1,101 @@
+"""burnplan letter: words to a client, ready to send."""
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from burnplan.cli import editing
+from burnplan.cli.common import given_date, the_settings, the_studio
+from burnplan.cli.options import WhichCommission
+from burnplan.cli.writing import writes_files
+from burnplan.desk.money import letter_facts
+from burnplan.files import make_folder, written_whole
+from burnplan.sheets import reader as readers
+from burnplan.sheets.money import client_letters
+from burnplan.show import console
+
+
+class Kind(StrEnum):
+    """What a letter is for."""
+
+    PHOTOS = "photos"
+    PROPOSAL = "proposal"
+    ORDER = "order"
+    DEPOSIT = "deposit"
+    PROGRESS = "progress"
+    DELAY = "delay"
+    READY = "ready"
+    BALANCE = "balance"
+    THANKS = "thanks"
+
+
+@writes_files
+def command(
+    context: typer.Context,
+    kind: Annotated[Kind, typer.Argument(help="What it is for.", metavar="KIND")],
+    which: WhichCommission,
+    edit: Annotated[
+        bool, typer.Option("--edit", help="Open it in your editor (EDITOR) first.")
+    ] = False,
+    into: Annotated[
+        Path | None,
+        typer.Option(help="Write it into this folder, as text and HTML, rather than here."),
+    ] = None,
+    because: Annotated[
+        str, typer.Option("--because", help="Words of your own: what is wrong, why it is late.")
+    ] = "",
+    lettering: Annotated[
+        str, typer.Option(help="What is to be burned in letters, if it is not on record yet.")
+    ] = "",
+    until: Annotated[
+        str | None, typer.Option(help="The new date, if not the one that can be promised at 90 %.")
+    ] = None,
+    template: Annotated[
+        bool, typer.Option("--template", help="Show the template, to make one of your own of it.")
+    ] = False,
+) -> None:
+    """Write a letter to a client in words, filled from the book, in their language.
+
+    KIND is photos (better ones wanted), proposal, order (confirmed, with the lettering to check),
+    deposit (received), progress, delay (a new date), ready, balance (a reminder) or thanks. A
+    template of your own in the folder words/letters of burnplan's home comes before the
+    program's: ready.txt, or ready.de.txt for one language.
+
+    Examples:
+      burnplan letter ready C-0007
+      burnplan letter order C-0007 --lettering "Mara & Tobias, 12 June 2027" --edit
+      burnplan letter delay C-0007 --because "The board has split." --into letters
+      burnplan letter thanks C-0007 --template
+    """
+    studio, own = the_studio(context), the_settings(context)
+    asked = client_letters.LetterKind(kind.value)
+    facts = letter_facts.gather(studio, which)
+    currency = facts.quote.currency if facts.quote else own.currency
+    language = facts.client.language if facts.client else ""
+    reader = readers.Reader.of(own, language, currency)
+    if template:
+        typer.echo(client_letters.template(asked, reader.language, studio.home)[0])
+        return
+    client_letters.check(asked, facts)
+    new_date = given_date(context, until)
+    if asked is client_letters.LetterKind.DELAY and new_date is None:
+        new_date = letter_facts.later_date(studio, facts.piece, 0.9)
+    said = client_letters.fields(
+        facts, own, reader, because=because, lettering=lettering, new_date=new_date
+    )
+    letter = client_letters.client_letter(asked, said, reader, studio.home)
+    if edit:
+        left = editing.edited(letter.text(), f"{kind.value}.txt")
+        letter = client_letters.letter_of_text(left, reader, letter.about)
+    if into is None:
+        typer.echo(letter.text(), nl=False)
+        return
+    make_folder(into)
+    name = f"{facts.piece.code}-{kind.value}"
+    for ending, text in ((".html", letter.page()), (".txt", letter.text())):
+        path = into / f"{name}{ending}"
+        with written_whole(path) as unfinished:
+            unfinished.write_text(text, encoding="utf-8")
+        console.show(f"Wrote {path}")

@@ -1,0 +1,170 @@
+"""Letters in words: each kind in each language, against the book; a studio's own templates."""
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import html5lib
+import pytest
+
+from burnplan.cli.app import run
+from burnplan.desk import demo
+from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.jobs.clients import ClientDetails
+from burnplan.desk.money import letter_facts, payments, quotes
+from burnplan.desk.studio import settings
+from burnplan.desk.studio.studio import Studio
+from burnplan.errors import BadInput, NotFound
+from burnplan.money import format_money
+from burnplan.sheets.dates import written_date
+from burnplan.sheets.money import client_letters
+from burnplan.sheets.money.client_letters import ClientLetter, LetterKind
+from burnplan.sheets.reader import Reader
+from tests import books
+from tests.conftest import FixedClock
+
+# The job of the invented studio that each kind of letter is about.
+ABOUT = dict.fromkeys(LetterKind, "C-0004") | {
+    LetterKind.PROGRESS: "C-0005", LetterKind.THANKS: "C-0002", LetterKind.PROPOSAL: "C-0009",
+}  # fmt: skip
+LOCALES = {"en": "en_GB", "de": "de_DE"}
+
+
+@pytest.fixture
+def invented(tmp_path: Path, filled: Path) -> Iterator[Studio]:
+    books.copy(filled, tmp_path / "home")
+    opened = books.open_at(tmp_path / "home", demo.DemoClock(FixedClock().now))
+    own = settings.parsed(settings.current(opened), "pay_to", "IBAN 12; Thistle")
+    settings.save(opened, own)
+    yield opened
+    opened.close()
+
+
+def letter(studio: Studio, kind: LetterKind, language: str, **more: str) -> ClientLetter:
+    facts = letter_facts.gather(studio, ABOUT[kind])
+    own = settings.current(studio)
+    reader = Reader.of(own, LOCALES[language], facts.quote.currency if facts.quote else "EUR")
+    said = client_letters.fields(facts, own, reader, new_date=date(2027, 6, 30), **more)
+    return client_letters.client_letter(kind, said, reader, studio.home)
+
+
+@pytest.mark.parametrize("language", LOCALES)
+def test_each_letter_says_what_the_book_has(invented: Studio, language: str) -> None:
+    locale = LOCALES[language]
+    for kind in LetterKind:
+        job = commissions.show(invented, ABOUT[kind])
+        quote = quotes.agreed(invented, job.code)
+        paid = payments.all_of(invented, job.code)
+        amounts: list[Decimal] = {
+            LetterKind.PROPOSAL: [quote.total, quote.deposit],
+            LetterKind.ORDER: [quote.total],
+            LetterKind.DEPOSIT: [paid[-1].amount, job.received, job.balance] if paid else [],
+            LetterKind.READY: [job.balance],
+            LetterKind.BALANCE: [quote.total, job.received, job.balance],
+        }.get(kind, [])
+        days_of: dict[LetterKind, list[date | None]] = {
+            LetterKind.PROPOSAL: [quote.valid_until, quote.ready_on],
+            LetterKind.ORDER: [job.due],
+            LetterKind.DEPOSIT: [paid[-1].paid_on] if paid else [],
+            LetterKind.DELAY: [job.due, date(2027, 6, 30)],
+        }
+        found = letter(invented, kind, language, lettering="Ines & Bo", because="It split {{ x }}")
+        text = found.text()
+        for amount in amounts:
+            assert format_money(amount, quote.currency, locale) in text, kind
+        for day in days_of.get(kind, []):
+            assert day is not None
+            assert written_date(day, locale) in text, kind
+        assert job.title in found.subject
+        assert job.client
+        assert job.client in text
+        assert settings.current(invented).name in text
+        assert not re.search(r"%\(|\{%|None|\n\n\n", text), text
+        if language == "de":
+            assert not re.search(r"\b(the|and|with|you|is|for)\b", text.replace(job.title, "")), (
+                text
+            )
+        shown = html5lib.HTMLParser(strict=True).parse(found.page())
+        body = " ".join(shown.find("{http://www.w3.org/1999/xhtml}body").itertext())
+        assert body.split() == found.body.split()
+
+
+def test_lettering_is_spelled_and_words_of_ones_own_stay_text(invented: Studio) -> None:
+    order = letter(invented, LetterKind.ORDER, "en", lettering="Ines & Bo")
+    assert "    Ines & Bo\n    I-n-e-s  &  B-o\n" in order.body
+    said = letter(invented, LetterKind.PROGRESS, "en", because="<b>{{ 7*7 }}</b>")
+    assert "<b>{{ 7*7 }}</b>" in said.body
+    assert "&lt;b&gt;{{ 7*7 }}&lt;/b&gt;" in said.page()
+
+
+def test_a_template_of_ones_own_comes_first(invented: Studio) -> None:
+    own = invented.home / "words" / "letters"
+    own.mkdir(parents=True)
+    (own / "ready.txt").write_text("Come\nOh {{ client }}, {{ title }}: {{ balance }}\n")
+    (own / "ready.de.txt").write_text("Komm\n{{ client }}\n")
+    assert letter(invented, LetterKind.READY, "en").body.startswith("Oh Tobias Anand, Two cats")
+    assert letter(invented, LetterKind.READY, "de").subject == "Komm"
+
+
+@pytest.mark.parametrize(("source", "said"), [
+    ("S\n{{ clint }} {{ titel }}", "names what there is not: clint, titel"),
+    ("S\n{{ title", "is not right in line 2"),
+    ("S\n{{ title.__class__.__mro__ }}", "cannot be filled"),
+    ("S\n{% for x in range(10**9) %}x{% endfor %}", "cannot be filled"),
+    ("S\n{{ title + 1 }}", "cannot be filled"),
+    ("S\n{% include 'letters/nothing.txt' %}", "cannot be filled"),
+    ("S\n", "has no words"),
+])  # fmt: skip
+def test_a_template_that_is_wrong_is_one_clear_error(
+    invented: Studio, source: str, said: str
+) -> None:
+    own = invented.home / "words" / "letters"
+    own.mkdir(parents=True)
+    (own / "ready.txt").write_text(source)
+    with pytest.raises(BadInput, match=said):
+        letter(invented, LetterKind.READY, "en")
+
+
+def test_no_letter_about_what_is_not_on_record(invented: Studio) -> None:
+    for kind, code in (
+        (LetterKind.ORDER, "C-0009"), (LetterKind.DEPOSIT, "C-0009"),
+        (LetterKind.PROPOSAL, "C-0010"), (LetterKind.PROGRESS, "C-0004"),
+        (LetterKind.BALANCE, "C-0002"),
+    ):  # fmt: skip
+        with pytest.raises(NotFound):
+            client_letters.check(kind, letter_facts.gather(invented, code))
+    job = commissions.show(invented, "C-0007")
+    assert job.due is not None
+    with pytest.raises(BadInput, match="can still be ready by"):
+        letter_facts.later_date(invented, job, 0.9)
+
+
+def test_photos_that_are_too_small_or_lie_across_are_named(invented: Studio) -> None:
+    fault = letter_facts.photo_faults(invented, "C-0004")[0]
+    # 451 × 300 px on 30 × 20 cm are 1.5 to a millimetre; 2 are needed.
+    assert (fault.px, fault.needed_px, fault.lies_across) == ((451, 300), (600, 400), False)
+    said = letter(invented, LetterKind.PHOTOS, "en").body
+    assert "451 × 300 pixels" in said
+    assert "600 × 400" in said
+
+
+def test_from_the_command_line_and_the_editor(
+    invented: Studio, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    clients.edit(invented, "Tobias Anand", ClientDetails(language="de"), None)
+    assert run(["letter", "ready", "C-0004"], invented) == 0
+    assert "ist fertig und kann abgeholt werden" in capsys.readouterr().out
+    editor = tmp_path / "editor.sh"
+    editor.write_text('#!/bin/sh\nprintf "Mine\\n\\nAll mine\\n" > "$1"\n')
+    editor.chmod(0o755)
+    monkeypatch.setenv("VISUAL", str(editor))
+    into = tmp_path / "out"
+    assert run(["letter", "ready", "C-0004", "--edit", "--into", str(into)], invented) == 0
+    assert (into / "C-0004-ready.txt").read_text() == "Mine\n\nAll mine\n"
+    assert "<p>All mine</p>" in (into / "C-0004-ready.html").read_text()
+    monkeypatch.setenv("VISUAL", "false")
+    assert run(["letter", "ready", "C-0004", "--edit"], invented) == 1
+    assert "said that it failed" in capsys.readouterr().err
