@@ -49,6 +49,10 @@ def catalogue(language: str) -> "Catalog":
         return read_po(file, locale=language)
 
 
+def _language(locale: str) -> str:
+    return locale.replace("-", "_").partition("_")[0].lower()
+
+
 def language_of(*locales: str) -> tuple[str, str]:
     """Return the first of some locales that there is a translation for, and its language.
 
@@ -56,12 +60,16 @@ def language_of(*locales: str) -> tuple[str, str]:
     --------
     >>> language_of("xx", "de_AT", "en_GB")
     ('de_AT', 'de')
+    >>> language_of("en", "en_US")
+    ('en_US', 'en')
     """
     known = languages()
     for locale in filter(None, locales):
-        language = locale.replace("-", "_").partition("_")[0].lower()
+        language = _language(locale)
         if language in known:
-            return locale, language
+            # Of a language alone the studio's own country is meant, if it speaks that.
+            own = next((one for one in locales if _language(one) == language and "_" in one), "")
+            return (locale if "_" in locale else own or locale), language
     return next(filter(None, reversed(locales)), SOURCE_LANGUAGE), SOURCE_LANGUAGE
 
 

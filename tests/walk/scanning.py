@@ -141,7 +141,8 @@ def broken_on_paper(text: str) -> list[str]:
 
 def wrong(shown: Shown, country: Country) -> Iterator[tuple[str, str]]:
     """Yield what is wrong in what a command shows."""
-    letter = "--text" in shown.line  # for a mail, whose lines are as long as those of mails
+    # For a mail, whose lines are as long as those of mails.
+    letter = "--text" in shown.line or shown.line.startswith("letter ")
     foreign = FOREIGN[country.name]
     yield from (("foreign", one) for one in found(foreign, shown.piped, shown.line))
     if not letter:
