@@ -50,7 +50,7 @@ def command(
         str, typer.Option(help="What is to be burned in letters, if it is not on record yet.")
     ] = "",
     until: Annotated[
-        str | None, typer.Option(help="The new date, if not the one that can be promised at 90 %.")
+        str | None, typer.Option(help="The new date, if not the one that holds at 90 %.")
     ] = None,
     template: Annotated[
         bool, typer.Option("--template", help="Show the template, to make one of your own of it.")

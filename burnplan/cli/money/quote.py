@@ -181,7 +181,8 @@ def proposal(
     wanted: "quotes.QuoteRequest",
     into: Into = Path(),
     sizes: Annotated[
-        str | None, typer.Option(help="Other sizes beside its own, up to two: 20x25cm,40x50cm.")
+        str | None,
+        typer.Option(help="Other sizes beside its own, up to two, like 20x25cm, 40x50cm."),
     ] = None,
     certain: Annotated[str, typer.Option(help="How sure the dates are to be, %.")] = "90",
     remark: Annotated[str, typer.Option(help="A sentence of your own for the client.")] = "",
@@ -198,7 +199,7 @@ def proposal(
     --size.
 
     Examples:
-      burnplan quote proposal C-0007 --into letters --sizes 20x25cm,40x50cm
+      burnplan quote proposal C-0007 --into letters --sizes "20x25cm, 40x50cm"
       burnplan quote proposal C-0007 --round-to 5 --certain 95 --days 21
       burnplan quote proposal C-0007 --again --into letters
     """
