@@ -38,11 +38,11 @@ from burnplan.desk.jobs import (
 )
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import payments, proposals, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, past, planned_sessions
-from burnplan.desk.wood import blanks, conditioning, hazards, ladders, own_species
+from burnplan.desk.wood import blanks, conditioning, hazards, ladders, outlines, own_species
 from burnplan.errors import BurnplanError, NotAllowed
 from burnplan.ledger import engines, history
 from burnplan.ledger.models import History, Record
@@ -94,6 +94,8 @@ class Bench:
     folder: Path
     photos: list[Path] = field(default_factory=list)
     past_jobs: list[Path] = field(default_factory=list)
+    board: Path = field(init=False)
+    drawn_outline: Path = field(init=False)
 
     def __post_init__(self) -> None:
         """Draw the photos and write the past jobs that actions take."""
@@ -111,6 +113,16 @@ class Bench:
                 "Wren,120,90,,,1.25,\n"
             )
             self.past_jobs.append(path)
+
+        self.board, self.drawn_outline = self.folder / "board.png", self.folder / "board.svg"
+        if not self.board.exists():
+            bench = np.full((480, 640, 3), (205, 205, 200), np.uint8)
+            bench[80:400, 60:580] = (120, 72, 40)
+            Image.fromarray(bench).save(self.board)
+            self.drawn_outline.write_text(
+                '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="90mm"'
+                ' viewBox="0 0 120 90"><path d="M 0 0 L 120 5 L 115 90 L 4 85 Z"/></svg>'
+            )
 
     def one_of(self, *choices: T) -> T:
         """Choose one."""
@@ -231,6 +243,19 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "blanks.sand": lambda b: partial(
         blanks.sand, b.studio, b.blank(), b.one_of(120, 150, 220, 320, None)
     ),
+    "outlines.find": lambda b: partial(
+        outlines.find, b.studio, b.blank("NOT EXISTS (SELECT 1 FROM commission WHERE"
+        " commission.blank_id = blank.id)"), b.board,
+        outlines.ByPhoto(points="100,240 500,240", apart="200mm"),
+    ),
+    "outlines.give": lambda b: partial(
+        outlines.give, b.studio, b.blank(),
+        b.one_of("0,0 12,1 11,9 1,8 cm", "0,0 150,0 140,100 0,90 mm"),
+    ),
+    "outlines.draw": lambda b: partial(outlines.draw, b.studio, b.blank(), b.drawn_outline),
+    "outlines.move": lambda b: partial(
+        outlines.move, b.studio, b.blank(), "0mm,0mm", b.one_of("3mm,2mm", "5mm,4mm")
+    ),
     "holding.hold": lambda b: partial(
         holding.hold, b.studio, b.blank("scrapped_on IS NULL"), b.commission(),
         override=b.perhaps("known history"),
@@ -342,6 +367,11 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
             margin_percent=b.one_of(Decimal(0), Decimal("12.5")),
         ),
         valid_days=b.one_of(1, 30),
+    ),
+    "proposals.issue": lambda b: partial(
+        proposals.issue, b.studio, b.commission(),
+        quotes.QuoteRequest(hours=b.perhaps(7.5), note=b.words()),
+        sizes=b.perhaps(["15x12cm"]) or (),
     ),
     "quotes.accept": lambda b: partial(
         quotes.accept, b.studio,
