@@ -12,7 +12,7 @@ from burnplan.unbroken import broken
 if TYPE_CHECKING:
     import typer
 
-# How like the one typed (difflib's ratio) an option is that is asked about; dashes count.
+# How like the one typed (difflib's ratio) is what is asked about; dashes of options count.
 _LIKE = 0.7
 _CODE = re.compile(r"[CcBb]-?\d+")
 
@@ -51,7 +51,16 @@ def explained(error: "typer.TyperException") -> str:
                 see = f"See '{context.parent.command_path} list{code}'"
     else:
         message = error.format_message().strip().rstrip(".")
+        if unknown := re.match(r"(No such command '(.+?)')\.", message):
+            message = unknown[1] + _perhaps(unknown[2], context)
     return f"{message}{'' if message.endswith('?') else '.'} {see}."
+
+
+def _perhaps(typed: str, context: Any) -> str:
+    """Ask after the commands that are like the one typed; the parser's own net is too wide."""
+    known = [name for name, one in context.command.commands.items() if not one.hidden]
+    near = " or ".join(f"'{one}'" for one in get_close_matches(typed, known, 2, _LIKE))
+    return f". Did you mean {near}?" if near else ""
 
 
 def _problem(error: Exception) -> dict[str, Any] | None:

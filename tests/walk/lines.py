@@ -172,7 +172,7 @@ ladder show 4
 reference add "Fox in snow" {photo} --zones 4 --no-pictures
 reference plan "Fox in snow" --focal "ellipse 30,20 60,70" --drop "{box}" --shift "{shift}" --margin "{strip}" --no-pictures
 reference show "Fox in snow"
-reference rights "Fox in snow" --taken-by Mara --allowed "mail of 3 May"
+reference rights "Fox in snow" --taken-by Mara --allowed "in a mail"
 reference letter "Fox in snow" Reynard "2014 – 2026" --height {strip} --clear {strip} --no-pictures
 reference letter "Fox in snow" --number 1 --arc --font script --no-pictures
 reference letters "Fox in snow"
@@ -256,7 +256,7 @@ quote draft C-0010
 quote draft C-0009 --instalment 30
 quote accept C-0009 --size "{odd}"
 letter delay C-0005 --because "The board has split."
-quote proposal C-0009 --sizes 1x1
+quote proposal C-0009 --sizes 1x1mm
 reference show C-0010
 reference plan C-0009 --focal "ellipse x"
 reference plan C-0009 --focal "rectangle 9mm,9mm 12mm"

@@ -41,14 +41,17 @@ KEPT = (
         r"hardness,? lbf(?: \d+[†?~*‡]?)?|lbf",
         "Janka hardness is quoted in pounds-force by the trade",
     ),
-    (r"units\s+(?:metric|imperial)|metric or imperial|units=\w+", "the setting itself"),
+    (
+        r"units\s+<?(?:metric|imperial)(?:\|imperial>)?|metric or imperial|units=\w+",
+        "the setting itself",
+    ),
     (r"(?:width|height|traced lines), [mc]m|2026-01-17", "as the table has it that is read"),
     (r"Eurostat, labour costs", "the statistic's own name"),
     (r"dial, C or F", "the scale that the maker has put on the pen"),
     (r"1\.2 mm", "the width of a nib"),
     (r"mm²", "the smallest area is asked for by what a nib holds"),
     (r"Write it like 2027-03-18", "what may be typed"),
-    (r"'enquiry'|enquiry\|", "a name that is typed"),
+    (r"'(?:en|in)quiry'|(?:en|in)quiry\|", "names that are typed, in either spelling"),
     (r"--(?:grey|gray|instalment|installment)|grey\|gray", "typed names, in either spelling"),
 )
 

@@ -63,9 +63,7 @@ Pictures = Annotated[
 
 
 TakenBy = Annotated[str | None, typer.Option(help="Who took the photo.")]
-Allowed = Annotated[
-    str | None, typer.Option(help="How they allowed its use, like 'mail of 3 May'.")
-]
+Allowed = Annotated[str | None, typer.Option(help="How they allowed its use, like 'in a mail'.")]
 
 
 def parsed_thresholds(text: str | None) -> tuple[float, ...] | None:
@@ -231,7 +229,7 @@ def rights(
     A photo is its maker's own: ask before it is burned, and for leave to show the piece.
 
     Examples:
-      burnplan reference rights C-0007 --taken-by "Mara Lindqvist" --allowed "mail of 3 May"
+      burnplan reference rights C-0007 --taken-by "Mara Lindqvist" --allowed "in a mail"
     """
     made = references.note_rights(the_studio(context), which, taken_by=taken_by, allowed=allowed)
     console.show(shown.reference_card(made, the_settings(context)))
@@ -244,7 +242,7 @@ def compare(
     photos: Annotated[
         list[Path], typer.Argument(metavar="PHOTO...", help="Those the client sent.")
     ],
-    size: Annotated[str, typer.Option(help="Of the piece, like 8x10in or 'round 25cm'.")],
+    size: Annotated[str, typer.Option(help="Of the piece, like 20x25cm or 'round 25cm'.")],
 ) -> "Answer[comparing.ComparisonView]":
     """Rank the client's photos for burning, with reasons and a text to send to the client.
 
@@ -252,7 +250,7 @@ def compare(
     values, light from the front or a side, what is cut off; and how large each can go.
 
     Examples:
-      burnplan reference compare a.jpg b.jpg c.jpg --size 8x10in
+      burnplan reference compare a.jpg b.jpg c.jpg --size 20x25cm
       burnplan reference compare a.jpg b.jpg --size "round 25cm" --json
     """
     own = the_settings(context)

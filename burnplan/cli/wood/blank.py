@@ -56,7 +56,7 @@ def add(
     ],
     size: Annotated[
         str,
-        typer.Argument(help="Like 30x40cm, 'round 25cm', 'live-edge 14x22in'; corners; an SVG."),
+        typer.Argument(help="Like 30x40cm, 'round 25cm', 'live-edge 35x55cm'; corners; an SVG."),
     ],
     thickness: Annotated[str | None, typer.Option(help="Like 18mm.")] = None,
     cost: Annotated[str | None, typer.Option(help="What it cost.")] = None,
@@ -70,7 +70,7 @@ def add(
     Examples:
       burnplan blank add basswood 30x40cm --thickness 18mm --cost 14.50 --grit 150
       burnplan blank add cherry "round 25cm" --place "shelf 2"
-      burnplan blank add cherry "live-edge 14x22in"
+      burnplan blank add cherry "live-edge 35x55cm"
       burnplan blank add cherry "0,0 300,10 290,200 5,190 mm"
       burnplan blank add cherry slab.svg
     """
