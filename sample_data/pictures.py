@@ -31,6 +31,9 @@ from burnplan.desk.studio.studio import open_studio
 from burnplan.workbench.app import Workbench
 
 HERE = Path(__file__).parent
+# Whatever terminal this is run in, the pictures are of one that has every colour.
+os.environ["COLORTERM"] = "truecolor"
+os.environ["TERM"] = "xterm-256color"
 PHOTO = HERE / "cat.png"
 ESTIMATE = ("estimate", str(PHOTO), "--size", "40x30cm", "--species", "basswood")
 COLUMNS = 100  # of the terminal in which commands are shown

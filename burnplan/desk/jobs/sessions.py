@@ -378,7 +378,11 @@ def break_due(studio: Studio) -> datetime | None:
         query = (
             select(Interval.started_at, Interval.ended_at)
             .join(Interval.session)
-            .where(BurnSession.replaced_by_id.is_(None), Interval.started_at > now - LONGEST)
+            .where(
+                BurnSession.replaced_by_id.is_(None),
+                # A clock that was set back has left intervals that are still to come.
+                Interval.started_at.between(now - LONGEST, now),
+            )
         )
         return stretch_began((start, end or now) for start, end in book.execute(query)) + STRETCH
 

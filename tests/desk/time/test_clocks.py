@@ -222,3 +222,12 @@ def test_a_planned_session_over_a_jump_is_as_long_as_it_is(
     breaks = (planned.ends_at - planned.starts_at) - timedelta(minutes=120)
     assert timedelta() <= breaks <= timedelta(minutes=60)
     here.close()
+
+
+def test_a_clock_set_back_puts_no_break_off(studio: Studio, clock: FixedClock) -> None:
+    """What was worked by a clock that ran ahead is still to come by the right one."""
+    commissions.add(studio, Wishes(title="Fox"))
+    sessions.log(studio, "1", timedelta(hours=1), sessions.Doing())
+    clock.forward(hours=-4)
+    sessions.start(studio, "1", sessions.Doing())
+    assert sessions.break_due(studio) == clock.now + timedelta(minutes=50)
