@@ -12,12 +12,15 @@ from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 from sqlalchemy import select, update
 
 from burnplan.desk.demo import DemoClock
-from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.jobs import clients, commissions, references
 from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs.layouts import LayoutChange
 from burnplan.desk.keeping import backups, restoring, undo
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
@@ -51,6 +54,23 @@ def test_a_backup_restored_is_the_same_book(full: Studio, other: Studio, tmp_pat
     assert every_original(other) == every_original(full)
     assert done.rows == {name: len(found) for name, found in every_row(full).items()}
     assert (done.originals, done.missing) == (1, [])
+
+
+def test_the_mask_of_a_layout_comes_along(
+    full: Studio, other: Studio, photo: Path, tmp_path: Path
+) -> None:
+    """Without it the piece could not be planned again, nor its sheets be drawn."""
+    keep = np.zeros((960, 1280), np.uint8)
+    keep[:, :640] = 255
+    Image.fromarray(keep).save(tmp_path / "mask.png")
+    piece = commissions.add(full, Wishes(title="Masked", size="12x9cm", species="basswood"))
+    wanted = LayoutChange(mask=tmp_path / "mask.png")
+    references.add(full, piece.code, photo, zones=3, wanted=wanted)
+    backups.back_up(full, tmp_path / "b.zip")
+    restored(other, tmp_path / "b.zip")
+    _, here = references.pictures(full, piece.code)
+    _, there = references.pictures(other, piece.code)
+    assert np.array_equal(here.placed.lightness, there.placed.lightness)
 
 
 @pytest.mark.parametrize("name", ["e.zip", "e"])

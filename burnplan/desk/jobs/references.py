@@ -179,6 +179,8 @@ def _put(
     layout = asked.layout
     if layout and asked.seek_subject:  # the photo lies by it from now on
         layout = replace(layout, likely=reading.likely)
+    if layout and layout.mask:
+        photo_store.record_mask(studio, book, layout.mask)
     reference = Reference(
         commission=commission,
         original=kept,

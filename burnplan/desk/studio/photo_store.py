@@ -53,6 +53,27 @@ def keep_bytes(studio: Studio, data: bytes) -> str:
     return originals.keep(studio.originals, data)
 
 
+def record_mask(studio: Studio, book: Session, sha256: str) -> None:
+    """Put a kept mask on record: backups, exports and checks then have it, as they have photos."""
+    from burnplan.tone.photo import look  # brings numpy
+
+    if book.get(Original, sha256) is not None:
+        return
+    path = originals.fetch(studio.originals, sha256)
+    width, height = look(path).size
+    book.add(
+        Original(
+            sha256=sha256,
+            filename="mask.png",
+            bytes=path.stat().st_size,
+            width_px=width,
+            height_px=height,
+            added_at=studio.now(),
+        )
+    )
+    book.flush()
+
+
 def recorded(book: Session, photo: Original) -> Original:
     """Return the book's record of a photo, which may have come before under another name."""
     found = book.get(Original, photo.sha256)
