@@ -244,6 +244,7 @@ def test_the_copy_named_is_a_whole_one(home: Path) -> None:
 # --- killed --------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_killed_while_it_takes_the_place_of_a_damaged_book(
     home: Path, tmp_path: Path, fault: Tell
 ) -> None:

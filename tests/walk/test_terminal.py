@@ -48,6 +48,7 @@ def test_every_command_is_walked() -> None:
 
 
 @pytest.mark.parametrize("country", COUNTRIES.values(), ids=COUNTRIES)
+@pytest.mark.long
 def test_every_command_in(
     country: Country, filled: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

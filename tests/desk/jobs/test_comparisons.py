@@ -115,6 +115,7 @@ def test_places_are_said_by_the_area_that_was_marked(
     assert all(one.where for one in (*view.too_light, *view.too_dark))
 
 
+@pytest.mark.long
 def test_what_is_missing_is_said(studio: Studio, cat: str, typed: Typed, tmp_path: Path) -> None:
     photo, seen = photographed(studio, cat, tmp_path)
     code, _, err = typed("photo", "compare", cat, str(photo), "--corners", "1,2 three")

@@ -60,6 +60,7 @@ def test_a_desk_function_that_writes_is_found() -> None:
     st.lists(st.sampled_from(sorted(actions.ACTIONS)), min_size=3, max_size=9),
     st.integers(0, 2**32),
 )
+@pytest.mark.long
 def test_sequences_of_actions_are_undone_exactly(
     furnished: Bench, names: list[str], seed: int
 ) -> None:
