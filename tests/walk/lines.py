@@ -256,7 +256,7 @@ quote draft C-0010
 quote draft C-0009 --instalment 30
 quote accept C-0009 --size "{odd}"
 letter delay C-0005 --because "The board has split."
-quote proposal C-0009 --sizes 1x1mm
+quote proposal C-0009 --into {dir} --sizes 1x1mm
 reference show C-0010
 reference plan C-0009 --focal "ellipse x"
 reference plan C-0009 --focal "rectangle 9mm,9mm 12mm"
