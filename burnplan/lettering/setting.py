@@ -7,10 +7,10 @@ from functools import cache
 from itertools import groupby
 
 import uharfbuzz as hb
-from bidi import algorithm as bidi
 
 from burnplan.errors import BadInput
 from burnplan.lettering.typefaces import Typeface
+from burnplan.reading_order import in_visual_order, levels
 
 FEATURES = {"kern": True, "liga": True, "lnum": True}
 """OpenType features asked for; lining figures, since an old-style 1 can be read as a letter."""
@@ -101,7 +101,7 @@ def set_line(text: str, typefaces: Sequence[Typeface], height_mm: float) -> SetL
     """
     glyphs: list[Glyph] = []
     pen = 0.0
-    for run in in_visual_order(runs(cleaned(text), typefaces)):
+    for run in in_visual_order(runs(cleaned(text), typefaces), lambda run: run.level):
         scale = height_mm / run.typeface.cap_height
         buffer = hb.Buffer()
         buffer.add_str(run.text)
@@ -136,44 +136,6 @@ def runs(text: str, typefaces: Sequence[Typeface]) -> list[Run]:
         Run("".join(one[0] for one in some), *how)
         for how, some in groupby(told, key=lambda one: (one[1], one[2], one[3]))
     ]
-
-
-def in_visual_order(some: Sequence[Run]) -> list[Run]:
-    """Return runs from left to right as they are seen: rule L2 of Unicode's UAX #9."""
-    order = list(some)
-    highest = max((run.level for run in order), default=0)
-    for level in range(highest, 0, -1):
-        turned: list[Run] = []
-        for beyond, part in groupby(order, key=lambda run: run.level >= level):
-            stretch = list(part)
-            turned += reversed(stretch) if beyond else stretch
-        order = turned
-    return order
-
-
-def levels(text: str) -> list[int]:
-    """Return the embedding level of each letter by UAX #9; odd ones run from right to left.
-
-    Examples
-    --------
-    >>> levels("ab אב 12")
-    [0, 0, 0, 1, 1, 1, 2, 2]
-    """
-    storage = bidi.get_empty_storage()
-    base = bidi.get_base_level(text)
-    storage["base_level"], storage["base_dir"] = base, ("L", "R")[base]
-    bidi.get_embedding_levels(text, storage)
-    bidi.explicit_embed_and_overrides(storage)
-    bidi.resolve_weak_types(storage)
-    bidi.resolve_neutral_types(storage, False)
-    bidi.resolve_implicit_levels(storage, False)
-    told = iter(storage["chars"])
-    found: list[int] = []
-    for letter in text:
-        # What only joins is left out there: it goes with the letter before it.
-        joins = unicodedata.bidirectional(letter) == "BN"
-        found.append((found[-1] if found else base) if joins else next(told)["level"])
-    return found
 
 
 @cache

@@ -7,13 +7,13 @@ reportlab). The fonts are those of the machine that prints.
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterator, Sequence
-from functools import partial
+from collections.abc import Callable, Iterator
 from itertools import groupby
-from typing import Any
 
 from bidi import algorithm as uax9
 from reportlab.pdfbase.ttfonts import shapeStr
+
+from burnplan.reading_order import in_visual_order, levels
 
 # Hebrew to Arabic extended, the Indic scripts, Thai and Lao, Tibetan and Burmese, Khmer, and the
 # forms for presentation (the Unicode Standard's blocks).
@@ -95,62 +95,21 @@ def in_order(
     (str, str)
         What is drawn is a ``ShapedStr`` where the font gave its letters other shapes or places.
     """
-    units = _units(text)
-    found, font = [], ""
-    for unit, level in zip(units, _levels([unit[0] for unit in units]), strict=True):
-        if unit[0] not in _MARKS:
-            font, shown = font_of(unit[0], font)
-            found.append((level, font, shown + unit[1:]))
+    found: list[tuple[int, str, str]] = []
+    font = ""
+    for letter, level in zip(text, levels(text), strict=True):
+        shown = letter
+        if letter in _MARKS or (letter in JOINERS and not found):
+            continue
+        if letter not in JOINERS:  # these go with the letter before them
+            font, shown = font_of(letter, font)
+        found.append((level, font, shown))
     stretches = [
         (level, font, "".join(said for *_, said in group))
         for (level, font), group in groupby(found, lambda one: one[:2])
     ]
-    for level, font, said in _reordered(stretches):
+    for level, font, said in in_visual_order(stretches, lambda one: one[0]):
         yield font, _shaped(font, said, level)
-
-
-def _units(text: str) -> list[str]:
-    """Return letters, each with the joiners behind it: they go where it goes."""
-    return re.findall(f"[^{JOINERS}][{JOINERS}]*", text)
-
-
-def _levels(letters: Sequence[str]) -> list[int]:
-    """Return the level of each letter of a line, odd where it is read from the right."""
-    text = "".join(map(_placed, letters))
-    storage: dict[str, Any] = uax9.get_empty_storage()
-    storage["base_level"] = uax9.get_base_level(text)
-    storage["base_dir"] = "LR"[storage["base_level"]]
-    uax9.get_embedding_levels(text, storage)
-    every = list(storage["chars"])
-    uax9.explicit_embed_and_overrides(storage)
-    uax9.resolve_weak_types(storage)
-    uax9.resolve_neutral_types(storage, False)
-    uax9.resolve_implicit_levels(storage, False)
-    # What X9 removes has no level of its own, and no ink.
-    known = {id(one): one["level"] for one in storage["chars"]}
-    return [known.get(id(one), storage["base_level"]) for one in every]
-
-
-def _placed(letter: str) -> str:
-    """Return a letter, or a neutral one for what the library does not know: isolates, new ones."""
-    known = unicodedata.bidirectional(letter) not in ("", "LRI", "RLI", "FSI", "PDI")
-    return letter if known else "\N{OBJECT REPLACEMENT CHARACTER}"
-
-
-def _reordered(stretches: list[tuple[int, str, str]]) -> list[tuple[int, str, str]]:
-    """Return stretches from left to right: rule L2, over whole stretches."""
-    found = list(stretches)
-    for level in range(max((level for level, *_ in found), default=0), 0, -1):
-        turned = list[tuple[int, str, str]]()
-        for at_least, group in groupby(found, partial(_reaches, level)):
-            together = list(group)
-            turned += together[::-1] if at_least else together
-        found = turned
-    return found
-
-
-def _reaches(level: int, stretch: tuple[int, str, str]) -> bool:
-    return stretch[0] >= level
 
 
 def _shaped(font: str, said: str, level: int) -> str:

@@ -18,8 +18,9 @@ from fontTools.ttLib import TTFont
 from burnplan.errors import BadInput
 from burnplan.lettering import setting
 from burnplan.lettering.drawing import glyph_path, joins, outlines
-from burnplan.lettering.setting import SetLine, cleaned, in_visual_order, levels, runs, set_line
+from burnplan.lettering.setting import SetLine, cleaned, runs, set_line
 from burnplan.lettering.typefaces import SHIPPED, STAND_INS, Typeface, shipped
+from burnplan.reading_order import in_visual_order, levels
 
 HEIGHT = 12.0
 LATIN = ("serif", "sans", "bold", "script", "display")
@@ -153,7 +154,7 @@ def test_the_vowel_sign_i_stands_before_its_letter() -> None:
     ],
 )
 def test_lines_of_two_directions_are_seen_in_order(text: str, seen: str) -> None:
-    order = in_visual_order(runs(text, faces("serif")))
+    order = in_visual_order(runs(text, faces("serif")), lambda run: run.level)
     shown = "".join(run.text[::-1] if run.level % 2 else run.text for run in order)
     assert shown == seen
 
