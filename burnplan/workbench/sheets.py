@@ -2,16 +2,15 @@
 
 from pathlib import Path
 
-from burnplan.desk.jobs import clients, commissions, job_sheets, references
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.jobs import job_sheets, references
+from burnplan.desk.money import payments
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import week
 from burnplan.progress import part
 from burnplan.sheets.jobs.job_sheet import job_sheet
 from burnplan.sheets.jobs.true_size import PRINT_HINT, write_true_size
-from burnplan.sheets.money.invoice_sheet import invoice_letter, receipt_letter
-from burnplan.sheets.money.quote_sheet import quote_letter
+from burnplan.sheets.money import job_letters
 from burnplan.sheets.time.week_page import write_week
 from burnplan.sheets.writing import Written
 from burnplan.tone.render import sepia
@@ -38,40 +37,23 @@ def reference(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[W
 def quote(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[Written]:
     """Write a job's newest quote for the client."""
     stopper(0.2, "writing the quote")
-    view, piece = quotes.show(studio, code), commissions.show(studio, code)
-    client = clients.named(studio, piece.client)
-    letter = quote_letter(view, piece, client, settings.current(studio))
-    return [letter.write(into / f"{code}-quote-{view.version}.pdf")]
+    letter, file = job_letters.quote(studio, code, settings.current(studio))
+    return [letter.write(into / file)]
 
 
 def invoice(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[Written]:
     """Write the invoice of the quote that holds, with what has been paid."""
     stopper(0.2, "writing the invoice")
-    piece = commissions.show(studio, code)
-    letter = invoice_letter(
-        quotes.agreed(studio, code),
-        payments.all_of(studio, code),
-        piece,
-        clients.named(studio, piece.client),
-        settings.current(studio),
-        on=studio.today(),
-        due=None,
-    )
-    return [letter.write(into / f"{code}-invoice.pdf")]
+    letter, file = job_letters.invoice(studio, code, settings.current(studio))
+    return [letter.write(into / file)]
 
 
 def receipts(studio: Studio, code: str, into: Path, stopper: Stopper) -> list[Written]:
     """Write the receipt of each payment and refund of a job."""
     stopper(0.2, "writing the receipts")
-    piece, paid = commissions.show(studio, code), payments.all_of(studio, code)
-    agreed = quotes.agreed(studio, code) if piece.quoted is not None else None
-    client, own = clients.named(studio, piece.client), settings.current(studio)
-    return [
-        receipt_letter(one, paid, agreed, piece, client, own).write(
-            into / f"{code}-receipt-{one.number}.pdf"
-        )
-        for one in paid
-    ]
+    own = settings.current(studio)
+    made = [job_letters.receipt(studio, one.number, own) for one in payments.all_of(studio, code)]
+    return [letter.write(into / file) for letter, file in made]
 
 
 def the_week(studio: Studio, _code: str, into: Path, stopper: Stopper) -> list[Written]:

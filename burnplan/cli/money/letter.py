@@ -1,6 +1,5 @@
 """burnplan letter: words to a client, ready to send."""
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -12,29 +11,16 @@ from burnplan.cli.options import WhichCommission
 from burnplan.cli.writing import writes_files
 from burnplan.desk.money import letter_facts
 from burnplan.files import make_folder, written_whole
+from burnplan.letter_kinds import LetterKind
 from burnplan.sheets import reader as readers
 from burnplan.sheets.money import client_letters
 from burnplan.show import console
 
 
-class Kind(StrEnum):
-    """What a letter is for."""
-
-    PHOTOS = "photos"
-    PROPOSAL = "proposal"
-    ORDER = "order"
-    DEPOSIT = "deposit"
-    PROGRESS = "progress"
-    DELAY = "delay"
-    READY = "ready"
-    BALANCE = "balance"
-    THANKS = "thanks"
-
-
 @writes_files
 def command(
     context: typer.Context,
-    kind: Annotated[Kind, typer.Argument(help="What it is for.", metavar="KIND")],
+    kind: Annotated[LetterKind, typer.Argument(help="What it is for.", metavar="KIND")],
     which: WhichCommission,
     edit: Annotated[
         bool, typer.Option("--edit", help="Open it in your editor (EDITOR) first.")
@@ -70,22 +56,21 @@ def command(
       burnplan letter thanks C-0007 --template
     """
     studio, own = the_studio(context), the_settings(context)
-    asked = client_letters.LetterKind(kind.value)
     facts = letter_facts.gather(studio, which)
     currency = facts.quote.currency if facts.quote else own.currency
     language = facts.client.language if facts.client else ""
     reader = readers.Reader.of(own, language, currency)
     if template:
-        typer.echo(client_letters.template(asked, reader.language, studio.home)[0])
+        typer.echo(client_letters.template(kind, reader.language, studio.home)[0])
         return
-    client_letters.check(asked, facts)
+    client_letters.check(kind, facts)
     new_date = given_date(context, until)
-    if asked is client_letters.LetterKind.DELAY and new_date is None:
+    if kind is LetterKind.DELAY and new_date is None:
         new_date = letter_facts.later_date(studio, facts.piece, 0.9)
     said = client_letters.fields(
         facts, own, reader, because=because, lettering=lettering, new_date=new_date
     )
-    letter = client_letters.client_letter(asked, said, reader, studio.home)
+    letter = client_letters.client_letter(kind, said, reader, studio.home)
     if edit:
         left = editing.edited(letter.text(), f"{kind.value}.txt")
         letter = client_letters.letter_of_text(left, reader, letter.about)

@@ -21,11 +21,10 @@ from burnplan.cli.options import (
     page,
 )
 from burnplan.cli.writing import writes_files
-from burnplan.desk.jobs import clients, commissions
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import payments
 from burnplan.desk.studio import paging
 from burnplan.money import format_balance, format_money
-from burnplan.sheets.money import invoice_sheet
+from burnplan.sheets.money import job_letters
 from burnplan.show import console
 from burnplan.show.money import payments as shown
 
@@ -134,17 +133,8 @@ def invoice(
       burnplan payment invoice C-0007 --due "in 2 weeks"
     """
     studio, own = the_studio(context), the_settings(context)
-    piece = commissions.show(studio, which)
-    letter = invoice_sheet.invoice_letter(
-        quotes.agreed(studio, piece.code),
-        payments.all_of(studio, piece.code),
-        piece,
-        clients.named(studio, piece.client),
-        own,
-        on=studio.today(),
-        due=given_date(context, due),
-    )
-    hand_out(letter, text, into / f"{piece.code}-invoice.pdf")
+    letter, file = job_letters.invoice(studio, which, own, due=given_date(context, due))
+    hand_out(letter, text, into / file)
 
 
 @app.command()
@@ -161,14 +151,5 @@ def receipt(
       burnplan payment receipt 12
     """
     studio, own = the_studio(context), the_settings(context)
-    payment = payments.show(studio, number)
-    piece = commissions.show(studio, payment.code)
-    letter = invoice_sheet.receipt_letter(
-        payment,
-        payments.all_of(studio, piece.code),
-        quotes.agreed(studio, piece.code) if piece.quoted is not None else None,
-        piece,
-        clients.named(studio, piece.client),
-        own,
-    )
-    hand_out(letter, text, into / f"{piece.code}-receipt-{payment.number}.pdf")
+    letter, file = job_letters.receipt(studio, number, own)
+    hand_out(letter, text, into / file)

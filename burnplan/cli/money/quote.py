@@ -11,12 +11,12 @@ from burnplan.cli.common import given_date, mind_wood, progress_bar, the_setting
 from burnplan.cli.money.letters import hand_out
 from burnplan.cli.options import AsText, Into, WhichCommission, gathered_by, group
 from burnplan.cli.writing import writes_files
-from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.jobs import commissions
 from burnplan.desk.money import proposals, quotes
 from burnplan.errors import BadInput
 from burnplan.files import make_folder
 from burnplan.money import format_money, parse_number, typed_money
-from burnplan.sheets.money import proposal_files, quote_sheet
+from burnplan.sheets.money import job_letters, proposal_files
 from burnplan.show import console
 from burnplan.show.money import quotes as shown
 
@@ -273,8 +273,5 @@ def print_(
       burnplan quote print C-0007 --text
     """
     studio, own = the_studio(context), the_settings(context)
-    view = quotes.show(studio, which)
-    piece = commissions.show(studio, view.code)
-    client = clients.named(studio, piece.client)
-    letter = quote_sheet.quote_letter(view, piece, client, own, remark=remark)
-    hand_out(letter, text, into / f"{view.code}-quote-{view.version}.pdf")
+    letter, file = job_letters.quote(studio, which, own, remark=remark)
+    hand_out(letter, text, into / file)

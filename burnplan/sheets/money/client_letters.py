@@ -12,13 +12,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.money.letter_facts import LetterFacts, PhotoFault
 from burnplan.errors import BadInput, NotFound
+from burnplan.letter_kinds import LetterKind
 from burnplan.sentences import Do
 from burnplan.sheets.filling import filled_letter
 from burnplan.sheets.money import client_terms
@@ -27,20 +27,6 @@ from burnplan.sheets.reader import Reader
 from burnplan.shipped import shipped
 from burnplan.terminal_safe import terminal_safe
 from burnplan.wood.species import species_on_record
-
-
-class LetterKind(StrEnum):
-    """What a letter is for."""
-
-    PHOTOS = "photos"
-    PROPOSAL = "proposal"
-    ORDER = "order"
-    DEPOSIT = "deposit"
-    PROGRESS = "progress"
-    DELAY = "delay"
-    READY = "ready"
-    BALANCE = "balance"
-    THANKS = "thanks"
 
 
 @dataclass(frozen=True, slots=True)

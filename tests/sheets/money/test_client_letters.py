@@ -17,10 +17,11 @@ from burnplan.desk.money import letter_facts, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
+from burnplan.letter_kinds import LetterKind
 from burnplan.money import format_money
 from burnplan.sheets.dates import written_date
 from burnplan.sheets.money import client_letters
-from burnplan.sheets.money.client_letters import ClientLetter, LetterKind
+from burnplan.sheets.money.client_letters import ClientLetter
 from burnplan.sheets.reader import Reader
 from tests import books
 from tests.conftest import FixedClock
