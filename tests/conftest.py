@@ -157,6 +157,21 @@ def _drawn() -> bytes:
     return file.getvalue()
 
 
+@pytest.fixture
+def no_other_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """A machine that has no fonts of its own."""
+    from burnplan.sheets import lettering
+    from burnplan.sheets.money import letter_pdf
+
+    remembering = (lettering._set, lettering._set_beside, letter_pdf.can_set)
+    monkeypatch.setattr(lettering, "_elsewhere", lambda _file: None)
+    for one in remembering:
+        one.cache_clear()
+    yield
+    for one in remembering:
+        one.cache_clear()
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """Print the fault matrix, where the tests of tests/faults were run."""
     rows = [

@@ -125,6 +125,25 @@ class Doing(App[None]):
 
         self._push(choice, closed)
 
+    def choose_of(
+        self,
+        what: Callable[[], Sequence[T]],
+        title: str,
+        line: Callable[[T], tuple[str, Content]],
+        then: Callable[[str], None],
+        *,
+        nothing: str,
+    ) -> None:
+        """Look some things up and let one be chosen, by its key and line; else say ``nothing``."""
+
+        def found(them: Sequence[T]) -> None:
+            if them:
+                self.choose(Choice(title, [line(one) for one in them]), then)
+            else:
+                self.say(nothing)
+
+        self.find(what, found)
+
     @work(group="find", exclusive=True)
     async def read(self, title: str, what: Callable[[], RenderableType]) -> None:
         """Look something up, on a thread, and show it to be read."""

@@ -17,7 +17,7 @@ heavy tails                1.24  (1.27)   1.24  (1.24)   83 (82) %
 stages alike               1.11  (1.11)   1.16  (1.15)   80 (79) %
 1 % slower with each job   1.16  (1.16)   1.20  (1.16)   81 (80) %
 30 % faster at once        1.20  (1.21)   1.07  (1.08)   81 (80) %
-30 % faster, alike         1.30  (1.29)   1.27  (1.25)   76 (75) %
+30 % faster, alike         1.30  (1.29)   1.27  (1.25)   75 (75) %
 =========================  =============  =============  ==========
 
 From job 6 on all are within 3 % of before. What the bound costs is in the first jobs of a new

@@ -4,20 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.sheets import lettering
-from burnplan.sheets.money import letter_pdf
 from tests.cli.conftest import Run
 
 TITLE = "Fox \U0001f98a"
 
 
-@pytest.fixture(autouse=True)
-def no_other_fonts(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(lettering, "_elsewhere", lambda _file: None)
-    for one in (lettering._set, lettering._set_beside, letter_pdf.can_set):
-        one.cache_clear()
-
-
+@pytest.mark.usefixtures("no_other_fonts")
 @pytest.mark.parametrize(
     "command",
     [

@@ -3,7 +3,7 @@
 import io
 import shutil
 import subprocess
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -12,8 +12,6 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from burnplan.outline import Outline
-from burnplan.sheets import lettering
-from burnplan.sheets.money import letter_pdf
 from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 
 Render = Callable[..., NDArray[np.uint8]]
@@ -60,15 +58,3 @@ def render() -> Render:
         return np.asarray(Image.open(io.BytesIO(done.stdout)))
 
     return rendered
-
-
-@pytest.fixture
-def no_other_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """A machine that has no fonts of its own."""
-    remembering = (lettering._set, lettering._set_beside, letter_pdf.can_set)
-    monkeypatch.setattr(lettering, "_elsewhere", lambda _file: None)
-    for one in remembering:
-        one.cache_clear()
-    yield
-    for one in remembering:
-        one.cache_clear()

@@ -13,7 +13,7 @@ from burnplan.wood.finishes import USUAL_COATS
 from burnplan.workbench.actions.action import Action, on_job, on_open_job
 from burnplan.workbench.actions.jobs.reference import photo_at
 from burnplan.workbench.drawing import SOFT, STRONG
-from burnplan.workbench.forms import Answers, Choice, Field, Files, Form, whole_number
+from burnplan.workbench.forms import Answers, Field, Files, Form, whole_number
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -77,16 +77,9 @@ def remove_photo(bench: "Workbench") -> None:
     """Take one of its photos off the job shown."""
     code = bench.job_page.code
 
-    def then(found: list[PhotoView]) -> None:
-        if not found:
-            bench.say(f"{code} has no photo of its way yet")
-            return
-        choices = [
-            (str(one.number), Content.assemble(
-                (f"{one.taken_on:%d %b %Y}  ", STRONG), (one.note, SOFT)))
-            for one in found
-        ]  # fmt: skip
-        bench.choose(Choice("Which photo goes?", choices), remove)
+    def line(one: PhotoView) -> tuple[str, Content]:
+        said = Content.assemble((f"{one.taken_on:%d %b %Y}  ", STRONG), (one.note, SOFT))
+        return str(one.number), said
 
     def remove(number: str) -> None:
         bench.do(
@@ -94,7 +87,10 @@ def remove_photo(bench: "Workbench") -> None:
             lambda gone: bench.say(f"Photo {gone.number} is off {code}; u takes it back"),
         )
 
-    bench.find(lambda: photos.all_of(bench.studio, code), then)
+    bench.choose_of(
+        lambda: photos.all_of(bench.studio, code), "Which photo goes?", line, remove,
+        nothing=f"{code} has no photo of its way yet",
+    )  # fmt: skip
 
 
 ACTIONS = (

@@ -85,21 +85,18 @@ def history(bench: "Workbench") -> None:
     """Show what was done, newest first; a job's alone where one is meant."""
     code = bench.meant
 
-    def then(found: list[undo.Happening]) -> None:
-        choices = [
-            (str(one.number), Content.assemble(
-                (f"{bench.studio.local(one.at):%d %b %H:%M}  ", SOFT), (one.summary, STRONG),
-                (f"  {one.author}" if one.author else "", SOFT)))
-            for one in found
-            if code in (None, one.job)
-        ]  # fmt: skip
-        if choices:
-            title = f"What was done on {code}" if code else "What was done"
-            bench.choose(Choice(title, choices), lambda _: None)
-        else:
-            bench.say("Nothing is on record yet")
+    def done() -> list[undo.Happening]:
+        return [one for one in undo.happenings(bench.studio) if code in (None, one.job)]
 
-    bench.find(lambda: undo.happenings(bench.studio), then)
+    def line(one: undo.Happening) -> tuple[str, Content]:
+        at = f"{bench.studio.local(one.at):%d %b %H:%M}  "
+        who = f"  {one.author}" if one.author else ""
+        return str(one.number), Content.assemble((at, SOFT), (one.summary, STRONG), (who, SOFT))
+
+    bench.choose_of(
+        done, f"What was done on {code}" if code else "What was done", line, lambda _: None,
+        nothing="Nothing is on record yet",
+    )  # fmt: skip
 
 
 ACTIONS = (

@@ -16,7 +16,7 @@ from burnplan.units import format_hours, parse_duration
 from burnplan.workbench.actions.action import Action, job_meant
 from burnplan.workbench.actions.time.clock import WORK
 from burnplan.workbench.drawing import SOFT, STRONG
-from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of, whole_number
+from burnplan.workbench.forms import Answers, Field, Form, chosen_of, whole_number
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -81,16 +81,9 @@ def _when(bench: "Workbench", one: PlannedView) -> str:
 def unplan(bench: "Workbench") -> None:
     """Take a planned session out."""
 
-    def then(found: list[PlannedView]) -> None:
-        if not found:
-            bench.say("No session is planned")
-            return
-        choices = [
-            (str(one.number), Content.assemble(
-                (f"{_when(bench, one)}  ", STRONG), (f"{one.code} {one.title}", SOFT)))
-            for one in found
-        ]  # fmt: skip
-        bench.choose(Choice("Which session is off?", choices), remove)
+    def line(one: PlannedView) -> tuple[str, Content]:
+        job = f"{one.code} {one.title}"
+        return str(one.number), Content.assemble((f"{_when(bench, one)}  ", STRONG), (job, SOFT))
 
     def remove(number: str) -> None:
         bench.do(
@@ -98,7 +91,10 @@ def unplan(bench: "Workbench") -> None:
             lambda gone: bench.say(f"The session on {gone.code} is no longer planned"),
         )
 
-    bench.find(lambda: planned_sessions.since(bench.studio, bench.studio.now()), then)
+    bench.choose_of(
+        lambda: planned_sessions.since(bench.studio, bench.studio.now()),
+        "Which session is off?", line, remove, nothing="No session is planned",
+    )  # fmt: skip
 
 
 def take_off(bench: "Workbench") -> None:
@@ -123,18 +119,13 @@ def take_off(bench: "Workbench") -> None:
 def work_on(bench: "Workbench") -> None:
     """Work on days that were off."""
 
-    def then(found: list[DayOffView]) -> None:
-        own = [one for one in found if one.number is not None]
-        if not own:
-            bench.say("No day to come was taken off")
-            return
-        choices = [
-            (str(one.number), Content.assemble(
-                (f"{format_day(one.starts_on)} to {format_day(one.ends_on)}  ", STRONG),
-                (one.reason, SOFT)))
-            for one in own
-        ]  # fmt: skip
-        bench.choose(Choice("On which days is there work again?", choices), remove)
+    def own() -> list[DayOffView]:
+        found = days_off.to_come(bench.studio, settings.current(bench.studio))
+        return [one for one in found if one.number is not None]
+
+    def line(one: DayOffView) -> tuple[str, Content]:
+        days = f"{format_day(one.starts_on)} to {format_day(one.ends_on)}  "
+        return str(one.number), Content.assemble((days, STRONG), (one.reason, SOFT))
 
     def remove(number: str) -> None:
         bench.do(
@@ -142,7 +133,10 @@ def work_on(bench: "Workbench") -> None:
             lambda gone: bench.say(f"{format_day(gone.starts_on)} is a day of work again"),
         )
 
-    bench.find(lambda: days_off.to_come(bench.studio, settings.current(bench.studio)), then)
+    bench.choose_of(
+        own, "On which days is there work again?", line, remove,
+        nothing="No day to come was taken off",
+    )  # fmt: skip
 
 
 def promise(bench: "Workbench") -> None:

@@ -12,7 +12,7 @@ from burnplan.units import typed_numbers, typed_speeds
 from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.actions.jobs.reference import photo_at
 from burnplan.workbench.drawing import SOFT, STRONG
-from burnplan.workbench.forms import Answers, Choice, Field, Files, Form, chosen_of
+from burnplan.workbench.forms import Answers, Field, Files, Form, chosen_of
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
@@ -67,18 +67,15 @@ def new(bench: "Workbench") -> None:
 def look(bench: "Workbench") -> None:
     """Choose a ladder and show its curve."""
 
-    def then(found: list[LadderView]) -> None:
-        if not found:
-            bench.say("There is no ladder yet. ctrl+p, New tone ladder puts a strip on record")
-            return
-        choices = [
-            (one.code, Content.assemble(
-                (f"{one.code}  ", SOFT), (f"{one.species_name}  ", STRONG), (one.tip, SOFT)))
-            for one in found
-        ]  # fmt: skip
-        bench.choose(Choice("Which ladder?", choices), lambda code: _read(bench, code))
+    def line(one: LadderView) -> tuple[str, Content]:
+        cells = (f"{one.code}  ", SOFT), (f"{one.species_name}  ", STRONG), (one.tip, SOFT)
+        return one.code, Content.assemble(*cells)
 
-    bench.find(lambda: ladders.everything(bench.studio, None), then)
+    bench.choose_of(
+        lambda: ladders.everything(bench.studio, None), "Which ladder?", line,
+        lambda code: _read(bench, code),
+        nothing="There is no ladder yet. ctrl+p, New tone ladder puts a strip on record",
+    )  # fmt: skip
 
 
 def _read(bench: "Workbench", code: str) -> None:
