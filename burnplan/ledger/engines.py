@@ -297,12 +297,15 @@ def plain_transaction(engine: Engine, *, writing: bool) -> Iterator[Connection]:
 @contextmanager
 def transaction(engine: Engine, *, writing: bool) -> Iterator[Session]:
     """Open the book with its mapper for one transaction; see :func:`plain_transaction`."""
-    with (
-        plain_transaction(engine, writing=writing) as opened,
-        Session(opened, expire_on_commit=False) as book,
-        book.begin(),
-    ):
-        if engine.dialect.name != "sqlite":
+    with plain_transaction(engine, writing=writing) as opened, mapped(opened) as book:
+        yield book
+
+
+@contextmanager
+def mapped(opened: Connection) -> Iterator[Session]:
+    """Use the mapper in an open transaction; what it changes is kept with the rest, or not."""
+    with Session(opened, expire_on_commit=False) as book, book.begin():
+        if opened.dialect.name != "sqlite":
             event.listen(book, "before_flush", _number)
         yield book
 

@@ -18,7 +18,7 @@ from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
 from burnplan.errors import OperationFailed
-from burnplan.ledger.engines import book_path, may_write, name_of, plain_transaction
+from burnplan.ledger.engines import book_path, mapped, may_write, name_of, plain_transaction
 from burnplan.sentences import Do
 from burnplan.shipped import shipped
 
@@ -111,7 +111,10 @@ class Upgrade(NamedTuple):
 
 
 def upgrade(
-    engine: Engine, now: datetime, before_beginning: Callable[[], None] = lambda: None
+    engine: Engine,
+    now: datetime,
+    before_beginning: Callable[[], None] = lambda: None,
+    then: Callable[[Session], None] = lambda _book: None,
 ) -> Upgrade | None:
     """Bring the book to the newest schema if it is not there yet.
 
@@ -122,6 +125,9 @@ def upgrade(
         Aware; names the copy.
     before_beginning : callable
         Called before a book is made where nothing is; may refuse.
+    then : callable
+        Takes a book that was of an older form; what it changes is kept with the new form, or
+        neither is.
 
     Returns
     -------
@@ -157,8 +163,11 @@ def upgrade(
 
         copy = aside_name(path, now, f"schema-{version}")
         copy_book(path, copy)
-    migrate_to(engine, "head")
-    return None if version is None else Upgrade(copy)
+    if version is None:
+        migrate_to(engine, "head")
+        return None
+    migrate_to(engine, "head", then)
+    return Upgrade(copy)
 
 
 # What every book has had from the first on.
@@ -211,8 +220,10 @@ def refuse_other_form(book: Session) -> None:
         raise changed_meanwhile(version)
 
 
-def migrate_to(engine: Engine, revision: str) -> None:
-    """Move the book up or down to a revision, all in one transaction.
+def migrate_to(
+    engine: Engine, revision: str, then: Callable[[Session], None] = lambda _book: None
+) -> None:
+    """Move the book up or down to a revision and do what comes then, all in one transaction.
 
     On SQLite foreign keys are off meanwhile, since rebuilding a parent table
     with them on would delete its children; they are checked before committing.
@@ -239,6 +250,8 @@ def migrate_to(engine: Engine, revision: str) -> None:
                     target == "base" or order.index(target) > order.index(at)
                 )
                 (command.downgrade if down else command.upgrade)(config, target)
+                with mapped(connection) as book:
+                    then(book)
                 if (
                     isinstance(raw, sqlite3.Connection)
                     and connection.exec_driver_sql("PRAGMA foreign_key_check").first()

@@ -10,6 +10,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import Engine, inspect, text
+from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import pace_records
 from burnplan.desk.jobs import clients, commissions, holding
@@ -232,7 +233,7 @@ def test_an_older_book_is_copied_before_it_is_changed(
 ) -> None:
     before = _rows(engine)
     monkeypatch.setattr(migrate, "newest_version", lambda: "9000")
-    monkeypatch.setattr(migrate, "migrate_to", lambda _engine, _revision: None)
+    monkeypatch.setattr(migrate, "migrate_to", lambda _engine, _revision, _then: None)
     upgraded = migrate.upgrade(engine, NOW)
     assert upgraded is not None
     copy = upgraded.copy
@@ -243,6 +244,24 @@ def test_an_older_book_is_copied_before_it_is_changed(
     copied = engines.open_engine(engines.sqlite_url(copy))
     assert _rows(copied) == before
     copied.dispose()
+
+
+@books.about_files
+def test_a_book_is_brought_up_to_date_with_its_new_form_or_not_at_all(engine: Engine) -> None:
+    def fail_at_last(book: Session) -> None:
+        book.execute(text("UPDATE client SET name = 'half done'"))
+        book.flush()
+        raise OperationFailed("No more", "Stop")
+
+    names = "SELECT name FROM client ORDER BY id"
+    migrate.migrate_to(engine, REVISIONS[0])
+    with engines.plain_transaction(engine, writing=False) as book:
+        before = book.execute(text(names)).all()
+    with pytest.raises(OperationFailed, match="No more"):
+        migrate.upgrade(engine, NOW, then=fail_at_last)
+    with engines.plain_transaction(engine, writing=False) as book:
+        assert migrate.version_of(book) == REVISIONS[0]
+        assert book.execute(text(names)).all() == before
 
 
 def test_a_newer_book_is_not_touched(engine: Engine, home: Path) -> None:

@@ -327,7 +327,7 @@ def _ready(
         with engines.transaction(engine, writing=False) as book:
             revision = str(migrate.version_of(book.connection()))
         if revision != migrate.newest_version():
-            migrate.migrate_to(engine, "head")
+            migrate.migrate_to(engine, "head", studio.renew_all)
         new = _state(engine)
         with engines.transaction(engine, writing=False) as book:
             named = list(book.scalars(select(Original.sha256)))

@@ -148,14 +148,15 @@ class Studio:
                     "Set BURNPLAN_HOME to a folder you can write in",
                 ) from error
         try:
-            upgraded = migrate.upgrade(engine, self.now(), self._refuse_where_a_book_was)
+            upgraded = migrate.upgrade(
+                engine, self.now(), self._refuse_where_a_book_was, self.renew_all
+            )
         except BurnplanError:
             engine.dispose()
             raise
         if upgraded is not None:
             where = f"; a copy is at {upgraded.copy}" if upgraded.copy else ""
             self.notices.append(Sentence(f"The book was brought to a newer form{where}"))
-            self._renew_all(engine)
         return engine
 
     def _refuse_where_a_book_was(self) -> None:
@@ -178,12 +179,11 @@ class Studio:
                 *(backup.way_out(path) if path else backup.NO_COPY),
             )
 
-    def _renew_all(self, engine: Engine) -> None:
-        """Bring what is kept of what follows up to date: the book comes from elsewhere."""
-        from burnplan.desk.derived import renewal
+    def renew_all(self, book: Session) -> None:
+        """Bring what is kept of what follows up to date: the book is of an older form."""
+        from burnplan.desk.derived import renewal  # brings numpy
 
-        with engines.transaction(engine, writing=True) as book:
-            renewal.renew_all(book, self.now())
+        renewal.renew_all(book, self.now())
 
     def open(self) -> None:
         """Open the book now, and make it if there is none."""
