@@ -249,7 +249,7 @@ def test_an_older_book_is_copied_before_it_is_changed(
 @books.about_files
 def test_a_book_is_brought_up_to_date_with_its_new_form_or_not_at_all(engine: Engine) -> None:
     def fail_at_last(book: Session) -> None:
-        book.execute(text("UPDATE client SET name = 'half done'"))
+        book.execute(text("UPDATE client SET name = name || ', half done'"))
         book.flush()
         raise OperationFailed("No more", "Stop")
 
