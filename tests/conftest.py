@@ -1,5 +1,6 @@
 """A studio of its own for each test: temporary home, fixed clock, fixed zone."""
 
+import gc
 import io
 import shutil
 from collections.abc import Iterator
@@ -23,6 +24,10 @@ settings.register_profile("steady", deadline=None, derandomize=True)
 settings.register_profile("search", deadline=None, max_examples=1000)
 settings.register_profile("few", deadline=None, derandomize=True, max_examples=10)
 settings.load_profile("steady")
+
+
+# A third of the time of the workbench's tests went into looking for cycles.
+gc.set_threshold(200_000, 50, 100)
 
 
 class FixedClock:

@@ -43,15 +43,26 @@ def _make_book(home: Path) -> None:
         book.executescript(script)
 
 
-@pytest.fixture(params=[pytest.param("book", marks=books.about_files), "export"])
-def studio(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Studio]:
-    """The studio of then, opened or brought in."""
+@pytest.fixture(scope="module", params=[pytest.param("book", marks=books.about_files), "export"])
+def then(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The studio of then, opened or brought in, for copying."""
+    home = tmp_path_factory.mktemp("then") / "studio"
     if request.param == "book":
-        _make_book(tmp_path / "studio")
-    opened = books.open_at(tmp_path / "studio", lambda: NOW)
+        _make_book(home)
+    opened = books.open_at(home, lambda: NOW)
     if request.param == "export":
         with restoring.of_export(opened, KEPT / "export.zip", replace=False) as ready:
             assert ready.put_in_place(silent).migrated_from == "0008"
+    opened.open()
+    opened.close()
+    return home
+
+
+@pytest.fixture
+def studio(then: Path, tmp_path: Path) -> Iterator[Studio]:
+    """The studio of then."""
+    books.copy(then, tmp_path / "studio")
+    opened = books.open_at(tmp_path / "studio", lambda: NOW)
     yield opened
     opened.close()
 
