@@ -219,6 +219,8 @@ class BlankPhoto(Record):
     # Where the outline's millimetres are seen: a homography to pixels, row by row; None
     # where the outline is not from this photo.
     view: Mapped[list[Any] | None]
+    # What it tells of the face, in the outline's millimetres: grain, marks, the sheet on it.
+    face: Mapped[dict[str, Any] | None]
     added_at: Mapped[datetime]
 
     blank: Mapped[Blank] = relationship(back_populates="photos")

@@ -17,7 +17,7 @@ from burnplan.tone.lightness import on_wood, srgb_of_lab
 from burnplan.tone.lines import Lines
 from burnplan.tone.passes import Pressure
 from burnplan.tone.place import Placed
-from burnplan.tone.region import outline_polygon
+from burnplan.tone.region import outline_mask, outline_polygon
 from burnplan.tone.zones import ZoneMap
 from burnplan.units import MM_PER_INCH, UnitSystem, format_runs, format_size
 
@@ -86,6 +86,43 @@ def wood_preview(
     """
     light = on_wood(placed.lightness, wood_lightness, burn_lightness)
     return _toned(light, placed.inside, _wood_stops(wood_lightness, burn_lightness, wood_ab))
+
+
+def burned_in(
+    face: NDArray[np.uint8], placed: Placed, wood_lightness: float, burn_lightness: float
+) -> NDArray[np.uint8]:
+    """Return the photo as if burned into a photo of the wood itself: its grain shows through.
+
+    Parameters
+    ----------
+    face : ndarray of uint8, shape (h, w, 3)
+        The outline's bounding box from straight above, sRGB, under even light.
+    placed : Placed
+    wood_lightness, burn_lightness : float
+        L* of the bare wood, as which the face is shown, and of its darkest burn.
+
+    Returns
+    -------
+    ndarray of uint8, shape (H, W, 3)
+        sRGB; bare wood where nothing is burned, white outside the outline.
+    """
+    shape = placed.inside.shape
+    if face.shape[:2] != shape:
+        face = np.asarray(cv2.resize(face, shape[::-1], interpolation=cv2.INTER_AREA), np.uint8)
+    mask = outline_mask(placed.outline, shape, placed.px_per_mm)
+    lab = np.asarray(cv2.cvtColor(face.astype(np.float32) / 255, cv2.COLOR_RGB2LAB), np.float32)
+    lab[..., 0] += np.float32(wood_lightness - np.median(lab[..., 0][mask]))
+    dark = np.where(placed.inside, 1 - placed.lightness / np.float32(100), np.float32(0))
+    dark = np.clip(dark, 0, 1).astype(np.float32)
+    for channel, end, hump in ((0, burn_lightness, 0), (1, _CHAR[0], 4), (2, _CHAR[1], 5)):
+        # Scorched wood is redder than either end, as in :func:`wood_tones`.
+        lab[..., channel] += dark * (np.float32(end) - lab[..., channel])
+        lab[..., channel] += np.float32(hump) * (1 - np.abs(2 * dark - 1))
+    lab[..., 0] = np.clip(lab[..., 0], 0, 100)
+    rgb = np.clip(np.asarray(cv2.cvtColor(lab, cv2.COLOR_LAB2RGB)), 0, 1)
+    picture = np.asarray(np.rint(rgb * 255), np.uint8)
+    picture[~mask] = _PAPER
+    return picture
 
 
 def _wood_stops(

@@ -269,20 +269,19 @@ def _likelihood(looks: Array, where: NDArray[np.bool_]) -> Array:
     cv2.setRNGSeed(1)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 1e-3)
     _, labels, _ = cv2.kmeans(sample, _KINDS, None, stop, 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
-    flat = looks.reshape(-1, looks.shape[2])
-    total = np.full(len(flat), 1e-6, np.float32)  # what was never seen is like nothing
+    total = np.full(looks.shape[:2], 1e-6, np.float32)  # what was never seen is like nothing
     for kind in range(_KINDS):
         mine = sample[labels[:, 0] == kind]
         if len(mine) < 12:
             continue
         mean = mine.mean(axis=0)
         spread = np.cov(mine.T) + 0.06 * np.eye(looks.shape[2])
-        inverse = np.linalg.inv(spread).astype(np.float32)
-        off = flat - mean
-        exponent = -0.5 * np.einsum("ij,jk,ik->i", off, inverse, off)
+        root = np.linalg.cholesky(np.linalg.inv(spread)).T
+        off = cv2.transform(looks, np.column_stack([root, -root @ mean]))
+        exponent = -0.5 * np.einsum("ijk,ijk->ij", off, off)
         scale = len(mine) / len(sample) / math.sqrt(float(np.linalg.det(spread)))
         total += np.float32(scale) * np.exp(exponent)
-    return np.asarray(np.log(total).reshape(looks.shape[:2]), np.float32)
+    return np.asarray(np.log(total), np.float32)
 
 
 def _edge_strength(looks: Array) -> Array:

@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from enum import StrEnum
 from functools import cache
@@ -26,6 +26,7 @@ class Mark(StrEnum):
     FROM_MEMORY = "M"
     ESTIMATE = "E"
     GIVEN = "G"  # by the user, for a wood of their own
+    READ = "R"  # from a photo of the very blank
 
 
 _HANDBOOK = "Wood Handbook FPL-GTR-190 (2010)"
@@ -129,6 +130,20 @@ class Species:
         """L* of the darkest burn on it."""
         return self.value("burnt") or _UNKNOWN_BURNT
 
+    def read_as(self, bare: float) -> "Species":
+        """Return it with the bare lightness of one board, as read from a photo of that.
+
+        Examples
+        --------
+        >>> board = species_or_own("basswood").read_as(74.5)
+        >>> board.bare_lightness, board.source("bare")
+        (74.5, 'as read from a photo of this blank')
+        """
+        burnt = min(self.darkest_burn, bare - 1)  # dark wood cannot be burned lighter
+        how = dict(self.figures).get("burnt", Figure(burnt, Mark.ESTIMATE)).mark
+        read = {"bare": Figure(bare, Mark.READ), "burnt": Figure(max(burnt, 0.0), how)}
+        return replace(self, figures=tuple((dict(self.figures) | read).items()))
+
     def source(self, figure: str) -> str:
         """Say where a figure comes from and how well it is known; nothing if it is not.
 
@@ -140,6 +155,8 @@ class Species:
         known = dict(self.figures).get(figure)
         if known and known.mark is Mark.GIVEN:
             return "as given for this wood of your own"
+        if known and known.mark is Mark.READ:
+            return "as read from a photo of this blank"
         return f"{SOURCES[figure]}{_HOW_KNOWN[known.mark]}" if known else ""
 
 

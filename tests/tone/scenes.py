@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.flat_view import FlatView
 from burnplan.tone.known_sheet import SHEETS
+from burnplan.tone.lightness import lightness
 from burnplan.tone.region import outline_polygon
 
 Array = NDArray[np.float64]
@@ -36,6 +37,7 @@ class Scene:
     bench: str
     knots_mm: Array  # x, y and radius of each
     bark_mm: float = 0.0
+    bare: float = 0.0  # L* of the face, of white paper's own 96
 
 
 def blob(rng: np.random.Generator, width: float, height: float, rough: float = 0.06) -> Array:
@@ -140,6 +142,12 @@ def _coverage(points: Array, photo: tuple[int, int]) -> Array:
     return np.asarray(cv2.resize(mask, photo, interpolation=cv2.INTER_AREA) / 255.0)[..., None]
 
 
+def _inside(points: Array, box: Array, shape: tuple[int, int], scale: float) -> NDArray[np.bool_]:
+    mask = np.zeros(shape, np.uint8)
+    cv2.fillPoly(mask, [np.rint((points - box[:2]) * scale).astype(np.int32)], 1)
+    return mask.view(np.bool_)
+
+
 def scene(
     seed: int,
     *,
@@ -233,6 +241,7 @@ def scene(
             np.maximum(held, part, out=held)
         picture = picture + (tones[1] * 0.55 - picture) * side
     cover = _coverage(outline_px, photo)
+    bare_face = np.clip(np.rint(face), 0, 255).astype(np.uint8)
     if bark is None:
         bark = float(rng.uniform(3, 9)) if kind == "live-edge" and rng.random() < 0.6 else 0.0
     if bark:
@@ -277,5 +286,6 @@ def scene(
         wood=wood,
         bench=bench,
         bark_mm=bark,
+        bare=float(np.median(lightness(bare_face)[_inside(points, box, shape, scale)])),
         knots_mm=np.column_stack([knots[:, :2] + box[:2], knots[:, 2:]]),
     )

@@ -132,7 +132,9 @@ def command(
             photo, asked, own, wood=wood, pace=learned, by_eye=by_eye, on_progress=progress
         )
     if save is not None:
-        everything = drawn.all_pictures(reading, asked.species)
+        everything = drawn.all_pictures(
+            reading, asked.species.bare_lightness, asked.species.darkest_burn
+        )
         for path in save_pictures(everything, save, asked.outline.width_mm, of=photo.name):
             console.notice(f"Wrote {path}")
 

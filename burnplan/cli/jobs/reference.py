@@ -12,6 +12,7 @@ from burnplan.cli.options import Into, Reopen, WhichCommission, gathered_by, gro
 from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import comparing, layouts, lettering, references
+from burnplan.desk.wood import faces
 from burnplan.errors import BadInput
 from burnplan.files import make_folder
 from burnplan.passes import Detail
@@ -272,12 +273,19 @@ def show_(context: typer.Context, which: WhichCommission) -> "Answer[references.
     return Answer(found, lambda view: shown.reference_card(view, the_settings(context)))
 
 
+def _mind_knots(context: typer.Context, view: "references.ReferenceView") -> None:
+    """Say which focal areas lie on knots of the blank."""
+    for note in view.knots.notes(the_settings(context).units):
+        console.notice(note)
+
+
 @app.command()
 @writes_files
 def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None) -> None:
     """Show the reference in sepia, as its wood can hold it, its zones and trace lines.
 
-    Saved, they print at true size, with a contact sheet of all four.
+    Where a photo of the blank shows its outline, it is burned into that photo too. Saved,
+    they print at true size, with a contact sheet of the first four.
 
     Examples:
       burnplan reference preview C-0007
@@ -286,9 +294,11 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
     with progress_bar() as progress:
         view, reading = references.pictures(the_studio(context), which, progress)
     wood = woods.species_on_record(view.species or woods.UNKNOWN_WOOD)
-    pictures = drawn.all_pictures(reading, wood)
+    own = faces.burned_on_own_wood(the_studio(context), which, reading.placed)
+    pictures = drawn.all_pictures(reading, view.bare, view.darkest, own)
     words = drawn.in_words(reading, the_settings(context).units)
     console.show(drawn.side_by_side(pictures, words))
+    _mind_knots(context, view)
     if save is not None:
         of = f"{view.code} {view.title}"
         written = save_pictures(pictures, save, view.size_mm[0], of=of)
@@ -296,8 +306,8 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
             reading.placed,
             reading.zones,
             reading.lines,
-            wood.bare_lightness,
-            wood.darkest_burn,
+            view.bare,
+            view.darkest,
             title=view.title,
             wood=wood.name.lower(),
             units=the_settings(context).units,
@@ -367,6 +377,7 @@ def sheet(
         pages = f", {one.pages} page{'s' if one.pages != 1 else ''}" if one.pages else ""
         console.show(f"Wrote {one.path}{pages}")
     say_notes(*written)
+    _mind_knots(context, view)
     if ink and ink != own.ink:
         pen = studio_settings.Ink(ink).pen
         console.notice(f"Trace {ink} lines with a {pen} pen: it shows on them")

@@ -15,7 +15,7 @@ from burnplan.reckon import checklist
 from burnplan.reckon.work import WorkPlan
 from burnplan.units import parse_size
 from burnplan.wood import grits
-from burnplan.wood.species import UNKNOWN_WOOD
+from burnplan.wood.species import UNKNOWN_WOOD, Species
 
 
 def outline_of(blank: Blank) -> Outline:
@@ -59,6 +59,13 @@ def other_size(own: Outline | None, text: str, unit: str) -> Outline:
 def species_of(commission: Commission) -> str:
     """Return the species key of a commission: that of its blank, else the one asked for."""
     return commission.blank.species if commission.blank else commission.species or ""
+
+
+def wood_of(book: Session, commission: Commission) -> Species:
+    """Return the wood of a commission: that of its blank, else the species asked for."""
+    if commission.blank is not None:
+        return woods.of_blank(book, commission.blank)
+    return woods.on_record(book, species_of(commission) or UNKNOWN_WOOD)
 
 
 def sanding_left(blank: Blank | None) -> tuple[grits.Sanding, ...]:

@@ -3,7 +3,7 @@
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from burnplan.ledger.models import OwnSpecies
+from burnplan.ledger.models import Blank, OwnSpecies
 from burnplan.wood.species import (
     Figure,
     Mark,
@@ -36,6 +36,12 @@ def on_record(book: Session, key: str) -> Species:
     wood = species_on_record(key)
     row = own_row(book, wood.key) if wood.own else None
     return wood if row is None else species_of_row(row)
+
+
+def of_blank(book: Session, blank: Blank) -> Species:
+    """Return the wood of a blank: its species, as light bare as a photo shows this very one."""
+    wood = on_record(book, blank.species)
+    return wood if blank.bare is None else wood.read_as(blank.bare)
 
 
 def meant(book: Session, text: str) -> Species:

@@ -2,13 +2,14 @@
 
 from datetime import date
 
-from burnplan.desk.derived import woods
+from burnplan.desk.derived import piece, studio_settings
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import checklists, commissions, finishing, references
 from burnplan.desk.jobs.checklists import ChecklistView
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.jobs.estimates import ZoneView
 from burnplan.desk.jobs.finishing import FinishView
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards, ladders
 from burnplan.desk.wood.blanks import BlankView
@@ -22,7 +23,8 @@ class JobSheetView(View):
     """A job on one page.
 
     ``no_settings`` says why no setting is known for its zones; ``bare`` and ``darkest``
-    are the L* of its wood, unburned and burned as dark as it goes.
+    are the L* of its wood, unburned and burned as dark as it goes. ``knots`` says which focal
+    areas lie on marks of the wood.
     """
 
     commission: CommissionView
@@ -34,6 +36,7 @@ class JobSheetView(View):
     bare: float
     darkest: float
     hazards: list[HazardView]
+    knots: list[str]
     finish: FinishView
     printed_on: date
 
@@ -54,18 +57,21 @@ def gather(studio: Studio, which: str) -> JobSheetView:
     except NotFound as missing:
         why = missing.sentence
     with studio.reading() as book:
-        wood = woods.on_record(book, commission.species or "unknown wood")
+        wood = piece.wood_of(book, find_commission(book, code))
+        units = studio_settings.of_book(book).units
+    planned = references.show(studio, code) if commission.references else None
     bare = settings.bare if settings else wood.bare_lightness
     return JobSheetView(
         commission=commission,
         blank=blanks.show(studio, commission.blank) if commission.blank else None,
         checklist=checklists.of(studio, code),
-        zones=references.show(studio, code).zones if commission.references else [],
+        zones=planned.zones if planned else [],
         settings=settings,
         no_settings=why,
         bare=bare,
         darkest=min(wood.darkest_burn, bare - 1),
         hazards=hazards.for_job(studio, code),
+        knots=planned.knots.notes(units) if planned else [],
         finish=finishing.show(studio, code),
         printed_on=studio.today(),
     )

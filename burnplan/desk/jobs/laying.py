@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import Path
 
 from burnplan.codes import commission_code
-from burnplan.desk.derived import piece, studio_settings, woods
+from burnplan.desk.derived import piece, studio_settings
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.jobs.layouts import Layout
 from burnplan.desk.jobs.references import newest, size_for
@@ -23,7 +23,7 @@ from burnplan.tone.photo import look, open_mask, open_photo
 from burnplan.tone.place import size_needed
 from burnplan.tone.subject import likely_subject
 from burnplan.tone.zones import DEFAULT, FEWEST
-from burnplan.wood.species import UNKNOWN_WOOD, Species
+from burnplan.wood.species import Species
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,7 +90,7 @@ def take(
         commission = find_commission(book, which)
         own = studio_settings.of_book(book)
         outline = size_for(commission)
-        species = woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD)
+        species = piece.wood_of(book, commission)
         code, title = commission_code(commission.id), commission.title
         plan, zones, layout = None, DEFAULT, Layout(line=own.line)
         if new is None:

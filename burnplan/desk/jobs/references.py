@@ -11,8 +11,9 @@ from sqlalchemy.orm import Session
 from burnplan.cleaned import cleaned, cleaned_line
 from burnplan.codes import commission_code
 from burnplan.desk.derived import piece, studio_settings, woods
-from burnplan.desk.jobs import estimates
+from burnplan.desk.jobs import estimates, knots
 from burnplan.desk.jobs.estimates import EstimateRequest, HoursView, LinesView, OnProgress, ZoneView
+from burnplan.desk.jobs.knots import KnotsView
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
@@ -36,7 +37,11 @@ if TYPE_CHECKING:
 
 
 class ReferenceView(View):
-    """A reference, as shown; lengths in mm; ``covered`` is the share of the face burned."""
+    """A reference, as shown; lengths in mm; ``covered`` is the share of the face burned.
+
+    ``bare`` and ``darkest`` are the L* of its wood, unburned and burned as dark as it goes;
+    ``knots`` are those of its blank that focal areas lie on.
+    """
 
     code: str
     title: str
@@ -46,6 +51,9 @@ class ReferenceView(View):
     size_mm: tuple[float, float]
     outline: OutlineKind
     species: str
+    bare: float
+    darkest: float
+    knots: KnotsView
     thresholds: list[float]
     min_area_mm2: float
     layout: dict[str, Any] | None
@@ -63,10 +71,13 @@ _OLDER_LINES = "Its lines are the borders of zones, as they were traced before: 
 _OTHER_PIECE = "The piece has another size or wood than this plan: plan it again"
 
 
-def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
+def _view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
+    own = studio_settings.of_book(book)
     plan = WorkPlan.from_dict(reference.plan)
     commission = reference.commission
-    size = piece.size_of(commission)
+    size, planned = piece.size_of(commission), piece.is_planned(commission)
+    found = knots.under(reference, own.thickness_unit) if planned else knots.NONE
+    wood = piece.wood_of(book, commission)
     return ReferenceView(
         code=commission_code(commission.id),
         title=commission.title,
@@ -76,6 +87,9 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
         size_mm=(plan.width_mm, plan.height_mm),
         outline=size.kind if size else OutlineKind.RECTANGLE,
         species=plan.species,
+        bare=wood.bare_lightness,
+        darkest=wood.darkest_burn,
+        knots=found,
         thresholds=reference.thresholds,
         min_area_mm2=reference.min_area_mm2,
         layout=reference.layout,
@@ -85,7 +99,8 @@ def _view(reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
         hours=HoursView.model_validate(reference.hours),
         notes=[
             *notes,
-            *([] if piece.is_planned(commission) else [_OTHER_PIECE]),
+            *([] if planned else [_OTHER_PIECE]),
+            *found.notes(own.units),
             *([] if plan.lines.passes else [_OLDER_LINES]),
         ],
         added_at=reference.added_at,
@@ -126,7 +141,7 @@ def _asked(
     mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
     return EstimateRequest(
         outline=size_for(commission),
-        species=woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD),
+        species=piece.wood_of(book, commission),
         zones=zones,
         thresholds=thresholds,
         min_area_mm2=min_area_mm2,
@@ -449,7 +464,7 @@ def show(studio: Studio, which: str, notes: tuple[str, ...] = ()) -> ReferenceVi
     with studio.reading() as book:
         reference = newest(find_commission(book, which))
         seen = dict.fromkeys((*notes, *_placement_notes(reference)))
-        return _view(reference, tuple(seen))
+        return _view(book, reference, tuple(seen))
 
 
 def _placement_notes(reference: Reference) -> tuple[str, ...]:
@@ -513,7 +528,7 @@ def planned(
         asked = _asked(
             studio, book, commission, reference.zones, thresholds, reference.min_area_mm2, layout
         )
-        view = _view(reference)
+        view = _view(book, reference)
         photo = originals.fetch(studio.originals, reference.original_sha256)
     _, placed, _ = place_photo(
         photo,
@@ -552,6 +567,6 @@ def pictures(
             reference.min_area_mm2,
             Layout.from_dict(reference.layout),
         )
-        view = _view(reference)
+        view = _view(book, reference)
         photo = originals.fetch(studio.originals, reference.original_sha256)
     return view, estimates.read(photo, asked, on_progress)

@@ -276,8 +276,7 @@ def _drawn(
 def wood_of(studio: Studio, which: str) -> Species:
     """Return the wood of a commission, as far as it is known."""
     with studio.reading() as book:
-        commission = find_commission(book, which)
-        return woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD)
+        return piece.wood_of(book, find_commission(book, which))
 
 
 def board_photo(studio: Studio, which: str) -> Path | None:
@@ -316,7 +315,7 @@ def placed_on(
         file = originals.fetch(studio.originals, reference.original_sha256)
         mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
         words = references.lettering_of(studio, commission)
-        wood = woods.on_record(book, piece.species_of(commission) or UNKNOWN_WOOD)
+        wood = piece.wood_of(book, commission)
     focal, subject = layout.focal, layout.control.subject
     finest = [longest_px / max(one.width_mm, one.height_mm) for one in outlines]
     px, inside = look(file).size, (*focal, *subject)

@@ -14,7 +14,8 @@ from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.studio.lookup import find_blank
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import hazards, outline_drawing, own_species
+from burnplan.desk.wood import faces, hazards, outline_drawing, own_species
+from burnplan.desk.wood.faces import MarkView
 from burnplan.desk.wood.hazards import ConditionView
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.files import given_path
@@ -54,7 +55,11 @@ class BlankChange(View):
 
 
 class BlankView(View):
-    """A blank, as shown; lengths in mm."""
+    """A blank, as shown; lengths in mm.
+
+    ``bare`` is the L* of its own face and ``marks`` what is to be kept off, both as read from
+    the photo of its outline; ``grain_degrees`` is clockwise from straight across.
+    """
 
     code: str
     species: str
@@ -63,6 +68,9 @@ class BlankView(View):
     size_mm: tuple[float, float]
     points_mm: list[tuple[float, float]]
     bark_mm: float | None
+    bare: float | None
+    grain_degrees: float | None
+    marks: list[MarkView]
     thickness_mm: float | None
     cost: Decimal | None
     supplier: str
@@ -103,6 +111,8 @@ def view(book: Session, blank: Blank) -> BlankView:
         species_name=woods.on_record(book, blank.species).name,
         size_mm=(blank.width_mm, blank.height_mm),
         points_mm=list(piece.outline_of(blank).points),
+        grain_degrees=faces.grain_of(blank),
+        marks=faces.marks_of(blank),
         state=state_of(blank),
         held_for=commission_code(blank.commission.id) if blank.commission else None,
         grit=max((row.grit for row in blank.sandings if row.grit), default=None),
@@ -188,6 +198,7 @@ def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
             blank.outline = size.kind
             blank.points = [list(corner) for corner in size.points] or None
             blank.width_mm, blank.height_mm = size.width_mm, size.height_mm
+            faces.forget(blank)
         if wood is not None:
             blank.species = wood.key
         if change.thickness is not None:

@@ -38,6 +38,8 @@ def _candidate(
     book: Session, view: BlankView, wood: str | None, found: list[HazardView]
 ) -> Candidate:
     species = woods.on_record(book, view.species)
+    if view.bare is not None:
+        species = species.read_as(view.bare)
     doubts = [hazard.reason for hazard in found]
     if wood not in (None, view.species):
         doubts.insert(0, "another wood than asked for")

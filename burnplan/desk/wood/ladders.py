@@ -401,7 +401,7 @@ def settings_of(
     code = commission_code(commission.id)
     if not commission.references:
         raise NotFound(f"{code} has no reference yet", "Add one: ", Do("reference.add", job=code))
-    wood = woods.on_record(book, piece.species_of(commission) or "unknown wood")
+    wood = piece.wood_of(book, commission)
     row = find_ladder(book, ladder) if ladder else _newest_on(book, wood, tip)
     units = studio_settings.of_book(book).units
     fit = _fitted(row, units)

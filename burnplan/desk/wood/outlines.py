@@ -13,7 +13,7 @@ from burnplan.desk.derived import piece, studio_settings
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_blank
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import outline_drawing
+from burnplan.desk.wood import faces, outline_drawing
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.files import written_whole
 from burnplan.ledger.models import Blank, BlankPhoto
@@ -34,6 +34,11 @@ ENOUGH_PX = 2600
 
 _OFF_SIZE = 0.1
 """A size on record that a photo changes by more than this is said (a guess)."""
+
+_OVEREXPOSED = (
+    "The sheet is overexposed in the photo: how light the wood is cannot be told by it. Take it"
+    " again, darker, for that"
+)
 
 
 class OutlineView(View):
@@ -92,10 +97,9 @@ def show(studio: Studio, which: str) -> Shown:
     with studio.reading() as book:
         blank = find_blank(book, which)
         found = view(blank, _unknown(blank))
-        seen = [photo for photo in blank.photos if photo.view]
-        if not seen:
+        newest = faces.photo_of(blank)
+        if newest is None:
             return Shown(found, None)
-        newest = max(seen, key=lambda photo: photo.id)
         path = originals.fetch(studio.originals, newest.original_sha256)
         matrix = list(newest.view or ())
     photo = open_photo(path, at_least=(1000, 1000))
@@ -150,17 +154,32 @@ def find(
         own = studio_settings.of_book(book)
     photo = open_photo(path, at_least=(ENOUGH_PX, ENOUGH_PX), on_progress=part(progress, 0.0, 0.15))
     sheet = _scale(photo.rgb, photo.full_size, by, own.size_unit, part(progress, 0.15, 0.4))
-    found = find_outline(photo.rgb, sheet, on_record=kind, on_progress=part(progress, 0.4, 0.98))
+    found = find_outline(photo.rgb, sheet, on_record=kind, on_progress=part(progress, 0.4, 0.9))
+    progress(0.9, "Reading the wood")
+    there = by.points is None  # a sheet lies on the wood
+    bare, face, overexposed = faces.read(
+        photo.rgb,
+        found.view,
+        found.outline,
+        found.sheet_mm if there else found.sheet_mm[:0],
+        there and by.sheet != "card",  # a card may have any colour
+        found.bark_mm,
+    )
+    progress(0.98, "Reading the wood")
     kept = photo_store.keep(studio, path)
     with studio.writing("blank.outline") as (book, entry):
         blank = _free(book, which)
         notes = _notes(blank, found.outline, len(found.unclear), own.units)
+        if overexposed:
+            notes.append(_OVEREXPOSED)
         _set(blank, found.outline, round(found.bark_mm, 1))
+        blank.bare = blank.bare if bare is None else bare
         original = photo_store.recorded(book, kept)
         blank.photos.append(
             BlankPhoto(
                 original_sha256=original.sha256,
                 view=[float(one) for one in found.view.matrix.ravel()],
+                face=face,
                 added_at=studio.now(),
             )
         )
@@ -240,8 +259,7 @@ def give(studio: Studio, which: str, text: str) -> OutlineView:
     with studio.writing("blank.outline") as (book, entry):
         blank, own = _free(book, which), studio_settings.of_book(book)
         _set(blank, parse_size(text, default_unit=own.size_unit), blank.bark_mm)
-        for photo in blank.photos:
-            photo.view = None
+        faces.forget(blank)
         entry.says(f"Gave {blank_code(blank.id)} its outline")
         return view(blank)
 
@@ -310,17 +328,10 @@ def _shift_views(blank: Blank, outline: Outline, corners: Sequence[tuple[float, 
     """Let photos still show the outline where it is, or no more if it is quite another."""
     alike = abs(outline.width_mm / blank.width_mm - 1) < _OFF_SIZE
     alike = alike and abs(outline.height_mm / blank.height_mm - 1) < _OFF_SIZE
-    shift = min(x for x, _ in corners), min(y for _, y in corners)
-    for photo in blank.photos:
-        if photo.view:
-            photo.view = _shifted(photo.view, shift) if alike else None
-
-
-def _shifted(matrix: Sequence[float], by: tuple[float, float]) -> list[float]:
-    """Return a homography for millimetres that count from another corner."""
-    a, b, c, d, e, f, g, h, i = matrix
-    x, y = by
-    return [a, b, a * x + b * y + c, d, e, d * x + e * y + f, g, h, g * x + h * y + i]
+    if alike:
+        faces.shift(blank, (min(x for x, _ in corners), min(y for _, y in corners)))
+    else:
+        faces.forget(blank)
 
 
 def _place(text: str, unit: str) -> tuple[float, float]:

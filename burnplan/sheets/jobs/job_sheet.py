@@ -320,6 +320,7 @@ def _caution_texts(job: JobSheetView, wording: Wording) -> Minded:
     ]
     if job.blank and job.blank.checking:
         texts.append((job.blank.checking, False))
+    texts += [(wording.own(f"{note}."), False) for note in job.knots]
     at_bench = (
         ("Sanding", cautions.at("prepare", Moment.START)),
         ("Before burning", cautions.at("burn", Moment.START)),

@@ -102,7 +102,7 @@ def write_true_size(
     placed_marks = place_marks(reading.zones, lines, placed)
     values = value_map(
         into / f"{view.code}-values.pdf", reading, placed_marks, facts,
-        wood_lightness=wood.bare_lightness, burn_lightness=wood.darkest_burn,
+        wood_lightness=view.bare, burn_lightness=view.darkest,
         paper=chosen, whole=whole,
     )  # fmt: skip
     on_progress(0.75, "writing the trace sheets")

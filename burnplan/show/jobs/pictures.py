@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from burnplan.tone.analysis import PhotoAnalysis
-    from burnplan.wood.species import Species
 
     Picture = npt.NDArray[np.uint8]
 
@@ -34,11 +33,24 @@ def seen_first(reading: "PhotoAnalysis") -> "dict[str, Picture]":
     }
 
 
-def all_pictures(reading: "PhotoAnalysis", wood: "Species") -> "dict[str, Picture]":
-    """Return every picture of a reading: sepia, as the wood can hold it, zones, trace lines."""
+def all_pictures(
+    reading: "PhotoAnalysis", bare: float, darkest: float, own_wood: "Picture | None" = None
+) -> "dict[str, Picture]":
+    """Return every picture of a reading: sepia, as the wood can hold it, zones, trace lines.
+
+    Parameters
+    ----------
+    reading : PhotoAnalysis
+    bare, darkest : float
+        L* of the wood, unburned and burned as dark as it goes.
+    own_wood : ndarray of uint8, shape (H, W, 3), optional
+        It burned into a photo of the very wood.
+    """
+    own = {} if own_wood is None else {"own-wood": own_wood}
     return {
         "sepia": render.sepia(reading.placed),
-        "wood": render.wood_preview(reading.placed, wood.bare_lightness, wood.darkest_burn),
+        "wood": render.wood_preview(reading.placed, bare, darkest),
+        **own,
         "zones": render.zone_map(reading.zones, reading.placed),
         "trace": render.trace_overlay(reading.lines, reading.placed),
     }
@@ -57,6 +69,7 @@ def in_words(reading: "PhotoAnalysis", units: UnitSystem) -> dict[str, str]:
     return {
         "sepia": "the photo as it lies on the wood, in browns",
         "wood": "the same in the tones that this wood can hold",
+        "own-wood": "the same burned into the photo of this very blank",
         "zones": f"{reading.zones.count} flat tones, darkest first: {shares}",
         "trace": f"the lines to trace, {firm} firm and {light} light, over the faint photo",
     }

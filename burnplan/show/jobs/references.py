@@ -75,8 +75,20 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
         Text(),
         hours_table(view.hours),
         notes(view.notes, settings),
+        *_clear_of_knots(view),
         *subject_offer(_likely(view.layout), view.code),
     )
+
+
+def _clear_of_knots(view: ReferenceView) -> list[Text]:
+    """Return the line that lays the photo clear of the knots it lies on now, if there is one."""
+    clear = view.knots.clear
+    if clear is None:
+        return []
+    words = f"burnplan reference plan {view.code} --shift={clear.shift}"
+    words += "" if clear.turn is None else f" --turn={clear.turn:g}"
+    words += "" if clear.scale is None else f" --scale={clear.scale:g}"
+    return [Text(f"Clear of it: {words}", "soft")]
 
 
 def _rights(view: ReferenceView) -> Text:

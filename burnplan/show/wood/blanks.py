@@ -9,6 +9,7 @@ from rich.text import Text
 from burnplan.dates import format_date
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.wood import faces
 from burnplan.desk.wood.blanks import BlankView
 from burnplan.desk.wood.fitting import FitView
 from burnplan.desk.wood.outlines import OutlineView
@@ -65,7 +66,9 @@ def blank_card(one: BlankView, settings: Settings) -> RenderableType:
         ("place", Text(one.location)),
         ("grit", str(one.grit) if one.grit else "rough"),
         ("to do", Text("\n".join(one.sanding_left) or "ready to transfer")),
-        ("grain", one.grain),
+        ("grain", grain_line(one)),
+        ("bare wood", f"L* {one.bare:.0f}, read from its photo" if one.bare is not None else None),
+        ("keep off", Text("\n".join(faces.in_words(one.marks, settings.units)))),
         ("moisture", f"{one.moisture:g} %" if one.moisture is not None else None),
         ("photos", str(one.photos) if one.photos else None),
         ("condition", Text(", ".join(found.kind for found in one.conditions))),
@@ -74,6 +77,12 @@ def blank_card(one: BlankView, settings: Settings) -> RenderableType:
         ("checking", Text(one.checking, "warn")),
         ("note", Text(one.note)),
     )
+
+
+def grain_line(one: BlankView) -> str | None:
+    """Say which way the grain runs, as noted and as seen in its photo."""
+    seen = None if one.grain_degrees is None else f"{one.grain_degrees:.0f}° from across, as seen"
+    return ", ".join(part for part in (one.grain, seen) if part) or None
 
 
 def _area(one: BlankView, settings: Settings) -> str | None:

@@ -9,6 +9,7 @@ from textual.containers import Vertical
 from textual.content import Content
 
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import faces
 from burnplan.desk.wood.blanks import BlankView
 from burnplan.unbroken import wrapped
 from burnplan.units import format_length, format_size
@@ -104,6 +105,8 @@ def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:
         ("blocked", (blocked, BAD)),
         ("caution", (caution, WARN)),
         ("to do", ("; ".join(one.sanding_left) or "ready to transfer", "")),
+        ("bare wood", (f"L* {one.bare:.0f}, read from its photo" if one.bare else "", "")),
+        ("keep off", ("; ".join(faces.in_words(one.marks, now.own.units)), "")),
         ("place", (one.location, "")),
         ("note", (one.note, "")),
     ]
