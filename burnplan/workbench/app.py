@@ -395,7 +395,8 @@ class Workbench(Doing):
         """Note when keys are pressed; what nobody made use of comes here again."""
         if isinstance(event, KeyEvent) and event is not self._key:
             self._key, self._last_key = event, monotonic()
-            self.presses.note(event.key, self._last_key)
+            # When it was pressed, however busy the program was since.
+            self.presses.note(event.key, event.time)
             if self.presses.last is Press.HELD:
                 self._waiting = None
             else:
@@ -453,6 +454,8 @@ class Workbench(Doing):
     async def _act_unless_held(self, action: Action) -> None:
         self._waiting = action
         await asyncio.sleep(GAP)
+        while self.message_queue_size:  # keys that came in time may not have been looked at yet
+            await asyncio.sleep(GAP / 10)
         self._act_at_last()
 
     def _act_at_last(self) -> None:

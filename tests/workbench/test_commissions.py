@@ -14,10 +14,10 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
 from burnplan.workbench.picture import Picture
-from tests.workbench.hand import SIZES, Hand, at_work, barn, settle_phases, states
+from tests.workbench.hand import FEW_SIZES, Hand, at_work, barn, settle_phases, states
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", FEW_SIZES)
 def test_a_new_commission_is_logged_and_opened(studio: Studio, size: tuple[int, int]) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("n")
@@ -116,7 +116,7 @@ def test_every_tick_of_a_quick_hand_is_on_record(studio: Studio) -> None:
     assert states(studio, code).count("ticked") >= 2
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", FEW_SIZES)
 def test_from_photo_to_quote_to_payment_to_hand_over(
     studio: Studio, photo: Path, size: tuple[int, int]
 ) -> None:

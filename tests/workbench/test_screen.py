@@ -92,7 +92,15 @@ def test_the_mouse_goes_to_pages_and_opens_jobs(studio: Studio) -> None:
 
 
 @pytest.mark.parametrize(
-    "title", ["Fox [/] in", "Fox [bold]", "Fox [", "Fox ]", "Fox [[/]] \\[/b]"]
+    "title",
+    [
+        "Fox [/] in",
+        "Fox [[/]] \\[/b]",
+        *(
+            pytest.param(title, marks=pytest.mark.long)
+            for title in ("Fox [bold]", "Fox [", "Fox ]")
+        ),
+    ],
 )
 def test_a_title_with_brackets_is_no_markup(studio: Studio, title: str) -> None:
     wishes = Wishes(title=title, client=f"Ann {title[4:]}", size="20x15cm")
