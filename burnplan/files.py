@@ -186,7 +186,7 @@ def written_whole(
         # Others may be writing the same; a long name must not become too long.
         unfinished = target.with_name(f".{target.name[:40]}-{os.urandom(4).hex()}{UNFINISHED}")
     except OSError as error:  # a name that is too long to be looked up
-        raise _not_written(target, error) from error
+        raise not_written(target, error) from error
     except ValueError:  # no name at all, like that of the root
         raise BadInput(f"'{target}' is no name", "Give it a name of its own") from None
     try:
@@ -206,7 +206,7 @@ def written_whole(
         with suppress(OSError):  # it is in its place; not every file system can do more
             to_disk(target.parent)
     except OSError as error:
-        raise _not_written(target, error) from error
+        raise not_written(target, error) from error
     finally:
         discard(unfinished)
 
@@ -221,7 +221,8 @@ def _refuse_place(target: Path, folder: bool) -> None:
         )
 
 
-def _not_written(target: Path, error: OSError) -> OperationFailed:
+def not_written(target: Path, error: OSError) -> OperationFailed:
+    """Return in words that a file cannot be written."""
     return OperationFailed(
         f"'{target}' cannot be written: {error.strerror or error}",
         "Check its name, the folder's permissions and the free space",

@@ -303,8 +303,13 @@ def _replace_contents(new: Path, book: Path, aside: Path | None) -> None:
             )
 
     with soundness.connected(new) as source, soundness.connected(book) as target:
-        # Fewer pages at a time than the emptiest book has.
-        source.backup(target, pages=8, progress=keep_first, sleep=0.1)
+        try:
+            # Fewer pages at a time than the emptiest book has.
+            source.backup(target, pages=8, progress=keep_first, sleep=0.1)
+        except BaseException:
+            if kept and aside is not None:  # the book still has all that is in it
+                aside.unlink(missing_ok=True)
+            raise
     make_private(book)
 
 

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import IO, Any, Protocol
 
 from burnplan.errors import BadInput, OperationFailed
-from burnplan.files import refuse_what_is_no_file, written_whole
+from burnplan.files import not_written, refuse_what_is_no_file, written_whole
 from burnplan.progress import Progress, silent
 
 FORMAT, FORMAT_VERSION = "burnplan-package", 1
@@ -308,10 +308,21 @@ class Package:
                 on_progress(done / whole, "verifying")
 
     def extract(self, name: str, target: Path) -> None:
-        """Write a member to a file, verified."""
-        with target.open("wb") as out:
-            for chunk in self.chunks(name):
-                out.write(chunk)
+        """Write a member to a file, verified.
+
+        Raises
+        ------
+        BadInput
+            If it is not as the manifest says.
+        OperationFailed
+            If it cannot be written.
+        """
+        try:
+            with target.open("wb") as out:
+                for chunk in self.chunks(name):
+                    out.write(chunk)
+        except OSError as error:
+            raise not_written(target, error) from error
 
     def originals(self) -> dict[str, str]:
         """Return the members that are originals, by SHA-256."""

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
+from burnplan.desk.keeping import restoring
 from burnplan.desk.studio.studio import open_studio
 from burnplan.errors import OperationFailed
 from burnplan.ledger import migrate
@@ -87,6 +88,47 @@ def test_disk_full(home: Path, tmp_path: Path, say: Say, fault: Tell) -> None:
         assert say(place, "commission", "add", "Newt again")[0] == 0
         check_left(place, "disk full")
     fault("disk full: a change", said, "as it was; goes on with space")
+
+
+def test_disk_full_while_a_backup_is_put_in_place(
+    home: Path, photo: Path, tmp_path: Path, say: Say, fault: Tell,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """At whatever moment the disk is full, the book is as it was, or the backup is in its place."""
+    # Else it is refused beforehand: somebody may fill the disk after that.
+    monkeypatch.setattr(restoring, "_check_space", lambda *_asked: None)
+    large = tmp_path / "large.png"
+    large.write_bytes(photo.read_bytes() + bytes(400_000))
+    with small_disk(tmp_path / "disk", _size(home) // 1024 + 5000) as disk:
+        place = disk / "home"
+        copied(home, place)
+        assert say(place, "photo", "add", "Fox", str(large))[0] == 0
+        assert say(place, "backup", str(tmp_path / "kept.zip"))[0] == 0
+        for added in place.glob("originals/*/*"):
+            added.unlink()
+        assert say(place, "commission", "add", "Newt")[0] == 0
+        before = state(place)
+        _fill(disk / "rest")
+        refused = []
+        for room in range(30):
+            _give_back(disk / "rest", 120_000 if room else 0)
+            code, said = say(place, "restore", str(tmp_path / "kept.zip"), "--yes")
+            if code == 0:
+                break
+            refused.append(one_line((code, said)))
+            copied(place, tmp_path / "looked at")  # even to read a book takes room
+            assert state(tmp_path / "looked at") == before
+            assert not [*disk.rglob("*.part"), *disk.rglob("*before-restore*")]
+        assert code == 0, refused
+        assert len(refused) > 3
+        assert "Newt" not in _titles(place)
+        check_left(place, "disk full: a restore")
+    fault("disk full: a restore", refused[-1], "as it was; done with space")
+
+
+def _titles(place: Path) -> list[str]:
+    with closing(sqlite3.connect(place / "book.db")) as book:
+        return [row[0] for row in book.execute("SELECT title FROM commission")]
 
 
 def test_disk_full_for_a_photo_or_a_backup(

@@ -150,6 +150,27 @@ def _make_old(home: Path) -> None:
         migrate.migrate_to(studio.engine, OLD_SCHEMA)
 
 
+def test_another_program_changes_the_form_of_an_open_book(home: Path, fault: Tell) -> None:
+    """It is said so, and not that the book is damaged, whatever is looked for in it."""
+    with (
+        closing(open_studio(home, clock=lambda: NOW, zone=UTC)) as studio,
+        closing(sqlite3.connect(home / "book.db")) as newer,
+    ):
+        studio.open()
+        newer.execute("ALTER TABLE client RENAME COLUMN name TO full_name")
+        newer.execute("UPDATE alembic_version SET version_num = '9999'")
+        newer.commit()
+        before = state(home)
+        for look_or_write in (
+            lambda: clients.everyone(studio),
+            lambda: clients.add(studio, "Zoe", ClientDetails()),
+        ):
+            with pytest.raises(BurnplanError, match="changed the form of the book") as refused:
+                look_or_write()
+        assert state(home) == before
+    fault("migrated while it is open", str(refused.value), "not touched, and not called damaged")
+
+
 def test_a_migration_that_fails_half_way(
     home: Path, say: Say, fault: Tell, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -103,7 +103,9 @@ sys.exit(run(sys.argv[1:]))
 
 
 @pytest.mark.parametrize("where", ["manifest.json", "book.json"])
-@pytest.mark.parametrize("of", ["[],", "{},", '"",', "1.5,"])
+@pytest.mark.parametrize(
+    "of", ["[],", *(pytest.param(of, marks=pytest.mark.long) for of in ("{},", '"",', "1.5,"))]
+)
 def test_a_small_archive_cannot_want_all_memory(
     where: str, of: str, tmp_path: Path, studio: Studio
 ) -> None:

@@ -1,5 +1,6 @@
 """Put a backup, a copy or an export in the place of the book, which is kept aside."""
 
+import math
 import os
 import re
 import shutil
@@ -226,7 +227,7 @@ def _check_space(home: Path, found: package.Package) -> None:
     )
     if needed > shutil.disk_usage(home).free:
         raise OperationFailed(
-            f"Using '{found.path.name}' needs {needed / 1e9:.1f} GB of free space",
+            f"Using '{found.path.name}' needs {math.ceil(needed / 1e6):,} MB of free space",
             "Free some space and try again",
         )
 
