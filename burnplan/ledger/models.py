@@ -523,6 +523,8 @@ class Reference(Record):
     min_area_mm2: Mapped[float]
     thresholds: Mapped[list[Any]]
     layout: Mapped[dict[str, Any] | None]
+    # The photos that the original is composed from, and how; None where it is one photo.
+    together: Mapped[dict[str, Any] | None]
     plan: Mapped[dict[str, Any]]
     hours: Mapped[dict[str, Any]] = mapped_column(default=dict, info={"derived": True})
     # From how many jobs the pace is known that they are forecast by.

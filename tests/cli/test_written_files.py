@@ -69,7 +69,7 @@ WRITING: dict[str, tuple[Typed, tuple[str, ...], bool]] = {
 # What only reads a file that is named, or makes a folder that must not be there.
 READING = {
     "reference add", "reference plan", "photo add", "past import", "restore", "import", "check",
-    "blank photo", "blank fit", "ladder add", "demo", "reference compare",
+    "blank photo", "blank fit", "ladder add", "demo", "reference compare", "reference together",
 }  # fmt: skip
 # What needs more than a job with a photo, and writes in tests of its own.
 ELSEWHERE = {"quote proposal", "letter", "finish card", "photo compare", "blank outline"}

@@ -35,6 +35,7 @@ from burnplan.desk.jobs import (
     photos,
     references,
     sessions,
+    together,
 )
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
@@ -400,6 +401,10 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         references.replan, b.studio,
         b.commission("id IN (SELECT commission_id FROM reference)"),
         zones=b.perhaps(b.one_of(3, 5)), wanted=layouts.LayoutChange(turn=b.one_of(0, 90)),
+    ),
+    "together.put": lambda b: partial(
+        together.put, b.studio, b.commission(), b.photos[:2],
+        together.TogetherWishes(stacked=b.perhaps(True), seam=b.perhaps("hard")), zones=3,
     ),
     "sessions.start": lambda b: partial(sessions.start, b.studio, b.commission(), b.doing()),
     "sessions.pause": lambda b: partial(sessions.pause, b.studio),

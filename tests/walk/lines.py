@@ -179,6 +179,10 @@ reference letters "Fox in snow"
 reference show "Fox in snow"
 reference sheet "Fox in snow" --into {dir}/lettered
 reference unletter "Fox in snow" 1
+reference together "Fox in snow" {photo} {photo} --crop "1: 0,0,60,100" --crop "2: 40,0,100,100" --no-pictures
+reference together "Fox in snow" --shares 60,40 --seam hard --zones 4 --no-pictures
+reference rights "Fox in snow" --number 2 --taken-by Jo --allowed "in a mail"
+reference show "Fox in snow"
 quote issue "Fox in snow" --round-to 5 --instalment "30% transferred" --packing 12 --discount 20% --because "second order"
 quote proposal "Fox in snow" --into {dir} --sizes "{small}" --round-to 5 --certain 95
 quote proposal "Fox in snow" --again --into {dir} --remark "As we said by telephone"
@@ -269,6 +273,11 @@ reference letter C-0009 Biscuit --font nothing
 reference letter C-0009 "Forever and ever and ever in our hearts" --height {strip}0 --no-pictures
 reference letter C-0009 --number 4 --no-pictures
 reference letter C-0009 Biscuit --at left --no-pictures
+reference together C-0009 {photo}
+reference together C-0009 --seam hard
+reference together C-0009 {photo} {photo} --place "2 0,0 50,50"
+reference together C-0009 {photo} {photo} --crop "3: 0,0,50,50"
+reference together C-0009 {photo} {photo} --shares 60
 reference sheet C-0009 --paper a9
 estimate {photo}
 estimate --size 30

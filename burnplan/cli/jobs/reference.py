@@ -11,7 +11,7 @@ from burnplan.cli.common import mind_wood, no_bar, progress_bar, the_settings, t
 from burnplan.cli.options import Into, Reopen, WhichCommission, gathered_by, group
 from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import comparing, layouts, lettering, references
+from burnplan.desk.jobs import comparing, layouts, lettering, references, together
 from burnplan.desk.wood import faces
 from burnplan.errors import BadInput
 from burnplan.files import make_folder
@@ -218,12 +218,86 @@ def plan(
     console.show(shown.reference_card(view, the_settings(context)))
 
 
+@app.command("together")
+def together_(
+    context: typer.Context,
+    which: WhichCommission,
+    photos: Annotated[
+        list[Path] | None,
+        typer.Argument(metavar="[PHOTO]...", help="Two or more; none to lay those it has anew."),
+    ] = None,
+    *,
+    stacked: Annotated[
+        bool | None,
+        typer.Option("--stacked/--beside", help="One above the other, or side by side."),
+    ] = None,
+    shares: Annotated[
+        str | None, typer.Option(help="What each takes of the piece, like 60,40; 'alike'.")
+    ] = None,
+    place: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Where a photo lies: its number, two corners in % of the piece,"
+            " '2: 45,20 100,100'; '2: none' for its share."
+        ),
+    ] = None,
+    crop: Annotated[
+        list[str] | None,
+        typer.Option(help="Its part to use: number, left,top,right,bottom in %, '1: 10,0,80,100'."),
+    ] = None,
+    mirror: Annotated[
+        list[int] | None, typer.Option(help="Number of a photo to mirror, or mirror back.")
+    ] = None,
+    seam: Annotated[
+        Literal["soft", "hard"] | None, typer.Option(help="How they meet (soft).")
+    ] = None,
+    middles: Annotated[
+        float | None,
+        typer.Option(help="How far their middle tones are drawn together, 0 to 100 % (50)."),
+    ] = None,
+    own_tones: Annotated[
+        bool | None,
+        typer.Option("--own-tones/--match-tones", help="Leave the tones as photographed."),
+    ] = None,
+    zones: Zones = None,
+    taken_by: TakenBy = None,
+    allowed: Allowed = None,
+    pictures: Pictures = True,
+) -> None:
+    """Put several photos on one piece, two pets or a couple, and plan it as one.
+
+    Side by side unless said otherwise. The darkest and lightest of each subject are matched,
+    and the middles drawn nearer. Later photos lie over earlier ones; each is kept as it came.
+
+    Examples:
+      burnplan reference together C-0007 rex.jpg mia.jpg
+      burnplan reference together C-0007 rex.jpg mia.jpg --shares 60,40 --seam hard
+      burnplan reference together C-0007 --place "1: 0,0 65,100" --place "2: 50,30 100,100"
+      burnplan reference together C-0007 --crop "2: 20,0,80,90" --middles 80
+    """
+    mind_wood(context, which)
+    wishes = together.TogetherWishes(
+        stacked, shares, seam, middles, own_tones, place or (), crop or (), mirror or ()
+    )
+    with progress_bar() as progress:
+        view, reading = together.put(
+            the_studio(context), which, photos or (), wishes,
+            zones=zones, taken_by=taken_by, allowed=allowed, on_progress=progress,
+        )  # fmt: skip
+    if pictures:
+        show_first(reading, the_settings(context))
+    console.show(shown.reference_card(view, the_settings(context)))
+
+
 @app.command()
 def rights(
     context: typer.Context,
     which: WhichCommission,
     taken_by: TakenBy = None,
     allowed: Allowed = None,
+    number: Annotated[
+        int | None, typer.Option(help="Which of several photos on the piece; all if not said.")
+    ] = None,
 ) -> None:
     """Note who took the photo, and how they allowed its use.
 
@@ -232,7 +306,9 @@ def rights(
     Examples:
       burnplan reference rights C-0007 --taken-by "Mara Lindqvist" --allowed "in a mail"
     """
-    made = references.note_rights(the_studio(context), which, taken_by=taken_by, allowed=allowed)
+    made = references.note_rights(
+        the_studio(context), which, taken_by=taken_by, allowed=allowed, number=number
+    )
     console.show(shown.reference_card(made, the_settings(context)))
 
 

@@ -30,7 +30,7 @@ def _job(book: Session, commission: Commission) -> ChecklistJob:
         zones = tuple(ZoneToBurn(z.zone, z.area_cm2, z.darkness) for z in plan.zones)
         strokes = tuple(one.strokes for one in plan.lines.passes)
         lost = plan.lines.lost_cm > 0
-        allowed = bool(commission.references[-1].original.allowed)
+        allowed = piece.may_be_burned(book, commission.references[-1])
     return ChecklistJob(
         size=format_size(size, own.units) if size else "",
         blank=blank_code(commission.blank.id) if commission.blank else "",

@@ -9,7 +9,7 @@ from math import isclose
 from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import woods
-from burnplan.ledger.models import Blank, Commission, Quote
+from burnplan.ledger.models import Blank, Commission, Original, Quote, Reference
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import checklist
 from burnplan.reckon.work import WorkPlan
@@ -120,3 +120,16 @@ def work_plan(book: Session, commission: Commission) -> WorkPlan:
         sandings=sum(map(checklist.is_sanding, keys)),
         coats=sum(map(checklist.is_coat, keys)),
     )
+
+
+def photos_of(book: Session, reference: Reference) -> list[Original]:
+    """Return the photos that a reference shows: those it is composed from, or its own."""
+    if reference.together is None:
+        return [reference.original]
+    found = (book.get(Original, name) for name in reference.together["photos"])
+    return [one for one in found if one is not None]
+
+
+def may_be_burned(book: Session, reference: Reference) -> bool:
+    """Whether the use of every photo that a reference shows is on record as allowed."""
+    return all(one.allowed for one in photos_of(book, reference))

@@ -41,6 +41,7 @@ from burnplan.wood import finishes, grits
 from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
+    from burnplan.desk.jobs.joined import Joined
     from burnplan.desk.jobs.layouts import Layout
     from burnplan.lettering.laying import Inscription
     from burnplan.reckon.forecast import HoursForecast
@@ -205,12 +206,14 @@ class EstimateRequest:
         To do on the face, and of the finish.
     layout : Layout, optional
         Filled, centred and with its tones as they are if not given.
-    mask : Path, optional
+    mask : Path or bytes, optional
         Image of what to keep of the photo, white, and drop out, black.
     seek_subject : bool
         Whether to look for a likely subject: to place the photo by where nothing else says
         how it lies, and to offer.
     lettering : tuple of Inscription
+    joined : Joined, optional
+        The photos that the picture was composed from.
     """
 
     outline: Outline
@@ -221,9 +224,10 @@ class EstimateRequest:
     sandings: int = grits.ALL_SANDINGS
     coats: int = finishes.USUAL_COATS
     layout: "Layout | None" = None
-    mask: Path | None = None
+    mask: Path | bytes | None = None
     seek_subject: bool = False
     lettering: "tuple[Inscription, ...]" = ()
+    joined: "Joined | None" = None
 
 
 def letters_of(asked: EstimateRequest) -> "tuple[Letters, ...]":
@@ -252,13 +256,15 @@ def read(
     BadInput
         If the photo or a number cannot be used, or lettering does not fit.
     """
+    from burnplan.desk.jobs.joined import on_piece
     from burnplan.desk.jobs.layouts import Layout
     from burnplan.tone.analysis import analyse_photo
 
+    source, asked = on_piece(photo, asked)
     layout = asked.layout or Layout()
     letters = letters_of(asked)
     return analyse_photo(
-        photo,
+        source,
         asked.outline,
         placement=layout.placement,
         control=layout.control,

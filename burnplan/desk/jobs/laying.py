@@ -10,7 +10,8 @@ from pathlib import Path
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import piece, studio_settings
-from burnplan.desk.jobs.estimates import OnProgress
+from burnplan.desk.jobs import joined
+from burnplan.desk.jobs.estimates import EstimateRequest, OnProgress
 from burnplan.desk.jobs.layouts import Layout
 from burnplan.desk.jobs.references import newest, size_for
 from burnplan.desk.studio.lookup import find_commission
@@ -92,20 +93,24 @@ def take(
         outline = size_for(commission)
         species = piece.wood_of(book, commission)
         code, title = commission_code(commission.id), commission.title
-        plan, zones, layout = None, DEFAULT, Layout(line=own.line)
+        plan, zones, layout, several = None, DEFAULT, Layout(line=own.line), None
         if new is None:
             last = newest(commission)
             path = originals.fetch(studio.originals, last.original_sha256)
             filename = last.original.filename
             plan = len(commission.references), last.added_at
             zones, layout = max(last.zones, FEWEST), Layout.from_dict(last.layout)
+            several = joined.of_reference(studio, last)
         else:
             path, filename = new, new.name
         mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
-    size = look(path).size
+    asked = EstimateRequest(outline, species, layout=layout, mask=mask, joined=several)
+    source, asked = joined.on_piece(path, asked)
+    layout, mask_of = asked.layout or layout, asked.mask
+    size = look(source).size
     marks = (*layout.focal, *layout.control.subject)
     enough = enough_for(size, size_needed(size, outline, layout.placement, focal=marks))
-    photo = open_photo(path, at_least=enough, on_progress=part(progress, 0, 0.9))
+    photo = open_photo(source, at_least=enough, on_progress=part(progress, 0, 0.9))
     if new is not None:  # as the plan will find it
         layout = replace(layout, likely=likely_subject(photo.rgb))
     in_hand = PhotoInHand(
@@ -113,7 +118,7 @@ def take(
         outline,
         species.bare_lightness,
         species.darkest_burn,
-        None if mask is None else open_mask(mask, at_least=enough),
+        None if mask_of is None else open_mask(mask_of, at_least=enough),
     )
     progress(1.0, "In hand")
     return InHand(

@@ -128,10 +128,17 @@ def _numbers(text: str, count: int, hint: str) -> list[float]:
     return values
 
 
-def _crop(text: str) -> tuple[float, float, float, float] | None:
+def fractions(text: str) -> tuple[float, float, float, float] | None:
+    """Return left, top, right and bottom typed in per cent as fractions; None for ``none``.
+
+    Raises
+    ------
+    BadInput
+        If these are no four numbers.
+    """
     if text.strip().lower() == "none":
         return None
-    hint = "Write left,top,right,bottom in % of the photo, for example 10,5,90,100"
+    hint = "Write left,top,right,bottom in %, for example 10,5,90,100"
     left, top, right, bottom = (value / 100 for value in _numbers(text, 4, hint))
     return left, top, right, bottom
 
@@ -223,7 +230,7 @@ def changed(
     """
     placement: dict[str, Any] = {}
     if wanted.crop is not None:
-        placement["crop"] = _crop(wanted.crop)
+        placement["crop"] = fractions(wanted.crop)
     if wanted.turn is not None:
         placement["turn_degrees"] = wanted.turn
     if wanted.mirror is not None:

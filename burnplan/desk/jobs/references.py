@@ -1,5 +1,6 @@
 """References: a photo kept, placed on a commission's wood, and measured."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
@@ -11,8 +12,9 @@ from sqlalchemy.orm import Session
 from burnplan.cleaned import cleaned, cleaned_line
 from burnplan.codes import commission_code
 from burnplan.desk.derived import piece, studio_settings, woods
-from burnplan.desk.jobs import estimates, knots
+from burnplan.desk.jobs import estimates, joined, knots
 from burnplan.desk.jobs.estimates import EstimateRequest, HoursView, LinesView, OnProgress, ZoneView
+from burnplan.desk.jobs.joined import Joined, JoinedView
 from burnplan.desk.jobs.knots import KnotsView
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
@@ -41,6 +43,8 @@ class ReferenceView(View):
 
     ``bare`` and ``darkest`` are the L* of its wood, unburned and burned as dark as it goes;
     ``knots`` are those of its blank that focal areas lie on.
+    ``together`` has the photos where several are on the piece, and ``photo`` is then the
+    picture composed of them; ``allowed`` is empty while the use of one of them is not allowed.
     """
 
     code: str
@@ -65,6 +69,7 @@ class ReferenceView(View):
     added_at: datetime
     taken_by: str
     allowed: str
+    together: JoinedView | None
 
 
 _OLDER_LINES = "Its lines are the borders of zones, as they were traced before: plan it again"
@@ -78,6 +83,7 @@ def _view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> R
     size, planned = piece.size_of(commission), piece.is_planned(commission)
     found = knots.under(reference, own.thickness_unit) if planned else knots.NONE
     wood = piece.wood_of(book, commission)
+    photos, several = piece.photos_of(book, reference), joined.view(book, reference)
     return ReferenceView(
         code=commission_code(commission.id),
         title=commission.title,
@@ -99,14 +105,20 @@ def _view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> R
         hours=HoursView.model_validate(reference.hours),
         notes=[
             *notes,
+            *joined.notes(several),
             *([] if planned else [_OTHER_PIECE]),
             *found.notes(own.units),
             *([] if plan.lines.passes else [_OLDER_LINES]),
         ],
         added_at=reference.added_at,
-        taken_by=reference.original.taken_by,
-        allowed=reference.original.allowed,
+        taken_by=_each(one.taken_by for one in photos),
+        allowed=_each(one.allowed for one in photos) if all(one.allowed for one in photos) else "",
+        together=several,
     )
+
+
+def _each(said: Iterable[str]) -> str:
+    return ", ".join(dict.fromkeys(one for one in said if one))
 
 
 def size_for(commission: Commission) -> Outline:
@@ -129,7 +141,7 @@ def size_for(commission: Commission) -> Outline:
     return size
 
 
-def _asked(
+def asked_of(
     studio: Studio,
     book: Session,
     commission: Commission,
@@ -137,7 +149,9 @@ def _asked(
     thresholds: tuple[float, ...] | None,
     min_area_mm2: float,
     layout: "Layout",
+    several: Joined | None = None,
 ) -> EstimateRequest:
+    """Return what is asked of a commission's photo, for the piece as it is."""
     mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
     return EstimateRequest(
         outline=size_for(commission),
@@ -149,6 +163,7 @@ def _asked(
         layout=layout,
         mask=mask,
         lettering=lettering_of(studio, commission),
+        joined=several,
     )
 
 
@@ -175,7 +190,13 @@ def newest(commission: Commission) -> Reference:
     return commission.references[-1]
 
 
-def _usable(original: Original, reading: "PhotoAnalysis") -> None:
+def usable(original: Original, reading: "PhotoAnalysis") -> None:
+    """Refuse a photo that shows one tone only.
+
+    Raises
+    ------
+    BadInput
+    """
     if not reading.zones.thresholds:
         raise BadInput(
             f"'{original.filename}' shows one tone only where the piece is",
@@ -203,6 +224,7 @@ def _put(
         min_area_mm2=asked.min_area_mm2,
         thresholds=list(reading.zones.thresholds),
         layout=layout.to_dict() if layout else None,
+        together=asked.joined.to_dict() if asked.joined else None,
         plan=estimates.plan_of(reading, asked).to_dict(),
         added_at=studio.now(),
     )
@@ -218,28 +240,54 @@ def _record(
     reading: "PhotoAnalysis",
     action: str,
 ) -> ReferenceView:
-    _usable(original, reading)
+    usable(original, reading)
     with studio.writing(action) as (book, entry):
         commission = find_commission(book, which)
-        kept = photo_store.recorded(book, original)
-        kept.taken_by = original.taken_by or kept.taken_by
-        kept.allowed = original.allowed or kept.allowed
+        kept = with_rights(book, original)
         _put(studio, book, commission, kept, asked, reading)
         entry.says(f"Planned '{commission.title}' from {kept.filename}", commission.id)
     return show(studio, commission_code(commission.id), reading.notes)
+
+
+def with_rights(book: Session, original: Original) -> Original:
+    """Return the book's record of a photo, with what was newly said of its use."""
+    kept = photo_store.recorded(book, original)
+    kept.taken_by = original.taken_by or kept.taken_by
+    kept.allowed = original.allowed or kept.allowed
+    return kept
 
 
 @dataclass(frozen=True, slots=True)
 class NewPlan:
     """A kept photo read for a piece of another size or wood, not yet on record."""
 
+    original: Original
     asked: EstimateRequest
     reading: "PhotoAnalysis"
 
     def put(self, studio: Studio, book: Session, commission: Commission) -> None:
         """Put it on record within a transaction that changes the piece."""
-        original = commission.references[-1].original
-        _put(studio, book, commission, original, self.asked, self.reading)
+        kept = photo_store.recorded(book, self.original)
+        _put(studio, book, commission, kept, self.asked, self.reading)
+
+
+def _kept_for(
+    studio: Studio, last: Reference, outline: Outline
+) -> "tuple[Original, Path, Layout, Joined | None]":
+    """Return the picture of a reference for a piece, how it lies, and what it is composed of.
+
+    Several photos are composed anew where the piece has another size than they were for.
+    """
+    from burnplan.desk.jobs.layouts import Layout
+
+    layout, several, kept = Layout.from_dict(last.layout), None, last.original
+    if last.together is not None:
+        several = joined.of_reference(studio, last)
+        if several is not None and not several.is_for(outline):
+            kept, several, layout = joined.kept_for(
+                studio, several, outline, layout, last.original.filename
+            )
+    return kept, originals.fetch(studio.originals, kept.sha256), layout, several
 
 
 def plan_for(
@@ -265,7 +313,6 @@ def plan_for(
         None where no photo was planned from, the plan holds as it is, or the photo cannot
         be read: then the plan is shown to be of another piece wherever it counts.
     """
-    from burnplan.desk.jobs.layouts import Layout
     from burnplan.tone.zones import FEWEST
 
     with studio.reading() as book:
@@ -278,10 +325,9 @@ def plan_for(
         key = species or piece.species_of(commission) or UNKNOWN_WOOD
         if piece.is_of(plan, outline, key):
             return None
-        layout = Layout.from_dict(last.layout)
         try:
+            original, photo, layout, several = _kept_for(studio, last, outline)
             mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
-            photo = originals.fetch(studio.originals, last.original_sha256)
             lettering = lettering_of(studio, commission)
         except BurnplanError:
             return None
@@ -293,14 +339,14 @@ def plan_for(
             layout=layout,
             mask=mask,
             lettering=lettering,
+            joined=several,
         )
-        original = last.original
     try:
         reading = estimates.read(photo, asked, on_progress)
-        _usable(original, reading)
+        usable(original, reading)
     except BurnplanError:
         return None
-    return NewPlan(asked, reading)
+    return NewPlan(original, asked, reading)
 
 
 def plan_with(
@@ -321,7 +367,6 @@ def plan_with(
     BadInput
         If the lettering does not fit.
     """
-    from burnplan.desk.jobs.layouts import Layout
     from burnplan.tone.zones import FEWEST
 
     with studio.reading() as book:
@@ -329,18 +374,19 @@ def plan_with(
         if not commission.references:
             return None
         last = commission.references[-1]
-        asked = _asked(
+        original, photo, layout, several = _kept_for(studio, last, size_for(commission))
+        asked = asked_of(
             studio,
             book,
             commission,
             max(last.zones, FEWEST),
             tuple(last.thresholds) or None,
             last.min_area_mm2,
-            Layout.from_dict(last.layout),
+            layout,
+            several,
         )
         asked = replace(asked, lettering=lettering)
-        photo = originals.fetch(studio.originals, last.original_sha256)
-    return NewPlan(asked, estimates.read(photo, asked, on_progress))
+    return NewPlan(original, asked, estimates.read(photo, asked, on_progress))
 
 
 def add(
@@ -374,7 +420,7 @@ def add(
         )
         commission = find_commission(book, which)
         code = commission_code(commission.id)
-        asked = _asked(studio, book, commission, zones, thresholds, min_area_mm2, layout)
+        asked = asked_of(studio, book, commission, zones, thresholds, min_area_mm2, layout)
     asked = replace(asked, seek_subject=True)
     reading = estimates.read(photo, asked, on_progress)
     original = photo_store.keep(studio, photo)
@@ -400,19 +446,20 @@ def replan(
     NotFound
         If the commission has no reference.
     """
-    from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
+    from burnplan.desk.jobs.layouts import LayoutChange, changed
     from burnplan.tone.zones import FEWEST
 
     with studio.reading() as book:
         commission = find_commission(book, which)
         code, last = commission_code(commission.id), newest(commission)
+        original, photo, layout, several = _kept_for(studio, last, size_for(commission))
         layout = changed(
-            Layout.from_dict(last.layout),
+            layout,
             wanted or LayoutChange(),
             partial(photo_store.keep_bytes, studio),
             studio_settings.of_book(book).thickness_unit,
         )
-        asked = _asked(
+        asked = asked_of(
             studio,
             book,
             commission,
@@ -420,15 +467,19 @@ def replan(
             thresholds,
             last.min_area_mm2 if min_area_mm2 is None else min_area_mm2,
             layout,
+            several,
         )
-        original = last.original
-        photo = originals.fetch(studio.originals, original.sha256)
     reading = estimates.read(photo, asked, on_progress)
     return _record(studio, code, original, asked, reading, "reference.plan"), reading
 
 
 def note_rights(
-    studio: Studio, which: str, *, taken_by: str | None = None, allowed: str | None = None
+    studio: Studio,
+    which: str,
+    *,
+    taken_by: str | None = None,
+    allowed: str | None = None,
+    number: int | None = None,
 ) -> ReferenceView:
     """Note who took the photo of a commission, and how they allowed its use.
 
@@ -438,11 +489,13 @@ def note_rights(
     which : str
     taken_by, allowed : str, optional
         What is not given stays as it is.
+    number : int, optional
+        Which of several photos on the piece; all of them if not given.
 
     Raises
     ------
     NotFound
-        If the commission has no reference.
+        If the commission has no reference, or no photo of that number.
     BadInput
         If neither is given.
     """
@@ -450,11 +503,17 @@ def note_rights(
         raise BadInput("Nothing is said of the photo", "Say who took it, or how they allowed it")
     with studio.writing("reference.rights") as (book, entry):
         commission = find_commission(book, which)
-        photo = newest(commission).original
-        if taken_by is not None:
-            photo.taken_by = cleaned(taken_by, "name", longest=120)
-        if allowed is not None:
-            photo.allowed = cleaned(allowed, "permission", longest=200)
+        photos = piece.photos_of(book, newest(commission))
+        if number is not None and not 1 <= number <= len(photos):
+            raise NotFound(
+                f"There is no photo {number} on {commission_code(commission.id)}",
+                f"It has {len(photos)}",
+            )
+        for photo in photos if number is None else [photos[number - 1]]:
+            if taken_by is not None:
+                photo.taken_by = cleaned(taken_by, "name", longest=120)
+            if allowed is not None:
+                photo.allowed = cleaned(allowed, "permission", longest=200)
         entry.says(f"Noted whose photo '{commission.title}' is burned from", commission.id)
     return show(studio, commission_code(commission.id))
 
@@ -473,7 +532,7 @@ def _placement_notes(reference: Reference) -> tuple[str, ...]:
     from burnplan.tone.place import placement_notes
 
     outline = piece.size_of(reference.commission)
-    if outline is None or not piece.is_planned(reference.commission):
+    if outline is None or reference.together or not piece.is_planned(reference.commission):
         return ()
     layout, photo = Layout.from_dict(reference.layout), reference.original
     return placement_notes(
@@ -516,8 +575,6 @@ def planned(
         If it has none.
     """
     from burnplan.desk.jobs.layouts import Layout
-    from burnplan.tone import letters as lettering
-    from burnplan.tone.analysis import place_photo
     from burnplan.tone.zones import find_zones
 
     with studio.reading() as book:
@@ -525,13 +582,29 @@ def planned(
         reference = newest(commission)
         layout = Layout.from_dict(reference.layout)
         thresholds = tuple(reference.thresholds) or None
-        asked = _asked(
-            studio, book, commission, reference.zones, thresholds, reference.min_area_mm2, layout
-        )
+        asked = asked_of(
+            studio, book, commission, reference.zones, thresholds, reference.min_area_mm2, layout,
+            joined.of_reference(studio, reference),
+        )  # fmt: skip
         view = _view(book, reference)
         photo = originals.fetch(studio.originals, reference.original_sha256)
+    placed = laid_as_asked(photo, asked, px_per_mm, on_progress)
+    zones = find_zones(placed, asked.zones, asked.thresholds, asked.min_area_mm2)
+    placed = lettered(placed, asked)
+    return Planned(view, placed, zones, asked.species, layout.focal)
+
+
+def laid_as_asked(
+    photo: Path, asked: EstimateRequest, px_per_mm: float, on_progress: OnProgress | None = None
+) -> "Placed":
+    """Return a photo, or several, as it lies on a piece, with its tones and no lettering."""
+    from burnplan.desk.jobs.layouts import Layout
+    from burnplan.tone.analysis import place_photo
+
+    source, asked = joined.on_piece(photo, asked)
+    layout = asked.layout or Layout()
     _, placed, _ = place_photo(
-        photo,
+        source,
         asked.outline,
         placement=layout.placement,
         px_per_mm=px_per_mm,
@@ -541,12 +614,18 @@ def planned(
         likely=layout.likely,
         on_progress=on_progress,
     )
-    zones = find_zones(placed, asked.zones, asked.thresholds, asked.min_area_mm2)
-    if letters := estimates.letters_of(asked):
-        taken = lettering.burned_at(letters, placed)
-        shown = lettering.shown(placed, letters, taken)
-        placed = replace(placed, lettered=taken, lightness=shown)
-    return Planned(view, placed, zones, asked.species, layout.focal)
+    return placed
+
+
+def lettered(placed: "Placed", asked: EstimateRequest) -> "Placed":
+    """Return what is placed with the lettering asked for on it."""
+    from burnplan.tone import letters as lettering
+
+    letters = estimates.letters_of(asked)
+    if not letters:
+        return placed
+    taken = lettering.burned_at(letters, placed)
+    return replace(placed, lettered=taken, lightness=lettering.shown(placed, letters, taken))
 
 
 def pictures(
@@ -558,7 +637,7 @@ def pictures(
     with studio.reading() as book:
         commission = find_commission(book, which)
         reference = newest(commission)
-        asked = _asked(
+        asked = asked_of(
             studio,
             book,
             commission,
@@ -566,6 +645,7 @@ def pictures(
             tuple(reference.thresholds) or None,
             reference.min_area_mm2,
             Layout.from_dict(reference.layout),
+            joined.of_reference(studio, reference),
         )
         view = _view(book, reference)
         photo = originals.fetch(studio.originals, reference.original_sha256)

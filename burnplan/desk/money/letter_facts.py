@@ -1,12 +1,13 @@
 """What letters to a client are filled with: one job's facts, as every other surface has them."""
 
+import math
 from datetime import date
 from decimal import Decimal
 
 from burnplan.codes import commission_code
 from burnplan.dates import format_day
 from burnplan.desk.derived import piece
-from burnplan.desk.jobs import clients, commissions, finishing, lettering, photos
+from burnplan.desk.jobs import clients, commissions, finishing, joined, lettering, photos
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.jobs.finishing import FinishView
@@ -78,6 +79,9 @@ def photo_faults(studio: Studio, which: str) -> list[PhotoFault]:
             return []
         found: dict[str, PhotoFault] = {}
         for reference in commission.references:
+            if (several := joined.view(book, reference)) is not None:
+                found |= {one.photo: fault for one in several.photos if (fault := _of_one(one))}
+                continue
             width, height = reference.original.width_px, reference.original.height_px
             needed = (round(size.width_mm * FEW_PX_PER_MM), round(size.height_mm * FEW_PX_PER_MM))
             # Filled, the photo covers the piece: it is as fine as its coarser side.
@@ -92,6 +96,16 @@ def photo_faults(studio: Studio, which: str) -> list[PhotoFault]:
                 lies_across=across,
             )
         return [one for one in found.values() if one.needed_px or one.lies_across]
+
+
+def _of_one(shown: joined.JoinedPhotoView) -> PhotoFault | None:
+    """Return what is wrong with one of several photos; None if it has pixels enough."""
+    if shown.px_per_mm >= FEW_PX_PER_MM:
+        return None
+    width, height = (math.ceil(n * FEW_PX_PER_MM / shown.px_per_mm) for n in shown.photo_px)
+    return PhotoFault(
+        filename=shown.photo, px=shown.photo_px, needed_px=(width, height), lies_across=False
+    )
 
 
 def later_date(studio: Studio, job: CommissionView, confidence: float) -> date:

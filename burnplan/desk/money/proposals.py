@@ -15,8 +15,9 @@ from pydantic import Field
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import hazards_found, piece, studio_settings, woods
-from burnplan.desk.jobs import estimates, references
+from burnplan.desk.jobs import estimates, joined, references
 from burnplan.desk.jobs.estimates import PriceLineView
+from burnplan.desk.jobs.joined import Joined
 from burnplan.desk.money import quotes, what_ifs
 from burnplan.desk.money.quotes import InstalmentView, QuoteRequest, QuoteView
 from burnplan.desk.studio.lookup import find_commission
@@ -35,6 +36,8 @@ from burnplan.view import View
 from burnplan.wood.species import UNKNOWN_WOOD, Species
 
 if TYPE_CHECKING:
+    from burnplan.desk.jobs.layouts import Layout
+    from burnplan.lettering.laying import Inscription
     from burnplan.tone.place import Placed
 
 MOST_SIZES = 2
@@ -301,7 +304,6 @@ def placed_on(
         None where there is no photo yet.
     """
     from burnplan.desk.jobs.layouts import Layout
-    from burnplan.tone import letters as lettering
     from burnplan.tone.control import ToneControl, controlled
     from burnplan.tone.photo import look, open_mask, open_photo
     from burnplan.tone.place import place, size_needed
@@ -315,7 +317,13 @@ def placed_on(
         file = originals.fetch(studio.originals, reference.original_sha256)
         mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
         words = references.lettering_of(studio, commission)
+        several = joined.of_reference(studio, reference)
         wood = piece.wood_of(book, commission)
+    if several is not None:
+        return [
+            _several_on(file, one, layout, mask, words, several, wood, longest_px)
+            for one in outlines
+        ]
     focal, subject = layout.focal, layout.control.subject
     finest = [longest_px / max(one.width_mm, one.height_mm) for one in outlines]
     px, inside = look(file).size, (*focal, *subject)
@@ -333,11 +341,24 @@ def placed_on(
         )
         if layout.control != ToneControl() or keep is not None:
             placed = controlled(placed, layout.control, keep)
-        if words:
-            letters = estimates.letters_of(
-                estimates.EstimateRequest(outline=one, species=wood, layout=layout, lettering=words)
-            )
-            taken = lettering.burned_at(letters, placed)
-            placed = replace(placed, lightness=lettering.shown(placed, letters, taken))
-        found.append(placed)
+        asked = estimates.EstimateRequest(outline=one, species=wood, layout=layout, lettering=words)
+        found.append(references.lettered(placed, asked))
     return found
+
+
+def _several_on(
+    file: Path,
+    outline: Outline,
+    layout: "Layout",
+    mask: Path | None,
+    words: "tuple[Inscription, ...]",
+    several: Joined,
+    wood: Species,
+    longest_px: int,
+) -> "Placed":
+    """Return several photos as they lie on an outline, composed for it."""
+    fine = longest_px / max(outline.width_mm, outline.height_mm)
+    asked = estimates.EstimateRequest(
+        outline=outline, species=wood, layout=layout, mask=mask, lettering=words, joined=several
+    )
+    return references.lettered(references.laid_as_asked(file, asked, fine), asked)

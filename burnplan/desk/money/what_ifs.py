@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from burnplan.codes import commission_code
 from burnplan.desk.derived import pace_records, piece, studio_settings, woods
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import estimates, references
+from burnplan.desk.jobs import estimates, joined, references
 from burnplan.desk.jobs.estimates import EstimateRequest
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.lookup import find_commission
@@ -201,6 +201,7 @@ def of_job(studio: Studio, which: str) -> Job:
             layout=layout,
             mask=originals.fetch(studio.originals, layout.mask) if layout.mask else None,
             lettering=references.lettering_of(studio, commission),
+            joined=joined.of_reference(studio, reference),
         )
         return Job(
             originals.fetch(studio.originals, reference.original_sha256),

@@ -32,6 +32,11 @@ def keep(studio: Studio, path: Path) -> Original:
     )
 
 
+def path_of(studio: Studio, kept: Original) -> Path:
+    """Return the file of what is kept, verified."""
+    return originals.fetch(studio.originals, kept.sha256)
+
+
 def keep_font(studio: Studio, name: str, data: bytes) -> Original:
     """Store a font's bytes, and return a record of it that is in no book yet."""
     return Original(

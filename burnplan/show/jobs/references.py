@@ -8,9 +8,10 @@ from rich.text import Text
 
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs import layouts
+from burnplan.desk.jobs.joined import JoinedView, TonesView
 from burnplan.desk.jobs.references import ReferenceView
 from burnplan.outline import Outline, OutlineKind
-from burnplan.show.console import facts
+from burnplan.show.console import facts, table
 from burnplan.show.jobs.estimates import (
     covered_line,
     hours_table,
@@ -20,7 +21,7 @@ from burnplan.show.jobs.estimates import (
     zone_table,
 )
 from burnplan.tone.areas import MarkedArea
-from burnplan.units import format_size
+from burnplan.units import MM_PER_INCH, UnitSystem, format_size
 from burnplan.wood.species import species_on_record
 
 
@@ -63,11 +64,13 @@ def reference_card(view: ReferenceView, settings: Settings) -> RenderableType:
         Text.assemble((view.code, "code"), "  ", (view.title, "title")),
         facts(
             ("photo", Text(f"{view.photo}, {view.photo_px[0]} × {view.photo_px[1]} px")),
+            ("together", _together(view.together)),
             ("size", format_size(outline, settings.units)),
             ("wood", Text(species_on_record(view.species).name)),
             ("set", layout_line(view.layout)),
             ("taken by", _rights(view)),
         ),
+        *_photos(view.together, settings),
         Text(),
         zone_table(view.zones, settings),
         *covered_line(view.covered),
@@ -89,6 +92,46 @@ def _clear_of_knots(view: ReferenceView) -> list[Text]:
     words += "" if clear.turn is None else f" --turn={clear.turn:g}"
     words += "" if clear.scale is None else f" --scale={clear.scale:g}"
     return [Text(f"Clear of it: {words}", "soft")]
+
+
+def _together(several: JoinedView | None) -> Text | None:
+    if several is None:
+        return None
+    tones = "tones as photographed"
+    if several.middles is not None:
+        tones = f"tones matched, middles drawn together by {several.middles * 100:.0f} %"
+    return Text(f"{len(several.photos)} photos, {several.seam} seam, {tones}")
+
+
+def _photos(several: JoinedView | None, settings: Settings) -> list[RenderableType]:
+    """Return the photos of a piece in a table: where each lies, how fine, its tones."""
+    if several is None:
+        return []
+    inches = settings.units is UnitSystem.IMPERIAL
+    fine = ">px/in" if inches else ">px/mm"
+    rows = table("#", "+photo", ">of the piece, %", ">seen of it, %", fine, ">L* as taken",
+                 ">as composed", "use")  # fmt: skip
+    for one in several.photos:
+        rows.add_row(
+            str(one.number),
+            Text(one.photo),
+            _box(one.box),
+            _box(one.crop) + (" mirrored" if one.mirrored else ""),
+            f"{one.px_per_mm * (MM_PER_INCH if inches else 1):.{0 if inches else 1}f}",
+            _tones(one.photographed),
+            _tones(one.composed),
+            Text("allowed") if one.allowed else Text("not noted", "warn"),
+        )
+    return [Text(), rows]
+
+
+def _box(box: tuple[float, float, float, float]) -> str:
+    left, top, right, bottom = box
+    return f"{left:.0f},{top:.0f} {right:.0f},{bottom:.0f}"
+
+
+def _tones(tones: TonesView) -> str:
+    return f"{tones.dark:.0f} · {tones.middle:.0f} · {tones.light:.0f}"
 
 
 def _rights(view: ReferenceView) -> Text:
