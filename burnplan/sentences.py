@@ -28,7 +28,7 @@ Action = Literal[
     "letter.until",
     "past.columns", "past.import",
     "payment.list",
-    "photo.add", "photo.list",
+    "photo.add", "photo.compare", "photo.list",
     "promise.hours",
     "quote.hours", "quote.issue",
     "reference.add",

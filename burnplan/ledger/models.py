@@ -1004,6 +1004,8 @@ class ProgressPhoto(Record):
     original_sha256: Mapped[str] = mapped_column(ForeignKey("original.sha256"))
     taken_on: Mapped[date] = mapped_column(index=True)
     note: Mapped[str] = mapped_column(default="")
+    # What a comparison of it with the plan came to, as it was said; None if there was none.
+    comparison: Mapped[dict[str, Any] | None]
     added_at: Mapped[datetime]
 
     commission: Mapped[Commission] = relationship()

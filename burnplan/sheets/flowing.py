@@ -4,18 +4,26 @@ Lengths are millimetres here, as everywhere in the sheets; platypus itself takes
 """
 
 import functools
+import io
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
+from PIL import Image
 from reportlab.lib.enums import TA_CENTER, TA_LEFT, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Paragraph, Spacer, Table
 
-from burnplan.sheets.drawing import INK, RGB, Align, Drawing, colour_of
+from burnplan.sheets.drawing import HAIR, INK, RGB, Align, Drawing, colour_of
 from burnplan.sheets.lettering import POINTS_PER_MM, REGULAR, Typesetter, face, first_font
+from burnplan.sheets.paper import Box
 from burnplan.sheets.scripts import needs_layout, reads_from_the_right
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
 
 LEADING = 1.36
 """From one baseline to the next, over the size of type."""
@@ -223,3 +231,24 @@ def in_two_columns(parts: Sequence[Sequence[Flowable]], width_mm: float, gap_mm:
     cut = min(cuts, key=lambda cut: max(sum(heights[:cut]), sum(heights[cut:])))
     left, right = ([one for part in some for one in part] for some in (parts[:cut], parts[cut:]))
     return table([[left, "", right]], [column, gap_mm, column])
+
+
+def framed(
+    setter: Compositor, picture: "npt.NDArray[np.uint8]", longest_mm: float, longest_px: int
+) -> Flowable:
+    """Return a picture of shape (H, W, 3) with a hairline round it, as it is written on a page."""
+    image = Image.fromarray(picture)
+    image.thumbnail((longest_px, longest_px))
+    packed = io.BytesIO()
+    image.save(packed, "JPEG", quality=88)
+    packed.seek(0)
+    scale = longest_mm / max(image.size)
+    whole = Box(0, 0, image.width * scale, image.height * scale)
+
+    def draw(drawing: Drawing) -> None:
+        size = whole.width * POINTS_PER_MM, whole.height * POINTS_PER_MM
+        drawing.canvas.drawImage(ImageReader(packed), 0, 0, *size)
+        drawing.stroke(HAIR, 0.15)
+        drawing.box(whole)
+
+    return setter.drawn(whole.width, whole.height, draw)

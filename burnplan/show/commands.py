@@ -33,6 +33,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "past.import": "past import {file}",
     "payment.list": "payment list",
     "photo.add": "photo add {job} {photo}",
+    "photo.compare": "photo compare {job} {photo}",
     "photo.list": "photo list",
     "quote.issue": "quote issue {job}",
     "reference.add": "reference add {job} {photo}",

@@ -9,17 +9,22 @@ from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_date, progress_bar, the_settings, the_studio
 from burnplan.cli.options import OneCommission, WhichCommission, ending, gathered_by, group, page
 from burnplan.cli.writing import say_notes, writes_files
-from burnplan.desk.jobs import comparisons, photos
+from burnplan.desk.derived import studio_settings
+from burnplan.desk.jobs import compared, comparisons, photos, teaching
 from burnplan.desk.studio import paging
-from burnplan.errors import BadInput
-from burnplan.sheets.jobs import contact_sheet
+from burnplan.sheets.jobs import compared_page, contact_sheet
 from burnplan.show import console
 from burnplan.show.jobs import comparisons as compared_shown
 from burnplan.show.jobs import photos as shown
+from burnplan.show.wood import ladder as ladder_shown
 from burnplan.tone import render
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from rich.console import RenderableType
+
+    from burnplan.show.jobs.pictures import Picture as Pixels
 
 app = group()
 
@@ -100,21 +105,77 @@ def sheet(
     say_notes(written)
 
 
-def points(text: str, *, what: str, example: str) -> list[tuple[float, float]]:
-    """Return points typed as ``x,y x,y``, pixels of a photo.
+OffPage = Annotated[
+    Path | None,
+    typer.Option(
+        "--page",
+        metavar="FILE.pdf",
+        help="Write it as a page to print; its name ends in .pdf.",
+        callback=ending(".pdf"),
+    ),
+]
 
-    Examples
-    --------
-    >>> points("10,20 30.5,40", what="corners", example="")
-    [(10.0, 20.0), (30.5, 40.0)]
+
+def _write_page(
+    path: Path,
+    view: "comparisons.ComparisonView",
+    picture: "Pixels",
+    own: "studio_settings.Settings",
+    on: "date",
+) -> None:
+    say_notes(compared_page.compared_page(path, view, picture, own, on))
+    console.notice(f"Wrote {path}")
+
+
+@app.command("show")
+@writes_files
+@answers
+def show_(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="The photo's number in the list.")],
+    page: OffPage = None,
+) -> "Answer[compared.KeptComparison]":
+    """Show what a photo that was compared with the plan came to on its day.
+
+    Examples:
+      burnplan photo show 4
+      burnplan photo show 4 --page off.pdf
     """
-    try:
-        found = [tuple(float(value) for value in one.split(",")) for one in text.split()]
-        return [(x, y) for x, y in found]
-    except ValueError:
-        raise BadInput(
-            f"'{text}' gives no {what}", f"Write pixels from the top left, like '{example}'"
-        ) from None
+    studio, own = the_studio(context), the_settings(context)
+    kept, file = compared.show(studio, number)
+    if page is not None:
+        day = studio.local(kept.compared_at).date()
+        _write_page(page, kept.comparison, compared.picture(file), own, day)
+
+    def drawn(view: "compared.KeptComparison") -> "RenderableType":
+        console.show(compared_shown.picture_kept(compared.picture(file), view.comparison))
+        return compared_shown.comparison_card(view.comparison, own, studio.today())
+
+    return Answer(kept, drawn)
+
+
+@app.command()
+def teach(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="The photo's number in the list.")],
+    ladder: Annotated[
+        str | None, typer.Option(help="The tone ladder, L-0003; the newest on the wood.")
+    ] = None,
+) -> None:
+    """Teach a tone ladder what each zone's setting really gave, by a photo that was compared.
+
+    Zones that are ticked, burned with the ladder's tip at one heat on record, count.
+
+    Examples:
+      burnplan photo teach 4
+      burnplan photo teach 4 --ladder L-0003
+    """
+    made = teaching.teach(the_studio(context), number, ladder)
+    console.show(ladder_shown.ladder_card(made.ladder, the_settings(context)))
+    for one in made.learned:
+        console.show(f"Z{one.zone}: heat {one.heat:g} gave L* {one.lightness:.0f}")
+    for why in made.left_out:
+        console.notice(f"Left out {why}")
 
 
 @app.command()
@@ -150,8 +211,10 @@ def compare(
             callback=ending(".png"),
         ),
     ] = None,
+    page: OffPage = None,
     keep: Annotated[
-        bool, typer.Option(help="Keep the photo with the job, by the day it shows.")
+        bool,
+        typer.Option(help="Keep the photo and what it came to with the job, by the day it shows."),
     ] = True,
 ) -> "Answer[comparisons.ComparisonView]":
     """Compare a photo of the piece with its plan: darkness by zone, too light, too dark.
@@ -163,19 +226,24 @@ def compare(
       burnplan photo compare C-0007 bench.jpg
       burnplan photo compare C-0007 bench.jpg --corners "412,300 3610,280 3650,2700 390,2730"
       burnplan photo compare C-0007 bench.jpg --card "200,1500 3900,1500" --picture off.png
+      burnplan photo compare C-0007 bench.jpg --page off.pdf
     """
     studio = the_studio(context)
     four = "412,300 3610,280 3650,2700 390,2730"
     asked = comparisons.CompareRequest(
-        corners=None if corners is None else points(corners, what="corners", example=four),
-        cards=[] if card is None else points(card, what="points", example="200,1500"),
+        corners=None
+        if corners is None
+        else comparisons.points(corners, what="corners", example=four),
+        cards=[] if card is None else comparisons.points(card, what="points", example="200,1500"),
         grey=grey_card,
         tolerance=tolerance,
     )
     with progress_bar() as progress:
         found = comparisons.compare(studio, which, photo, asked, progress)
     if keep:
-        comparisons.keep(studio, found.view, photo)
+        compared.keep(studio, found, photo)
+    if page is not None:
+        _write_page(page, found.view, found.picture(), the_settings(context), studio.today())
     if picture is not None:
         drawn = found.picture()
         scale = drawn.shape[1] / found.off.shape[1]

@@ -25,8 +25,9 @@ from burnplan.desk.derived import (
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.drop_terms import DropTerms
 from burnplan.desk.derived.job_status import HoursLeft
-from burnplan.desk.jobs import clients, references
+from burnplan.desk.jobs import clients, photos, references
 from burnplan.desk.jobs.estimates import OnProgress
+from burnplan.desk.jobs.photos import PhotoView
 from burnplan.desk.studio.lookup import NotOne, find_client, find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
@@ -104,6 +105,8 @@ class CommissionView(View):
     # Only where one commission is looked at: the sentence needs the whole queue.
     hours_left: HoursLeft | None = None
     progress: str = ""
+    # The newest photo of it that was compared with the plan: what it showed on its day.
+    by_photo: PhotoView | None = None
 
     def shape(self) -> Outline | None:
         """Return the size as an outline; a live edge by its bounding box."""
@@ -311,6 +314,7 @@ def show(studio: Studio, which: str) -> CommissionView:
         commission, now = find_commission(book, which), studio.now()
         found = view(commission, now)
         found.hours_left = job_status.status_of(commission, now).hours_left
+        found.by_photo = photos.burned_by_photo(book, commission)
         return found
 
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from pydantic import Field
 
-from burnplan.codes import commission_code
 from burnplan.desk.derived import job_status
 from burnplan.desk.derived.job_status import HoursLeft
 from burnplan.desk.jobs import photos, references
@@ -16,6 +15,7 @@ from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
+from burnplan.ledger.models import Commission
 from burnplan.progress import part, silent
 from burnplan.reckon.remaining import share_burned
 from burnplan.reckon.work import Work, WorkPlan
@@ -28,7 +28,11 @@ if TYPE_CHECKING:
     from burnplan.tone.compare import PieceOnPlan
 
 _PX_PER_MM = 2.0  # of the plan that a photo is laid on: half a millimetre; a guess
-_DOUBTFUL = 0.04  # standard deviation of a zone's darkness, from which it is said; a guess
+AS_WANTED = 0.9
+"""Share of a zone within the tolerance, from which it may be ticked (our own choice)."""
+
+DOUBTFUL = 0.04
+"""Standard deviation of a zone's darkness, from which it is said (a guess)."""
 _OVEREXPOSED = 0.02  # share of the piece, from which it is said; a guess
 _ASK_FOR_CARD = (
     "Too little of the piece is bare wood to tell its tone from the light: how dark it is as a"
@@ -59,19 +63,25 @@ class PlaceOff(View):
 
 
 class BurningSeen(View):
-    """How much of the burning is done, by the photo and by the ticks, and the hours left so."""
+    """How much of the burning is done, by the photo and by the ticks, and the hours left so.
+
+    ``steps_offered`` are numbers of steps of the checklist that are open though their zone is
+    as wanted by the photo: they are offered, never ticked.
+    """
 
     by_photo: float
     by_ticks: float
     hours_left: HoursLeft | None
+    steps_offered: list[int] = Field(default_factory=list)
 
 
 class ComparisonView(View):
     """A photo of a piece against its plan.
 
     Darkness is (L of bare wood - L) / (L of bare wood - L of the darkest burn), in CIE L*.
-    ``corners_mm_error`` is by how much the corners lay beside what is burned, root mean
-    square; null where too little is burned to tell.
+    ``bare_lightness`` and ``burn_lightness`` are those of the wood. ``corners_mm_error`` is by
+    how much the corners lay beside what is burned, root mean square; null where too little is
+    burned to tell.
     """
 
     code: str
@@ -79,6 +89,8 @@ class ComparisonView(View):
     photo: str
     taken_on: date
     tolerance: float
+    bare_lightness: float
+    burn_lightness: float
     corners_mm_error: float | None
     zones: list[ZoneAgainstPlan]
     too_light: list[PlaceOff]
@@ -108,6 +120,23 @@ class CompareRequest:
     cards: Sequence[tuple[float, float]] = ()
     grey: bool = False
     tolerance: float | None = None
+
+
+def points(text: str, *, what: str, example: str) -> list[tuple[float, float]]:
+    """Return points typed as ``x,y x,y``, pixels of a photo.
+
+    Examples
+    --------
+    >>> points("10,20 30.5,40", what="corners", example="")
+    [(10.0, 20.0), (30.5, 40.0)]
+    """
+    try:
+        found = [tuple(float(value) for value in one.split(",")) for one in text.split()]
+        return [(x, y) for x, y in found]
+    except ValueError:
+        raise BadInput(
+            f"'{text}' gives no {what}", f"Write pixels from the top left, like '{example}'"
+        ) from None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -228,6 +257,8 @@ def compare(
         photo=photo.name,
         taken_on=taken_on,
         tolerance=tolerance,
+        bare_lightness=wood.bare_lightness,
+        burn_lightness=wood.darkest_burn,
         corners_mm_error=piece.corners_mm,
         zones=compared,
         too_light=too_light,
@@ -254,12 +285,22 @@ def _burning(studio: Studio, code: str, zones: Sequence[ZoneAgainstPlan]) -> Bur
             by_photo=min(share, 1.0),
             by_ticks=looked.settled[Work.BURN],
             hours_left=HoursLeft(p50=left.p50, p80=left.p80) if left else None,
+            steps_offered=_offered(looked.commission, zones),
         )
+
+
+def _offered(commission: Commission, zones: Sequence[ZoneAgainstPlan]) -> list[int]:
+    done = {one.zone for one in zones if one.within >= AS_WANTED}
+    return [
+        number
+        for number, step in enumerate(commission.steps, start=1)
+        if step.zone in done and not step.settled
+    ]
 
 
 def _notes(piece: "PieceOnPlan", zones: Sequence[ZoneAgainstPlan]) -> list[str]:
     notes = []
-    doubtful = [f"Z{zone.zone}" for zone in zones if zone.doubt > _DOUBTFUL]
+    doubtful = [f"Z{zone.zone}" for zone in zones if zone.doubt > DOUBTFUL]
     if doubtful:
         of = "" if len(doubtful) == len(zones) else f" ({', '.join(doubtful)} may be off)"
         notes.append(f"{_ASK_FOR_CARD}{of}")
@@ -271,14 +312,3 @@ def _notes(piece: "PieceOnPlan", zones: Sequence[ZoneAgainstPlan]) -> list[str]:
             " photo again, darker"
         )
     return notes
-
-
-def keep(studio: Studio, compared: ComparisonView, photo: Path) -> int:
-    """Keep the photo with its job, if the job has it not yet, and return its number."""
-    with studio.reading() as book:
-        commission = find_commission(book, compared.code)
-        code = commission_code(commission.id)
-    found = photos.number_of(studio, code, photo)
-    if found is not None:
-        return found
-    return photos.add(studio, code, photo, note="Compared with the plan").number

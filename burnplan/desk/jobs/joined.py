@@ -218,24 +218,15 @@ def kept_for(
     joined: Joined,
     outline: Outline,
     layout: "Layout",
-    filename: str,
+    name: str,
     on_progress: OnProgress | None = None,
 ) -> "tuple[Original, Joined, Layout]":
     """Compose the photos for a piece and keep the picture; its record is in no book yet."""
     made, new, layout = composed_for(joined, outline, layout, on_progress)
-    data = _jpeg(made)
-    height, width = made.rgb.shape[:2]
     mask = "" if made.keep is None else photo_store.keep_bytes(studio, _png(made))
     if layout.mask in ("", joined.mask):
         layout = replace(layout, mask=mask)
-    kept = Original(
-        sha256=photo_store.keep_bytes(studio, data),
-        filename=filename,
-        bytes=len(data),
-        width_px=width,
-        height_px=height,
-        added_at=studio.now(),
-    )
+    kept = photo_store.keep_picture(studio, made.rgb, name, _QUALITY)
     return kept, replace(new, mask=mask), layout
 
 

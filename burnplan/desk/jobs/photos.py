@@ -1,6 +1,6 @@
 """Photos of a piece on its way: kept as they came, by the day they show."""
 
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from sqlalchemy import select
@@ -9,15 +9,30 @@ from sqlalchemy.orm import Session
 from burnplan.cleaned import cleaned_note
 from burnplan.codes import commission_code
 from burnplan.dates import format_day
+from burnplan.desk.derived.job_status import HoursLeft
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound, OperationFailed
 from burnplan.ledger import originals
-from burnplan.ledger.models import Commission, ProgressPhoto
+from burnplan.ledger.models import Commission, Original, ProgressPhoto
 from burnplan.sentences import Do
 from burnplan.view import View
+
+
+class PhotoComparedView(View):
+    """What a comparison with the plan came to on the day of the photo.
+
+    ``burned`` and ``ticked`` are the shares of the burning that were done by the photo and by
+    the checklist; the areas are those of the places named.
+    """
+
+    burned: float
+    ticked: float
+    hours_left: HoursLeft | None
+    too_light_cm2: float
+    too_dark_cm2: float
 
 
 class PhotoView(View):
@@ -30,9 +45,11 @@ class PhotoView(View):
     size_px: tuple[int, int]
     taken_on: date
     note: str
+    compared: PhotoComparedView | None
 
 
-def _view(row: ProgressPhoto) -> PhotoView:
+def view(row: ProgressPhoto) -> PhotoView:
+    """Return a photo of progress as shown."""
     return PhotoView(
         number=row.id,
         code=commission_code(row.commission_id),
@@ -41,6 +58,20 @@ def _view(row: ProgressPhoto) -> PhotoView:
         size_px=(row.original.width_px, row.original.height_px),
         taken_on=row.taken_on,
         note=row.note,
+        compared=_compared(row),
+    )
+
+
+def _compared(row: ProgressPhoto) -> PhotoComparedView | None:
+    if row.comparison is None:
+        return None
+    kept = row.comparison["view"]
+    return PhotoComparedView(
+        burned=kept["burning"]["by_photo"],
+        ticked=kept["burning"]["by_ticks"],
+        hours_left=kept["burning"]["hours_left"],
+        too_light_cm2=sum(one["area_cm2"] for one in kept["too_light"]),
+        too_dark_cm2=sum(one["area_cm2"] for one in kept["too_dark"]),
     )
 
 
@@ -84,29 +115,49 @@ def add(
     with studio.writing("photo.add") as (book, entry):
         commission = find_commission(book, which)
         kept = photo_store.recorded(book, original)
-        if any(row.original_sha256 == kept.sha256 for row in _rows(book, commission)):
+        if row_of(book, commission, kept) is not None:
             raise NotAllowed(
                 f"{commission_code(commission.id)} has that photo already", "Choose another one"
             )
-        row = ProgressPhoto(
-            commission=commission,
-            original=kept,
-            taken_on=day,
-            note=cleaned_note(note),
-            added_at=studio.now(),
-        )
-        book.add(row)
-        book.flush()
+        row = added(book, commission, kept, day, cleaned_note(note), studio.now())
         entry.says(f"Photo of '{commission.title}' from {format_day(day)}", commission.id)
-        return _view(row)
+        return view(row)
 
 
-def number_of(studio: Studio, which: str, photo: Path) -> int | None:
-    """Return the number of a photo that a commission has already; None if it has it not."""
-    name = originals.digest(photo.read_bytes())
-    with studio.reading() as book:
-        rows = _rows(book, find_commission(book, which))
-        return next((row.id for row in rows if row.original_sha256 == name), None)
+def row_of(book: Session, commission: Commission, photo: Original) -> ProgressPhoto | None:
+    """Return a photo that a commission has already; None if it has it not."""
+    rows = _rows(book, commission)
+    return next((row for row in rows if row.original_sha256 == photo.sha256), None)
+
+
+def added(
+    book: Session, commission: Commission, kept: Original, day: date, note: str, now: datetime
+) -> ProgressPhoto:
+    """Put a photo that is kept on record, within a transaction."""
+    row = ProgressPhoto(commission=commission, original=kept, taken_on=day, note=note, added_at=now)
+    book.add(row)
+    book.flush()
+    return row
+
+
+def find(book: Session, number: int) -> ProgressPhoto:
+    """Return the photo of a number.
+
+    Raises
+    ------
+    NotFound
+        If there is none.
+    """
+    row = book.get(ProgressPhoto, number)
+    if row is None:
+        raise NotFound(f"There is no photo {number}", "See ", Do("photo.list"))
+    return row
+
+
+def burned_by_photo(book: Session, commission: Commission) -> PhotoView | None:
+    """Return the newest photo of a commission that was compared with its plan; None if none."""
+    rows = [row for row in _rows(book, commission) if row.comparison is not None]
+    return view(rows[-1]) if rows else None
 
 
 def remove(studio: Studio, number: int) -> PhotoView:
@@ -118,13 +169,11 @@ def remove(studio: Studio, number: int) -> PhotoView:
         If there is none of that number.
     """
     with studio.writing("photo.remove") as (book, entry):
-        row = book.get(ProgressPhoto, number)
-        if row is None:
-            raise NotFound(f"There is no photo {number}", "See ", Do("photo.list"))
-        view = _view(row)
+        row = find(book, number)
+        gone = view(row)
         entry.says(f"Took a photo off '{row.commission.title}'", row.commission_id)
         book.delete(row)
-        return view
+        return gone
 
 
 def _rows(
@@ -140,7 +189,7 @@ def all_of(studio: Studio, which: str | None, page: ListPage = ALL) -> list[Phot
     """Return the photos of one commission, or of all, oldest first."""
     with studio.reading() as book:
         commission = None if which is None else find_commission(book, which)
-        return [_view(row) for row in _rows(book, commission, page)]
+        return [view(row) for row in _rows(book, commission, page)]
 
 
 def files(studio: Studio, which: str) -> list[tuple[PhotoView, Path]]:
@@ -157,6 +206,4 @@ def files(studio: Studio, which: str) -> list[tuple[PhotoView, Path]]:
         rows = _rows(book, commission)
         if not rows:
             raise NotFound(f"{code} has no photos", "Add one: ", Do("photo.add", job=code))
-        return [
-            (_view(row), originals.fetch(studio.originals, row.original_sha256)) for row in rows
-        ]
+        return [(view(row), originals.fetch(studio.originals, row.original_sha256)) for row in rows]

@@ -285,7 +285,7 @@ def _kept_for(
         several = joined.of_reference(studio, last)
         if several is not None and not several.is_for(outline):
             kept, several, layout = joined.kept_for(
-                studio, several, outline, layout, last.original.filename
+                studio, several, outline, layout, Path(last.original.filename).stem
             )
     return kept, originals.fetch(studio.originals, kept.sha256), layout, several
 

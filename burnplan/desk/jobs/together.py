@@ -105,12 +105,12 @@ def put(
             counted, smallest = max(last.zones, FEWEST), last.min_area_mm2
             if before is not None and not photos:
                 layout = Layout.from_dict(last.layout)
-        name = last.original.filename if last and before and not photos else ""
+        name = Path(last.original.filename).stem if last and before and not photos else ""
     if not photos and before is None:
         raise BadInput(f"{code} has no several photos yet", "Give two or more")
     parts = _kept(studio, photos, taken_by, allowed)
     new = _wanted(before, parts, [photo_store.path_of(studio, one) for one in parts], wishes)
-    name = name or cleaned_line(" + ".join(photo.name for photo in photos))[:255]
+    name = name or " + ".join(photo.name for photo in photos)
     kept, new, layout = joined.kept_for(studio, new, outline, layout, name)
     with studio.reading() as book:
         asked = references.asked_of(

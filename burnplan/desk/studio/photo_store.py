@@ -1,6 +1,8 @@
 """Photos kept as they came: their bytes once, and one record of each in the book."""
 
+import io
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sqlalchemy.orm import Session
 
@@ -8,6 +10,10 @@ from burnplan.cleaned import cleaned_line
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import originals
 from burnplan.ledger.models import Original
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
 
 
 def keep(studio: Studio, path: Path) -> Original:
@@ -28,6 +34,25 @@ def keep(studio: Studio, path: Path) -> Original:
         bytes=len(data),
         width_px=width,
         height_px=height,
+        added_at=studio.now(),
+    )
+
+
+def keep_picture(
+    studio: Studio, pixels: "npt.NDArray[np.uint8]", name: str, quality: int
+) -> Original:
+    """Store a picture of shape (H, W, 3) as JPEG; its record is in no book yet."""
+    from PIL import Image
+
+    file = io.BytesIO()
+    Image.fromarray(pixels).save(file, "JPEG", quality=quality, subsampling=0)
+    height, width = pixels.shape[:2]
+    return Original(
+        sha256=keep_bytes(studio, file.getvalue()),
+        filename=cleaned_line(f"{name}.jpg")[-255:],
+        bytes=len(file.getvalue()),
+        width_px=int(width),
+        height_px=int(height),
         added_at=studio.now(),
     )
 

@@ -207,7 +207,7 @@ def add(studio: Studio, new: NewLadder) -> LadderView:
         book.flush()
         code = ladder_code(ladder.id)
         entry.says(f"Put tone ladder {code} on record ({wood.name.lower()}, {ladder.tip})")
-        return _view(book, ladder, notes)
+        return view(book, ladder, notes)
 
 
 def _read(
@@ -249,7 +249,8 @@ def _check_lightness(read: list[float], count: int, bare: float | None) -> None:
 # The fit ------------------------------------------------------------------------------
 
 
-def _varied(ladder: ToneLadder) -> Vary:
+def varied(ladder: ToneLadder) -> Vary:
+    """Return what varies along a strip."""
     names: tuple[Vary, ...] = ("strokes", "speed")
     for name in names:
         if len({getattr(patch, name) for patch in ladder.patches}) > 1:
@@ -283,16 +284,17 @@ def _held(ladder: ToneLadder, vary: Vary, units: UnitSystem) -> str:
 
 
 def _fitted(ladder: ToneLadder, units: UnitSystem) -> Ladder | None:
-    vary = _varied(ladder)
+    vary = varied(ladder)
     patches = [Patch(_setting(patch, vary, units), patch.lightness) for patch in ladder.patches]
     if len({patch.setting for patch in patches}) < 2:
         return None
     return fitting.fit(patches, ladder.bare)
 
 
-def _view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> LadderView:
+def view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> LadderView:
+    """Return a tone ladder as shown, with its fit."""
     units = studio_settings.of_book(book).units
-    vary, fit = _varied(ladder), _fitted(ladder, units)
+    vary, fit = varied(ladder), _fitted(ladder, units)
     curve: list[tuple[float, float]] = []
     if fit is not None:
         low, high = fit.settings[0], fit.settings[-1]
@@ -334,7 +336,7 @@ def everything(studio: Studio, species: str | None = None) -> list[LadderView]:
     """Return the tone ladders, the newest first; of one species or all."""
     key = own_species.meant(studio, species).key if species else None
     with studio.reading() as book:
-        return [_view(book, ladder) for ladder in _of_species(book, key)]
+        return [view(book, ladder) for ladder in _of_species(book, key)]
 
 
 def _of_species(book: Session, key: str | None) -> list[ToneLadder]:
@@ -364,7 +366,7 @@ def find_ladder(book: Session, text: str) -> ToneLadder:
 def show(studio: Studio, which: str) -> LadderView:
     """Return one tone ladder."""
     with studio.reading() as book:
-        return _view(book, find_ladder(book, which))
+        return view(book, find_ladder(book, which))
 
 
 # Settings for a job -------------------------------------------------------------------
@@ -412,7 +414,7 @@ def settings_of(
     plan = WorkPlan.from_dict(commission.references[-1].plan)
     wanted = {zone.zone: bare - zone.darkness * (bare - darkest) for zone in plan.zones}
     found = fitting.settings_for(fit, wanted)
-    vary = _varied(row)
+    vary = varied(row)
     return LadderSettingsView(
         code=code,
         title=commission.title,

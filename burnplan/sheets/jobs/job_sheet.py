@@ -1,6 +1,5 @@
 """The job sheet: a commission on one page, to lie on the bench and be filled by hand."""
 
-import io
 import os
 from bisect import bisect_left
 from collections.abc import Sequence
@@ -9,8 +8,6 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
-from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Flowable, Table
 
 from burnplan.desk.derived.studio_settings import Settings
@@ -23,6 +20,7 @@ from burnplan.sheets.drawing import HAIR, INK, PAPER, RED, SOFT, Align, Drawing,
 from burnplan.sheets.flowing import (
     Compositor,
     Draw,
+    framed,
     gap,
     height_mm,
     in_two_columns,
@@ -98,7 +96,7 @@ def _head(
     settings: Settings,
     picture: NDArray[np.uint8] | None,
 ) -> Table:
-    shown = [] if picture is None else [_picture(setter, picture)]
+    shown = [] if picture is None else [framed(setter, picture, _PICTURE_MM, _LONGEST_PX)]
     left = width - (_PICTURE_MM + _GUTTER if shown else 0)
     facts = [fact for fact in _facts(job, settings) if fact[1]]
     half = -(-len(facts) // 2)
@@ -154,25 +152,6 @@ def _facts(job: JobSheetView, settings: Settings) -> list[tuple[str, str]]:
         *facts,
         ("Printed", f"{written_date(job.printed_on, settings.locale)}, {settings.name}"),
     ]
-
-
-def _picture(setter: Compositor, picture: NDArray[np.uint8]) -> Flowable:
-    """Return the reference, with a hairline round it."""
-    image = Image.fromarray(picture)
-    image.thumbnail((_LONGEST_PX, _LONGEST_PX))
-    packed = io.BytesIO()
-    image.save(packed, "JPEG", quality=88)
-    packed.seek(0)
-    scale = _PICTURE_MM / max(image.size)
-    whole = Box(0, 0, image.width * scale, image.height * scale)
-
-    def draw(drawing: Drawing) -> None:
-        size = whole.width * POINTS_PER_MM, whole.height * POINTS_PER_MM
-        drawing.canvas.drawImage(ImageReader(packed), 0, 0, *size)
-        drawing.stroke(HAIR, 0.15)
-        drawing.box(whole)
-
-    return setter.drawn(whole.width, whole.height, draw)
 
 
 # Zones ---------------------------------------------------------------------------------

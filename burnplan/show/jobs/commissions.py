@@ -12,6 +12,7 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.commissions import CommissionView, DropOffer, SpoiledView
 from burnplan.money import format_balance, format_money
 from burnplan.show.console import facts, table
+from burnplan.show.jobs.photos import by_photo_words
 from burnplan.show.jobs.review import due_text
 from burnplan.units import format_hours, format_hours_range, format_size
 from burnplan.wood.species import species_on_record
@@ -106,6 +107,7 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("due", due_text(one.due, today) if one.due else None),
         ("hours left", "" if one.progress else hours_left_words(one)),
         ("progress", Text(one.progress)),
+        ("by photo", Text(by_photo_words(one.by_photo, today))),
         ("delivered", due_text(one.delivered_on, today) if one.delivered_on else None),
         ("checklist", f"{one.steps_settled} of {one.steps} steps"),
         ("hours", f"{format_hours(one.hours_done)} ({works})" if works else None),

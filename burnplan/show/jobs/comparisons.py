@@ -39,6 +39,13 @@ def said(place: PlaceOff, number: int, kind: str, settings: Settings) -> str:
     return f"{number}  {zone_name(place.zone)} {where}: {area} {kind}"
 
 
+def named_places(view: ComparisonView, settings: Settings) -> list[str]:
+    """Return the places that are off in lines, as they are numbered in the picture."""
+    kinds = [(one, "too light") for one in view.too_light]
+    kinds += [(one, "too dark") for one in view.too_dark]
+    return [said(one, n, kind, settings) for n, (one, kind) in enumerate(kinds, start=1)]
+
+
 def comparison_card(view: ComparisonView, settings: Settings, today: "date") -> RenderableType:
     """Return a comparison: each zone, the places that are off, and what of it is done."""
     zones = table("zone", ">wanted", ">measured", ">as wanted")
@@ -49,9 +56,7 @@ def comparison_card(view: ComparisonView, settings: Settings, today: "date") -> 
             f"{max(0.0, zone.measured) * 100:.0f} %",
             f"{zone.within * 100:.0f} % of it",
         )
-    kinds = [*((one, "too light") for one in view.too_light)]
-    kinds += [(one, "too dark") for one in view.too_dark]
-    places = [Text(said(one, n, kind, settings)) for n, (one, kind) in enumerate(kinds, start=1)]
+    places = [Text(words) for words in named_places(view, settings)]
     burning = view.burning
     done = (
         f"Burned by this photo {burning.by_photo * 100:.0f} %, by the ticks"
@@ -71,15 +76,35 @@ def comparison_card(view: ComparisonView, settings: Settings, today: "date") -> 
         *(places or [Text("No place is off by more than is allowed")]),
         Text(),
         Text(done),
+        *_offered(view),
         notes(view.notes, settings),
     )  # fmt: skip
 
 
+def _offered(view: ComparisonView) -> list[RenderableType]:
+    """Return what might be ticked by the photo, as a command; nothing if nothing might."""
+    steps = view.burning.steps_offered
+    if not steps:
+        return []
+    numbers = " ".join(map(str, steps))
+    words = f"As wanted by this photo and not ticked: burnplan step tick {view.code} {numbers}"
+    return [Text(words)]
+
+
+def picture_kept(off: "Picture", view: ComparisonView) -> RenderableType:
+    """Return the picture kept of a comparison: what is off."""
+    return side_by_side({"off": off}, {"off": _off_words(view)})
+
+
 def pictures(piece: "Picture", off: "Picture", view: ComparisonView) -> RenderableType:
     """Return the piece from straight above, and beside it what is off."""
-    light, dark = len(view.too_light), len(view.too_dark)
     words = {
         "piece": "the piece as photographed, from straight above",
-        "off": f"{light} places too light in blue, {dark} too dark in orange, numbered as below",
+        "off": _off_words(view),
     }
     return side_by_side({"piece": piece, "off": off}, words)
+
+
+def _off_words(view: ComparisonView) -> str:
+    light, dark = len(view.too_light), len(view.too_dark)
+    return f"{light} places too light in blue, {dark} too dark in orange, numbered as below"

@@ -4,20 +4,29 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from burnplan.desk.jobs import finishing, photos
+from burnplan.desk.jobs import compared, comparisons, finishing, photos
+from burnplan.desk.jobs.comparisons import CompareRequest
 from burnplan.desk.jobs.photos import PhotoView
-from burnplan.desk.studio import typed_dates
+from burnplan.desk.studio import settings, typed_dates
+from burnplan.show.jobs.comparisons import comparison_card
 from burnplan.show.jobs.finishing import finish_card
 from burnplan.units import parse_duration
 from burnplan.wood.finishes import USUAL_COATS
-from burnplan.workbench.actions.action import Action, on_job, on_open_job
+from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
 from burnplan.workbench.actions.jobs.reference import photo_at
 from burnplan.workbench.drawing import SOFT, STRONG
 from burnplan.workbench.forms import Answers, Field, Files, Form, whole_number
 
 if TYPE_CHECKING:
-    from burnplan.workbench.app import Workbench
+    from pathlib import Path
 
+    from rich.console import RenderableType
+
+    from burnplan.workbench.app import Workbench
+    from burnplan.workbench.threads import Stopper
+
+_CORNERS = "412,300 3610,280 3650,2700 390,2730"
+_planned = of_job(lambda job: job.reference is not None)
 _MOST_COATS = 20  # a limit by definition
 
 
@@ -73,13 +82,66 @@ def add_photo(bench: "Workbench") -> None:
     )
 
 
+def _line(one: PhotoView) -> tuple[str, Content]:
+    burned = f"  {100 * one.compared.burned:.0f} % burned" if one.compared else ""
+    said = Content.assemble((f"{one.taken_on:%d %b %Y}  ", STRONG), (one.note, SOFT), burned)
+    return str(one.number), said
+
+
+def _kept(bench: "Workbench", number: int) -> "RenderableType":
+    """Return what a photo came to when it was compared."""
+    kept, _ = compared.show(bench.studio, number)
+    return comparison_card(kept.comparison, settings.current(bench.studio), bench.studio.today())
+
+
+def photos_of_job(bench: "Workbench") -> None:
+    """List the photos of the job shown; one that was compared shows how it was then."""
+    code = bench.job_page.code
+
+    def show(number: str) -> None:
+        bench.read(f"Photo {number} of {code}", lambda: _kept(bench, int(number)))
+
+    bench.choose_of(
+        lambda: photos.all_of(bench.studio, code), "Photos of its way", _line,
+        show,
+        nothing=f"{code} has no photo of its way yet",
+    )  # fmt: skip
+
+
+def compare(bench: "Workbench") -> None:
+    """Compare a photo of the piece with its plan, and keep both."""
+    code = bench.job_page.code
+    fields = [
+        Field("photo", "Photo", "the piece whole, from above; its path", known=Files()),
+        Field("corners", "Corners", "in pixels: x,y x,y x,y x,y clockwise; empty: found"),
+        Field("card", "White card", "a point on it: x,y; empty: none"),
+    ]
+
+    def checked(answers: Answers) -> tuple["Path", CompareRequest]:
+        read, corners, card = comparisons.points, answers["corners"], answers["card"]
+        asked = CompareRequest(
+            corners=read(corners, what="corners", example=_CORNERS) if corners else None,
+            cards=read(card, what="points", example="200,1500") if card else [],
+        )
+        return photo_at(answers["photo"]), asked
+
+    def run(given: tuple["Path", CompareRequest], stopper: "Stopper") -> int:
+        photo, asked = given
+        found = comparisons.compare(bench.studio, code, photo, asked, stopper)
+        return compared.keep(bench.studio, found, photo)
+
+    def show(number: int) -> None:
+        bench.read(f"Photo {number} of {code}", lambda: _kept(bench, number))
+
+    bench.ask(
+        Form(f"Compare {code} with its plan", fields, checked, send="Compare"),
+        lambda given: bench.long(lambda stopper: run(given, stopper), show, writes=True),
+    )
+
+
 def remove_photo(bench: "Workbench") -> None:
     """Take one of its photos off the job shown."""
     code = bench.job_page.code
-
-    def line(one: PhotoView) -> tuple[str, Content]:
-        said = Content.assemble((f"{one.taken_on:%d %b %Y}  ", STRONG), (one.note, SOFT))
-        return str(one.number), said
 
     def remove(number: str) -> None:
         bench.do(
@@ -88,7 +150,7 @@ def remove_photo(bench: "Workbench") -> None:
         )
 
     bench.choose_of(
-        lambda: photos.all_of(bench.studio, code), "Which photo goes?", line, remove,
+        lambda: photos.all_of(bench.studio, code), "Which photo goes?", _line, remove,
         nothing=f"{code} has no photo of its way yet",
     )  # fmt: skip
 
@@ -100,5 +162,9 @@ ACTIONS = (
            look, on_job),
     Action("progress_photo", "Photo of progress", "Keep one of the piece on its way", add_photo,
            on_job),
+    Action("progress_photos", "Photos of its way", "Those kept, and what each that was compared"
+           " came to", photos_of_job, on_job),
+    Action("compare_photo", "Compare with the plan", "A photo of the piece: darkness by zone, too"
+           " light, too dark", compare, _planned),
     Action("remove_photo", "Take a photo off", "One of its progress", remove_photo, on_job),
 )  # fmt: skip
