@@ -72,7 +72,14 @@ READING = {
     "blank photo", "blank fit", "ladder add", "demo", "reference compare", "reference together",
 }  # fmt: skip
 # What needs more than a job with a photo, and writes in tests of its own.
-ELSEWHERE = {"quote proposal", "letter", "finish card", "photo compare", "blank outline"}
+ELSEWHERE = {
+    "quote proposal",
+    "letter",
+    "finish card",
+    "photo compare",
+    "photo show",
+    "blank outline",
+}
 
 
 def _drawn(into: Path) -> Path:

@@ -9,10 +9,11 @@ import random
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import time, timedelta
+from datetime import date, time, timedelta
 from decimal import Decimal
 from functools import cache, partial
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -26,6 +27,8 @@ from burnplan.desk.jobs import (
     checklists,
     clients,
     commissions,
+    compared,
+    comparisons,
     corrections,
     estimates,
     finishing,
@@ -35,6 +38,7 @@ from burnplan.desk.jobs import (
     photos,
     references,
     sessions,
+    teaching,
     together,
 )
 from burnplan.desk.jobs.commissions import Wishes
@@ -349,6 +353,12 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "photos.add": lambda b: partial(
         photos.add, b.studio, b.commission(), b.one_of(*b.photos), note=b.words()
     ),
+    "compared.keep": lambda b: partial(
+        compared.keep, b.studio, _against_plan(b.commission()), b.one_of(*b.photos)
+    ),
+    "teaching.teach": lambda b: partial(
+        teaching.teach, b.studio, b.number("progress_photo", "comparison IS NOT NULL")
+    ),
     "photos.remove": lambda b: partial(photos.remove, b.studio, b.number("progress_photo")),
     "planned_sessions.add": lambda b: partial(
         planned_sessions.add, b.studio, b.commission(),
@@ -445,6 +455,18 @@ def _skip(bench: Bench, code: str, steps: list[str]) -> Action:
     return partial(checklists.skip, bench.studio, code, steps[0], bench.words())
 
 
+def _against_plan(code: str) -> Any:
+    """Return what a comparison came to, as if one had been made."""
+    zone = comparisons.ZoneAgainstPlan(zone=1, wanted=0.9, measured=0.8, within=0.6, doubt=0.01)
+    burning = comparisons.BurningSeen(by_photo=0.4, by_ticks=0.2, hours_left=None)
+    view = comparisons.ComparisonView(
+        code=code, title="", photo="bench.jpg", taken_on=date(2026, 3, 2), tolerance=0.1,
+        bare_lightness=82, burn_lightness=18, corners_mm_error=None, burning=burning,
+        zones=[zone], too_light=[], too_dark=[],
+    )  # fmt: skip
+    return SimpleNamespace(view=view, picture=lambda: np.full((32, 48, 3), 200, np.uint8))
+
+
 def _clear(studio: Studio, number: int) -> object:
     with studio.reading() as book:
         found = book.execute(
@@ -501,6 +523,7 @@ def furnish(bench: Bench) -> None:
     hazards.note(studio, "B-2", ["spalted"])
     past.bring_in(studio, bench.past_jobs[0])
     photos.add(studio, "Fox", bench.photos[1])
+    _furnish_with_a_comparison(bench)
     clock.forward(days=1)
     days_off.add(studio, studio.today() + timedelta(days=30), None, "Fair")
     planned_sessions.add(
@@ -510,6 +533,20 @@ def furnish(bench: Bench) -> None:
     checklists.tick(studio, "Fox", ["1"])
     sessions.start(studio, "Owl in ivy", sessions.Doing())
     clock.forward(hours=1)
+
+
+def _furnish_with_a_comparison(bench: Bench) -> None:
+    """Burn a zone by a ladder's setting, tick it, and compare the piece with its plan."""
+    studio = bench.studio
+    strip = ladders.NewLadder(
+        species="basswood", tip="shader", heat=[2, 4, 6], lightness=[80, 60, 30]
+    )
+    ladders.add(studio, strip)
+    doing = sessions.Doing(work="burn", zone=1, tip="shader", heat="5")
+    sessions.log(studio, "Stoat", timedelta(hours=1), doing)
+    steps = checklists.of(studio, "Stoat").steps
+    checklists.tick(studio, "Stoat", [str(step.number) for step in steps if step.zone == 1])
+    compared.keep(studio, _against_plan("C-0003"), bench.photos[2])
 
 
 def contents(studio: Studio) -> Contents:

@@ -211,7 +211,10 @@ session plan C-0005 "tomorrow 19:00" 2h
 session unplan 1
 photo add "Fox in snow" {photo} --note "Eyes done"
 photo remove 2
-photo compare "Fox in snow" {photo} --corners "8,5 442,6 440,292 10,294" --card "20,20"
+photo compare "Fox in snow" {photo} --corners "8,5 442,6 440,292 10,294" --card "20,20" --page {dir}/off.pdf
+photo list "Fox in snow"
+photo show 2
+commission show "Fox in snow"
 finish plan "Fox in snow" "hard wax oil" --coats 2 --dry 8h --next 12h
 finish show "Fox in snow"
 commission restart "Fox in snow" --blank B-0011 --because "scorched"
@@ -273,6 +276,9 @@ reference letter C-0009 Biscuit --font nothing
 reference letter C-0009 "Forever and ever and ever in our hearts" --height {strip}0 --no-pictures
 reference letter C-0009 --number 4 --no-pictures
 reference letter C-0009 Biscuit --at left --no-pictures
+photo show 1
+photo teach 1
+photo compare C-0009 {photo} --corners "1,2"
 reference together C-0009 {photo}
 reference together C-0009 --seam hard
 reference together C-0009 {photo} {photo} --place "2 0,0 50,50"

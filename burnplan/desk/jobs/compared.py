@@ -12,6 +12,7 @@ from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotFound
 from burnplan.ledger import originals
+from burnplan.ledger.models import ProgressPhoto
 from burnplan.sentences import Do
 from burnplan.view import View
 
@@ -40,17 +41,22 @@ def keep(studio: Studio, compared: Compared, photo: Path) -> int:
     view = compared.view
     with studio.writing("photo.compare") as (book, entry):
         commission = find_commission(book, view.code)
-        row = photos.row_of(book, commission, original)
-        if row is None:
-            row = photos.added(
-                book, commission, photo_store.recorded(book, original), view.taken_on,
-                "Compared with the plan", studio.now(),
-            )  # fmt: skip
-        row.comparison = {
+        found = {
             "compared_at": studio.now().isoformat(),
             "picture": photo_store.recorded(book, drawn).sha256,
             "view": view.model_dump(mode="json"),
         }
+        row = photos.row_of(book, commission, original)
+        if row is None:
+            row = ProgressPhoto(
+                commission=commission,
+                original=photo_store.recorded(book, original),
+                taken_on=view.taken_on,
+                note="Compared with the plan",
+                added_at=studio.now(),
+            )
+            book.add(row)
+        row.comparison = found
         book.flush()
         share = 100 * view.burning.by_photo
         entry.says(

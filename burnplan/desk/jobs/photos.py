@@ -1,6 +1,6 @@
 """Photos of a piece on its way: kept as they came, by the day they show."""
 
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 from sqlalchemy import select
@@ -119,7 +119,15 @@ def add(
             raise NotAllowed(
                 f"{commission_code(commission.id)} has that photo already", "Choose another one"
             )
-        row = added(book, commission, kept, day, cleaned_note(note), studio.now())
+        row = ProgressPhoto(
+            commission=commission,
+            original=kept,
+            taken_on=day,
+            note=cleaned_note(note),
+            added_at=studio.now(),
+        )
+        book.add(row)
+        book.flush()
         entry.says(f"Photo of '{commission.title}' from {format_day(day)}", commission.id)
         return view(row)
 
@@ -128,16 +136,6 @@ def row_of(book: Session, commission: Commission, photo: Original) -> ProgressPh
     """Return a photo that a commission has already; None if it has it not."""
     rows = _rows(book, commission)
     return next((row for row in rows if row.original_sha256 == photo.sha256), None)
-
-
-def added(
-    book: Session, commission: Commission, kept: Original, day: date, note: str, now: datetime
-) -> ProgressPhoto:
-    """Put a photo that is kept on record, within a transaction."""
-    row = ProgressPhoto(commission=commission, original=kept, taken_on=day, note=note, added_at=now)
-    book.add(row)
-    book.flush()
-    return row
 
 
 def find(book: Session, number: int) -> ProgressPhoto:

@@ -2,17 +2,32 @@
 
 import json
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
+import pypdf
 import pytest
 from PIL import Image
 
 from burnplan.cli.app import run
-from burnplan.desk.jobs import commissions, comparisons, photos, references
+from burnplan.desk.jobs import (
+    checklists,
+    commissions,
+    compared,
+    comparisons,
+    photos,
+    references,
+    sessions,
+    teaching,
+)
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.jobs.comparisons import CompareRequest
+from burnplan.desk.jobs.compared import KeptComparison
+from burnplan.desk.jobs.comparisons import CompareRequest, ComparisonView
 from burnplan.desk.jobs.layouts import LayoutChange
+from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import ladders
+from burnplan.desk.wood.ladders import NewLadder
 from burnplan.errors import BadInput, NotFound
 from burnplan.wood.species import species_on_record
 from tests.tone.burned import Scene, scene
@@ -104,6 +119,105 @@ def test_the_photo_is_kept_once_by_its_day_and_only_if_wanted(
     typed(*asked)
     (kept,) = photos.all_of(studio, cat)
     assert kept.taken_on == studio.today()
+    assert undo.undo_last(studio).action == "photo.compare"
+    assert photos.all_of(studio, cat) == []
+
+
+def test_how_it_was_is_kept_with_the_photo(
+    studio: Studio, cat: str, typed: Typed, tmp_path: Path
+) -> None:
+    photo, seen = photographed(studio, cat, tmp_path)
+    page = tmp_path / "off.pdf"
+    asked = ["photo", "compare", cat, str(photo), "--corners", corners_of(seen)]
+    code, out, err = typed(*asked, "--json", "--page", str(page))
+    assert code == 0, err
+    found = ComparisonView.model_validate_json(out)
+    (kept,) = photos.all_of(studio, cat)
+    assert kept.compared is not None
+    assert kept.compared.burned == found.burning.by_photo
+    _the_page_has_the_picture_and_the_places(page, found)
+    # What is ticked and planned later changes nothing of it.
+    steps = checklists.of(studio, cat).steps
+    checklists.tick(studio, cat, [str(step.number) for step in steps if step.zone])
+    references.replan(studio, cat, zones=3)
+    then, file = compared.show(studio, kept.number)
+    assert then.comparison == found
+    with Image.open(file) as drawn:
+        assert max(drawn.size) >= 1100
+    again = tmp_path / "again.pdf"
+    code, out, _ = typed("photo", "show", str(kept.number), "--json", "--page", str(again))
+    assert code == 0
+    assert KeptComparison.model_validate_json(out) == then
+    pages = [pypdf.PdfReader(one).pages[0].extract_text() for one in (page, again)]
+    assert pages[0] == pages[1]
+    assert commissions.show(studio, cat).by_photo == kept
+    _, text, _ = typed("commission", "show", cat)
+    assert f"{100 * kept.compared.burned:.0f} % burned" in " ".join(text.split())
+    assert "burned" in typed("photo", "list", cat)[1]
+    photos.add(studio, cat, _photo_file("chelsea.png"))
+    code, _, err = typed("photo", "show", str(kept.number + 1))
+    assert code == 2
+    assert "photo compare" in err
+
+
+def _the_page_has_the_picture_and_the_places(page: Path, found: ComparisonView) -> None:
+    (only,) = pypdf.PdfReader(page).pages
+    text = " ".join(only.extract_text().split())
+    assert "Against its plan C-0001" in text
+    for zone in found.zones:
+        assert f"Z{zone.zone}" in text
+    assert f"{found.burning.by_photo * 100:.0f} % burned by the photo" in text
+    assert "too light" in text
+    assert len(only.images) == 1
+
+
+def test_steps_of_zones_that_are_as_wanted_are_offered_never_ticked(
+    studio: Studio, cat: str, tmp_path: Path
+) -> None:
+    photo, seen = photographed(studio, cat, tmp_path)
+    asked = CompareRequest(corners=[(x, y) for x, y in seen.corners.tolist()])
+    before = checklists.of(studio, cat)
+    view = comparisons.compare(studio, cat, photo, asked).view
+    assert checklists.of(studio, cat) == before
+    as_wanted = {one.zone for one in view.zones if one.within >= comparisons.AS_WANTED}
+    offered = {before.steps[number - 1].zone for number in view.burning.steps_offered}
+    assert offered == as_wanted
+    assert as_wanted != {one.zone for one in view.zones}
+
+
+def test_a_ladder_learns_what_a_setting_really_gave(
+    studio: Studio, cat: str, tmp_path: Path
+) -> None:
+    strip = NewLadder(
+        species="basswood", tip="shader", heat=[2, 4, 6], lightness=[75, 50, 25], bare=82
+    )
+    ladder = ladders.add(studio, strip)
+    for zone, heat in ((1, "6.5"), (2, "5"), (3, "4")):
+        doing = sessions.Doing(work="burn", zone=zone, tip="Shader", heat=heat)
+        sessions.log(studio, cat, timedelta(minutes=30), doing)
+    steps = checklists.of(studio, cat).steps
+    ticked = [str(step.number) for step in steps if step.zone in (1, 2)]
+    checklists.tick(studio, cat, ticked)
+    photo, seen = photographed(studio, cat, tmp_path)
+    asked = CompareRequest(corners=[(x, y) for x, y in seen.corners.tolist()])
+    number = compared.keep(studio, comparisons.compare(studio, cat, photo, asked), photo)
+    made = teaching.teach(studio, number)
+    assert [(one.zone, one.heat) for one in made.learned] == [(1, 6.5), (2, 5.0)]
+    wood = species_on_record("basswood")
+    for one in made.learned:
+        true = seen.darkness[one.zone]
+        lightness = wood.bare_lightness - true * (wood.bare_lightness - wood.darkest_burn)
+        assert one.lightness == pytest.approx(lightness, abs=4)  # 0.06 of darkness
+    assert any(why == "Z3: it is not ticked" for why in made.left_out)
+    now = ladders.show(studio, ladder.code)
+    assert [patch.heat for patch in now.patches] == [2, 4, 6, 6.5, 5]
+    undo.undo_last(studio)
+    assert ladders.show(studio, ladder.code).patches == ladder.patches
+    more = sessions.Doing(work="burn", zone=1, heat="7")
+    sessions.log(studio, cat, timedelta(minutes=9), more)
+    checklists.untick(studio, cat, [ticked[1]])
+    with pytest.raises(BadInput, match="No zone"):
+        teaching.teach(studio, number)
 
 
 def test_places_are_said_by_the_area_that_was_marked(
