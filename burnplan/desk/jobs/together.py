@@ -110,7 +110,7 @@ def put(
         raise BadInput(f"{code} has no several photos yet", "Give two or more")
     parts = _kept(studio, photos, taken_by, allowed)
     new = _wanted(before, parts, [photo_store.path_of(studio, one) for one in parts], wishes)
-    name = name or " + ".join(photo.name for photo in photos)
+    name = name or " + ".join(photo.stem for photo in photos)
     kept, new, layout = joined.kept_for(studio, new, outline, layout, name)
     with studio.reading() as book:
         asked = references.asked_of(

@@ -36,6 +36,8 @@ def said(place: PlaceOff, number: int, kind: str, settings: Settings) -> str:
     """
     where = "as a whole" if place.whole else place.where
     area = format_area(place.area_cm2, settings.units)
+    if area.startswith("0 "):
+        area = f"under 0.1{area[1:]}"
     return f"{number}  {zone_name(place.zone)} {where}: {area} {kind}"
 
 

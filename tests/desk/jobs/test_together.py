@@ -59,7 +59,7 @@ def hours(view: ReferenceView) -> tuple[float, float]:
 
 def test_several_photos_make_one_plan_that_every_surface_shows(studio: Studio, job: str) -> None:
     view = references.show(studio, job)
-    assert view.photo == "pet0.png + pet1.png"
+    assert view.photo == "pet0 + pet1.jpg"
     assert view.photo_px[0] / view.photo_px[1] == pytest.approx(1.25, rel=0.01)
     assert view.together is not None
     assert [one.photo for one in view.together.photos] == ["pet0.png", "pet1.png"]
