@@ -326,7 +326,7 @@ class Table:
         """Change values as the command does; what goes too far is left, unless it was typed."""
         change = LayoutChange(**values)
         try:
-            layout = changed(self.now.layout, change, _no_mask, self.taken.unit)
+            layout = changed(self.now.layout, change, _no_mask, self.taken.unit, self.taken.bark_mm)
             self._now(Laid(layout, self.now.zones), what)
         except BurnplanError:
             if loud:
@@ -390,7 +390,10 @@ class Table:
             layout = replace(layout, control=marked(layout.control, kind, areas))
         # As it would be typed: then it can be.
         change = change_between(self.now.layout, layout, self.taken.unit)
-        return Laid(changed(self.now.layout, change, _no_mask, self.taken.unit), self.now.zones)
+        return Laid(
+            changed(self.now.layout, change, _no_mask, self.taken.unit, self.taken.bark_mm),
+            self.now.zones,
+        )
 
     def _put_area(self, area: MarkedArea) -> None:
         if (mark := self.mark) is not None:

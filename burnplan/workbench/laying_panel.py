@@ -28,7 +28,7 @@ _HELP = {
     "turn": "Left and right turn it by half a degree; q by a quarter.",
     "mirror": "Left and right changed over. Words would be read backwards.",
     "whole": "Fill the wood and crop, or show the whole photo.",
-    "margin": "A strip inside the edge that stays bare: bark, a frame.",
+    "margin": "A strip inside the edge that stays bare: a length, or bark.",
     "crop": "The part of the photo to use: enter, then left,top,right,bottom in %.",
     "black": "The lightness L* that is burned darkest.",
     "white": "The lightness L* from which wood stays bare.",

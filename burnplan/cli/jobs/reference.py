@@ -111,7 +111,8 @@ def wanted(
     scale: Annotated[float | None, typer.Option(help="Size beyond what fits, like 1.2.")] = None,
     shift: Annotated[str | None, typer.Option(help="Move it right,down, like 5mm,-3mm.")] = None,
     margin: Annotated[
-        str | None, typer.Option(help="Bare strip inside the edge (bark), like 8mm.")
+        str | None,
+        typer.Option(help="Bare strip inside the edge, like 8mm, or 'bark' for as deep as that."),
     ] = None,
     focal: Annotated[
         list[str] | None,

@@ -68,6 +68,11 @@ def wood_of(book: Session, commission: Commission) -> Species:
     return woods.on_record(book, species_of(commission) or UNKNOWN_WOOD)
 
 
+def bark_of(commission: Commission) -> float | None:
+    """Return how deep bark reaches in from the edge of its blank, mm; None if nobody looked."""
+    return commission.blank.bark_mm if commission.blank is not None else None
+
+
 def sanding_left(blank: Blank | None) -> tuple[grits.Sanding, ...]:
     """Return the sanding left to do on a blank; all of it where none is chosen."""
     return grits.left_after([row.grit for row in blank.sandings] if blank else [])

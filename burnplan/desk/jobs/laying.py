@@ -44,6 +44,8 @@ class InHand:
     zones : int
     unit : str
         That lengths are typed in.
+    bark_mm : float or None
+        How deep bark reaches in from the edge of the wood.
     photo : PhotoInHand
     """
 
@@ -56,6 +58,7 @@ class InHand:
     layout: Layout
     zones: int
     unit: str
+    bark_mm: float | None
     photo: PhotoInHand
 
 
@@ -90,7 +93,7 @@ def take(
     with studio.reading() as book:
         commission = find_commission(book, which)
         own = studio_settings.of_book(book)
-        outline = size_for(commission)
+        outline, bark = size_for(commission), piece.bark_of(commission)
         species = piece.wood_of(book, commission)
         code, title = commission_code(commission.id), commission.title
         plan, zones, layout, several = None, DEFAULT, Layout(line=own.line), None
@@ -123,5 +126,5 @@ def take(
     progress(1.0, "In hand")
     return InHand(
         code, title, filename, plan, outline, species, layout, zones,
-        own.thickness_unit, in_hand,
+        own.thickness_unit, bark, in_hand,
     )  # fmt: skip

@@ -3,6 +3,7 @@
 Brings the pictures' room with it: nothing that must be instant comes here.
 """
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -87,7 +88,7 @@ class LayoutChange:
     shift : str, optional
         To the right and down, lengths: ``5mm,-3mm``.
     margin : str, optional
-        A length.
+        A length, or ``bark`` for as deep as that reaches.
     focal, drop, subject, keep : sequence of str, optional
         Areas; an empty sequence or ``none`` for no areas.
     black, white, midtone, contrast : float, optional
@@ -209,8 +210,23 @@ def _areas(texts: Sequence[str]) -> tuple[MarkedArea, ...]:
     return tuple(parse_area(text) for text in texts if text.strip().lower() != "none")
 
 
+def _margin(text: str, unit: str, bark_mm: float | None) -> float:
+    if text.strip().lower() != "bark":
+        return parse_length(text, default_unit=unit)
+    if not bark_mm:
+        raise BadInput(
+            "No bark is known on this wood",
+            "Find its outline in a photo first, or give a length, for example 8mm",
+        )
+    return float(math.ceil(bark_mm))
+
+
 def changed(
-    layout: Layout, wanted: LayoutChange, keep: Callable[[bytes], str], unit: str = "mm"
+    layout: Layout,
+    wanted: LayoutChange,
+    keep: Callable[[bytes], str],
+    unit: str = "mm",
+    bark_mm: float | None = None,
 ) -> Layout:
     """Return a layout with some things changed.
 
@@ -222,6 +238,8 @@ def changed(
         Keeps the bytes of a mask image and returns their SHA-256.
     unit : str
         Of a length without one.
+    bark_mm : float, optional
+        How deep bark reaches in from the edge of the wood.
 
     Raises
     ------
@@ -242,7 +260,7 @@ def changed(
     if wanted.shift is not None:
         placement["offset_mm"] = lengths(wanted.shift, unit)
     if wanted.margin is not None:
-        placement["margin_mm"] = parse_length(wanted.margin, default_unit=unit)
+        placement["margin_mm"] = _margin(wanted.margin, unit, bark_mm)
     typed = {
         "black": wanted.black,
         "white": wanted.white,

@@ -26,6 +26,7 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.standard_hours import burned
 from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
+from burnplan.units import UnitSystem, format_length
 from burnplan.view import View
 from burnplan.wood.species import UNKNOWN_WOOD, Species
 
@@ -108,6 +109,7 @@ def _view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> R
             *joined.notes(several),
             *([] if planned else [_OTHER_PIECE]),
             *found.notes(own.units),
+            *(_on_bark(reference, own.units) if planned else []),
             *([] if plan.lines.passes else [_OLDER_LINES]),
         ],
         added_at=reference.added_at,
@@ -119,6 +121,16 @@ def _view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> R
 
 def _each(said: Iterable[str]) -> str:
     return ", ".join(dict.fromkeys(one for one in said if one))
+
+
+def _on_bark(reference: Reference, units: UnitSystem) -> list[str]:
+    """Say that a picture runs onto the bark of its blank, if it does."""
+    bark = piece.bark_of(reference.commission) or 0.0
+    margin = ((reference.layout or {}).get("placement") or {}).get("margin_mm", 0.0)
+    if bark <= margin:
+        return []
+    deep = format_length(round(bark), units)
+    return [f"The picture runs onto the bark, {deep} deep: a margin of 'bark' keeps it off"]
 
 
 def size_for(commission: Commission) -> Outline:
@@ -412,13 +424,14 @@ def add(
     from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
 
     with studio.reading() as book:
+        commission = find_commission(book, which)
         layout = changed(
             Layout(line=studio_settings.of_book(book).line),
             wanted or LayoutChange(),
             partial(photo_store.keep_bytes, studio),
             studio_settings.of_book(book).thickness_unit,
+            piece.bark_of(commission),
         )
-        commission = find_commission(book, which)
         code = commission_code(commission.id)
         asked = asked_of(studio, book, commission, zones, thresholds, min_area_mm2, layout)
     asked = replace(asked, seek_subject=True)
@@ -458,6 +471,7 @@ def replan(
             wanted or LayoutChange(),
             partial(photo_store.keep_bytes, studio),
             studio_settings.of_book(book).thickness_unit,
+            piece.bark_of(commission),
         )
         asked = asked_of(
             studio,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import cos, dist, pi
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
+    from burnplan.tone.flat_view import FlatView
     from burnplan.tone.known_sheet import FoundSheet
 
 ENOUGH_PX = 2600
@@ -34,6 +36,9 @@ ENOUGH_PX = 2600
 
 _OFF_SIZE = 0.1
 """A size on record that a photo changes by more than this is said (a guess)."""
+
+_FOLLOWS_MM = 15.0
+"""Along the line, within which corners follow one that is moved (a guess)."""
 
 _OVEREXPOSED = (
     "The sheet is overexposed in the photo: how light the wood is cannot be told by it. Take it"
@@ -89,42 +94,67 @@ def view(blank: Blank, notes: Sequence[str] = ()) -> OutlineView:
     )
 
 
-def show(studio: Studio, which: str) -> Shown:
-    """Return the outline on record, drawn over the photo it was found in, if it was."""
+@dataclass(frozen=True, slots=True, eq=False)
+class InPhoto:
+    """An outline, and the photo that it was found in.
+
+    Parameters
+    ----------
+    view : OutlineView
+    rgb : ndarray of uint8, shape (h, w, 3)
+    seen : FlatView
+        From the outline's millimetres to pixels of the whole photo.
+    """
+
+    view: OutlineView
+    rgb: "npt.NDArray[np.uint8]"
+    seen: "FlatView"
+
+    def drawn(
+        self, points_mm: Sequence[tuple[float, float]], at: Sequence[tuple[float, float]] = ()
+    ) -> "npt.NDArray[np.uint8]":
+        """Return the photo with an outline drawn over it, and places on it as dots."""
+        import numpy as np
+
+        from burnplan.tone.found_outline import drawn_over
+
+        return drawn_over(self.rgb, self.seen, np.array(points_mm), self.view.bark_mm or 0.0, at)
+
+
+def in_photo(studio: Studio, which: str) -> InPhoto | None:
+    """Return the outline on record and the photo it was found in; None if it was in none."""
+    import numpy as np
+
     from burnplan.ledger import originals
+    from burnplan.tone.flat_view import FlatView
     from burnplan.tone.photo import open_photo
 
     with studio.reading() as book:
         blank = find_blank(book, which)
-        found = view(blank, _unknown(blank))
+        found = view(blank)
         newest = faces.photo_of(blank)
         if newest is None:
-            return Shown(found, None)
+            return None
         path = originals.fetch(studio.originals, newest.original_sha256)
-        matrix = list(newest.view or ())
+        matrix = np.array(newest.view, np.float64).reshape(3, 3)
     photo = open_photo(path, at_least=(1000, 1000))
-    return Shown(found, _drawn(photo.rgb, matrix, found, photo.full_size))
+    return InPhoto(found, photo.rgb, FlatView(matrix, photo.full_size))
+
+
+def show(studio: Studio, which: str) -> Shown:
+    """Return the outline on record, drawn over the photo it was found in, if it was."""
+    found = in_photo(studio, which)
+    if found is not None:
+        return Shown(found.view, found.drawn(found.view.points_mm))
+    with studio.reading() as book:
+        blank = find_blank(book, which)
+        return Shown(view(blank, _unknown(blank)), None)
 
 
 def _unknown(blank: Blank) -> list[str]:
     if blank.outline != OutlineKind.LIVE_EDGE or blank.points:
         return []
     return ["Only the bounding box of its live edge is known: find its outline in a photo"]
-
-
-def _drawn(
-    rgb: "npt.NDArray[np.uint8]",
-    matrix: Sequence[float],
-    found: OutlineView,
-    photo_size: tuple[int, int],
-) -> "npt.NDArray[np.uint8]":
-    import numpy as np
-
-    from burnplan.tone.flat_view import FlatView
-    from burnplan.tone.found_outline import drawn_over
-
-    seen = FlatView(np.array(matrix, np.float64).reshape(3, 3), photo_size)
-    return drawn_over(rgb, seen, np.array(found.points_mm), found.bark_mm or 0.0)
 
 
 def find(
@@ -275,11 +305,9 @@ def draw(studio: Studio, which: str, path: Path) -> OutlineView:
         If the blank is held or used.
     """
     corners = outline_drawing.read(path)
-    outline = Outline.of_corners(corners)
     with studio.writing("blank.outline") as (book, entry):
         blank = _free(book, which)
-        _shift_views(blank, outline, corners)
-        _set(blank, outline, blank.bark_mm)
+        _correct(blank, corners)
         entry.says(f"Took the outline of {blank_code(blank.id)} from {path.name}")
         return view(blank)
 
@@ -300,6 +328,8 @@ def write_drawing(found: OutlineView, path: Path) -> None:
 def move(studio: Studio, which: str, place: str, to: str) -> OutlineView:
     """Move the corner that lies nearest to a place on the wood to another place.
 
+    Corners close beside it follow, so that a line of many stays smooth.
+
     Raises
     ------
     BadInput
@@ -316,12 +346,67 @@ def move(studio: Studio, which: str, place: str, to: str) -> OutlineView:
             range(len(corners)),
             key=lambda one: (corners[one][0] - near[0]) ** 2 + (corners[one][1] - near[1]) ** 2,
         )
-        corners[nearest] = target
-        moved = Outline.of_corners(corners)
-        _shift_views(blank, moved, corners)
-        _set(blank, moved, blank.bark_mm)
+        _correct(blank, pulled(corners, nearest, target))
         entry.says(f"Moved a corner of the outline of {blank_code(blank.id)}")
         return view(blank)
+
+
+def correct(studio: Studio, which: str, corners: Sequence[tuple[float, float]]) -> OutlineView:
+    """Keep an outline that was put right by hand; photos go on showing it where it is.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+    corners : sequence of (float, float)
+        In the millimetres of the outline as it was before.
+
+    Raises
+    ------
+    BadInput
+        If the line crosses itself.
+    NotAllowed
+        If the blank is held or used.
+    """
+    with studio.writing("blank.outline") as (book, entry):
+        blank = _free(book, which)
+        _correct(blank, corners)
+        entry.says(f"Put the outline of {blank_code(blank.id)} right by hand")
+        return view(blank)
+
+
+def _correct(blank: Blank, corners: Sequence[tuple[float, float]]) -> None:
+    outline = Outline.of_corners(corners)
+    _shift_views(blank, outline, corners)
+    _set(blank, outline, blank.bark_mm)
+
+
+def pulled(
+    corners: Sequence[tuple[float, float]], which: int, to: tuple[float, float]
+) -> list[tuple[float, float]]:
+    """Return corners with one moved, and those close beside it along the line less and less.
+
+    Examples
+    --------
+    >>> pulled([(0, 0), (5, 0), (10, 0), (90, 0), (50, 60)], 1, (5, -2))[:4]
+    [(0.0, -1.5), (5.0, -2.0), (10.0, -1.5), (90.0, 0.0)]
+    """
+    by = to[0] - corners[which][0], to[1] - corners[which][1]
+    share = [0.0] * len(corners)
+    share[which] = 1.0
+    for way in (1, -1):
+        run = 0.0
+        for step in range(1, len(corners)):
+            before, here = (corners[(which + way * far) % len(corners)] for far in (step - 1, step))
+            run += dist(before, here)
+            if run >= _FOLLOWS_MM:
+                break
+            place = (which + way * step) % len(corners)
+            share[place] = max(share[place], cos(pi / 2 * run / _FOLLOWS_MM) ** 2)
+    return [
+        (round(x + by[0] * part, 3), round(y + by[1] * part, 3))
+        for (x, y), part in zip(corners, share, strict=True)
+    ]
 
 
 def _shift_views(blank: Blank, outline: Outline, corners: Sequence[tuple[float, float]]) -> None:

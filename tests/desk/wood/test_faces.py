@@ -150,6 +150,23 @@ def test_the_placement_proposed_is_clear_of_it(
     assert not any("lies on" in note for note in then.notes)
 
 
+def test_a_margin_as_deep_as_the_bark(studio: Studio, capsys: pytest.CaptureFixture[str]) -> None:
+    commissions.add(studio, Wishes(title="Cat"))
+    holding.hold(studio, "1", "Cat")
+    photo = str(_photo_file("chelsea.png"))
+    assert run(["reference", "add", "Cat", photo, "--margin", "bark"], studio) == 2
+    assert "No bark is known" in capsys.readouterr().err
+    with studio.writing("blank.edit") as (book, entry):
+        find_blank(book, "1").bark_mm = 5.4
+        entry.says("Measured its bark")
+    view, _ = references.add(studio, "Cat", _photo_file("chelsea.png"))
+    assert any("runs onto the bark, 5 mm deep" in note for note in view.notes)
+    view, _ = references.replan(studio, "Cat", wanted=LayoutChange(margin="bark"))
+    assert view.layout is not None
+    assert view.layout["placement"]["margin_mm"] == 6
+    assert not any("bark" in note for note in view.notes)
+
+
 def test_its_own_tone_takes_the_place_of_the_species(studio: Studio, slab: Scene) -> None:
     focal_on(studio, (180.0, 180.0))
     guess = species_on_record("cherry").bare_lightness

@@ -1,6 +1,7 @@
 """Blanks: put in stock, held, released, and what is the matter with them."""
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual.content import Content
@@ -8,21 +9,25 @@ from textual.content import Content
 from burnplan.cleaned import cleaned
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import commissions, holding
-from burnplan.desk.wood import blanks, hazards, own_species
+from burnplan.desk.wood import blanks, hazards, outlines, own_species
 from burnplan.desk.wood.blanks import BlankChange, BlankView, NewBlank
 from burnplan.errors import BadInput
 from burnplan.money import typed_money
-from burnplan.units import format_length, format_size
+from burnplan.units import UnitSystem, format_length, format_size
 from burnplan.wood.hazards import Condition
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
+from burnplan.workbench.actions.jobs.reference import photo_at
 from burnplan.workbench.drawing import BAD, SOFT, STRONG
-from burnplan.workbench.forms import Answers, Choice, Field, Form, whole_number
+from burnplan.workbench.forms import Answers, Choice, Field, Files, Form, whole_number
+from burnplan.workbench.outline_table import Corners, OutlineTable
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
 
 T = TypeVar("T")
+
+_SHEETS = ("a4", "a5", "letter", "half-letter", "card")
 
 _CONDITIONS = tuple(Condition)
 
@@ -259,6 +264,60 @@ def matter(bench: "Workbench") -> None:
     )  # fmt: skip
 
 
+def outline(bench: "Workbench") -> None:
+    """Find the outline of the blank the cursor is on in a photo, and show it."""
+    blank = bench.blank
+    if blank is None:
+        return
+    code = blank.code
+    fields = [
+        Field("photo", "Photo", "of all the wood, from above; paste or drop it", known=Files()),
+        Field("sheet", "Sheet on it", "a4, a5, letter, half-letter or card", "a5", known=_SHEETS),
+    ]
+
+    def checked(answers: Answers) -> tuple[Path, str]:
+        if answers["sheet"] not in _SHEETS:
+            raise BadInput(f"'{answers['sheet']}' is no sheet", f"One of {', '.join(_SHEETS)}")
+        return photo_at(answers["photo"]), answers["sheet"]
+
+    def look(given: tuple[Path, str]) -> None:
+        path, sheet = given
+        bench.long(
+            lambda stopper: outlines.find(
+                bench.studio, code, path, outlines.ByPhoto(sheet=sheet), stopper
+            ),
+            lambda _: _put_right(bench, code),
+            writes=True,
+        )
+
+    bench.ask(Form(f"The outline of {code}", fields, checked, send="Find it"), look)
+
+
+def put_right(bench: "Workbench") -> None:
+    """Put the outline of the blank the cursor is on right by hand, over its photo."""
+    if bench.blank is not None:
+        _put_right(bench, bench.blank.code)
+
+
+def _put_right(bench: "Workbench", code: str) -> None:
+    def found(shown: "outlines.InPhoto | None") -> None:
+        if shown is None:
+            bench.say(f"No photo shows the outline of {code}: ctrl+p, Outline by photo", mind=True)
+            return
+        units = bench.now.own.units if bench.now else UnitSystem.METRIC
+
+        def kept(corners: "Corners | None") -> None:
+            if corners is not None:
+                bench.do(
+                    lambda: outlines.correct(bench.studio, code, corners),
+                    lambda view: bench.say(f"The outline of {view.code} is put right"),
+                )
+
+        bench.push_screen(OutlineTable(shown, units), kept)
+
+    bench.find(lambda: outlines.in_photo(bench.studio, code), found)
+
+
 def _blank_line(blank: BlankView, now: "gather.Now | None") -> Content:
     size = format_size(blank.shape(), now.own.units) if now else ""
     blocked = any(hazard.blocks for hazard in blank.hazards)
@@ -303,6 +362,11 @@ ACTIONS = (
     Action("matter", "Note what is the matter", "Treated, painted, plywood, spalted: what must"
            " not be burned, or needs care", matter, lambda bench: bench.blank is not None,
            key="m", short="Matter", page="blanks"),
+    Action("outline", "Outline by photo", "Find it in a photo with a sheet of paper on the wood",
+           outline, lambda bench: bench.blank is not None and bench.blank.held_for is None,
+           key="o", short="Outline", page="blanks", why="It is held; r releases it"),
+    Action("put_right", "Put an outline right", "By hand, over the photo it was found in",
+           put_right, lambda bench: bench.blank is not None and bench.blank.held_for is None),
     Action("override", "Set a hazard aside", "Say why its blocked blank is safe for this job",
            override, _blocked),
 )  # fmt: skip
