@@ -15,12 +15,12 @@ import burnplan
 ROOT = Path(burnplan.__path__[0])
 FILES = [
     path
-    for room in ("tone", "wood", "reckon", "desk")
+    for room in ("tone", "lettering", "wood", "reckon", "desk")
     for path in sorted((ROOT / room).rglob("*.py"))
 ]
 MARKS = re.compile(
-    r"no source|from memory|a guess|by definition|our own|own derivation|our assumption|measured"
-    r"|invented|ISO|IEC|CIE|TIFF|W3C|Handbook|\b(?:19|20)\d\d\b",
+    r"no source|from memory|a guess[:,]|by definition|our own|own derivation|our assumption"
+    r"|measured|invented|ISO|IEC|CIE|TIFF|W3C|Handbook|\b(?:19|20)\d\d\b",
     re.IGNORECASE,
 )
 # What nobody would ask the source of: none, one, yes and no.
@@ -94,8 +94,17 @@ def test_every_figure_is_marked(path: Path) -> None:
     assert not unmarked, f"{unmarked} of {path.name}: say where the figure is from"
 
 
+def test_a_guess_says_what_it_was_judged_by() -> None:
+    assert MARKS.search("a guess: tried on drawn strips")
+    assert MARKS.search("# A guess, tried on drawn strips:")
+    assert not MARKS.search("# a guess")
+    assert not MARKS.search("of its height (a guess).")
+
+
 def test_the_walk_finds_what_is_there_and_what_is_missing() -> None:
-    source = 'A = 3\n\nB = 4  # a guess\n# By definition.\nC = 5\nD = 6\n"""So (no source)."""\n'
+    source = (
+        'A = 3\n\nB = 4  # a guess: by eye\n# By definition.\nC = 5\nD = 6\n"""So (no source)."""\n'
+    )
     found = dict(figures(ast.parse(source).body, source.splitlines()))
     assert [name for name, beside in found.items() if not MARKS.search(beside)] == ["A"]
 
@@ -105,7 +114,7 @@ def test_the_walk_finds_defaults_of_functions() -> None:
     pass
 
 def near(
-    a: int = 3,  # a guess
+    a: int = 3,  # a guess: by eye
     # Both are by definition.
     b: int = 4,
     c: int = 5,

@@ -14,8 +14,11 @@ from burnplan.tone.region import Polygon
 FLAT_MM = 0.01
 """Farthest that a straight piece lies from its curve (a guess: a tenth of the finest pen line)."""
 
-_BENT_MM = 0.4  # longest straight piece where a line is bent; a guess
-_SPECK_MM2 = 0.002  # outlines smaller than this are left over from joining; a guess
+# Longest straight piece where a line is bent; a guess: four times the finest pen line.
+_BENT_MM = 0.4
+# Outlines smaller than this are left over from joining; a guess: about half the finest pen line
+# square.
+_SPECK_MM2 = 0.002
 
 Warp = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 """Takes points (K, 2) on a line, mm, y up from its baseline, to points on the wood, y down."""

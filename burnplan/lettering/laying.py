@@ -28,15 +28,23 @@ from burnplan.tone.letters import Letters
 from burnplan.tone.region import Polygon, outline_polygon
 
 FROM_EDGE = 0.6
-"""Strip between lettering and the edge, in heights of a capital, and at least (a guess)..."""
+"""Strip between lettering and the edge, in heights of a capital, and at least (a guess: about a
+letter's width)..."""
 
 FROM_EDGE_MM = 4.0
-"""... this much (a guess)."""
+"""... this much (a guess: a bevel lies within it)."""
 
-_PITCH, _AIR = 1.5, 0.3  # from line to line, and least between their ink, in cap heights; a guess
-_STEP_MM = 0.5  # by which a block is moved in from the edge until it fits; a guess
-_ENOUGH = 500  # points of the outlines that are asked whether they lie inside; a guess
-_ARC = 0.75  # radius of an arc, in widths of the piece; a guess
+# From line to line, and least between their ink, in cap heights; a guess: set nearly solid, and
+# clear of descenders.
+_PITCH, _AIR = 1.5, 0.3
+# By which a block is moved in from the edge until it fits; a guess: less is not seen.
+_STEP_MM = 0.5
+# Points of the outlines that are asked whether they lie inside; our own choice: quick, and several
+# to a letter.
+_ENOUGH = 500
+# Radius of an arc, in widths of the piece; a guess: a line as wide as the piece turns by 84
+# degrees.
+_ARC = 0.75
 HEIGHTS_MM = (2.0, 500.0)
 """Least and greatest height of a capital (a limit by definition)."""
 
@@ -86,7 +94,7 @@ class Inscription:
     course: Course = Course.STRAIGHT
     radius_mm: float | None = None
     filled: bool = True
-    darkness: float = 0.9  # a guess
+    darkness: float = 0.9  # as DEFAULT_DARKNESS, a guess: a little short of the darkest
     clear_mm: float = 0.0
 
     @property

@@ -10,8 +10,10 @@ from burnplan.lettering.drawing import area_of
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.region import inset
 
-_EVERY_MM = 0.25  # points of a path; a guess
-_STEADY = 1.0  # how far a live edge is evened out, in heights of a capital; a guess
+_EVERY_MM = 0.25  # points of a path; a guess: about as fine as a pencil line
+# How far a live edge is evened out, in heights of a capital; a guess: no letter follows a bump
+# smaller than itself.
+_STEADY = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -84,7 +84,8 @@ class Typeface:
                 box = self.font.get_glyph_extents(self.font.get_nominal_glyph(ord(letter)))
                 if box.y_bearing > 0:
                     return float(box.y_bearing)
-        return 0.7 * float(self.font.face.upem)  # a guess
+        # From memory: capitals of most typefaces are near it.
+        return 0.7 * float(self.font.face.upem)
 
 
 @cache

@@ -18,9 +18,10 @@ STEP = timedelta(minutes=5)
 """Sittings begin and last by this (by definition)."""
 
 SHORTEST = timedelta(minutes=30)
-"""Shorter is not worth sitting down for, unless it is all there is to do (a guess)."""
+"""Shorter is not worth sitting down for, unless it is all there is to do (a guess: setting out and
+cooling take a third of it)."""
 
-_WORK_OF_SITTING = 5 / 6  # at least: breaks take the rest; a guess
+_WORK_OF_SITTING = 5 / 6  # at least: breaks take the rest; by definition of STRETCH and BREAK
 
 
 def breaks_for(minutes: int) -> list[timedelta]:

@@ -54,7 +54,8 @@ _ALONE_MOVES = log(1.15)
 # definition of the chance).
 _ONE_IN = round(1 / CHANGE_CHANCE)
 
-# Of the hypotheses those are kept that together have so much weight, and so many at most (a guess).
+# Of the hypotheses those are kept that together have so much weight, and so many at most (a guess:
+# tried on invented studios).
 _KEPT_WEIGHT, _KEPT_MOST = 0.999, 64
 
 

@@ -13,9 +13,11 @@ from burnplan.reckon.work import Grade, Work, WorkPlan
 
 # Nine in ten of a normal distribution lie within so many deviations (by definition).
 _Z90 = 1.6448536269514722
-# Beyond this share "±" says what cannot be: no time is 179 % less (a guess).
+# Beyond this share "±" says what cannot be: no time is 179 % less (our own choice: twice and half
+# are said in words).
 _NARROW = 0.5
-# Factors nearer to 1 than this are as the starting guess (a guess).
+# Factors nearer to 1 than this are as the starting guess (our own choice: nobody feels three per
+# cent).
 _AS_GUESSED = 0.03
 
 

@@ -37,46 +37,57 @@ RECORD_SD = 0.03
 """Standard deviation of log hours from being written down to a few minutes; expected in
 every record, even where a job's stages agree better than that."""
 SCATTER_WORTH = 10.0
-"""Observations that the guess of the scatter is worth (a guess)."""
+"""Observations that the guess of the scatter is worth (a guess: tried on invented studios)."""
 SHARED_SD = (0.45, 0.14, 0.40, 0.40, 0.18)
 """How far pace may lie from the guess in all stages alike: the level, and the
 slopes per factor e of area, per whole range of darkness and texture, and per
-factor e of hardness (a guess)."""
+factor e of hardness (a guess: tried on invented studios)."""
 OWN_SD = (0.30, 0.12, 0.20, 0.20, 0.10)
-"""The same for what a stage has of its own (a guess)."""
+"""The same for what a stage has of its own (a guess: tried on invented studios)."""
 BEND_SD = 0.7
 """How well the curves of the starting guess hold, where they are not straight in
-the features: at -1 not at all, at 0 as they are (a guess)."""
+the features: at -1 not at all, at 0 as they are (a guess: tried on invented studios)."""
 SHIFT_SD = 0.35
-"""How large a change of pace usually is (a guess)."""
+"""How large a change of pace usually is (a guess: tried on invented studios)."""
 
 # ---- hypotheses, weighed by evidence ----------------------------------------------
 # Standard deviation of the scatter. The belief about σ moves little from each of these:
 # the coefficients' prior is in units of σ, and slopes that are plainly nothing must not
 # argue for a small one.
 _SCATTERS = np.array([0.12, 0.17, SCATTER_SD, 0.36, 0.52])
-_SCATTERS_CHANCE = np.array([0.10, 0.25, 0.35, 0.20, 0.10])  # a guess
+_SCATTERS_CHANCE = np.array([0.10, 0.25, 0.35, 0.20, 0.10])  # a guess: tried on invented studios
 # Correlation of the scatter of a job's stages, finest near 1: records that split one
-# clock among the stages have them nearly alike (a guess).
+# clock among the stages have them nearly alike (a guess: tried on invented studios).
 _ALIKE = 1 - np.array([1.0, 0.7, 0.45, 0.25, 0.13, 0.065, 0.032, 0.016, 0.008, 0.004])
-_ALIKE_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])  # a guess
-# How many jobs ago: two at least, since one job alone says nothing of a change (a guess).
+# A guess: tried on invented studios.
+_ALIKE_CHANCE = np.array([0.18, 0.18, 0.16, 0.12, 0.09, 0.07, 0.06, 0.05, 0.05, 0.04])
+# How many jobs ago: two at least, since one job alone says nothing of a change (a guess: tried on
+# invented studios).
 _CHANGE_AGES = np.array([2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 19, 24, 30, 38, 48, 60])
-CHANGE_CHANCE = 1 / 20  # that pace changes between one job and the next; a guess
-_BURN_CHANGE_CHANCE = 1 / 1000  # that it changes in burning alone; a guess
+# That pace changes between one job and the next; a guess: tried on invented studios.
+CHANGE_CHANCE = 1 / 20
+# That it changes in burning alone; a guess: tried on invented studios.
+_BURN_CHANGE_CHANCE = 1 / 1000
 
 DISCOUNT = 0.995
-"""What a job counts for each later one (a guess)."""
+"""What a job counts for each later one (a guess: tried on invented studios)."""
 
 # ---- jobs that do not fit -----------------------------------------------------------
-_TRUSTED = 2.5  # deviations up to which an observation counts in full; a guess
-_AGREES = 2.0  # so many times what parts two jobs must be less than what sets them apart; a guess
+# Deviations up to which an observation counts in full; a guess: tried on invented studios.
+_TRUSTED = 2.5
+# So many times what parts two jobs must be less than what sets them apart; a guess: tried on
+# invented studios.
+_AGREES = 2.0
 # Jobs before a single one moves little, those looked at one by one, and how far off, in log
-# hours, they must be to be so (a guess).
+# hours, they must be to be so (a guess: tried on invented studios).
 _ENOUGH, _NEWEST, _OFF = 10, 3, 0.25
-_BORNE_OUT = 2 / 3  # of how far it is off, so much another must be off too to agree (a guess)
-_STAGE_SCATTER_WORTH = 12.0  # observations' worth of prior that stages scatter alike; a guess
-_LUMP_SHARED = 0.3  # correlation assumed between stages known only together; a guess
+# Of how far it is off, so much another must be off too to agree (a guess: tried on invented
+# studios).
+_BORNE_OUT = 2 / 3
+# Observations' worth of prior that stages scatter alike; a guess: tried on invented studios.
+_STAGE_SCATTER_WORTH = 12.0
+# Correlation assumed between stages known only together; a guess: tried on invented studios.
+_LUMP_SHARED = 0.3
 
 # Hypotheses without a change of pace: every scatter with every correlation.
 RHO = np.repeat(_ALIKE, len(_SCATTERS))

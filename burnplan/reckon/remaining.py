@@ -18,7 +18,7 @@ _Z = {0.1: -1.2815515655446004, 0.5: 0.0, 0.8: 0.8416212335729143, 0.9: 1.281551
 # stage's log hours this share is scatter between its parts, which hours already spent say
 # nothing about; the rest is the job's own pace, correlated between its stages by this much.
 _SCATTER = 0.25
-_TOGETHER = 0.5  # a guess
+_TOGETHER = 0.5  # a guess: midway between not at all and wholly
 
 
 def _z(share: float) -> float:

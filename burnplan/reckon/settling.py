@@ -121,13 +121,16 @@ _STALE_DAYS = 14.0  # common practice, no source
 # a room is known to about one (its air changes, species and meters differ).
 _NOISE = 0.5
 _EMC_SPREAD = 1.0  # common practice, no source
-_FARTHEST = 15.0  # a guess
-_SHAPE, _SCALE = 2.0, 0.3  # a guess
+# Of what wood is wetter than its shop, %, at first; a guess: green wood comes seldom.
+_FARTHEST = 15.0
+_SHAPE, _SCALE = 2.0, 0.3  # a guess: a prior worth four readings
 # A board's time to come most of the way, before its readings speak: some ten days, within
 # a factor of e two times in three (common practice, no source).
 _USUAL_DAYS, _USUAL_SPREAD = 10.0, 1.0
-_FEWEST_READINGS, _SHORTEST_DAYS = 3, 1.0  # a guess
-_LONGEST_DAYS = 120.0  # a guess
+# As many as the unknowns of a curve: where it begins, ends, and how fast it goes (own derivation);
+# over less than a day the air of the day is what shows (a guess: no source).
+_FEWEST_READINGS, _SHORTEST_DAYS = 3, 1.0
+_LONGEST_DAYS = 120.0  # a guess: longer than a season, and the shop's air is another
 _SECONDS_A_DAY = 86400.0  # by definition
 
 

@@ -35,7 +35,7 @@ TONES: tuple[RGB, ...] = (
 )  # fmt: skip
 """From burned to bare wood: the ornament of whatever a client reads."""
 
-_PHOTO_QUALITY = 85  # of JPEG; a guess
+_PHOTO_QUALITY = 85  # of JPEG; common practice, no source
 
 
 class Align(StrEnum):

@@ -31,16 +31,18 @@ CLIPPED_DARK, CLIPPED_LIGHT = 1.5, 99.0
 """L* beyond which a photo holds no tone any more (by definition: a level or two of 255)."""
 
 MUCH_CLIPPED = 0.02
-"""Share of the subject that may be clipped before it is told: catch-lights and pupils (a guess)."""
+"""Share of the subject that may be clipped before it is told (a guess: catch-lights and pupils
+are less)."""
 
 FLAT_RANGE = 45.0
-"""Range of L* within the subject, from 2 % to 98 %, below which values are few (a guess)."""
+"""Range of L* within the subject, from 2 % to 98 %, below which values are few (a guess: tried on
+the sample's photo, spoiled)."""
 
 SIDE_LIGHT = 0.12
 """Share of a subject's range of L* that lies between its sides where light comes from one.
-A guess."""
+A guess: tried on the sample's photo, spoiled."""
 
-_OFF = 0.1  # share of the subject off the piece that is told; a guess
+_OFF = 0.1  # share of the subject off the piece that is told; a guess: a margin is no loss
 
 
 class Fault(StrEnum):
@@ -55,8 +57,8 @@ class Fault(StrEnum):
     DOES_NOT_FIT = "cut off by the piece"
 
 
-# What is left of a photo's worth by a fault at its full (a guess, no source): what no burning
-# brings back counts most.
+# What is left of a photo's worth by a fault at its full (a guess: tried on the sample's photo,
+# spoiled): what no burning brings back counts most.
 _WORTH_LEFT = {
     Fault.FEW_PIXELS: 0.35, Fault.SOFT: 0.35, Fault.DARK_CLIPPED: 0.5, Fault.LIGHT_CLIPPED: 0.5,
     Fault.FEW_VALUES: 0.6, Fault.FRONT_LIGHT: 0.75, Fault.DOES_NOT_FIT: 0.6,

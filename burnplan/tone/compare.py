@@ -33,26 +33,37 @@ from burnplan.tone.register import COARSE_SIDE, FINE_SIDE, refine
 from burnplan.tone.zones import ZoneMap
 
 TOLERANCE = 0.10
-"""Darkness by which a place may be off and still be as wanted (a guess)."""
+"""Darkness by which a place may be off and still be as wanted (a guess: tried on rendered
+photos)."""
 
-_BARE = 0.015  # darkness wanted, up to which wood is left bare; a guess
-_EDGE_MM = 2.0  # along the edge of the wood, that is not looked at: bevels and shadows; a guess
-_AWAY_MM = 1.5  # from what is burned, before wood counts as bare; a guess
-_CELLS = 20  # along the longer side; a guess
-_FEWEST = 6  # cells, below which a zone says nothing of the light; a guess
-_SEAM_MM = 0.5  # along a zone's edge, which says nothing of the light; a guess
-_MOST_DONE = 1.2  # of what is wanted, as far as it is followed; a guess
-_CARD_PATCH, _CARD_SD = 1 / 150, 0.02  # of the photo's height; and of ln of its light; a guess
-_LEVEL_UNKNOWN = 0.12  # deviation of ln of light, from which its level is open; a guess
-_AS_FAR = 0.03  # darkness, by which zones that are as far as each other differ; a guess
-_DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess
-_BARE_SD = 0.03  # of ln of the light of bare wood, between places: grain; a guess
-_ZONE_SD = (0.04, 0.25)  # the same within a zone, at least and at most; a guess
-_ROUNDS = 3  # of light and progress, each from the other; a guess
-_CORE_MM = 0.8  # inside a zone, where its neighbours do not reach; a guess
-_CORE_LEAST = 0.15  # of a zone, that this must leave; a guess
-_CLIPPED = 253  # code value from which light may be cut off; a guess
-_SMALLEST_PX = 120  # along the piece in the photo; a guess
+_BARE = 0.015  # darkness wanted, up to which wood is left bare; a guess: tried on rendered photos
+# Along the edge of the wood, that is not looked at: bevels and shadows; a guess: tried on rendered
+# photos.
+_EDGE_MM = 2.0
+_AWAY_MM = 1.5  # from what is burned, before wood counts as bare; a guess: tried on rendered photos
+_CELLS = 20  # along the longer side; a guess: tried on rendered photos
+# Cells, below which a zone says nothing of the light; a guess: tried on rendered photos.
+_FEWEST = 6
+# Along a zone's edge, which says nothing of the light; a guess: tried on rendered photos.
+_SEAM_MM = 0.5
+_MOST_DONE = 1.2  # of what is wanted, as far as it is followed; a guess: tried on rendered photos
+# Of the photo's height; and of ln of its light; a guess: tried on rendered photos.
+_CARD_PATCH, _CARD_SD = 1 / 150, 0.02
+# Deviation of ln of light, from which its level is open; a guess: tried on rendered photos.
+_LEVEL_UNKNOWN = 0.12
+# Darkness, by which zones that are as far as each other differ; a guess: tried on rendered photos.
+_AS_FAR = 0.03
+_DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess: tried on rendered photos
+# Of ln of the light of bare wood, between places: grain; a guess: tried on rendered photos.
+_BARE_SD = 0.03
+# The same within a zone, at least and at most; a guess: tried on rendered photos.
+_ZONE_SD = (0.04, 0.25)
+_ROUNDS = 3  # of light and progress, each from the other; a guess: tried on rendered photos
+# Inside a zone, where its neighbours do not reach; a guess: tried on rendered photos.
+_CORE_MM = 0.8
+_CORE_LEAST = 0.15  # of a zone, that this must leave; a guess: tried on rendered photos
+_CLIPPED = 253  # code value from which light may be cut off; a guess: tried on rendered photos
+_SMALLEST_PX = 120  # along the piece in the photo; a guess: tried on rendered photos
 
 
 Real = TypeVar("Real", np.float32, np.float64)

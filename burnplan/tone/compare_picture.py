@@ -11,11 +11,12 @@ from burnplan.tone.compare import PieceOnPlan
 from burnplan.tone.render import small_face
 
 TOO_LIGHT, TOO_DARK = (30, 96, 200), (216, 72, 20)
-"""Colours of what is too light and too dark, told apart by the colour-blind too (a guess)."""
+"""Colours of what is too light and too dark (our own choice: blue and orange, told apart by the
+colour-blind too)."""
 
-_FULL = 0.35  # darkness off, at which the colour is full; a guess
-_SIDE = 1100  # longer side, pixels, at least; a guess
-_NUMBER = 24  # height of the numbers, pixels; a guess
+_FULL = 0.35  # darkness off, at which the colour is full; our own choice
+_SIDE = 1100  # longer side, pixels, at least; our own choice
+_NUMBER = 24  # height of the numbers, pixels; our own choice
 
 
 def off_picture(

@@ -30,17 +30,18 @@ CLIPPED = 0.005
 practice, no source: a half to one per cent)."""
 
 LEAST_RANGE = 20.0
-"""Automatic levels stretch no range narrower than this, L*, which would raise its grain.
-A guess."""
+"""Automatic levels stretch no range narrower than this, L*, which would raise its grain
+(our own choice)."""
 
 LOCAL_SHARE = 0.03
-"""Reach of local contrast, as a share of the raster's shorter side (a guess)."""
+"""Reach of local contrast, as a share of the raster's shorter side (our own choice)."""
 
 LOCAL_MOST = 12.0
-"""Most that full local contrast changes a tone, L* (a guess)."""
+"""Most that full local contrast changes a tone, L* (our own choice)."""
 
-_LOCAL_GAIN = 2.0  # small detail at full local contrast becomes three times as strong; a guess
-_LOCAL_EDGE = 10.0  # spread, L*, above which a change is an edge and no detail; a guess
+# Small detail at full local contrast becomes three times as strong; our own choice.
+_LOCAL_GAIN = 2.0
+_LOCAL_EDGE = 10.0  # spread, L*, above which a change is an edge and no detail; our own choice
 
 
 @dataclass(frozen=True, slots=True)

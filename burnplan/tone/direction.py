@@ -17,9 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 RESOLUTION = 2.0
-"""Resolution of the directions, px/mm: enough for what is gathered over a millimetre (a guess)."""
+"""Resolution of the directions, px/mm (a guess: two in the millimetre that is gathered over)."""
 
-_NOTHING = 0.05  # mean square slope, (L*/px)², of what has none; a guess
+# Mean square slope, (L*/px)², of what has none; a guess: 0.2 L* a pixel is not seen.
+_NOTHING = 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)

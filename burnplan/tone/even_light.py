@@ -17,15 +17,19 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve
 
-_LEVEL = 3.0  # deviation of the light's level, in units of ln; a guess
-_SLOPE, _BEND = 0.6, 0.3  # over half the longer side of the piece; a guess
-_REST, _REACH = 0.08, 0.7  # of what else bends, and how far it hangs together; a guess
-_OFFSET = 0.7  # of how far a zone may be from what was taken of it; a guess
-_FREEDOM = 4.0  # degrees of freedom of Student's t; a guess
-_ROUNDS = 4  # of weighing again; a guess
+_LEVEL = 3.0  # deviation of the light's level, in units of ln; a guess: tried on rendered photos
+# Over half the longer side of the piece; a guess: tried on rendered photos.
+_SLOPE, _BEND = 0.6, 0.3
+# Of what else bends, and how far it hangs together; a guess: tried on rendered photos.
+_REST, _REACH = 0.08, 0.7
+# Of how far a zone may be from what was taken of it; a guess: tried on rendered photos.
+_OFFSET = 0.7
+_FREEDOM = 4.0  # degrees of freedom of Student's t; a guess: tried on rendered photos
+_ROUNDS = 4  # of weighing again; a guess: tried on rendered photos
 
 LEAST_SHARE = 0.04
-"""Share of a cell that must be of one kind for it to say something (a guess)."""
+"""Share of a cell that must be of one kind for it to say something (a guess: tried on rendered
+photos)."""
 
 Points = NDArray[np.float64]
 

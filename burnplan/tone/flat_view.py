@@ -22,7 +22,9 @@ _FOCAL = (0.6, 0.7, 0.8, 0.95, 1.15, 1.4, 1.8, 2.5, 4.0)
 """Focal lengths of phones and cameras, in longer sides of the picture, that are tried
 (an ordinary phone has 26 mm on 36: 0.72; from memory)."""
 
-_FLATTEST = 1e-3  # of a box's area: four corners that enclose less are no quadrilateral; a guess
+# Of a box's area: four corners that enclose less are no quadrilateral; a guess: rounding of pixels
+# encloses less.
+_FLATTEST = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,13 +18,15 @@ from burnplan.tone.region import ellipse, inset
 from burnplan.tone.wood_edge import WHOLE
 
 # All of these are guesses, tuned on rendered scenes other than those that are tried.
-_UNCLEAR = 0.3  # how clear the edge is, below which it is not trusted; a guess
-_MOST_UNCLEAR = 0.12  # of the edge that may be so; a guess
-_ON_SHAPE_MM = 1.0  # from a straight or round edge; a guess
-_ON_SHAPE = 0.9  # of the edge that must lie on it; a guess
-_ON_RECORD = 0.75  # of it, if that is the shape on record; a guess
-_SQUARE = math.radians(1.5)  # a corner may be off a right angle; a guess
-_SIMPLE_MM = 0.15  # corners closer to a straight line than this are left out; a guess
+# How clear the edge is, below which it is not trusted; a guess: tried on rendered photos.
+_UNCLEAR = 0.3
+_MOST_UNCLEAR = 0.12  # of the edge that may be so; a guess: tried on rendered photos
+_ON_SHAPE_MM = 1.0  # from a straight or round edge; a guess: tried on rendered photos
+_ON_SHAPE = 0.9  # of the edge that must lie on it; a guess: tried on rendered photos
+_ON_RECORD = 0.75  # of it, if that is the shape on record; a guess: tried on rendered photos
+_SQUARE = math.radians(1.5)  # a corner may be off a right angle; a guess: tried on rendered photos
+# Corners closer to a straight line than this are left out; a guess: tried on rendered photos.
+_SIMPLE_MM = 0.15
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -260,7 +262,7 @@ def drawn_over(
     bark_mm: float = 0.0,
     unclear: Sequence[tuple[float, float]] = (),
     *,
-    longest: int = 1600,  # pixels of the picture; a guess
+    longest: int = 1600,  # pixels of the picture; a guess: tried on rendered photos
 ) -> NDArray[np.uint8]:
     """Return a photo with an outline drawn over it.
 

@@ -34,23 +34,32 @@ NO_SHEET = (
 )
 
 # All of these are guesses, tried on rendered scenes.
-_WORKING = 1100  # pixels along the longer side, where sheets are looked for; a guess
-_LEVELS = 40  # at which each channel is cut; a guess
-_LEAST_SHARE = 0.004  # of the photo that a sheet fills; a guess
-_MOST_SHARE = 0.75  # a guess
-_MOST_MISFIT = 0.09  # of a quadrilateral as proposed, a few pixels off; a guess
-_CLEAR_MISFIT = 0.045  # of one that is refined; a guess
-_BULGE = 0.035  # of its girth that a quadrilateral may be off the region it stands for; a guess
-_FILLED = 0.9  # of the quadrilateral that the region fills, at least; a guess
-_LIKE = 0.02  # of the photo's longer side: corners as near as this are one proposal; a guess
-_REFINED = 10  # proposals that are looked at closely; a guess
-_SAMPLES = 160  # places along a side; a guess
-_REACH = 9.0  # pixels of the working size to either side, first time round; a guess
-_SIDE_HELD = 0.6  # of the places along each side that must lie on its line; a guess
+# Pixels along the longer side, where sheets are looked for; a guess: tried on rendered photos.
+_WORKING = 1100
+_LEVELS = 40  # at which each channel is cut; a guess: tried on rendered photos
+_LEAST_SHARE = 0.004  # of the photo that a sheet fills; a guess: tried on rendered photos
+_MOST_SHARE = 0.75  # a guess: tried on rendered photos
+# Of a quadrilateral as proposed, a few pixels off; a guess: tried on rendered photos.
+_MOST_MISFIT = 0.09
+_CLEAR_MISFIT = 0.045  # of one that is refined; a guess: tried on rendered photos
+# Of its girth that a quadrilateral may be off the region it stands for; a guess: tried on rendered
+# photos.
+_BULGE = 0.035
+# Of the quadrilateral that the region fills, at least; a guess: tried on rendered photos.
+_FILLED = 0.9
+# Of the photo's longer side: corners as near as this are one proposal; a guess: tried on rendered
+# photos.
+_LIKE = 0.02
+_REFINED = 10  # proposals that are looked at closely; a guess: tried on rendered photos
+_SAMPLES = 160  # places along a side; a guess: tried on rendered photos
+# Pixels of the working size to either side, first time round; a guess: tried on rendered photos.
+_REACH = 9.0
+# Of the places along each side that must lie on its line; a guess: tried on rendered photos.
+_SIDE_HELD = 0.6
 _LINEAR = (np.linspace(0, 1, 256) ** 2.2).astype(np.float32)
 """Light of code values, near enough to IEC 61966-2-1: a lens blurs light, so that an
 edge between bright and dark stays in place in it."""
-_AMBIGUOUS = 0.8  # a second sheet as good as this leaves doubt; a guess
+_AMBIGUOUS = 0.8  # a second sheet as good as this leaves doubt; a guess: tried on rendered photos
 
 
 @dataclass(frozen=True, slots=True, eq=False)

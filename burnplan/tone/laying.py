@@ -31,11 +31,15 @@ from burnplan.tone.subject import subject_of
 from burnplan.tone.zones import ZoneMap, find_zones
 
 WHOLE_PX = 320
-"""Pixels along the longer side of the raster on which the whole piece is judged (a guess)."""
+"""Pixels along the longer side of the raster on which the whole piece is judged (a guess: quick
+enough for a key (bench_laying))."""
 
-_CUT_PX = 400  # along the longer side of the photo: as fine as a subject's cut is kept; a guess
+# Along the longer side of the photo: as fine as a subject's cut is kept; a guess: quick enough for
+# a key (bench_laying).
+_CUT_PX = 400
 _ALL, _NONE = 255, 0  # of a mask; by definition
-_LIGHTEST_ZONE, _DARKEST_ZONE = 94.0, 16.0  # L* that zones are shown in, as render does; a guess
+# L* that zones are shown in, as render does; our own choice.
+_LIGHTEST_ZONE, _DARKEST_ZONE = 94.0, 16.0
 
 
 class Setting(NamedTuple):
@@ -302,7 +306,7 @@ class PhotoInHand:
         )
 
 
-_TO_LOOK_CLOSER = 1600  # pixels along the longer side; a guess
+_TO_LOOK_CLOSER = 1600  # pixels along the longer side; a guess: five screens of WHOLE_PX
 
 
 def enough_for(
@@ -317,7 +321,7 @@ def enough_for(
     needed : sequence of int
         What the wood needs, as it lies.
     least : int
-        Along its longer side, so that there is something to look closer at (a guess).
+        Along its longer side, so that there is something to look closer at.
 
     Examples
     --------

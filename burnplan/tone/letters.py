@@ -25,15 +25,24 @@ FINEST_STROKE_MM = 0.8
 """Strokes narrower than this on the mean close up under a nib (common practice, no source)."""
 
 LEGIBLE_STEP = 0.45
-"""Least difference in darkness between letters and what is behind them (a guess)."""
+"""Least difference in darkness between letters and what is behind them (a guess: nearly half of
+what the wood can show)."""
 
 LIKELY_SHARE = 0.25
-"""Share of a lettering that may lie over the likely subject unsaid (a guess)."""
+"""Share of a lettering that may lie over the likely subject unsaid (our own choice)."""
 
-_EVERY_MM = 0.25  # points along a line that are asked whether letters lie there; a guess
-_STUB_MM = 3.0  # what is left of a line beside letters and is shorter is not drawn; a guess
-_FINER = 4  # parts of a pixel, each way, by which the edges of letters are shaded; a guess
-_BESIDE_MM = 2.0  # how far round letters the picture decides whether they are seen; a guess
+# Points along a line that are asked whether letters lie there; a guess: about as fine as a pencil
+# line.
+_EVERY_MM = 0.25
+# What is left of a line beside letters and is shorter is not drawn; a guess: shorter is no line to
+# trace.
+_STUB_MM = 3.0
+# Parts of a pixel, each way, by which the edges of letters are shaded; a guess: finer steps are
+# not seen.
+_FINER = 4
+# How far round letters the picture decides whether they are seen; a guess: about
+# two strokes.
+_BESIDE_MM = 2.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +66,7 @@ class Letters:
     lines: tuple[str, ...]
     rings: tuple[Polygon, ...]
     filled: bool = True
-    darkness: float = 0.9  # a guess
+    darkness: float = 0.9  # a guess: a little short of the darkest
     clear_mm: float = 0.0
 
     @property

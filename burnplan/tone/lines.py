@@ -39,10 +39,14 @@ from burnplan.tone.texture import SPOT_MM, spots
 from burnplan.tone.zones import lightness_histogram, optimal_thresholds
 
 TOLERANCE_MM = 0.05
-"""Farthest a line lies from its points before they were made fewer (a guess)."""
+"""Farthest a line lies from its points before they were made fewer (a guess: tried on
+scikit-image's photos)."""
 
-_EVERY_MM = 0.5  # points along a line that are asked for what lies around it; a guess
-_SIDE_MM = 1.0  # how far beside a line its darker side is measured; a guess
+# Points along a line that are asked for what lies around it; a guess: tried on scikit-image's
+# photos.
+_EVERY_MM = 0.5
+# How far beside a line its darker side is measured; a guess: tried on scikit-image's photos.
+_SIDE_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,13 +15,16 @@ from burnplan.tone.place import Placed
 from burnplan.tone.zones import ZoneMap
 
 TEXTURE_RADIUS_MM = 1.0
-"""Detail finer than about this is texture, coarser is form (a guess)."""
+"""Detail finer than about this is texture, coarser is form (a guess: about a shading nib's
+width)."""
 
 TEXTURE_FULL = 12.0
 """Root-mean-square residual, L*, that counts as the strongest texture, 1 (our own scale)."""
 
-_EVERY_MM = 0.5  # points along a line that are asked for the zones beside them; a guess
-_SIDE_MM = 0.75  # how far beside it; a guess
+# Points along a line that are asked for the zones beside them; a guess: finer than a shading nib's
+# width.
+_EVERY_MM = 0.5
+_SIDE_MM = 0.75  # how far beside it; a guess: off the line's own width
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ MAX_PIXELS = 300_000_000
 A limit by definition."""
 
 MIN_EDGE = 16
-"""Fewest pixels along an edge that say anything about tone (a guess)."""
+"""Fewest pixels along an edge that say anything about tone (our own limit)."""
 
 _FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "GIF", "BMP", "DIB", "PPM", "JPEG2000", "AVIF")
 _READABLE = "JPEG, PNG, TIFF, WebP or HEIC"

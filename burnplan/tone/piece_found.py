@@ -25,22 +25,32 @@ from burnplan.tone.register import without_slow
 Contour = NDArray[Any]  # places of a contour as OpenCV gives them
 Ellipse = tuple[Sequence[float], Sequence[float], float]  # as cv2.fitEllipse gives it
 
-_WORKING = 320  # longer side, pixels, on which the piece is told from the bench; a guess
-_RIM = 0.02  # of the picture, that is taken for bench; a guess
-_SURELY = 0.25  # of the picture's half sides about its middle, taken for the piece; a guess
-_ROUNDS = 4  # of the graph cut; a guess
-_LEAST, _MOST = 0.1, 0.96  # share of the picture that a piece takes; a guess
-_ALONG = 0.75  # share of the outline that must run along the edge found; a guess
-_BESIDE = 2.5  # pixels of the working size, within which it does; a guess
-_THIN = 0.11  # of the picture: what is narrower and hangs on to the piece is bench; a guess
-_TRIES = 200  # of ellipses through a few places of the edge; a guess
-_CLEAR_MISFIT = 0.15  # from which a shape has other proportions; a guess
-_REACH = 7.0  # pixels of the working size, within which a side is placed; a guess
-_HELD = 0.6  # share of each side that must be seen as a line; a guess
-_COMPARED = 160  # longer side, pixels, on which ways up are compared; a guess
-_CLEARLY = 0.08  # correlation by which another way up must be better; a guess
-_TURNS = 72  # of a round piece that are tried; a guess
-_DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess
+# Longer side, pixels, on which the piece is told from the bench; a guess: tried on rendered photos.
+_WORKING = 320
+_RIM = 0.02  # of the picture, that is taken for bench; a guess: tried on rendered photos
+# Of the picture's half sides about its middle, taken for the piece; a guess: tried on rendered
+# photos.
+_SURELY = 0.25
+_ROUNDS = 4  # of the graph cut; a guess: tried on rendered photos
+# Share of the picture that a piece takes; a guess: tried on rendered photos.
+_LEAST, _MOST = 0.1, 0.96
+# Share of the outline that must run along the edge found; a guess: tried on rendered photos.
+_ALONG = 0.75
+_BESIDE = 2.5  # pixels of the working size, within which it does; a guess: tried on rendered photos
+# Of the picture: what is narrower and hangs on to the piece is bench; a guess: tried on rendered
+# photos.
+_THIN = 0.11
+_TRIES = 200  # of ellipses through a few places of the edge; a guess: tried on rendered photos
+_CLEAR_MISFIT = 0.15  # from which a shape has other proportions; a guess: tried on rendered photos
+# Pixels of the working size, within which a side is placed; a guess: tried on rendered photos.
+_REACH = 7.0
+_HELD = 0.6  # share of each side that must be seen as a line; a guess: tried on rendered photos
+# Longer side, pixels, on which ways up are compared; a guess: tried on rendered photos.
+_COMPARED = 160
+# Correlation by which another way up must be better; a guess: tried on rendered photos.
+_CLEARLY = 0.08
+_TURNS = 72  # of a round piece that are tried; a guess: tried on rendered photos
+_DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess: tried on rendered photos
 
 
 def find_piece(

@@ -38,19 +38,21 @@ __all__ = [
 ]
 
 PX_PER_MM = 4.0
-"""Default resolution of the working raster: a quarter of a millimetre, finer than a nib.
-A guess."""
+"""Default resolution of the working raster: a quarter of a millimetre, finer than a nib
+(our own choice)."""
 
 MAX_PIXELS = 8_000_000
 """Most pixels of the working raster; larger blanks are worked more coarsely.
 A limit by definition."""
 
 FOCAL_LOSS = 0.02
-"""Share of a focal area that may fall outside before a note says so (a guess)."""
+"""Share of a focal area that may fall outside before a note says so (a guess: a mark is no truer
+at its edge)."""
 
 
 ALIKE = 1.02
-"""Most that the proportions of a mask and its photo differ, as a factor (a guess)."""
+"""Most that the proportions of a mask and its photo differ, as a factor (a guess: one pixel of
+fifty, as a small mask is rounded)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -22,17 +22,19 @@ from burnplan.tone.region import Polygon, inset, outline_mask, polygon_mask
 from burnplan.tone.validation import number, number_within, refuse_unknown
 
 SMALLEST_CROP = 0.01
-"""Least width and height of a crop, fractions of the photo (a guess)."""
+"""Least width and height of a crop, fractions of the photo (our own limit)."""
 
 SCALES = (0.01, 20.0)
-"""Least and most that a photo is scaled beyond its fit (a guess)."""
+"""Least and most that a photo is scaled beyond its fit (our own limits)."""
 
 FARTHEST_MM = 5000.0
 """Most that a photo is shifted (a limit by definition)."""
 
-_LOOKS = 480  # pixels along the longer side of the mask that a focal area is tried against; a guess
-_ROOM = 1.2  # size of a focal area with some air round it, which is tried first; a guess
-_TRIES = 10  # places tried to either side, in each direction and round; a guess
+# Pixels along the longer side of the mask that a focal area is tried against; a guess: under a
+# millimetre on 40 cm.
+_LOOKS = 480
+_ROOM = 1.2  # size of a focal area with some air round it, which is tried first; our own choice
+_TRIES = 10  # places tried to either side, in each direction and round; our own choice
 
 
 class Fit(StrEnum):

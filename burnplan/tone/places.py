@@ -20,13 +20,18 @@ from burnplan.tone.region import Polygon
 from burnplan.tone.zones import ZoneMap
 
 NAMED = 20
-"""Places that are named, of both kinds together (a guess)."""
+"""Places that are named, of both kinds together (our own choice: more are not gone through at the
+bench)."""
 
-_SMOOTH_MM = 0.7  # over which darkness is taken together; a guess
-_BESIDE_MM = 0.9  # within which what is wanted may lie; a guess
-_WHOLE = 0.6  # share of a zone that is off, from which all of it counts as one place; a guess
+_SMOOTH_MM = 0.7  # over which darkness is taken together; a guess: tried on rendered photos
+_BESIDE_MM = 0.9  # within which what is wanted may lie; a guess: tried on rendered photos
+# Share of a zone that is off, from which all of it counts as one place; a guess: tried on rendered
+# photos.
+_WHOLE = 0.6
 _LEAST_MM2 = 9.0  # of a place, the smallest area a pen can hold (common practice, no source)
-_NEAR = 0.75  # of a marked area's size, within which a place is said to lie beside it; a guess
+# Of a marked area's size, within which a place is said to lie beside it; a guess: tried on rendered
+# photos.
+_NEAR = 0.75
 _THIRD = 1 / 3  # by definition
 _BARE = 0  # the number that stands for wood left bare
 

@@ -16,7 +16,9 @@ from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 
 _CORNERS = 360  # of a polygon for an ellipse: its area is right within 1 in 10 000; by definition
-_GRID = 320  # points along the longer side, on which distances from an outline are taken; a guess
+# Points along the longer side, on which distances from an outline are taken; a guess: about a
+# millimetre on 40 cm.
+_GRID = 320
 
 Polygon = NDArray[np.float64]
 """Corners in order, shape (K, 2), x and y in mm; the first is not repeated."""

@@ -15,20 +15,23 @@ from numpy.typing import NDArray
 from burnplan.tone.flat_view import FlatView
 
 FINE_MM = 0.6
-"""Detail finer than this is not laid one on the other (a guess)."""
+"""Detail finer than this is not laid one on the other (a guess: tried on rendered photos)."""
 
 COARSE = 0.08
-"""What changes over more than this share of the longer side is light (a guess)."""
+"""What changes over more than this share of the longer side is light (a guess: tried on rendered
+photos)."""
 
 COARSE_SIDE, FINE_SIDE = 200, 400
-"""Longer side, pixels, of the pictures that are laid one on the other (a guess)."""
+"""Longer side, pixels, of the pictures that are laid one on the other (a guess: tried on rendered
+photos)."""
 
-_LITTLE, _MOST = 0.04, 0.15  # of the longer side, that corners are corrected by; a guess
+# Of the longer side, that corners are corrected by; a guess: tried on rendered photos.
+_LITTLE, _MOST = 0.04, 0.15
 # Correlation below which nothing burned is recognised, for a small correction and a large one.
-_ALIKE, _SURELY = 0.25, 0.5  # a guess
-_ROUNDS = 40  # at most; a guess
-_NOTHING = 1e-3  # deviation of a picture that shows nothing; a guess
-_ENOUGH = 1e-4  # by which the correlation still grows; a guess
+_ALIKE, _SURELY = 0.25, 0.5  # a guess: tried on rendered photos
+_ROUNDS = 40  # at most; a guess: tried on rendered photos
+_NOTHING = 1e-3  # deviation of a picture that shows nothing; a guess: tried on rendered photos
+_ENOUGH = 1e-4  # by which the correlation still grows; a guess: tried on rendered photos
 
 
 def without_slow(

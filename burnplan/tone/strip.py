@@ -27,17 +27,20 @@ WHITE_CARD = 95.0
 GREY_CARD = 49.5
 """L* of an 18 % grey card: 116·0.18^(1/3) − 16 (by definition)."""
 
-_BINS = 480  # places along the strip that are told apart; a guess
-_TRIMMED = 0.2  # of a patch's length at either end: soft edges and overlaps; a guess
-_BAND = (0.3, 0.7)  # of the picture's height: away from the strip's edges; a guess
+_BINS = 480  # places along the strip that are told apart; a guess: tried on drawn strips
+# Of a patch's length at either end: soft edges and overlaps; a guess: tried on drawn strips.
+_TRIMMED = 0.2
+# Of the picture's height: away from the strip's edges; a guess: tried on drawn strips.
+_BAND = (0.3, 0.7)
 # Code value from which a channel may have been cut off (our own choice: JPEG moves a code by one
 # or two, from memory).
 _CLIPPED = 253
-_DARKEST_CARD = 8  # code value below which a card tells nothing; a guess
-_SMALLEST = 40  # pixels across the picture; a guess
-# How much lighter than a patch the bare wood is at least, tried in order (a guess).
+_DARKEST_CARD = 8  # code value below which a card tells nothing; a guess: tried on drawn strips
+_SMALLEST = 40  # pixels across the picture; a guess: tried on drawn strips
+# How much lighter than a patch the bare wood is at least, tried in order (a guess: tried on drawn
+# strips).
 _STANDS_OUT = (3.0, 2.0, 1.2)
-_ALIKE = 1 / 3  # of the usual patch's length, at least; a guess
+_ALIKE = 1 / 3  # of the usual patch's length, at least; a guess: tried on drawn strips
 _PRICES = tuple(4.0**power for power in range(1, 7))  # of one more piece, in units of the noise
 _LUMA = np.array(WEIGHTS)
 

@@ -60,18 +60,21 @@ STYLES = {
 STYLES_FOR_MM = math.sqrt(200 * 250)
 """Side of a square as large as the piece that styles are given for."""
 
-MOST_SCALE_MM = 2.0  # a guess
+MOST_SCALE_MM = 2.0  # a guess: tried on scikit-image's photos
 
-_NOISE_LIMITS = (3.5, 5.0)  # the limits are at least so many deviations of the noise; a guess
-_QUIET_LIMITS = (3.5, 6.0)  # the same of what is found where the photo is quietest; a guess
-# A guess:
+# The limits are at least so many deviations of the noise; a guess: tried on scikit-image's photos.
+_NOISE_LIMITS = (3.5, 5.0)
+# The same of what is found where the photo is quietest; a guess: tried on scikit-image's photos.
+_QUIET_LIMITS = (3.5, 6.0)
+# A guess, tried on scikit-image's photos:
 _NOISIEST = 1.6  # and no more than so many times what they are without noise: it may be texture
-_NOISE_STEP = 2.0  # L*: the scale grows until noise makes no more than this; a guess
+# L*: the scale grows until noise makes no more than this; a guess: tried on scikit-image's photos.
+_NOISE_STEP = 2.0
 _SIZE_POWER = 0.5  # a piece four times as wide is seen from farther off: twice the scale
-# A guess:
+# A guess, tried on scikit-image's photos:
 _CONTRAST_AT, _FULL_CONTRAST = 0.95, 16.0  # of a photo at whose strength, L*, limits are whole
-_PALEST = 0.5  # most that they fall, as a share; a guess
-# A guess:
+_PALEST = 0.5  # most that they fall, as a share; a guess: tried on scikit-image's photos
+# A guess, tried on scikit-image's photos:
 _LEAST_LIMITS = (2.0, 4.5)  # L*: nor do they fall below these, which blocks of JPEG pass seldom
 
 

@@ -26,25 +26,33 @@ Array = NDArray[np.float32]
 WHOLE = "Have all of the wood in the picture, with some of the bench around it"
 
 # All of these are guesses, tuned on rendered scenes other than those that are tried.
-_COARSE = 1.0  # pixels on a millimetre, where wood and bench are told apart; a guess
-_FINE = 2.0  # pixels on a millimetre, where the edge is placed; a guess
-_BAND_MM = 9.0  # to either side of the line as first found; a guess
-_FINE_PRICE = 0.12  # of a quarter of a millimetre in or out; a guess
-_FINE_EDGE = 5.0  # of an edge against a millimetre of wood or bench; a guess
-_ANGLES = 720  # rays; a guess
-_FINE_ANGLES = 1080  # a guess
-_STEEP = 14  # steps that the line may go in or out from one ray to the next; a guess
-_LARGEST_MM = 900.0  # from the sheet's middle; a guess
-_MOST_BARK_MM = 18.0  # deep; a guess
-_BARK_DARKER = 0.9  # than the face, in quarters of a logarithm of light; a guess
-_LEAST_BARK = 0.2  # of the edge that has it, else it is a knot or a shadow; a guess
-_TURNS = 3  # a guess
-_KINDS = 7  # of colours that wood, and the bench, are described by; a guess
-_RING_MM = (2.0, 16.0)  # around the sheet: wood; a guess
-_RIM = 0.06  # of the photo's shorter side: bench; a guess
-_BELIEVED = 3.0  # most that a place can say for wood or bench, nats; a guess
-_EDGE_WEIGHT = 9.0  # of an edge against a millimetre of wood or bench; a guess
-_ROUGH_PRICE = 0.35  # of a step in or out; a guess
+# Pixels on a millimetre, where wood and bench are told apart; a guess: tried on rendered photos.
+_COARSE = 1.0
+_FINE = 2.0  # pixels on a millimetre, where the edge is placed; a guess: tried on rendered photos
+_BAND_MM = 9.0  # to either side of the line as first found; a guess: tried on rendered photos
+_FINE_PRICE = 0.12  # of a quarter of a millimetre in or out; a guess: tried on rendered photos
+# Of an edge against a millimetre of wood or bench; a guess: tried on rendered photos.
+_FINE_EDGE = 5.0
+_ANGLES = 720  # rays; a guess: tried on rendered photos
+_FINE_ANGLES = 1080  # a guess: tried on rendered photos
+# Steps that the line may go in or out from one ray to the next; a guess: tried on rendered photos.
+_STEEP = 14
+_LARGEST_MM = 900.0  # from the sheet's middle; a guess: tried on rendered photos
+_MOST_BARK_MM = 18.0  # deep; a guess: tried on rendered photos
+# Than the face, in quarters of a logarithm of light; a guess: tried on rendered photos.
+_BARK_DARKER = 0.9
+# Of the edge that has it, else it is a knot or a shadow; a guess: tried on rendered photos.
+_LEAST_BARK = 0.2
+_TURNS = 3  # a guess: tried on rendered photos
+# Of colours that wood, and the bench, are described by; a guess: tried on rendered photos.
+_KINDS = 7
+_RING_MM = (2.0, 16.0)  # around the sheet: wood; a guess: tried on rendered photos
+_RIM = 0.06  # of the photo's shorter side: bench; a guess: tried on rendered photos
+# Most that a place can say for wood or bench, nats; a guess: tried on rendered photos.
+_BELIEVED = 3.0
+# Of an edge against a millimetre of wood or bench; a guess: tried on rendered photos.
+_EDGE_WEIGHT = 9.0
+_ROUGH_PRICE = 0.35  # of a step in or out; a guess: tried on rendered photos
 
 
 @dataclass(frozen=True, slots=True, eq=False)

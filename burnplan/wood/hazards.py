@@ -72,7 +72,7 @@ def _hazard(match: Match) -> Hazard:
     what = material.advice or ("Do not burn it" if level is Level.BLOCK else _COLLECT)
     reason = material.reason
     if match.word:
-        reason = f"'{match.word}' may be meant for {material.key}: {reason[:1].lower()}{reason[1:]}"
+        reason = f"'{match.word}' may be meant for {match.meant}: {reason[:1].lower()}{reason[1:]}"
         what = f"{what}, or spell it right"
     return Hazard(material.key, level, reason, material.source, f"{what}. {DEFER}")
 

@@ -62,23 +62,28 @@ class Match:
     Parameters
     ----------
     material : Material
-    word : str
-        The word read as it where it was not spelt so; empty where it was.
+    word, meant : str
+        The word that was not spelt so, and what it was read as; empty where it was.
     """
 
     material: Material
     word: str = ""
+    meant: str = ""
 
 
 # Before a word that it denies, "not treated"; after it, only "free" does: "paint-free".
 _DENIALS = frozenset(("not", "non", "never", "no", "without", "un"))
+# What may stand between: "never been treated", "free of paint".
+_BETWEEN = frozenset(("been", "ever", "yet", "any", "of", "from"))
 
 # How many letters may be wrong in a word of so many letters (our own choice: one in a word
-# of five, two in one of eight; in a shorter one, two letters changed about or one doubled).
+# of five, two in one of eight; in a shorter one, two changed about or one doubled).
 _ONE_WRONG, _TWO_WRONG = 5, 8
 # Letters of a harmless word that, as near, is taken to be meant rather than a forbidden one: of
 # short words too many are near (our own choice).
 _LONG = 6
+# Letters that are joined to a forbidden word, at least (our own choice): foiled is not oiled.
+_A_WORD = 3
 
 
 def words_of(text: str) -> list[str]:
@@ -86,13 +91,13 @@ def words_of(text: str) -> list[str]:
 
     Examples
     --------
-    >>> words_of("Pine (Treated)"), words_of("M.D.F./birch"), words_of("Épicéa")
-    (['pine', 'treated'], ['mdf', 'birch'], ['epicea'])
+    >>> words_of("Pine (Treated)"), words_of("M.D.F./birch"), words_of("Épicéa"), words_of("OSB3")
+    (['pine', 'treated'], ['mdf', 'birch'], ['epicea'], ['osb', '3'])
     """
     letters = unicodedata.normalize("NFKD", text.casefold())
     plain = "".join(letter for letter in letters if not unicodedata.combining(letter))
     joined = re.sub(r"\b(?:[^\W\d_][\W_]+){2,}[^\W\d_]\b", _without_gaps, plain)
-    return re.findall(r"[^\W_]+", joined)
+    return re.findall(r"[^\W\d_]+|\d+", joined)
 
 
 def _without_gaps(letters: re.Match[str]) -> str:
@@ -161,7 +166,9 @@ def found_in(text: str) -> tuple[Match, ...]:
 def _found(words: tuple[str, ...]) -> tuple[Match, ...]:
     said = _affirmed(words)
     spelt = dict.fromkeys(said, "") | {
-        right: wrong for wrong in said if (right := _nearest_forbidden(wrong))
+        right: wrong
+        for wrong in said
+        if (right := _nearest_forbidden(wrong) or _nearest_wood(wrong))
     }
     found = []
     for material in all_materials():
@@ -169,22 +176,38 @@ def _found(words: tuple[str, ...]) -> tuple[Match, ...]:
         for name in material.names:
             if not set(name) <= spelt.keys() or any(set(name) < set(one) for one in excused):
                 continue
-            found.append(Match(material, next((spelt[word] for word in name if spelt[word]), "")))
+            misread = next((word for word in name if spelt[word]), "")
+            found.append(Match(material, spelt.get(misread, ""), misread))
             break
     return tuple(found)
 
 
 def _affirmed(words: Sequence[str]) -> set[str]:
     """Return the words that are not denied, with two in a row as one, and plurals as singulars."""
-    kept = [
-        word
-        for place, word in enumerate(words)
-        if not (place and words[place - 1] in _DENIALS and word not in _DENIALS)
-        and list(words[place + 1 : place + 2]) != ["free"]
-    ]
+    kept = [word for place, word in enumerate(words) if not _denied(words, place)]
     pairs = [first + second for first, second in pairwise(kept)]
     known = {word for word in pairs if word in _known_words()}
-    return known | {_singular(word) for word in kept}
+    return known.union(map(_singular, kept), *map(_forbidden_within, kept))
+
+
+def _denied(words: Sequence[str], place: int) -> bool:
+    if list(words[place + 1 : place + 2]) == ["free"] or words[place] in _DENIALS:
+        return words[place] not in _DENIALS
+    before = place - 1
+    while before >= 0 and words[before] in _BETWEEN:
+        before -= 1
+    freed = before >= 0 and words[before] == "free" and before < place - 1  # "free of paint"
+    return before >= 0 and (words[before] in _DENIALS or freed)
+
+
+@cache
+def _forbidden_within(word: str) -> frozenset[str]:
+    """Return the forbidden words that one begins or ends with: treatedpine, pretreated."""
+    if word in _known_words() or word.startswith(("un", "non")):
+        return frozenset()
+    long = [part for part in _forbidden_words() if len(part) >= _ONE_WRONG]
+    ends = [part for part in long if word.endswith(part) or word.startswith(part)]
+    return frozenset(part for part in ends if len(word) - len(part) >= _A_WORD)
 
 
 def _singular(word: str) -> str:
@@ -192,12 +215,20 @@ def _singular(word: str) -> str:
     return one if word not in _known_words() and one in _known_words() else word
 
 
+# Words of names of several that are read when misspelt, too (our own choice): they mean no wood.
+_TELLING = frozenset((
+    "pressure", "creosote", "density", "particle", "poison", "railway", "railroad", "telegraph",
+    "retardant",
+))  # fmt: skip
+
+
 @cache
 def _forbidden_words() -> tuple[str, ...]:
     """Return the words by which something that must not be burned is known, but common ones."""
     names = (name for one in all_materials() if one.grade in BLOCKING for name in one.names)
     whole = {name[0] for name in names if len(name) == 1}
-    return tuple(sorted(whole | {"pressure", "creosote", "density", "particle", "poison"}))
+    long = {word for word in whole if len(word) >= _ONE_WRONG or word in _table()["misread"]}
+    return tuple(sorted(long | _TELLING))
 
 
 @cache
@@ -214,6 +245,17 @@ def _nearest_forbidden(word: str) -> str:
     return "" if nearer else right
 
 
+@cache
+def _nearest_wood(word: str) -> str:
+    """Return the longer word of what needs care that one may be meant for, a letter wrong."""
+    if word in _known_words() or len(word) < _LONG:
+        return ""
+    care = (one for one in all_materials() if one.grade not in BLOCKING)
+    names = {name[0] for one in care for name in one.names if len(name) == 1}
+    long = (name for name in names if len(name) >= _LONG)
+    return next((name for name in sorted(long) if _distance(word, name) == 1), "")
+
+
 def _is_word(rest: str) -> bool:
     return rest in _known_words() or any(_wrong(rest, word) for word in _forbidden_words())
 
@@ -223,10 +265,7 @@ def _wrong(word: str, right: str) -> int:
     if abs(len(word) - len(right)) > 2:
         return 0
     if len(right) < _ONE_WRONG:
-        same = sorted(set(word)) == sorted(set(right)) and abs(len(word) - len(right)) <= 1
-        # An abbreviation has no vowel, and so no other word is like it.
-        short = not set("aeiouy") & set(word + right) and len(word) == len(right)
-        return int(same or (short and _distance(word, right) == 1))
+        return int(set(word) == set(right) and 0 <= len(word) - len(right) <= 1)
     allowed = 1 if len(right) < _TWO_WRONG else 2
     wrong = _distance(word, right)
     return wrong if wrong <= allowed else 0
@@ -251,7 +290,8 @@ def _distance(one: str, other: str) -> int:
 
 # What it is not to be burned on: up to where it goes on to say on what.
 _NOT_ON = re.compile(r"\b(?:not|never) (?:on|onto)\b.*?(?=\bon\b|\bbut\b|$)", re.IGNORECASE)
-# Within how many words after "on" the wood is named (a guess).
+# Within how many words after "on" the wood is named (a guess: "on" with an article, three
+# adjectives and the wood).
 _REACH = 6
 
 

@@ -58,7 +58,8 @@ UNITS = {
 _UNKNOWN_BARE, _UNKNOWN_BURNT = 76.0, 19.0
 
 # How like a name of the table (difflib's ratio) an unknown one is that is asked about:
-# a letter or two wrong, while other woods (olive, plum, elder) are left alone (a guess).
+# a letter or two wrong, while other woods (olive, plum, elder) are left alone
+# (a guess: tried on names of woods).
 _MISSPELT = 0.82
 
 _LONGEST_KEY = 60  # characters that a record holds; a limit by definition

@@ -163,6 +163,49 @@ NAMES = [
     (CHART, "spalted", [
         "spalted maple", "maple, spalted", "mouldy maple",
     ]),
+    (EPA_TREATED, "treated resinous", [
+        "PT pine", "pressuretreated pine", "pretreated pine",
+    ]),
+    (MEMORY, "treated", [
+        "P.T. lumber", "treatedpine", "kreosote", "telegraf pole", "tarred plank", "rail sleeper",
+        "fire-retardent board",
+    ]),
+    (EPA_COATED, "painted", [
+        "whitewashed board", "free of varnish, but painted", "prepainted board",
+    ]),
+    (EPA_COATED, "stained", ["woodstain on board", "bleached maple"]),
+    (EPA_COATED, "sealed", [
+        "board with tung oil", "hard-wax oil on board", "beeswaxed board", "clear coat",
+        "board, matte finish", "laqured board", "urethane", "decoupaged box",
+    ]),
+    (EPA_COATED, "sealed irritant", [
+        "linseed oil on oak", "danish oil, walnut", "French-polished mahogany",
+    ]),
+    (MEMORY, "plastic", [
+        "HPL", "epoxied slab", "fibreglass", "foam board", "lino", "ABS sheet", "silicone mat",
+    ]),
+    (MEMORY, "plastic plywood", ["film-faced plywood", "phenolic ply"]),
+    (EPA_GLUE, "particle-board", ["OSB3", "osb/3", "MFC board"]),
+    (HSE_MDF, "mdf", ["MDO"]),
+    (PRACTICE, "reclaimed", ["old door", "whisky barrel stave", "beach wood", "wine crate"]),
+    (MEMORY, "poisonous", [
+        "Strychnos nux-vomica", "Gluta renghas", "yewtree", "Taxus × media", "yew hedge root",
+        "Hura crepitans", "labernum",
+    ]),
+    (NIOSH, "poisonous", ["poisen ivy", "posion ivy"]),
+    (PRACTICE, "chrome-tanned leather", ["chrome-tanned leather", "leather (chrome tanned)"]),
+    (PRACTICE, "leather", ["leather", "veg-tan leather"]),
+    (PRACTICE, "dusty", ["gourd", "Lagenaria", "antler"]),
+    (MEMORY, "poisonous-plant", ["mountain laurel", "Kalmia latifolia", "tree of heaven"]),
+    (EPA_GLUE, "glued", ["CLT panel", "compressed wood", "hollow-core door"]),
+    (OSHA, "resinous irritant", ["WRC", "western red ceder"]),
+    (CHART, "irritant", ["cocobola", "paduak", "mahogony", "oak stair tread", "oak headboard"]),
+    (HSE, "", [
+        "paint-grade poplar", "stain-grade alder", "finish-grade maple", "bird's-eyed maple",
+        "burnished maple", "clipboard", "chess board", "reserved slab", "hand-rubbed maple",
+        "never been treated", "wood, not treated, not painted", "free of paint", "lined box",
+        "basswood, ca. 30 cm", "feather-grain maple", "kiln-dried ash",
+    ]),
     (HSE, "", [
         "plum", "pear", "hazel", "quince", "elder", "viburnum", "medlar", "rowan",
         "wild service tree", "mallet handle wood", "new wood", "hornbeam", "Prunus domestica",
@@ -219,6 +262,8 @@ def test_a_misspelling_is_said_to_be_one() -> None:
     assert found.level is Level.BLOCK
     assert "'mfd' may be meant for mdf" in found.reason
     assert "spell it right" in found.advice
+    (found, *_) = hazards_of(own_species("ywe"))
+    assert "'ywe' may be meant for yew" in found.reason
 
 
 def test_words() -> None:

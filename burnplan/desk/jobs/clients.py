@@ -21,7 +21,7 @@ from burnplan.reckon.stages import Stage
 from burnplan.view import View
 
 # How like another a new client's name (difflib's ratio) is asked about.
-_MISSPELT = 0.8  # a guess
+_MISSPELT = 0.8  # a guess: one letter in five
 
 
 class Ordered(View):

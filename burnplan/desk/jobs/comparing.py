@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 MOST = 20  # photos at once; a limit by definition
 GOOD = 0.75
-"""Worth from which a photo will do as it is (a guess)."""
+"""Worth from which a photo will do as it is (a guess: with no more than one fault, and that not at
+its full)."""
 
 
 class PhotoWorthView(View):

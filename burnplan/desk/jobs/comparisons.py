@@ -27,13 +27,14 @@ if TYPE_CHECKING:
 
     from burnplan.tone.compare import PieceOnPlan
 
-_PX_PER_MM = 2.0  # of the plan that a photo is laid on: half a millimetre; a guess
+_PX_PER_MM = 2.0  # of the plan that a photo is laid on; a guess: half a millimetre, a thin line
 AS_WANTED = 0.9
 """Share of a zone within the tolerance, from which it may be ticked (our own choice)."""
 
 DOUBTFUL = 0.04
-"""Standard deviation of a zone's darkness, from which it is said (a guess)."""
-_OVEREXPOSED = 0.02  # share of the piece, from which it is said; a guess
+"""Standard deviation of a zone's darkness, from which it is said (a guess: nearly half of what a
+zone may be off)."""
+_OVEREXPOSED = 0.02  # share of the piece, from which it is said; a guess: MUCH_CLIPPED
 _ASK_FOR_CARD = (
     "Too little of the piece is bare wood to tell its tone from the light: how dark it is as a"
     " whole is a guess. Lay white cards or strips of paper at its edges, take the photo again and"

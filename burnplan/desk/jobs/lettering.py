@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from burnplan.lettering.laying import Inscription
     from burnplan.lettering.typefaces import Typeface
 
-DEFAULT_HEIGHT_MM = 12.0  # of a capital, where nothing is said; a guess
-DEFAULT_DARKNESS = 0.9  # as dark as lettering is burned, where nothing is said; a guess
+DEFAULT_HEIGHT_MM = 12.0  # of a capital, where nothing is said; a guess: half an inch
+# As dark as lettering is burned, where nothing is said; a guess: a little short of the darkest.
+DEFAULT_DARKNESS = 0.9
 _MOST_LETTERS = 500  # of one lettering; a limit by definition
 
 MayCover = Callable[[str], bool]

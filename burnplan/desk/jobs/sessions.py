@@ -30,7 +30,7 @@ WorkName = Literal["prepare", "transfer", "burn", "finish"]
 LONGEST = timedelta(hours=24)  # a day, by definition
 
 # A clock that ran longer without a pause was probably forgotten.
-LONG_INTERVAL = timedelta(hours=6)  # a guess
+LONG_INTERVAL = timedelta(hours=6)  # a guess: nobody burns so long at a stretch
 
 
 class Doing(View):

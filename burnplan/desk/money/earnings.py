@@ -15,7 +15,7 @@ from burnplan.reckon.work import Work
 from burnplan.view import View
 from burnplan.wood.species import species_on_record
 
-# A guess:
+# Our own choice, a third of a letter sheet, and one:
 _SIZES = ((200.0, "small, to 200 cm²"), (600.0, "medium, to 600 cm²"), (float("inf"), "large"))
 
 

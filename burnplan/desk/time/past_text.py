@@ -20,7 +20,7 @@ MOST_COLUMNS = 1_000  # a limit by definition
 # What may stand above the jobs, headings among it.
 _ABOVE = 50  # a limit by definition
 # Rows that are looked at to tell what parts the columns.
-_LOOKED_AT = 40  # a guess
+_LOOKED_AT = 40  # a guess: more tell the same
 # Where two part the rows as evenly: what is rarer inside a cell comes first.
 _SEPARATORS = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas"}
 _MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),

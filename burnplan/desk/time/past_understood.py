@@ -57,8 +57,9 @@ _TELLING = {
 _DATE_LIKE = re.compile(r"\d[./-]\s?\d{1,2}[./-]\s?\d")
 _BARE = re.compile(r"[\d\s.,/½¼¾x×*X-]+")
 # Cells of a column that are tried.
-_TRIED = 200  # a guess
-# Longer than this in cm, a middling piece is measured in mm; longer in inches too (a guess).
+_TRIED = 200  # a guess: more tell the same
+# Longer than this in cm, a middling piece is measured in mm; longer in inches too (a guess: few
+# burn pieces so long).
 _LONG_CM, _LONG_IN = 80.0, 60.0
 _OURS = frozenset((*MEANINGS, *OWN)) - frozenset(LENGTHS)
 

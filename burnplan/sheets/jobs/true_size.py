@@ -28,7 +28,7 @@ from burnplan.wood.species import UNKNOWN_WOOD, species_on_record
 if TYPE_CHECKING:
     from burnplan.tone.analysis import PhotoAnalysis
 
-_MIDDLE = 1 / 3  # of a subject's width and height; a guess
+_MIDDLE = 1 / 3  # of a subject's width and height; our own choice
 PRINT_HINT = "Print at 100 %, not fitted to the page, and measure the check bars"
 
 

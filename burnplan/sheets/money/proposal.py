@@ -28,7 +28,8 @@ from burnplan.wood.species import Species
 _A4 = (210.0, 297.0)  # ISO 216
 _LETTER = (215.9, 279.4)  # ANSI/ASME Y14.1 size A
 _CARD = (85.6, 53.98)  # ISO/IEC 7810, ID-1
-_SMALL_MM = 130.0  # longest side up to which a card tells more than a sheet; a guess
+# Longest side up to which a card tells more than a sheet; a guess: one card and a half.
+_SMALL_MM = 130.0
 
 Say = Callable[[str], str]
 

@@ -15,7 +15,7 @@ MOST_BYTES = 1_500_000
 """Of the whole file: what mail takes and a phone opens at once (common practice, no source)."""
 
 _FOR_PICTURES = MOST_BYTES - 60_000  # the words and their style take less than the rest
-_GAP = 0.07  # between the sizes side by side, of their widths together; a guess
+_GAP = 0.07  # between the sizes side by side, of their widths together; our own choice
 
 
 def write_proposal(said: Proposal, seen: Pictures, path: str | os.PathLike[str]) -> Written:

@@ -24,13 +24,13 @@ if TYPE_CHECKING:
     from burnplan.tone.place import Placed
 
 LONGEST_PX = 1400
-"""Of a large picture: sharp on a phone's screen of three dots to a pixel (a guess)."""
+"""Of a large picture: sharp on a phone's screen of three dots to a pixel (our own choice)."""
 
 SMALL_PX = 640
-"""Of a picture among others (a guess)."""
+"""Of a picture among others (our own choice)."""
 
 BOARD_PX, MARK_PX = 900, 256
-"""Of the board's own photo, and of the studio's mark (a guess)."""
+"""Of the board's own photo, and of the studio's mark (our own choice)."""
 
 _QUALITIES = (82, 74, 64, 52, 40, 28)
 _BARE = np.float32(100)
