@@ -26,7 +26,6 @@ from burnplan.wood.grits import ALL_SANDINGS
 
 _PRACTICE = "common practice, no source"
 _TRACED = "own derivation: our own lines of five public photos at four sizes each"
-_GUESS = "a guess, no source"
 
 
 class Prior(NamedTuple):
@@ -51,7 +50,12 @@ PRIORS: Mapping[str, Prior] = {
     "sanding": Prior(0.8, "min per 100 cm² and grit", "sanding with one grit"),
     "transfer_setup": Prior(15, "min", "printing, cutting, taping, checking"),
     "tracing": Prior(20, "cm per min", "drawing over a line on graphite paper"),
-    "stroke": Prior(8, "s per line", "finding where it starts, setting down, lifting", _GUESS),
+    "stroke": Prior(
+        8,
+        "s per line",
+        "finding where it starts, setting down, lifting",
+        "a guess: about as long as tracing it takes",
+    ),
     "sanding_back": Prior(1.5, "min per 100 cm²", "sanding the lines back until barely visible"),
     "line_density": Prior(2.0, "cm", "trace lines of a smooth piece of 1 cm²", _TRACED),
     "line_exponent": Prior(0.81, "power", "lines grow with area to this", _TRACED),
@@ -62,10 +66,20 @@ PRIORS: Mapping[str, Prior] = {
     "passes_dark": Prior(3, "passes", "further passes from the lightest to the darkest tone"),
     "bare_below": Prior(0.12, "darkness", "lighter areas are left partly or wholly bare"),
     "texture": Prior(1.5, "share", "further time for full texture (dense fur)"),
-    "showpiece": Prior(2.5, "times", "burning a showpiece, against dense fur", _GUESS),
+    "showpiece": Prior(
+        2.5,
+        "times",
+        "burning a showpiece, against dense fur",
+        "a guess: towards the 110 h that one maker reports of such a piece",
+    ),
     "hardness_exponent": Prior(0.15, "power", "harder wood takes longer: (hardness/410 lbf)^this"),
     "line_burning": Prior(48, "cm per min", "burning along a firm or light line"),
-    "letter_burning": Prior(8, "cm per min", "burning along the outline of a letter", _GUESS),
+    "letter_burning": Prior(
+        8,
+        "cm per min",
+        "burning along the outline of a letter",
+        "a guess: a sixth of the speed along a line",
+    ),
     "session_setup": Prior(10, "min", "setting out, heating, cooling, per session"),
     "session_length": Prior(2, "h", "burning in one session"),
     "coat": Prior(5, "min", "laying one coat, whatever the size"),

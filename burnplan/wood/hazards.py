@@ -12,7 +12,15 @@ from functools import cache
 from burnplan.errors import BadInput
 from burnplan.wood.cautions import DEFER
 from burnplan.wood.finishes import finish_for
-from burnplan.wood.materials import BLOCKING, Grade, Match, all_materials, found_in, said_in
+from burnplan.wood.materials import (
+    BLOCKING,
+    Grade,
+    Match,
+    all_materials,
+    found_in,
+    noted_in,
+    said_in,
+)
 from burnplan.wood.species import Species
 
 
@@ -143,6 +151,18 @@ def hazards_said(text: str) -> tuple[Hazard, ...]:
     ['mdf']
     """
     found = [_hazard(match) for match in said_in(text)]
+    return tuple(sorted(found, key=lambda hazard: hazard.level is Level.CAUTION))
+
+
+def hazards_noted(note: str) -> tuple[Hazard, ...]:
+    """Return what a blank's own note says of it that is a hazard, those that block first.
+
+    Examples
+    --------
+    >>> [hazard.key for hazard in hazards_noted("varnished top, planed below")]
+    ['sealed']
+    """
+    found = [_hazard(match) for match in noted_in(note)]
     return tuple(sorted(found, key=lambda hazard: hazard.level is Level.CAUTION))
 
 

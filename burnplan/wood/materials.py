@@ -84,6 +84,7 @@ _ONE_WRONG, _TWO_WRONG = 5, 8
 _LONG = 6
 # Letters that are joined to a forbidden word, at least (our own choice): foiled is not oiled.
 _A_WORD = 3
+_ENDINGS = frozenset(("ing", "ings", "ers", "ous", "ery", "less"))
 
 
 def words_of(text: str) -> list[str]:
@@ -206,8 +207,9 @@ def _forbidden_within(word: str) -> frozenset[str]:
     if word in _known_words() or word.startswith(("un", "non")):
         return frozenset()
     long = [part for part in _forbidden_words() if len(part) >= _ONE_WRONG]
-    ends = [part for part in long if word.endswith(part) or word.startswith(part)]
-    return frozenset(part for part in ends if len(word) - len(part) >= _A_WORD)
+    rests = {part: word.removeprefix(part).removesuffix(part) for part in long}
+    joined = [part for part, rest in rests.items() if len(word) > len(rest) >= _A_WORD]
+    return frozenset(part for part in joined if rests[part] not in _ENDINGS)
 
 
 def _singular(word: str) -> str:
@@ -324,6 +326,21 @@ def said_in(text: str) -> tuple[Match, ...]:
                 found.setdefault(match.material.key, match)
     order = list(all_materials())
     return tuple(sorted(found.values(), key=lambda match: order.index(match.material)))
+
+
+def noted_in(text: str) -> tuple[Match, ...]:
+    """Return what must not be burned that a note on a board names: the note is of the board.
+
+    Nothing is guessed of its spelling: a note has words of every kind.
+
+    Examples
+    --------
+    >>> [one.material.key for one in noted_in("Painted on the back")], noted_in("painting wall")
+    (['painted'], ())
+    """
+    named = [one for one in found_in(text) if one.material.grade in BLOCKING and not one.word]
+    others = [one for one in said_in(text) if one not in named]
+    return (*named, *others)
 
 
 def _on_wood(words: tuple[str, ...]) -> Iterable[Match]:

@@ -15,6 +15,7 @@ from burnplan.terminal_safe import of_shells
 
 # Words in brackets, as in "pine (treated)": they say more of a wood, and are read as words.
 _BRACKETS = re.compile(r"(?<!\S)\(([\w\s,'-]*)\)(?!\S)")
+_APOSTROPHES = re.compile(r"(?<=\w)['’](?=\w)")
 
 
 class Mark(StrEnum):
@@ -321,7 +322,10 @@ def species_or_own(text: str) -> Species:
     --------
     >>> species_or_own("pine (treated)").key, species_or_own("pine").key
     ('pine-treated', 'eastern-white-pine')
+    >>> species_or_own("bird's-eye maple").name
+    'Birds-eye maple'
     """
+    text = _APOSTROPHES.sub("", text)
     meant = _meant(_key(text))
     if len(meant) > 1:
         raise _ambiguous(text, meant)

@@ -125,7 +125,9 @@ def _of_blank(blank: Blank, wood: Species | None) -> list[HazardView]:
 
 def _on_blank(blank: Blank, wood: Species | None) -> list[Hazard]:
     found = hazards.hazards_of(wood, [Condition(row.kind) for row in blank.conditions])
-    return _sorted([*found, *_others(found, blank.note, "indoor")])
+    known = {one.key for one in found}
+    noted = [one for one in hazards.hazards_noted(blank.note) if one.key not in known]
+    return _sorted([*found, *noted])
 
 
 def _of_job(commission: Commission, wood: Species | None) -> list[HazardView]:

@@ -103,6 +103,16 @@ def test_a_blank_of_it_is_not_held_and_no_strip_is_burned_on_it(studio: Studio, 
     assert contents(studio) == before
 
 
+@pytest.mark.parametrize("note", ["painted on the back", "Varnished top", "offcut of treated pine"])
+def test_what_a_blanks_own_note_says_counts(studio: Studio, note: str) -> None:
+    job = by_species(studio, "basswood")
+    board = blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm", note=note)).code
+    with pytest.raises(NotAllowed, match=f"{board} must not be burned"):
+        holding.hold(studio, board, job)
+    plain = blanks.NewBlank(species="basswood", size="20x15cm", note="not painted; wax the ends")
+    holding.hold(studio, blanks.add(studio, plain).code, job)
+
+
 def test_what_was_begun_is_stopped_too(studio: Studio) -> None:
     job = by_species(studio, "basswood")
     board = blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm")).code
