@@ -360,6 +360,17 @@ def is_sanding(key: str) -> bool:
     return key == "raise-grain" or key.removeprefix("sand-").isdigit()
 
 
+def is_of_the_blank(key: str) -> bool:
+    """Return whether a step is done to the blank itself, or looks at it, before the transfer.
+
+    Examples
+    --------
+    >>> [is_of_the_blank(key) for key in ("sound-wood", "sand-220", "try-tones", "sand-back")]
+    [True, True, False, False]
+    """
+    return key in ("choose", "sound-wood", "dust-off") or is_sanding(key)
+
+
 def is_coat(key: str) -> bool:
     """Return whether a step lays a coat of the finish.
 

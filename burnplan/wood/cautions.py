@@ -13,7 +13,7 @@ SMOKE = (
     " (masks: US OSHA, 29 CFR 1910.134, Appendix D; drawing off: common practice, no source)"
 )
 DUST = (
-    "Wood dust is a carcinogen (IARC Group 1, vol. 100C): collect it at the sander and wear a"
+    "Wood dust is a carcinogen (IARC Group 1, vol. 100 C): collect it at the sander and wear a"
     " fitted dust mask (NIOSH limit 1 mg/m³)"
 )
 NEVER_BURN = (

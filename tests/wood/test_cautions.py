@@ -1,9 +1,13 @@
 """Cautions have their moments, a short form, and a source or the word that there is none."""
 
+import re
+
 import pytest
 
+from burnplan.units import UnitSystem
 from burnplan.wood import cautions
 from burnplan.wood.cautions import Moment, at
+from burnplan.wording import Wording
 
 MOMENTS = [
     (work, moment) for work in ("prepare", "transfer", "burn", "finish") for moment in Moment
@@ -45,3 +49,12 @@ def test_charring_and_smouldering_are_at_the_temperatures_of_the_source() -> Non
     assert "above 500 °C its char smoulders" in cautions.FIRE
     assert "Fire Science" not in cautions.SMOKE  # a table of temperatures says nothing of masks
     assert "1910.134, Appendix D" in cautions.SMOKE
+
+
+def test_an_inch_studio_reads_the_same_sources() -> None:
+    """IARC's volume 100 C is a volume and no temperature."""
+    american = Wording(UnitSystem.IMPERIAL, "en_US")
+    for caution in (*cautions.SESSION, cautions.DUST):
+        said = re.sub(r"(\d+) °C", lambda m: f"{1.8 * int(m[1]) + 32:.0f} °F", caution)
+        assert american.own(caution) == said.replace("smoulder", "smolder")
+    assert "vol. 100 C)" in american.own(cautions.DUST)

@@ -93,14 +93,15 @@ def touched(step: Step) -> bool:
 def undone_by(commission: Commission, *, other_blank: bool) -> list[Step]:
     """Return the steps done that a piece of another size undoes: the transfer.
 
-    Another blank has to be sanded too. The artist's own steps are theirs to judge.
+    Another blank has to be looked at and sanded too; what a strip on an offcut told stays known.
+    The artist's own steps are theirs to judge.
     """
     return [
         step
         for step in commission.steps
         if step.settled
         and not step.own
-        and (step.phase == Phase.TRANSFER or (other_blank and checklist.is_sanding(step.key)))
+        and (step.phase == Phase.TRANSFER or (other_blank and checklist.is_of_the_blank(step.key)))
     ]
 
 

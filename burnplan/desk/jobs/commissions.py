@@ -193,7 +193,9 @@ def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wish
     if wishes.size is not None:
         if commission.blank is not None:
             raise NotAllowed(
-                "Its size is that of the blank held for it", "Release the blank to change it"
+                "Its size is that of the blank held for it",
+                "Release that one first: ",
+                Do("blank.release", blank=blank_code(commission.blank.id)),
             )
         size = _size(book, wishes.size)
         commission.outline, commission.width_mm = size.kind, size.width_mm
@@ -257,14 +259,30 @@ def add(studio: Studio, wishes: Wishes) -> CommissionView:
 
 
 def undone_by(studio: Studio, which: str, wishes: Wishes) -> list[str]:
-    """Return the steps done that a new size would undo, in words: the transfer's."""
-    if wishes.size is None:
+    """Return the steps done that a new size or wood would undo, in words: see the checklist's."""
+    if wishes.size is None and wishes.species is None:
         return []
+    species = _species_meant(studio, wishes)
     with studio.reading() as book:
         commission = find_commission(book, which)
-        if piece.size_of(commission) in (None, _size(book, wishes.size)):
+        size = None if wishes.size is None else _size(book, wishes.size)
+        other_wood = _is_other_wood(commission, species)
+        if not other_wood and (size is None or piece.size_of(commission) in (None, size)):
             return []
-        return checklist.undone_words(book, commission, other_blank=False)
+        return checklist.undone_words(book, commission, other_blank=other_wood)
+
+
+def _species_meant(studio: Studio, wishes: Wishes) -> str | None:
+    return None if wishes.species is None else own_species.meant(studio, wishes.species).key
+
+
+def _is_other_wood(commission: Commission, species: str | None) -> bool:
+    """Return whether a job will be of another wood than it is; a blank that is held stays."""
+    return (
+        commission.blank is None
+        and commission.species is not None
+        and (species not in (None, commission.species))
+    )
 
 
 def edit(
@@ -285,23 +303,23 @@ def edit(
     which : str
     wishes : Wishes
     reopen : bool
-        Open the steps again that a new size undoes: see :func:`undone_by`.
+        Open the steps again that a new size or wood undoes: see :func:`undone_by`.
     on_progress : callable, optional
         Told of the plan that is made again.
     """
     with studio.reading() as book:
         code = commission_code(find_commission(book, which).id)
         size = None if wishes.size is None else _size(book, wishes.size)
-    species = None if wishes.species is None else own_species.meant(studio, wishes.species).key
+    species = _species_meant(studio, wishes)
     plan = None
     if size is not None or species is not None:
         plan = references.plan_for(studio, code, size, species, on_progress)
     with studio.writing("commission.edit") as (book, entry):
         commission = find_commission(book, code)
-        before = piece.size_of(commission)
+        before, other_wood = piece.size_of(commission), _is_other_wood(commission, species)
         _fill_in(book, studio, commission, wishes)
-        if reopen and piece.size_of(commission) != before:
-            checklist.reopen(checklist.undone_by(commission, other_blank=False))
+        if reopen and (other_wood or piece.size_of(commission) != before):
+            checklist.reopen(checklist.undone_by(commission, other_blank=other_wood))
         if plan is not None and not piece.is_planned(commission):
             plan.put(studio, book, commission)
         entry.says(f"Changed '{commission.title}'", commission.id)

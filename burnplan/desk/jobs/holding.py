@@ -83,7 +83,7 @@ def hold(
     override : str, optional
         Why a hazard that blocks the blank is set aside for this job.
     reopen : bool
-        Open the steps again that another blank undoes: sanding, transfer.
+        Open the steps again that another blank undoes: look at it, sanding, transfer.
     on_progress : callable, optional
         Told of the plan that is made again.
 
@@ -117,6 +117,8 @@ def hold(
 def release(studio: Studio, which: str, on_progress: OnProgress | None = None) -> BlankView:
     """Let a blank go back to stock; the job is of the size and the wood asked for again.
 
+    It has no blank set aside any more; what else was done to it is asked about with the next.
+
     Raises
     ------
     NotAllowed
@@ -137,6 +139,7 @@ def release(studio: Studio, which: str, on_progress: OnProgress | None = None) -
         if commission.species is None:
             commission.species = blank.species
         commission.blank = None
+        checklist.reopen([step for step in commission.steps if step.key == "choose"])
         if plan is not None:
             plan.put(studio, book, commission)
         entry.says(f"Released {blank_code(blank.id)} from '{commission.title}'", commission.id)

@@ -95,6 +95,32 @@ def test_steps_that_the_change_undoes_are_opened_if_wanted(studio: Studio, fox: 
     assert _states(studio, fox, "sand-120") == ["open"]
 
 
+def test_another_blank_is_looked_at_again(studio: Studio, fox: str) -> None:
+    """That one board was bare and known says nothing of the next."""
+    first, second = (
+        blanks.add(studio, NewBlank(species="basswood", size="12x9cm", grit=320)).code
+        for _ in range(2)
+    )
+    holding.hold(studio, first, fox)
+    looked_at = ("choose", "sound-wood", "dust-off", "try-tones")
+    checklists.tick(studio, fox, list(looked_at))
+    holding.release(studio, first)
+    assert _states(studio, fox, "choose", "sound-wood") == ["open", "ticked"]
+    assert len(holding.beforehand(studio, second, fox).steps) == 2
+    holding.hold(studio, second, fox, reopen=True)
+    assert _states(studio, fox, *looked_at) == ["open", "open", "open", "ticked"]
+    (choose,) = [step for step in checklists.of(studio, fox).steps if step.key == "choose"]
+    assert second in choose.text
+
+
+def test_another_wood_asked_for_is_looked_at_and_sanded_again(studio: Studio, fox: str) -> None:
+    checklists.tick(studio, fox, ["sound-wood", "sand-120", "features"])
+    assert commissions.undone_by(studio, fox, Wishes(species="basswood")) == []
+    assert len(commissions.undone_by(studio, fox, Wishes(species="cherry"))) == 3
+    commissions.edit(studio, fox, Wishes(species="cherry"), reopen=True)
+    assert _states(studio, fox, "sound-wood", "sand-120", "features") == ["open"] * 3
+
+
 def test_a_plan_that_cannot_be_made_again_says_so(studio: Studio, fox: str) -> None:
     for kept in studio.originals.rglob("*"):
         if kept.is_file():
