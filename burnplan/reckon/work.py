@@ -44,10 +44,10 @@ class Grade(NamedTuple):
     doubt: float = 0.0
 
 
-# Of eight photos of scikit-image and scikit-learn 0.53 ± 0.13 and 0.24 ± 0.09 were measured; the
-# doubt is wider, since no more were (a guess: by a third to a half).
+# Measured on eight photos of scikit-image and scikit-learn: 0.53 ± 0.13 and 0.24 ± 0.09. The doubts
+# are wider, since no more photos were measured.
 UNKNOWN_DARKNESS = Grade(0.5, 0.18)
-UNKNOWN_TEXTURE = Grade(0.25, 0.15)
+UNKNOWN_TEXTURE = Grade(0.25, 0.15)  # measured, as above
 SHOWPIECE_GRADE = 6  # of detail, beyond dense fur; by definition
 SHOWPIECE = Grade(2.0, 0.5)  # by definition; its doubt is a guess: a quarter
 WHOLE_FACE = Grade(1.0)  # by definition: where nothing is said, all of it is burned

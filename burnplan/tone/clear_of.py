@@ -13,11 +13,15 @@ from burnplan.tone.areas import MarkedArea, On
 from burnplan.tone.placement import SCALES, Placement, Position, position_on
 from burnplan.tone.region import Polygon, inset, polygon_mask
 
-_LOOKS = 260  # pixels along the longer side of the piece, on which places are tried; a guess
-_AIR_MM = 2.0  # between a focal area and a mark; a guess
-_LARGER = (1.0, 1.06, 1.14, 1.25, 1.4, 0.94, 0.86)  # than now, that is tried; a guess
-_SCALE_COST, _TURN_COST = 0.6, 0.25  # in longer sides of the piece that it is moved by; a guess
-_SLIVER = 0.02  # of a subject, that may be cut off more than now; a guess
+# Pixels along the longer side of the piece, on which places are tried; a guess: tried on rendered
+# boards.
+_LOOKS = 260
+_AIR_MM = 2.0  # between a focal area and a mark; a guess: tried on rendered boards
+# Than now, that is tried; a guess: tried on rendered boards.
+_LARGER = (1.0, 1.06, 1.14, 1.25, 1.4, 0.94, 0.86)
+# In longer sides of the piece that it is moved by; a guess: tried on rendered boards.
+_SCALE_COST, _TURN_COST = 0.6, 0.25
+_SLIVER = 0.02  # of a subject, that may be cut off more than now; a guess: tried on rendered boards
 
 
 def lying_on(

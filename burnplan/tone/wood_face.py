@@ -23,26 +23,37 @@ from burnplan.tone.region import inset, outline_mask, polygon_mask
 from burnplan.tone.strip import WHITE_CARD
 
 READ_PX_PER_MM = 2.0
-"""Resolution at which a face is read: half a millimetre (a guess)."""
+"""Resolution at which a face is read: half a millimetre (a guess: tried on rendered photos)."""
 
-_EDGE_MM = 3.0  # inside the outline and its bark, that is not read: bevels, shadow; a guess
-_PAPER_EDGE_MM = 2.5  # round the sheet, that is neither paper nor wood: its shadow; a guess
-_CELLS = 24  # along the longer side, for the light; a guess
-_PAPER_SD, _WOOD_SD = 0.01, 0.08  # of ln of light, from cell to cell: paper, and grain; a guess
-_CLIPPED, _MOST_CLIPPED = 250, 0.05  # code value, and share of the paper that may be so; a guess
-_DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess
-_SMOOTH_MM = 0.8  # before marks are looked for; a guess
-_LONGEST_MM = 34.0  # a mark that is short in every direction; a guess
-_DIRECTIONS = 12  # in which dark places are measured; a guess
-_DARKER = 7.0  # L* that a mark is darker than the wood round it, at least; a guess
-_FAR_DARKER = 18.0  # L* that a long mark is darker than the whole face, at least; a guess
-_SPREADS = 4.0  # of the face's own tones, that it must be beyond too; a guess
-_LEAST_MM2 = 20.0  # a mark takes; a guess
-_AROUND_MM = 1.0  # that a mark's area reaches beyond what is dark; a guess
-_ROUND = 0.45  # of the circle round it that a knot fills, at least; a guess
-_GRAIN_MM = 0.7  # scale of grain; a guess
-_COHERENT = 0.2  # of the slopes that lie across one direction, at least; a guess
-_FEWEST_PX = 400  # of paper or wood, that say something; a guess
+# Inside the outline and its bark, that is not read: bevels, shadow; a guess: tried on rendered
+# photos.
+_EDGE_MM = 3.0
+# Round the sheet, that is neither paper nor wood: its shadow; a guess: tried on rendered photos.
+_PAPER_EDGE_MM = 2.5
+_CELLS = 24  # along the longer side, for the light; a guess: tried on rendered photos
+# Of ln of light, from cell to cell: paper, and grain; a guess: tried on rendered photos.
+_PAPER_SD, _WOOD_SD = 0.01, 0.08
+# Code value, and share of the paper that may be so; a guess: tried on rendered photos.
+_CLIPPED, _MOST_CLIPPED = 250, 0.05
+_DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess: tried on rendered photos
+_SMOOTH_MM = 0.8  # before marks are looked for; a guess: tried on rendered photos
+_LONGEST_MM = 34.0  # a mark that is short in every direction; a guess: tried on rendered photos
+_DIRECTIONS = 12  # in which dark places are measured; a guess: tried on rendered photos
+# L* that a mark is darker than the wood round it, at least; a guess: tried on rendered photos.
+_DARKER = 7.0
+# L* that a long mark is darker than the whole face, at least; a guess: tried on rendered photos.
+_FAR_DARKER = 18.0
+# Of the face's own tones, that it must be beyond too; a guess: tried on rendered photos.
+_SPREADS = 4.0
+_LEAST_MM2 = 20.0  # a mark takes; a guess: tried on rendered photos
+# That a mark's area reaches beyond what is dark; a guess: tried on rendered photos.
+_AROUND_MM = 1.0
+# Of the circle round it that a knot fills, at least; a guess: tried on rendered photos.
+_ROUND = 0.45
+_GRAIN_MM = 0.7  # scale of grain; a guess: tried on rendered photos
+# Of the slopes that lie across one direction, at least; a guess: tried on rendered photos.
+_COHERENT = 0.2
+_FEWEST_PX = 400  # of paper or wood, that say something; a guess: tried on rendered photos
 _WHITE = float(luminance_of_lightness(WHITE_CARD))
 
 

@@ -25,10 +25,10 @@ if TYPE_CHECKING:
     from burnplan.tone.wood_face import FlatFace
 
 _MOST = 6
-"""Marks that are said one by one (a guess)."""
+"""Marks that are said one by one (our own choice)."""
 
 _SAME_MM = 0.5
-"""Sizes that differ by less are the same blank's (a guess)."""
+"""Sizes that differ by less are the same blank's (a guess: no ruler tells them apart)."""
 
 
 class MarkView(View):
