@@ -30,7 +30,7 @@ Action = Literal[
     "payment.list",
     "photo.add", "photo.compare", "photo.list",
     "promise.hours",
-    "quote.hours", "quote.issue",
+    "quote.because", "quote.hours", "quote.issue",
     "reference.add",
     "lettering.list",
     "review.due_from",

@@ -13,6 +13,7 @@ from itertools import accumulate, pairwise
 from math import isfinite
 
 from burnplan.errors import BadInput
+from burnplan.sentences import Do
 
 VALID_DAYS = 30
 """That a quote stands where nobody says otherwise (common practice, no source)."""
@@ -146,7 +147,12 @@ class Terms:
         if not 0 <= self.discount_percent <= 100:
             raise BadInput(f"{self.discount_percent} % is no discount", "Give 0 to 100 %")
         if (self.discount or self.discount_percent) and not self.discount_reason:
-            raise BadInput("A discount needs a reason", "Say why, so the job can be judged later")
+            raise BadInput(
+                "A discount needs a reason",
+                "Say why with ",
+                Do("quote.because"),
+                ", so that the job can be judged later",
+            )
         if self.deposit_percent > 100:
             raise BadInput("A deposit is at most 100 %", "Common is a third or a half")
         self._check_instalments()

@@ -61,6 +61,7 @@ OPTIONS: Final[dict[Action, tuple[str, str]]] = {
     "letter.until": ("letter", "--until"),
     "past.columns": ("past import", "--columns"),
     "promise.hours": ("promise", "--hours"),
+    "quote.because": ("quote issue", "--because"),
     "quote.hours": ("quote issue", "--hours"),
     "review.due_from": ("jobs", "--due-from"),
     "undo.anybody": ("undo", "--anybody"),

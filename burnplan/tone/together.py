@@ -15,7 +15,7 @@ MOST = 6
 HALF_WAY = 0.5
 """How far middles are drawn to each other if nobody says (our own choice)."""
 
-_SMALLEST = 0.05  # width and height of a box, of the piece; a guess
+_SMALLEST = 0.05  # width and height of a box, of the piece; our own choice
 
 Box = tuple[float, float, float, float]
 

@@ -34,6 +34,7 @@ HERE: Final[dict[Action, Key | str]] = {
     "photo.compare": Key("compare_photo"),
     "photo.list": Key("progress_photos"),
     "promise.hours": "the hours",
+    "quote.because": "the reason",
     "quote.hours": "the hours",
     "quote.issue": Key("quote"),
     "reference.add": Key("photo"),

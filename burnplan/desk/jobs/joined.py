@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from burnplan.tone.together import Laid, Together
 
 _QUALITY = 95  # of the JPEG that a picture is kept as; our own choice
-_MUCH_CUT = 0.3  # share of a subject from which it is said; a guess
+_MUCH_CUT = 0.3  # share of a subject from which it is said; our own choice
 
 
 class TonesView(View):
