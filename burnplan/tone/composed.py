@@ -29,20 +29,17 @@ from burnplan.tone.together import Box, Laid, Lies, Seam, Together, Tones, holds
 _SEAM = 0.1  # width of a soft seam, of the piece's shorter side; a guess: tried on two photos
 _FINEST = 12.0  # px/mm: what a sheet printed at 300 dpi shows; by definition
 _MOST_PX = 16_000_000  # of a composed picture; our own choice
-_DARK, _LIGHT = (
-    0.02,
-    0.98,
-)  # shares of a subject that count as its ends; a guess: tried on two photos
+# Shares of a subject that count as its ends; a guess: tried on two photos.
+_DARK, _LIGHT = 0.02, 0.98
 _LEAST_SPAN = 8.0  # L* between the ends from which they tell anything; a guess: tried on two photos
-_MOST_GAIN = 2.5  # by which a flat photo is stretched: more would show its grain; a guess: tried on two photos
+# By which a flat photo is stretched: more would show its grain; a guess: tried on two photos.
+_MOST_GAIN = 2.5
 _BENDS = 0.6, 1.7  # gammas that draw a middle nearer; a guess: tried on two photos
-_LOOK_PX = (
-    600  # along the longer side, to find the subject and its tones; a guess: tried on two photos
-)
+# Along the longer side, to find the subject and its tones; a guess: tried on two photos.
+_LOOK_PX = 600
 _AIR = 0.1  # above a head, of the height that is seen; a guess: tried on two photos
-_NOTHING = (
-    0.02  # share of a photo that is left where it has faded away; a guess: tried on two photos
-)
+# Share of a photo that is left where it has faded away; a guess: tried on two photos.
+_NOTHING = 0.02
 
 
 @dataclass(frozen=True, slots=True, eq=False)
