@@ -40,7 +40,7 @@ _OFF_SIZE = 0.1
 wrongly)."""
 
 _FOLLOWS_MM = 15.0
-"""Along the line, within which corners follow one that is moved (a guess)."""
+"""Along the line, within which corners follow one that is moved (our own choice)."""
 
 _OVEREXPOSED = (
     "The sheet is overexposed in the photo: how light the wood is cannot be told by it. Take it"
