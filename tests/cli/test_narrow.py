@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from rich.console import Console
 from rich.text import Text
 
+from burnplan.cli.studio import demo as walk
 from burnplan.show.console import THEME, table
+from tests.conftest import new_terminal
 
 TITLE = "Two cats on a windowsill, wedding gift"
 
@@ -90,3 +92,13 @@ def test_no_word_is_cut_and_no_line_is_too_long(
     for a, title, b, c in rows:
         for word in (a, *title, b, c):
             assert word in found
+
+
+def test_a_rule_ends_where_a_line_does_not(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.delenv("COLUMNS")
+    new_terminal()
+    walk._chapter(1, "A commission comes in", "commission add")
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) == 100

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
+from rich.constrain import Constrain
 from rich.rule import Rule
 from rich.text import Text
 
@@ -28,7 +29,8 @@ from burnplan.units import UnitSystem
 
 
 def _chapter(number: int, title: str, command: str) -> None:
-    console.show(Text(), Rule(Text(f" {number}  {title} ", "ember"), align="left", style="soft"))
+    rule = Rule(Text(f" {number}  {title} ", "ember"), align="left", style="soft")
+    console.show(Text(), Constrain(rule, 100))  # in a pipe there is no end to a line
     console.show(Text(f"$ burnplan {command}\n", "soft"))
 
 
