@@ -264,6 +264,18 @@ def test_a_book_is_brought_up_to_date_with_its_new_form_or_not_at_all(engine: En
         assert book.execute(text(names)).all() == before
 
 
+@books.about_files
+def test_a_migration_that_would_orphan_rows_is_refused(engine: Engine) -> None:
+    def orphan(book: Session) -> None:
+        book.execute(text("DELETE FROM client WHERE id IN (SELECT client_id FROM commission)"))
+
+    migrate.migrate_to(engine, REVISIONS[-2])
+    with pytest.raises(OperationFailed, match="would orphan some rows"):
+        migrate.upgrade(engine, NOW, then=orphan)
+    with engines.plain_transaction(engine, writing=False) as book:
+        assert migrate.version_of(book) == REVISIONS[-2]
+
+
 def test_a_newer_book_is_not_touched(engine: Engine, home: Path) -> None:
     with engines.transaction(engine, writing=True) as book:
         book.execute(text("UPDATE alembic_version SET version_num = '9999'"))
