@@ -6,13 +6,13 @@ from datetime import timedelta
 import pytest
 
 from burnplan.desk.derived import renewal
-from burnplan.desk.jobs import checklists, commissions, sessions
+from burnplan.desk.jobs import checklists, clients, commissions, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.errors import NotAllowed
-from burnplan.ledger import engines
+from burnplan.ledger import engines, history
 from burnplan.ledger.models import Blank, BurnSession, Client, Commission, History, Step
 from burnplan.reckon import checklist
 from burnplan.reckon.checklist import ChecklistJob, StepPlan
@@ -73,6 +73,19 @@ def test_several_changes_of_one_row_in_one_action_go_back(studio: Studio) -> Non
             book.flush()
     assert len(_changes(studio)) == 3
     undo.undo_last(studio)
+    assert contents(studio) == before
+
+
+def test_what_hangs_on_a_row_keeps_it_from_being_undone(studio: Studio) -> None:
+    clients.add(studio, "Ada", clients.ClientDetails())
+    commissions.add(studio, Wishes(title="Fox", client="Ada"))
+    before = contents(studio)
+    with engines.transaction(studio.engine, writing=True) as book:
+        added = book.query(History).order_by(History.id).first()
+        assert added is not None
+        with pytest.raises(NotAllowed, match="something done since hangs on it"):
+            history.reverse(book, added)
+        book.rollback()
     assert contents(studio) == before
 
 
