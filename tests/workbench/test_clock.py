@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 from textual.widgets import Digits, Input
+from textual.widgets._toast import Toast
 
 from burnplan.desk.jobs import sessions
 from burnplan.desk.studio.studio import Studio
@@ -39,7 +40,10 @@ def test_the_clock_starts_pauses_runs_on_and_stops(studio: Studio, clock: FixedC
         await hand.press("s")
         assert sessions.open_now(studio) is None
         assert "the bench" in hand.text("#mind")
-        assert hand.app.screen.query_one("#mind").display
+        mind = hand.app.screen.query_one("#mind")
+        assert mind.display
+        (told,) = hand.app.screen.query(Toast)
+        assert not told.region.overlaps(mind.region), "what is said hides what to mind"
         assert digits() == "0:00:00"
         # No clock runs: its key is off the key line, and pressing it does no harm.
         await hand.press("s")
