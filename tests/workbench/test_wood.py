@@ -2,12 +2,15 @@
 
 from datetime import timedelta
 
+import pytest
+
 from burnplan.desk.jobs import checklists, commissions, holding, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form
+from burnplan.workbench.listing import Listing
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases, states
 
 
@@ -170,3 +173,22 @@ def test_a_job_of_what_must_not_be_burned_is_stopped_without_a_blank_too(studio:
 
     at_work(studio, desk)
     assert sessions.all_of(studio, code) == []
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (160, 40)])
+def test_a_blocked_blank_is_so_in_words_however_wide(studio: Studio, size: tuple[int, int]) -> None:
+    blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm", note="painted back"))
+    holding.hold(
+        studio,
+        blanks.add(studio, blanks.NewBlank(species="western red cedar", size="oval 20x15cm")).code,
+        commissions.add(studio, Wishes(title="Fox", size="20x15cm")).code,
+    )
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("3")
+        seen = hand.app.screen.query_one("#blanks-list", Listing).lines.size.width
+        blocked, held = (line[:seen] for line in hand.lines("#blanks-list"))
+        assert "blocked" in blocked
+        assert "held C-0001" in held
+
+    at_work(studio, desk, size=size)

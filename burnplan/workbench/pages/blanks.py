@@ -22,11 +22,11 @@ from burnplan.workbench.slip import Facts
 
 _COLUMNS = (
     Column("blank", 6),
-    Column("wood", 12, grow=2),
-    Column("size", 26),
+    Column("wood", 10, grow=1),
+    Column("state", 14),  # before what may be cut where there is little room: it may be blocked
+    Column("size", 18, grow=3),
+    Column("grit", 5, right=True, needs=64),
     Column("thick", 7, right=True, needs=84),
-    Column("grit", 5, right=True),
-    Column("state", 14),
     Column("cost", 9, right=True, needs=96),
     Column("place", 8, grow=1, needs=110),
 )
@@ -84,10 +84,10 @@ def _cells(one: BlankView, now: gather.Now) -> list[Cell]:
     return [
         (one.code, SOFT),
         (one.species_name, STRONG),
-        (format_size(one.shape(), now.own.units), ""),
-        (_thickness(one, now), ""),
-        (str(one.grit or "–"), ""),
         (f"{state} {one.held_for or ''}", BAD if blocked else SOFT if one.held_for else GOOD),
+        (format_size(one.shape(), now.own.units), ""),
+        (str(one.grit or "–"), ""),
+        (_thickness(one, now), ""),
         (money(now, one.cost) if one.cost else "", ""),
         (one.location, SOFT),
     ]
