@@ -15,6 +15,9 @@ def main() -> None:
     gc.set_threshold(200_000)
     # Ours has no plug-ins for pydantic; looking for them reads every package's description.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    # Matrices here are small: a second thread of OpenBLAS waits for its turn on a busy machine,
+    # and a comparison then takes three times its processor time (measured).
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from burnplan.cli.app import run
 
     code = run()

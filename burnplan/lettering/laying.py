@@ -24,7 +24,7 @@ from burnplan.lettering.paths import Path, along_edge
 from burnplan.lettering.setting import SetLine, set_line
 from burnplan.lettering.typefaces import Typeface
 from burnplan.outline import Outline, OutlineKind
-from burnplan.tone.letters import Letters
+from burnplan.tone.letters import Lettered, Letters
 from burnplan.tone.region import Polygon, outline_polygon
 
 FROM_EDGE = 0.6
@@ -65,13 +65,12 @@ class Course(StrEnum):
     EDGE = "edge"
 
 
-@dataclass(frozen=True, slots=True)
-class Inscription:
-    """What is lettered, and how.
+@dataclass(frozen=True, kw_only=True)
+class Inscription(Lettered):
+    """What is lettered, and how it is set and laid.
 
     Parameters
     ----------
-    lines : tuple of str
     typefaces : tuple of Typeface
         The one chosen, then those that stand in.
     height_mm : float
@@ -82,25 +81,14 @@ class Inscription:
     course : Course
     radius_mm : float, optional
         Of an arc, to its baseline; found from the piece if not given.
-    filled, darkness, clear_mm
-        As for :class:`~burnplan.tone.letters.Letters`.
     """
 
-    lines: tuple[str, ...]
     typefaces: tuple[Typeface, ...]
     height_mm: float
     at: At = At.BOTTOM
     middle_mm: tuple[float, float] | None = None
     course: Course = Course.STRAIGHT
     radius_mm: float | None = None
-    filled: bool = True
-    darkness: float = 0.9  # as DEFAULT_DARKNESS, a guess: a little short of the darkest
-    clear_mm: float = 0.0
-
-    @property
-    def words(self) -> str:
-        """All that it says, in a line."""
-        return " / ".join(self.lines)
 
 
 def laid(one: Inscription, outline: Outline, margin_mm: float = 0.0) -> Letters:
@@ -137,7 +125,7 @@ def laid(one: Inscription, outline: Outline, margin_mm: float = 0.0) -> Letters:
             raise _does_not_fit(one, "runs off the piece along this edge", 0.8)
     else:
         rings = block.placed(outline, strip, margin_mm)
-    return Letters(one.lines, tuple(rings), one.filled, one.darkness, one.clear_mm)
+    return Letters.of(one, rings)
 
 
 class _Block:

@@ -6,7 +6,7 @@ stay clear the wood stays bare.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
 import cv2
@@ -45,16 +45,14 @@ _FINER = 4
 _BESIDE_MM = 2.0
 
 
-@dataclass(frozen=True, eq=False)
-class Letters:
-    """One lettering where it lies.
+@dataclass(frozen=True, kw_only=True)
+class Lettered:
+    """What is lettered, and how it is burned.
 
     Parameters
     ----------
     lines : tuple of str
         What it says.
-    rings : tuple of ndarray of float64, each of shape (K, 2)
-        Outlines in mm from the top left of the piece, by the even-odd rule; none cross.
     filled : bool
         Burned all over, or along its outlines only.
     darkness : float
@@ -64,7 +62,6 @@ class Letters:
     """
 
     lines: tuple[str, ...]
-    rings: tuple[Polygon, ...]
     filled: bool = True
     darkness: float = 0.9  # a guess: a little short of the darkest
     clear_mm: float = 0.0
@@ -73,6 +70,25 @@ class Letters:
     def words(self) -> str:
         """All that it says, in a line."""
         return " / ".join(self.lines)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Letters(Lettered):
+    """One lettering where it lies.
+
+    Parameters
+    ----------
+    rings : tuple of ndarray of float64, each of shape (K, 2)
+        Outlines in mm from the top left of the piece, by the even-odd rule; none cross.
+    """
+
+    rings: tuple[Polygon, ...]
+
+    @classmethod
+    def of(cls, what: Lettered, rings: Sequence[Polygon]) -> "Letters":
+        """Return what is lettered where it lies."""
+        same = {one.name: getattr(what, one.name) for one in fields(Lettered)}
+        return cls(rings=tuple(rings), **same)
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:

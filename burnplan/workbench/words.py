@@ -30,6 +30,7 @@ HERE: Final[dict[Action, Key | str]] = {
     "hold.reason": "the reason",
     "ladder.add": Key("new_ladder"),
     "ladder.list": Key("ladders"),
+    "lettering.list": Key("letterings"),
     "photo.add": Key("progress_photo"),
     "photo.compare": Key("compare_photo"),
     "photo.list": Key("progress_photos"),

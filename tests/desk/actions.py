@@ -354,7 +354,7 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         photos.add, b.studio, b.commission(), b.one_of(*b.photos), note=b.words()
     ),
     "compared.keep": lambda b: partial(
-        compared.keep, b.studio, _against_plan(b.commission()), b.one_of(*b.photos)
+        compared.keep, b.studio, against_plan(b.commission()), b.one_of(*b.photos)
     ),
     "teaching.teach": lambda b: partial(
         teaching.teach, b.studio, b.number("progress_photo", "comparison IS NOT NULL")
@@ -455,7 +455,7 @@ def _skip(bench: Bench, code: str, steps: list[str]) -> Action:
     return partial(checklists.skip, bench.studio, code, steps[0], bench.words())
 
 
-def _against_plan(code: str) -> Any:
+def against_plan(code: str) -> Any:
     """Return what a comparison came to, as if one had been made."""
     zone = comparisons.ZoneAgainstPlan(zone=1, wanted=0.9, measured=0.8, within=0.6, doubt=0.01)
     burning = comparisons.BurningSeen(by_photo=0.4, by_ticks=0.2, hours_left=None)
@@ -546,7 +546,7 @@ def _furnish_with_a_comparison(bench: Bench) -> None:
     sessions.log(studio, "Stoat", timedelta(hours=1), doing)
     steps = checklists.of(studio, "Stoat").steps
     checklists.tick(studio, "Stoat", [str(step.number) for step in steps if step.zone == 1])
-    compared.keep(studio, _against_plan("C-0003"), bench.photos[2])
+    compared.keep(studio, against_plan("C-0003"), bench.photos[2])
 
 
 def contents(studio: Studio) -> Contents:

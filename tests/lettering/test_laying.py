@@ -28,7 +28,7 @@ def live_edge() -> Outline:
 
 def inscription(*lines: str, face: str = "serif", **how: object) -> Inscription:
     faces = (shipped(face), *(shipped(one) for one in STAND_INS if one != face))
-    return Inscription(lines or ("Biscuit",), faces, **{"height_mm": 12.0, **how})  # type: ignore[arg-type]
+    return Inscription(lines=lines or ("Biscuit",), typefaces=faces, **{"height_mm": 12.0, **how})  # type: ignore[arg-type]
 
 
 def strip(height: float) -> float:

@@ -17,7 +17,7 @@ RINGS = (
     np.array([(60.0, 40), (90, 40), (90, 60), (60, 60)]),
     np.array([(64.0, 44), (64, 56), (86, 56), (86, 44)]),
 )
-FRAME = Letters(("O",), RINGS, darkness=0.8)
+FRAME = Letters(lines=("O",), rings=RINGS, darkness=0.8)
 
 
 def read(*letters: Letters, focal: tuple[MarkedArea, ...] = ()) -> PhotoAnalysis:
@@ -54,7 +54,7 @@ def test_letters_are_a_zone_of_their_own(plain: PhotoAnalysis, lettered: PhotoAn
 
 def test_a_strip_round_letters_stays_bare(plain: PhotoAnalysis) -> None:
     """Own geometry: outside by 2 mm with round corners, and the hole 2 mm smaller on each side."""
-    cleared = read(Letters(("O",), RINGS, darkness=0.8, clear_mm=2.0))
+    cleared = read(Letters(lines=("O",), rings=RINGS, darkness=0.8, clear_mm=2.0))
     bare = 100 * 2 + np.pi * 4 + (22 * 12 - 18 * 8)
     left = OUTLINE.area_cm2 - sum(one.area_cm2 for one in cleared.measures)
     assert left * 100 == pytest.approx(bare, rel=0.02)
@@ -95,7 +95,7 @@ def test_they_are_seen_in_the_tone_they_are_burned(lettered: PhotoAnalysis) -> N
 
 
 def test_along_outlines_only_they_have_no_area() -> None:
-    own = read(Letters(("O",), RINGS, filled=False)).measures[-1]
+    own = read(Letters(lines=("O",), rings=RINGS, filled=False)).measures[-1]
     assert own.area_cm2 == 0.0
     assert own.line_cm == pytest.approx(16.8)
 
@@ -113,9 +113,11 @@ def test_it_is_said_where_they_cover_the_focal_area(lettered: PhotoAnalysis) -> 
 
 def test_it_is_said_where_they_cannot_be_read() -> None:
     x, y = 120 * 180 / 640, 90 * 240 / 480  # the middle of the dark disc, about
-    on_dark = Letters(("I",), (np.array([(x, y), (x + 4, y), (x + 4, y + 9), (x, y + 9)]),))
+    on_dark = Letters(
+        lines=("I",), rings=(np.array([(x, y), (x + 4, y), (x + 4, y + 9), (x, y + 9)]),)
+    )
     assert any("hardly to be read" in note for note in read(on_dark).notes)
-    cleared = Letters(on_dark.lines, on_dark.rings, clear_mm=2.0)
+    cleared = Letters(lines=on_dark.lines, rings=on_dark.rings, clear_mm=2.0)
     assert not any("hardly to be read" in note for note in read(cleared).notes)
-    thin = Letters(("I",), (np.array([(8.0, 8), (8.5, 8), (8.5, 16), (8, 16)]),))
+    thin = Letters(lines=("I",), rings=(np.array([(8.0, 8), (8.5, 8), (8.5, 16), (8, 16)]),))
     assert any("close them up" in note for note in read(thin).notes)

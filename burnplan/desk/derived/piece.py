@@ -6,6 +6,7 @@ coats are those of today, so that a plan never keeps what has changed since.
 
 from math import isclose
 
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import woods
@@ -138,3 +139,30 @@ def photos_of(book: Session, reference: Reference) -> list[Original]:
 def may_be_burned(book: Session, reference: Reference) -> bool:
     """Whether the use of every photo that a reference shows is on record as allowed."""
     return all(one.allowed for one in photos_of(book, reference))
+
+
+def not_allowed(book: Session) -> set[int]:
+    """Return the open commissions that are planned from a photo whose use is not allowed yet."""
+    newest = (
+        select(func.max(Reference.id))
+        .join(Commission, Commission.id == Reference.commission_id)
+        .where(Commission.is_open)
+        .group_by(Reference.commission_id)
+    )
+    rows = book.execute(
+        select(Reference.commission_id, Reference.together, Original.allowed)
+        .join(Original, Original.sha256 == Reference.original_sha256)
+        .where(Reference.id.in_(newest))
+    ).all()
+    of_parts = {name for row in rows if row.together for name in row.together["photos"]}
+    parts: dict[str, str] = {}
+    if of_parts:
+        query = select(Original.sha256, Original.allowed).where(Original.sha256.in_(of_parts))
+        parts = {row.sha256: row.allowed for row in book.execute(query)}
+    return {
+        row.commission_id
+        for row in rows
+        if not (
+            all(parts.get(name) for name in row.together["photos"]) if row.together else row.allowed
+        )
+    }

@@ -36,6 +36,8 @@ class JobFilter(NamedTuple):
 
 
 _BLOCKED = "must not be burned"
+PHOTO_OPEN = "the photo's use is not allowed yet"
+"""What is said of a job that is booked before whoever took its photo allowed its use."""
 
 
 class JobView(View):
@@ -56,6 +58,8 @@ class JobView(View):
     paused: bool
     # Whether money should be in by now, or given back.
     money_due: bool = False
+    # Whether it is booked and planned from a photo whose use is not allowed yet.
+    photo_open: bool = False
 
     @property
     def blocked(self) -> bool:
@@ -87,7 +91,7 @@ def _blocked(looked: JobStatus) -> str:
 
 
 def _attention(
-    looked: JobStatus, chance: float | None, owed: Decimal, today: date
+    looked: JobStatus, chance: float | None, owed: Decimal, today: date, *, photo_open: bool
 ) -> tuple[int, str]:
     """Return how urgent a job is (least first) and why, in words."""
     commission, stage = looked.commission, looked.stage
@@ -127,7 +131,7 @@ def _attention(
         return 5, "no reference: hours unknown"
     if looked.judged:
         return 6, "hours as judged by eye"
-    return 7, ""
+    return 7, PHOTO_OPEN if photo_open else ""
 
 
 def _money_due(looked: JobStatus, owed: Decimal) -> bool:
@@ -183,13 +187,15 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
         client = None if only.client is None else client_number(book, only.client)
         looked = job_status.open_statuses(book, now)
         on_time = _chances(book, looked, own, studio)
+        unallowed = piece.not_allowed(book)
         ranked = []
         for one in (*looked, *job_status.unsettled_statuses(book, now)):
             commission = one.commission
             chance, owed = on_time.get(one.key), balances.balance(commission)
             if not _asked_for(one, only, client, owed):
                 continue
-            urgency, attention = _attention(one, chance, owed, today)
+            photo_open = commission.id in unallowed and one.stage in job_status.IN_QUEUE
+            urgency, attention = _attention(one, chance, owed, today, photo_open=photo_open)
             quote = balances.agreed_quote(commission)
             view = JobView(
                 code=one.key,
@@ -206,6 +212,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
                 attention=attention,
                 paused=commission.paused_on is not None,
                 money_due=_money_due(one, owed),
+                photo_open=photo_open,
             )
             ranked.append((urgency, commission.due_on or date.max, commission.id, view))
     return [view for *_, view in sorted(ranked, key=lambda row: row[:3])]

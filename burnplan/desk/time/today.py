@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from datetime import date, timedelta
 
+from pydantic import Field
+
 from burnplan.desk.jobs import review, sessions
 from burnplan.desk.jobs.review import JobView
 from burnplan.desk.jobs.sessions import Doing, SessionView
@@ -25,7 +27,8 @@ class TodayView(View):
 
     ``blocked`` are jobs whose wood must not be burned, said before all else; ``next`` those
     that can be worked on, in the order in which they should be: the earliest due first, as
-    promises reckon; ``enquiries`` those not booked yet; ``coats`` those that may be laid by now.
+    promises reckon; ``enquiries`` those not booked yet; ``coats`` those that may be laid by now;
+    ``photos`` are jobs that are booked though the use of their photo is not allowed yet.
     """
 
     blocked: list[JobView]
@@ -36,6 +39,7 @@ class TodayView(View):
     coats: list[CalendarEntry]
     money: list[JobView]
     risk: list[JobView]
+    photos: list[JobView] = Field(default_factory=list)
 
 
 def look(studio: Studio, reviewed: Sequence[JobView] | None = None) -> TodayView:
@@ -68,6 +72,7 @@ def look(studio: Studio, reviewed: Sequence[JobView] | None = None) -> TodayView
             if days_late(job.due, today)
             or (job.on_time is not None and course_of(job.on_time) is not Course.ON_COURSE)
         ],
+        photos=[job for job in waiting if job.photo_open],
     )
 
 

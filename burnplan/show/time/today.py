@@ -4,7 +4,7 @@ from rich.console import Group, RenderableType
 from rich.text import Text
 
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs.review import JobView
+from burnplan.desk.jobs.review import PHOTO_OPEN, JobView
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time.today import TodayView
 from burnplan.money import format_balance
@@ -43,6 +43,12 @@ def day(view: TodayView, studio: Studio, settings: Settings) -> RenderableType:
             for job in view.risk
         )
         under("To look after", Text("\n").join(lines))
+    if view.photos:
+        asked = (
+            Text.assemble((job.code, "code"), f"  {job.title}: ", (PHOTO_OPEN, "warn"))
+            for job in view.photos
+        )
+        under("To ask for", Text("\n").join(asked))
     return Group(*parts)
 
 

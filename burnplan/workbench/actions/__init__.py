@@ -9,6 +9,7 @@ from burnplan.workbench.actions.jobs import (
     commission,
     finishing,
     laying,
+    lettering,
     reference,
     sheets,
 )
@@ -19,7 +20,7 @@ from burnplan.workbench.actions.wood import blanks, condition, ladders
 
 # In the order of the key line and of the palette.
 _ROOMS = (
-    checklist, reference, laying, blanks, quotes, burning, clock, corrections, general,
+    checklist, reference, laying, lettering, blanks, quotes, burning, clock, corrections, general,
     commission, clients, finishing, what_if, planning, condition, ladders, sheets, studio,
 )  # fmt: skip
 _EVERY = [action for room in _ROOMS for action in room.ACTIONS]

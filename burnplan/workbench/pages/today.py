@@ -9,7 +9,7 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Digits, Static
 
-from burnplan.desk.jobs.review import JobView
+from burnplan.desk.jobs.review import PHOTO_OPEN, JobView
 from burnplan.desk.jobs.sessions import SessionView
 from burnplan.desk.time.planned_sessions import PlannedView
 from burnplan.desk.time.today import TodayView
@@ -113,6 +113,7 @@ class TodayPage(PageWithSlip[Jobs]):
         )
         yield from _under("Money", "money", day.money, lambda job: _owed(job, now))
         yield from _under("To look after", "risk", day.risk, _to_mind)
+        yield from _under("To ask for", "photos", day.photos, _to_ask)
 
     def _planned(self, one: PlannedView) -> "_Said":
         at = f"{self.studio.local(one.starts_at):%H:%M}  {one.title}"
@@ -151,6 +152,10 @@ def _under(heading: str, name: str, found: list[T], said: Callable[[T], _Said]) 
 
 def _to_mind(job: JobView) -> _Said:
     return (job.title, STRONG), (job.code, SOFT), f"! {job.attention}"
+
+
+def _to_ask(job: JobView) -> _Said:
+    return (job.title, STRONG), (job.code, SOFT), f"! {PHOTO_OPEN}"
 
 
 def _next(job: JobView, now: Now) -> _Said:

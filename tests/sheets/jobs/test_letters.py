@@ -29,7 +29,9 @@ TRUE_MM = 0.2
 @pytest.fixture(scope="module")
 def reading() -> PhotoAnalysis:
     faces = (shipped("sans"), *(shipped(one) for one in STAND_INS))
-    letters = laid(Inscription(("HIH",), faces, 12.0, clear_mm=3.0), OUTLINE)
+    letters = laid(
+        Inscription(lines=("HIH",), typefaces=faces, height_mm=12.0, clear_mm=3.0), OUTLINE
+    )
     return analyse_photo(drawn(), OUTLINE, wood_lightness=82, burn_lightness=18, letters=[letters])
 
 
@@ -128,7 +130,7 @@ def test_trace_sheets_have_them_as_thin_lines(
 
 def test_the_client_reads_them_large(tmp_path: Path, render: Render) -> None:
     faces = (shipped("serif"), *(shipped(one) for one in STAND_INS))
-    words = Inscription(("Biscuit", "2014 – 2026"), faces, 8.0)
+    words = Inscription(lines=("Biscuit", "2014 – 2026"), typefaces=faces, height_mm=8.0)
     letters = laid(words, OUTLINE)
     path = tmp_path / "lettering.pdf"
     written = lettering_sheet(path, [letters], FACTS)
