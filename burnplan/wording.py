@@ -55,6 +55,11 @@ _MEASURES: tuple[tuple[str, Callable[[re.Match[str]], str]], ...] = (
 )
 
 
+def N_(text: str) -> str:  # noqa: N802 gettext's own name for words that are translated later
+    """Mark words that clients read, for the catalogues."""
+    return text
+
+
 class Wording(NamedTuple):
     """Who reads: a studio's units and its locale.
 

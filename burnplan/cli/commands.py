@@ -92,6 +92,9 @@ COMMANDS = {
     "job-sheet": Listed(
         "jobs", "Write a job sheet: blank, picture, zones with settings, steps, cautions, sessions."
     ),
+    "portfolio": Listed(
+        "jobs", "Portfolio: pieces handed over, shown to others where their clients agree."
+    ),
     "today": Listed(
         "time",
         "Show the day: the clock, planned sessions, next steps, coats, money due, what is at risk.",

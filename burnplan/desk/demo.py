@@ -15,6 +15,7 @@ from burnplan.desk.jobs import (
     checklists,
     clients,
     commissions,
+    consents,
     finishing,
     holding,
     lettering,
@@ -133,6 +134,8 @@ JOBS = (
     Invented("Family crest", "Petra Wolff", "35x35cm", "cherry", 2, None, "enquiry"),
 )  # fmt: skip
 
+SHOWN = "Kitten in a basket"  # its client likes others to see it
+
 OTHER_SIZE = "24x16cm"  # put to the client beside that of a job that is priced
 
 REACHED = (
@@ -179,6 +182,9 @@ def fill(studio: Studio, clock: DemoClock, units: UnitSystem = UnitSystem.METRIC
         _make(studio, clock, job, today)
     clock.now = today
     photos.add(studio, "Old tomcat", sample(PHOTO), note="Eyes done")
+    photos.add(studio, SHOWN, sample(PHOTO), note="On the bench, finished")
+    said = consents.ConsentGiven(answer="yes", how="in a mail", with_name=True)
+    consents.note(studio, SHOWN, said)
     fair = today.date() + timedelta(days=20)
     days_off.add(studio, fair, fair + timedelta(days=2), "Craft fair")
     planned_sessions.lay_out(studio)

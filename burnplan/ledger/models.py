@@ -37,6 +37,7 @@ DROP_TERMS = ("nothing", "deposit", "work")
 LETTERED_AT = ("top", "middle", "bottom")
 COURSES = ("straight", "arc", "edge")
 GRAINS = ("along-width", "along-height", "end-grain")
+CONSENTS = ("yes", "no")
 
 
 def _hours_check(day: str) -> CheckConstraint:
@@ -479,6 +480,7 @@ class Commission(Record):
     lettering: Mapped[list["Lettering"]] = relationship(
         back_populates="commission", order_by="Lettering.id"
     )
+    consent: Mapped["Consent | None"] = relationship(back_populates="commission")
 
 
 class Original(Record):
@@ -1007,6 +1009,31 @@ class ProgressPhoto(Record):
     # What a comparison of it with the plan came to, as it was said; None if there was none.
     comparison: Mapped[dict[str, Any] | None]
     added_at: Mapped[datetime]
+    # Whether it shows the piece in the portfolio; where none is chosen the newest does.
+    chosen: Mapped[bool] = mapped_column(default=False)
 
     commission: Mapped[Commission] = relationship()
     original: Mapped[Original] = relationship()
+
+
+class Consent(Record):
+    """Whether a piece may be shown to others, as its client said; none while nobody was asked."""
+
+    __tablename__ = "consent"
+    __table_args__ = (
+        CheckConstraint("said_by <> ''", name="said_by"),
+        CheckConstraint("answer = 'yes' or not with_name", name="with_name"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    commission_id: Mapped[int] = mapped_column(ForeignKey("commission.id"), unique=True)
+    answer: Mapped[str] = mapped_column(one_of("answer", *CONSENTS))
+    said_by: Mapped[str] = mapped_column(String(200))
+    said_on: Mapped[date]
+    how: Mapped[str] = mapped_column(String(200), default="")
+    # Whether the client is named beside the piece.
+    with_name: Mapped[bool] = mapped_column(default=False)
+    # What the piece is called where others see it; empty for its title.
+    shown_as: Mapped[str] = mapped_column(String(200), default="")
+
+    commission: Mapped[Commission] = relationship(back_populates="consent")

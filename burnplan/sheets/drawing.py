@@ -215,6 +215,16 @@ class Drawing:
             self.canvas.restoreState()
 
 
+def ribbon(drawing: Drawing, box: Box) -> None:
+    """Draw the tones from burned to bare wood side by side."""
+    step = box.width / len(TONES)
+    for number, tone in enumerate(TONES):
+        # A hair wider than its step, so that no white shows between two.
+        over = 0.1 if number < len(TONES) - 1 else 0.0
+        part = Box(box.x + number * step, box.y, step + over, box.height)
+        drawing.box(part, fill=tone, stroke=False)
+
+
 def colour_of(rgb: RGB) -> Color:
     """Return a colour as reportlab takes it."""
     return Color(*(channel / 255 for channel in rgb))

@@ -6,7 +6,7 @@ there is not is named.
 
 from collections.abc import Mapping
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from jinja2 import FileSystemLoader, StrictUndefined, TemplateError, TemplateSyntaxError, meta
 from jinja2.sandbox import SandboxedEnvironment
@@ -14,6 +14,17 @@ from jinja2.sandbox import SandboxedEnvironment
 from burnplan.errors import BadInput
 from burnplan.sheets.reader import Reader
 from burnplan.shipped import shipped
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+
+class Said(Protocol):
+    """What a page says, in words: at least who reads it."""
+
+    @property
+    def reader(self) -> Reader:
+        """Who reads it."""
 
 
 def _environment(*, html: bool) -> SandboxedEnvironment:
@@ -36,6 +47,21 @@ def _for_pages() -> SandboxedEnvironment:
 def filled_page(name: str, fields: Mapping[str, Any]) -> str:
     """Return a page of the program's own, as HTML."""
     return _for_pages().get_template(name).render(fields)
+
+
+def page_fields(said: Said, mark: str, image: "Image | None") -> dict[str, Any]:
+    """Return what the head and foot of every page name; ``mark`` is its image, as data."""
+    from burnplan.sheets.drawing import TONES  # brings ReportLab, which letters do not need
+
+    return {
+        "p": said,
+        "say": said.reader.say,
+        "lang": said.reader.language,
+        "dir": said.reader.direction,
+        "mark": mark,
+        "mark_px": image.size if image else (0, 0),
+        "ribbon": [f"#{r:02x}{g:02x}{b:02x}" for r, g, b in TONES],
+    }
 
 
 def filled_letter(source: str, name: str, fields: Mapping[str, Any], reader: Reader) -> str:

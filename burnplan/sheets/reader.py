@@ -6,7 +6,7 @@ Another one is a language more.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -17,7 +17,7 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.outline import Outline, OutlineKind
 from burnplan.sheets.money.letter import Spelling
 from burnplan.shipped import shipped
-from burnplan.units import UnitSystem, format_size
+from burnplan.units import MM_PER_INCH, UnitSystem, format_size
 from burnplan.wording import Wording
 
 if TYPE_CHECKING:
@@ -28,6 +28,9 @@ Spelled = Callable[[str, str], Spelling]
 
 SOURCE_LANGUAGE = "en"
 """What the program's own words are written in."""
+
+_OF_THE_WORLD = "en_001"
+"""The locale of those words where the reader's country has another language (CLDR)."""
 
 
 def languages() -> list[str]:
@@ -71,6 +74,10 @@ def language_of(*locales: str) -> tuple[str, str]:
             own = next((one for one in locales if _language(one) == language and "_" in one), "")
             return (locale if "_" in locale else own or locale), language
     return next(filter(None, reversed(locales)), SOURCE_LANGUAGE), SOURCE_LANGUAGE
+
+
+_ABOUT = {UnitSystem.METRIC: 5.0, UnitSystem.IMPERIAL: MM_PER_INCH / 4}
+"""To how many millimetres the size of a live edge is told (our own choice)."""
 
 
 @dataclass(frozen=True)
@@ -119,6 +126,14 @@ class Reader:
             return said if isinstance(said, str) else str(said[0])
         return Wording(self.units, self.locale).own(text)
 
+    def fill(self, text: str, /, **figures: str) -> str:
+        """Return the program's own words with figures of this reader's own form in them."""
+        said = self.say(text).format(
+            **{name: self.figures(figure) for name, figure in figures.items()}
+        )
+        english = self.language == SOURCE_LANGUAGE
+        return Wording(self.units, self.locale).own(said) if english else said
+
     def say_of(self, one: str, many: str, number: int) -> str:
         """Return words that differ by a number."""
         found = catalogue(self.language)
@@ -132,8 +147,10 @@ class Reader:
         return self.spelling.money(amount)
 
     def day(self, day: date) -> str:
-        """Return a date."""
-        return self.spelling.day(day)
+        """Return a date, in the language of the words that it stands among."""
+        if _language(self.locale) == self.language:
+            return self.spelling.day(day)
+        return replace(self.spelling, locale=_OF_THE_WORLD).day(day)
 
     def wood(self, name: str) -> str:
         """Return the name of a wood as it stands in a sentence."""
@@ -142,21 +159,25 @@ class Reader:
 
     def size(self, outline: Outline) -> str:
         """Return a size and its shape, in words."""
-        plain = Outline(OutlineKind.RECTANGLE, outline.width_mm, outline.height_mm)
+        sides = (outline.width_mm, outline.height_mm)
+        if outline.kind is OutlineKind.LIVE_EDGE:  # it is said to be about that
+            step = _ABOUT[self.units]
+            sides = (max(1, round(sides[0] / step)) * step, max(1, round(sides[1] / step)) * step)
+        plain = Outline(OutlineKind.RECTANGLE, *sides)
         written = format_size(plain, self.units)
-        size = self._figures(written)
+        size = self.figures(written)
         match outline.kind:
             case OutlineKind.ROUND:
                 across = f"{written.partition(' ×')[0]} {written.rpartition(' ')[2]}"
-                return self.say("round, {size}").format(size=self._figures(across))
+                return self.say("round, {size}").format(size=self.figures(across))
             case OutlineKind.OVAL:
                 return self.say("oval, {size}").format(size=size)
             case OutlineKind.LIVE_EDGE:
                 return self.say("live edge, about {size}").format(size=size)
         return size
 
-    def _figures(self, size: str) -> str:
-        """Return a size with the decimal mark of the locale, in one piece."""
+    def figures(self, size: str) -> str:
+        """Return a size or another figure with the locale's decimal mark, in one piece."""
         from babel.numbers import get_decimal_symbol
 
         marked = size.replace(".", get_decimal_symbol(self.locale))

@@ -41,13 +41,14 @@ _FOR_MANY = (
 )  # fmt: skip
 
 
+_SUCH_A_SCRIPT = re.compile(
+    f"[{_FROM_THE_RIGHT}{''.join(f'{chr(low)}-{chr(high)}' for low, high in _RANGES)}]"
+)
+
+
 def needs_layout(text: str) -> bool:
     """Return whether a text is more than one letter after the other."""
-    return any(map(_is_of_such_a_script, text))
-
-
-def _is_of_such_a_script(letter: str) -> bool:
-    return any(low <= ord(letter) <= high for low, high in _RANGES) or letter == _FROM_THE_RIGHT
+    return _SUCH_A_SCRIPT.search(text) is not None
 
 
 def reads_from_the_right(text: str) -> bool:

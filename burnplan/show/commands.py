@@ -27,6 +27,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "client.add": "client add {client}",
     "commission.list": "commission list",
     "commission.size": "commission edit {job} --size 30x40cm",
+    "consent.note": "portfolio consent {job} yes --how 'in a mail'",
     "days_off.list": "days-off list",
     "ladder.add": "ladder add",
     "ladder.list": "ladder list",
@@ -52,12 +53,15 @@ COMMANDS: Final[dict[Action, str]] = {
 """Each action that is a command of its own; what is not known of it stays in capitals."""
 
 OPTIONS: Final[dict[Action, tuple[str, str]]] = {
+    "consent.how": ("portfolio consent", "--how"),
+    "consent.shown_as": ("portfolio consent", "--shown-as"),
     "drop.owed": ("commission drop", "--owed"),
     "file.replace": ("job-sheet", "--replace"),
     "finish.coats": ("finish plan", "--coats"),
     "hold.override": ("blank hold", "--override"),
     "hold.reason": ("blank hold", "--override"),
     "import.replace": ("import", "--replace"),
+    "letter.because": ("letter", "--because"),
     "letter.until": ("letter", "--until"),
     "past.columns": ("past import", "--columns"),
     "promise.hours": ("promise", "--hours"),

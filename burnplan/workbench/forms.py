@@ -347,7 +347,8 @@ def chosen_of(words: Sequence[Word], text: str, what: str) -> Word:
     >>> chosen_of(("deposit", "payment"), "Dep", "kind of payment")
     'deposit'
     """
-    found = [word for word in words if text and word.startswith(text.lower())]
+    begun = [word for word in words if text and word.startswith(text.lower())]
+    found = [word for word in begun if word == text.lower()] or begun
     if len(found) != 1:
         raise BadInput(f"'{text}' is no {what}", f"Give {', '.join(words)}")
     return found[0]

@@ -2,13 +2,15 @@
 
 from pathlib import Path
 
-from burnplan.desk.jobs import job_sheets, references
+from burnplan.desk.jobs import job_sheets, portfolio, references
 from burnplan.desk.money import payments
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import week
 from burnplan.progress import part
+from burnplan.sheets.jobs import portfolio_files
 from burnplan.sheets.jobs.job_sheet import job_sheet
+from burnplan.sheets.jobs.portfolio import PortfolioWanted
 from burnplan.sheets.jobs.true_size import PRINT_HINT, write_true_size
 from burnplan.sheets.money import job_letters
 from burnplan.sheets.time.week_page import write_week
@@ -64,9 +66,17 @@ def the_week(studio: Studio, _code: str, into: Path, stopper: Stopper) -> list[W
     return [write_week(page, into / f"week-{page.days[0].day}.pdf", settings.current(studio))]
 
 
+def the_portfolio(studio: Studio, _code: str, into: Path, stopper: Stopper) -> list[Written]:
+    """Write the portfolio: all pieces that may be shown, without hours and prices."""
+    stopper(0.1, "gathering the portfolio")
+    pieces, own = portfolio.shown(studio), settings.current(studio)
+    stopper(0.3, "writing the portfolio")
+    return portfolio_files.write(studio, pieces, own, PortfolioWanted(), into)
+
+
 WRITERS = {
     "job": job, "reference": reference, "quote": quote, "invoice": invoice,
-    "receipts": receipts, "week": the_week,
+    "receipts": receipts, "week": the_week, "portfolio": the_portfolio,
 }  # fmt: skip
 # What is said of some once they are written.
 HINTS = {"reference": PRINT_HINT}

@@ -23,6 +23,9 @@ HERE: Final[dict[Action, Key | str]] = {
     "client.add": Key("new"),  # clients are added with what they order
     "commission.list": TABS["jobs"],
     "commission.size": Key("edit"),
+    "consent.how": "how it was said",
+    "consent.note": Key("consent"),
+    "consent.shown_as": Key("consent"),
     "days_off.list": Key("day_on"),
     "drop.owed": Key("drop"),
     "finish.coats": Key("coats"),

@@ -74,6 +74,7 @@ READING = {
 # What needs more than a job with a photo, and writes in tests of its own.
 ELSEWHERE = {
     "quote proposal",
+    "portfolio write",
     "letter",
     "finish card",
     "photo compare",

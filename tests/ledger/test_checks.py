@@ -115,6 +115,15 @@ EDGES: dict[str, tuple[list[str], list[str]]] = {
     "ck_commission_use": (["use = 'food'"], ["use = 'attic'"]),
     "ck_day_off_order": (["ends_on = starts_on"], ["ends_on = '2020-01-01'"]),
     "ck_day_off_with_reason": ([], ["reason = ''"]),
+    "ck_consent_answer": (
+        ["answer = 'no', with_name = false"],
+        ["answer = 'perhaps', with_name = false"],
+    ),
+    "ck_consent_said_by": ([], ["said_by = ''"]),
+    "ck_consent_with_name": (
+        ["answer = 'yes', with_name = true", "answer = 'no', with_name = false"],
+        ["answer = 'no', with_name = true"],
+    ),
     "ck_finish_coat_dry_hours": (["dry_hours = 0.1"], ["dry_hours = 0"]),
     "ck_finish_coat_named": ([], ["product = ''"]),
     "ck_finish_coat_next_coat_hours": (["next_coat_hours = 0.1"], ["next_coat_hours = 0"]),

@@ -92,6 +92,7 @@ BROUGHT: dict[str, set[str]] = {
     "0012": {"spoiled_piece"},
     "0018": {"lettering"},
     "0021": {"quote_choice"},
+    "0026": {"consent"},
 }
 
 

@@ -15,8 +15,16 @@ from babel.messages.pofile import read_po, write_po
 from burnplan.shipped import shipped
 from burnplan.wood.species import all_species
 
-KEYWORDS = {"N_": None, "say": None, "say_of": (1, 2), "gettext": None}
+KEYWORDS = {
+    "N_": None,
+    "say": None,
+    "fill": None,
+    "ngettext": (1, 2),
+    "say_of": (1, 2),
+    "gettext": None,
+}
 METHODS = [
+    ("desk/jobs/comparing.py", "python"),
     ("sheets/**.py", "python"),
     ("words/**.html", "jinja2"),
     ("words/**.txt", "jinja2"),

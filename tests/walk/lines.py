@@ -100,6 +100,9 @@ session list --replaced
 session planned
 photo list
 photo sheet C-0005 {dir}/photos.png
+portfolio list
+portfolio write --into {dir}
+portfolio write C-0002 --hours --price --heading "Cats" --into {dir}/portfolio
 photo compare C-0005 {photo} --corners "8,5 442,6 440,292 10,294" --no-keep --picture {dir}/off.png
 finish show C-0004
 finish show C-0009
@@ -210,11 +213,19 @@ session plan
 session plan C-0005 "tomorrow 19:00" 2h
 session unplan 1
 photo add "Fox in snow" {photo} --note "Eyes done"
-photo remove 2
+photo remove 3
 photo compare "Fox in snow" {photo} --corners "8,5 442,6 440,292 10,294" --card "20,20" --page {dir}/off.pdf
 photo list "Fox in snow"
-photo show 2
+photo show 3
 commission show "Fox in snow"
+photo add C-0001 {photo}
+portfolio consent C-0001 yes --how "on the order" --on yesterday --shown-as "A sign for a stable"
+portfolio choose C-0001 4
+portfolio choose C-0001 --newest
+portfolio list
+portfolio consent C-0009 no
+commission show C-0009
+portfolio consent C-0009 not-asked
 finish plan "Fox in snow" "hard wax oil" --coats 2 --dry 8h --next 12h
 finish show "Fox in snow"
 commission restart "Fox in snow" --blank B-0011 --because "scorched"
@@ -264,6 +275,12 @@ quote draft C-0009 --instalment 30
 quote accept C-0009 --size "{odd}"
 letter delay C-0005 --because "The board has split."
 quote proposal C-0009 --into {dir} --sizes 1x1mm
+portfolio write C-0009
+portfolio write C-0001 C-0002 --language klingon
+portfolio consent C-0009 yes
+portfolio consent C-0009 not-asked
+portfolio choose C-0002 99
+portfolio choose C-0002
 reference show C-0010
 reference plan C-0009 --focal "ellipse x"
 reference plan C-0009 --focal "rectangle 9mm,9mm 12mm"

@@ -7,7 +7,7 @@ import pytest
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from burnplan.desk.jobs import checklists, finishing, photos, references
+from burnplan.desk.jobs import checklists, commissions, consents, finishing, photos, references
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
@@ -93,6 +93,36 @@ def test_coats_are_planned_and_photos_kept(studio: Studio, photo: Path) -> None:
         assert not photos.all_of(studio, code)
 
     at_work(studio, desk)
+
+
+def test_a_yes_to_showing_a_piece_is_noted_and_taken_back(
+    studio: Studio, photo: Path, tmp_path: Path
+) -> None:
+    code = barn(studio)
+    photos.add(studio, code, photo)
+
+    async def desk(hand: Hand) -> None:
+        await open_job(hand)
+        await hand.do("consent")
+        await hand.fill(answer="yes")
+        assert "not said how Mara agreed" in hand.question("#wrong")
+        await hand.fill(how="in a mail", named="yes")
+        assert "May be shown: yes, said Mara today, in a mail, may be named" in hand.text("#head")
+        await hand.do("consent")
+        await hand.fill(answer="no")
+        assert consents.show(studio, code).answer == "no"
+        await hand.press("u")
+        assert consents.show(studio, code).answer == "yes"
+        commissions.deliver(studio, code)
+        await hand.do("sheets")
+        choice = hand.app.screen
+        assert isinstance(choice, Choice)
+        names = [words.plain.split("  ")[0] for _, words in choice.choices]
+        await hand.press(*["down"] * names.index("Portfolio"), "enter")
+        await hand.fill(folder=str(tmp_path / "out"))
+
+    at_work(studio, desk)
+    assert "Old barn" in (tmp_path / "out" / "portfolio.html").read_text(encoding="utf-8")
 
 
 def test_days_are_planned_and_taken_off(studio: Studio) -> None:

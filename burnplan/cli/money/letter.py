@@ -56,14 +56,14 @@ def command(
       burnplan letter thanks C-0007 --template
     """
     studio, own = the_studio(context), the_settings(context)
-    facts = letter_facts.gather(studio, which)
+    facts = letter_facts.gather(studio, which, kind)
     currency = facts.quote.currency if facts.quote else own.currency
     language = facts.client.language if facts.client else ""
     reader = readers.Reader.of(own, language, currency)
     if template:
         typer.echo(client_letters.template(kind, reader.language, studio.home)[0])
         return
-    client_letters.check(kind, facts)
+    client_letters.check(kind, facts, because)
     new_date = given_date(context, until)
     if kind is LetterKind.DELAY and new_date is None:
         new_date = letter_facts.later_date(studio, facts.piece, 0.9)

@@ -25,7 +25,8 @@ from burnplan.desk.derived import (
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.drop_terms import DropTerms
 from burnplan.desk.derived.job_status import HoursLeft
-from burnplan.desk.jobs import clients, photos, references
+from burnplan.desk.jobs import clients, consents, photos, references
+from burnplan.desk.jobs.consents import ConsentView
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.jobs.photos import PhotoView
 from burnplan.desk.studio.lookup import NotOne, find_client, find_commission
@@ -107,6 +108,8 @@ class CommissionView(View):
     progress: str = ""
     # The newest photo of it that was compared with the plan: what it showed on its day.
     by_photo: PhotoView | None = None
+    # What was said of showing it to others; only where one commission is looked at.
+    consent: ConsentView | None = None
 
     def shape(self) -> Outline | None:
         """Return the size as an outline; a live edge by its bounding box."""
@@ -333,6 +336,7 @@ def show(studio: Studio, which: str) -> CommissionView:
         found = view(commission, now)
         found.hours_left = job_status.status_of(commission, now).hours_left
         found.by_photo = photos.burned_by_photo(book, commission)
+        found.consent = consents.view(commission)
         return found
 
 

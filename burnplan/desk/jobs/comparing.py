@@ -2,20 +2,70 @@
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.errors import BadInput
 from burnplan.outline import Outline
 from burnplan.view import View
+from burnplan.wording import N_
 
 if TYPE_CHECKING:
-    from burnplan.tone.choosing import Fault, Worth
+    from burnplan.tone.choosing import Worth
 
 MOST = 20  # photos at once; a limit by definition
 GOOD = 0.75
 """Worth from which a photo will do as it is (a guess: with no more than one fault, and that not at
 its full)."""
+
+# By what tone.choosing finds. The client reads them too, in a letter.
+REASONS = {
+    "few pixels": N_("only {per_mm} pixels per mm at this size"),
+    "soft": N_("soft where the subject is: edges {blur} mm wide on the wood"),
+    "shadows without detail": N_("{dark} of the subject is black without detail"),
+    "highlights without detail": N_("{light} of the subject is white without detail"),
+    "few values": N_("few values: its lightness ranges over {values} of 100"),
+    "light from the front": N_("light seems to come from the front, which flattens form"),
+    "cut off by the piece": N_("{off} of the subject falls off the piece"),
+}
+WISHES = {
+    "few pixels": N_(
+        "the original file from the camera or phone, not one that was sent through a messenger"
+        " or taken from a screen"
+    ),
+    "soft": N_("one with the eyes in sharp focus, taken from nearer by"),
+    "shadows without detail": N_("one in brighter light, so that the dark parts show their detail"),
+    "highlights without detail": N_(
+        "one out of the glaring sun, so that the light parts show theirs"
+    ),
+    "few values": N_("one with stronger light and shade"),
+    "light from the front": N_(
+        "one by a window or outdoors in shade, with the light from one side and without flash"
+    ),
+    "cut off by the piece": N_("one taken upright if the piece is upright, with room around"),
+}
+ANOTHER = "For a portrait that shows every detail, could you look for another? Best would be"
+OTHERWISE = N_("If there is none, I can work from {file} and will tell you what to expect.")
+RIGHTS = N_(
+    "Please tell me, too, who took it, and that they allow me to burn it and to show the"
+    " finished piece."
+)
+
+
+Asked = tuple[str, Path, Outline]
+"""A photo: its name, its file, and what it is to fill."""
+
+
+class Say(Protocol):
+    """Puts words into a reader's language, and figures into their places."""
+
+    def __call__(self, text: str, /, **figures: str) -> str:
+        """Return them."""
+
+
+def filled(text: str, /, **figures: str) -> str:
+    """Return words as they are written here, with their figures."""
+    return text.format(**figures)
 
 
 class PhotoWorthView(View):
@@ -52,7 +102,20 @@ class ComparisonView(View):
 def compare(
     photos: Sequence[Path], outline: Outline, on_progress: OnProgress | None = None
 ) -> ComparisonView:
-    """Rank photos for burning on a piece.
+    """Rank photos for burning on a piece: see :func:`ranked`.
+
+    Raises
+    ------
+    BadInput
+        If one of them cannot be read, or there are too many.
+    """
+    found = ranked([(path.name, path, outline) for path in photos], on_progress)
+    size = (outline.width_mm, outline.height_mm)
+    return ComparisonView(size_mm=size, photos=found, ask=_ask(found))
+
+
+def ranked(photos: Sequence[Asked], on_progress: OnProgress | None = None) -> list[PhotoWorthView]:
+    """Return photos, each with its name and what it is to fill, from the best to the least.
 
     Raises
     ------
@@ -64,71 +127,51 @@ def compare(
     if not 1 <= len(photos) <= MOST:
         raise BadInput(f"That is {len(photos)} photos", f"Give 1 to {MOST} at a time")
     found = []
-    for number, path in enumerate(photos):
+    for number, (name, path, outline) in enumerate(photos):
         if on_progress:
-            on_progress(number / len(photos), f"Looking at {path.name}")
-        found.append((path, worth_of(path, outline)))
+            on_progress(number / len(photos), f"Looking at {name}")
+        found.append((name, worth_of(path, outline), outline))
     found.sort(key=lambda one: -one[1].score)
-    return ComparisonView(
-        size_mm=(outline.width_mm, outline.height_mm),
-        photos=[_view(rank, *one, outline) for rank, one in enumerate(found, start=1)],
-        ask=_ask(found[0][0].name, found[0][1], len(found)),
-    )
+    return [_view(rank, *one) for rank, one in enumerate(found, start=1)]
 
 
-def _view(rank: int, path: Path, worth: "Worth", outline: Outline) -> PhotoWorthView:
-    return PhotoWorthView.of(
+def _view(rank: int, name: str, worth: "Worth", outline: Outline) -> PhotoWorthView:
+    view = PhotoWorthView.of(
         worth,
         rank=rank,
-        photo=path.name,
+        photo=name,
         largest_mm=(outline.width_mm * worth.largest, outline.height_mm * worth.largest),
         faults=list(map(str, worth.faults)),
-        reasons=[_reason(fault, worth) for fault in worth.faults] or ["Nothing is wrong with it"],
+        reasons=["Nothing is wrong with it"],
     )
+    if view.faults:
+        view.reasons = [reason(fault, view) for fault in view.faults]
+    return view
 
 
-def _reason(fault: "Fault", worth: "Worth") -> str:
-    from burnplan.tone.choosing import Fault
-
-    said = {
-        Fault.FEW_PIXELS: f"only {worth.px_per_mm:.1f} pixels per mm at this size",
-        Fault.SOFT: f"soft where the subject is: edges {worth.blur_mm:.2f} mm wide on the wood",
-        Fault.DARK_CLIPPED: f"{worth.dark_clipped:.0%} of the subject is black without detail",
-        Fault.LIGHT_CLIPPED: f"{worth.light_clipped:.0%} of the subject is white without detail",
-        Fault.FEW_VALUES: f"few values: L* ranges over {worth.values:.0f} of 100",
-        Fault.FRONT_LIGHT: "light seems to come from the front, which flattens form",
-        Fault.DOES_NOT_FIT: f"{worth.off_piece:.0%} of the subject falls off the piece",
+def reason(fault: str, one: PhotoWorthView, say: Say = filled) -> str:
+    """Return what is wrong with a photo, with its figure."""
+    shares = {"dark": one.dark_clipped, "light": one.light_clipped, "off": one.off_piece}
+    figures = {name: f"{100 * share:.0f} %" for name, share in shares.items()} | {
+        "per_mm": f"{one.px_per_mm:.1f}",
+        "blur": f"{one.blur_mm:.2f}",
+        "values": f"{one.values:.0f}",
     }
-    return said[fault].replace("%", " %")
+    return say(REASONS[fault], **figures)
 
 
-def _ask(name: str, best: "Worth", count: int) -> str:
+def _ask(photos: Sequence[PhotoWorthView]) -> str:
     """Return what to ask the client for, by what the best photo lacks."""
-    from burnplan.tone.choosing import Fault
-
-    wishes = {
-        Fault.FEW_PIXELS: "the original file from the camera or phone, not one that was sent"
-        " through a messenger or taken from a screen",
-        Fault.SOFT: "one with the eyes in sharp focus, taken from nearer by",
-        Fault.DARK_CLIPPED: "one in brighter light, so that the dark parts show their detail",
-        Fault.LIGHT_CLIPPED: "one out of the glaring sun, so that the light parts show theirs",
-        Fault.FEW_VALUES: "one with stronger light and shade",
-        Fault.FRONT_LIGHT: "one by a window or outdoors in shade, with the light from one side and"
-        " without flash",
-        Fault.DOES_NOT_FIT: "one taken upright if the piece is upright, with room around",
-    }
+    best, count = photos[0], len(photos)
     thanks = "Thank you for the photo." if count == 1 else f"Thank you for the {count} photos."
-    rights = (
-        "Please tell me, too, who took it, and that they allow me to burn it and to show the"
-        " finished piece."
-    )
-    asked = [wishes[fault] for fault in best.faults]
-    if best.score >= GOOD or not asked:
-        return f"{thanks} I would like to work from {name}. {rights}"
-    lines = "\n".join(f"- {wish}" for wish in asked)
-    also = "" if count == 1 else f" The best so far is {name}."
-    return (
-        f"{thanks}{also} For a portrait that shows every detail, could you look for another?"
-        f" Best would be\n{lines}\nIf there is none, I can work from {name} and will tell you"
-        f" what to expect. {rights}"
-    )
+    if is_good(best):
+        return f"{thanks} I would like to work from {best.photo}. {RIGHTS}"
+    lines = "\n".join(f"- {WISHES[fault]}" for fault in best.faults)
+    also = "" if count == 1 else f" The best so far is {best.photo}."
+    otherwise = OTHERWISE.format(file=best.photo)
+    return f"{thanks}{also} {ANOTHER}\n{lines}\n{otherwise} {RIGHTS}"
+
+
+def is_good(best: PhotoWorthView) -> bool:
+    """Return whether the best of some photos will do as it is."""
+    return best.score >= GOOD or not best.faults

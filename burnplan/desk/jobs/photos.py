@@ -36,7 +36,7 @@ class PhotoComparedView(View):
 
 
 class PhotoView(View):
-    """A photo of progress, as shown."""
+    """A photo of progress, as shown; ``chosen`` if it is to show the piece in the portfolio."""
 
     number: int
     code: str
@@ -46,6 +46,7 @@ class PhotoView(View):
     taken_on: date
     note: str
     compared: PhotoComparedView | None
+    chosen: bool = False
 
 
 def view(row: ProgressPhoto) -> PhotoView:
@@ -59,6 +60,7 @@ def view(row: ProgressPhoto) -> PhotoView:
         taken_on=row.taken_on,
         note=row.note,
         compared=_compared(row),
+        chosen=row.chosen,
     )
 
 
@@ -125,6 +127,7 @@ def add(
             taken_on=day,
             note=cleaned_note(note),
             added_at=studio.now(),
+            chosen=False,
         )
         book.add(row)
         book.flush()
@@ -134,8 +137,8 @@ def add(
 
 def row_of(book: Session, commission: Commission, photo: Original) -> ProgressPhoto | None:
     """Return a photo that a commission has already; None if it has it not."""
-    rows = _rows(book, commission)
-    return next((row for row in rows if row.original_sha256 == photo.sha256), None)
+    found = rows(book, commission)
+    return next((row for row in found if row.original_sha256 == photo.sha256), None)
 
 
 def find(book: Session, number: int) -> ProgressPhoto:
@@ -154,8 +157,8 @@ def find(book: Session, number: int) -> ProgressPhoto:
 
 def burned_by_photo(book: Session, commission: Commission) -> PhotoView | None:
     """Return the newest photo of a commission that was compared with its plan; None if none."""
-    rows = [row for row in _rows(book, commission) if row.comparison is not None]
-    return view(rows[-1]) if rows else None
+    found = [row for row in rows(book, commission) if row.comparison is not None]
+    return view(found[-1]) if found else None
 
 
 def remove(studio: Studio, number: int) -> PhotoView:
@@ -174,9 +177,8 @@ def remove(studio: Studio, number: int) -> PhotoView:
         return gone
 
 
-def _rows(
-    book: Session, commission: Commission | None, page: ListPage = ALL
-) -> list[ProgressPhoto]:
+def rows(book: Session, commission: Commission | None, page: ListPage = ALL) -> list[ProgressPhoto]:
+    """Return the records of a commission's photos, or of all, oldest first."""
     query = select(ProgressPhoto).order_by(ProgressPhoto.taken_on, ProgressPhoto.id)
     if commission is not None:
         query = query.where(ProgressPhoto.commission_id == commission.id)
@@ -187,7 +189,7 @@ def all_of(studio: Studio, which: str | None, page: ListPage = ALL) -> list[Phot
     """Return the photos of one commission, or of all, oldest first."""
     with studio.reading() as book:
         commission = None if which is None else find_commission(book, which)
-        return [view(row) for row in _rows(book, commission, page)]
+        return [view(row) for row in rows(book, commission, page)]
 
 
 def files(studio: Studio, which: str) -> list[tuple[PhotoView, Path]]:
@@ -201,7 +203,9 @@ def files(studio: Studio, which: str) -> list[tuple[PhotoView, Path]]:
     with studio.reading() as book:
         commission = find_commission(book, which)
         code = commission_code(commission.id)
-        rows = _rows(book, commission)
-        if not rows:
+        found = rows(book, commission)
+        if not found:
             raise NotFound(f"{code} has no photos", "Add one: ", Do("photo.add", job=code))
-        return [(view(row), originals.fetch(studio.originals, row.original_sha256)) for row in rows]
+        return [
+            (view(row), originals.fetch(studio.originals, row.original_sha256)) for row in found
+        ]

@@ -1,15 +1,17 @@
 """What letters to a client are filled with: one job's facts, as every other surface has them."""
 
-import math
 from datetime import date
 from decimal import Decimal
+
+from sqlalchemy.orm import Session
 
 from burnplan.codes import commission_code
 from burnplan.dates import format_day
 from burnplan.desk.derived import piece
-from burnplan.desk.jobs import clients, commissions, finishing, joined, lettering, photos
+from burnplan.desk.jobs import clients, commissions, comparing, finishing, joined, lettering, photos
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView
+from burnplan.desk.jobs.comparing import PhotoWorthView
 from burnplan.desk.jobs.finishing import FinishView
 from burnplan.desk.jobs.photos import PhotoView
 from burnplan.desk.money import payments, quotes
@@ -18,18 +20,12 @@ from burnplan.desk.money.quotes import QuoteView
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
+from burnplan.ledger import originals
+from burnplan.ledger.models import Reference
+from burnplan.letter_kinds import LetterKind
+from burnplan.outline import Outline, OutlineKind
 from burnplan.sentences import Do
-from burnplan.units import FEW_PX_PER_MM
 from burnplan.view import View
-
-
-class PhotoFault(View):
-    """What is wrong with a photo for a piece of this size; pixels of the photo, and needed."""
-
-    filename: str
-    px: tuple[int, int]
-    needed_px: tuple[int, int] | None
-    lies_across: bool
 
 
 class LetterFacts(View):
@@ -41,18 +37,23 @@ class LetterFacts(View):
     quote: QuoteView | None
     newest_payment: PaymentView | None
     newest_photo: PhotoView | None
-    photo_faults: list[PhotoFault]
+    # Those it was planned from, the best first; only where the letter is about them.
+    photos: list[PhotoWorthView]
     has_reference: bool
+    # Whether it is on record that the photo in use may be burned.
+    photo_allowed: bool
     finish: FinishView
     # The lines to be burned in letters, as they are on record.
     lettering: list[str]
     balance: Decimal
 
 
-def gather(studio: Studio, which: str) -> LetterFacts:
-    """Return what letters about a commission are filled with."""
+def gather(studio: Studio, which: str, kind: LetterKind | None = None) -> LetterFacts:
+    """Return what letters about a commission, or one of a kind, are filled with."""
     with studio.reading() as book:
-        code = commission_code(find_commission(book, which).id)
+        commission = find_commission(book, which)
+        code, used = commission_code(commission.id), commission.references[-1:]
+        allowed = all(photo.allowed for one in used for photo in piece.photos_of(book, one))
     job = commissions.show(studio, code)
     paid = [one for one in payments.all_of(studio, code) if one.kind != "refund"]
     taken = photos.all_of(studio, code)
@@ -62,50 +63,53 @@ def gather(studio: Studio, which: str) -> LetterFacts:
         quote=quotes.agreed(studio, code) if job.quoted is not None else None,
         newest_payment=max(paid, key=lambda one: (one.paid_on, one.number), default=None),
         newest_photo=taken[-1] if taken else None,
-        photo_faults=photo_faults(studio, code),
+        photos=photos_ranked(studio, code) if kind is LetterKind.PHOTOS else [],
         has_reference=job.references > 0,
+        photo_allowed=allowed,
         finish=finishing.show(studio, code),
         lettering=[line for one in lettering.of(studio, code).lettering for line in one.lines],
         balance=job.balance,
     )
 
 
-def photo_faults(studio: Studio, which: str) -> list[PhotoFault]:
-    """Return what is wrong with each photo that a commission was planned from."""
+def photos_ranked(studio: Studio, which: str) -> list[PhotoWorthView]:
+    """Return the photos that a commission was planned from, the best first, as compared.
+
+    None where its size is not known.
+
+    Raises
+    ------
+    OperationFailed
+        If a photo is missing or no longer what it was.
+    """
     with studio.reading() as book:
         commission = find_commission(book, which)
         size = piece.size_of(commission)
         if size is None:
             return []
-        found: dict[str, PhotoFault] = {}
+        found: dict[str, comparing.Asked] = {}
         for reference in commission.references:
-            if (several := joined.view(book, reference)) is not None:
-                found |= {one.photo: fault for one in several.photos if (fault := _of_one(one))}
-                continue
-            width, height = reference.original.width_px, reference.original.height_px
-            needed = (round(size.width_mm * FEW_PX_PER_MM), round(size.height_mm * FEW_PX_PER_MM))
-            # Filled, the photo covers the piece: it is as fine as its coarser side.
-            fine = min(width / size.width_mm, height / size.height_mm)
-            across = (width > height) != (size.width_mm > size.height_mm) and not (
-                width == height or size.width_mm == size.height_mm
-            )
-            found[reference.original_sha256] = PhotoFault(
-                filename=reference.original.filename,
-                px=(width, height),
-                needed_px=needed if fine < FEW_PX_PER_MM else None,
-                lies_across=across,
-            )
-        return [one for one in found.values() if one.needed_px or one.lies_across]
+            for name, file, outline in _each_photo(studio, book, reference, size):
+                found[file.name] = (name, file, outline)
+    return comparing.ranked(list(found.values())[-comparing.MOST :]) if found else []
 
 
-def _of_one(shown: joined.JoinedPhotoView) -> PhotoFault | None:
-    """Return what is wrong with one of several photos; None if it has pixels enough."""
-    if shown.px_per_mm >= FEW_PX_PER_MM:
-        return None
-    width, height = (math.ceil(n * FEW_PX_PER_MM / shown.px_per_mm) for n in shown.photo_px)
-    return PhotoFault(
-        filename=shown.photo, px=shown.photo_px, needed_px=(width, height), lies_across=False
-    )
+def _each_photo(
+    studio: Studio, book: Session, reference: Reference, size: Outline
+) -> list[comparing.Asked]:
+    """Return the photos of a reference, each with what it is to fill.
+
+    One of several on a piece fills what it would whole, as fine as it lies there.
+    """
+    several, lies = joined.of_reference(studio, reference), joined.view(book, reference)
+    if several is None or lies is None:
+        kept = reference.original
+        return [(kept.filename, originals.fetch(studio.originals, kept.sha256), size)]
+    found = []
+    for one, file in zip(lies.photos, several.files, strict=True):
+        width, height = (side / one.px_per_mm for side in one.photo_px)
+        found.append((one.photo, file, Outline(OutlineKind.RECTANGLE, width, height)))
+    return found
 
 
 def later_date(studio: Studio, job: CommissionView, confidence: float) -> date:

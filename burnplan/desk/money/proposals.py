@@ -292,9 +292,9 @@ def board_photo(studio: Studio, which: str) -> Path | None:
 
 
 def placed_on(
-    studio: Studio, which: str, outlines: Sequence[Outline], longest_px: int
+    studio: Studio, which: str, wanted: Sequence[tuple[Outline, int]]
 ) -> "list[Placed] | None":
-    """Return a commission's photo as it lies on each of some outlines, for pictures of it.
+    """Return a commission's photo as it lies on outlines, each as many pixels long as wanted.
 
     Its lettering is on it. It is decoded once, no larger than the largest picture needs.
 
@@ -321,23 +321,19 @@ def placed_on(
         wood = piece.wood_of(book, commission)
     if several is not None:
         return [
-            _several_on(file, one, layout, mask, words, several, wood, longest_px)
-            for one in outlines
+            _several_on(file, one, layout, mask, words, several, wood, px) for one, px in wanted
         ]
     focal, subject = layout.focal, layout.control.subject
-    finest = [longest_px / max(one.width_mm, one.height_mm) for one in outlines]
+    fine = [(one, px / max(one.width_mm, one.height_mm)) for one, px in wanted]
     px, inside = look(file).size, (*focal, *subject)
-    needed = [
-        size_needed(px, one, layout.placement, fine, focal=inside)
-        for one, fine in zip(outlines, finest, strict=True)
-    ]
+    needed = [size_needed(px, one, layout.placement, per_mm, focal=inside) for one, per_mm in fine]
     enough = (max(width for width, _ in needed), max(height for _, height in needed))
     photo = open_photo(file, at_least=enough)
     keep = None if mask is None else open_mask(mask, at_least=enough)
     found = []
-    for one, fine in zip(outlines, finest, strict=True):
+    for one, per_mm in fine:
         placed = place(
-            photo, one, layout.placement, fine, focal=focal, subject=subject, likely=layout.likely
+            photo, one, layout.placement, per_mm, focal=focal, subject=subject, likely=layout.likely
         )
         if layout.control != ToneControl() or keep is not None:
             placed = controlled(placed, layout.control, keep)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from burnplan.tone.flat_view import FlatView
     from burnplan.tone.place import Placed
     from burnplan.tone.wood_face import FlatFace
+    from burnplan.wood.species import Species
 
 _MOST = 6
 """Marks that are said one by one (our own choice)."""
@@ -231,18 +232,28 @@ def burned_on_own_wood(
     """
     from burnplan.tone.render import burned_in
 
+    found = own_face(studio, which, placed.outline, placed.px_per_mm)
+    if found is None:
+        return None
+    rgb, wood = found
+    return burned_in(rgb, placed, wood.bare_lightness, wood.darkest_burn)
+
+
+def own_face(
+    studio: Studio, which: str, outline: Outline, px_per_mm: float
+) -> "tuple[npt.NDArray[np.uint8], Species] | None":
+    """Return the bare face of the wood held for a commission, from straight above, and its wood.
+
+    None where no photo shows it, or its outline is another than the one given.
+    """
     with studio.reading() as book:
-        commission = find_commission(book, which)
-        blank = commission.blank
+        blank = find_commission(book, which).blank
         if blank is None:
             return None
-        own, outline = piece.outline_of(blank), placed.outline
+        own = piece.outline_of(blank)
         alike = own.kind is outline.kind and (
             abs(own.width_mm - outline.width_mm) < _SAME_MM
             and abs(own.height_mm - outline.height_mm) < _SAME_MM
         )
-        face = flat(studio, blank, placed.px_per_mm) if alike else None
-        wood = woods.of_blank(book, blank)
-    if face is None:
-        return None
-    return burned_in(face.rgb, placed, wood.bare_lightness, wood.darkest_burn)
+        face = flat(studio, blank, px_per_mm) if alike else None
+        return None if face is None else (face.rgb, woods.of_blank(book, blank))

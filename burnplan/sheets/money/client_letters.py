@@ -16,7 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.money.letter_facts import LetterFacts, PhotoFault
+from burnplan.desk.jobs import comparing
+from burnplan.desk.jobs.comparing import PhotoWorthView
+from burnplan.desk.money.letter_facts import LetterFacts
 from burnplan.errors import BadInput, NotFound
 from burnplan.letter_kinds import LetterKind
 from burnplan.sentences import Do
@@ -123,6 +125,7 @@ def fields(
         "wood": reader.wood(wood),
     }
     return {name: terminal_safe(value) for name, value in known.items()} | {
+        "ask_to_show": piece.consent is None or piece.consent.answer == "not asked",
         "care": client_terms.aftercare(piece.use, reader),
         "has_photo": facts.has_reference,
         "lettering": [
@@ -130,7 +133,14 @@ def fields(
             for line in lettered
         ],
         "owed": facts.balance > 0,
-        "photo_faults": [_fault(one) for one in facts.photo_faults],
+        "otherwise": reader.say(comparing.OTHERWISE).format(file=facts.photos[0].photo)
+        if facts.photos
+        else "",
+        "photos": [_photo(one, reader) for one in facts.photos],
+        "rights": "" if facts.photo_allowed else reader.say(comparing.RIGHTS),
+        "wishes": [reader.say(comparing.WISHES[fault]) for fault in facts.photos[0].faults]
+        if facts.photos
+        else [],
     }
 
 
@@ -155,18 +165,21 @@ def _signs(word: str) -> list[str]:
     return found
 
 
-def _fault(one: PhotoFault) -> dict[str, Any]:
-    width, height = one.px
-    needed = f"{one.needed_px[0]} × {one.needed_px[1]}" if one.needed_px else ""
+def _photo(one: PhotoWorthView, reader: Reader) -> dict[str, Any]:
+    """Return what is said of a photo: the reasons that it was ranked by."""
+    reasons = [comparing.reason(fault, one, reader.fill) for fault in one.faults]
     return {
-        "file": terminal_safe(one.filename),
-        "pixels": f"{width} × {height}",
-        "needed": needed,
-        "across": one.lies_across,
+        "file": terminal_safe(one.photo),
+        "pixels": f"{one.size_px[0]} × {one.size_px[1]}",
+        "reasons": "; ".join(reasons),
     }
 
 
-def check(kind: LetterKind, facts: LetterFacts) -> None:
+def _are_good(facts: LetterFacts) -> bool:
+    return bool(facts.photos) and not facts.photos[0].faults
+
+
+def check(kind: LetterKind, facts: LetterFacts, because: str = "") -> None:
     """Refuse a letter about what is not on record.
 
     Raises
@@ -187,6 +200,12 @@ def check(kind: LetterKind, facts: LetterFacts) -> None:
         raise NotFound(f"Nothing was paid for {code} yet", "Put the payment on record first")
     if kind is LetterKind.PROGRESS and facts.newest_photo is None:
         raise NotFound(f"{code} has no photos", "Add one: ", Do("photo.add", job=code))
+    if kind is LetterKind.PHOTOS and not because and _are_good(facts):
+        raise NotFound(
+            f"Nothing is wrong with the photo of {code}",
+            "Say in your own words what you would rather have: ",
+            Do("letter.because", because="a photo with open eyes"),
+        )
     if kind is LetterKind.BALANCE and facts.balance <= 0:
         raise NotFound(f"Nothing is owed for {code}", "There is nothing to remind of")
 

@@ -6,8 +6,8 @@ Written once, for the quote and the proposal; ``say`` puts it into the reader's 
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.money.quotes import QuoteView
 from burnplan.reckon.price import Milestone
-from burnplan.sheets.money.letter import N_
 from burnplan.sheets.reader import Reader
+from burnplan.wording import N_
 
 MILESTONES = {
     Milestone.PREPARED: N_("When the wood is prepared"),

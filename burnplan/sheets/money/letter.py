@@ -26,14 +26,10 @@ from burnplan.sheets.writing import Written
 from burnplan.terminal_safe import terminal_safe
 from burnplan.units import format_size
 from burnplan.wood.species import species_on_record
+from burnplan.wording import N_
 
 if TYPE_CHECKING:
     from PIL.Image import Image
-
-
-def N_(text: str) -> str:  # noqa: N802 gettext's own name for words that are translated later
-    """Mark words for the catalogues."""
-    return text
 
 
 TEXT_CELLS = 72
@@ -164,11 +160,27 @@ class Pictures:
     shown: tuple[Pictured, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """A piece with its photos (Pillow's), the first the largest: its name, and lines below."""
+
+    images: "tuple[Image, ...]"
+    name: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tiles:
+    """Pieces in rows, as on a contact sheet."""
+
+    shown: tuple[Tile, ...]
+
+
 BLANKS = (N_("Place and date"), N_("Signature"))
 """What the lines under a sentence to sign are for."""
 
 
-Section = Figures | Prose | SmallPrint | Grid | Signature | Pictures
+Section = Figures | Prose | SmallPrint | Grid | Signature | Pictures | Tiles
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +199,7 @@ class Letter:
     mark: str = ""  # what must not be overlooked, such as that it is a draft
     language: str = "en"
     say: Callable[[str], str] = str  # puts the few words of the layout into that language
+    image: "Image | None" = None  # the studio's mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,6 +327,8 @@ def _section_text(section: Section, say: Callable[[str], str]) -> list[str]:
     match section:
         case Pictures():
             return []
+        case Tiles():
+            return [", ".join((one.name, *one.lines)) for one in section.shown]
         case Figures():
             return _figures_text(section)
         case Grid():

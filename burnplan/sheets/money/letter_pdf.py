@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable, Sequence
 from functools import cache, partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
@@ -26,7 +27,7 @@ from reportlab.platypus import (
 from burnplan.desk.derived.studio_settings import Paper as PaperName
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.files import written_whole
-from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, TONES, Align, Drawing, options
+from burnplan.sheets.drawing import HAIR, INK, RGB, SOFT, Align, Drawing, options, ribbon
 from burnplan.sheets.flowing import (
     LEADING,
     Compositor,
@@ -40,7 +41,6 @@ from burnplan.sheets.flowing import (
 from burnplan.sheets.lettering import BOLD, POINTS_PER_MM, REGULAR, Typesetter
 from burnplan.sheets.money.letter import (
     BLANKS,
-    N_,
     Figures,
     Grid,
     Letter,
@@ -49,11 +49,17 @@ from burnplan.sheets.money.letter import (
     Signature,
     SmallPrint,
     Spelling,
+    Tile,
+    Tiles,
     Weight,
 )
 from burnplan.sheets.paper import A4, LETTER, Box, Paper
 from burnplan.sheets.scripts import embedded
 from burnplan.sheets.writing import Written
+from burnplan.wording import N_
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 BURNT: RGB = (134, 66, 32)
 _SIDE, _TOP, _FOOT = 24.0, 17.5, 24.0
@@ -63,7 +69,14 @@ _SMALL, _BODY, _KIND = 8.4, 10.0, 24.0
 _TITLES = (19.0, 14.0)  # the second where the first takes three lines or more
 _MOST_ADDRESS_LINES = 8
 _SPREADS = (1.0, 0.8, 0.6)
+_TIGHTEST = 0.45  # where pictures part what is said
 _TALLEST = 78.0  # of pictures side by side, mm
+_LEAST_TALL = 0.65  # of that, where it saves a page; a guess: a hand is still wide
+_LARGE_TILES = 6  # up to so many pieces stand two in a row
+# Of a photo on a contact sheet, of its column's width; a guess: an upright photo of 4 to 5 fits
+# nearly whole as wide.
+_TALL_TILE = 1.15
+_MARK = 13.0  # longest side of the studio's mark, mm
 _LAST_ROWS = 4  # that stay together: one more than net, tax and total
 
 
@@ -92,6 +105,8 @@ def write_letter(letter: Letter, path: str | os.PathLike[str], paper: Paper) -> 
     Its gaps are as wide as they can be without taking a page more.
     """
     wide, middling, tight = _SPREADS
+    if any(isinstance(one, Pictures | Tiles) for one in letter.sections):
+        tight = _TIGHTEST
     layout = _Layout(letter, paper, wide)
     if layout.pages > 1 and (least := _Layout(letter, paper, tight)).pages < layout.pages:
         layout = min(_Layout(letter, paper, middling), least, key=lambda one: one.pages)
@@ -158,7 +173,7 @@ class _Layout:
         """Draw the short head of a page after the first, and its foot."""
         said = self.letter.say(N_("{named}, continued")).format(named=self.named)
         drawing.text(_SIDE, 20.0, said, _SMALL, colour=SOFT)
-        _ribbon(drawing, Box(_SIDE, 23.0, self.width, 1.1))
+        ribbon(drawing, Box(_SIDE, 23.0, self.width, 1.1))
         self._foot(drawing, page)
 
     def _gap(self, height: float) -> Flowable:
@@ -178,6 +193,8 @@ class _Layout:
                     story += [self._grid(section), self._gap(8)]
                 case Pictures():
                     story += [*self._pictures(section), self._gap(7)]
+                case Tiles():
+                    story += self._tiles(section)
                 case Signature():
                     story.append(self._signature(section))
         return story
@@ -187,23 +204,36 @@ class _Layout:
         letter = self.letter
         room = self.width - self.set.width_mm(letter.kind, _KIND) - 12
         studio = self.set.text(letter.studio, 14, BOLD, leading=1.3)
-        address = self._address(letter.sender.splitlines(), room, "studio's", _SMALL, SOFT)
+        beside = room - (_MARK + 4.0 if letter.image else 0.0)
+        address = self._address(letter.sender.splitlines(), beside, "studio's", _SMALL, SOFT)
+        sender: list[Flowable] = [studio, *address]
+        if letter.image is not None:
+            sender = [table([[self._mark(letter.image), sender]], [room - beside, beside])]
         kind = self.set.text(letter.kind, _KIND, REGULAR, BURNT, Align.RIGHT, 1.0)
         top = table(
-            [[[studio, *address], kind]],
+            [[sender, kind]],
             [room, self.width - room],
             ("TOPPADDING", (0, 0), (0, 0), _KIND - 14),  # on one line
             ("BOTTOMPADDING", (0, 0), (0, 0), 8.4),
             ("BOTTOMPADDING", (1, 0), (1, 0), 15.7),
         )
-        ribbon = self.set.drawn(self.width, 1.1, lambda d: _ribbon(d, Box(0, 0, self.width, 1.1)))
-        story = [top, ribbon, self._gap(9), self._for_and_facts(), self._gap(10)]
+        tones = self.set.drawn(self.width, 1.1, lambda d: ribbon(d, Box(0, 0, self.width, 1.1)))
+        story = [top, tones, self._gap(9)]
+        if letter.number or letter.facts or letter.recipient:
+            story += [self._for_and_facts(), self._gap(10)]
         if letter.mark:
             story += [self.set.text(letter.mark, 11, BOLD, BURNT), gap(2.5)]
         titles = [self.set.text(letter.title, points, BOLD, leading=1.22) for points in _TITLES]
         short = height_mm(titles[:1], self.width) * POINTS_PER_MM < 2.5 * _TITLES[0] * 1.22
         detail = self.set.text(letter.detail, _BODY, REGULAR, SOFT)
         return [*story, titles[0] if short else titles[1], gap(1.1), detail, self._gap(7.5)]
+
+    def _mark(self, image: "Image") -> Flowable:
+        """Set the studio's mark, as large as its longer side allows."""
+        fine = _MARK / max(image.size)
+        width, height = (side * fine for side in image.size)
+        box = Box(0, 0, width, height)
+        return self.set.drawn(width, height, lambda drawing: drawing.image(image, box))
 
     def _address(
         self, said: Sequence[str], width: float, whose: str, points: float, colour: RGB
@@ -283,11 +313,12 @@ class _Layout:
     def _pictures(self, section: Pictures) -> list[Flowable]:
         """Set pictures side by side on one ground line, in true relation, each with its name."""
         shown, gutter = section.shown, 6.0
-        names = 9.0 if any(one.caption for one in shown) else 0.0
+        named = len(shown) > 1 and any(one.caption for one in shown)
+        names = 9.0 if named else 0.0
         across = sum(one.mm[0] for one in shown)
         free = self.width - gutter * (len(shown) - 1)
         tallest = max(one.mm[1] for one in shown)
-        fine = min(free / across, _TALLEST / tallest)
+        fine = min(free / across, _TALLEST * max(self.spread, _LEAST_TALL) / tallest)
         spare = (self.width - fine * across) / max(1, len(shown) - 1)
         between = min(spare, 2 * gutter) if len(shown) > 1 else 0.0
 
@@ -302,7 +333,8 @@ class _Layout:
                 else:
                     drawing.image(one.image, box)
                 room = width + between if one is not shown[-1] else max(width, 24.0)
-                lines = self.set.lines(one.caption, room - 1.0, _SMALL, most=2)
+                said = one.caption if named else ""
+                lines = self.set.lines(said, room - 1.0, _SMALL, most=2)
                 for number, line in enumerate(lines):
                     y = tallest * fine + 4.2 + 3.6 * number
                     drawing.text(x, y, line, _SMALL, colour=SOFT)
@@ -310,7 +342,62 @@ class _Layout:
 
         picture = self.set.drawn(self.width, tallest * fine + names, draw)
         head = [self._heading(section.heading), gap(1.5)] if section.heading else []
-        return [KeepTogether([*head, picture])]
+        parts = [*head, picture]
+        if not named and shown[0].caption:
+            caption = self.set.text(shown[0].caption, _SMALL, REGULAR, SOFT, Align.MIDDLE)
+            parts += [gap(2), caption]
+        return [KeepTogether(parts)]
+
+    def _tiles(self, section: Tiles) -> list[Flowable]:
+        """Set pieces in rows of one ground line, as large as their number allows."""
+        shown, gutter = section.shown, 8.0
+        across = 1 if len(shown) == 1 else 2 if len(shown) <= _LARGE_TILES else 3
+        column = (self.width - gutter * (across - 1)) / across
+        widths = [column, *[gutter, column] * (across - 1)]
+        found: list[Flowable] = []
+        for at in range(0, len(shown), across):
+            row = shown[at : at + across]
+            tallest = max(self._tile_height(one, column) for one in row)
+            tiles = [self._tile(one, column, tallest) for one in row]
+            cells = [part for tile in tiles for part in (tile, "")][:-1]
+            cells += [""] * (len(widths) - len(cells))
+            found += [
+                table([cells], widths, ("NOSPLIT", (0, 0), (-1, -1))),
+                gap(7),
+            ]
+        return found
+
+    def _tile(self, one: Tile, column: float, tallest: float) -> list[Flowable]:
+        """Set the photos of a piece, its name and what is said of it."""
+        large, *also = one.images
+        height = self._tile_height(one, column)
+        width = height * large.width / large.height
+
+        def draw(drawing: Drawing) -> None:
+            drawing.image(large, Box(0, tallest - height, width, height))
+
+        parts: list[Flowable] = [self.set.drawn(column, tallest, draw), gap(1.6)]
+        parts.append(self.set.text(one.name, _BODY, BOLD, leading=1.25))
+        parts += [self.set.text(line, _SMALL, REGULAR, SOFT) for line in one.lines]
+        return [*parts, *([gap(1.6), self._also(also, column)] if also else [])]
+
+    def _also(self, images: "Sequence[Image]", column: float) -> Flowable:
+        """Set further photos of a piece, small and side by side."""
+        side = min(18.0, (column - 2.0) / len(images))
+
+        def draw(drawing: Drawing) -> None:
+            for number, image in enumerate(images):
+                fine = side / max(image.size)
+                width, height = (length * fine for length in image.size)
+                drawing.image(image, Box(number * (side + 2.0), 0, width, height))
+
+        return self.set.drawn(column, side, draw)
+
+    def _tile_height(self, one: Tile, column: float) -> float:
+        """Return how tall the large photo of a tile is: no taller than its column by much."""
+        large = one.images[0]
+        tallest = column * _TALL_TILE * max(self.spread, _LEAST_TALL)
+        return min(column * large.height / large.width, tallest)
 
     def _small_print(self, section: SmallPrint) -> Table:
         """Terms in two columns of about one height; none is torn apart."""
@@ -369,13 +456,3 @@ class _Layout:
         if height_mm([grid], self.width) < self.paper.height_mm / 2 - _FOOT:
             grid.setStyle([("NOSPLIT", (0, 0), (-1, -1))])  # one look takes it in
         return grid
-
-
-def _ribbon(drawing: Drawing, box: Box) -> None:
-    """Draw the tones from burned to bare wood across the page."""
-    step = box.width / len(TONES)
-    for number, tone in enumerate(TONES):
-        # A hair wider than its step, so that no white shows between two.
-        over = 0.1 if number < len(TONES) - 1 else 0.0
-        part = Box(box.x + number * step, box.y, step + over, box.height)
-        drawing.box(part, fill=tone, stroke=False)

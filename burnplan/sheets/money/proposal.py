@@ -17,12 +17,12 @@ from burnplan.desk.money.quotes import QuoteView
 from burnplan.outline import Outline
 from burnplan.reckon.price import LineKind
 from burnplan.sheets.money import client_terms
-from burnplan.sheets.money.letter import N_
 from burnplan.sheets.money.quote_sheet import client_lines, due_parts, quote_number
 from burnplan.sheets.reader import Reader
 from burnplan.terminal_safe import terminal_safe
 from burnplan.units import format_chance
 from burnplan.wood.species import Species
+from burnplan.wording import N_
 
 # What a piece is shown beside, so that its size can be felt.
 _A4 = (210.0, 297.0)  # ISO 216
@@ -38,6 +38,16 @@ _USES = {
     "outdoor": N_("for outdoors"),
     "food": N_("for use with food"),
 }
+
+
+_STILL_TO_COME = N_("Your photo is still to come: this is the board, bare.")
+_IN_TONES = N_(
+    "A picture from your photo, in the tones this wood can hold. The grain of the board comes"
+    " with it."
+)
+_ON_ITS_BOARD = N_(
+    "A picture from your photo, on a photo of the very board that is set aside for it."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +92,7 @@ class Proposal:
     choices: tuple[Choice, ...]
     scale: Scale
     has_picture: bool
+    caption: str
     board_alt: str
     dates: str  # how sure they are
     included: tuple[str, ...]
@@ -110,6 +121,7 @@ def proposal(
     *,
     remark: str = "",
     has_picture: bool = True,
+    on_own_wood: bool = False,
 ) -> Proposal:
     """Return what a proposal says to its reader.
 
@@ -140,6 +152,9 @@ def proposal(
         choices=choices,
         scale=_scale([one.outline for one in view.choices], settings, say),
         has_picture=has_picture,
+        caption=say(
+            _STILL_TO_COME if not has_picture else _ON_ITS_BOARD if on_own_wood else _IN_TONES
+        ),
         board_alt=say("The board set aside for it, as it lies in the workshop"),
         dates=_sure(view, reader),
         included=_included(quote, finish, name, reader),
@@ -250,7 +265,7 @@ def _how_to_say_yes(view: ProposalView, settings: Settings, reader: Reader) -> t
     found = []
     if view.quote.state == "open" and len(letters) > 1:
         said = say("Answer with the letter of the size you choose: {letters}.")
-        found.append(said.format(letters=", ".join(letters)))
+        found.append(said.format(letters=",\N{NO-BREAK SPACE}".join(letters)))
     elif view.quote.state == "open":
         found.append(say("Answer that you accept, with the number of this proposal."))
     deposits = {one.deposit > Decimal(0) for one in view.choices}

@@ -1,6 +1,7 @@
 """A proposal as files: the page for a phone, and the same as PDF."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from burnplan.desk.derived.studio_settings import Settings
@@ -28,10 +29,12 @@ def write(
     """
     said, seen = gathered(studio, view, settings, remark=remark)
     name = f"{view.quote.code}-proposal-{view.quote.version}"
-    return [
-        proposal_html.write_proposal(said(Spelling), seen, into / f"{name}.html"),
-        proposal_pdf.write_proposal(said, seen, settings, into / f"{name}.pdf"),
-    ]
+    with ThreadPoolExecutor(1) as beside:
+        # Pictures for the page are made while the PDF is set.
+        data = beside.submit(proposal_html.embedded, seen)
+        pdf = proposal_pdf.write_proposal(said, seen, settings, into / f"{name}.pdf")
+        page = proposal_html.page(said(Spelling), seen, data.result())
+    return [proposal_html.write_page(page, into / f"{name}.html"), pdf]
 
 
 def gathered(
@@ -49,7 +52,7 @@ def gathered(
         reader = Reader.of(settings, language, view.quote.currency, spelled)
         return proposal(
             view, commission, client, finish, wood, settings, reader,
-            remark=remark, has_picture=seen.has_photo,
+            remark=remark, has_picture=seen.has_photo, on_own_wood=seen.on_own_wood,
         )  # fmt: skip
 
     return said, seen

@@ -5,7 +5,6 @@ from collections.abc import Callable
 
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.sheets.money.letter import (
-    N_,
     Grid,
     Letter,
     Pictured,
@@ -20,6 +19,7 @@ from burnplan.sheets.money.proposal import Proposal
 from burnplan.sheets.money.wood_pictures import Pictures as Seen
 from burnplan.sheets.reader import Spelled
 from burnplan.sheets.writing import Written
+from burnplan.wording import N_
 
 
 def write_proposal(
@@ -43,7 +43,7 @@ def proposal_letter(said: Proposal, seen: Seen) -> Letter:
     sizes = say(N_("Sizes in true relation") if several else N_("How large it is"))
     sections: list[Section] = [Prose("", said.remark)] if said.remark else []
     sections += [
-        Pictures("", (Pictured(seen.large, said.own.mm, ""),)),
+        Pictures("", (_large(said, seen),)),
         Pictures(sizes, (*beside, scale)),
         _prices(said),
     ]
@@ -80,7 +80,16 @@ def proposal_letter(said: Proposal, seen: Seen) -> Letter:
         mark=said.state,
         language=said.reader.language,
         say=say,
+        image=seen.mark,
     )
+
+
+def _large(said: Proposal, seen: Seen) -> Pictured:
+    """Return its own size, large; while there is no picture the board itself, if it was taken."""
+    if said.has_picture or seen.on_own_wood or seen.board is None:
+        return Pictured(seen.large, said.own.mm, said.caption)
+    width, height = seen.board.size
+    return Pictured(seen.board, (float(width), float(height)), said.caption)
 
 
 def _prices(said: Proposal) -> Grid:

@@ -11,7 +11,6 @@ from burnplan.money import round_money
 from burnplan.reckon.price import LineKind
 from burnplan.sheets.money.client_terms import MILESTONES, care, conditions
 from burnplan.sheets.money.letter import (
-    N_,
     Figures,
     Letter,
     Prose,
@@ -27,6 +26,7 @@ from burnplan.sheets.money.letter import (
 from burnplan.sheets.reader import Reader
 from burnplan.terminal_safe import terminal_safe
 from burnplan.units import UnitSystem
+from burnplan.wording import N_
 
 _SHOWN = {
     LineKind.PACKING: N_("Packing and delivery"),

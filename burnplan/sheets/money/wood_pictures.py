@@ -8,12 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
 from burnplan.desk.money import proposals
 from burnplan.desk.money.proposals import ProposalView
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import faces
 from burnplan.outline import Outline
 from burnplan.tone.photo import open_photo
 from burnplan.tone.region import outline_mask
@@ -48,6 +50,8 @@ class Pictures:
         One for each choice, in order.
     has_photo : bool
         False where it is the bare board, since there is no photo yet.
+    on_own_wood : bool
+        Whether the wood of the quote's own size is the very blank held for it, as photographed.
     board, mark : Image, optional
         The blank held for it, and the studio's mark.
     """
@@ -55,6 +59,7 @@ class Pictures:
     large: Image.Image
     sizes: tuple[Image.Image, ...]
     has_photo: bool
+    on_own_wood: bool
     board: Image.Image | None = None
     mark: Image.Image | None = None
 
@@ -67,31 +72,55 @@ def of_proposal(studio: Studio, view: ProposalView) -> Pictures:
     OperationFailed
         If a photo is missing or no longer what it was.
     """
-    code, outlines = view.quote.code, [one.outline for one in view.choices]
+    code = view.quote.code
+    # Only its own size is shown large.
+    wanted = [(one.outline, LONGEST_PX if one.own else SMALL_PX) for one in view.choices]
     wood, board = proposals.wood_of(studio, code), proposals.board_photo(studio, code)
-    mark = settings.mark_file(studio)
-    placed = proposals.placed_on(studio, code, outlines, LONGEST_PX)
+    placed = proposals.placed_on(studio, code, wanted)
     seen = (
-        [bare_wood(one, wood, LONGEST_PX) for one in outlines]
+        [bare_wood(one, wood, px) for one, px in wanted]
         if placed is None
         else [on_wood(one, wood) for one in placed]
     )
     own = next(number for number, one in enumerate(view.choices) if one.own)
+    on_own = _on_own_wood(studio, code, wanted[own], placed[own] if placed else None)
+    if on_own is not None:
+        seen[own] = on_own
     return Pictures(
         seen[own],
         tuple(smaller(one, SMALL_PX) for one in seen),
         placed is not None,
+        on_own is not None,
         photo(board, BOARD_PX) if board else None,
-        _mark(mark) if mark else None,
+        mark_of(studio),
     )
 
 
-def _mark(path: Path) -> Image.Image:
-    """Return the studio's mark, small; what is transparent in it stays so."""
+def mark_of(studio: Studio) -> Image.Image | None:
+    """Return the studio's mark, small, if it has one; what is transparent in it stays so."""
+    path = settings.mark_file(studio)
+    if path is None:
+        return None
     with Image.open(path) as image:
         image.draft("RGB", (MARK_PX, MARK_PX))
         shown = image.convert("RGBA")
     return smaller(shown, MARK_PX)
+
+
+def _on_own_wood(
+    studio: Studio, code: str, wanted: tuple[Outline, int], placed: "Placed | None"
+) -> Image.Image | None:
+    """Return a placed photo, or bare wood, on the photo of the blank held; None without one."""
+    outline, px = wanted
+    if placed is not None:
+        whole = _whole(placed)
+        rgb = faces.burned_on_own_wood(studio, code, whole)
+        return None if rgb is None else _cut_out(rgb, whole.inside)
+    fine = px / max(outline.width_mm, outline.height_mm)
+    found = faces.own_face(studio, code, outline, fine)
+    if found is None:
+        return None
+    return _cut_out(found[0], outline_mask(outline, found[0].shape[:2], fine))
 
 
 def on_wood(placed: "Placed", wood: Species) -> Image.Image:
@@ -99,10 +128,19 @@ def on_wood(placed: "Placed", wood: Species) -> Image.Image:
 
     Where the photo does not reach it is bare wood.
     """
+    whole = _whole(placed)
+    rgb = wood_preview(whole, wood.bare_lightness, wood.darkest_burn)
+    return _cut_out(rgb, whole.inside)
+
+
+def _whole(placed: "Placed") -> "Placed":
+    """Return a placed photo that reaches all over its outline, as bare wood where it did not."""
     mask = outline_mask(placed.outline, placed.inside.shape, placed.px_per_mm)
     light = np.where(placed.inside, placed.lightness, _BARE).astype(np.float32)
-    whole = replace(placed, lightness=light, inside=mask)
-    rgb = wood_preview(whole, wood.bare_lightness, wood.darkest_burn)
+    return replace(placed, lightness=light, inside=mask)
+
+
+def _cut_out(rgb: NDArray[np.uint8], mask: NDArray[np.bool_]) -> Image.Image:
     alpha = np.where(mask, 255, 0).astype(np.uint8)
     return Image.fromarray(np.dstack([rgb, alpha]))
 
@@ -116,10 +154,8 @@ def bare_wood(outline: Outline, wood: Species, longest_px: int) -> Image.Image:
     shape = (max(1, round(outline.height_mm * fine)), max(1, round(outline.width_mm * fine)))
     mask = outline_mask(outline, shape, fine)
     colour = srgb_of_lab(np.array([[wood.bare_lightness, *WOOD_AB]]))[0]
-    rgba = np.empty((*shape, 4), np.uint8)
-    rgba[..., :3] = colour
-    rgba[..., 3] = np.where(mask, 255, 0)
-    return Image.fromarray(rgba)
+    rgb = np.broadcast_to(colour, (*shape, 3))
+    return _cut_out(rgb, mask)
 
 
 def photo(path: Path, longest_px: int) -> Image.Image:

@@ -14,15 +14,15 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.jobs.finishing import FinishView
 from burnplan.files import written_whole
-from burnplan.sheets.drawing import INK, SOFT, TONES, Drawing, new_pdf
+from burnplan.sheets.drawing import INK, SOFT, Drawing, new_pdf, ribbon
 from burnplan.sheets.flowing import Compositor, gap, height_mm, place
 from burnplan.sheets.lettering import BOLD, REGULAR
 from burnplan.sheets.money import client_terms
-from burnplan.sheets.money.letter import N_
 from burnplan.sheets.paper import Box
 from burnplan.sheets.reader import Reader
 from burnplan.sheets.writing import Written
 from burnplan.wood.species import species_on_record
+from burnplan.wording import N_
 
 
 class CardForm(StrEnum):
@@ -87,7 +87,7 @@ def write_care_card(
         for flowables in pages:
             drawing = Drawing(canvas, height, setting)
             side = _SIDE[form]
-            _ribbon(drawing, Box(side, side, width - 2 * side, 1.0))
+            ribbon(drawing, Box(side, side, width - 2 * side, 1.0))
             place(drawing, side, side + 3.2, width - 2 * side, flowables)
             canvas.showPage()
         canvas.save()
@@ -124,10 +124,3 @@ def _lines(said: Care, setting: Compositor, points: float) -> list[Flowable]:
     for name, words in said.lines:
         found += [setting.text(name, points, BOLD), setting.text(words, points), gap(0.8)]
     return found
-
-
-def _ribbon(drawing: Drawing, box: Box) -> None:
-    step = box.width / len(TONES)
-    for number, tone in enumerate(TONES):
-        part = Box(box.x + number * step, box.y, step, box.height)
-        drawing.box(part, fill=tone, stroke=False)

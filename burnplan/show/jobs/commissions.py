@@ -13,6 +13,7 @@ from burnplan.desk.jobs.commissions import CommissionView, DropOffer, SpoiledVie
 from burnplan.money import format_balance, format_money
 from burnplan.show.console import facts, table
 from burnplan.show.jobs.photos import by_photo_words
+from burnplan.show.jobs.portfolio import consent_words
 from burnplan.show.jobs.review import due_text
 from burnplan.units import format_hours, format_hours_range, format_size
 from burnplan.wood.species import species_on_record
@@ -75,6 +76,12 @@ def _money(amount: Decimal, one: CommissionView | DropOffer, locale: str) -> str
     return format_money(amount, one.currency or "", locale)
 
 
+def _shown_words(one: CommissionView, today: date) -> str:
+    """Return what was said of showing it, once it is handed over or somebody was asked."""
+    told = one.consent is not None and (one.delivered_on or one.consent.said_on)
+    return consent_words(one.consent, today) if told and one.consent else ""
+
+
 def commission_card(one: CommissionView, settings: Settings, today: date) -> RenderableType:
     """Return all that is known of a commission."""
     size = one.shape()
@@ -109,6 +116,7 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("progress", Text(one.progress)),
         ("by photo", Text(by_photo_words(one.by_photo, today))),
         ("delivered", due_text(one.delivered_on, today) if one.delivered_on else None),
+        ("may be shown", Text(_shown_words(one, today))),
         ("checklist", f"{one.steps_settled} of {one.steps} steps"),
         ("hours", f"{format_hours(one.hours_done)} ({works})" if works else None),
         *(("spoiled", Text(spoiled_words(piece, today))) for piece in one.spoiled),

@@ -7,6 +7,7 @@ from burnplan.workbench.actions.jobs import (
     checklist,
     clients,
     commission,
+    consent,
     finishing,
     laying,
     lettering,
@@ -21,7 +22,7 @@ from burnplan.workbench.actions.wood import blanks, condition, ladders
 # In the order of the key line and of the palette.
 _ROOMS = (
     checklist, reference, laying, lettering, blanks, quotes, burning, clock, corrections, general,
-    commission, clients, finishing, what_if, planning, condition, ladders, sheets, studio,
+    commission, clients, consent, finishing, what_if, planning, condition, ladders, sheets, studio,
 )  # fmt: skip
 _EVERY = [action for room in _ROOMS for action in room.ACTIONS]
 ALL: dict[str, Action] = {action.name: action for action in _EVERY}

@@ -7,6 +7,7 @@ from textual.content import Content
 
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.studio.studio import Studio
+from burnplan.show.jobs.portfolio import consent_words
 from burnplan.unbroken import wrapped
 from burnplan.units import (
     UnitSystem,
@@ -67,6 +68,8 @@ def head(now: gather.Now, job: gather.JobDetail, *, code: bool = True) -> Conten
             (day.replace(" ", "\N{NO-BREAK SPACE}"), style),
         ]
     parts.append(("\n" + " · ".join(part for part in known if part), SOFT))
+    if one.consent is not None and (one.delivered_on or one.consent.said_on):
+        parts.append((f"\nMay be shown: {consent_words(one.consent, now.today)}", SOFT))
     if one.note:
         parts.append((f"\n{one.note}", ""))
     for hazard in job.hazards:

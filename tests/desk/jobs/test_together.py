@@ -180,8 +180,13 @@ def test_few_pixels_are_said_of_the_photo_that_has_them(studio: Studio, pets: li
     code = commissions.add(studio, Wishes(title="Wall", size="60x45cm", species="basswood")).code
     view, _ = together.put(studio, code, pets, PLAIN, zones=3)
     assert any("'pet0.png' has only" in note for note in view.notes)
-    faults = letter_facts.photo_faults(studio, code)
-    assert [one.filename for one in faults] == ["pet0.png", "pet1.png"]
+    ranked = letter_facts.photos_ranked(studio, code)
+    assert view.together is not None
+    lie = {one.photo: one.px_per_mm for one in view.together.photos}
+    assert set(lie) == {one.photo for one in ranked} == {"pet0.png", "pet1.png"}
+    for one in ranked:
+        assert one.px_per_mm == pytest.approx(lie[one.photo], rel=0.01)
+        assert "few pixels" in one.faults
 
 
 MEANINGLESS: list[dict[str, object]] = [

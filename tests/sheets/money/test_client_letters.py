@@ -8,10 +8,11 @@ from pathlib import Path
 
 import html5lib
 import pytest
+from PIL import Image, ImageFilter
 
 from burnplan.cli.app import run
 from burnplan.desk import demo
-from burnplan.desk.jobs import clients, commissions
+from burnplan.desk.jobs import clients, commissions, comparing, consents, references
 from burnplan.desk.jobs.clients import ClientDetails
 from burnplan.desk.money import letter_facts, payments, quotes
 from burnplan.desk.studio import settings
@@ -23,6 +24,7 @@ from burnplan.sheets.dates import written_date
 from burnplan.sheets.money import client_letters
 from burnplan.sheets.money.client_letters import ClientLetter
 from burnplan.sheets.reader import Reader
+from burnplan.tone.choosing import Fault
 from tests import books
 from tests.conftest import FixedClock
 
@@ -44,7 +46,7 @@ def invented(tmp_path: Path, filled: Path) -> Iterator[Studio]:
 
 
 def letter(studio: Studio, kind: LetterKind, language: str, **more: str) -> ClientLetter:
-    facts = letter_facts.gather(studio, ABOUT[kind])
+    facts = letter_facts.gather(studio, ABOUT[kind], kind)
     own = settings.current(studio)
     reader = Reader.of(own, LOCALES[language], facts.quote.currency if facts.quote else "EUR")
     said = client_letters.fields(facts, own, reader, new_date=date(2027, 6, 30), **more)
@@ -142,13 +144,57 @@ def test_no_letter_about_what_is_not_on_record(invented: Studio) -> None:
         letter_facts.later_date(invented, job, 0.9)
 
 
-def test_photos_that_are_too_small_or_lie_across_are_named(invented: Studio) -> None:
-    fault = letter_facts.photo_faults(invented, "C-0004")[0]
+def test_what_is_wrong_with_photos_is_what_comparing_them_says(
+    invented: Studio, tmp_path: Path
+) -> None:
+    """One truth: reasons, their figures and what to ask for, best photo first."""
+    code = ABOUT[LetterKind.PHOTOS]
+    soft = tmp_path / "soft.png"
+    Image.open(demo.sample(demo.PHOTO)).filter(ImageFilter.GaussianBlur(4)).save(soft)
+    references.add(invented, code, soft)
+    size = commissions.show(invented, code).shape()
+    assert size is not None
+    compared = comparing.compare([soft, demo.sample(demo.PHOTO)], size)
     # 451 × 300 px on 30 × 20 cm are 1.5 to a millimetre; 2 are needed.
-    assert (fault.px, fault.needed_px, fault.lies_across) == ((451, 300), (600, 400), False)
+    assert "only 1.5 pixels per mm at this size" in compared.photos[0].reasons
     said = letter(invented, LetterKind.PHOTOS, "en").body
-    assert "451 × 300 pixels" in said
-    assert "600 × 400" in said
+    lines = [line for line in said.splitlines() if "pixels:" in line]
+    assert lines == [
+        f"- {one.photo}, 451 × 300 pixels: {'; '.join(one.reasons)}.".replace(" %", "\xa0%")
+        for one in compared.photos
+    ]
+    for fault in compared.photos[0].faults:
+        assert comparing.WISHES[fault] in compared.ask
+        assert f"- {comparing.WISHES[fault]}" in said
+    assert comparing.RIGHTS in said
+    assert "nur 1,5 Pixel je mm" in letter(invented, LetterKind.PHOTOS, "de").body
+    references.note_rights(invented, code, allowed="in a mail")
+    assert comparing.RIGHTS not in letter(invented, LetterKind.PHOTOS, "en").body
+
+
+def test_who_was_not_asked_is_asked_whether_it_may_be_shown(invented: Studio) -> None:
+    code, question = ABOUT[LetterKind.THANKS], "May I show a photo of it"
+    assert question not in letter(invented, LetterKind.THANKS, "en").body  # they said yes
+    consents.note(invented, code, consents.ConsentGiven(answer="not asked"))
+    assert question in letter(invented, LetterKind.THANKS, "en").body
+    assert "in meinem Portfolio" in letter(invented, LetterKind.THANKS, "de").body
+
+
+def test_every_fault_has_its_words() -> None:
+    assert set(comparing.REASONS) == set(comparing.WISHES) == set(Fault)
+
+
+def test_nothing_is_asked_for_where_nothing_is_wrong(
+    invented: Studio, capsys: pytest.CaptureFixture[str]
+) -> None:
+    facts = letter_facts.gather(invented, "C-0004", LetterKind.PHOTOS)
+    facts.photos[0].faults.clear()
+    with pytest.raises(NotFound, match="Nothing is wrong"):
+        client_letters.check(LetterKind.PHOTOS, facts)
+    client_letters.check(LetterKind.PHOTOS, facts, "its eyes are shut")
+    commissions.add(invented, commissions.Wishes(title="No photo yet"))
+    assert run(["letter", "photos", "No photo yet"], invented) == 0
+    assert "To begin I need a photo" in capsys.readouterr().out
 
 
 def test_from_the_command_line_and_the_editor(

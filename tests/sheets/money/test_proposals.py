@@ -6,8 +6,11 @@ from decimal import Decimal
 from pathlib import Path
 from string import Formatter
 
+import cv2
 import html5lib
+import numpy as np
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 
 from burnplan.desk.derived.studio_settings import Settings
@@ -20,11 +23,12 @@ from burnplan.desk.money.quotes import QuoteRequest
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import promises
-from burnplan.desk.wood import blanks
+from burnplan.desk.wood import blanks, faces, outlines
+from burnplan.desk.wood.outlines import ByPhoto
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.money import format_money
-from burnplan.outline import OutlineKind
-from burnplan.sheets.money import proposal_files
+from burnplan.outline import Outline, OutlineKind
+from burnplan.sheets.money import proposal_files, wood_pictures
 from burnplan.sheets.money.letter import Spelling
 from burnplan.sheets.money.proposal_html import MOST_BYTES
 from burnplan.sheets.reader import SOURCE_LANGUAGE, Reader, languages
@@ -32,6 +36,7 @@ from burnplan.shipped import shipped
 from burnplan.units import UnitSystem
 from tests.conftest import FixedClock
 from tests.sheets import words
+from tests.tone.scenes import scene
 
 SIZES = ["6x8cm", "12x15cm"]
 
@@ -229,6 +234,52 @@ def test_a_catalogue_has_all_words_with_their_fields(language: str) -> None:
 def fields(text: str) -> set[str]:
     braces = {name for _, name, _, _ in Formatter().parse(text) if name}
     return braces | set(re.findall(r"%\((\w+)\)s", text))
+
+
+def test_a_live_edge_is_told_as_about_that_large_and_days_as_the_words_about_them() -> None:
+    slab = Outline(OutlineKind.LIVE_EDGE, 318.5, 343.3, ((0, 0), (318.5, 0), (300, 343.3)))
+    here = Reader("en", Spelling("EUR", "en_GB"), UnitSystem.METRIC)
+    assert here.size(slab).replace("\xa0", " ") == "live edge, about 32 × 34.5 cm"
+    inches = Reader("en", Spelling("USD", "en_US"), UnitSystem.IMPERIAL)
+    assert inches.size(slab).replace("\xa0", " ") == "live edge, about 12 1/2 × 13 1/2 in"
+    # English words, for want of Japanese ones: CLDR 44's long date of en_001 among them.
+    there = Reader("en", Spelling("JPY", "ja_JP"), UnitSystem.METRIC)
+    assert there.day(date(2027, 3, 17)) == "17 March 2027"
+    assert Reader("de", Spelling("EUR", "de_AT"), UnitSystem.METRIC).day(date(2027, 3, 17)) == (
+        "17. März 2027"
+    )
+
+
+def test_it_is_burned_into_the_photo_of_its_own_board(
+    studio: Studio, photo: Path, tmp_path: Path
+) -> None:
+    """What the page shows in its own size is what the wood's own face gives; others are not."""
+    seen = scene(255, photo=(1200, 900), kind="live-edge", wood="cherry", bench="light")
+    slab = tmp_path / "slab.jpg"
+    cv2.imwrite(str(slab), seen.rgb[..., ::-1])
+    board = blanks.add(studio, blanks.NewBlank(species="cherry", size="live-edge 33x33cm")).code
+    outlines.find(studio, board, slab, ByPhoto(sheet="a5"))
+    code = commissions.add(studio, Wishes(title="Fox")).code
+    holding.hold(studio, board, code)
+    view = proposals.issue(studio, code, QuoteRequest(hours=9), sizes=["rectangle 20x15cm"])
+    bare = wood_pictures.of_proposal(studio, view)
+    own = [one.own for one in view.choices].index(True)
+    grain = [float(np.asarray(one.convert("L"))[one.height // 2].std()) for one in bare.sizes]
+    assert bare.on_own_wood
+    assert grain[1 - own] == 0 < grain[own]  # the other size is of no board yet
+    references.add(studio, code, photo)
+    view = proposals.issue(studio, code, QuoteRequest(), sizes=["rectangle 20x15cm"])
+    page, _ = written(studio, code, tmp_path / "out")
+    assert "the very board" in said(page)
+    burned = wood_pictures.of_proposal(studio, view)
+    found = proposals.placed_on(studio, code, [(view.choices[own].outline, 700)])
+    assert found is not None
+    placed = found[0]
+    true = faces.burned_on_own_wood(studio, code, placed)
+    assert true is not None
+    shown = burned.large.convert("RGB").resize(true.shape[1::-1], Image.Resampling.LANCZOS)
+    inside = placed.inside & (np.asarray(burned.large.resize(shown.size))[..., 3] == 255)
+    assert np.abs(np.asarray(shown, float) - true)[inside].mean() < 6
 
 
 def test_days_are_kept_as_they_were_said(studio: Studio, job: str, clock: FixedClock) -> None:

@@ -22,13 +22,14 @@ _SHEETS = {
     "invoice": ("Invoice", "what was agreed, paid and is open"),
     "receipts": ("Receipts", "one for each payment"),
     "week": ("The week", "a page for the wall"),
+    "portfolio": ("Portfolio", "pieces handed over that may be shown"),
 }
 
 
 def sheets(bench: "Workbench") -> None:
     """Choose a sheet and write it."""
     job = bench.job
-    there = {"week"}
+    there = {"week", "portfolio"}
     if job is not None:
         there |= {"job"} | ({"reference"} if job.reference else set())
         there |= {"quote"} if job.quotes else set()
