@@ -88,6 +88,11 @@ def which_wood(context: typer.Context, text: Any) -> Any:
         return _perhaps(context, text)
 
     def named(answer: str) -> str:
+        if answer.strip().isdigit():  # lists elsewhere are answered by number
+            place = int(answer) - 1
+            if not 0 <= place < len(keys):
+                raise BadInput(f"'{answer.strip()}' is none of them", "Name one of them")
+            return keys[place]
         if own_species.kinds(the_studio(context), answer):
             raise BadInput(f"'{answer}' is several woods", "Name one of them, or its full name")
         own_species.meant(the_studio(context), answer)

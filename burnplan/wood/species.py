@@ -338,8 +338,10 @@ def nameable(text: str) -> str:
     Raises
     ------
     BadInput
-        If a character of it means something to a shell.
+        If it has no letter, or a character of it means something to a shell.
     """
+    if text.strip() and not any(map(str.isalpha, text)):
+        raise BadInput(f"'{text}' is no name of a wood", "Write it in letters")
     if unfit := of_shells(text):
         raise BadInput(
             f"A wood's name cannot have {' or '.join(unfit)} in it", "Write it in letters"

@@ -92,3 +92,17 @@ def test_a_drop_says_what_is_owed_or_asks(
     assert "€35.00 is left to pay" in burnplan(*drop)[2]
     assert burnplan("payment", "write-off", "C-0001", "--because", "no word")[0] == 0
     assert "No open jobs" in burnplan("jobs")[1]
+
+
+def test_a_quote_of_another_size_is_said_to_be_so_as_it_is_printed_and_accepted(
+    burnplan: Run, studio: Studio
+) -> None:
+    commissions.add(studio, Wishes(title="Fox", size="20x15cm"))
+    quotes.issue(studio, "Fox", quotes.QuoteRequest(hours=10))
+    said = "Reckoned for another size or wood than the piece has now"
+    assert said not in burnplan("quote", "print", "Fox", "--text")[2]
+    commissions.edit(studio, "Fox", Wishes(size="30x40cm"))
+    code, out, err = burnplan("quote", "print", "Fox", "--text")
+    assert (code, said in err, "20 × 15 cm" in out) == (0, True, True), (out, err)
+    code, _, err = burnplan("quote", "accept", "Fox")
+    assert (code, said in err, "burnplan quote issue C-0001" in err) == (0, True, True), err

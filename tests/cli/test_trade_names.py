@@ -62,12 +62,13 @@ def test_in_a_script_the_commonest_is_taken_and_that_is_said(
         assert own_species.meant(studio, wood).key in _kept(studio)
 
 
+@pytest.mark.parametrize("answer", ["yellow-birch", "2"])
 @pytest.mark.parametrize("path", PATHS)
 def test_in_a_terminal_it_is_asked_which(
-    typed: Run, studio: Studio, path: str, monkeypatch: pytest.MonkeyPatch
+    typed: Run, studio: Studio, path: str, answer: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     asked: list[tuple[str, object]] = []
-    answers = iter(["birch", "yellow-birch"])
+    answers = iter(["birch", "3", answer])
 
     def prompt(question: str, default: object = None, **_: object) -> str:
         asked.append((question, default))
@@ -77,8 +78,9 @@ def test_in_a_terminal_it_is_asked_which(
     monkeypatch.setattr("typer.prompt", prompt)
     code, out, err = typed(*_words(path, "Birch"))
     assert code == 0, err
-    assert asked == [("Which birch: paper-birch or yellow-birch", "paper-birch")] * 2
+    assert asked == [("Which birch: paper-birch or yellow-birch", "paper-birch")] * 3
     assert "'birch' is several woods" in err
+    assert "'3' is none of them" in err
     assert "is taken for" not in err
     assert "yellow-birch" in _kept(studio) or "yellow birch" in out
 

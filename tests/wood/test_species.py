@@ -240,3 +240,9 @@ def test_the_table_is_read_without_heavy_imports() -> None:
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("text", ["1", "2 3", "½"])
+def test_a_number_is_no_wood(text: str) -> None:
+    with pytest.raises(BadInput, match="no name of a wood"):
+        species_or_own(text)

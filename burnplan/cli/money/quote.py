@@ -23,6 +23,12 @@ from burnplan.show.money import quotes as shown
 app = group()
 
 
+def _mind_outdated(view: "quotes.QuoteView") -> None:
+    """Say that a quote is of another size or wood than the piece has now."""
+    if view.outdated:
+        console.notice(f"{shown.OUTDATED}: burnplan quote issue {view.code}")
+
+
 def _number(text: str, what: str) -> Decimal:
     return parse_number(text, what, least=0, most=2000)
 
@@ -156,6 +162,7 @@ def accept(
             studio, which, given_date(context, on, past=True), size, on_progress=progress
         )
     console.show(f"Quote {view.version} for [code]{view.code}[/] is accepted")
+    _mind_outdated(view)
     rest = view.deposit - commissions.show(studio, view.code).received
     if view.deposit and rest <= 0:
         console.notice("The deposit is in: it is booked")
@@ -273,5 +280,6 @@ def print_(
       burnplan quote print C-0007 --text
     """
     studio, own = the_studio(context), the_settings(context)
+    _mind_outdated(quotes.show(studio, which))
     letter, file = job_letters.quote(studio, which, own, remark=remark)
     hand_out(letter, text, into / file)

@@ -93,7 +93,11 @@ class QuoteView(View):
     note: str
     # Whether its hours rest on the starting guess alone, and on no job of the studio's own.
     by_guess: bool = False
-    # Whether the piece has another size or wood than the one it was reckoned for.
+    # What it was reckoned for; None if that was not said.
+    width_mm: float | None = None
+    height_mm: float | None = None
+    species: str | None = None
+    # Whether the piece has another size or wood than that.
     outdated: bool = False
     # The date that was put to the client with it.
     ready_on: date | None = None

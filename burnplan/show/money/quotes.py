@@ -37,11 +37,11 @@ def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableTy
         price_table(price, settings, view.instalments),
         Text(),
         Text(_odds(view)),
-        *([Text(_OUTDATED, "bad")] if view.outdated else []),
+        *([Text(OUTDATED, "bad")] if view.outdated else []),
     )
 
 
-_OUTDATED = "Reckoned for another size or wood than the piece has now: issue a new one"
+OUTDATED = "Reckoned for another size or wood than the piece has now: issue a new one"
 
 
 def _odds(view: QuoteView) -> str:

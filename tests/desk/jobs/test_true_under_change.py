@@ -11,10 +11,12 @@ from burnplan.desk.jobs import checklists, commissions, holding, references, rev
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
+from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions, promises
 from burnplan.desk.wood import blanks
 from burnplan.desk.wood.blanks import NewBlank
+from burnplan.sheets.money import job_letters
 from tests.desk import surfaces
 
 
@@ -142,6 +144,18 @@ def test_a_quote_for_another_size_is_said_in_the_review(studio: Studio, fox: str
     assert _review(studio, fox).attention == "quoted for another size or wood"
     quotes.issue(studio, fox, quotes.QuoteRequest())
     assert _review(studio, fox).attention.startswith("quote open")
+
+
+def test_a_letter_of_a_quote_is_of_the_piece_that_it_was_reckoned_for(
+    studio: Studio, fox: str
+) -> None:
+    quotes.issue(studio, fox, quotes.QuoteRequest())
+    commissions.edit(studio, fox, Wishes(size="24x18cm", species="cherry"))
+    letter, _ = job_letters.quote(studio, fox, settings.current(studio))
+    assert "12 × 9 cm · basswood" in letter.text()
+    quotes.issue(studio, fox, quotes.QuoteRequest())
+    letter, _ = job_letters.quote(studio, fox, settings.current(studio))
+    assert "24 × 18 cm · black cherry" in letter.text()
 
 
 def test_hours_judged_by_eye_count_until_something_better_is_known(
