@@ -1,4 +1,5 @@
-"""The proposal in a real browser: at the widths of a phone, a tablet and a desk, and on paper.
+"""The proposal and the portfolio in a real browser: at the widths of a phone, a tablet and a desk,
+and on paper.
 
 Skipped, with a word, where there is no Chromium. What axe-core finds is asked too where its
 file is named: AXE_CORE=node_modules/axe-core/axe.min.js (npm install axe-core).
@@ -17,12 +18,15 @@ import pytest
 from pypdf import PdfReader
 
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs import commissions, consents, photos, portfolio, references
 from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs.consents import ConsentGiven
 from burnplan.desk.money import proposals
 from burnplan.desk.money.quotes import QuoteRequest
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
+from burnplan.sheets.jobs import portfolio_files
+from burnplan.sheets.jobs.portfolio import PortfolioWanted
 from burnplan.sheets.money import proposal_files
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -59,15 +63,12 @@ def told(page: Path, script: str, *options: str) -> Any:
     return json.loads(html.unescape(found[1]))
 
 
-@pytest.fixture
-def page(studio: Studio, photo: Path, tmp_path: Path) -> Path:
-    settings.save(studio, Settings(name="Hollow Oak Studio", address="Mill Lane 2\nUpton"))
-    title = "The two grandmothers with all eleven grandchildren under the chestnut at Whitsun"
-    wishes = Wishes(title=title, client="דנה כהן", size="9x11cm", species="basswood")
-    code = commissions.add(studio, wishes).code
-    references.add(studio, code, photo)
-    view = proposals.issue(studio, code, QuoteRequest(packing="9"), sizes=["6x8cm", "12x15cm"])
-    return proposal_files.write(studio, view, settings.current(studio), tmp_path)[0].path
+def faults(page: Path, scheme: str) -> Any:
+    """Return what axe-core finds fault with."""
+    axe = Path(AXE).read_text(encoding="utf-8")
+    script = f"{axe}; axe.run().then(r => tell(r.violations.map(one => [one.id, one.help])));"
+    dark = ["--force-dark-mode", "--blink-settings=preferredColorScheme=0"]
+    return told(page, script, *(dark if scheme == "dark" else []))
 
 
 _LAYOUT = """
@@ -87,6 +88,48 @@ frame.onload = () => {
 };
 document.body.append(frame);
 """
+
+
+@pytest.fixture
+def page(studio: Studio, photo: Path, tmp_path: Path) -> Path:
+    settings.save(studio, Settings(name="Hollow Oak Studio", address="Mill Lane 2\nUpton"))
+    title = "The two grandmothers with all eleven grandchildren under the chestnut at Whitsun"
+    wishes = Wishes(title=title, client="דנה כהן", size="9x11cm", species="basswood")
+    code = commissions.add(studio, wishes).code
+    references.add(studio, code, photo)
+    view = proposals.issue(studio, code, QuoteRequest(packing="9"), sizes=["6x8cm", "12x15cm"])
+    return proposal_files.write(studio, view, settings.current(studio), tmp_path)[0].path
+
+
+@pytest.fixture
+def shown(studio: Studio, photo: Path, tmp_path: Path) -> Path:
+    """A portfolio of four pieces: a long name, and a client who writes from the right."""
+    said = ConsentGiven(answer="yes", how="in a mail", with_name=True)
+    for title, client in (("Donaudampfschifffahrtsgesellschaftskapitän " * 3, "Ida"), ("Fox", ""),
+                          ("Two cats", "דנה כהן"), ("Owl", "Bo")):  # fmt: skip
+        code = commissions.add(studio, Wishes(title=title, client=client or None)).code
+        photos.add(studio, code, photo)
+        commissions.deliver(studio, code)
+        consents.note(studio, code, said.model_copy(update={"said_by": client or "myself"}))
+    own, wanted = settings.current(studio), PortfolioWanted(hours=True, price=True)
+    return portfolio_files.write(studio, portfolio.shown(studio), own, wanted, tmp_path)[0].path
+
+
+@pytest.mark.parametrize("width", [390, 768, 1280])
+def test_a_portfolio_fits_and_stands_on_one_line(shown: Path, width: int) -> None:
+    script = _LAYOUT.replace("WIDTH", str(width)).replace(".row img, .paper", "figure img")
+    found = told(shown, script, "--window-size=1400,2000")
+    assert found["over"] <= 0
+    assert found["loaded"]
+    assert found["smallest"] >= 13
+    assert len(found["widths"]) == 4
+    assert max(found["widths"]) - min(found["widths"]) < 1
+
+
+@pytest.mark.skipif(not AXE, reason="AXE_CORE does not name axe-core's file")
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_in_a_portfolio(shown: Path, scheme: str) -> None:
+    assert faults(shown, scheme) == []
 
 
 @pytest.mark.parametrize("width", [390, 768, 1280])
@@ -116,7 +159,4 @@ def test_on_paper_it_is_few_pages_with_everything(page: Path, tmp_path: Path) ->
 @pytest.mark.skipif(not AXE, reason="AXE_CORE does not name axe-core's file")
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing(page: Path, scheme: str) -> None:
-    axe = Path(AXE).read_text(encoding="utf-8")
-    script = f"{axe}; axe.run().then(r => tell(r.violations.map(one => [one.id, one.help])));"
-    dark = ["--force-dark-mode", "--blink-settings=preferredColorScheme=0"]
-    assert told(page, script, *(dark if scheme == "dark" else [])) == []
+    assert faults(page, scheme) == []
