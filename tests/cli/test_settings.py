@@ -11,6 +11,7 @@ from burnplan.cli.asking import ask_settings
 from burnplan.desk.derived.studio_settings import ASKED, Hand, Ink, Paper, Settings, first_guess
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks
 from burnplan.passes import Detail
 from burnplan.units import UnitSystem
 from tests.cli.conftest import Run
@@ -163,3 +164,14 @@ def test_figures_to_begin_with_say_where_they_are_from(burnplan: Run) -> None:
         "an hour earns, EUR 30 Eurostat", "an hour earns, USD 30 US BLS",
     ):  # fmt: skip
         assert words in out
+
+
+def test_costs_that_another_currency_reads_otherwise_are_told_of(
+    burnplan: Run, studio: Studio
+) -> None:
+    assert burnplan("settings", "currency=EUR", "hourly_target=35")[2] == ""
+    blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm", cost="18.50"))
+    blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm"))
+    assert burnplan("settings", "hourly_target=36")[2] == ""
+    err = " ".join(burnplan("settings", "currency=USD", "hourly_target=40")[2].split())
+    assert "those of B-0001 are USD from now on" in err

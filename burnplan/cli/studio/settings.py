@@ -59,6 +59,12 @@ def command(
             was, now = (target.said(one.hourly_target, one) for one in (seen, current))
             console.notice(f"hourly_target was {was}; in {current.currency} it is {now}")
         current = settings.save(studio, current, seen)
+        if current.currency != seen.currency and (priced := settings.priced_blanks(studio)):
+            console.notice(
+                f"Costs of blanks have no currency of their own: those of {', '.join(priced)} are"
+                f" {current.currency} from now on. Put each right: burnplan blank edit CODE"
+                " --cost AMOUNT"
+            )
     if sources:
         return Answer(current, lambda _: shown.figure_table(settings.figures()))
     return Answer(current, shown.settings_card)

@@ -4,6 +4,9 @@ from decimal import Decimal
 from difflib import get_close_matches
 from pathlib import Path
 
+from sqlalchemy import select
+
+from burnplan.codes import blank_code
 from burnplan.desk.derived.studio_settings import (
     ASKED,
     STARTING_TARGETS,
@@ -162,6 +165,13 @@ def save(studio: Studio, settings: Settings, seen: Settings | None = None) -> Se
             f"Changed the settings: {changed}" if changed else "Kept the settings as guessed"
         )
     return after
+
+
+def priced_blanks(studio: Studio) -> list[str]:
+    """Return the codes of blanks that have a cost: it is read in the studio's currency."""
+    priced = select(models.Blank.id).where(models.Blank.cost > Decimal(0)).order_by(models.Blank.id)
+    with studio.reading() as book:
+        return [blank_code(number) for number in book.scalars(priced)]
 
 
 def _with_changes(on_record: Settings, seen: Settings, settings: Settings) -> Settings:

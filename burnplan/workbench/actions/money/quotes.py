@@ -106,7 +106,8 @@ def accept(bench: "Workbench") -> None:
     def then(view: QuoteView) -> None:
         waits = view.deposit > received
         deposit = "; it is booked once the deposit is in: press p" if waits else ""
-        bench.say(f"Quote {view.version} is accepted{deposit}")
+        other = "; it is of another size or wood: ctrl+p, Quote anew" if view.outdated else ""
+        bench.say(f"Quote {view.version} is accepted{deposit}{other}")
 
     bench.do(lambda: quotes.accept(bench.studio, code), then)
 
