@@ -8,6 +8,7 @@ from burnplan.desk.jobs import commissions, compared, lettering, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.workbench.forms import Reading
+from tests.conftest import draw_photo
 from tests.desk.actions import against_plan
 from tests.workbench.hand import Hand, at_work
 
@@ -45,6 +46,38 @@ def test_words_are_lettered_changed_and_taken_off(studio: Studio, job: str) -> N
         await hand.press("enter")
         assert "Nothing is lettered" in read(hand)
         assert lettering.of(studio, job).lettering == []
+
+    at_work(studio, desk)
+
+
+def test_several_photos_are_put_on_the_piece_and_laid_anew(
+    studio: Studio, job: str, photo: Path
+) -> None:
+    other = draw_photo(photo.with_name("other.png"))
+
+    async def desk(hand: Hand) -> None:
+        hand.app.open_job(job)
+        await hand.settle()
+        await hand.do("several_photos")
+        await hand.fill(photos=f"{photo}; {other}", shares="60,40")
+        made = references.show(studio, job)
+        assert made.together is not None
+        # 60 % of 160 mm, and half the seam: a tenth of 120 mm.
+        assert made.together.photos[0].box[2] == pytest.approx(60 + 6 / 1.6, abs=0.1)
+        assert made.together.shares == [60, 40]
+        await hand.do("several_photos")
+        await hand.fill(way="stacked", shares="", seam="hard", tones="own")
+        again = references.show(studio, job)
+        assert again.together is not None
+        assert list(again.together.photos[0].box) == [0, 0, 100, 50]
+        assert again.together.middles is None
+        await hand.press("y")  # the table shows the composed picture, as it is planned
+        table = hand.app.laying_page.table
+        assert table is not None
+        shown = table.taken.photo.photo.rgb
+        assert shown.shape[1] / shown.shape[0] == pytest.approx(4 / 3, rel=0.01)
+        half = shown.shape[0] // 2
+        assert abs(shown[:half].mean() - shown[half:].mean()) < 3  # the same photo twice
 
     at_work(studio, desk)
 

@@ -64,6 +64,8 @@ class JoinedView(View):
     """Several photos on one piece; ``middles`` is null where tones are as photographed."""
 
     photos: list[JoinedPhotoView]
+    stacked: bool
+    shares: list[float] | None
     seam: str
     middles: float | None
 
@@ -149,6 +151,8 @@ def view(book: Session, reference: Reference) -> JoinedView | None:
             )
             for number, (photo, lies) in enumerate(zip(photos, plain["laid"], strict=True), start=1)
         ],
+        stacked=plain["together"]["stacked"],
+        shares=plain["together"]["shares"],
         seam=plain["together"]["seam"],
         middles=plain["together"]["middles"],
     )

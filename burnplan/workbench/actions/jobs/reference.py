@@ -1,18 +1,19 @@
 """The reference photo of the job shown: planned from, looked at."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from burnplan.desk.jobs import references
 from burnplan.errors import BadInput, NotFound
 from burnplan.files import given_path
 from burnplan.passes import Detail
 from burnplan.workbench.actions.action import Action, of_job
-from burnplan.workbench.forms import Answers, Field, Files, Form, whole_number
+from burnplan.workbench.forms import Answers, Field, Files, Form, chosen_of, whole_number
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import LayoutChange
     from burnplan.workbench.app import Workbench
+    from burnplan.workbench.threads import Stopper
 
 
 def photo(bench: "Workbench") -> None:
@@ -88,6 +89,52 @@ def _plan(bench: "Workbench", code: str, path: Path, plan: _Plan) -> None:
     )  # fmt: skip
 
 
+def several(bench: "Workbench") -> None:
+    """Put several photos on the piece and plan the work from them as one."""
+    code, reference = bench.job_page.code, bench.job.reference if bench.job else None
+    shared = None if reference is None else reference.together
+    kept = "; empty: those it has" if shared else ""
+    shares = ",".join(f"{one:g}" for one in (shared and shared.shares) or ())
+    own_tones = shared is not None and shared.middles is None
+    fields = [
+        Field("photos", "Photos", f"their paths, with ; between{kept}", known=Files()),
+        Field("way", "They lie", "beside or stacked", _WAYS[bool(shared and shared.stacked)]),
+        Field("shares", "Shares", "of the piece, like 60,40; empty: alike", shares),
+        Field("seam", "Seam", "soft or hard", shared.seam if shared else _SEAMS[0]),
+        Field("tones", "Tones", "matched, or own: as photographed", _TONES[own_tones]),
+    ]
+
+    def checked(answers: Answers) -> tuple[list[Path], dict[str, Any]]:
+        paths = [photo_at(one) for one in answers["photos"].split(";") if one.strip()]
+        own = chosen_of(_TONES, answers["tones"] or _TONES[0], "way with tones") == _TONES[1]
+        return paths, {
+            "stacked": chosen_of(_WAYS, answers["way"] or _WAYS[0], "way to lie") == _WAYS[1],
+            "shares": answers["shares"] or "alike",
+            "seam": chosen_of(_SEAMS, answers["seam"] or _SEAMS[0], "seam"),
+            "own_tones": own,
+        }
+
+    bench.ask(
+        Form(f"Several photos for {code}", fields, checked, send="Plan from them"),
+        lambda given: bench.long(
+            lambda stopper: _together(bench, code, given, stopper),
+            lambda _: bench.say("The work is planned from the photos together"),
+            writes=True,
+        ),
+    )
+
+
+def _together(
+    bench: "Workbench", code: str, given: tuple[list[Path], dict[str, Any]], stopper: "Stopper"
+) -> object:
+    from burnplan.desk.jobs import together  # brings numpy: only while planning
+
+    paths, wishes = given
+    return together.put(
+        bench.studio, code, paths, together.TogetherWishes(**wishes), on_progress=stopper
+    )
+
+
 def replan(bench: "Workbench") -> None:
     """Plan again from the photo kept: the size, the blank, the zones or the lines changed."""
     code, reference = bench.job_page.code, bench.job.reference if bench.job else None
@@ -114,6 +161,8 @@ def replan(bench: "Workbench") -> None:
     )  # fmt: skip
 
 
+_WAYS, _SEAMS, _TONES = ("beside", "stacked"), ("soft", "hard"), ("matched", "own")
+
 _without = of_job(lambda job: job.open and job.reference is None)
 _with = of_job(lambda job: job.reference is not None)
 _again = of_job(lambda job: job.open and job.reference is not None)
@@ -122,6 +171,8 @@ ACTIONS = (
     Action("photo", "Reference photo", "Plan the work from a photo", photo, _without,
            key="r", short="Photo", page="job", why="It has a photo; ctrl+p, Another reference"),
     Action("another_photo", "Another reference photo", "Plan the work from it", photo, _again),
+    Action("several_photos", "Several photos on the piece", "Two pets, a couple: side by side or"
+           " stacked, tones matched, one plan", several, of_job(lambda job: job.open)),
     Action("replan", "Plan again", "From the photo kept: other zones, lines or subject, or the size"
            " or wood changed", replan, _again),
     Action("picture", "Picture or zones", "Show the reference or its value zones",
