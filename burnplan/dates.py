@@ -13,6 +13,7 @@ _IN = r"^(?:in )?(\d{1,3}|a|an|one|two|three|four|six) (day|week|month)s?( ago)?
 _COUNTS = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "six": 6}
 _DAY_MONTH = r"^(\d{1,2})\.? ([a-z]{3,9})\.?(?:,? (\d{4}))?$"
 _MONTH_DAY = r"^([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?:,? (\d{4}))?$"
+_MONTH_YEAR = r"^([a-z]{3,9})\.?,? (\d{4})$"
 _FIGURES = r"^(\d{1,4})([./-]) ?(\d{1,2})\2 ?(\d{4}|\d{1,2})$"
 _TWO_FIGURES = r"^(\d{1,2})(/|\. ?)(\d{1,2})\.?$"
 _CLOCK = r"^(?:(.*) )?(\d{1,2})(?::(\d{2}))? ?(am|pm|a\.m\.|p\.m\.)?$"
@@ -93,7 +94,7 @@ def parse_date(text: str, today: date, locale: str = "", *, past: bool = False) 
         dates; without it, that is refused.
     past : bool
         It is about what was: a day of which no year or no week is said is the last one,
-        which may be today.
+        which may be today; ``may 2025`` is that month's last day.
 
     Raises
     ------
@@ -132,6 +133,8 @@ def parse_date(text: str, today: date, locale: str = "", *, past: bool = False) 
                 if match[3]:
                     return date(int(match[3]), month, int(match[day_group]))
                 return _nearest(date(today.year, month, int(match[day_group])), today, past=past)
+        if past and (match := re.match(_MONTH_YEAR, plain)) and (month := _month_number(match[1])):
+            return _last_of(int(match[2]), month, today)
         if match := re.match(_FIGURES, plain, re.ASCII):
             return _in_figures(text, (match[1], match[2], match[3], match[4]), locale)
         if match := re.match(_TWO_FIGURES, plain, re.ASCII):
@@ -142,6 +145,13 @@ def parse_date(text: str, today: date, locale: str = "", *, past: bool = False) 
         return date.fromisoformat(plain)
     except (ValueError, OverflowError):
         raise BadInput(f"'{text}' is not a date", _HINT) from None
+
+
+def _last_of(year: int, month: int, today: date) -> date:
+    """Return the last day of a month that has begun, up to today."""
+    if date(year, month, 1) > today:
+        raise ValueError(month)
+    return min(today, date(year, month, calendar.monthrange(year, month)[1]))
 
 
 def _weekday(wanted: int, today: date, said: str, *, past: bool) -> date:

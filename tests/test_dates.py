@@ -171,3 +171,17 @@ def test_the_turn_of_the_year_needs_no_year() -> None:
     december = date(2026, 12, 20)
     assert format_date(date(2027, 1, 5), december) == "Tue 5 Jan"
     assert format_date(date(2027, 1, 20), december) == "Wed 20 Jan 2027"
+
+
+def test_a_month_of_the_past_is_its_last_day() -> None:
+    today = date(2027, 3, 17)
+    assert parse_date("May 2025", today, past=True) == date(2025, 5, 31)
+    assert parse_date("mar. 2027", today, past=True) == today
+    for text, past in (
+        ("May 2025", False),
+        ("Apr 2027", True),
+        ("Moy 2025", True),
+        ("May 0000", True),
+    ):
+        with pytest.raises(BadInput, match="is not a date"):
+            parse_date(text, today, past=past)

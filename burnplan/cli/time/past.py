@@ -38,7 +38,9 @@ def add(
     dark: Dark = None,
     detail: Detail = None,
     covered: Covered = None,
-    finished: Annotated[str | None, typer.Option(help="The day it was finished.")] = None,
+    finished: Annotated[
+        str | None, typer.Option(help="The day or the month it was finished.")
+    ] = None,
     price: Annotated[str | None, typer.Option(help="What it was sold for.")] = None,
 ) -> None:
     """Put one past job on record, with one total of hours: forecasts learn from it.
@@ -46,7 +48,7 @@ def add(
     Examples:
       burnplan past add "Barn owl" --size 28x35cm --species basswood --hours 19
       burnplan past add Bridge --size 120x45cm --hours 40 --covers burning --dark 3 --detail 3
-      burnplan past add Vine --size 30x40cm --hours 6 --covered 30% --finished "3 weeks ago"
+      burnplan past add Vine --size 30x40cm --hours 6 --covered 30% --finished "may 2025"
     """
     ask_about(context, species)
     made = past.add(
