@@ -37,6 +37,7 @@ _MOST_GAIN = 2.5
 _BENDS = 0.6, 1.7  # gammas that draw a middle nearer; a guess: tried on two photos
 # Along the longer side, to find the subject and its tones; a guess: tried on two photos.
 _LOOK_PX = 600
+_PLACES = 100  # along a side of a box, at which it is asked what lies beyond; our own choice
 _AIR = 0.1  # above a head, of the height that is seen; a guess: tried on two photos
 # Share of a photo that is left where it has faded away; a guess: tried on two photos.
 _NOTHING = 0.02
@@ -61,10 +62,14 @@ class Composed:
 
 
 class _Side(NamedTuple):
-    """A side of a box: how far it reaches beyond it, and how wide it fades, of the piece."""
+    """A side of a box: how far it reaches beyond it, how wide it fades, of the piece, and where.
+
+    ``where`` has for places along the side 1 where it fades and 0 where another photo lies over.
+    """
 
     beyond: float = 0.0
-    fades: float = 0.0
+    wide: float = 0.0
+    where: NDArray[np.float32] = np.zeros(1, np.float32)
 
 
 def compose(
@@ -165,30 +170,29 @@ def _sides(
     number: int, boxes: Sequence[Box], seam: float, size_mm: tuple[float, float]
 ) -> tuple[_Side, _Side, _Side, _Side]:
     """Return what each side of a box does: beside another it reaches under or over it."""
-    left, top, right, bottom = boxes[number]
-    middle = (left + right) / 2, (top + bottom) / 2
-    found = []
-    for at, low, point, length in (
-        (left, True, (left, middle[1]), size_mm[0]),
-        (top, True, (middle[0], top), size_mm[1]),
-        (right, False, (right, middle[1]), size_mm[0]),
-        (bottom, False, (middle[0], bottom), size_mm[1]),
-    ):
-        wide = seam / length
-        if at <= 0 or at >= 1 or not wide:
-            found.append(_Side())
-            continue
-        out = (-1 if low else 1) * wide / 2
-        across = point[0] == at and length == size_mm[0] and point[1] == middle[1]
-        beside = (point[0] + out, point[1]) if across else (point[0], point[1] + out)
-        others = [n for n, box in enumerate(boxes) if n != number and holds(box, beside)]
-        if not others:
-            found.append(_Side(0.0, wide))
-        else:
-            room = min(wide / 2, at if low else 1 - at)
-            found.append(_Side(room, wide if min(others) < number else 0.0))
-    a, b, c, d = found
+    box = boxes[number]
+    a, b, c, d = (_side(number, boxes, at, seam / size_mm[at % 2]) for at in range(4))
+    edges = box[0] <= 0, box[1] <= 0, box[2] >= 1, box[3] >= 1
+    a, b, c, d = (
+        _Side() if edge or not seam else side
+        for edge, side in zip(edges, (a, b, c, d), strict=True)
+    )
     return a, b, c, d
+
+
+def _side(number: int, boxes: Sequence[Box], at: int, wide: float) -> _Side:
+    """Return what the left, top, right or bottom of a box does, by what lies beyond it."""
+    box, axis = boxes[number], at % 2
+    out = box[at] + (wide / 2 if at >= 2 else -wide / 2)
+    along = box[1 - axis] + (np.arange(_PLACES) + 0.5) / _PLACES * (box[3 - axis] - box[1 - axis])
+    beyond, where = False, np.ones(_PLACES, np.float32)
+    for place, other_way in enumerate(along.tolist()):
+        point = (out, other_way) if axis == 0 else (other_way, out)
+        others = [n for n, one in enumerate(boxes) if n != number and holds(one, point)]
+        beyond = beyond or bool(others)
+        where[place] = not others or min(others) < number
+    room = min(wide / 2, 1 - box[at] if at >= 2 else box[at])
+    return _Side(room if beyond else 0.0, wide, where)
 
 
 def _grown(box: Box, sides: tuple[_Side, _Side, _Side, _Side]) -> Box:
@@ -335,16 +339,22 @@ def _weight(
 ) -> NDArray[np.float32]:
     """Return how much of each pixel of a box shows its photo: it fades along some sides."""
     width, height = box[2] - box[0], box[3] - box[1]
-    across, down = np.ones(width, np.float32), np.ones(height, np.float32)
-    for line, side, full in (
-        (across, sides[0], shape[1]), (down, sides[1], shape[0]),
-        (across[::-1], sides[2], shape[1]), (down[::-1], sides[3], shape[0]),
-    ):  # fmt: skip
-        wide = min(round(side.fades * full), len(line))
-        if wide:
-            ramp = (np.arange(wide) + 0.5) / wide
-            line[:wide] *= (ramp * ramp * (3 - 2 * ramp)).astype(np.float32)
-    return down[:, None] * across[None, :]
+    weight = np.ones((height, width), np.float32)
+    for turned, side, full in (
+        (weight, sides[0], shape[1]),
+        (weight.T, sides[1], shape[0]),
+        (weight[:, ::-1], sides[2], shape[1]),
+        (weight.T[:, ::-1], sides[3], shape[0]),
+    ):
+        wide = min(round(side.wide * full), turned.shape[1])
+        if not wide or not side.where.any():
+            continue
+        ramp = (np.arange(wide) + 0.5) / wide
+        ramp = ramp * ramp * (3 - 2 * ramp)
+        there = cv2.resize(side.where[:, None], (1, turned.shape[0]))
+        there = cv2.blur(there, (1, max(1, wide)), borderType=cv2.BORDER_REPLICATE)
+        turned[:, :wide] *= (1 - there.reshape(-1, 1) * (1 - ramp[None, :])).astype(np.float32)
+    return weight
 
 
 def _lay_over(

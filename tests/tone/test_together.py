@@ -150,6 +150,19 @@ def test_neighbours_that_only_touch_meet_without_a_pale_strip(tmp_path: Path) ->
     assert made.keep is None
 
 
+def test_a_photo_fades_into_bare_wood_where_no_other_lies_beside_it(tmp_path: Path) -> None:
+    files = [flat(tmp_path / "a.png", 60), flat(tmp_path / "b.png", 60)]
+    lies = Lies(box=(0.0, 0.0, 0.5, 1.0)), Lies(box=(0.4, 0.5, 1.0, 1.0))
+    made = compose(files, Together(lies, middles=None), PIECE)
+    height, width = made.rgb.shape[:2]
+    beside_wood, beside_photo = (made.rgb[round(y * height), :, 0].astype(int) for y in (0.1, 0.9))
+    steps = np.diff(beside_wood)
+    assert (beside_wood[0], beside_wood[-1]) == (60, 255)
+    assert steps.min() >= 0
+    assert 10 < (steps > 0).sum() / width * 250 <= 20.5
+    assert beside_photo.min() == beside_photo.max() == 60
+
+
 def test_a_mirrored_photo_is_mirrored() -> None:
     plain = compose([CAT, CAT], two(seam=Seam.HARD), PIECE).rgb
     lies = Lies(), Lies(mirrored=True)
