@@ -27,6 +27,8 @@ _ON_RECORD = 0.75  # of it, if that is the shape on record; a guess: tried on re
 _SQUARE = math.radians(1.5)  # a corner may be off a right angle; a guess: tried on rendered photos
 # Corners closer to a straight line than this are left out; a guess: tried on rendered photos.
 _SIMPLE_MM = 0.15
+# Of half the wood, from its middle, that is on one side; a guess: tried on rendered photos.
+_ASIDE = 0.3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,6 +105,12 @@ def find_outline(
             f"Along {100 * doubtful.mean():.0f} % of its edge the wood looks like the bench",
             "Lay a cloth or board of another colour under it, or give its corners by hand",
         )
+    if kind is OutlineKind.LIVE_EDGE and not edge.steady.all():
+        raise BadInput(
+            f"{_where(edge.points_mm, edge.steady)} its edge cannot be told for sure",
+            "Take away what lies or shows beside it there, lay a plain cloth or board of another"
+            " colour under all of it, and take the photo again; or give its corners by hand",
+        )
     motion = _laid(points, kind, sheet)
     view = sheet.view.moved(motion)
     back = np.linalg.inv(motion)
@@ -127,6 +135,23 @@ def find_outline(
         0.0 if kind is OutlineKind.RECTANGLE else edge.bark_mm,
         tuple((float(x), float(y)) for x, y in places),
     )
+
+
+def _where(points: Points, steady: NDArray[np.bool_]) -> str:
+    """Say on which side of a closed line most of what is not steady lies.
+
+    Examples
+    --------
+    >>> square = np.array([(0, 0), (9, 0), (9, 9), (0, 9)])
+    >>> _where(square, np.array([True, False, True, True]))
+    'At the top right'
+    """
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    x, y = (points[~steady] - middle).mean(axis=0) / np.maximum(np.ptp(points, axis=0) / 2, 1e-9)
+    down = "top" if y < -_ASIDE else "bottom" if y > _ASIDE else ""
+    across = "left" if x < -_ASIDE else "right" if x > _ASIDE else ""
+    side = " ".join(word for word in (down, across) if word)
+    return f"At the {side}" if side else "In places"
 
 
 def _plain(points: Points) -> tuple[tuple[float, float], ...]:

@@ -77,12 +77,15 @@ class FoundSheet:
         With the origin at the first corner.
     error_px : float
         Root mean square distance of the places along its sides from the lines.
+    lies : bool
+        Whether it lies there; else it only stands for a place on the wood.
     """
 
     corners_px: Points
     size_mm: tuple[float, float]
     view: FlatView
     error_px: float
+    lies: bool = True
 
 
 def find_sheet(
@@ -212,7 +215,7 @@ def between(view: FlatView, pair_px: ArrayLike) -> FoundSheet:
     motion = np.array([[1, 0, low[0]], [0, 1, low[1]], [0, 0, 1]])
     seen = view.moved(motion)
     corners = np.array([(0, 0), (side, 0), (side, side), (0, side)])
-    return FoundSheet(seen.to_pixels(corners), (side, side), seen, 0.0)
+    return FoundSheet(seen.to_pixels(corners), (side, side), seen, 0.0, lies=False)
 
 
 def refined_corners(

@@ -4,9 +4,10 @@ The wood around the sheet says what wood looks like, the rim of the photo what t
 bench does. Each place is judged by its colour (freed of the light that the paper
 shows to be uneven) and its texture; then the closed line round the sheet that parts
 the two best and runs along edges is found by dynamic programming over angles, which
-gives the best of all lines that a ray from the middle meets once. It is done again
-from the middle of what was found, with the wood and the bench known better, and last
-in fine steps.
+gives the best of all lines that a ray from the middle meets once, and by how much the
+best line elsewhere is worse: where that is little, the edge is not steady. It is done
+again from the middle of what was found, with the wood and the bench known better (a rim
+unlike the bench all round is bark), and last in fine steps.
 """
 
 import math
@@ -35,8 +36,6 @@ _FINE_PRICE = 0.12  # of a quarter of a millimetre in or out; a guess: tried on 
 _FINE_EDGE = 5.0
 _ANGLES = 720  # rays; a guess: tried on rendered photos
 _FINE_ANGLES = 1080  # a guess: tried on rendered photos
-# Steps that the line may go in or out from one ray to the next; a guess: tried on rendered photos.
-_STEEP = 14
 _LARGEST_MM = 900.0  # from the sheet's middle; a guess: tried on rendered photos
 _MOST_BARK_MM = 18.0  # deep; a guess: tried on rendered photos
 # Than the face, in quarters of a logarithm of light; a guess: tried on rendered photos.
@@ -53,6 +52,19 @@ _BELIEVED = 3.0
 # Of an edge against a millimetre of wood or bench; a guess: tried on rendered photos.
 _EDGE_WEIGHT = 9.0
 _ROUGH_PRICE = 0.35  # of a step in or out; a guess: tried on rendered photos
+# Steps from which a line is another; a guess: tried on rendered photos.
+_APART, _FINE_APART = 12, 8
+# By which another line is worse, in coarse and in fine steps; a guess: tried on rendered photos.
+_STEADY = 24.0, 0.85
+# Inside the edge, where there is hardly bark; a guess: tried on rendered photos.
+_DEEP_MM = 10.0
+# Of the wood, that says nothing of the bench; a guess: tried on rendered photos.
+_BESIDE_MM = 14.0
+_FEWEST_BENCH = 3000  # pixels, that it is learned from; a guess: tried on rendered photos
+# Beside what was found, and nats that bark is unlike; a guess: tried on rendered photos.
+_RIM_MM, _UNLIKE = (2.5, 5.0), 2.5
+# Likelihood of what was never seen, on wood and on a bench; a guess: tried on rendered photos.
+_NEVER, _OTHER = 1e-6, 2e-5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,6 +77,8 @@ class WoodEdge:
         Clockwise, in the millimetres of the view it was found in.
     clear : ndarray of float64, shape (K,)
         How clearly wood and bench differ there, 0 to 1.
+    steady : ndarray of bool, shape (K,)
+        Whether any line that runs elsewhere there would part the two clearly worse.
     bark_mm : float
         How deep a dark rim reaches in from the edge, in nine places of ten where there is
         one; 0 without.
@@ -72,6 +86,7 @@ class WoodEdge:
 
     points_mm: Points
     clear: NDArray[np.float64]
+    steady: NDArray[np.bool_]
     bark_mm: float
 
 
@@ -122,20 +137,27 @@ def find_edge(
     for turn in range(_TURNS):
         progress(0.1 + 0.2 * turn, "Telling wood from bench")
         looks = _features(flat, light)
-        odds = _odds(looks, wood, bench)
+        # What is like neither is some other thing; what a sheet would cover may be one too.
+        odds = _odds(looks, wood, bench, _OTHER if sheet.lies else _NEVER)
         odds[paper] = _BELIEVED
         edges = _edge_strength(looks)
-        line = _best_line(flat, odds, edges, centre)
+        line, margin = _best_line(flat, odds, edges, centre)
         inside = _filled(flat, line)
+        pole = centre
         moments = cv2.moments(line.astype(np.float32))
         if moments["m00"] > 0:
             centre = np.array([moments["m10"], moments["m01"]]) / moments["m00"]
         wood = cv2.erode(inside, np.ones((5, 5), np.uint8)).astype(bool) & ~paper
-        away = ~cv2.dilate(inside, np.ones((5, 5), np.uint8)).astype(bool)
-        bench = away & flat.shown
-        light = _wood_light(flat, wood, paper)
+        # Beside the wood there may be bark that was not taken for it: no bench to learn from.
+        bench = _off(inside, _BESIDE_MM) & flat.shown
+        if int(bench.sum()) < _FEWEST_BENCH:
+            bench = _off(inside, 3.0) & flat.shown
+        else:
+            wood |= _rim_of_bark(looks, inside, bench) & flat.shown
+        face = _off(1 - inside, _DEEP_MM) & ~paper  # without bark, which is no shadow
+        light = _wood_light(flat, face if face.sum() > _FEWEST_BENCH else wood, paper)
     progress(0.75, "Placing the edge")
-    return _placed(rgb, sheet.view, (flat, light), (wood, bench), line, centre)
+    return _placed(rgb, sheet.view, (flat, light), (wood, bench), (line, margin), pole)
 
 
 def _seen_box(sheet: FoundSheet) -> tuple[float, float, float, float]:
@@ -261,15 +283,34 @@ def _colours(log: Array) -> Array:
     return np.asarray(np.stack([level * 4, red * 12, blue * 9], axis=-1), np.float32)
 
 
-def _odds(looks: Array, wood: NDArray[np.bool_], bench: NDArray[np.bool_]) -> Array:
+def _rim_of_bark(
+    looks: Array, inside: NDArray[np.uint8], bench: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Return the rim round what was found that is unlike the bench: bark, if it runs all round."""
+    colours = np.ascontiguousarray(looks[..., :3])  # texture reaches too far
+    like = _likelihood(colours, bench)
+    like -= float(np.median(like[bench]))
+    near = _off(inside, _RIM_MM[0]) & ~_off(inside, _RIM_MM[1])
+    if not near.any() or float(np.median(like[near])) > -_UNLIKE:
+        return np.zeros(bench.shape, np.bool_)
+    rim = _likelihood(colours, near & (like < -_UNLIKE))
+    rim -= float(np.median(rim[near]))
+    alike = cv2.blur(rim - like, (3, 3)) > 0
+    return np.asarray(alike & (inside == 0) & ~_off(inside, _MOST_BARK_MM), np.bool_)
+
+
+def _odds(looks: Array, wood: NDArray[np.bool_], bench: NDArray[np.bool_], other: float) -> Array:
     """Return how much more a place looks like wood than like bench, nats."""
-    found = [_likelihood(looks, where) for where in (wood, bench)]
+    found = [_likelihood(looks, wood), _likelihood(looks, bench, other)]
     odds = cv2.GaussianBlur(found[0] - found[1], (0, 0), 1.0)
     return np.asarray(np.clip(odds, -_BELIEVED, _BELIEVED), np.float32)
 
 
-def _likelihood(looks: Array, where: NDArray[np.bool_]) -> Array:
-    """Return the logarithm of a mixture of normals fitted at some places, at all places."""
+def _likelihood(looks: Array, where: NDArray[np.bool_], other: float = _NEVER) -> Array:
+    """Return the logarithm of a mixture of normals fitted at some places, at all places.
+
+    ``other`` is the likelihood of what was never seen there.
+    """
     sample = looks[where]
     if len(sample) < 200:
         raise BadInput("Too little of the wood or of the bench is to be seen", WHOLE)
@@ -277,7 +318,7 @@ def _likelihood(looks: Array, where: NDArray[np.bool_]) -> Array:
     cv2.setRNGSeed(1)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 1e-3)
     _, labels, _ = cv2.kmeans(sample, _KINDS, None, stop, 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
-    total = np.full(looks.shape[:2], 1e-6, np.float32)  # what was never seen is like nothing
+    total = np.full(looks.shape[:2], other, np.float32)
     for kind in range(_KINDS):
         mine = sample[labels[:, 0] == kind]
         if len(mine) < 12:
@@ -307,8 +348,13 @@ def _rays(count: int) -> NDArray[np.float64]:
     return np.stack([np.cos(turn), np.sin(turn)], axis=1)
 
 
-def _best_line(flat: _Flat, odds: Array, edges: Array, centre: NDArray[np.float64]) -> Points:
-    """Return the line round the centre that parts wood from bench best, by rays."""
+def _best_line(
+    flat: _Flat, odds: Array, edges: Array, centre: NDArray[np.float64]
+) -> tuple[Points, NDArray[np.float64]]:
+    """Return the line round the centre that parts wood from bench best, by rays.
+
+    With it comes by how much any other is worse, at each ray.
+    """
     furthest = np.hypot(*flat.shown.shape) / _COARSE
     reach = np.arange(4.0, min(furthest, _LARGEST_MM), 1.0)
     rays = _rays(_ANGLES)
@@ -327,35 +373,58 @@ def _best_line(flat: _Flat, odds: Array, edges: Array, centre: NDArray[np.float6
     arc = reach * (2 * math.pi / _ANGLES)
     inside = np.cumsum(says * arc, axis=1)
     cost = -inside - _EDGE_WEIGHT * np.where(shown, along(edges, 0), 0) * arc
-    best = _closed_path(cost, _STEEP, _ROUGH_PRICE)
-    return np.asarray(centre + rays * reach[best][:, None], np.float64)
+    best, margin = _closed_way(cost, _ROUGH_PRICE, _APART)
+    return np.asarray(centre + rays * reach[best][:, None], np.float64), margin
 
 
-def _closed_path(cost: NDArray[np.float64], steep: int, price: float) -> NDArray[np.intp]:
-    """Return the cheapest closed way through all rows, of at most so many columns a step.
+def _closed_way(
+    cost: NDArray[np.float64], price: float, apart: int
+) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return the cheapest closed way through all rows, and by how much any other is dearer.
 
-    Twice round, and the middle of that kept, so that its ends meet.
+    The min-marginals of a chain, what the cheapest way through each place costs, by dynamic
+    programming there and back, twice round so that its ends meet. Steps cost their length.
+
+    Parameters
+    ----------
+    cost : ndarray of float64, shape (rows, columns)
+    price : float
+        Of a step of one column from a row to the next.
+    apart : int
+        Columns from which a way is another.
+
+    Returns
+    -------
+    way : ndarray of int, shape (rows,)
+    margin : ndarray of float64, shape (rows,)
+        By how much the cheapest way is dearer that is another at this row.
     """
     rows, columns = cost.shape
+    twice = np.concatenate([cost, cost])
+    slope = price * np.arange(columns)
+
+    def on(total: NDArray[np.float64]) -> NDArray[np.float64]:
+        down = np.minimum.accumulate(total - slope) + slope
+        up = np.minimum.accumulate((total + slope)[::-1])[::-1] - slope
+        return np.asarray(np.minimum(down, up), np.float64)
+
+    ahead, back = twice.copy(), twice.copy()
+    for row in range(1, 2 * rows):
+        ahead[row] += on(ahead[row - 1])
+        back[-1 - row] += on(back[-row])
     half = rows // 2
-    order = np.concatenate([np.arange(half, rows), np.arange(rows), np.arange(half)])
-    shifts = np.arange(-steep, steep + 1)
-    came = np.zeros((len(order), columns), np.int16)
-    total = cost[order[0]].copy()
-    padded = np.full(columns + 2 * steep, np.inf)
-    for number, row in enumerate(order[1:], 1):
-        padded[steep : steep + columns] = total
-        windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * steep + 1)
-        dearer = windows + price * np.abs(shifts)
-        pick = dearer.argmin(axis=1)
-        came[number] = pick - steep
-        total = dearer[np.arange(columns), pick] + cost[row]
-    way = np.zeros(len(order), np.intp)
-    way[-1] = int(total.argmin())
-    for number in range(len(order) - 1, 0, -1):
-        way[number - 1] = way[number] + came[number, way[number]]
-    first = rows - half
-    return way[first : first + rows]
+    middle = slice(half, half + rows)
+    through = np.roll(ahead[middle] + back[middle] - twice[middle], half, axis=0)
+    way = through.argmin(axis=1)
+    near = np.abs(np.arange(columns)[None, :] - way[:, None]) < apart
+    margin = np.where(near, np.inf, through).min(axis=1) - through.min(axis=1)
+    return way, np.asarray(margin, np.float64)
+
+
+def _off(inside: NDArray[np.uint8], apart_mm: float) -> NDArray[np.bool_]:
+    """Return what lies farther off than some mm."""
+    away = cv2.distanceTransform(1 - inside, cv2.DIST_L2, 5)
+    return np.asarray(away > apart_mm * _COARSE, np.bool_)
 
 
 def _filled(flat: _Flat, line: Points) -> NDArray[np.uint8]:
@@ -369,10 +438,11 @@ def _placed(
     view: FlatView,
     light: tuple[_Flat, Array],
     masks: tuple[NDArray[np.bool_], NDArray[np.bool_]],
-    line: Points,
+    found: tuple[Points, NDArray[np.float64]],
     centre: NDArray[np.float64],
 ) -> WoodEdge:
     """Return the line placed in fine steps, by colour alone and where it changes fastest."""
+    line, margin = found
     away = np.linalg.norm(line - centre, axis=1)
     turn = np.unwrap(np.arctan2(*(line - centre).T[::-1]))
     low, high = line.min(axis=0) - 2 * _BAND_MM, line.max(axis=0) + 2 * _BAND_MM
@@ -423,12 +493,14 @@ def _placed(
         top = steep.max(axis=1, keepdims=True)
         edge = steep / (top + 0.3 * float(np.median(top)) + 1e-6)
         cost = -np.cumsum(says * 0.25, axis=1) - _FINE_EDGE * edge
-        best = _closed_path(cost, 24, _FINE_PRICE)
+        best, fine_margin = _closed_way(cost, _FINE_PRICE, _FINE_APART)
         # To a fraction of a step, where the edge is steepest.
         radius = reach[np.arange(len(best)), best] + 0.25 * _peak(steep, best)
     radius = _smoothed(radius)
     points = centre + rays * radius[:, None]
-    return WoodEdge(points, _clear(flat, colours, points), _bark(flat, colours, points))
+    coarse_margin = np.interp(angles, [*turn, turn[0] + 2 * math.pi], [*margin, margin[0]])
+    steady = (fine_margin > _STEADY[1]) & (coarse_margin > _STEADY[0])
+    return WoodEdge(points, _clear(flat, colours, points), steady, _bark(flat, colours, points))
 
 
 def _smoothed(radius: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -188,13 +188,12 @@ def find(
     sheet = _scale(photo.rgb, photo.full_size, by, own.size_unit, part(progress, 0.15, 0.4))
     found = find_outline(photo.rgb, sheet, on_record=kind, on_progress=part(progress, 0.4, 0.9))
     progress(0.9, "Reading the wood")
-    there = by.points is None  # a sheet lies on the wood
     bare, face, overexposed = faces.read(
         photo.rgb,
         found.view,
         found.outline,
-        found.sheet_mm if there else found.sheet_mm[:0],
-        there and by.sheet != "card",  # a card may have any colour
+        found.sheet_mm if sheet.lies else found.sheet_mm[:0],
+        sheet.lies and by.sheet != "card",  # a card may have any colour
         found.bark_mm,
     )
     progress(0.98, "Reading the wood")

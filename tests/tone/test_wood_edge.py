@@ -1,0 +1,52 @@
+"""Where wood ends: bark that is no bench, and edges that cannot be told."""
+
+import numpy as np
+import pytest
+
+from burnplan.errors import BadInput
+from burnplan.outline import OutlineKind
+from burnplan.tone import wood_edge
+from burnplan.tone.found_outline import distances, evenly, find_outline
+from burnplan.tone.known_sheet import SHEETS, FoundSheet, known_corners
+from burnplan.tone.region import outline_polygon
+from tests.tone.scenes import Scene, scene
+
+
+def sheet_of(shown: Scene) -> FoundSheet:
+    corners = shown.view.to_pixels(shown.sheet_mm)
+    return known_corners(corners, SHEETS["a5"], shown.rgb.shape[1::-1])
+
+
+def test_bark_as_dark_as_the_bench_belongs_to_the_wood() -> None:
+    shown = scene(1001, kind="live-edge")  # birch with bark of 8 mm on a dark bench
+    found = find_outline(shown.rgb, sheet_of(shown))
+    assert found.outline.kind is OutlineKind.LIVE_EDGE
+    got = outline_polygon(found.outline)
+    true = found.view.to_mm(shown.view.to_pixels(evenly(shown.points_mm)))
+    assert max(distances(evenly(got), true).max(), distances(true, got).max()) < 3
+    assert found.bark_mm == pytest.approx(shown.bark_mm, abs=2)
+
+
+@pytest.mark.parametrize("seed", [1008, pytest.param(1007, marks=pytest.mark.long)])
+def test_an_edge_that_is_not_sure_is_refused_with_what_to_do(seed: int) -> None:
+    """Among things of all colours, some of which touch it: what was found is 9 mm off and more."""
+    shown = scene(seed, kind="live-edge")
+    with pytest.raises(BadInput, match="cannot be told for sure") as refused:
+        find_outline(shown.rgb, sheet_of(shown))
+    assert "lay a plain cloth or board of another colour under all of it" in str(refused.value)
+
+
+def test_the_cheapest_closed_way_is_that_of_all_ways() -> None:
+    """Against every way there is, on few rows."""
+    rng = np.random.default_rng(3)
+    cost, price = rng.uniform(0, 4, (4, 5)), 0.7
+    ways = np.stack(np.meshgrid(*[np.arange(5)] * 4, indexing="ij"), axis=-1).reshape(-1, 4)
+    steps = np.abs(np.roll(ways, -1, axis=1) - ways).sum(axis=1)
+    total = cost[np.arange(4), ways].sum(axis=1) + price * steps
+    way, margin = wood_edge._closed_way(np.tile(cost, (6, 1)), price, 2)
+    assert way.reshape(6, 4).tolist() == [ways[total.argmin()].tolist()] * 6
+    assert (margin > 0).all()
+    # A second way as good as the first leaves no doubt that there is doubt.
+    twin = np.full((40, 30), 5.0)
+    twin[:, 5] = twin[:, 22] = 0.0
+    assert wood_edge._closed_way(twin, price, 4)[1] == pytest.approx(np.zeros(40), abs=1e-9)
