@@ -13,7 +13,7 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.progress import Progress, part, silent
 from burnplan.tone import wood_edge
 from burnplan.tone.flat_view import FlatView, Points
-from burnplan.tone.known_sheet import FoundSheet
+from burnplan.tone.known_sheet import FoundSheet, refined_corners
 from burnplan.tone.region import ellipse, inset
 from burnplan.tone.wood_edge import WHOLE
 
@@ -29,6 +29,8 @@ _SQUARE = math.radians(1.5)  # a corner may be off a right angle; a guess: tried
 _SIMPLE_MM = 0.15
 # Of half the wood, from its middle, that is on one side; a guess: tried on rendered photos.
 _ASIDE = 0.3
+# Sides are moved by that much at most, and seen so far; a guess: tried on rendered photos.
+_PLACED_MM, _HELD = 4.0, 0.6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,6 +100,8 @@ def find_outline(
         )
     doubtful = edge.clear < _UNCLEAR
     kind, points, off = _shape(edge.points_mm, on_record)
+    if kind is OutlineKind.RECTANGLE:
+        points = _sides_placed(rgb, sheet.view, points)
     if kind is not OutlineKind.LIVE_EDGE:
         doubtful = doubtful & (off > 2 * _ON_SHAPE_MM)  # its shape tells where it goes on
     if doubtful.mean() > _MOST_UNCLEAR:
@@ -135,6 +139,22 @@ def find_outline(
         0.0 if kind is OutlineKind.RECTANGLE else edge.bark_mm,
         tuple((float(x), float(y)) for x, y in places),
     )
+
+
+def _sides_placed(rgb: NDArray[np.uint8], view: FlatView, corners: Points) -> Points:
+    """Return a rectangle with its sides where they are seen best, if they all are."""
+    x, y = corners.T
+    if float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) < 0:
+        corners = corners[::-1]
+    given = rgb.shape[1] / view.photo_size[0]
+    reach = _PLACED_MM * float(view.px_per_mm(corners).min()) * given
+    refined = refined_corners(rgb, view.to_pixels(corners) * given, reach_px=reach)
+    if refined is None or refined[2] < _HELD:
+        return corners
+    placed = _rectangle(evenly(view.to_mm(refined[0] / given)))
+    if placed is None or np.abs(placed - corners).max() > 2 * _PLACED_MM:
+        return corners
+    return placed
 
 
 def _where(points: Points, steady: NDArray[np.bool_]) -> str:
