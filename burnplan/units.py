@@ -237,7 +237,10 @@ def format_area(cm2: float, units: UnitSystem = UnitSystem.METRIC) -> str:
     >>> format_area(1200.4), format_area(1200, UnitSystem.IMPERIAL)
     ('1200 cm²', '186 in²')
     """
-    value, unit = (cm2, "cm²") if units is UnitSystem.METRIC else (cm2 / 6.4516, "in²")
+    value, unit = round(cm2, 1 if cm2 < 100 else 0), "cm²"
+    if units is UnitSystem.IMPERIAL:
+        # Of the figure in cm²: words that were written with that say the same area.
+        value, unit = value / 6.4516, "in²"
     return f"{_trimmed(value, 1 if value < 100 else 0)} {unit}"
 
 

@@ -12,6 +12,7 @@ from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.units import (
     UnitSystem,
+    format_area,
     format_hours,
     format_runs,
     format_size,
@@ -19,6 +20,7 @@ from burnplan.units import (
     parse_length,
     parse_size,
 )
+from burnplan.wording import Wording
 
 
 @pytest.mark.parametrize(
@@ -131,3 +133,10 @@ def test_runs_shown_add_up_as_shown(cms: list[float], units: UnitSystem) -> None
 
 def test_a_foot_is_12_inches_of_25_4_mm() -> None:  # NIST SP 811, appendix B.6
     assert format_runs([30.48 * 7], UnitSystem.IMPERIAL)[0] == "7.0 ft"
+
+
+def test_an_area_is_the_same_in_words_and_in_figures() -> None:
+    wording = Wording(UnitSystem.IMPERIAL)
+    for tenths in range(1, 20_000, 7):
+        cm2 = tenths / 9.7
+        assert wording.own(format_area(cm2)) == format_area(cm2, UnitSystem.IMPERIAL)

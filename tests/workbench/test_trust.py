@@ -106,6 +106,25 @@ def test_after_a_tick_the_next_open_step_is_under_the_cursor(studio: Studio) -> 
     at_work(studio, desk)
 
 
+def test_as_a_phase_folds_the_cursor_goes_to_the_first_step_after(studio: Studio) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("enter")
+        page = hand.app.job_page
+        steps = checklists.of(studio, code).steps
+        prepare = [step for step in steps if step.phase is Phase.PREPARE]
+        await hand.press(*["space"] * len(prepare))
+        assert page.step is not None
+        assert page.step.key == steps[len(prepare)].key, "none is passed over"
+        assert page.listing.border_title == "Checklist: Transfer the picture"
+        await hand.press("x")
+        await hand.fill(reason="printed elsewhere")
+        assert page.step.key == steps[len(prepare) + 1].key, "after a skip too"
+
+    at_work(studio, desk, size=(120, 40))
+
+
 @pytest.mark.parametrize("key", ["enter", "escape"])
 def test_what_was_done_before_this_sitting_is_asked_about(
     studio: Studio, clock: FixedClock, key: str

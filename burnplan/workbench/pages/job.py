@@ -169,8 +169,13 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         self.listing.border_subtitle = f"{settled} of {len(steps)} settled"
         if self.job is not None:
             self.job.steps[:] = steps
-        unfolded = frozenset(self._unfolded)
+        unfolded, was = frozenset(self._unfolded), self.listing.key
         self.listing.give(lambda width: _checklist(steps, unfolded, width))
+        folded = {
+            step.key: step for step in steps if step.phase in _finished(steps) - unfolded
+        }  # fmt: skip
+        if was in folded:  # where its row was, another step's is now
+            self.go_on_from(folded[was])
         if another:
             first = next((step for step in steps if step.state == "open"), None)
             if first is not None:
@@ -212,6 +217,10 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         self._show_caution()
 
 
+def _finished(steps: list[StepView]) -> set[Phase]:
+    return {step.phase for step in steps} - {step.phase for step in steps if step.state == "open"}
+
+
 def _checklist(steps: list[StepView], unfolded: Collection[Phase], width: int) -> Rows:
     """Return the steps under the names of their phases; of a finished one its name alone."""
     rows: list[tuple[str | None, Content]] = []
@@ -220,7 +229,7 @@ def _checklist(steps: list[StepView], unfolded: Collection[Phase], width: int) -
         if not of_phase:
             continue
         settled = sum(step.state != "open" for step in of_phase)
-        finished, shown = settled == len(of_phase), phase in unfolded
+        finished, shown = phase in _finished(steps), phase in unfolded
         fold = ("▾ " if shown else "▸ ", GOOD) if finished else ("", "")
         done = (f"  {settled}/{len(of_phase)}", SOFT)
         name = Content.assemble(fold, (PHASE_NAMES[phase], NAME), done)

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from burnplan.desk.jobs import checklists
-from burnplan.desk.jobs.checklists import ChecklistView
+from burnplan.desk.jobs.checklists import ChecklistView, StepView
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.actions.action import Action, on_job
 from burnplan.workbench.forms import Answers, Field, Form, chosen_of
@@ -22,16 +22,22 @@ def tick(bench: "Workbench") -> None:
     change = checklists.tick if step.state == "open" else checklists.untick
 
     def then(view: ChecklistView) -> None:
-        if page.code == code:
-            page.give_steps(view.steps)
-            if step.state == "open" and page.listing.key == step.key:
-                page.go_on_from(step)
+        _go_on(bench, code, step, view)
         if view.reminder:
             bench.say(view.reminder, mind=True)
         if step.key == "hand-over" and step.state == "open":
             bench.say("Press d to put the hand-over on record: that closes the job")
 
     bench.do(lambda: change(bench.studio, code, [step.key]), then)
+
+
+def _go_on(bench: "Workbench", code: str, step: StepView, view: ChecklistView) -> None:
+    """Show the checklist; from a step that was open the cursor goes to the next that is."""
+    page = bench.job_page
+    if page.code == code:
+        page.give_steps(view.steps)
+        if step.state == "open" and page.listing.key == step.key:
+            page.go_on_from(step)
 
 
 def mind(bench: "Workbench") -> None:
@@ -50,8 +56,11 @@ def skip(bench: "Workbench") -> None:
     def send(answers: Answers) -> ChecklistView:
         return checklists.skip(bench.studio, code, step.key, answers["reason"])
 
+    def then(view: ChecklistView) -> None:
+        _go_on(bench, code, step, view)
+
     reason = Field("reason", "Reason", "why it is not needed")
-    bench.ask(Form(f"Skip: {step.text}", [reason], send, send="Skip it"))
+    bench.ask(Form(f"Skip: {step.text}", [reason], send, send="Skip it"), then)
 
 
 def add_step(bench: "Workbench") -> None:
