@@ -53,6 +53,7 @@ from burnplan.workbench.top import TABS, Tab, TopLine
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.laying import InHand
+    from burnplan.desk.jobs.unkept import Unkept
 
 _PAGES: dict[str, type[WorkbenchPage[Any]]] = {
     "today": TodayPage, "jobs": JobsPage, "job": JobPage, "burning": BurningPage,
@@ -226,10 +227,12 @@ class Workbench(Doing):
         await self.action_page("burning")
 
     @work(group="open", exclusive=True)
-    async def open_laying(self, taken: "InHand", new: Path | None) -> None:
-        """Lay a photo out."""
+    async def open_laying(
+        self, taken: "InHand", new: Path | None, unkept: "Unkept | None"
+    ) -> None:
+        """Lay a photo out, as it lay last where that was not kept."""
         await self._have_page("laying")
-        self.laying_page.begin(taken, new)
+        self.laying_page.begin(taken, new, unkept)
         await self.action_page("laying")
 
     @work(group="open", exclusive=True)

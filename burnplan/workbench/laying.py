@@ -292,6 +292,16 @@ class Table:
         else:
             self._typed(**{self.hand: _value(self.hand, text)}, what="typed", loud=True)
 
+    def put_back(self, laid: Laid) -> None:
+        """Lay the photo as it lay once; one step to undo.
+
+        Raises
+        ------
+        BurnplanError
+            If it cannot lie so any more: the blank is another.
+        """
+        self._now(laid, "put back")
+
     def undo(self) -> None:
         """Take the last change back."""
         self._turn_back(self._past, self._future)

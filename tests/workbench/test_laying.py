@@ -10,7 +10,7 @@ from PIL import Image
 from textual.geometry import Offset
 from typer.testing import CliRunner
 
-from burnplan.desk.jobs import references
+from burnplan.desk.jobs import references, unkept
 from burnplan.desk.jobs.layouts import Layout, LayoutChange
 from burnplan.desk.jobs.references import ReferenceView
 from burnplan.desk.keeping import undo
@@ -353,3 +353,65 @@ def test_a_first_photo_is_laid_out_and_planned(studio: Studio, photo: Path) -> N
     assert layout_of(studio, code).placement.turn_degrees == 0.5
     undo.undo_last(studio)
     assert references.add(studio, code, photo, wanted=LayoutChange(turn=0.5))[0].zones == kept.zones
+
+
+def test_what_was_not_kept_lies_there_again_after_a_crash(studio: Studio, job: str) -> None:
+    before = plan_of(studio, job)
+
+    async def crashed(hand: Hand) -> None:
+        await laid_out(hand, job)
+        await hand.press("right", "right", "F")  # and the window is closed
+
+    async def again(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        assert (values(table)["shift"], "focal 0" in values(table)) == ("2mm,0mm", True)
+        assert "not kept" in hand.app.laying_page._said
+        await hand.press("u")
+        assert not table.is_changed, "one step takes it back"
+        await hand.press("U", "escape", "down", "enter")  # left as it was planned
+        table = await laid_out(hand, job)
+        assert not table.is_changed, "what was left is not offered again"
+        await hand.press("m", "ctrl+s")
+        table = await laid_out(hand, job)
+        assert not table.is_changed, "nor what was kept"
+
+    at_work(studio, crashed, size=(80, 24))
+    assert plan_of(studio, job) == before
+    at_work(studio, again, size=(80, 24))
+    assert [*(studio.home / "unkept").iterdir()] == []
+
+
+def test_a_new_photo_that_was_not_kept_is_offered_again(studio: Studio, photo: Path) -> None:
+    code = barn(studio)
+
+    async def crashed(hand: Hand) -> None:
+        hand.app.open_job(code)
+        await hand.settle()
+        await hand.press("y")
+        await hand.fill(photo=str(photo))
+        await hand.press("t", "right")
+
+    async def again(hand: Hand) -> None:
+        hand.app.open_job(code)
+        await hand.settle()
+        await hand.press("y", "ctrl+s")
+        table = hand.app.laying_page.table
+        assert table is not None
+        assert values(table)["turn"] == "0.5"
+
+    at_work(studio, crashed)
+    at_work(studio, again)
+
+
+def test_what_of_it_cannot_be_read_is_none(studio: Studio, job: str) -> None:
+    layout = layout_of(studio, job)
+    unkept.put(studio, job, layout, 5, None)
+    found = unkept.of(studio, job)
+    assert found is not None
+    assert (found.layout, found.zones, found.new, found.at) == (layout, 5, None, studio.now())
+    (path,) = (studio.home / "unkept").iterdir()
+    for damaged in (b"", b"[]", b"{}", b"\xff", path.read_bytes().replace(b"placement", b"p")):
+        path.write_bytes(damaged)
+        assert unkept.of(studio, job) is None
+    unkept.drop(studio, job)
+    unkept.drop(studio, job)

@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events, on, work
@@ -32,7 +33,8 @@ from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.laying import InHand
-    from burnplan.workbench.laying import Table
+    from burnplan.desk.jobs.unkept import Unkept
+    from burnplan.workbench.laying import Laid, Table
     from burnplan.workbench.tabletop import Picture, View
 
 # What takes longer than a hand waits is begun once the hand has rested so long.
@@ -161,6 +163,10 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         self._cut_of: object = None
         self._lines_of: object = None
         self._lines: tuple[Any, ...] = ()
+        # Of what was put down beside the book only the newest may stay.
+        self._putting, self._put_down = Lock(), None
+
+    _put_down: "Laid | None"
 
     def compose(self) -> ComposeResult:
         """Lay out the table beside its values."""
@@ -178,18 +184,56 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         """The job whose photo is laid out."""
         return self.table.taken.code if self.table else None
 
-    def begin(self, taken: "InHand", new: Path | None) -> None:
-        """Lay a photo out."""
-        from burnplan.workbench.laying import Table  # brings numpy
+    def begin(self, taken: "InHand", new: Path | None, unkept: "Unkept | None" = None) -> None:
+        """Lay a photo out: as it is planned, or as it lay when that was not kept."""
+        from burnplan.workbench.laying import Laid, Table  # brings numpy
         from burnplan.workbench.tabletop import View
 
         self.table, self.new, self.view = Table(taken), new, View()
         self._lines, self._lines_of, self._cut_of = (), None, None
+        self._put_down = self.table.now
         self.say("")
+        if unkept is None or unkept.new != new:
+            return
+        with suppress(BurnplanError):  # its blank may be another now
+            self.table.put_back(Laid(unkept.layout, unkept.zones))
+        if self.table.is_changed:
+            at = self.studio.local(unkept.at)
+            day = "" if at.date() == self.studio.today() else f"{drawing.day_words(at.date())} "
+            self.say(f"Laid out {day}{at:%H:%M} and not kept: it lies so again; u takes that back")
 
     def clear(self) -> None:
-        """Take the photo off the table."""
+        """Take the photo off the table; it was planned, or is left."""
+        if self.table is not None:
+            from burnplan.desk.jobs import unkept
+
+            with self._putting:
+                unkept.drop(self.studio, self.table.taken.code)
         self.table = None
+
+    @work(group="laying-unkept", exclusive=True)
+    async def _put_aside(self) -> None:
+        """Put down how it lies, once the hand rests: a window that is closed loses nothing."""
+        await asyncio.sleep(REST_SECONDS)
+        table = self.table
+        if table is None or table.now == self._put_down:
+            return
+        try:
+            await aside(self._put, table)
+        except BurnplanError as error:
+            self.say(self.bench.worded(error), wrong=True)
+
+    def _put(self, table: "Table") -> None:
+        from burnplan.desk.jobs import unkept
+
+        with self._putting:
+            if self.table is not table:
+                return  # kept or left meanwhile
+            now, self._put_down = table.now, table.now
+            if table.is_changed:
+                unkept.put(self.studio, table.taken.code, now.layout, now.zones, self.new)
+            else:
+                unkept.drop(self.studio, table.taken.code)
 
     def look_up(self) -> gather.JobDetail | None:
         """Return the job, to see whether it was planned again elsewhere."""
@@ -244,6 +288,7 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
             self._said, self._wrong = "", False
         self.show()
         self.redraw()
+        self._put_aside()
 
     def show(self) -> None:
         """Show the values."""
@@ -394,19 +439,20 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         if cut_of == self._cut_of and lines_of in (None, self._lines_of):
             return
         await asyncio.sleep(REST_SECONDS)
+        before = "" if self._wrong else self._said
         try:
             if cut_of != self._cut_of:
                 self._cut_of = cut_of
                 if setting.control.subject:
                     self.say("Finding the subject")
                 await aside(photo.cut, setting)
-                self.say("")
+                self.say(before)
                 self.redraw()
             if lines_of not in (None, self._lines_of):
                 self.say("Drawing the lines")
                 found = await aside(photo.lines, setting, line)
                 self._lines, self._lines_of = found, lines_of
-                self.say("")
+                self.say(before)
                 self.redraw()
         except BurnplanError as error:
             self.say(self.bench.worded(error), wrong=True)

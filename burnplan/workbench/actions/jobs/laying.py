@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from burnplan.desk.jobs import references
+from burnplan.desk.jobs import references, unkept
 from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.actions.jobs.reference import photo_at
 from burnplan.workbench.forms import Answers, Field, Files, Form
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from burnplan.desk.jobs.laying import InHand
     from burnplan.desk.jobs.references import ReferenceView
+    from burnplan.desk.jobs.unkept import Unkept
     from burnplan.workbench.app import Workbench
     from burnplan.workbench.laying import Table
     from burnplan.workbench.threads import Stopper
@@ -30,23 +31,29 @@ def lay_out(bench: "Workbench") -> None:
     if bench.job is not None and bench.job.reference is not None:
         _lay_out(bench, None)
         return
-    field = Field("photo", "Photo", "the file's path; paste or drop it here", known=Files())
-    form = Form(f"Photo for {bench.job_page.code}", [field],
-                lambda answers: photo_at(answers["photo"]), send="Lay it out")  # fmt: skip
-    bench.ask(form, partial(_lay_out, bench))
+    code = bench.job_page.code
+
+    def ask(before: "Unkept | None") -> None:
+        path = str(before.new) if before is not None and before.new is not None else ""
+        field = Field("photo", "Photo", "the file's path; paste or drop it here", path, Files())
+        form = Form(f"Photo for {code}", [field],
+                    lambda answers: photo_at(answers["photo"]), send="Lay it out")  # fmt: skip
+        bench.ask(form, partial(_lay_out, bench))
+
+    bench.find(lambda: unkept.of(bench.studio, code), ask)
 
 
 def _lay_out(bench: "Workbench", new: "Path | None") -> None:
     code = bench.job_page.code
 
-    def run(stopper: "Stopper") -> "InHand":
+    def run(stopper: "Stopper") -> "tuple[InHand, Unkept | None]":
         from burnplan.desk.jobs import laying  # brings numpy
 
-        return laying.take(bench.studio, code, new, stopper)
+        return laying.take(bench.studio, code, new, stopper), unkept.of(bench.studio, code)
 
-    def then(taken: "InHand") -> None:
+    def then(found: "tuple[InHand, Unkept | None]") -> None:
         if bench.page_name == "job" and bench.job_page.code == code:
-            bench.open_laying(taken, new)
+            bench.open_laying(found[0], new, found[1])
 
     bench.long(run, then)
 
