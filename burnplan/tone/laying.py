@@ -158,8 +158,15 @@ class PhotoInHand:
         enough = [one for one in self._sizes if one.shape[1] >= wanted]
         return enough[-1] if enough else self._sizes[0]
 
-    def seen(self, setting: Setting, window: Window) -> Seen:
+    def seen(self, setting: Setting, window: Window, *, beyond: bool = False) -> Seen:
         """Return what a window shows of the photo on the wood.
+
+        Parameters
+        ----------
+        setting : Setting
+        window : Window
+        beyond : bool
+            Whether what is not used of the photo is shown beside the wood too.
 
         Raises
         ------
@@ -172,10 +179,11 @@ class PhotoInHand:
         here = replace(
             position, origin=(position.origin[0] - window.left, position.origin[1] - window.top)
         )
-        rgb = resampled(self._sized(position, px), here, shape, px)
+        all_of_it = replace(here, placement=replace(here.placement, crop=None)) if beyond else here
+        rgb = resampled(self._sized(position, px), all_of_it, shape, px)
         wood = polygon_mask([outline_polygon(self.outline) - corner], shape, px)
-        covered = polygon_mask([here.used()], shape, px)
-        inside = wood & covered
+        covered = polygon_mask([all_of_it.used()], shape, px)
+        inside = wood & (polygon_mask([here.used()], shape, px) if beyond else covered)
         if placement.margin_mm:
             lines = [line - corner for line in inset(self.outline, placement.margin_mm)]
             inside &= polygon_mask(lines, shape, px)

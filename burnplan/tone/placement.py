@@ -217,6 +217,10 @@ class Position:
         points = np.asarray(mm, np.float64) - self.matrix[:, 2]
         return np.asarray(points @ np.linalg.inv(self.matrix[:, :2]).T, np.float64)
 
+    def whole(self) -> Polygon:
+        """Return where all of the photo lies, also what is not used of it, mm, shape (4, 2)."""
+        return self.to_mm([(0, 0), (1, 0), (1, 1), (0, 1)])
+
     def used(self) -> Polygon:
         """Return where the part that is used lies, mm, shape (4, 2)."""
         left, top, right, bottom = self.crop

@@ -227,9 +227,7 @@ class Workbench(Doing):
         await self.action_page("burning")
 
     @work(group="open", exclusive=True)
-    async def open_laying(
-        self, taken: "InHand", new: Path | None, unkept: "Unkept | None"
-    ) -> None:
+    async def open_laying(self, taken: "InHand", new: Path | None, unkept: "Unkept | None") -> None:
         """Lay a photo out, as it lay last where that was not kept."""
         await self._have_page("laying")
         self.laying_page.begin(taken, new, unkept)

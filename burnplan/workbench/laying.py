@@ -27,6 +27,8 @@ from burnplan.tone.laying import Setting
 from burnplan.tone.placement import SCALES, Placement
 from burnplan.tone.zones import FEWEST, MOST
 from burnplan.units import MM_PER_INCH
+from burnplan.workbench import cropping
+from burnplan.workbench.cropping import Box
 from burnplan.workbench.forms import whole_number
 from burnplan.workbench.marking import MARKS, areas_of, grown, in_order, marked, moved
 
@@ -175,6 +177,8 @@ class Table:
         elif self.area is not None:
             by = _MARK[far]
             self._put_area(moved(self.area, right * by, down * by))
+        elif self.hand == "crop":
+            self.crop(cropping.moved(self.used, right * _MARK[far], down * _MARK[far]))
         elif self.hand in _SWITCHES:
             self.switch(self.hand)
         elif self.hand == "zones":
@@ -195,15 +199,29 @@ class Table:
         """Make what is in hand larger, or smaller."""
         if self.area is not None:
             self._put_area(grown(self.area, more * _MARK[far], more * _MARK[far]))
+        elif self.hand == "crop":
+            self.crop(cropping.grown(self.used, more * _MARK[far], more * _MARK[far]))
         elif self.hand == "shift":
             self._number("scale", more * _STEPS["scale"][far])
         else:
             self.step(more, 0, far=far)
 
     def stretch(self, right: int, down: int) -> None:
-        """Make the mark in hand wider or higher."""
+        """Make the mark in hand wider or higher, or the part that is used."""
         if self.area is not None:
             self._put_area(grown(self.area, right * _MARK[0], down * _MARK[0]))
+        elif self.hand == "crop":
+            self.crop(cropping.grown(self.used, right * _MARK[0], down * _MARK[0]))
+
+    @property
+    def used(self) -> Box:
+        """The part of the photo that is used."""
+        return self.now.layout.placement.crop or cropping.ALL
+
+    def crop(self, box: Box | None) -> None:
+        """Use another part of the photo."""
+        if box is not None:
+            self._typed(crop=cropping.typed(box))
 
     def drag(self, right_mm: float, down_mm: float) -> None:
         """Move the photo."""

@@ -29,7 +29,7 @@ _HELP = {
     "mirror": "Left and right changed over. Words would be read backwards.",
     "whole": "Fill the wood and crop, or show the whole photo.",
     "margin": "A strip inside the edge that stays bare: a length, or bark.",
-    "crop": "The part of the photo to use: enter, then left,top,right,bottom in %.",
+    "crop": "The part of the photo to use. Arrows move it, shift and + - its size; drag draws it.",
     "black": "The lightness L* that is burned darkest.",
     "white": "The lightness L* from which wood stays bare.",
     "midtone": "Above 1 lightens the middle tones, below darkens.",

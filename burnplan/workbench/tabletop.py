@@ -17,7 +17,7 @@ from burnplan.outline import Outline
 from burnplan.tone.areas import MarkedArea
 from burnplan.tone.laying import PhotoInHand, Setting, Where, Window
 from burnplan.tone.placement import Position
-from burnplan.tone.region import outline_polygon
+from burnplan.tone.region import Polygon, outline_polygon
 from burnplan.tone.render import wood_tones
 from burnplan.workbench import blocks
 from burnplan.workbench.blocks import Depth, Inks
@@ -25,6 +25,8 @@ from burnplan.workbench.colours import DAY, LAMP
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from burnplan.workbench.cropping import Box
 
 # So much of the wood's size is seen round it, for what hangs over the edge.
 _AROUND = 1.12
@@ -56,7 +58,11 @@ class Look(NamedTuple):
 
 
 class Picture(NamedTuple):
-    """What is to be drawn; of marks their kind, and whether it is in hand."""
+    """What is to be drawn; of marks their kind, and whether it is in hand.
+
+    ``used`` is the part of the photo that is used, while that is in hand: then all of the
+    photo is seen, and the part framed.
+    """
 
     setting: Setting
     zones: int
@@ -64,14 +70,24 @@ class Picture(NamedTuple):
     lines: tuple[NDArray[np.float64], ...]
     view: View
     look: Look
+    used: "Box | None" = None
 
 
-def window_of(outline: Outline, view: View, columns: int, rows: int) -> Window:
-    """Return what is looked at: a cell is two pixels wide and four high."""
+def window_of(
+    outline: Outline, view: View, columns: int, rows: int, beside: Polygon | None = None
+) -> Window:
+    """Return what is looked at: a cell is two pixels wide and four high.
+
+    All of the wood is seen, and of what lies beside it where that is given.
+    """
     wide, high = columns * 2, rows * 4
-    whole = min(wide / outline.width_mm, high / outline.height_mm) / _AROUND
+    seen = np.array([(0.0, 0.0), (outline.width_mm, outline.height_mm)])
+    if beside is not None:
+        seen = np.vstack([seen, beside])
+    first, last = seen.min(axis=0), seen.max(axis=0)
+    whole = float((np.array([wide, high]) / (last - first)).min()) / _AROUND
     px = whole * view.closer
-    x, y = view.middle or (outline.width_mm / 2, outline.height_mm / 2)
+    x, y = view.middle or ((first + last) / 2).tolist()
     return Window(x - wide / px / 2, y - high / px / 2, px, (high, wide))
 
 
@@ -92,9 +108,11 @@ def draw(photo: PhotoInHand, wanted: Picture) -> list[Strip]:
         If the photo lies beside the wood, or nothing of it is burned.
     """
     look, view = wanted.look, wanted.view
-    window = window_of(photo.outline, view, look.columns, look.rows)
     position = photo.lies(wanted.setting)
-    seen = photo.seen(wanted.setting, window)
+    cropping = wanted.used is not None
+    beside = position.whole() if cropping else None
+    window = window_of(photo.outline, view, look.columns, look.rows, beside)
+    seen = photo.seen(wanted.setting, window, beyond=cropping)
     if view.zones:
         zones = photo.zones(wanted.setting, wanted.zones)
         seen = photo.in_zones(seen, zones, window)
@@ -152,6 +170,10 @@ def _drawn_over(
         draw([position.to_mm(line) for line in wanted.lines], False, _LINES)
     if wanted.look.depth is Depth.LETTERS:  # else colours tell the wood from what hangs over
         draw([outline_polygon(photo.outline)], True, _EDGE)
+    if wanted.used is not None:
+        left, top, right, bottom = wanted.used
+        corners = [(left, top), (right, top), (right, bottom), (left, bottom)]
+        draw([position.to_mm(corners)], True, _IN_HAND)
     for kind, _number, area, in_hand in wanted.marks:
         pen = _IN_HAND if in_hand else _MARK + [*_COLOURS].index(kind)
         draw([position.of(area)], True, pen)

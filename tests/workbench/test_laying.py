@@ -230,6 +230,48 @@ def test_the_mouse_moves_the_photo_and_draws_marks(studio: Studio, job: str) -> 
     at_work(studio, desk, size=(120, 40))
 
 
+def test_the_part_to_use_is_framed_by_keys_and_mouse(studio: Studio, job: str) -> None:
+    commands = []
+
+    async def desk(hand: Hand) -> None:
+        table = await laid_out(hand, job)
+        await hand.press("r", "right")
+        assert values(table)["crop"] == "none", "no further than the photo"
+        await hand.press("minus", "minus", "shift+left", "right", "down", "down")
+        assert values(table)["crop"] == "4,4,98,100"
+        await hand.press("u")
+        assert values(table)["crop"] == "none", "one step takes it back"
+        # A frame is drawn with the mouse; the photo lies still until the button is up.
+        page = hand.app.laying_page
+        position, window = table.taken.photo.lies(table.setting), page._window()
+        await hand.pilot.mouse_down(Top, offset=(50, 24))
+        await hand.pilot.hover(Top, offset=(24, 12))
+        await hand.settle()
+        assert values(table)["crop"] == "none"
+        await hand.pilot.mouse_up(Top, offset=(24, 12))
+        await hand.settle()
+        corners = [
+            (window.left + x / window.px_per_mm, window.top + y / window.px_per_mm)
+            for x, y in ((49, 50), (101, 98))
+        ]
+        drawn = [float(one) / 100 for one in values(table)["crop"].split(",")]
+        assert drawn == pytest.approx(position.to_photo(corners).ravel().tolist(), abs=0.001)
+        # A click, or a frame that is hardly one, is none.
+        await hand.pilot.click(Top, offset=(30, 20))
+        await hand.settle()
+        assert [float(one) / 100 for one in values(table)["crop"].split(",")] == drawn
+        commands.append(table.command())
+        framed = shown(hand)
+        await hand.press("p")
+        assert shown(hand) != framed, "all of the photo is seen while the part is in hand"
+        await hand.press("ctrl+s")
+
+    at_work(studio, desk, size=(120, 40))
+    kept = plan_of(studio, job)
+    undo.undo_last(studio)
+    assert by_command(studio, job, commands[0]) == kept
+
+
 def test_left_as_it_was(studio: Studio, job: str) -> None:
     before = plan_of(studio, job)
 

@@ -22,7 +22,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError
 from burnplan.show.picture import asked_for
 from burnplan.units import format_size
-from burnplan.workbench import drawing, gather, laying_panel
+from burnplan.workbench import cropping, drawing, gather, laying_panel
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.blocks import depth_of
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG
@@ -34,6 +34,7 @@ from burnplan.workbench.threads import aside
 if TYPE_CHECKING:
     from burnplan.desk.jobs.laying import InHand
     from burnplan.desk.jobs.unkept import Unkept
+    from burnplan.workbench.cropping import Box
     from burnplan.workbench.laying import Laid, Table
     from burnplan.workbench.tabletop import Picture, View
 
@@ -51,6 +52,9 @@ class Top(Widget, can_focus=True):
         def __init__(self, began: tuple[int, int], before: tuple[int, int], now: tuple[int, int]):
             self.began, self.before, self.now = began, before, now
             super().__init__()
+
+    class LetGo(Message):
+        """The mouse's button is up again."""
 
     class Turned(Message):
         """The wheel was turned over a cell: up is closer."""
@@ -105,6 +109,7 @@ class Top(Widget, can_focus=True):
         """Let go."""
         self._began = None
         self.release_mouse()
+        self.post_message(self.LetGo())
 
     def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
         """Look closer."""
@@ -163,6 +168,8 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         self._cut_of: object = None
         self._lines_of: object = None
         self._lines: tuple[Any, ...] = ()
+        # The part of the photo that the mouse is drawing a frame round.
+        self._framed: Box | None = None
         # Of what was put down beside the book only the newest may stay.
         self._putting, self._put_down = Lock(), None
 
@@ -345,7 +352,11 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
 
         assert self.table is not None  # noqa: S101  for the type checker: called with one
         size = self.query_one(Top).size
-        return tabletop.window_of(self.table.taken.outline, self.view, size.width, size.height)
+        table = self.table
+        beside = table.taken.photo.lies(table.setting).whole() if table.hand == "crop" else None
+        return tabletop.window_of(
+            table.taken.outline, self.view, size.width, size.height, beside
+        )  # fmt: skip
 
     # What the mouse does
 
@@ -357,17 +368,27 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         if table is None:
             return
         window = self._window()
-        if table.area is not None:
+        if table.area is not None or table.hand == "crop":
             position = table.taken.photo.lies(table.setting)
             corners = position.to_photo(
                 [tabletop.at(window, *event.began), tabletop.at(window, *event.now)]
             )
             (x0, y0), (x1, y1) = corners.tolist()
-            table.box((x0, y0, x1, y1))
+            if table.hand == "crop":  # the photo lies still until the button is up
+                self._framed = cropping.drawn((x0, y0, x1, y1)) or self._framed
+            else:
+                table.box((x0, y0, x1, y1))
         else:
             dx, dy = event.now[0] - event.before[0], event.now[1] - event.before[1]
             table.drag(2 * dx / window.px_per_mm, 4 * dy / window.px_per_mm)
         self.changed()
+
+    @on(Top.LetGo)
+    def _let_go(self) -> None:
+        framed, self._framed = self._framed, None
+        if framed is not None and self.table is not None:
+            self.table.crop(framed)
+            self.changed()
 
     @on(Top.Turned)
     def _turned(self, event: Top.Turned) -> None:
@@ -404,7 +425,10 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
             bench.theme_variables,
         )  # fmt: skip
         marks = tuple((kind, n, area, (kind, n) == table.mark) for kind, n, area in table.marks())
-        return tabletop.Picture(table.setting, table.now.zones, marks, self._lines, self.view, look)
+        used = self._framed or table.used if table.hand == "crop" else None
+        return tabletop.Picture(
+            table.setting, table.now.zones, marks, self._lines, self.view, look, used
+        )
 
     @work(group="laying")
     async def _draw(self) -> None:

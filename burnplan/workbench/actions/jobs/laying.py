@@ -123,7 +123,7 @@ def _arrow(bench: "Workbench", right: int, down: int) -> None:
     table, far = bench.laying_page.table, bench.last_key.startswith("shift")
     if table is None:
         return
-    if far and table.area is not None:
+    if far and (table.area is not None or table.hand == "crop"):
         table.stretch(right, -down if down else 0)
     else:
         table.step(right, down, far=far)
