@@ -64,6 +64,8 @@ _PAGES: dict[str, type[WorkbenchPage[Any]]] = {
 _WHILE_BURNING = {"stop", "undo", "pause", "go_on", "keys"}
 # And at the laying-out table, where letters take values in hand.
 _WHILE_LAYING = {"keys", "light", "leave"}
+# Where a row that is chosen opens a job.
+_OPENING = ("today", "jobs", "calendar")
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
 # So long after the last key nobody is likely to press one in the next moment.
@@ -204,8 +206,12 @@ class Workbench(Doing):
             self.action_act("hold_for")
         elif self.page_name == "clients":
             self.action_act("client_jobs")
-        elif self.page_name in ("today", "jobs", "calendar"):
+        elif self.page_name in _OPENING:
             self.open_job(self.meant or event.key)
+
+    def action_open(self) -> None:
+        """Open the row the cursor is on."""
+        self.page.listing.lines.action_choose()
 
     @work(group="open", exclusive=True)
     async def open_job(self, code: str) -> None:
@@ -305,7 +311,7 @@ class Workbench(Doing):
                 self._show_now(now)
                 found = await aside(page.look_up)
                 page.give(now, found)
-                self._refresh_keys()
+                self.refresh_keys()
                 if not self._looking[name]:
                     break
         except BurnplanError as error:
@@ -323,7 +329,7 @@ class Workbench(Doing):
         self.now, self.wording = now, now.own.wording
         self._part("#top", TopLine).give(now)
         self.show_clock()
-        self._refresh_keys()
+        self.refresh_keys()
         if first and now.clock is not None and self.page_name == "today":
             self.open_burning(now.clock.code)
 
@@ -349,28 +355,34 @@ class Workbench(Doing):
         ]  # fmt: skip
         return sorted(found, key=lambda action: action.page == "")
 
-    def _refresh_keys(self) -> None:
+    def refresh_keys(self) -> None:
         """Show the keys that can do something now, as far as they have a word there."""
         shown: dict[str, Action] = {}  # of two keys for the same, the page's own
         for action in self.usable():
             if action.short:
                 shown.setdefault(action.short, action)
-        back = [Key("esc", "Back", "back")] if self._can_go_back() else []
+        keys = shown.pop(ALL["keys"].short, ALL["keys"]).on_key_line
+        back = [Key("esc", "Back", "back")] if self.can_go_back else []
+        opens = self.page_name in _OPENING and self.page.listing.key is not None
         self._part("KeyLine", KeyLine).give(
             *back,
+            *([Key("↵", "Open", "open")] if opens else []),
             *(action.on_key_line for action in shown.values()),
+            keys,
             Key("^p", "All", "command_palette"),
         )
 
     @on(LongWork.Changed)
     def _long_work_changed(self) -> None:
-        self._refresh_keys()
+        self.refresh_keys()
 
     @on(KeyLine.Pressed)
     async def _key_clicked(self, event: KeyLine.Pressed) -> None:
         await self.run_action(event.action)
 
-    def _can_go_back(self) -> bool:
+    @property
+    def can_go_back(self) -> bool:
+        """Whether Escape leaves a page, or stops something."""
         return self.page_name in ("job", "burning", "laying") or self.long_work.asked_for
 
     def show_clock(self) -> None:
@@ -396,6 +408,7 @@ class Workbench(Doing):
         """Note when keys are pressed; what nobody made use of comes here again."""
         if isinstance(event, KeyEvent) and event is not self._key:
             self._key, self._last_key = event, monotonic()
+            self.keys_pressed += 1
             # When it was pressed, however busy the program was since.
             self.presses.note(event.key, event.time)
             if self.presses.last is Press.HELD:
@@ -471,7 +484,7 @@ class Workbench(Doing):
             named = ALL[str(parameters[0])]
             return self._has_key(named) and (named.can(self) or bool(named.why))
         if action == "back":
-            return len(self.screen_stack) == 1 and self._can_go_back()
+            return len(self.screen_stack) == 1 and self.can_go_back
         return True
 
     @property

@@ -45,6 +45,8 @@ class Doing(App[None]):
         # Whether what to mind was said since the clock was last looked up.
         self.minded = False
         self._in_short: Sequence[str] = ()
+        # How many keys were pressed, and after how many something was said last.
+        self.keys_pressed = self.said_of = 0
         # How the program's own words are read here; known from the first look on.
         self.wording = AS_WRITTEN
         # One change after another, in the order of the keys pressed; how many are not done yet.
@@ -191,12 +193,20 @@ class Doing(App[None]):
         return in_words(self.wording.of_error(error))
 
     def _show_error(self, error: BurnplanError) -> None:
+        self._make_room()
         self.notify(self.worded(error), severity="error", timeout=8, markup=False)
 
     def say(self, text: str, *, mind: bool = False) -> None:
         """Show a word on what was done, or what to mind."""
+        self._make_room()
         self.notify(text, severity="warning" if mind else "information",
                     timeout=10 if mind else 6, markup=False)  # fmt: skip
+
+    def _make_room(self) -> None:
+        """Take off what was said of an earlier key: it would hide more and more of the page."""
+        if self.said_of != self.keys_pressed:
+            self.said_of = self.keys_pressed
+            self.clear_notifications()
 
     def mind(self, words: Sequence[str], short: Sequence[str] = ()) -> None:
         """Show what can hurt in the line kept for it, until the work or the moment is another.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
@@ -31,13 +31,21 @@ Word = TypeVar("Word", bound=str)
 
 
 class Files:
-    """Answers to be completed from the folders of the machine, as a shell does."""
+    """Answers to be completed from the folders of the machine, as a shell does.
+
+    ``folders`` where a folder is wanted, and a file would not do.
+    """
+
+    def __init__(self, *, folders: bool = False) -> None:
+        self.folders = folders
 
 
 Known = tuple[str, ...] | Callable[[], tuple[str, ...]] | Files
 
 # Cells of what is read, and of the frame and the bar beside it.
-_READING, _FRAME = 110, 8
+_READING, _PAPER, _FRAME = 110, 74, 8
+# Lines of a choice that are not its list.
+_AROUND = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +73,7 @@ class Completing(Suggester):
     async def get_suggestion(self, value: str) -> str | None:
         """Return the first answer that begins so."""
         if isinstance(self._known, Files):
-            return await asyncio.to_thread(_path_like, value)
+            return await asyncio.to_thread(_path_like, value, self._known.folders)
         if callable(self._known):
             try:
                 self._known = await aside(self._known)
@@ -74,7 +82,7 @@ class Completing(Suggester):
         return next((one for one in self._known if one.casefold().startswith(value)), None)
 
 
-def _path_like(text: str) -> str | None:
+def _path_like(text: str, folders: bool) -> str | None:
     """Return the first path that begins so, a folder with its slash; hidden ones only if meant."""
     folder, _, begun = text.rpartition("/")
     try:
@@ -82,6 +90,7 @@ def _path_like(text: str) -> str | None:
         found = sorted(one for one in where.iterdir() if one.name.startswith(begun))
     except (OSError, RuntimeError, ValueError):
         return None  # it is a help, no more
+    found = [one for one in found if not folders or one.is_dir()]
     shown = [one for one in found if begun or not one.name.startswith(".")]
     if not shown:
         return None
@@ -111,6 +120,7 @@ class Form(ModalScreen[Any]):
     BINDINGS: ClassVar[list[BindingType]] = [
         ("escape", "cancel", "Cancel"),
         ("ctrl+s,enter", "send", "Send"),
+        Binding("tab", "complete", "", priority=True),
         ("up", "app.focus_previous", ""),
         ("down", "app.focus_next", ""),
     ]
@@ -130,6 +140,7 @@ class Form(ModalScreen[Any]):
         super().__init__()
         self.heading, self.fields, self.do, self.send = title, tuple(fields), do, send
         self.preview, self.warning, self._sending = preview, warning, False
+        self._doubted = False
 
     def compose(self) -> ComposeResult:
         """Lay out the questions, a line for what is wrong, and the keys."""
@@ -180,6 +191,9 @@ class Form(ModalScreen[Any]):
 
     @on(Input.Changed)
     def _changed(self) -> None:
+        if self._doubted:
+            self._doubted = False
+            self._say("")
         if self.preview is not None:
             self._preview()
 
@@ -206,8 +220,42 @@ class Form(ModalScreen[Any]):
         self._send()
 
     def action_cancel(self) -> None:
-        """Close the form; nothing is done."""
-        self.dismiss(None)
+        """Close the form; nothing is done. What took a while to type goes at a second press."""
+        answers = self.answers()
+        typed = sum(answers[field.name] != field.value for field in self.fields)
+        if typed > 1 and not self._doubted:
+            self._doubted = True
+            self._say("esc once more lets go of what you typed")
+        else:
+            self.dismiss(None)
+
+    def action_complete(self) -> None:
+        """Complete a path, as a shell does, or any answer; else go to the next question."""
+        at = self.focused
+        if isinstance(at, Input):
+            before = at.value
+            at.action_end()
+            at.action_cursor_right()  # takes what is proposed
+            known = next(field.known for field in self.fields if field.name == at.id)
+            if at.value != before and isinstance(known, Files):
+                return
+        self.focus_next()
+
+    def _say(self, words: str) -> None:
+        self.query_one("#wrong", Static).update(Content(words))
+
+    def _go_to_wrong(self, words: str) -> None:
+        """Put the cursor where what is wrong was typed, or is missing."""
+        answers, said = self.answers(), words.lower()
+        wrong = [field for field in self.fields if answers[field.name] and (
+                 f"'{answers[field.name]}'" in words)]  # fmt: skip
+        missing = [
+            field
+            for field in self.fields
+            if not answers[field.name] and field.label.lower() in said.partition(". ")[0]
+        ]
+        for field in (wrong or missing)[:1]:
+            self.query_one(f"#{field.name}", Input).focus()
 
     # A second Enter while the first is under way must not do it twice.
     @work(group="send")
@@ -218,7 +266,8 @@ class Form(ModalScreen[Any]):
         try:
             done = await aside(self.do, self.answers())
         except BurnplanError as error:
-            self.query_one("#wrong", Static).update(Content(self._worded(error)))
+            self._say(self._worded(error))
+            self._go_to_wrong(self._worded(error))
             self._sending = False
         else:
             self.dismiss(done)
@@ -230,22 +279,32 @@ class Choice(ModalScreen[str | None]):
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "Cancel")]
     HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
-    def __init__(self, title: str, options: Sequence[tuple[str, Content]]) -> None:
+    def __init__(
+        self, title: str, options: Sequence[tuple[str, Content]], *, wide: bool = False
+    ) -> None:
         super().__init__()
-        self.heading, self.choices = title, options
+        self.heading, self.choices, self.wide = title, options, wide
 
     def compose(self) -> ComposeResult:
         """Lay out the list."""
-        with Vertical(classes="paper"):
+        with Vertical(classes="paper wide" if self.wide else "paper"):
             yield Static(Content(self.heading), classes="heading")
             yield Lines()
             yield KeyLine(Key("↵", "Choose", "pick"), Key("esc", "Cancel", "dismiss(None)"))
 
     def on_mount(self) -> None:
         """Fill the list."""
+        self.on_resize()
+
+    def on_resize(self) -> None:
+        """Give the list the room there is; what is too wide goes on below."""
+        across, down = self.app.size
+        width = min(_READING if self.wide else _PAPER, int(across * 0.96)) - _FRAME
+        drawn = [Content("\n").join(shown.wrap(width)) for _, shown in self.choices]
+        tall = [one.plain.count("\n") + 1 for one in drawn]
         lines = self.query_one(Lines)
-        lines.styles.height = min(len(self.choices), 14)
-        lines.give(Rows([key for key, _ in self.choices], lambda row: self.choices[row][1]))
+        lines.styles.height = max(1, min(sum(tall), int(down * 0.94) - _AROUND))
+        lines.give(Rows([key for key, _ in self.choices], drawn.__getitem__, tall))
 
     @on(KeyLine.Pressed)
     async def _key_clicked(self, event: KeyLine.Pressed) -> None:

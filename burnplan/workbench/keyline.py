@@ -10,7 +10,12 @@ from textual.widgets import Static
 
 _WORDS = {
     "question_mark": "?", "slash": "/", "ctrl+q": "^q", "ctrl+s": "^s", "plus": "+", "minus": "-",
+    "ctrl+p": "^p", "escape": "esc", "shift+tab": "⇧tab", "pageup": "pgup", "pagedown": "pgdn",
 }  # fmt: skip
+
+
+# Keys that are always shown: the last.
+_KEPT = 2
 
 
 def key_words(key: str) -> str:
@@ -40,7 +45,7 @@ class Key:
 
 
 class KeyLine(Static):
-    """The keys that can do something; those that do not fit are left out, the last one never.
+    """The keys that can do something; those that do not fit are left out, the last two never.
 
     Lighter than Textual's Footer, which makes a widget for each key anew
     whenever one comes or goes: a key press is to be answered at once.
@@ -73,16 +78,18 @@ class KeyLine(Static):
     def _lay_out(self) -> None:
         if not self._keys:
             return
-        *others, last = self._keys
-        room, gap = self.content_size.width - last.wide, 2
-        if sum(key.wide + gap for key in others) > room:
-            gap = 1
+        width, keys = self.content_size.width, self._keys
+        gap = 2 if sum(key.wide + 2 for key in keys) - 2 <= width else 1
+        kept = keys[-_KEPT:]
+        room, shown = width + gap - sum(key.wide + gap for key in kept), []
+        for key in keys[:-_KEPT]:
+            if key.wide + gap <= room:
+                shown.append(key)
+                room -= key.wide + gap
         self._places, x = [], 0
-        for key in others:
-            if x + key.wide + gap <= room:
-                self._places.append((range(x, x + key.wide), key))
-                x += key.wide + gap
-        self._places.append((range(x, x + last.wide), last))
+        for key in (*shown, *kept):
+            self._places.append((range(x, x + key.wide), key))
+            x += key.wide + gap
         words = [Content.assemble((k.key, "bold $primary"), f" {k.word}") for _, k in self._places]
         self.update(Content(" " * gap).join(words), layout=False)
 

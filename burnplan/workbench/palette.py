@@ -12,6 +12,7 @@ from burnplan.desk.studio import searching
 from burnplan.errors import BurnplanError
 from burnplan.workbench.actions import ALL
 from burnplan.workbench.actions.action import Action
+from burnplan.workbench.keyline import key_words
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 # As many as a list over the page can show; more letters find the others.
 _MOST = 20
+# How much what is said of an action counts, where its name does not have the letters.
+_BY_ABOUT = 0.3
 
 
 class Everything(Provider):
@@ -37,7 +40,7 @@ class Everything(Provider):
         # Another page's keys do not work here, but what they do can be meant anywhere.
         for action in sorted(ALL.values(), key=lambda one: not _works(one, bench)):
             if action.can(bench):
-                key = f" ({action.key})" if _works(action, bench) else ""
+                key = f" ({key_words(action.key)})" if _works(action, bench) else ""
                 yield action.words, f"{action.about}{key}", partial(action.do, bench)
         for name, title in bench.tabs.items():
             yield title[2:], f"Go to this page ({title[0]})", partial(bench.action_page, name)
@@ -59,6 +62,8 @@ class Everything(Provider):
             score = matcher.match(words)
             if score > 0:
                 yield Hit(score, matcher.highlight(words), do, help=about)
+            elif query.casefold() in about.casefold():  # called otherwise by who looks for it
+                yield Hit(_BY_ABOUT, escape(words), do, text=words, help=about)
         with suppress(BurnplanError):  # the next look will say what is wrong with the book
             for one in await aside(searching.search, self._bench.studio, query, _MOST):
                 words = f"{one.code} {one.name}"

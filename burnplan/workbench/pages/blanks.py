@@ -99,7 +99,8 @@ def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:
     caution = "; ".join(h.in_words() for h in one.hazards if not h.blocks)
     known: list[tuple[str, Cell]] = [
         ("wood", (one.species_name, STRONG)),
-        ("size", (f"{format_size(one.shape(), now.own.units)}  {_thickness(one, now)}", "")),
+        ("size", (format_size(one.shape(), now.own.units), "")),
+        ("thick", (_thickness(one, now), "")),
         ("held for", (one.held_for or "", "")),
         ("moisture", (f"{one.moisture:g} %" if one.moisture is not None else "", "")),
         ("blocked", (blocked, BAD)),

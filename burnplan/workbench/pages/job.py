@@ -104,6 +104,7 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         self._show_zones()
         drawing.put(self.query_one("#money", Static), job_facts.account(now, found))
         drawing.put(self.query_one("#hours", Static), job_facts.hours(found, self.studio))
+        self.call_after_refresh(self.bench.refresh_keys)
 
     def want_more(self) -> None:
         """Look up what takes longer than the rest: the picture, and the settings of its zones."""
@@ -142,6 +143,7 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
                 )
                 self.query_one(Picture).give(*shown)
                 self._show_zones()
+                self.call_after_refresh(self.bench.refresh_keys)
 
     def turn_picture(self) -> None:
         """Change between the picture and its zones."""
@@ -154,6 +156,11 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
             zones = self.query_one("#zones", Static)
             drawn = self.bench.pictures.get(self.job.plan) if self.job.plan else None
             drawing.put(zones, job_facts.zones(self._now, self.job, self._settings, drawn))
+
+    @property
+    def has_more_facts(self) -> bool:
+        """Whether not all facts are seen at once."""
+        return self.query_one("#facts", VerticalScroll).max_scroll_y > 0
 
     def turn_facts(self) -> None:
         """Show what follows of the facts, or their beginning again after the end."""
@@ -213,8 +220,9 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
             drawing.put(line, Content.assemble(("! ", STRONG), (key, NAME), step.caution))
 
     def on_resize(self) -> None:
-        """Say what to mind for the room there is."""
+        """Say what to mind for the room there is; and whether there are more facts than that."""
         self._show_caution()
+        self.call_after_refresh(self.bench.refresh_keys)
 
 
 def _finished(steps: list[StepView]) -> set[Phase]:

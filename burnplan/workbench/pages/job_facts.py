@@ -202,7 +202,7 @@ def spent(job: gather.JobDetail, width: int = _NARROWEST) -> Content:
     lost = sum(piece.hours for piece in one.spoiled)
     lines = [
         Content.assemble(
-            (format_hours(one.hours_done), STRONG),
+            (format_hours(one.hours_done), STRONG) if one.hours_done else ("none yet", SOFT),
             (f" and {format_hours(lost)} spoiled (✗)" if lost else "", SOFT),
         ),
         *(Content.styled(line, SOFT) for line in wrapped(by_work, width)),

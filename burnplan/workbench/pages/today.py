@@ -36,7 +36,13 @@ class TodayPage(PageWithSlip[Jobs]):
             yield Digits("0:00:00")
             yield Static(id="doing")
         with Vertical(classes="sides"):
-            none = "Nothing waits. Press n for a new commission, 2 for all jobs."
+            none = (
+                "Nothing waits. Press n for a new commission, 2 for all jobs.\n\n"
+                "So a job goes, each by its key: n log it, r add its photo or y lay that out,"
+                " i reckon a quote, a agreed, p the deposit, h its wood, space tick its steps,"
+                " c the clock, w sheets and invoice, d hand it over.\n\n"
+                "? shows the keys of a page; ctrl+p finds everything, settings too."
+            )
             yield Listing("The day", none, id="day")
             yield JobSlip(id="day-slip")
 

@@ -70,7 +70,13 @@ def _into(bench: "Workbench", code: str, key: str) -> None:
         bench.long(attempt, then)
 
     fields = [
-        Field("folder", "Into folder", "the one burnplan was started in", str(Path.cwd()), Files())
+        Field(
+            "folder",
+            "Into folder",
+            "the one burnplan was started in",
+            str(Path.cwd()),
+            Files(folders=True),
+        )
     ]
     bench.ask(Form(_SHEETS[key][0], fields, folder, send="Write it"), start)
 
@@ -82,7 +88,7 @@ def _ask_to_replace(bench: "Workbench", path: Path, agreed: Callable[[], None]) 
 
 
 def _written(bench: "Workbench", written: list[Written], hint: str) -> None:
-    bench.say("Wrote " + ", ".join(str(one.path) for one in written))
+    bench.say("Wrote " + ", ".join(str(one.path.absolute()) for one in written))
     for note in dict.fromkeys(note for one in written for note in one.notes):
         bench.say(note, mind=True)
     if hint:
@@ -90,6 +96,6 @@ def _written(bench: "Workbench", written: list[Written], hint: str) -> None:
 
 
 ACTIONS = (
-    Action("sheets", "Write sheets", "Job sheet, true-size sheets, quote, the week: as PDF",
+    Action("sheets", "Write sheets", "Job sheet, true-size sheets, quote, invoice, receipt, week: as PDF",
            sheets, key="w"),
 )  # fmt: skip

@@ -1,5 +1,6 @@
 """Undo, the keys, finding in a list, more facts, the light, leaving."""
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -85,17 +86,37 @@ def _has_list(bench: "Workbench") -> bool:
     return bench.page_name not in ("burning", "laying")
 
 
+def _has_more(bench: "Workbench") -> bool:
+    return on_job(bench) and bench.job_page.has_more_facts
+
+
 def _keys(bench: "Workbench") -> None:
     """Show every key that works on this page; choosing one presses it."""
-    bench.choose(
-        Choice("The keys of this page", [
-            (action.name, Content.assemble(
-                (drawing.fitted(key_words(action.key), 9), drawing.NAME),
-                (action.words, drawing.STRONG), (f"  {action.about}", drawing.SOFT)))
-            for action in bench.usable()
-        ]),
-        bench.action_act,
-    )  # fmt: skip
+    from burnplan.workbench.actions import ALL  # of which this is one
+
+    own = [(one.name, one.key, one.words, one.about) for one in bench.usable()]
+    frame = [
+        ("page 1", f"1-{len(bench.tabs)}", "The pages", " ".join(bench.tabs.values())),
+        ("back", "escape", "Back", "Or stop what takes long"),
+        ("all", "ctrl+p", "All there is to do", "And jobs, clients and blanks, by their names"),
+    ]
+    here = [one for one in frame if one[0] != "back" or bench.can_go_back]
+
+    def chosen(name: str) -> None:
+        if name in ALL:
+            bench.action_act(name)
+        elif name == "all":
+            bench.action_command_palette()
+        else:
+            bench.call_later(bench.action_back if name == "back" else
+                             partial(bench.action_page, "today"))  # fmt: skip
+
+    lines = [
+        (name, Content.assemble((drawing.fitted(key_words(key), 10), drawing.NAME),
+                                (words, drawing.STRONG), (f"  {about}", drawing.SOFT)))
+        for name, key, words, about in (*own, *here)
+    ]  # fmt: skip
+    bench.choose(Choice("The keys of this page", lines, wide=True), chosen)
 
 
 ACTIONS = (
@@ -106,7 +127,7 @@ ACTIONS = (
     Action("keys", "The keys of this page", "Every key that works here", _keys,
            key="question_mark,f1", short="Keys"),
     Action("facts", "More facts", "Turn what is beside the checklist: money, sessions",
-           lambda bench: bench.job_page.turn_facts(), on_job, key="f", short="More", page="job"),
+           lambda bench: bench.job_page.turn_facts(), _has_more, key="f", short="More", page="job"),
     Action("light", "Light or dark", "Change between lamplight and daylight",
            lambda bench: bench.turn_light(), key="l"),
     Action("leave", "Quit", "Leave the workbench; a running clock runs on",

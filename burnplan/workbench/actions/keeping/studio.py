@@ -31,7 +31,7 @@ def change_settings(bench: "Workbench") -> None:
                 (" ".join(asked.said(getattr(own, name), own).split()), SOFT)))
             for name, asked in ASKED.items()
         ]  # fmt: skip
-        bench.choose(Choice("How this studio works", choices), partial(_change, bench, own))
+        bench.choose(Choice("Settings of this studio", choices), partial(_change, bench, own))
 
     bench.find(lambda: settings.current(bench.studio), then)
 
@@ -73,7 +73,7 @@ def back_up(bench: "Workbench") -> None:
     bench.ask(
         Form(
             "Back the book up: best to another disk",
-            [Field("folder", "Into folder", "or a .zip of your own name", "", Files())],
+            [Field("folder", "Into folder", "or a .zip of your own name", "", Files(folders=True))],
             target,
             send="Write it",
         ),
@@ -101,7 +101,7 @@ def history(bench: "Workbench") -> None:
 
 ACTIONS = (
     Action("history", "What was done", "Newest first; on the job meant, where one is", history),
-    Action("settings", "How this studio works", "Units, money, paper, hours free",
+    Action("settings", "Settings of this studio", "Units, money, paper, hours free",
            change_settings),
     Action("backup", "Back the book up", "With its photos, in one archive", back_up),
 )  # fmt: skip

@@ -34,9 +34,16 @@ _CONDITIONS = tuple(Condition)
 
 def new_blank(bench: "Workbench") -> None:
     """Put a blank in stock."""
+    _new_blank(bench, "New blank", lambda made: bench.say(f"{made.code} is in stock"))
+
+
+def _new_blank(
+    bench: "Workbench", title: str, done: Callable[[BlankView], object],
+    species: str = "", size: str = "",
+) -> None:  # fmt: skip
     fields = [
-        Field("species", "Wood", "basswood, cherry, …"),
-        Field("size", "Size", bench.wording.own("30x40cm, round 25cm")),
+        Field("species", "Wood", "basswood, cherry, …", species),
+        Field("size", "Size", bench.wording.own("30x40cm, round 25cm"), size),
         Field("thickness", "Thickness", bench.wording.own("18mm")),
         Field("cost", "Cost", "an amount"),
         Field("grit", "Grit reached", "rough if empty"),
@@ -56,11 +63,11 @@ def new_blank(bench: "Workbench") -> None:
 
     def then(found: tuple[BlankView, str]) -> None:
         made, doubt = found
-        bench.say(f"{made.code} is in stock")
+        done(made)
         if doubt:
             bench.say(doubt, mind=True)
 
-    bench.ask(Form("New blank", fields, send, send="Put in stock"), then)
+    bench.ask(Form(title, fields, send, send="Put in stock"), then)
 
 
 def edit(bench: "Workbench") -> None:
@@ -104,9 +111,10 @@ def hold(bench: "Workbench") -> None:
         bench.find(
             lambda: gather.stock(bench.studio),
             lambda found: _choose_blank(
-                bench, f"Hold a blank for {code}", found, lambda blank: _hold(bench, blank, code)
+                bench, f"Hold a blank for {code}", found, lambda blank: _hold(bench, blank, code),
+                lambda: _new_for(bench, code),
             ),
-        )
+        )  # fmt: skip
     elif (blank := bench.blank) is not None:
         bench.find(
             lambda: commissions.everything(bench.studio, closed=False),
@@ -114,15 +122,46 @@ def hold(bench: "Workbench") -> None:
         )  # fmt: skip
 
 
+def _new_for(bench: "Workbench", code: str) -> None:
+    """Put a blank in stock for the job shown, and hold it."""
+    job, now = bench.job, bench.now
+    if job is None or now is None:
+        return
+    one = job.commission
+    shape = one.shape()
+    size = format_size(shape, now.own.units) if shape is not None else ""
+    _new_blank(
+        bench, f"A new blank, held for {code}", lambda made: _hold(bench, made, code),
+        one.species or "", size,
+    )  # fmt: skip
+
+
 def _choose_blank(
-    bench: "Workbench", title: str, found: list[BlankView], then: Callable[[BlankView], None]
+    bench: "Workbench",
+    title: str,
+    found: list[BlankView],
+    then: Callable[[BlankView], None],
+    new: Callable[[], None] | None = None,
 ) -> None:
+    """Choose one that is in stock, or put another there; that at once where there is none."""
     free = {blank.code: blank for blank in found if blank.state == "in stock"}
+    if not free and new is not None:
+        new()
+        return
     if not free:
         bench.say("No blank is in stock. Go to 3 Blanks and press b to add one")
         return
     choices = [(code, _blank_line(blank, bench.now)) for code, blank in free.items()]
-    bench.choose(Choice(title, choices), lambda code: then(free[code]))
+    if new is not None:
+        choices.append(("", Content("Put another one in stock")))
+
+    def chosen(code: str) -> None:
+        if code:
+            then(free[code])
+        elif new is not None:
+            new()
+
+    bench.choose(Choice(title, choices), chosen)
 
 
 def _choose_job(
