@@ -96,6 +96,6 @@ def _written(bench: "Workbench", written: list[Written], hint: str) -> None:
 
 
 ACTIONS = (
-    Action("sheets", "Write sheets", "Job sheet, true-size sheets, quote, invoice, receipt, week: as PDF",
+    Action("sheets", "Write sheets", "Job sheet, true-size sheets, quote, invoice, receipts, week",
            sheets, key="w"),
 )  # fmt: skip
