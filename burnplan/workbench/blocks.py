@@ -8,6 +8,7 @@ they become letters of growing weight.
 
 from dataclasses import dataclass
 from enum import Enum, auto
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from rich.segment import Segment
@@ -176,9 +177,14 @@ def _style(
     below, above, drawn = key
     if drawn:
         on_dark, on_light = pens[drawn - 1]
-        colour = on_light if weights[below] > _MIDDLE else on_dark
-        return Style(color=colour, bgcolor=hexed[below])
-    return Style(color=hexed[above], bgcolor=hexed[below])
+        return _painted(on_light if weights[below] > _MIDDLE else on_dark, hexed[below])
+    return _painted(hexed[above], hexed[below])
+
+
+@lru_cache(maxsize=1 << 14)
+def _painted(colour: str, ground: str) -> Style:
+    """Return a style; kept, for a style keeps what it says to the terminal too."""
+    return Style(color=colour, bgcolor=ground)
 
 
 def _cells(numbers: "npt.NDArray[np.uint8]") -> "npt.NDArray[np.uint8]":

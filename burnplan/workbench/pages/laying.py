@@ -82,7 +82,11 @@ class Top(Widget, can_focus=True):
         style = self.visual_style.rich_style
         if y >= len(self._strips):
             return Strip.blank(self.size.width, style)
-        return self._strips[y].apply_style(style).adjust_cell_length(self.size.width, style)
+        strip = self._strips[y]
+        first = next(iter(strip), None)
+        if first is None or first.style is None or first.style.bgcolor is None:
+            strip = strip.apply_style(style)  # letters: they have no colours of their own
+        return strip.adjust_cell_length(self.size.width, style)
 
     def on_resize(self) -> None:
         """Have it drawn for its size."""
