@@ -49,9 +49,11 @@ def test_an_empty_book_says_what_to_do(studio: Studio) -> None:
 
 def test_misuse_shows_a_line_and_nothing_breaks(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
-        await hand.press("u", "c", "s", "x", "space", "i", "p", "a", "d", "r", "v", "e", "h")
+        await hand.press("u")
         assert any("nothing to undo" in word for word in hand.said)
+        await hand.press("c")
         assert any("Choose a job" in word for word in hand.said)
+        await hand.press("s", "x", "space", "i", "p", "a", "d", "r", "v", "e", "h")
         assert hand.app.is_running
 
     at_work(studio, desk)
@@ -300,8 +302,8 @@ def test_the_mouse_presses_the_key_line(studio: Studio) -> None:
 
     async def desk(hand: Hand) -> None:
         line = hand.app.screen.query_one(KeyLine)
-        assert str(line.content).startswith("c Begin")
-        await hand.pilot.click(KeyLine, offset=(2, 0))
+        assert str(line.content).startswith("↵ Open  c Begin")
+        await hand.pilot.click(KeyLine, offset=(11, 0))
         await hand.settle()
         assert sessions.open_now(studio) is not None
         assert "space Break" in str(line.content)
