@@ -54,8 +54,8 @@ class JobSlip(Vertical):
     """The job the cursor is on: its picture, what comes next, hours and money."""
 
     def __init__(self, *, id: str) -> None:  # noqa: A002
-        super().__init__(id=id, classes="part slip")
-        self.display = self.visible = False
+        super().__init__(id=id, classes="part slip of-none")
+        self.display = False
         self._wanted: tuple[str | None, gather.Now] | None = None
         self._of: tuple[str, int] | None = None
         self.job: gather.JobDetail | None = None
@@ -112,7 +112,7 @@ class JobSlip(Vertical):
     def _put(self, now: gather.Now) -> None:
         job = self.job
         self.border_title = job.commission.code if job else ""
-        self.visible = job is not None
+        self.set_class(job is None, "of-none")
         drawn = self._bench.pictures.get(job.plan) if job and job.plan else None
         self._give_picture(drawn)
         head, rest = self.query_one("#slip-head", Facts), self.query_one("#slip-rest", Facts)

@@ -167,7 +167,7 @@ def test_a_job_of_what_must_not_be_burned_is_stopped_without_a_blank_too(studio:
         await hand.press("escape", "g")
         await hand.fill(length="1h", work="burn")
         assert "must not be burned" in hand.question("#wrong")
-        await hand.press("escape", "3", "b")
+        await hand.press("escape", "escape", "3", "b")
         await hand.fill(species="MDF", size="20x15cm")
         assert "blocked" in hand.lines("#blanks-list")[0]
 
