@@ -175,10 +175,10 @@ def test_an_empty_bench_says_how_a_job_goes_and_has_no_empty_box(studio: Studio)
         said = hand.text("#day .empty")
         assert "lay that out" in said
         slip = hand.app.query_one("#day-slip", JobSlip)
-        assert not slip.styles.border_top[0]
+        assert str(slip.styles.border_top[0]) == ""
         barn(studio)
         await hand.app._each_second()
         await hand.settle()
-        assert slip.styles.border_top[0] == "round"
+        assert str(slip.styles.border_top[0]) == "round"
 
     at_work(studio, desk, size=(120, 40))
