@@ -42,6 +42,18 @@ _FEW, _MANY = 5, 100  # examples of a property
 FLOAT = "float"
 
 
+def copied(target: Path) -> Path:
+    """Copy what tests need of the checkout, to be changed."""
+    target.mkdir()
+    for name in COPIED:
+        source = ROOT / name
+        if source.is_dir():
+            shutil.copytree(source, target / name, ignore=shutil.ignore_patterns("__pycache__"))
+        else:
+            shutil.copy(source, target / name)
+    return target
+
+
 class Mutant(NamedTuple):
     """A change to a file: by which operator, at which of the places that it can change."""
 
@@ -275,14 +287,7 @@ def main() -> None:
     files = asked.files or (list(kept) if asked.again else MUTATIONS["files"])
     found: dict[str, Any] = {}
     with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "copy"
-        copy.mkdir()
-        for name in COPIED:
-            source = ROOT / name
-            if source.is_dir():
-                shutil.copytree(source, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
-            else:
-                shutil.copy(source, copy / name)
+        copy = copied(Path(folder) / "copy")
         scratch = Path(folder) / "scratch"
         scratch.mkdir()
         os.environ |= {"PYTHONPATH": str(copy), "TMPDIR": str(scratch)}

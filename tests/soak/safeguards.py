@@ -9,7 +9,6 @@ program has changed since, that is said. Tests are run until one fails.
 
 import argparse
 import os
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -18,8 +17,7 @@ import tomllib
 from pathlib import Path
 from typing import NamedTuple
 
-ROOT = Path(__file__).parents[2]
-COPIED = ("burnplan", "migrations", "sample_data", "tests", "pyproject.toml", "README.md")
+from mutations import copied  # type: ignore[import-not-found]
 
 
 class Safeguard(NamedTuple):
@@ -76,14 +74,7 @@ def main() -> None:
     ]
     count = 0
     with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "copy"
-        copy.mkdir()
-        for name in COPIED:
-            source = ROOT / name
-            if source.is_dir():
-                shutil.copytree(source, copy / name)
-            else:
-                shutil.copy(source, copy / name)
+        copy = copied(Path(folder) / "copy")
         for one in chosen:
             began = time.monotonic()
             seen = noticed(copy, one)
