@@ -29,6 +29,7 @@ from burnplan.desk.jobs import (
     commissions,
     compared,
     comparisons,
+    consents,
     corrections,
     estimates,
     finishing,
@@ -36,6 +37,7 @@ from burnplan.desk.jobs import (
     layouts,
     lettering,
     photos,
+    portfolio,
     references,
     sessions,
     teaching,
@@ -237,6 +239,13 @@ def _strip(bench: Bench) -> ladders.NewLadder:
 
 
 # By module and name of the desk function; each draws its arguments and returns what to do.
+def _chosen(bench: Bench) -> Action:
+    number = bench.number("progress_photo")
+    whose = f"id = (SELECT commission_id FROM progress_photo WHERE id = {number})"  # noqa: S608 ours
+    chosen = bench.one_of([number], [])
+    return partial(portfolio.choose, bench.studio, bench.commission(whose), chosen)
+
+
 ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "blanks.add": lambda b: partial(
         blanks.add, b.studio,
@@ -260,6 +269,10 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "outlines.draw": lambda b: partial(outlines.draw, b.studio, b.blank(), b.drawn_outline),
     "outlines.move": lambda b: partial(
         outlines.move, b.studio, b.blank(), "0mm,0mm", b.one_of("3mm,2mm", "5mm,4mm")
+    ),
+    "outlines.correct": lambda b: partial(
+        outlines.correct, b.studio, b.blank(),
+        b.one_of([(0, 0), (118, 2), (112, 86), (3, 80)], [(0, 0), (150, 0), (140, 100)]),
     ),
     "holding.hold": lambda b: partial(
         holding.hold, b.studio, b.blank("scrapped_on IS NULL"), b.commission(),
@@ -359,6 +372,14 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "teaching.teach": lambda b: partial(
         teaching.teach, b.studio, b.number("progress_photo", "comparison IS NOT NULL")
     ),
+    "consents.note": lambda b: partial(
+        consents.note, b.studio, b.commission(),
+        consents.ConsentGiven(
+            answer=b.one_of("yes", "no", "not asked"), said_by=b.words(), how="in a mail",
+            with_name=b.perhaps(True),
+        ),
+    ),
+    "portfolio.choose": _chosen,
     "photos.remove": lambda b: partial(photos.remove, b.studio, b.number("progress_photo")),
     "planned_sessions.add": lambda b: partial(
         planned_sessions.add, b.studio, b.commission(),
