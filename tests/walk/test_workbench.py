@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input, Static
 
+from burnplan.workbench import laying_panel
 from burnplan.workbench.listing import Listing
 from tests import books
 from tests.walk import scanning, studios
@@ -88,10 +89,21 @@ def test_every_page_in(name: str, width: int, filled: Path, tmp_path: Path) -> N
             await hand.press("escape")
         hand.app.open_job("C-0005")
         await hand.settle()
+        # The laying-out table, with each value in hand and each kind of mark.
+        await hand.press("y")
+        assert hand.app.page_name == "laying"
+        for key in (*laying_panel.LETTERS.values(), "v", "o", "enter"):
+            await hand.press(key)
+            look(hand, f"form {key} at the laying-out table" if key == "enter"
+                 else f"laying out, {key}")  # fmt: skip
+        await hand.press("escape", "question_mark")
+        look(hand, "keys of the laying-out table")
+        await hand.press("escape", "escape", "down", "enter")
+        assert hand.app.page_name == "job", "left as it was planned"
         await hand.press("c", "b")
         look(hand, "burning")
 
     at_work(studio, desk, size=(width, 40))
     studio.close()
-    assert {"jobs-list", "zones", "tried", "preview"} <= seen
+    assert {"jobs-list", "zones", "tried", "preview", "Values", "laying-head"} <= seen
     assert not wrong, "\n".join(dict.fromkeys(wrong))
