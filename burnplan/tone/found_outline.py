@@ -100,6 +100,9 @@ def find_outline(
         )
     doubtful = edge.clear < _UNCLEAR
     kind, points, off = _shape(edge.points_mm, on_record)
+    if kind is OutlineKind.LIVE_EDGE and not edge.steady.all() and on_record is not kind:
+        # Where its edge is not sure, a plain shape that most of it has is likelier than chance.
+        kind, points, off = _shape(edge.points_mm, on_record, _ON_RECORD)
     if kind is OutlineKind.RECTANGLE:
         points = _sides_placed(rgb, sheet.view, points)
     if kind is not OutlineKind.LIVE_EDGE:
@@ -182,14 +185,14 @@ def _plain(points: Points) -> tuple[tuple[float, float], ...]:
 
 
 def _shape(
-    points: Points, on_record: OutlineKind | None
+    points: Points, on_record: OutlineKind | None, enough: float = _ON_SHAPE
 ) -> tuple[OutlineKind, Points, NDArray[np.float64]]:
     """Return the shape that an edge has, its corners, and how far each place is off it."""
     even = evenly(points)
     best: tuple[OutlineKind, Points, NDArray[np.float64]] | None = None
     most = 0.0
     for kind, fitted in _fits(even).items():
-        wanted = _ON_RECORD if kind is on_record else _ON_SHAPE
+        wanted = _ON_RECORD if kind is on_record else enough
         if on_record is OutlineKind.LIVE_EDGE:
             wanted = 0.995
         share = float(np.mean(distances(even, fitted) <= _ON_SHAPE_MM))
