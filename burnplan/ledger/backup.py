@@ -18,12 +18,13 @@ from typing import Final
 from sqlalchemy import Connection
 
 from burnplan.errors import OperationFailed
-from burnplan.files import make_folder, make_private, make_way, to_disk, written_whole
+from burnplan.files import discard, make_folder, make_private, make_way, to_disk, written_whole
 from burnplan.ledger import soundness
 from burnplan.ledger.engines import BUSY_SECONDS, may_write
 from burnplan.sentences import Do
 
 DAYS_KEPT, WEEKS_KEPT = 7, 4
+_LOGS = ("-wal", "-shm", "-journal")
 _PARTS = ("", "-wal", "-shm")
 NO_COPY: Final = (
     "There is no sound copy of it here; put a backup in its place: ", Do("book.restore"),
@@ -70,9 +71,13 @@ def _copied(book: Path, target: Path) -> Iterator[Path]:
     """Give a copy that takes its name when all went well."""
     make_folder(target.parent, private=True)
     with written_whole(target, private=True, own=True) as unfinished:
-        with soundness.connected(book) as source:
-            _copy(source, unfinished)
-        yield unfinished
+        try:
+            with soundness.connected(book) as source:
+                _copy(source, unfinished)
+            yield unfinished
+        finally:
+            for end in _LOGS:  # where there was no room to end it in order
+                discard(unfinished.with_name(unfinished.name + end))
 
 
 def copy_book(book: Path, target: Path) -> None:

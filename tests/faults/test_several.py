@@ -69,7 +69,8 @@ def _terminal(
 
 def test_two_terminals_tick_other_steps_at_once(home: Path, fault: Tell) -> None:
     with closing(open_studio(home, clock=lambda: NOW, zone=UTC)) as studio:
-        keys = [step.key for step in checklists.of(studio, "Stoat").steps][:10]
+        before = {step.key: step.state for step in checklists.of(studio, "Stoat").steps}
+        keys = [key for key, state in before.items() if state == "open"][:10]
 
     def tick(studio: Studio, number: int) -> None:
         for key in keys[number::2]:
@@ -77,13 +78,14 @@ def test_two_terminals_tick_other_steps_at_once(home: Path, fault: Tell) -> None
 
     assert together(home, tick) == ["", ""]
     with closing(open_studio(home, clock=lambda: NOW, zone=UTC)) as studio:
-        ticked = {s.key for s in checklists.of(studio, "Stoat").steps if s.state == "ticked"}
-        assert ticked == set(keys)
+        now = {step.key: step.state for step in checklists.of(studio, "Stoat").steps}
+        assert now == before | dict.fromkeys(keys, "ticked")
         entries = [one for one in undo.happenings(studio) if one.action == "step.tick"]
         assert len(entries) >= len(keys)
         for _ in keys:
             undo.undo_last(studio)
-        assert all(s.state == "open" for s in checklists.of(studio, "Stoat").steps)
+        now = {step.key: step.state for step in checklists.of(studio, "Stoat").steps}
+        assert now == before
     check_left(home, "two terminals")
     fault("two terminals tick 10 steps at once", "each its line", "10 ticked, 10 undone")
 
