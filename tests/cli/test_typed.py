@@ -1,6 +1,7 @@
 """What people type: sizes in the studio's own unit, a discount in per cent, the plain C locale."""
 
 import json
+from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -31,6 +32,16 @@ from burnplan.ledger.models import (
 from burnplan.units import UnitSystem, parse_size
 from tests.cli.conftest import Run
 from tests.conftest import FixedClock
+
+
+def crossed(commands: Iterable[str], said: Iterable[str]) -> list[Any]:
+    """Return each pair of both; where each of both has had its turn, the others are long tests."""
+    commands, said = list(commands), list(said)
+    turns = range(max(len(commands), len(said)))
+    first = {(commands[turn % len(commands)], said[turn % len(said)]) for turn in turns}
+    pairs = [(command, words) for command in commands for words in said]
+    long = pytest.mark.long
+    return [pytest.param(*pair, marks=() if pair in first else long) for pair in pairs]
 
 
 @pytest.mark.parametrize(
@@ -149,8 +160,7 @@ def _day_kept(studio: Studio, command: str, out: str) -> str:
         return str(book.scalar(select(column).order_by(column.class_.id.desc())))
 
 
-@pytest.mark.parametrize("said", WAS)
-@pytest.mark.parametrize("command", DAYS_PAST)
+@pytest.mark.parametrize(("command", "said"), crossed(DAYS_PAST, WAS))
 def test_a_day_that_was(inches: Run, studio: Studio, photo: Path, command: str, said: str) -> None:
     words = [word.format(photo=photo) for word in DAYS_PAST[command]]
     code, out, err = inches(*words, said)
@@ -158,8 +168,7 @@ def test_a_day_that_was(inches: Run, studio: Studio, photo: Path, command: str, 
     assert _day_kept(studio, command, out) == WAS[said]
 
 
-@pytest.mark.parametrize("said", WILL_BE)
-@pytest.mark.parametrize("command", DAYS_TO_COME)
+@pytest.mark.parametrize(("command", "said"), crossed(DAYS_TO_COME, WILL_BE))
 def test_a_day_to_come(inches: Run, studio: Studio, command: str, said: str) -> None:
     inches("commission", "edit", "C-0001", "--due", WILL_BE[said])
     code, out, err = inches(*DAYS_TO_COME[command], said)
@@ -170,8 +179,9 @@ def test_a_day_to_come(inches: Run, studio: Studio, command: str, said: str) -> 
         assert _day_kept(studio, command, out) == WILL_BE[said]
 
 
-@pytest.mark.parametrize("said", MOMENTS)
-@pytest.mark.parametrize("command", ["enter", "correct", "end", "moisture"])
+@pytest.mark.parametrize(
+    ("command", "said"), crossed(["enter", "correct", "end", "moisture"], MOMENTS)
+)
 def test_a_moment_that_was(
     inches: Run, studio: Studio, clock: FixedClock, command: str, said: str
 ) -> None:
@@ -229,8 +239,7 @@ def _sides(shown: str) -> tuple[float, float]:
     return outline.width_mm, outline.height_mm
 
 
-@pytest.mark.parametrize("said", SIZES)
-@pytest.mark.parametrize("command", SIZED)
+@pytest.mark.parametrize(("command", "said"), crossed(SIZED, SIZES))
 def test_a_size(inches: Run, studio: Studio, tmp_path: Path, command: str, said: str) -> None:
     sheet = tmp_path / "jobs.csv"
     sheet.write_text(f"Title,Size,Hours\nOwl,{said},5\n")
