@@ -16,6 +16,7 @@ import pytest
 from sqlalchemy import func
 from sqlalchemy import select as choose
 
+from burnplan.cli import completion
 from burnplan.cli.app import run
 from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import Wishes
@@ -120,6 +121,13 @@ def test_nothing_that_is_offered_is_run(shell: str, evil: Studio, tmp_path: Path
     assert "Traceback" not in seen, seen
     assert not (tmp_path / "run").exists(), seen
     assert "on zz-plum" in seen, "the one whole name is filled in"
+
+
+@pytest.mark.usefixtures("evil")
+def test_the_words_beside_a_choice_are_none_that_a_shell_runs() -> None:
+    offered = completion.commissions("")
+    assert len(offered) == len(TITLES)
+    assert not {sign for _code, words in offered for sign in words} & set("$`\\[]'\"")
 
 
 @pytest.mark.parametrize("name", ["a-$(b)", "a`b`", "a;b", "a*", "~a", "a\\b", "a(b)", "=a"])

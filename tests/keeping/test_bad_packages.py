@@ -1,6 +1,7 @@
 """Damaged and malicious backups and exports: one clear line each, and nothing changed."""
 
 import hashlib
+import io
 import json
 import random
 import shutil
@@ -95,6 +96,50 @@ def test_a_truncated_archive_is_refused(packages: Path, tmp_path: Path, name: st
         (tmp_path / "bad.zip").write_bytes(good[:length])
         with pytest.raises(BadInput, match="damaged"), package.opened(tmp_path / "bad.zip"):
             pass
+
+
+def test_a_member_that_is_another_than_its_manifest_says_is_refused(
+    packages: Path, other: Studio, tmp_path: Path
+) -> None:
+    def lie(manifest: dict[str, Any]) -> None:
+        manifest["members"]["book.db"]["sha256"] = "0" * 64
+
+    forged = forge(tmp_path / "x.zip", read(packages / "b.zip"), lie)
+    assert "'book.db' is damaged" in refusal(other, forged).message
+
+
+class _Longer(io.RawIOBase):
+    """A member that goes on behind its end."""
+
+    reads = 0
+
+    def read(self, size: int = -1) -> bytes:
+        self.reads += 1
+        assert self.reads < 3, "it is read on and on"
+        return bytes(size)
+
+
+def test_a_member_is_read_no_further_than_its_manifest_says() -> None:
+    members = {"book.db": package.Member(10, "0" * 64)}
+    manifest = package.Manifest("1", "0014", NOW, None, {}, [], members)
+
+    def opened(_name: str) -> Any:
+        return _Longer()
+
+    found = package.Package(Path("x.zip"), manifest, opened)
+    with pytest.raises(BadInput, match="is longer than its manifest says"):
+        list(found.chunks("book.db"))
+
+
+def test_a_manifest_that_would_take_all_memory_is_refused(
+    packages: Path, other: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    members = read(packages / "b.zip")
+    forged = forge(tmp_path / "x.zip", members, lambda said: said.update(missing=[[]] * 100))
+    assert "its manifest is not of burnplan's making" in refusal(other, forged).message
+    monkeypatch.setattr(package, "LARGEST_MANIFEST", 100)
+    forged = forge(tmp_path / "y.zip", members)
+    assert "its manifest is too large" in refusal(other, forged).message
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, BurnplanError
 from burnplan.ledger import engines, json_book, migrate
-from burnplan.ledger.models import Client, History, PastJob
+from burnplan.ledger.models import Client, History, PastJob, Record
 from burnplan.ledger.tables import rows, tables, to_json
 from tests.keeping.conftest import JSON, read
 
@@ -314,3 +314,12 @@ def test_what_its_schema_refuses_is_refused(where: tuple[str, str], value: Any) 
     one = schema["$defs"][table]["properties"][column]
     valid = jsonschema.Draft202012Validator(one).is_valid(value)
     assert valid or json_book.fault(found, value)
+
+
+def test_what_is_nested_too_deep_is_told_of_a_column() -> None:
+    deep: list[Any] = []
+    for _ in range(json_book.DEEPEST + 1):
+        deep = [deep]
+    plan = Record.metadata.tables["reference"].c["plan"]
+    assert json_book.fault(plan, deep) == "is nested too deep"
+    assert json_book.fault(plan, deep[0]) == ""
