@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from burnplan.desk.keeping import restoring
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, BurnplanError
-from burnplan.ledger import migrate, package
+from burnplan.ledger import backup, migrate, package
 from tests import books
 from tests.keeping.conftest import JSON, NOW, read
 
@@ -106,6 +106,20 @@ def test_a_member_that_is_another_than_its_manifest_says_is_refused(
 
     forged = forge(tmp_path / "x.zip", read(packages / "b.zip"), lie)
     assert "'book.db' is damaged" in refusal(other, forged).message
+
+
+@books.about_files
+def test_a_damaged_copy_of_a_book_is_refused(full: Studio, other: Studio, tmp_path: Path) -> None:
+    full.close()
+    backup.copy_as_it_is(full.home / "book.db", tmp_path / "copy.db")
+    with closing(sqlite3.connect(tmp_path / "copy.db")) as copy:
+        query = "SELECT rootpage FROM sqlite_master WHERE tbl_name = 'step' AND type = 'table'"
+        (page,) = copy.execute(query).fetchone()
+        (size,) = copy.execute("PRAGMA page_size").fetchone()
+    data = bytearray((tmp_path / "copy.db").read_bytes())
+    data[(page - 1) * size : page * size] = bytes(size)
+    (tmp_path / "copy.db").write_bytes(data)
+    assert "is damaged" in refusal(other, tmp_path / "copy.db").message
 
 
 class _Longer(io.RawIOBase):
