@@ -1,10 +1,11 @@
 """A blank knows its bark and how light it is, and its photo where its outline is seen."""
 
-from collections.abc import Callable
 from typing import Any
 
 import sqlalchemy as sa
 from alembic import op
+
+from burnplan.ledger import history_rows
 
 revision = "0019"
 down_revision = "0018"
@@ -22,8 +23,8 @@ def upgrade() -> None:
         )
     with op.batch_alter_table("blank_photo") as photo:
         photo.add_column(sa.Column("view", sa.JSON(), nullable=True))
-    _rewrite("blank", lambda row: row | {"bark_mm": None, "bare": None})
-    _rewrite("blank_photo", lambda row: row | {"view": None})
+    history_rows.rewrite(op.get_bind(), "blank", lambda row: row | {"bark_mm": None, "bare": None})
+    history_rows.rewrite(op.get_bind(), "blank_photo", lambda row: row | {"view": None})
 
 
 def downgrade() -> None:
@@ -34,25 +35,9 @@ def downgrade() -> None:
         blank.drop_constraint(op.f("ck_blank_bark_mm"), type_="check")
         blank.drop_column("bare")
         blank.drop_column("bark_mm")
-    _rewrite("blank", lambda row: _without(row, "bark_mm", "bare"))
-    _rewrite("blank_photo", lambda row: _without(row, "view"))
+    history_rows.rewrite(op.get_bind(), "blank", lambda row: _without(row, "bark_mm", "bare"))
+    history_rows.rewrite(op.get_bind(), "blank_photo", lambda row: _without(row, "view"))
 
 
 def _without(row: dict[str, Any], *names: str) -> dict[str, Any]:
     return {name: row[name] for name in row if name not in names}
-
-
-def _rewrite(table: str, change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
-    """Let the history hold rows of the new form: what was done before can still be undone."""
-    history = sa.table("history", sa.column("id"), sa.column("changes", sa.JSON()))
-    named = sa.cast(history.c.changes, sa.String()).contains(f'"{table}"', autoescape=True)
-    book = op.get_bind()
-    for entry in book.execute(sa.select(history).where(named)).all():
-        changes = [
-            {
-                name: change(row) if name != "table" and row and one["table"] == table else row
-                for name, row in one.items()
-            }
-            for one in entry.changes
-        ]
-        book.execute(sa.update(history).where(history.c.id == entry.id).values(changes=changes))

@@ -1,11 +1,9 @@
 """Whether a piece may be shown to others, as its client said; photos chosen to show it."""
 
-from collections.abc import Callable
-from typing import Any
-
 import sqlalchemy as sa
 from alembic import op
 
+from burnplan.ledger import history_rows
 from burnplan.ledger.types import one_of
 
 revision = "0026"
@@ -39,7 +37,7 @@ def upgrade() -> None:
         )
     with op.batch_alter_table("progress_photo") as photo:
         photo.alter_column("chosen", server_default=None)
-    _rewrite(lambda row: row | {"chosen": False})
+    history_rows.rewrite(op.get_bind(), "progress_photo", lambda row: row | {"chosen": False})
 
 
 def downgrade() -> None:
@@ -47,22 +45,8 @@ def downgrade() -> None:
     op.drop_table("consent")
     with op.batch_alter_table("progress_photo") as photo:
         photo.drop_column("chosen")
-    _rewrite(lambda row: {name: row[name] for name in row if name != "chosen"})
-
-
-def _rewrite(change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
-    """Let the history hold rows of the new form: what was done before can still be undone."""
-    history = sa.table("history", sa.column("id"), sa.column("changes", sa.JSON()))
-    named = sa.cast(history.c.changes, sa.String()).contains('"progress_photo"', autoescape=True)
-    book = op.get_bind()
-    for entry in book.execute(sa.select(history).where(named)).all():
-        changes = [
-            {
-                name: change(row)
-                if name != "table" and row and one["table"] == "progress_photo"
-                else row
-                for name, row in one.items()
-            }
-            for one in entry.changes
-        ]
-        book.execute(sa.update(history).where(history.c.id == entry.id).values(changes=changes))
+    history_rows.rewrite(
+        op.get_bind(),
+        "progress_photo",
+        lambda row: {name: row[name] for name in row if name != "chosen"},
+    )
