@@ -8,10 +8,10 @@ from typing import Any
 
 import sqlalchemy as sa
 
+Change = Callable[[dict[str, Any]], dict[str, Any]]
 
-def rewrite(
-    book: sa.Connection, table: str, change: Callable[[dict[str, Any]], dict[str, Any]]
-) -> None:
+
+def rewrite(book: sa.Connection, table: str, change: Change) -> None:
     """Change each row of a table that the history holds, as it was before and after.
 
     Parameters
@@ -32,3 +32,13 @@ def rewrite(
             for one in entry.changes
         ]
         book.execute(sa.update(history).where(history.c.id == entry.id).values(changes=changes))
+
+
+def having(facts: dict[str, Any]) -> Change:
+    """Return what gives a row columns more."""
+    return lambda row: row | facts
+
+
+def without(*names: str) -> Change:
+    """Return what takes columns out of a row."""
+    return lambda row: {name: row[name] for name in row if name not in names}

@@ -1,11 +1,9 @@
 """What was agreed to be owed for a job dropped, what was written off, what money is open."""
 
-from collections.abc import Callable
-from typing import Any
-
 import sqlalchemy as sa
 from alembic import op
 
+from burnplan.ledger import history_rows
 from burnplan.ledger.types import Money, one_of
 
 revision = "0011"
@@ -62,7 +60,7 @@ def upgrade() -> None:
         .where(jobs.c.delivered_on.is_not(None), sa.text(OWED))
         .values(unsettled=sa.true())
     )
-    _rewrite(lambda row: row | dict.fromkeys(FACTS))
+    history_rows.rewrite(op.get_bind(), "commission", history_rows.having(dict.fromkeys(FACTS)))
 
 
 def downgrade() -> None:
@@ -74,22 +72,4 @@ def downgrade() -> None:
         commission.drop_constraint(op.f("ck_commission_drop_terms"), type_="check")
         for name in (*FACTS, "unsettled"):
             commission.drop_column(name)
-    _rewrite(lambda row: {name: row[name] for name in row if name not in FACTS})
-
-
-def _rewrite(change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
-    """Let the history hold rows of the new form: what was done before can still be undone."""
-    history = sa.table("history", sa.column("id"), sa.column("changes", sa.JSON()))
-    named = sa.cast(history.c.changes, sa.String()).contains('"commission"', autoescape=True)
-    book = op.get_bind()
-    for entry in book.execute(sa.select(history).where(named)).all():
-        changes = [
-            {
-                name: change(row)
-                if name != "table" and row and one["table"] == "commission"
-                else row
-                for name, row in one.items()
-            }
-            for one in entry.changes
-        ]
-        book.execute(sa.update(history).where(history.c.id == entry.id).values(changes=changes))
+    history_rows.rewrite(op.get_bind(), "commission", history_rows.without(*FACTS))

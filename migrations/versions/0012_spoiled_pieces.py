@@ -1,10 +1,9 @@
 """Pieces that were ruined and begun again, and the sessions that were on them."""
 
-from collections.abc import Callable
-from typing import Any
-
 import sqlalchemy as sa
 from alembic import op
+
+from burnplan.ledger import history_rows
 
 revision = "0012"
 down_revision = "0011"
@@ -46,7 +45,7 @@ def upgrade() -> None:
         sqlite_where=ON_SPOILED,
         postgresql_where=ON_SPOILED,
     )
-    _rewrite(lambda row: row | {"spoiled_id": None})
+    history_rows.rewrite(op.get_bind(), "burn_session", history_rows.having({"spoiled_id": None}))
 
 
 def downgrade() -> None:
@@ -56,22 +55,4 @@ def downgrade() -> None:
         session.drop_constraint(op.f("fk_burn_session_spoiled_id"), type_="foreignkey")
         session.drop_column("spoiled_id")
     op.drop_table("spoiled_piece")
-    _rewrite(lambda row: {name: row[name] for name in row if name != "spoiled_id"})
-
-
-def _rewrite(change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
-    """Let the history hold rows of the new form: what was done before can still be undone."""
-    history = sa.table("history", sa.column("id"), sa.column("changes", sa.JSON()))
-    named = sa.cast(history.c.changes, sa.String()).contains('"burn_session"', autoescape=True)
-    book = op.get_bind()
-    for entry in book.execute(sa.select(history).where(named)).all():
-        changes = [
-            {
-                name: change(row)
-                if name != "table" and row and one["table"] == "burn_session"
-                else row
-                for name, row in one.items()
-            }
-            for one in entry.changes
-        ]
-        book.execute(sa.update(history).where(history.c.id == entry.id).values(changes=changes))
+    history_rows.rewrite(op.get_bind(), "burn_session", history_rows.without("spoiled_id"))

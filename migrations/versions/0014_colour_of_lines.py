@@ -1,11 +1,9 @@
 """The colour of lines on trace sheets, and whether they lie over the photo, are settings."""
 
-from collections.abc import Callable
-from typing import Any
-
 import sqlalchemy as sa
 from alembic import op
 
+from burnplan.ledger import history_rows
 from burnplan.ledger.types import one_of
 
 revision = "0014"
@@ -26,7 +24,7 @@ def upgrade() -> None:
     with op.batch_alter_table("studio") as studio:
         for name in BEFORE:
             studio.alter_column(name, server_default=None)
-    _rewrite(lambda row: row | BEFORE)
+    history_rows.rewrite(op.get_bind(), "studio", history_rows.having(BEFORE))
 
 
 def downgrade() -> None:
@@ -34,20 +32,4 @@ def downgrade() -> None:
         studio.drop_constraint(op.f("ck_studio_ink"), type_="check")
         for name in BEFORE:
             studio.drop_column(name)
-    _rewrite(lambda row: {name: row[name] for name in row if name not in BEFORE})
-
-
-def _rewrite(change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
-    """Let the history hold rows of the new form: what was done before can still be undone."""
-    history = sa.table("history", sa.column("id"), sa.column("changes", sa.JSON()))
-    named = sa.cast(history.c.changes, sa.String()).contains('"studio"', autoescape=True)
-    book = op.get_bind()
-    for entry in book.execute(sa.select(history).where(named)).all():
-        changes = [
-            {
-                name: change(row) if name != "table" and row and one["table"] == "studio" else row
-                for name, row in one.items()
-            }
-            for one in entry.changes
-        ]
-        book.execute(sa.update(history).where(history.c.id == entry.id).values(changes=changes))
+    history_rows.rewrite(op.get_bind(), "studio", history_rows.without(*BEFORE))

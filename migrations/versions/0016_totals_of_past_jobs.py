@@ -1,10 +1,11 @@
 """Past jobs may have one total of hours, what it covers, and how much of the face is burned."""
 
-from collections.abc import Callable
 from typing import Any
 
 import sqlalchemy as sa
 from alembic import op
+
+from burnplan.ledger import history_rows
 
 revision = "0016"
 down_revision = "0015"
@@ -26,7 +27,7 @@ def upgrade() -> None:
     with op.batch_alter_table("past_job") as job:
         for name in ("covers", "covered"):
             job.alter_column(name, server_default=None)
-    _rewrite(lambda row: row | BEFORE)
+    history_rows.rewrite(op.get_bind(), "past_job", history_rows.having(BEFORE))
 
 
 def downgrade() -> None:
@@ -39,7 +40,7 @@ def downgrade() -> None:
         job.drop_constraint(op.f("ck_past_job_total"), type_="check")
         for name in BEFORE:
             job.drop_column(name)
-    _rewrite(_of_before)
+    history_rows.rewrite(op.get_bind(), "past_job", _of_before)
 
 
 def _of_before(row: dict[str, Any]) -> dict[str, Any]:
@@ -50,19 +51,3 @@ def _of_before(row: dict[str, Any]) -> dict[str, Any]:
     if row["texture"] == "eye:6":
         before["texture"] = "eye:5"
     return before
-
-
-def _rewrite(change: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
-    """Let the history hold rows of the new form: what was done before can still be undone."""
-    history = sa.table("history", sa.column("id"), sa.column("changes", sa.JSON()))
-    named = sa.cast(history.c.changes, sa.String()).contains('"past_job"', autoescape=True)
-    book = op.get_bind()
-    for entry in book.execute(sa.select(history).where(named)).all():
-        changes = [
-            {
-                name: change(row) if name != "table" and row and one["table"] == "past_job" else row
-                for name, row in one.items()
-            }
-            for one in entry.changes
-        ]
-        book.execute(sa.update(history).where(history.c.id == entry.id).values(changes=changes))

@@ -31,7 +31,7 @@ def upgrade() -> None:
         reference.alter_column("taught_by", server_default=None)
     with op.batch_alter_table("quote") as quote:
         quote.add_column(sa.Column("taught_by", sa.Integer(), nullable=True))
-    history_rows.rewrite(op.get_bind(), "quote", lambda row: row | {"taught_by": None})
+    history_rows.rewrite(op.get_bind(), "quote", history_rows.having({"taught_by": None}))
 
 
 def downgrade() -> None:
@@ -49,9 +49,7 @@ def downgrade() -> None:
         studio.drop_constraint(op.f("ck_studio_hourly_target"), type_="check")
         studio.alter_column("hourly_target", existing_type=sa.BigInteger(), nullable=False)
         studio.create_check_constraint(op.f("ck_studio_hourly_target"), "hourly_target >= 0")
-    history_rows.rewrite(
-        op.get_bind(), "quote", lambda row: {name: row[name] for name in row if name != "taught_by"}
-    )
+    history_rows.rewrite(op.get_bind(), "quote", history_rows.without("taught_by"))
     history_rows.rewrite(op.get_bind(), "studio", _with_target)
 
 

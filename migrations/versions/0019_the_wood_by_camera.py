@@ -1,7 +1,5 @@
 """A blank knows its bark and how light it is, and its photo where its outline is seen."""
 
-from typing import Any
-
 import sqlalchemy as sa
 from alembic import op
 
@@ -23,8 +21,10 @@ def upgrade() -> None:
         )
     with op.batch_alter_table("blank_photo") as photo:
         photo.add_column(sa.Column("view", sa.JSON(), nullable=True))
-    history_rows.rewrite(op.get_bind(), "blank", lambda row: row | {"bark_mm": None, "bare": None})
-    history_rows.rewrite(op.get_bind(), "blank_photo", lambda row: row | {"view": None})
+    history_rows.rewrite(
+        op.get_bind(), "blank", history_rows.having({"bark_mm": None, "bare": None})
+    )
+    history_rows.rewrite(op.get_bind(), "blank_photo", history_rows.having({"view": None}))
 
 
 def downgrade() -> None:
@@ -35,9 +35,5 @@ def downgrade() -> None:
         blank.drop_constraint(op.f("ck_blank_bark_mm"), type_="check")
         blank.drop_column("bare")
         blank.drop_column("bark_mm")
-    history_rows.rewrite(op.get_bind(), "blank", lambda row: _without(row, "bark_mm", "bare"))
-    history_rows.rewrite(op.get_bind(), "blank_photo", lambda row: _without(row, "view"))
-
-
-def _without(row: dict[str, Any], *names: str) -> dict[str, Any]:
-    return {name: row[name] for name in row if name not in names}
+    history_rows.rewrite(op.get_bind(), "blank", history_rows.without("bark_mm", "bare"))
+    history_rows.rewrite(op.get_bind(), "blank_photo", history_rows.without("view"))

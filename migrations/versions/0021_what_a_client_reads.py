@@ -1,11 +1,11 @@
 """Sizes put to a client side by side with a quote; a client's language; the studio's mark."""
 
-from collections.abc import Callable
 from typing import Any
 
 import sqlalchemy as sa
 from alembic import op
 
+from burnplan.ledger import history_rows
 from burnplan.ledger.types import Money, one_of
 
 revision = "0021"
@@ -68,7 +68,8 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_quote_choice")),
         sa.UniqueConstraint("quote_id", "position", name=op.f("uq_quote_choice_quote_id_position")),
     )
-    _rewrite(lambda table, row: row | ADDED[table])
+    for table, facts in ADDED.items():
+        history_rows.rewrite(op.get_bind(), table, history_rows.having(facts))
 
 
 def downgrade() -> None:
@@ -83,23 +84,5 @@ def downgrade() -> None:
         client.drop_column("language")
     with op.batch_alter_table("studio") as studio:
         studio.drop_column("mark")
-    _rewrite(lambda table, row: {name: row[name] for name in row if name not in ADDED[table]})
-
-
-def _rewrite(change: Callable[[str, dict[str, Any]], dict[str, Any]]) -> None:
-    """Let the history hold rows of the new form: what was done before can still be undone."""
-    history = sa.table("history", sa.column("id"), sa.column("changes", sa.JSON()))
-    words = sa.cast(history.c.changes, sa.String())
-    named = sa.or_(*(words.contains(f'"{table}"', autoescape=True) for table in ADDED))
-    book = op.get_bind()
-    for entry in book.execute(sa.select(history).where(named)).all():
-        changes = [
-            {
-                name: change(one["table"], row)
-                if name != "table" and row and one["table"] in ADDED
-                else row
-                for name, row in one.items()
-            }
-            for one in entry.changes
-        ]
-        book.execute(sa.update(history).where(history.c.id == entry.id).values(changes=changes))
+    for table, facts in ADDED.items():
+        history_rows.rewrite(op.get_bind(), table, history_rows.without(*facts))

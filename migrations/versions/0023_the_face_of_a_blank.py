@@ -14,7 +14,7 @@ depends_on = None
 def upgrade() -> None:
     with op.batch_alter_table("blank_photo") as photo:
         photo.add_column(sa.Column("face", sa.JSON(), nullable=True))
-    history_rows.rewrite(op.get_bind(), "blank_photo", lambda row: row | {"face": None})
+    history_rows.rewrite(op.get_bind(), "blank_photo", history_rows.having({"face": None}))
 
 
 def downgrade() -> None:
@@ -23,5 +23,5 @@ def downgrade() -> None:
     history_rows.rewrite(
         op.get_bind(),
         "blank_photo",
-        lambda row: {name: row[name] for name in row if name != "face"},
+        history_rows.without("face"),
     )

@@ -14,7 +14,7 @@ depends_on = None
 def upgrade() -> None:
     with op.batch_alter_table("reference") as reference:
         reference.add_column(sa.Column("together", sa.JSON(none_as_null=True), nullable=True))
-    history_rows.rewrite(op.get_bind(), "reference", lambda row: row | {"together": None})
+    history_rows.rewrite(op.get_bind(), "reference", history_rows.having({"together": None}))
 
 
 def downgrade() -> None:
@@ -24,5 +24,5 @@ def downgrade() -> None:
     history_rows.rewrite(
         op.get_bind(),
         "reference",
-        lambda row: {name: row[name] for name in row if name != "together"},
+        history_rows.without("together"),
     )

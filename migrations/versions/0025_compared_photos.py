@@ -14,7 +14,7 @@ depends_on = None
 def upgrade() -> None:
     with op.batch_alter_table("progress_photo") as photo:
         photo.add_column(sa.Column("comparison", sa.JSON(none_as_null=True), nullable=True))
-    history_rows.rewrite(op.get_bind(), "progress_photo", lambda row: row | {"comparison": None})
+    history_rows.rewrite(op.get_bind(), "progress_photo", history_rows.having({"comparison": None}))
 
 
 def downgrade() -> None:
@@ -24,5 +24,5 @@ def downgrade() -> None:
     history_rows.rewrite(
         op.get_bind(),
         "progress_photo",
-        lambda row: {name: row[name] for name in row if name != "comparison"},
+        history_rows.without("comparison"),
     )

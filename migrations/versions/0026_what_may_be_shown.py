@@ -37,7 +37,7 @@ def upgrade() -> None:
         )
     with op.batch_alter_table("progress_photo") as photo:
         photo.alter_column("chosen", server_default=None)
-    history_rows.rewrite(op.get_bind(), "progress_photo", lambda row: row | {"chosen": False})
+    history_rows.rewrite(op.get_bind(), "progress_photo", history_rows.having({"chosen": False}))
 
 
 def downgrade() -> None:
@@ -48,5 +48,5 @@ def downgrade() -> None:
     history_rows.rewrite(
         op.get_bind(),
         "progress_photo",
-        lambda row: {name: row[name] for name in row if name != "chosen"},
+        history_rows.without("chosen"),
     )
