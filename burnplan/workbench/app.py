@@ -373,7 +373,8 @@ class Workbench(Doing):
         )
 
     @on(LongWork.Changed)
-    def _long_work_changed(self) -> None:
+    @on(Lines.Moved)
+    def _keys_changed(self) -> None:
         self.refresh_keys()
 
     @on(KeyLine.Pressed)

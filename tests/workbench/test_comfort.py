@@ -3,13 +3,14 @@
 from pathlib import Path
 
 import pytest
+from textual.content import Content
 from textual.widgets import Input
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.keyline import KeyLine
-from burnplan.workbench.listing import Lines
+from burnplan.workbench.listing import Lines, Rows
 from burnplan.workbench.palette import Everything
 from burnplan.workbench.slip import JobSlip
 from tests.workbench.hand import Hand, at_work, barn
@@ -58,6 +59,25 @@ def test_keys_and_all_stay_on_the_key_line(studio: Studio) -> None:
         assert "? Keys" in str(line.content)
         assert str(line.content).endswith("^p All")
         assert len(str(line.content)) <= 78
+
+    at_work(studio, desk, size=(80, 24))
+
+
+def test_the_key_line_follows_the_rows(studio: Studio) -> None:
+    """Rows that are laid out after they were looked up bring their keys along."""
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        line, listing = hand.app.query_one(KeyLine), hand.app.page.listing
+        rows = listing._rows
+        assert rows is not None
+        listing.give(lambda _width: Rows((), lambda _row: Content()))
+        await hand.settle()
+        assert "↵ Open" not in str(line.content)
+        listing.give(rows)
+        await hand.settle()
+        assert "↵ Open" in str(line.content)
 
     at_work(studio, desk, size=(80, 24))
 
