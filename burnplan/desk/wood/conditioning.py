@@ -16,7 +16,8 @@ from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_blank, find_client
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import GRAINS, Blank, BlankPhoto, Climate, MoistureReading
+from burnplan.ledger.models import Blank, BlankPhoto, Climate, MoistureReading
+from burnplan.ledger.models.wood import GRAINS
 from burnplan.reckon import settling
 from burnplan.reckon.settling import Unknown, Verdict
 from burnplan.sentences import Do, Sentence
