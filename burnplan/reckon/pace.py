@@ -16,6 +16,7 @@ the two are apart, the less the first of them counts.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 from math import exp, log
 
 import numpy as np
@@ -34,7 +35,6 @@ from burnplan.reckon.pace_fit import (
 )
 from burnplan.reckon.pace_rows import LUMP, STAGES, PastJob, Records, design, rows_of
 from burnplan.reckon.regression import Array
-from burnplan.reckon.standard_hours import doubt_by_stage
 from burnplan.reckon.work import Work, WorkPlan
 
 DRAWS = 4000
@@ -113,8 +113,7 @@ class Pace:
         -------
         HoursForecast
         """
-        doubt = np.square([*doubt_by_stage(plan).values()])
-        rows, standard = rows_of(plan)
+        rows, standard, doubt = rows_of(plan)
         centre, spread = self._log_hours(rows, doubt)
         centre = centre + standard
         return HoursForecast(dict(zip(STAGES, self._draw(centre, spread, seed).T, strict=True)))
@@ -138,9 +137,7 @@ class Pace:
 
     def _draw(self, centre: Array, spread: Array, seed: int) -> Array:
         """Return hours drawn from the mixture of multivariate Student-t, shape (DRAWS, stages)."""
-        random = np.random.default_rng(seed)
-        normal = random.standard_normal((DRAWS, centre.shape[1]))
-        stretch = np.sqrt(self.degrees / random.chisquare(self.degrees, DRAWS))
+        normal, stretch, changed = _noise(seed, centre.shape[1], self.degrees)
         # Hypotheses in proportion to their weights, without chance of their own.
         which = np.searchsorted(np.cumsum(self.weight), (np.arange(DRAWS) + 0.5) / DRAWS)
         which = np.minimum(which, len(self.weight) - 1)
@@ -148,9 +145,20 @@ class Pace:
         drawn = np.einsum("nij,nj->ni", lower[which], normal)
         centre = centre[which]
         if self.jobs:
-            changed = random.normal(0, SHIFT_SD, DRAWS // _ONE_IN)
             centre[_ONE_IN // 2 :: _ONE_IN] += changed[:, None]
         return np.asarray(np.exp(centre + drawn * stretch[:, None]))
+
+
+@lru_cache(maxsize=32)
+def _noise(seed: int, stages: int, degrees: float) -> tuple[Array, Array, Array]:
+    """Return what chance adds to a forecast, the same for all of a pace: to be left as it is.
+
+    Normal draws (DRAWS, stages), what stretches them to Student-t (DRAWS,), and changes of pace.
+    """
+    random = np.random.default_rng(seed)
+    normal = random.standard_normal((DRAWS, stages))
+    stretch = np.sqrt(degrees / random.chisquare(degrees, DRAWS))
+    return normal, stretch, random.normal(0, SHIFT_SD, DRAWS // _ONE_IN)
 
 
 def _equal_correlation(rho: Array, size: int) -> Array:

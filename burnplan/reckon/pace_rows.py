@@ -8,8 +8,9 @@ all stages and partly each stage's own.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from math import log
+from typing import NamedTuple
 
 import numpy as np
 
@@ -118,6 +119,23 @@ def features_of(plan: WorkPlan) -> tuple[float, ...]:
     return (1.0, area, plan.darkness - 0.5, plan.texture - 0.25, log_hardness(plan))
 
 
+class _OfPlan(NamedTuple):
+    """What of a plan the regression asks for: see Records."""
+
+    features: tuple[float, ...]
+    standard: tuple[float, ...]
+    doubt: tuple[float, ...]
+
+
+@lru_cache(maxsize=4096)  # a plan teaches beside each of those that are left out, and is forecast
+def _of_plan(plan: WorkPlan) -> _OfPlan:
+    return _OfPlan(
+        features_of(plan),
+        tuple(map(log, standard_hours(plan).values())),
+        tuple(doubt**2 for doubt in doubt_by_stage(plan).values()),
+    )
+
+
 @cache
 def straight() -> Array:
     """Return log standard hours made straight in the features, (features, stages).
@@ -188,8 +206,9 @@ class Records:
             if job.rest_h and lumped[i].any():
                 known[i, LUMP], value[i, LUMP] = 1.0, log(job.rest_h)
         shape = (n, len(STAGES))
-        features = np.array([features_of(job.plan) for job in jobs]).reshape(n, len(FEATURES))
-        standard = np.log([[*standard_hours(job.plan).values()] for job in jobs]).reshape(shape)
+        of_plans = [_of_plan(job.plan) for job in jobs]
+        features = np.array([one.features for one in of_plans]).reshape(n, len(FEATURES))
+        standard = np.array([one.standard for one in of_plans]).reshape(shape)
         return cls(
             features,
             standard,
@@ -197,7 +216,7 @@ class Records:
             lumped,
             value,
             known,
-            np.square([[*doubt_by_stage(job.plan).values()] for job in jobs]).reshape(shape),
+            np.array([one.doubt for one in of_plans]).reshape(shape),
             unfinished,
         )
 
@@ -233,14 +252,17 @@ def design(features: Array, bend: Array, shares: Array) -> Array:
     return np.concatenate([shared, own, bent], axis=-1)
 
 
-def rows_of(plan: WorkPlan) -> tuple[Array, Array]:
-    """Return the regression's row of each stage for a plan, and log standard hours.
+def rows_of(plan: WorkPlan) -> tuple[Array, Array, Array]:
+    """Return the regression's row of each stage for a plan, log standard hours, and their doubt.
 
     Returns
     -------
     rows : ndarray, shape (stages, width)
     standard : ndarray, shape (stages,)
+    doubt : ndarray, shape (stages,)
+        Variance of log hours from what is not known of the plan.
     """
-    standard = np.log([*standard_hours(plan).values()])
-    features = np.array(features_of(plan))
-    return design(features, standard - features @ straight(), np.eye(len(STAGES))), standard
+    of_plan = _of_plan(plan)
+    standard, features = np.array(of_plan.standard), np.array(of_plan.features)
+    rows = design(features, standard - features @ straight(), np.eye(len(STAGES)))
+    return rows, standard, np.array(of_plan.doubt)

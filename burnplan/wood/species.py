@@ -186,6 +186,17 @@ def all_species() -> tuple[Species, ...]:
 
 
 @cache
+def _by_name() -> dict[str, Species]:
+    """Return the species of the table by each of their names; of two alike the first."""
+    named = (
+        (_key(word), species)
+        for species in reversed(all_species())
+        for word in (species.key, species.name, *species.aliases)
+    )
+    return dict(named)
+
+
+@cache
 def _trade_names() -> dict[str, tuple[Species, ...]]:
     text = (files("burnplan.wood") / "tables" / "trade_names.toml").read_text("utf-8")
     known = {species.key: species for species in all_species()}
@@ -360,8 +371,4 @@ def species_on_record(key: str) -> Species:
     >>> species_on_record("cherry").own, species_on_record("birch").own
     (False, True)
     """
-    wanted = _key(key)
-    for species in all_species():
-        if wanted in {_key(word) for word in (species.key, species.name, *species.aliases)}:
-            return species
-    return own_species(key)
+    return _by_name().get(_key(key)) or own_species(key)

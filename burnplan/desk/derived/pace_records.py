@@ -1,11 +1,14 @@
 """The jobs on record that can teach this artist's pace, and the pace they show."""
 
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import cached_property
+from itertools import islice
 
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.sql.base import ExecutableOption
 
 from burnplan.desk.derived import checklist_progress, piece, woods
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
@@ -53,21 +56,30 @@ def _of_row(book: Session, row: models.PastJob) -> PastJob:
 
 
 def of_commission(
-    book: Session, commission: Commission, stands: ChecklistProgress | None, now: datetime
+    commission: Commission, plan: WorkPlan, stands: ChecklistProgress | None, now: datetime
 ) -> PastJob:
-    """Return a commission as the pace learns from it.
+    """Return a commission with its work plan as the pace learns from it.
 
     Hours of a stage teach once all its steps are settled; before that those of burning by
     the zones that are done, if all its sittings say on which zone they were. ``stands`` is
     None once it is delivered.
     """
-    plan = piece.work_plan(book, commission)
     if stands is None:
         hours = _hours(commission.sessions, now)
         return PastJob(commission.title, plan, hours, commission.delivered_on)
     done = checklist_progress.settled_shares(commission, stands)
     hours, share = _finished(commission.sessions, done, stands.zones_done, now)
     return PastJob(commission.title, plan, hours, share=share, under_way=True)
+
+
+def what_teaches(
+    commission: Commission, plan: WorkPlan | None, stands: ChecklistProgress, now: datetime
+) -> PastJob | None:
+    """Return what the pace learns from a commission, whatever its title; None for nothing."""
+    if plan is None or commission.dropped_on is not None:
+        return None
+    job = of_commission(commission, plan, stands if commission.is_open else None, now)
+    return replace(job, title="") if job.hours else None
 
 
 def of_spoiled(spoiled: SpoiledPiece, now: datetime) -> PastJob | None:
@@ -110,7 +122,7 @@ def _finished(
 _FOLDS = 8  # our own choice, for time: nobody has many jobs under way
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Records:
     """The jobs on record that can teach: those brought in, and the studio's own.
 
@@ -130,6 +142,10 @@ class Records:
         """Return them all."""
         return [*self.finished, *self.under_way.values()]
 
+    @cached_property
+    def _folds(self) -> dict[int, int]:
+        return {one: place % _FOLDS for place, one in enumerate(self.under_way)}
+
     def pace_for(self, number: int | None = None) -> Pace:
         """Return the pace by which the commission of a number is forecast.
 
@@ -138,10 +154,9 @@ class Records:
         some are left out together (cross-fitting), so that pace is learned a few
         times at most.
         """
-        folds = {one: place % _FOLDS for place, one in enumerate(self.under_way)}
-        fold = folds.get(number) if number is not None else None
+        fold = self._folds.get(number) if number is not None else None
         if fold not in self._paces:
-            own = [job for one, job in self.under_way.items() if folds[one] != fold]
+            own = [job for one, job in self.under_way.items() if self._folds[one] != fold]
             self._paces[fold] = reckoned.learn([*self.finished, *own])
         return self._paces[fold]
 
@@ -160,11 +175,9 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
     stands = checklist_progress.of_all(book, select(Commission.id).where(Commission.is_open))
     under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
-    own = [of_commission(book, one, None, now) for one in delivered(book, newest)]
+    own = [job for _, job in _as_learned(book, delivered(book, newest), {}, now)]
     spoiled = (of_spoiled(one, now) for one in book.scalars(_spoiled().limit(newest)))
-    begun = (
-        (one.id, of_commission(book, one, stands[one.id], now)) for one in book.scalars(under_way)
-    )
+    begun = _as_learned(book, book.scalars(under_way), stands, now)
     return Records(
         [
             *(_of_row(book, row) for row in book.scalars(brought_in.limit(newest))),
@@ -175,15 +188,38 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     )
 
 
+def _as_learned(
+    book: Session,
+    commissions: Iterable[Commission],
+    stands: Mapping[int, ChecklistProgress],
+    now: datetime,
+) -> Iterator[tuple[int, PastJob]]:
+    """Give each commission's number with what it teaches, read some at a time."""
+    rest = iter(commissions)
+    while some := [*islice(rest, checklist_progress.AT_A_TIME)]:
+        plans = piece.work_plans(book, some)
+        for one in some:
+            yield one.id, of_commission(one, plans[one.id], stands.get(one.id), now)
+
+
 def _teaching() -> Select[Commission]:
     """Ask for the commissions that have a plan, and hours that can teach."""
     return (
         select(Commission)
-        .options(*checklist_progress.with_rows(), selectinload(Commission.blank))
+        .options(*with_hours())
         .where(
             Commission.references.any(),
             Commission.sessions.any(BurnSession.closed & BurnSession.set_aside.is_(None)),
         )
+    )
+
+
+def with_hours() -> tuple[ExecutableOption, ...]:
+    """Return loading options that fetch in a few queries what a commission teaches."""
+    return (
+        selectinload(Commission.blank),
+        selectinload(Commission.references),
+        selectinload(Commission.sessions).selectinload(BurnSession.intervals),
     )
 
 

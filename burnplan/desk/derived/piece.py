@@ -4,13 +4,17 @@ What was measured of the photo is on record; the wood's hardness, the sanding an
 coats are those of today, so that a plan never keeps what has changed since.
 """
 
+from collections.abc import Callable, Sequence
+from functools import cache
+from itertools import groupby
 from math import isclose
+from operator import attrgetter
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import woods
-from burnplan.ledger.models import Blank, Commission, Original, Quote, Reference
+from burnplan.ledger.models import Blank, Commission, Original, Quote, Reference, Step
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import checklist
 from burnplan.reckon.work import WorkPlan
@@ -118,9 +122,32 @@ def work_plan(book: Session, commission: Commission) -> WorkPlan:
     Sanding and coats are counted from its checklist, done and to do: what a blank was
     sanded before it came is not part of the job.
     """
+    return _planned(commission, [step.key for step in commission.steps], _wood_in(book))
+
+
+def work_plans(book: Session, commissions: Sequence[Commission]) -> dict[int, WorkPlan]:
+    """Return the work of many commissions, by number; of those without a reference none."""
+    planned = [one for one in commissions if one.references]
+    numbers = [one.id for one in planned]
+    lines = select(Step.commission_id, Step.key).where(Step.commission_id.in_(numbers))
+    rows = book.execute(lines.order_by(Step.commission_id))
+    keys = {
+        number: [row.key for row in some]
+        for number, some in groupby(rows, attrgetter("commission_id"))
+    }
+    wood_of_key = cache(_wood_in(book))
+    return {one.id: _planned(one, keys.get(one.id, []), wood_of_key) for one in planned}
+
+
+def _wood_in(book: Session) -> Callable[[str], Species]:
+    return lambda key: woods.on_record(book, key)
+
+
+def _planned(
+    commission: Commission, keys: Sequence[str], wood_of_key: Callable[[str], Species]
+) -> WorkPlan:
     measured = WorkPlan.from_dict(commission.references[-1].plan)
-    wood = woods.on_record(book, species_of(commission) or measured.species)
-    keys = [step.key for step in commission.steps]
+    wood = wood_of_key(species_of(commission) or measured.species)
     return measured._replace(
         hardness_lbf=wood.hardness_lbf,
         sandings=sum(map(checklist.is_sanding, keys)),

@@ -15,7 +15,10 @@ from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session, selectinload
 
 from burnplan.desk.derived import balances, checklist, checklist_progress, pace_records, piece
-from burnplan.ledger.models import Blank, BurnSession, Commission, Step
+from burnplan.ledger import engines
+from burnplan.ledger.models import Blank, Commission
+from burnplan.reckon.pace_rows import PastJob
+from burnplan.reckon.work import WorkPlan
 
 # Columns of a commission that its checklist and its plan hang on.
 _OF_THE_PIECE = ("blank_id", "species", "outline", "width_mm", "height_mm", "use", "client_id")
@@ -52,7 +55,7 @@ class _Hanging:
         self.checklists: set[int] | None = set()
         self.plans: set[int] = set()
         self.accounts: set[int] = set()
-        self.pace = False
+        self.pace = False  # whether all are to be forecast anew, whatever else is found
 
     def note(self, change: Change) -> None:
         """Note what hangs on one changed row."""
@@ -73,12 +76,11 @@ class _Hanging:
             if change.before and change.touches(("allowed",)):  # rare; of whichever jobs it is
                 self.checklists = None
         elif table == "step":
-            if change.before is None or change.after is None:
+            if change.touches(("ticked_at", "skipped_at")):
                 self._jobs(change.of("commission_id"))  # sanding and coats are counted by steps
-            elif change.touches(("ticked_at", "skipped_at")):
-                self._ticked(change.after)
         elif table == "burn_session":
-            self.pace |= True in change.of("closed")
+            if True in change.of("closed"):
+                self.plans |= change.of("commission_id")
         elif table in ("past_job", "spoiled_piece"):
             self.pace = True
         elif table == "own_species":
@@ -92,31 +94,10 @@ class _Hanging:
             self._on_blanks(change.of("blank_id"))
 
     def _jobs(self, numbers: set[int]) -> None:
-        """Note that the work of some jobs has changed: of those that teach, for everybody."""
-        self._work(numbers)
-        self.pace = self.pace or self._teaches(numbers)
-
-    def _work(self, numbers: set[int]) -> None:
+        """Note that the work of some jobs may have changed, and what they teach."""
         self.plans |= numbers
         if self.checklists is not None:
             self.checklists |= numbers
-
-    def _ticked(self, step: Mapping[str, Any]) -> None:
-        """Note a step ticked or opened; it teaches if with it a stage or a zone is finished.
-
-        One opened again is no longer kept as it was when it was ticked.
-        """
-        numbers = {step["commission_id"]}
-        self._work(numbers)
-        others = select(Step.id).where(
-            Step.commission_id.in_(numbers),
-            Step.phase == step["phase"],
-            Step.id != step["id"],
-            Step.ticked_at.is_(None),
-            Step.skipped_at.is_(None),
-        )
-        if step["phase"] == "burn" or self._book.scalars(others.limit(1)).first() is None:
-            self.pace = self.pace or self._teaches(numbers)
 
     def _on_blanks(self, numbers: set[int]) -> None:
         held = select(Commission.id).where(Commission.blank_id.in_(numbers))
@@ -128,13 +109,6 @@ class _Hanging:
         if None not in clients:
             query = query.where(Commission.client_id.in_(clients))
         self._jobs(set(self._book.scalars(query)))
-
-    def _teaches(self, numbers: set[int]) -> bool:
-        """Return whether a job of some has hours on record that can teach."""
-        closed = select(BurnSession.id).where(
-            BurnSession.commission_id.in_(numbers), BurnSession.closed
-        )
-        return self._book.scalars(closed.limit(1)).first() is not None
 
 
 def renew(book: Session, changes: list[dict[str, Any]], now: datetime) -> None:
@@ -161,7 +135,43 @@ def renew(book: Session, changes: list[dict[str, Any]], now: datetime) -> None:
     if hanging.pace:
         _renew_forecasts(book, None, now)
     elif hanging.plans:
-        _renew_forecasts(book, hanging.plans, now)
+        with engines.transaction(book.get_bind().engine, writing=False) as as_it_was:
+            before = _standing(as_it_was, hanging.plans, now)
+        after = _standing(book, hanging.plans, now)
+        other = {one for one in hanging.plans if before.get(one) != after.get(one)}
+        taught = any(_taught_by(before.get(one)) != _taught_by(after.get(one)) for one in other)
+        _renew_forecasts(book, None if taught else other, now)
+
+
+class _Standing(NamedTuple):
+    """What of a job its own forecast hangs on, and those of others."""
+
+    is_open: bool
+    reference: int | None
+    plan: WorkPlan | None
+    teaches: PastJob | None
+
+
+def _standing(book: Session, numbers: set[int], now: datetime) -> dict[int, _Standing]:
+    """Return how some jobs stand in the book as it is, or as it was before this transaction."""
+    which = Commission.id.in_(numbers)
+    query = select(Commission).where(which).order_by(Commission.id)
+    some = book.scalars(query.options(*pace_records.with_hours())).all()
+    stands = checklist_progress.of_all(book, select(Commission.id).where(which))
+    plans = piece.work_plans(book, some)
+    return {
+        one.id: _Standing(
+            one.is_open,
+            one.references[-1].id if one.references else None,
+            plans.get(one.id),
+            pace_records.what_teaches(one, plans.get(one.id), stands[one.id], now),
+        )
+        for one in some
+    }
+
+
+def _taught_by(one: _Standing | None) -> PastJob | None:
+    return one.teaches if one else None
 
 
 def renew_all(book: Session, now: datetime) -> None:
@@ -186,6 +196,7 @@ def _open(book: Session, numbers: set[int] | None) -> list[Commission]:
     query = select(Commission).where(Commission.is_open).order_by(Commission.id)
     if numbers is not None:
         query = query.where(Commission.id.in_(numbers))
+    query = query.options(selectinload(Commission.references), selectinload(Commission.blank))
     return list(book.scalars(query))
 
 
@@ -198,16 +209,18 @@ def _renew_checklists(book: Session, numbers: set[int] | None) -> None:
 
 def _renew_forecasts(book: Session, numbers: set[int] | None, now: datetime) -> None:
     """Forecast the hours of some open jobs; of all of them for None."""
+    if numbers == set():
+        return
     planned = [one for one in _open(book, numbers) if one.references]
     if not planned:
         return
     from burnplan.reckon import pace  # brings numpy: only where hours are forecast
 
     known = pace_records.records(book, now, newest=pace.MEMORY)
+    plans = piece.work_plans(book, planned)
     for commission in planned:
-        plan = piece.work_plan(book, commission)
         pace_of_today, reference = known.pace_for(commission.id), commission.references[-1]
-        forecast = pace_of_today.forecast(plan).to_dict()
+        forecast = pace_of_today.forecast(plans[commission.id]).to_dict()
         if reference.hours != forecast:
             reference.hours = forecast
         if reference.taught_by != pace_of_today.jobs:

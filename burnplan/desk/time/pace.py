@@ -73,7 +73,7 @@ def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
     rows = []
     for commission in pace_records.delivered(book):
         job, size = (
-            pace_records.of_commission(book, commission, None, now),
+            pace_records.of_commission(commission, piece.work_plan(book, commission), None, now),
             piece.size_of(commission),
         )
         if size is None:

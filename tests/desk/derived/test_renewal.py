@@ -1,5 +1,6 @@
 """What hangs on a fact follows it in the same transaction, whichever action changed it."""
 
+from collections.abc import Sequence
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -25,6 +26,9 @@ from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, conditioning, own_species
 from burnplan.desk.wood.blanks import NewBlank
+from burnplan.reckon import pace
+from burnplan.reckon.pace import Pace
+from burnplan.reckon.pace_rows import PastJob
 from tests.conftest import FixedClock
 from tests.desk import surfaces
 
@@ -164,3 +168,29 @@ def test_what_follows_is_no_part_of_the_history(studio: Studio, photo: Path) -> 
     assert _left(studio, other) < slower
     surfaces.agree(studio, ["undo"])
     assert quotes.draft(studio, other, quotes.QuoteRequest()).total > Decimal(0)
+
+
+def test_pace_is_learned_again_only_where_what_is_taught_changes(
+    studio: Studio, photo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, other = _job(studio, "Fox", photo), _job(studio, "Owl", photo)
+    learned: list[int] = []
+    learn = pace.learn
+
+    def noted(jobs: Sequence[PastJob]) -> Pace:
+        learned.append(len(jobs))
+        return learn(jobs)
+
+    monkeypatch.setattr(pace, "learn", noted)
+    sessions.log(studio, one, timedelta(hours=3), sessions.Doing())
+    steps = [step.key for step in checklists.of(studio, one).steps if step.phase == "burn"]
+    checklists.tick(studio, one, steps[:-1])  # its hours are of no zone in particular
+    assert not learned
+    before = _left(studio, other)
+    checklists.tick(studio, one, steps[-1:])  # now they are those of all burning
+    assert learned
+    assert _left(studio, other) != before
+    learned.clear()
+    undo.undo_last(studio)
+    assert learned
+    assert _left(studio, other) == pytest.approx(before)
