@@ -25,7 +25,6 @@ from burnplan.sentences import Do
 
 DAYS_KEPT, WEEKS_KEPT = 7, 4
 _LOGS = ("-wal", "-shm", "-journal")
-_PARTS = ("", "-wal", "-shm")
 NO_COPY: Final = (
     "There is no sound copy of it here; put a backup in its place: ", Do("book.restore"),
 )  # fmt: skip
@@ -321,9 +320,9 @@ def _replace_contents(new: Path, book: Path, aside: Path | None) -> None:
 def _keep_aside(book: Path, moment: datetime) -> Path | None:
     """Give what stands in the place of a book another name, and a file keeps this one too.
 
-    Its log must not stay: it would be read into the next book.
+    Its log or journal must not stay: it would be read into the next book.
     """
-    there = [end for end in _PARTS if os.path.lexists(book.with_name(book.name + end))]
+    there = [end for end in ("", *_LOGS) if os.path.lexists(book.with_name(book.name + end))]
     if not there:
         return None
     kept = aside_name(book, moment, "damaged")

@@ -128,7 +128,7 @@ def no_file(dice: random.Random, home: Path) -> None:
 
 def strange_log(dice: random.Random, home: Path) -> None:
     """Leave a log that is none, or is not this book's, beside it."""
-    part = _book(home).with_name(f"book.db-{dice.choice(('wal', 'shm'))}")
+    part = _book(home).with_name(f"book.db-{dice.choice(('wal', 'shm', 'journal'))}")
     kind = dice.choice(("folder", "noise", "zeros"))
     if kind == "folder":
         part.mkdir()

@@ -241,6 +241,34 @@ def test_the_copy_named_is_a_whole_one(home: Path) -> None:
     assert backup.newest_copy(home / "book.db") == copies / "book-2027-03-27.db"
 
 
+@pytest.mark.parametrize("stands", ["a damaged book", "a folder", "nothing"])
+def test_the_journal_of_what_stood_there_is_not_read_into_the_next_book(
+    home: Path, tmp_path: Path, stands: str
+) -> None:
+    """SQLite takes back, by a journal it finds, what the book beside it never was."""
+    book, other = home / "book.db", tmp_path / "other.db"
+    good, copy = state(home), backup.newest_copy(book)
+    assert copy is not None
+    other.write_bytes(book.read_bytes())
+    with closing(sqlite3.connect(other, isolation_level=None)) as writer:
+        for line in ("journal_mode=DELETE", "cache_size=1"):
+            writer.execute(f"PRAGMA {line}")
+        writer.execute("UPDATE commission SET title = 'another'")
+        writer.execute("BEGIN")
+        writer.execute("UPDATE commission SET title = 'a third', note = ?", ("x" * 60_000,))
+        journal = other.with_name("other.db-journal").read_bytes()
+    assert journal.startswith(b"\xd9\xd5\x05\xf9"), "one that would be played back"
+    book.unlink()
+    if stands == "a folder":
+        book.mkdir()
+    elif stands == "a damaged book":
+        book.write_bytes(b"SQLite format 3\0" + bytes(9000))
+    book.with_name("book.db-journal").write_bytes(journal)
+    assert said(home, "restore", str(copy), "--yes").code == 0
+    assert not book.with_name("book.db-journal").exists()
+    assert state(home) == good
+
+
 # --- killed --------------------------------------------------------------------------------
 
 
