@@ -16,6 +16,7 @@ from burnplan.desk.jobs import (
     clients,
     commissions,
     consents,
+    endings,
     finishing,
     holding,
     lettering,
@@ -24,7 +25,7 @@ from burnplan.desk.jobs import (
     sessions,
 )
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.money import payments, proposals, quotes
+from burnplan.desk.money import accepting, payments, proposals, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.desk.time import past, planned_sessions
@@ -253,7 +254,7 @@ def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> N
             quotes.issue(studio, code, wanted)
     if reached >= REACHED.index("booked"):
         clock.now = start + timedelta(days=1)
-        deposit = quotes.accept(studio, code).deposit
+        deposit = accepting.accept(studio, code).deposit
         payments.take(studio, code, str(deposit), "deposit", method="transfer")
         if job.blank:
             holding.hold(studio, job.blank, code)
@@ -275,7 +276,7 @@ def _make(studio: Studio, clock: DemoClock, job: Invented, today: datetime) -> N
         clock.now = today + timedelta(days=(job.due_in or 0) - 2)
         owed = commissions.show(studio, code).balance
         payments.take(studio, code, str(owed), "payment", method="cash")
-        commissions.deliver(studio, code)
+        endings.deliver(studio, code)
 
 
 def _tick_all(studio: Studio, code: str, phase: Phase) -> None:

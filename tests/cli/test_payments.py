@@ -7,7 +7,7 @@ import pytest
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.money import quotes
+from burnplan.desk.money import accepting, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.stages import Stage
@@ -71,7 +71,7 @@ def test_a_drop_says_what_is_owed_or_asks(
     settings.save(studio, studio_settings.Settings(currency="EUR", locale="en_IE"))
     commissions.add(studio, Wishes(title="Barn"))
     quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=4, price="200"))
-    quotes.accept(studio, "Barn")
+    accepting.accept(studio, "Barn")
     burnplan("payment", "add", "C-0001", "60", "--deposit")
     drop = ("commission", "drop", "C-0001", "--because", "moved away", "--yes")
     code, _, err = burnplan(*drop)

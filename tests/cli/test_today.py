@@ -4,9 +4,9 @@ from datetime import timedelta
 
 import pytest
 
-from burnplan.desk.jobs import checklists, commissions, finishing, sessions
+from burnplan.desk.jobs import checklists, commissions, endings, finishing, sessions
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions, today
 from tests.cli.conftest import Run
@@ -17,7 +17,7 @@ def _job(studio: Studio, title: str, days: int | None = None) -> str:
     due = None if days is None else studio.today() + timedelta(days=days)
     code = commissions.add(studio, Wishes(title=title, size="12x9cm", due=due)).code
     quotes.issue(studio, code, quotes.QuoteRequest(hours=3, price="100"))
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     return code
 
 
@@ -41,7 +41,7 @@ def test_the_day_has_what_to_do_and_what_to_see_to(
     planned_sessions.add(studio, fox, studio.now() + timedelta(hours=2), timedelta(hours=1))
     planned_sessions.add(studio, owl, studio.now() + timedelta(days=2), timedelta(hours=1))
     waits = _job(studio, "Stoat", 60)
-    commissions.deliver(studio, owl)
+    endings.deliver(studio, owl)
     day = timedelta(days=1)
     finishing.plan(studio, fox, "oil", coats=2, dry=timedelta(hours=2), next_coat=day)
     checklists.tick(studio, fox, ["coat-1"])

@@ -31,6 +31,7 @@ from burnplan.desk.jobs import (
     comparisons,
     consents,
     corrections,
+    endings,
     estimates,
     finishing,
     holding,
@@ -45,7 +46,7 @@ from burnplan.desk.jobs import (
 )
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, proposals, quotes
+from burnplan.desk.money import accepting, payments, proposals, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, past, planned_sessions
@@ -317,12 +318,12 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "commissions.resume": lambda b: partial(
         commissions.resume, b.studio, b.commission("paused_on IS NOT NULL")
     ),
-    "commissions.drop": lambda b: partial(
-        commissions.drop, b.studio, b.commission(), b.words(),
+    "endings.drop": lambda b: partial(
+        endings.drop, b.studio, b.commission(), b.words(),
         b.one_of(None, "nothing", "deposit", "work"),
     ),
-    "commissions.deliver": lambda b: partial(
-        commissions.deliver, b.studio, b.commission(), b.perhaps(b.studio.today())
+    "endings.deliver": lambda b: partial(
+        endings.deliver, b.studio, b.commission(), b.perhaps(b.studio.today())
     ),
     "days_off.add": lambda b: partial(
         days_off.add, b.studio, b.studio.today() + timedelta(days=b.dice.randint(0, 9)),
@@ -405,8 +406,8 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         quotes.QuoteRequest(hours=b.perhaps(7.5), note=b.words()),
         sizes=b.perhaps(["15x12cm"]) or (),
     ),
-    "quotes.accept": lambda b: partial(
-        quotes.accept, b.studio,
+    "accepting.accept": lambda b: partial(
+        accepting.accept, b.studio,
         b.commission("id IN (SELECT commission_id FROM quote)"),
     ),
     "lettering.put": lambda b: partial(
@@ -536,7 +537,7 @@ def furnish(bench: Bench) -> None:
         quotes.issue(studio, title, quotes.QuoteRequest(hours=5))
         clock.forward(hours=3)
     for title in ("Fox", "Owl in ivy"):
-        deposit = quotes.accept(studio, title).deposit
+        deposit = accepting.accept(studio, title).deposit
         payments.take(studio, title, str(deposit), "deposit")
         sessions.log(studio, title, timedelta(hours=1), sessions.Doing())
     holding.hold(studio, "B-1", "Fox")

@@ -14,6 +14,7 @@ from burnplan.desk.jobs import (
     clients,
     commissions,
     corrections,
+    endings,
     finishing,
     holding,
     references,
@@ -22,7 +23,7 @@ from burnplan.desk.jobs import (
 )
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import past
@@ -78,7 +79,7 @@ def test_a_job_goes_through_every_stage_and_back(
     quote = quotes.issue(studio, "C-1", quotes.QuoteRequest())
     note()
     did(Stage.PRICED)
-    quotes.accept(studio, "C-1")
+    accepting.accept(studio, "C-1")
     note()
     did(Stage.PRICED)
     payments.take(studio, "C-1", str(quote.deposit), "deposit")
@@ -112,8 +113,8 @@ def test_a_job_goes_through_every_stage_and_back(
     note()
     checklists.tick(studio, "C-1", ["pack"])
     note()
-    assert commissions.left_open(studio, "C-1") == []
-    delivered = commissions.deliver(studio, "C-1")
+    assert endings.left_open(studio, "C-1") == []
+    delivered = endings.deliver(studio, "C-1")
     assert delivered.steps_settled == delivered.steps
     note()
     did(Stage.DELIVERED)
@@ -132,26 +133,26 @@ def test_what_is_open_is_named_before_a_delivery(studio: Studio) -> None:
     commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
     steps = commissions.show(studio, "Barn").steps
     checklists.tick(studio, "Barn", ["1-4"])
-    assert commissions.left_open(studio, "Barn") == [f"{steps - 6} steps are open"]
+    assert endings.left_open(studio, "Barn") == [f"{steps - 6} steps are open"]
     total = quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=5)).total
     payments.take(studio, "Barn", str(total - 10), "payment")
-    assert commissions.left_open(studio, "Barn")[1:] == [
+    assert endings.left_open(studio, "Barn")[1:] == [
         "its quote is not accepted",
         "€10.00 is owed",
     ]
-    quotes.accept(studio, "Barn")
-    assert commissions.left_open(studio, "Barn")[1:] == ["€10.00 is owed"]
+    accepting.accept(studio, "Barn")
+    assert endings.left_open(studio, "Barn")[1:] == ["€10.00 is owed"]
     before = contents(studio)
-    commissions.deliver(studio, "Barn")
+    endings.deliver(studio, "Barn")
     done = {step.key: step.state for step in checklists.of(studio, "Barn").steps}
     assert (done["balance"], done["pack"], done["hand-over"]) == ("open", "open", "ticked")
     with pytest.raises(NotAllowed, match="delivered already"):
-        commissions.left_open(studio, "Barn")
+        endings.left_open(studio, "Barn")
     undo.undo_last(studio)
     assert contents(studio) == before
     checklists.skip(studio, "Barn", "hand-over", "by post")
     payments.take(studio, "Barn", "10", "payment")
-    commissions.deliver(studio, "Barn")
+    endings.deliver(studio, "Barn")
     done = {step.key: step.state for step in checklists.of(studio, "Barn").steps}
     assert (done["balance"], done["hand-over"]) == ("ticked", "skipped")
 
@@ -285,7 +286,7 @@ class TestClock:
         with pytest.raises(NotAllowed, match="C-0001 'Barn'"):
             sessions.start(studio, "Mill", sessions.Doing())
         with pytest.raises(NotAllowed, match="clock is running"):
-            commissions.deliver(studio, "Barn")
+            endings.deliver(studio, "Barn")
 
     def test_is_stopped_at_the_right_time_afterwards(
         self, studio: Studio, clock: FixedClock
@@ -379,7 +380,7 @@ class TestMoney:
         assert (str(quote.deposit), along) == (
             "47.60", [("prepared", "23.80"), ("transferred", "30.35")],
         )  # fmt: skip
-        quotes.accept(studio, "Barn")
+        accepting.accept(studio, "Barn")
         payments.take(studio, "Barn", "47.60", "deposit")
         assert review.review(studio)[0].attention != "instalment due"
         prepare = [s.key for s in checklists.of(studio, "Barn").steps if s.phase == "prepare"]
@@ -430,8 +431,8 @@ class TestMoney:
         quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=10), valid_days=7)
         clock.forward(days=8)
         with pytest.raises(NotAllowed, match="expired"):
-            quotes.accept(studio, "Barn")
-        assert quotes.accept(studio, "Barn", studio.today() - timedelta(days=2)).accepted_on
+            accepting.accept(studio, "Barn")
+        assert accepting.accept(studio, "Barn", studio.today() - timedelta(days=2)).accepted_on
 
     def test_balance_counts_payments_and_refunds(self, studio: Studio) -> None:
         quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=10))
@@ -500,7 +501,7 @@ class TestBlanks:
         blanks.add(studio, BASSWOOD)
         commissions.add(studio, Wishes(title="Barn"))
         holding.hold(studio, "1", "Barn")
-        commissions.drop(studio, "Barn", "moved away")
+        endings.drop(studio, "Barn", "moved away")
         assert blanks.show(studio, "1").state == "in stock"
 
     def test_grits_go_one_way(self, studio: Studio) -> None:
@@ -537,7 +538,7 @@ class TestReview:
             commissions.add(studio, Wishes(title=title, size="20x15cm", due=due))
             references.add(studio, title, photo, zones=3)
             deposit = quotes.issue(studio, title, quotes.QuoteRequest()).deposit
-            quotes.accept(studio, title)
+            accepting.accept(studio, title)
             payments.take(studio, title, str(deposit), "deposit")
         clock.forward(days=3)
         found = review.review(studio)

@@ -9,7 +9,7 @@ import pytest
 from burnplan.desk.jobs import checklists, commissions, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import quotes
+from burnplan.desk.money import accepting, quotes
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.desk.time import planned_sessions, promises
 from burnplan.desk.wood import conditioning
@@ -67,7 +67,7 @@ def test_what_was_said_later_is_earlier_now(studio: Studio, clock: FixedClock, f
     newest = undo.happenings(studio)[0]
     clock.forward(days=-40)
     with pytest.raises(BadInput, match="not between its issue and today"):
-        quotes.accept(studio, "Marten")
+        accepting.accept(studio, "Marten")
     checklists.tick(studio, "Marten", ["2"])
     # The history is in the order things were done, whatever the clock said.
     last, before = undo.happenings(studio)[:2]

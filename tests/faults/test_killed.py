@@ -22,7 +22,7 @@ pytestmark = books.about_files
 POINTS = 5  # in each scenario
 SOME_ACTIONS = (
     "commissions.add", "photos.add", "checklists.tick", "sessions.stop", "quotes.issue",
-    "commissions.drop",
+    "endings.drop",
 )  # fmt: skip
 
 

@@ -30,7 +30,7 @@ from burnplan.desk.jobs import (
 )
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import backups
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.desk.time import past, planned_sessions
@@ -83,7 +83,7 @@ def evil(studio: Studio, clock: FixedClock, photo: Path, tmp_path: Path) -> Stud
     discount = {"discount": "1", "discount_reason": EVIL}
     quotes.issue(studio, "C-1", quotes.QuoteRequest(note=EVIL, price="100"))
     quotes.issue(studio, "C-1", quotes.QuoteRequest(note=EVIL, **discount))
-    quotes.accept(studio, "C-1")
+    accepting.accept(studio, "C-1")
     payments.take(studio, "C-1", "1", "deposit", method=EVIL, note=EVIL)
     checklists.add(studio, "C-1", EVIL, "burn")
     checklists.skip(studio, "C-1", "2", EVIL)

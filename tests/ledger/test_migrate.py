@@ -13,7 +13,7 @@ from sqlalchemy import Engine, inspect, text
 from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import pace_records
-from burnplan.desk.jobs import clients, commissions, holding
+from burnplan.desk.jobs import clients, commissions, endings, holding
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
 from burnplan.desk.studio import settings
@@ -125,8 +125,8 @@ def test_a_book_from_before_knows_of_which_closed_jobs_money_is_open(
         quotes.issue(studio, code, quotes.QuoteRequest(hours=4, price="120"))
         if paid:
             payments.take(studio, code, paid, "payment")
-        commissions.deliver(studio, code)
-    commissions.drop(studio, commissions.add(studio, commissions.Wishes(title="Owl")).code, "x")
+        endings.deliver(studio, code)
+    endings.drop(studio, commissions.add(studio, commissions.Wishes(title="Owl")).code, "x")
     before = unsettled()
     assert [before[int(made[title][2:])] for title in made] == [False, True, True]
     studio.close()

@@ -20,7 +20,7 @@ from burnplan.cli import usage
 from burnplan.cli.app import run
 from burnplan.desk import demo
 from burnplan.desk.jobs import clients, commissions, references, sessions
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.show.console import THEME, ShownConsole
@@ -90,7 +90,7 @@ def fill(studio: Studio, country: Country) -> None:
     references.add(studio, code, demo.sample(demo.PHOTO), zones=5)
     price = "48250,75" if comma else "48250.75"
     quotes.issue(studio, code, quotes.QuoteRequest(price=price, instalments=["30% transferred"]))
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     paid = "19300,30" if comma else "19300.30"
     payments.take(studio, code, paid, "deposit", method="bank transfer")
     sessions.log(studio, code, timedelta(hours=2.5), sessions.Doing(work="prepare", note=LONG))

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from burnplan.desk.jobs import checklists, clients, commissions
+from burnplan.desk.jobs import checklists, clients, commissions, endings
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
@@ -227,7 +227,7 @@ def test_a_job_is_set_aside_taken_up_again_and_dropped(studio: Studio) -> None:
 def test_a_drop_asks_what_is_owed_where_a_deposit_came_in(studio: Studio) -> None:
     code = barn(studio)
     quotes.issue(studio, code, quotes.QuoteRequest(hours=4, price="200"))
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     payments.take(studio, code, "60", "deposit")
 
     async def desk(hand: Hand) -> None:
@@ -248,8 +248,8 @@ def test_what_is_owed_for_a_piece_delivered_stays_in_sight_and_is_written_off(
 ) -> None:
     code = barn(studio)
     quotes.issue(studio, code, quotes.QuoteRequest(hours=4, price="200"))
-    quotes.accept(studio, code)
-    commissions.deliver(studio, code)
+    accepting.accept(studio, code)
+    endings.deliver(studio, code)
 
     async def desk(hand: Hand) -> None:
         await hand.press("2")

@@ -9,7 +9,7 @@ from burnplan.desk.jobs import clients, commissions, sessions
 from burnplan.desk.jobs.clients import ClientDetails
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.errors import NotFound
@@ -108,7 +108,7 @@ def test_a_client_is_added_and_changed(studio: Studio) -> None:
 def test_a_client_s_jobs_are_shown_with_what_is_paid_and_owed(studio: Studio) -> None:
     code = barn(studio)
     quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     payments.take(studio, code, "100", "deposit")
     assert clients.show(studio, "Mara").jobs[0].balance == Decimal(200)
 

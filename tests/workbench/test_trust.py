@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from burnplan.desk.jobs import checklists, commissions
+from burnplan.desk.jobs import checklists, commissions, endings
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
@@ -257,7 +257,7 @@ def test_every_key_of_a_page_is_listed_and_can_be_chosen(studio: Studio) -> None
 def test_the_palette_finds_closed_jobs_clients_and_blanks(studio: Studio) -> None:
     barn(studio)
     wren = commissions.add(studio, Wishes(title="Wren")).code
-    commissions.drop(studio, wren, "no time", None)
+    endings.drop(studio, wren, "no time", None)
     blanks.add(studio, BASSWOOD)
 
     async def desk(hand: Hand) -> None:

@@ -7,8 +7,15 @@ import pytest
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from burnplan.desk.jobs import checklists, commissions, consents, finishing, photos, references
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.jobs import (
+    checklists,
+    consents,
+    endings,
+    finishing,
+    photos,
+    references,
+)
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions
@@ -113,7 +120,7 @@ def test_a_yes_to_showing_a_piece_is_noted_and_taken_back(
         assert consents.show(studio, code).answer == "no"
         await hand.press("u")
         assert consents.show(studio, code).answer == "yes"
-        commissions.deliver(studio, code)
+        endings.deliver(studio, code)
         await hand.do("sheets")
         choice = hand.app.screen
         assert isinstance(choice, Choice)
@@ -236,7 +243,7 @@ def test_what_was_done_is_looked_back_on(studio: Studio) -> None:
 def test_invoice_and_receipts_are_written(studio: Studio, tmp_path: Path) -> None:
     code = barn(studio)
     quotes.issue(studio, code, quotes.QuoteRequest(hours="10", price="300"))
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     payments.take(studio, code, "100", "deposit")
 
     async def desk(hand: Hand) -> None:

@@ -28,7 +28,7 @@ from burnplan.cli.options import (
 )
 from burnplan.dates import format_day
 from burnplan.desk.derived import drop_terms
-from burnplan.desk.jobs import commissions, holding, review
+from burnplan.desk.jobs import commissions, endings, holding, review
 from burnplan.desk.studio import paging, typed_dates
 from burnplan.errors import BadInput
 from burnplan.money import format_money, parse_money, typed_money
@@ -297,25 +297,25 @@ def drop(
     """
     studio, locale = the_studio(context), the_settings(context).locale
     found = commissions.show(studio, which)
-    offers = commissions.drop_offers(studio, found.code)
+    offers = endings.drop_offers(studio, found.code)
     sure(f"Drop {found.code} '{found.title}'?", yes)
     if owed is None and offers and console.interactive():
         owed, amount = _agreed(offers, locale)
-    made = commissions.drop(studio, found.code, because, owed, amount)
+    made = endings.drop(studio, found.code, because, owed, amount)
     console.show(f"[code]{made.code}[/] is dropped; take it back with: burnplan undo")
     if made.drop_terms is not None:
         console.notice(shown.drop_words(made, locale))
 
 
 def _agreed(
-    offers: "list[commissions.DropOffer]", locale: str
+    offers: "list[endings.DropOffer]", locale: str
 ) -> "tuple[drop_terms.DropTerms, str | None]":
     """Ask what was agreed to be owed, and for work what it comes to."""
     for one in offers:
         console.notice(f"{one.terms}: {shown.offer_words(one, locale)}")
     known = {one.terms: one for one in offers}
 
-    def named(text: str) -> commissions.DropOffer:
+    def named(text: str) -> endings.DropOffer:
         fits = [one for one in offers if one.terms.startswith(text.strip().casefold())]
         if len(fits) != 1:
             raise BadInput(f"'{text}' is none of them", f"Answer {', '.join(known)}")
@@ -344,10 +344,10 @@ def deliver(
     """
     studio, day = the_studio(context), given_date(context, on, past=True)
     found = commissions.show(studio, which)
-    if not yes and (left := ", ".join(commissions.left_open(studio, found.code))):
+    if not yes and (left := ", ".join(endings.left_open(studio, found.code))):
         need_somebody(f"{found.code}: {left}", "Add --yes to deliver it all the same")
         sure(f"Deliver {found.code} '{found.title}'? {left[0].upper()}{left[1:]}", yes)
-    made = commissions.deliver(studio, found.code, day)
+    made = endings.deliver(studio, found.code, day)
     console.show(f"[code]{made.code}[/] is delivered")
     if made.balance > 0 and made.currency:
         owed = format_money(made.balance, made.currency, the_settings(context).locale)

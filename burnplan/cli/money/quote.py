@@ -12,7 +12,7 @@ from burnplan.cli.money.letters import hand_out
 from burnplan.cli.options import AsText, Into, WhichCommission, gathered_by, group
 from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import commissions
-from burnplan.desk.money import proposals, quotes
+from burnplan.desk.money import accepting, proposals, quotes
 from burnplan.errors import BadInput
 from burnplan.files import make_folder
 from burnplan.money import format_money, parse_number, typed_money
@@ -158,7 +158,7 @@ def accept(
     """
     studio, locale = the_studio(context), the_settings(context).locale
     with progress_bar() as progress:
-        view = quotes.accept(
+        view = accepting.accept(
             studio, which, given_date(context, on, past=True), size, on_progress=progress
         )
     console.show(f"Quote {view.version} for [code]{view.code}[/] is accepted")

@@ -14,7 +14,7 @@ from burnplan.cli.common import progress_bar
 from burnplan.desk import demo
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import checklists, commissions, holding, references, review, sessions
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.errors import BadInput
 from burnplan.show import console
@@ -96,7 +96,7 @@ def _walk(home: Path, units: UnitSystem) -> None:
     _chapter(3, "A price that pays for the hours", f"quote issue {made.code} --round-to 5")
     quote = quotes.issue(studio, made.code, quotes.QuoteRequest(round_to="5"))
     console.show(quotes_shown.quote_card(quote, own, today))
-    quotes.accept(studio, made.code)
+    accepting.accept(studio, made.code)
     payments.take(studio, made.code, str(quote.deposit), "deposit", method="transfer")
 
     _chapter(4, "The checklist made for this job", f"step list {made.code}")

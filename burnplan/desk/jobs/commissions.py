@@ -15,7 +15,6 @@ from burnplan.desk.derived import (
     balances,
     checklist,
     checklist_progress,
-    drop_terms,
     hazards_found,
     job_status,
     piece,
@@ -25,7 +24,7 @@ from burnplan.desk.derived import (
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.desk.derived.drop_terms import DropTerms
 from burnplan.desk.derived.job_status import HoursLeft
-from burnplan.desk.jobs import clients, consents, photos, references
+from burnplan.desk.jobs import clients, consents, photos, replanning
 from burnplan.desk.jobs.consents import ConsentView
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.jobs.photos import PhotoView
@@ -35,7 +34,6 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Client, Commission
-from burnplan.money import format_money, parse_money
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
@@ -316,7 +314,7 @@ def edit(
     species = _species_meant(studio, wishes)
     plan = None
     if size is not None or species is not None:
-        plan = references.plan_for(studio, code, size, species, on_progress)
+        plan = replanning.plan_for(studio, code, size, species, on_progress)
     with studio.writing("commission.edit") as (book, entry):
         commission = find_commission(book, code)
         before, other_wood = piece.size_of(commission), _is_other_wood(commission, species)
@@ -356,7 +354,14 @@ def everything(studio: Studio, *, closed: bool, page: ListPage = ALL) -> list[Co
         return [_view(one, stands[one.id], studio.now()) for one in found]
 
 
-def _open(book: Session, which: str) -> Commission:
+def still_open(book: Session, which: str) -> Commission:
+    """Return a commission that is to be ended or set aside.
+
+    Raises
+    ------
+    NotAllowed
+        If it is closed already.
+    """
     commission = find_commission(book, which)
     if not commission.is_open:
         closed = "dropped" if commission.dropped_on else "delivered"
@@ -367,7 +372,7 @@ def _open(book: Session, which: str) -> Commission:
 def pause(studio: Studio, which: str, reason: str) -> CommissionView:
     """Set a commission aside for a reason; it leaves the queue."""
     with studio.writing("commission.pause") as (book, entry):
-        commission = _open(book, which)
+        commission = still_open(book, which)
         commission.pause_reason = cleaned(reason, "reason")
         commission.paused_on = studio.today()
         entry.says(f"Set '{commission.title}' aside", commission.id)
@@ -383,150 +388,9 @@ def resume(studio: Studio, which: str) -> CommissionView:
         If it was not set aside.
     """
     with studio.writing("commission.resume") as (book, entry):
-        commission = _open(book, which)
+        commission = still_open(book, which)
         if commission.paused_on is None:
             raise NotAllowed(f"{commission_code(commission.id)} is not set aside", "Go on with it")
         commission.paused_on = commission.pause_reason = None
         entry.says(f"Took '{commission.title}' up again", commission.id)
-        return view(commission, studio.now())
-
-
-def _no_clock(commission: Commission) -> None:
-    if any(interval.running for session in commission.sessions for interval in session.intervals):
-        raise NotAllowed("Its clock is running", "Stop it first: ", Do("session.stop"))
-
-
-class DropOffer(View):
-    """What may be agreed to be owed for a job that is dropped, and what it comes to."""
-
-    terms: DropTerms
-    words: str
-    amount: Decimal
-    currency: str
-    # What would still be owed then; below zero what is to be given back.
-    balance: Decimal
-
-
-def drop_offers(studio: Studio, which: str) -> list[DropOffer]:
-    """Return what may be agreed for a job that is to be dropped; empty where nothing is open."""
-    with studio.reading() as book:
-        commission = _open(book, which)
-        quote = balances.agreed_quote(commission)
-        received = balances.received(commission)
-        return [
-            DropOffer(
-                terms=terms,
-                words=drop_terms.IN_WORDS[terms],
-                amount=amount,
-                currency=quote.currency if quote else studio_settings.of_book(book).currency,
-                balance=amount - received,
-            )
-            for terms, amount in drop_terms.amounts(commission, studio.now()).items()
-        ]
-
-
-def drop(
-    studio: Studio,
-    which: str,
-    reason: str,
-    terms: DropTerms | None = None,
-    amount: str | None = None,
-) -> CommissionView:
-    """End a commission that will not be made; its blank is free again.
-
-    Parameters
-    ----------
-    studio : Studio
-    which, reason : str
-    terms : str, optional
-        What was agreed to be owed for it; needed where something was agreed or paid.
-    amount : str, optional
-        What the work done so far comes to, if not its share of the price.
-
-    Raises
-    ------
-    BadInput
-        If it is not said what is owed, or an amount is given for anything but work.
-    """
-    with studio.writing("commission.drop") as (book, entry):
-        commission = _open(book, which)
-        _no_clock(commission)
-        if amount is not None and terms != "work":
-            raise BadInput("An amount is agreed for work done", "Say that it is owed for work")
-        offers = drop_terms.amounts(commission, studio.now())
-        if terms is None and offers:
-            raise BadInput(
-                "It is not said what is owed for it",
-                "Nothing, the deposit, or the work done so far, like ",
-                Do("drop.owed", owed="deposit"),
-            )
-        if terms is not None:
-            quote, own = balances.agreed_quote(commission), studio_settings.of_book(book)
-            currency = quote.currency if quote else own.currency
-            given = parse_money(amount, currency, own.locale) if amount is not None else None
-            commission.drop_terms = terms
-            commission.drop_amount = given if given is not None else offers.get(terms, Decimal(0))
-        commission.drop_reason = cleaned(reason, "reason")
-        commission.dropped_on = studio.today()
-        commission.blank = None
-        entry.says(f"Dropped '{commission.title}'", commission.id)
-        return view(commission, studio.now())
-
-
-# Steps that handing over is the doing of: the second only once all is paid.
-_HAND_OVER, _BALANCE = "hand-over", "balance"
-
-
-def left_open(studio: Studio, which: str) -> list[str]:
-    """Return what is still open of a commission that is to be handed over, in words.
-
-    Raises
-    ------
-    NotAllowed
-        If it is closed already.
-    """
-    with studio.reading() as book:
-        commission = _open(book, which)
-        steps = [
-            step
-            for step in commission.steps
-            if not step.settled and step.key not in (_HAND_OVER, _BALANCE)
-        ]
-        quote, owed = balances.agreed_quote(commission), balances.balance(commission)
-        found = []
-        if len(steps) == 1:
-            found.append(f"one step is open, '{steps[0].text}'")
-        elif steps:
-            found.append(f"{len(steps)} steps are open")
-        if quote is not None and quote.accepted_on is None:
-            found.append("its quote is not accepted")
-        if quote is not None and owed > 0:
-            locale = studio_settings.of_book(book).locale
-            found.append(f"{format_money(owed, quote.currency, locale)} is owed")
-        return found
-
-
-def deliver(studio: Studio, which: str, on: date | None = None) -> CommissionView:
-    """Hand a commission over, whatever is open: see :func:`left_open`.
-
-    Its last step is ticked with it; that of the balance too if nothing is owed.
-
-    Raises
-    ------
-    BadInput
-        If that day is still to come.
-    """
-    with studio.writing("commission.deliver") as (book, entry):
-        commission = _open(book, which)
-        _no_clock(commission)
-        day = on or studio.today()
-        if day > studio.today():
-            raise BadInput(f"{format_day(day)} is still to come", "Give the day it was handed over")
-        commission.delivered_on = day
-        commission.paused_on = commission.pause_reason = None
-        done = {_HAND_OVER} if balances.balance(commission) > 0 else {_HAND_OVER, _BALANCE}
-        for step in commission.steps:
-            if step.key in done and not step.settled:
-                step.ticked_at = studio.now()
-        entry.says(f"Delivered '{commission.title}'", commission.id)
         return view(commission, studio.now())

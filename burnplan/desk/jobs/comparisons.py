@@ -10,7 +10,7 @@ from pydantic import Field
 
 from burnplan.desk.derived import job_status
 from burnplan.desk.derived.job_status import HoursLeft
-from burnplan.desk.jobs import photos, references
+from burnplan.desk.jobs import photos, planned
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
@@ -207,7 +207,7 @@ def compare(
             "Give a darkness from 0.01 to 0.5",
         )
     size_px = look(photo).size  # before the plan costs any time
-    plan = references.planned(studio, which, _PX_PER_MM, part(progress, 0.0, 0.4))
+    plan = planned.planned(studio, which, _PX_PER_MM, part(progress, 0.0, 0.4))
     placed, zones, wood = plan.placed, plan.zones, plan.wood
     outline, px = placed.outline, placed.px_per_mm
     size_mm = outline.width_mm, outline.height_mm

@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from burnplan.cleaned import cleaned
 from burnplan.codes import blank_code, commission_code
 from burnplan.desk.derived import checklist, checklist_progress, piece
-from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs import commissions, replanning
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import find_blank, find_commission
@@ -99,7 +99,7 @@ def hold(
         _refuse(blank, commission)
         outline, species = piece.outline_of(blank), blank.species
         code = commission_code(commission.id)
-    plan = references.plan_for(studio, code, outline, species, on_progress)
+    plan = replanning.plan_for(studio, code, outline, species, on_progress)
     with studio.writing("blank.hold") as (book, entry):
         blank, commission = find_blank(book, which), find_commission(book, code)
         _refuse(blank, commission)
@@ -129,7 +129,7 @@ def release(studio: Studio, which: str, on_progress: OnProgress | None = None) -
         asked_for = piece.asked_for(commission)
         code = commission_code(commission.id)
         species = commission.species
-    plan = references.plan_for(studio, code, asked_for, species, on_progress)
+    plan = replanning.plan_for(studio, code, asked_for, species, on_progress)
     with studio.writing("blank.release") as (book, entry):
         blank = find_blank(book, which)
         commission = _held_for(blank)
@@ -186,7 +186,7 @@ def restart(
         _refuse_taken(blank, commission)
         outline, species = piece.outline_of(blank), blank.species
         code = commission_code(commission.id)
-    plan = references.plan_for(studio, code, outline, species, on_progress)
+    plan = replanning.plan_for(studio, code, outline, species, on_progress)
     with studio.writing("commission.restart") as (book, entry):
         commission, blank = find_commission(book, code), find_blank(book, blank_text)
         _refuse_taken(blank, commission)

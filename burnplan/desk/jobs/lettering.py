@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import checklist, piece, studio_settings
-from burnplan.desk.jobs import references
+from burnplan.desk.jobs import replanning
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
@@ -383,7 +383,7 @@ def _planned(
     rows: Sequence[_Facts],
     font: Original | None,
     on_progress: OnProgress | None,
-) -> "references.NewPlan | None":
+) -> "replanning.NewPlan | None":
     """Lay the lettering, and read the photo again with it; None where there is none yet."""
     from burnplan.desk.jobs import inscriptions
     from burnplan.lettering.laying import laid
@@ -404,7 +404,7 @@ def _planned(
     if size is None:
         _set(told)
         return None
-    plan = references.plan_with(studio, code, told, on_progress)
+    plan = replanning.plan_with(studio, code, told, on_progress)
     if plan is None:
         for one in told:
             laid(one, size)
@@ -424,7 +424,7 @@ def _follow(
     studio: Studio,
     book: Session,
     commission: Commission,
-    plan: "references.NewPlan | None",
+    plan: "replanning.NewPlan | None",
     *,
     reopen: bool,
     other: bool,

@@ -1,7 +1,7 @@
 """References: a photo kept, placed on a commission's wood, and measured."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_line
 from burnplan.codes import commission_code
-from burnplan.desk.derived import piece, studio_settings, woods
+from burnplan.desk.derived import piece, studio_settings
 from burnplan.desk.jobs import estimates, joined, knots
 from burnplan.desk.jobs.estimates import EstimateRequest, HoursView, LinesView, OnProgress, ZoneView
 from burnplan.desk.jobs.joined import Joined, JoinedView
@@ -19,7 +19,7 @@ from burnplan.desk.jobs.knots import KnotsView
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, BurnplanError, NotFound
+from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, Reference
 from burnplan.outline import Outline, OutlineKind
@@ -28,15 +28,11 @@ from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
 from burnplan.units import UnitSystem, format_length
 from burnplan.view import View
-from burnplan.wood.species import UNKNOWN_WOOD, Species
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import Layout, LayoutChange
     from burnplan.lettering.laying import Inscription
     from burnplan.tone.analysis import PhotoAnalysis
-    from burnplan.tone.areas import MarkedArea
-    from burnplan.tone.place import Placed
-    from burnplan.tone.zones import ZoneMap
 
 
 class ReferenceView(View):
@@ -77,7 +73,8 @@ _OLDER_LINES = "Its lines are the borders of zones, as they were traced before: 
 _OTHER_PIECE = "The piece has another size or wood than this plan: plan it again"
 
 
-def _view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
+def view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
+    """Return a reference as shown, with what else is to be noted."""
     own = studio_settings.of_book(book)
     plan = WorkPlan.from_dict(reference.plan)
     commission = reference.commission
@@ -216,7 +213,7 @@ def usable(original: Original, reading: "PhotoAnalysis") -> None:
         )
 
 
-def _put(
+def put(
     studio: Studio,
     book: Session,
     commission: Commission,
@@ -224,6 +221,7 @@ def _put(
     asked: EstimateRequest,
     reading: "PhotoAnalysis",
 ) -> None:
+    """Put a photo that was read on record within a transaction, as the plan in use."""
     layout = asked.layout
     if layout and asked.seek_subject:  # the photo lies by it from now on
         layout = replace(layout, likely=reading.likely)
@@ -256,7 +254,7 @@ def _record(
     with studio.writing(action) as (book, entry):
         commission = find_commission(book, which)
         kept = with_rights(book, original)
-        _put(studio, book, commission, kept, asked, reading)
+        put(studio, book, commission, kept, asked, reading)
         entry.says(f"Planned '{commission.title}' from {kept.filename}", commission.id)
     return show(studio, commission_code(commission.id), reading.notes)
 
@@ -269,21 +267,7 @@ def with_rights(book: Session, original: Original) -> Original:
     return kept
 
 
-@dataclass(frozen=True, slots=True)
-class NewPlan:
-    """A kept photo read for a piece of another size or wood, not yet on record."""
-
-    original: Original
-    asked: EstimateRequest
-    reading: "PhotoAnalysis"
-
-    def put(self, studio: Studio, book: Session, commission: Commission) -> None:
-        """Put it on record within a transaction that changes the piece."""
-        kept = photo_store.recorded(book, self.original)
-        _put(studio, book, commission, kept, self.asked, self.reading)
-
-
-def _kept_for(
+def kept_for(
     studio: Studio, last: Reference, outline: Outline
 ) -> "tuple[Original, Path, Layout, Joined | None]":
     """Return the picture of a reference for a piece, how it lies, and what it is composed of.
@@ -300,105 +284,6 @@ def _kept_for(
                 studio, several, outline, layout, Path(last.original.filename).stem
             )
     return kept, originals.fetch(studio.originals, kept.sha256), layout, several
-
-
-def plan_for(
-    studio: Studio,
-    which: str,
-    outline: Outline | None,
-    species: str | None,
-    on_progress: OnProgress | None = None,
-) -> NewPlan | None:
-    """Read the photo kept for what a commission is about to be, before that is put on record.
-
-    Parameters
-    ----------
-    studio : Studio
-    which : str
-    outline, species : optional
-        As they will be; as they are if not given.
-    on_progress : callable, optional
-
-    Returns
-    -------
-    NewPlan or None
-        None where no photo was planned from, the plan holds as it is, or the photo cannot
-        be read: then the plan is shown to be of another piece wherever it counts.
-    """
-    from burnplan.tone.zones import FEWEST
-
-    with studio.reading() as book:
-        commission = find_commission(book, which)
-        if not commission.references or (outline is None and piece.size_of(commission) is None):
-            return None
-        last = commission.references[-1]
-        plan = WorkPlan.from_dict(last.plan)
-        outline = outline or size_for(commission)
-        key = species or piece.species_of(commission) or UNKNOWN_WOOD
-        if piece.is_of(plan, outline, key):
-            return None
-        try:
-            original, photo, layout, several = _kept_for(studio, last, outline)
-            mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
-            lettering = lettering_of(studio, commission)
-        except BurnplanError:
-            return None
-        asked = EstimateRequest(
-            outline=outline,
-            species=woods.on_record(book, key),
-            zones=max(last.zones, FEWEST),
-            min_area_mm2=last.min_area_mm2,
-            layout=layout,
-            mask=mask,
-            lettering=lettering,
-            joined=several,
-        )
-    try:
-        reading = estimates.read(photo, asked, on_progress)
-        usable(original, reading)
-    except BurnplanError:
-        return None
-    return NewPlan(original, asked, reading)
-
-
-def plan_with(
-    studio: Studio,
-    which: str,
-    lettering: "tuple[Inscription, ...]",
-    on_progress: OnProgress | None = None,
-) -> NewPlan | None:
-    """Read the photo kept for a commission with other lettering, before that is on record.
-
-    Returns
-    -------
-    NewPlan or None
-        None where no photo was planned from.
-
-    Raises
-    ------
-    BadInput
-        If the lettering does not fit.
-    """
-    from burnplan.tone.zones import FEWEST
-
-    with studio.reading() as book:
-        commission = find_commission(book, which)
-        if not commission.references:
-            return None
-        last = commission.references[-1]
-        original, photo, layout, several = _kept_for(studio, last, size_for(commission))
-        asked = asked_of(
-            studio,
-            book,
-            commission,
-            max(last.zones, FEWEST),
-            tuple(last.thresholds) or None,
-            last.min_area_mm2,
-            layout,
-            several,
-        )
-        asked = replace(asked, lettering=lettering)
-    return NewPlan(original, asked, estimates.read(photo, asked, on_progress))
 
 
 def add(
@@ -465,7 +350,7 @@ def replan(
     with studio.reading() as book:
         commission = find_commission(book, which)
         code, last = commission_code(commission.id), newest(commission)
-        original, photo, layout, several = _kept_for(studio, last, size_for(commission))
+        original, photo, layout, several = kept_for(studio, last, size_for(commission))
         layout = changed(
             layout,
             wanted or LayoutChange(),
@@ -537,7 +422,7 @@ def show(studio: Studio, which: str, notes: tuple[str, ...] = ()) -> ReferenceVi
     with studio.reading() as book:
         reference = newest(find_commission(book, which))
         seen = dict.fromkeys((*notes, *_placement_notes(reference)))
-        return _view(book, reference, tuple(seen))
+        return view(book, reference, tuple(seen))
 
 
 def _placement_notes(reference: Reference) -> tuple[str, ...]:
@@ -558,109 +443,32 @@ def _placement_notes(reference: Reference) -> tuple[str, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Planned:
-    """What the reference in use wants of each place of the wood.
-
-    Parameters
-    ----------
-    view : ReferenceView
-    placed : Placed
-    zones : ZoneMap
-    wood : Species
-    focal : tuple of MarkedArea
-    """
-
-    view: ReferenceView
-    placed: "Placed"
-    zones: "ZoneMap"
-    wood: Species
-    focal: "tuple[MarkedArea, ...]"
-
-
-def planned(
-    studio: Studio, which: str, px_per_mm: float, on_progress: OnProgress | None = None
-) -> Planned:
-    """Return the reference in use without its lines, read again from the photo kept.
-
-    Raises
-    ------
-    NotFound
-        If it has none.
-    """
+def as_planned(
+    studio: Studio, book: Session, reference: Reference
+) -> "tuple[EstimateRequest, Layout, Path]":
+    """Return what was asked of a reference's photo, how it lies, and the photo kept."""
     from burnplan.desk.jobs.layouts import Layout
-    from burnplan.tone.zones import find_zones
 
-    with studio.reading() as book:
-        commission = find_commission(book, which)
-        reference = newest(commission)
-        layout = Layout.from_dict(reference.layout)
-        thresholds = tuple(reference.thresholds) or None
-        asked = asked_of(
-            studio, book, commission, reference.zones, thresholds, reference.min_area_mm2, layout,
-            joined.of_reference(studio, reference),
-        )  # fmt: skip
-        view = _view(book, reference)
-        photo = originals.fetch(studio.originals, reference.original_sha256)
-    placed = laid_as_asked(photo, asked, px_per_mm, on_progress)
-    zones = find_zones(placed, asked.zones, asked.thresholds, asked.min_area_mm2)
-    placed = lettered(placed, asked)
-    return Planned(view, placed, zones, asked.species, layout.focal)
-
-
-def laid_as_asked(
-    photo: Path, asked: EstimateRequest, px_per_mm: float, on_progress: OnProgress | None = None
-) -> "Placed":
-    """Return a photo, or several, as it lies on a piece, with its tones and no lettering."""
-    from burnplan.desk.jobs.layouts import Layout
-    from burnplan.tone.analysis import place_photo
-
-    source, asked = joined.on_piece(photo, asked)
-    layout = asked.layout or Layout()
-    _, placed, _ = place_photo(
-        source,
-        asked.outline,
-        placement=layout.placement,
-        px_per_mm=px_per_mm,
-        control=layout.control,
-        mask=asked.mask,
-        focal=layout.focal,
-        likely=layout.likely,
-        on_progress=on_progress,
+    layout = Layout.from_dict(reference.layout)
+    asked = asked_of(
+        studio,
+        book,
+        reference.commission,
+        reference.zones,
+        tuple(reference.thresholds) or None,
+        reference.min_area_mm2,
+        layout,
+        joined.of_reference(studio, reference),
     )
-    return placed
-
-
-def lettered(placed: "Placed", asked: EstimateRequest) -> "Placed":
-    """Return what is placed with the lettering asked for on it."""
-    from burnplan.tone import letters as lettering
-
-    letters = estimates.letters_of(asked)
-    if not letters:
-        return placed
-    taken = lettering.burned_at(letters, placed)
-    return replace(placed, lettered=taken, lightness=lettering.shown(placed, letters, taken))
+    return asked, layout, originals.fetch(studio.originals, reference.original_sha256)
 
 
 def pictures(
     studio: Studio, which: str, on_progress: OnProgress | None = None
 ) -> tuple[ReferenceView, "PhotoAnalysis"]:
     """Return the reference in use with its pictures, read again from the photo kept."""
-    from burnplan.desk.jobs.layouts import Layout
-
     with studio.reading() as book:
-        commission = find_commission(book, which)
-        reference = newest(commission)
-        asked = asked_of(
-            studio,
-            book,
-            commission,
-            reference.zones,
-            tuple(reference.thresholds) or None,
-            reference.min_area_mm2,
-            Layout.from_dict(reference.layout),
-            joined.of_reference(studio, reference),
-        )
-        view = _view(book, reference)
-        photo = originals.fetch(studio.originals, reference.original_sha256)
-    return view, estimates.read(photo, asked, on_progress)
+        reference = newest(find_commission(book, which))
+        asked, _, photo = as_planned(studio, book, reference)
+        shown = view(book, reference)
+    return shown, estimates.read(photo, asked, on_progress)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from burnplan.cleaned import cleaned_line
 from burnplan.codes import commission_code
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import estimates, joined, references
+from burnplan.desk.jobs import estimates, joined, references, replanning
 from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.jobs.joined import Joined
 from burnplan.desk.jobs.layouts import Layout, fractions
@@ -118,7 +118,7 @@ def put(
         )
     reading = estimates.read(originals.fetch(studio.originals, kept.sha256), asked, on_progress)
     references.usable(kept, reading)
-    plan = references.NewPlan(kept, asked, reading)
+    plan = replanning.NewPlan(kept, asked, reading)
     with studio.writing("reference.together") as (book, entry):
         commission = find_commission(book, code)
         for one in parts:

@@ -15,10 +15,10 @@ from pydantic import Field
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import hazards_found, piece, studio_settings, woods
-from burnplan.desk.jobs import estimates, joined, references
+from burnplan.desk.jobs import estimates, joined, planned, references
 from burnplan.desk.jobs.estimates import PriceLineView
 from burnplan.desk.jobs.joined import Joined
-from burnplan.desk.money import quotes, what_ifs
+from burnplan.desk.money import accepting, quotes, what_ifs
 from burnplan.desk.money.quotes import InstalmentView, QuoteRequest, QuoteView
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
@@ -73,7 +73,7 @@ def view(quote: Quote, commission: Commission, today: date) -> ProposalView:
     """Return a quote and what was put beside it."""
     shown = quotes.view(quote, commission, today)
     found = []
-    for letter, outline, row in quotes.put_to_client(quote, commission):
+    for letter, outline, row in accepting.put_to_client(quote, commission):
         if outline is None:
             code = commission_code(commission.id)
             raise BadInput(
@@ -338,7 +338,7 @@ def placed_on(
         if layout.control != ToneControl() or keep is not None:
             placed = controlled(placed, layout.control, keep)
         asked = estimates.EstimateRequest(outline=one, species=wood, layout=layout, lettering=words)
-        found.append(references.lettered(placed, asked))
+        found.append(planned.lettered(placed, asked))
     return found
 
 
@@ -357,4 +357,4 @@ def _several_on(
     asked = estimates.EstimateRequest(
         outline=outline, species=wood, layout=layout, mask=mask, lettering=words, joined=several
     )
-    return references.lettered(references.laid_as_asked(file, asked, fine), asked)
+    return planned.lettered(planned.laid_as_asked(file, asked, fine), asked)

@@ -213,7 +213,7 @@ def burned_on_own_wood(
         The commission.
     placed : Placed
         Its photo (and lettering) laid on the outline of its blank, in any resolution, as
-        :func:`burnplan.desk.jobs.references.planned` or
+        :func:`burnplan.desk.jobs.planned.planned` or
         :func:`burnplan.desk.money.proposals.placed_on` give it.
 
     Returns

@@ -9,7 +9,8 @@ from rich.text import Text
 from burnplan.dates import format_date
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs.commissions import CommissionView, DropOffer, SpoiledView
+from burnplan.desk.jobs.commissions import CommissionView, SpoiledView
+from burnplan.desk.jobs.endings import DropOffer
 from burnplan.money import format_balance, format_money
 from burnplan.show.console import facts, table
 from burnplan.show.jobs.photos import by_photo_words

@@ -13,6 +13,7 @@ from burnplan.desk.jobs import (
     checklists,
     commissions,
     corrections,
+    endings,
     finishing,
     holding,
     references,
@@ -152,7 +153,7 @@ def test_figures_of_a_wood_of_ones_own_reach_every_price(studio: Studio, photo: 
 
 def test_the_drawing_hand_reaches_open_checklists_alone(studio: Studio, photo: Path) -> None:
     is_open, closed = _job(studio, "Fox", photo), _job(studio, "Owl", photo)
-    commissions.drop(studio, closed, "called off")
+    endings.drop(studio, closed, "called off")
     before = {code: checklists.of(studio, code) for code in (is_open, closed)}
     settings.save(studio, settings.parsed(settings.current(studio), "drawing_hand", "left"))
     assert checklists.of(studio, is_open) != before[is_open]

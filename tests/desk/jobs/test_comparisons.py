@@ -16,6 +16,7 @@ from burnplan.desk.jobs import (
     compared,
     comparisons,
     photos,
+    planned,
     references,
     sessions,
     teaching,
@@ -60,7 +61,7 @@ def photographed(
     studio: Studio, code: str, folder: Path, state: str = "some"
 ) -> tuple[Path, Scene]:
     """Photograph a job's piece as far as it is burned."""
-    plan = references.planned(studio, code, 3.0)
+    plan = planned.planned(studio, code, 3.0)
     wood = species_on_record(plan.view.species)
     seen = scene(
         plan.placed,

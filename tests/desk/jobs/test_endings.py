@@ -8,10 +8,18 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from burnplan.desk.jobs import checklists, clients, commissions, references, review, sessions
+from burnplan.desk.jobs import (
+    checklists,
+    clients,
+    commissions,
+    endings,
+    references,
+    review,
+    sessions,
+)
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
@@ -28,7 +36,7 @@ def fox(studio: Studio, tmp_path: Path) -> str:
     code = commissions.add(studio, wishes).code
     references.add(studio, code, tmp_path / "ramp.png", zones=3)
     quotes.issue(studio, code, quotes.QuoteRequest(price="200"))
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     payments.take(studio, code, "60", "deposit")
     return code
 
@@ -67,18 +75,18 @@ def _receipt(studio: Studio, number: int, code: str) -> str:
 
 def test_what_is_owed_after_a_drop_has_to_be_said(studio: Studio, fox: str) -> None:
     with pytest.raises(BadInput, match="owed"):
-        commissions.drop(studio, fox, "moved away")
+        endings.drop(studio, fox, "moved away")
     assert commissions.show(studio, fox).dropped is None
 
 
 def test_nothing_is_asked_where_nothing_was_agreed_or_paid(studio: Studio) -> None:
     code = commissions.add(studio, Wishes(title="Owl")).code
-    assert commissions.drop_offers(studio, code) == []
-    assert commissions.drop(studio, code, "no answer").balance == 0
+    assert endings.drop_offers(studio, code) == []
+    assert endings.drop(studio, code, "no answer").balance == 0
 
 
 def test_nothing_owed_gives_back_what_came_in(studio: Studio, fox: str) -> None:
-    assert commissions.drop(studio, fox, "moved away", "nothing").balance == -60
+    assert endings.drop(studio, fox, "moved away", "nothing").balance == -60
     seen = _in_sight(studio, fox)
     assert seen is not None
     assert seen.attention == "dropped: to be given back"
@@ -91,7 +99,7 @@ def test_nothing_owed_gives_back_what_came_in(studio: Studio, fox: str) -> None:
 
 
 def test_a_deposit_kept_is_all_that_is_owed(studio: Studio, fox: str) -> None:
-    dropped = commissions.drop(studio, fox, "moved away", "deposit")
+    dropped = endings.drop(studio, fox, "moved away", "deposit")
     assert dropped.to_pay == 60
     assert dropped.balance == 0
     assert _in_sight(studio, fox) is None
@@ -103,11 +111,11 @@ def test_a_deposit_kept_is_all_that_is_owed(studio: Studio, fox: str) -> None:
 
 def test_the_deposit_kept_is_no_more_than_came_in_of_it(studio: Studio, fox: str) -> None:
     payments.take(studio, fox, "40", "refund")
-    assert commissions.drop(studio, fox, "moved away", "deposit").to_pay == 20
+    assert endings.drop(studio, fox, "moved away", "deposit").to_pay == 20
 
 
 def test_work_done_so_far_is_its_share_of_the_price(studio: Studio, fox: str) -> None:
-    offers = {one.terms: one.amount for one in commissions.drop_offers(studio, fox)}
+    offers = {one.terms: one.amount for one in endings.drop_offers(studio, fox)}
     assert offers == {"nothing": 0, "deposit": 60, "work": 0}
     keys = [s.key for s in checklists.of(studio, fox).steps if s.phase in ("prepare", "transfer")]
     checklists.tick(studio, fox, keys)
@@ -115,7 +123,7 @@ def test_work_done_so_far_is_its_share_of_the_price(studio: Studio, fox: str) ->
     share = (hours.prepare.p50 + hours.transfer.p50) / (
         hours.prepare.p50 + hours.transfer.p50 + hours.burn.p50 + hours.finish.p50
     )
-    dropped = commissions.drop(studio, fox, "moved away", "work")
+    dropped = endings.drop(studio, fox, "moved away", "work")
     assert float(dropped.to_pay) == pytest.approx(200 * share, abs=0.006)
     said = _invoice(studio, fox)
     assert "the work done so far" in said
@@ -123,8 +131,8 @@ def test_work_done_so_far_is_its_share_of_the_price(studio: Studio, fox: str) ->
 
 def test_another_amount_for_the_work_can_be_agreed(studio: Studio, fox: str) -> None:
     with pytest.raises(BadInput, match="work"):
-        commissions.drop(studio, fox, "moved away", "nothing", "10")
-    assert commissions.drop(studio, fox, "moved away", "work", "95.50").balance == Decimal("35.50")
+        endings.drop(studio, fox, "moved away", "nothing", "10")
+    assert endings.drop(studio, fox, "moved away", "work", "95.50").balance == Decimal("35.50")
     seen = _in_sight(studio, fox)
     assert seen is not None
     assert seen.stage == "dropped"
@@ -135,14 +143,14 @@ def test_another_amount_for_the_work_can_be_agreed(studio: Studio, fox: str) -> 
 def test_hours_judged_by_eye_are_the_share_done(studio: Studio) -> None:
     code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
     quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     sessions.log(studio, code, timedelta(hours=4), sessions.Doing())
-    offers = {one.terms: one.amount for one in commissions.drop_offers(studio, code)}
+    offers = {one.terms: one.amount for one in endings.drop_offers(studio, code)}
     assert offers == {"nothing": 0, "deposit": 0, "work": 120}
 
 
 def test_one_delivered_stays_in_sight_until_it_is_paid(studio: Studio, fox: str) -> None:
-    commissions.deliver(studio, fox)
+    endings.deliver(studio, fox)
     seen = _in_sight(studio, fox)
     assert seen is not None
     assert seen.stage == "delivered"
@@ -161,7 +169,7 @@ def test_one_delivered_stays_in_sight_until_it_is_paid(studio: Studio, fox: str)
 def test_or_until_it_is_written_off(studio: Studio, fox: str) -> None:
     with pytest.raises(NotAllowed, match="open"):
         payments.write_off(studio, fox, "gone")
-    commissions.deliver(studio, fox)
+    endings.deliver(studio, fox)
     written_off = payments.write_off(studio, fox, "gone without a word")
     assert written_off.balance == 0
     assert written_off.written_off == "gone without a word"
@@ -177,6 +185,6 @@ def test_or_until_it_is_written_off(studio: Studio, fox: str) -> None:
 
 
 def test_a_closed_job_is_not_queued_though_it_is_in_sight(studio: Studio, fox: str) -> None:
-    commissions.deliver(studio, fox)
+    endings.deliver(studio, fox)
     surfaces.agree(studio, ["deliver"])
     assert [one.code for one in review.review(studio)] == [fox]

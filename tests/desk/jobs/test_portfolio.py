@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from burnplan.desk.jobs import commissions, consents, photos, portfolio
+from burnplan.desk.jobs import commissions, consents, endings, photos, portfolio
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.consents import ConsentGiven, ConsentView
 from burnplan.desk.keeping import undo
@@ -22,7 +22,7 @@ def piece(studio: Studio, photo: Path) -> str:
     wishes = Wishes(title="Two cats", client="Mara Berg", size="9x11cm", species="basswood")
     code = commissions.add(studio, wishes).code
     photos.add(studio, code, photo)
-    commissions.deliver(studio, code)
+    endings.deliver(studio, code)
     return code
 
 
@@ -137,6 +137,6 @@ def test_they_come_as_they_are_named_and_only_once_handed_over(
     with pytest.raises(NotAllowed, match="not handed over"):
         portfolio.shown(studio, [other])
     assert portfolio.choose(studio, other, [2]) is None
-    commissions.deliver(studio, other)
+    endings.deliver(studio, other)
     assert [one.code for one in portfolio.shown(studio)] == [other, piece]
     assert [one.code for one in portfolio.shown(studio, [piece, other])] == [piece, other]

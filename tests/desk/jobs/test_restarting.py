@@ -12,6 +12,7 @@ from burnplan.desk.jobs import (
     checklists,
     commissions,
     corrections,
+    endings,
     holding,
     job_sheets,
     references,
@@ -20,7 +21,7 @@ from burnplan.desk.jobs import (
 )
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import earnings, payments, quotes
+from burnplan.desk.money import accepting, earnings, payments, quotes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.desk.wood.blanks import NewBlank
@@ -37,7 +38,7 @@ def fox(studio: Studio, tmp_path: Path) -> str:
     code = commissions.add(studio, Wishes(title="Fox", size="12x9cm", species="basswood")).code
     references.add(studio, code, tmp_path / "ramp.png", zones=3)
     quotes.issue(studio, code, quotes.QuoteRequest(price="200"))
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     payments.take(studio, code, "200", "deposit")
     blanks.add(studio, NewBlank(species="basswood", size="12x9cm", cost="8", grit=150))
     blanks.add(studio, NewBlank(species="basswood", size="12x9cm", cost="9"))
@@ -113,7 +114,7 @@ def test_they_teach_the_pace_of_what_they_did(studio: Studio, fox: str) -> None:
 def test_hours_and_wood_of_a_spoiled_piece_count_in_earnings(studio: Studio, fox: str) -> None:
     _restart(studio, fox)
     sessions.log(studio, fox, timedelta(hours=4), sessions.Doing())
-    commissions.deliver(studio, fox)
+    endings.deliver(studio, fox)
     earned = earnings.review(studio).total
     assert earned.hours == pytest.approx(10)
     assert earned.earned == 200 - 8 - 9
@@ -175,6 +176,6 @@ def test_what_cannot_be_is_refused(studio: Studio, fox: str) -> None:
     with pytest.raises(NotAllowed, match="open"):
         _restart(studio, fox)
     sessions.stop(studio)
-    commissions.deliver(studio, fox)
+    endings.deliver(studio, fox)
     with pytest.raises(NotAllowed, match="closed"):
         _restart(studio, fox)

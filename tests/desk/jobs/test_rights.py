@@ -8,7 +8,7 @@ from PIL import Image
 from burnplan.desk.jobs import checklists, commissions, references, review, together
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import today
@@ -65,7 +65,7 @@ def test_a_job_that_is_booked_before_its_photo_is_allowed_is_said(
     references.add(studio, job, photo, zones=3)
     assert said() == ("no quote yet", False, 0)  # nothing is promised yet
     quotes.issue(studio, job, quotes.QuoteRequest(price="300"))
-    deposit = quotes.accept(studio, job).deposit
+    deposit = accepting.accept(studio, job).deposit
     payments.take(studio, job, str(deposit), "deposit")
     assert said() == (review.PHOTO_OPEN, True, 1)
     console().print(today_shown.day(today.look(studio), studio, settings.current(studio)))

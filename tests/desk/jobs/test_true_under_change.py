@@ -10,7 +10,7 @@ from PIL import Image
 from burnplan.desk.jobs import checklists, commissions, holding, references, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions, promises
@@ -165,7 +165,7 @@ def test_hours_judged_by_eye_count_until_something_better_is_known(
         studio, Wishes(title="Owl", size="12x9cm", due=studio.today() + timedelta(days=2))
     ).code
     quotes.issue(studio, job, quotes.QuoteRequest(hours=40))
-    payments.take(studio, job, str(quotes.accept(studio, job).deposit), "deposit")
+    payments.take(studio, job, str(accepting.accept(studio, job).deposit), "deposit")
     seen = _review(studio, job)
     assert seen.hours_left.p50 == pytest.approx(40)
     assert seen.on_time is not None

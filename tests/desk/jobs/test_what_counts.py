@@ -13,13 +13,14 @@ from burnplan.desk.jobs import (
     checklists,
     commissions,
     corrections,
+    endings,
     holding,
     references,
     review,
     sessions,
 )
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.money import earnings, payments, quotes
+from burnplan.desk.money import accepting, earnings, payments, quotes
 from burnplan.desk.studio import free_hours, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, promises
@@ -44,7 +45,7 @@ def barn(studio: Studio, photo: Path) -> str:
     holding.hold(studio, "1", code)
     references.add(studio, code, photo, zones=3)
     deposit = quotes.issue(studio, code, quotes.QuoteRequest(hours=10, packing="5")).deposit
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     payments.take(studio, code, str(deposit), "deposit")
     for phase in (Phase.PREPARE, Phase.TRANSFER):
         tick_phase(studio, code, phase)
@@ -105,7 +106,7 @@ def test_what_a_correction_replaced_counts_nowhere(
         assert pace_records.records(book, studio.now()).jobs()[0].total_h == pytest.approx(1)
     assert review.review(studio)[0].hours_done == pytest.approx(1)
     assert commissions.show(studio, barn).hours_done == pytest.approx(1)
-    commissions.deliver(studio, barn)
+    endings.deliver(studio, barn)
     assert earnings.review(studio).total.hours == pytest.approx(1)
     with studio.reading() as book:
         assert pace_records.records(book, studio.now()).jobs()[0].total_h == pytest.approx(1)
@@ -128,7 +129,7 @@ def test_wood_packing_and_tax_are_not_earned(studio: Studio, barn: str) -> None:
     sessions.log(studio, barn, hours(12), sessions.Doing())
     owed = commissions.show(studio, barn).balance
     payments.take(studio, barn, str(owed), "payment")
-    commissions.deliver(studio, barn)
+    endings.deliver(studio, barn)
     found = earnings.review(studio)
     assert found.total.earned == Decimal("342.00")
     assert found.total.an_hour == Decimal("28.50")
@@ -140,12 +141,12 @@ def test_wood_packing_and_tax_are_not_earned(studio: Studio, barn: str) -> None:
 def test_tax_is_taken_off_in_the_share_that_was_paid(studio: Studio, barn: str) -> None:
     settings.save(studio, Settings(tax_percent=Decimal(25)))
     quotes.issue(studio, barn, quotes.QuoteRequest(hours=10, packing="5"))
-    quote = quotes.accept(studio, barn)
+    quote = accepting.accept(studio, barn)
     assert (quote.total, quote.tax) == (Decimal("444.38"), Decimal("88.88"))
     sessions.log(studio, barn, hours(4), sessions.Doing())
     half = Decimal("222.19") - (quote.total - commissions.show(studio, barn).balance)
     payments.take(studio, barn, str(half), "payment")
-    commissions.deliver(studio, barn)
+    endings.deliver(studio, barn)
     # A fifth of the half is tax: 177.75; less 5 for packing and 8.50 for the wood.
     assert earnings.review(studio).total.earned == Decimal("164.25")
 

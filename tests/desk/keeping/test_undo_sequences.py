@@ -20,7 +20,7 @@ from tests.desk.actions import Bench, Tally
 # What has to be done before an action can be.
 FIRST = {
     "clients.remove": ("clients.add",),
-    "payments.write_off": ("commissions.deliver",),
+    "payments.write_off": ("endings.deliver",),
     "sessions.start": ("sessions.stop",),
     "sessions.resume": ("sessions.pause",),
 }

@@ -8,7 +8,7 @@ from typing import Any
 import icalendar
 import pytest
 
-from burnplan.desk.jobs import checklists, commissions, sessions
+from burnplan.desk.jobs import checklists, commissions, endings, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import quotes
@@ -144,9 +144,9 @@ def test_no_two_books_share_identifiers(busy: Studio, tmp_path: Path, clock: Fix
 
 def test_what_is_done_with_is_gone(busy: Studio) -> None:
     sessions.log(busy, "1", timedelta(hours=1), sessions.Doing())
-    commissions.drop(busy, "1", "moved away")
+    endings.drop(busy, "1", "moved away")
     assert {entry.code for entry in calendar.entries(busy)} == {"C-0002"}
-    commissions.deliver(busy, "Mill")
+    endings.deliver(busy, "Mill")
     assert calendar.entries(busy) == []
     assert events(written(busy)) == {}
 

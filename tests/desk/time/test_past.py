@@ -14,10 +14,10 @@ from sqlalchemy import select
 
 from burnplan.desk import demo
 from burnplan.desk.derived import pace_records, piece, studio_settings
-from burnplan.desk.jobs import commissions, estimates, layouts, references, sessions
+from burnplan.desk.jobs import commissions, endings, estimates, layouts, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import earnings, payments, quotes, what_ifs
+from burnplan.desk.money import accepting, earnings, payments, quotes, what_ifs
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, past
@@ -199,7 +199,7 @@ def test_a_delivered_job_is_given_out_with_how_much_of_it_is_burned(
     with studio.reading() as book:
         plan = piece.work_plan(book, book.get_one(Commission, 1))
     sessions.log(studio, code, timedelta(hours=5), sessions.Doing())
-    commissions.deliver(studio, code)
+    endings.deliver(studio, code)
     past.give_out(studio, tmp_path / "out.csv")
     with (tmp_path / "out.csv").open(encoding="utf-8", newline="") as file:
         (row,) = csv.DictReader(file)
@@ -332,11 +332,11 @@ def _delivered(studio: Studio, clock: FixedClock, title: str, hours: float) -> s
     commissions.add(studio, Wishes(title=title, size="20x15cm", species="basswood"))
     references.add(studio, title, demo.sample(demo.PHOTO), zones=3)
     total = quotes.issue(studio, title, quotes.QuoteRequest(hours=10)).total
-    quotes.accept(studio, title)
+    accepting.accept(studio, title)
     payments.take(studio, title, str(total), "payment")
     clock.forward(days=3)
     sessions.log(studio, title, timedelta(hours=hours), sessions.Doing())
-    return commissions.deliver(studio, title).code
+    return endings.deliver(studio, title).code
 
 
 def test_what_a_job_earned_is_worked_by_hand(studio: Studio, clock: FixedClock) -> None:

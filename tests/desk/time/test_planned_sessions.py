@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import commissions, sessions
+from burnplan.desk.jobs import commissions, endings, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio import days_off, settings
@@ -40,8 +40,8 @@ def test_sessions_planned_for_a_closed_job_are_seen_no_more_until_it_is_undone(
         commissions.add(studio, Wishes(title=title))
         hours = 2 * len(planned_sessions.since(studio, studio.now()))
         planned_sessions.add(studio, title, FRIDAY + timedelta(hours=hours), timedelta(hours=1))
-    commissions.drop(studio, "Dropped", "moved away")
-    commissions.deliver(studio, "Delivered")
+    endings.drop(studio, "Dropped", "moved away")
+    endings.deliver(studio, "Delivered")
     assert [one.title for one in planned_sessions.since(studio, studio.now())] == ["Kept"]
     # Their time is free again.
     planned_sessions.add(studio, "Kept", FRIDAY + timedelta(hours=2), timedelta(hours=1))
@@ -153,7 +153,7 @@ class TestOne:
             planned_sessions.add(studio, "Barn", FRIDAY, timedelta(hours=13))
         with pytest.raises(NotFound):
             planned_sessions.remove(studio, 9)
-        commissions.drop(studio, "Barn", "x")
+        endings.drop(studio, "Barn", "x")
         with pytest.raises(NotAllowed, match="closed"):
             planned_sessions.add(studio, "Barn", FRIDAY + timedelta(days=1), timedelta(hours=1))
 

@@ -9,10 +9,18 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import checklists, commissions, corrections, references, review, sessions
+from burnplan.desk.jobs import (
+    checklists,
+    commissions,
+    corrections,
+    endings,
+    references,
+    review,
+    sessions,
+)
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import days_off, free_hours, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import promises
@@ -35,7 +43,7 @@ def book_job(studio: Studio, title: str, photo: Path, due_in: int | None, **more
     code = commissions.add(studio, wishes).code
     references.add(studio, code, photo, zones=3)
     deposit = quotes.issue(studio, code, quotes.QuoteRequest()).deposit
-    quotes.accept(studio, code)
+    accepting.accept(studio, code)
     payments.take(studio, code, str(deposit), "deposit")
     return code
 
@@ -229,7 +237,7 @@ class TestProgress:
         for phase in (Phase.TRANSFER, Phase.BURN, Phase.FINISH):
             tick_phase(studio, code, phase)
         assert review.progress(studio, code).startswith("done in ")
-        commissions.deliver(studio, code)
+        endings.deliver(studio, code)
         assert review.progress(studio, code) == ""
 
     def test_slow_hours_of_its_own_make_more_to_come(self, studio: Studio, photo: Path) -> None:
@@ -308,14 +316,14 @@ class TestPromise:
         with pytest.raises(BadInput, match="weeks"):
             promises.look_ahead(studio, weeks=99)
         code = book_job(studio, "Barn", photo, 12)
-        commissions.deliver(studio, code)
+        endings.deliver(studio, code)
         with pytest.raises(NotAllowed, match="delivered"):
             promises.look_ahead(studio, code)
 
     def test_hours_judged_by_eye_are_in_the_queue(self, studio: Studio) -> None:
         commissions.add(studio, Wishes(title="Mill"))
         quotes.issue(studio, "Mill", quotes.QuoteRequest(hours=3))
-        deposit = quotes.accept(studio, "Mill").deposit
+        deposit = accepting.accept(studio, "Mill").deposit
         payments.take(studio, "Mill", str(deposit), "deposit")
         found = promises.look_ahead(studio)
         assert found.unknown == []
@@ -415,7 +423,7 @@ def test_the_fewest_late_jobs_are_offered_beside_the_usual_order(
         commissions.add(studio, Wishes(title=title, size=size, species="basswood", due=due))
         references.add(studio, title, photo, zones=3)
         quotes.issue(studio, title, quotes.QuoteRequest())
-        deposit = quotes.accept(studio, title).deposit
+        deposit = accepting.accept(studio, title).deposit
         payments.take(studio, title, str(deposit), "deposit")
     late = promises.look_ahead(studio).late
     assert len(late.usual_order) > len(late.fewest)

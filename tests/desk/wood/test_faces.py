@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from burnplan.cli.app import run
-from burnplan.desk.jobs import commissions, holding, references
+from burnplan.desk.jobs import commissions, holding, planned, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.layouts import LayoutChange
 from burnplan.desk.keeping import backups, restoring, undo
@@ -127,8 +127,8 @@ def test_the_placement_proposed_is_clear_of_it(
     holding.hold(studio, "1", "Cat")
     photo = _photo_file("chelsea.png")
     references.add(studio, "Cat", photo, wanted=LayoutChange(focal=["ellipse 45,20 60,40"]))
-    placed = references.planned(studio, "Cat", 1.0).placed.position
-    eyes = placed.of(references.planned(studio, "Cat", 1.0).focal[0]).mean(axis=0)
+    placed = planned.planned(studio, "Cat", 1.0).placed.position
+    eyes = placed.of(planned.planned(studio, "Cat", 1.0).focal[0]).mean(axis=0)
     by = [target - now for target, now in zip(knot.at_mm, eyes, strict=True)]
     offset = placed.placement.offset_mm or (0, 0)
     shift = ",".join(f"{one + more:.1f}mm" for one, more in zip(offset, by, strict=True))
@@ -174,7 +174,7 @@ def test_its_own_tone_takes_the_place_of_the_species(studio: Studio, slab: Scene
     assert read is not None
     assert abs(read - guess) > 2
     assert references.show(studio, "Cat").bare == read
-    plan = references.planned(studio, "Cat", 1.0)
+    plan = planned.planned(studio, "Cat", 1.0)
     assert plan.wood.bare_lightness == read
     assert "photo of this blank" in plan.wood.source("bare")
     picture = faces.burned_on_own_wood(studio, "Cat", plan.placed)
@@ -193,7 +193,7 @@ def test_its_own_tone_takes_the_place_of_the_species(studio: Studio, slab: Scene
 def test_without_a_photo_of_the_wood_there_is_no_such_preview(studio: Studio) -> None:
     commissions.add(studio, Wishes(title="Cat", size="24x18cm", species="basswood"))
     references.add(studio, "Cat", _photo_file("chelsea.png"))
-    placed = references.planned(studio, "Cat", 1.0).placed
+    placed = planned.planned(studio, "Cat", 1.0).placed
     assert faces.burned_on_own_wood(studio, "Cat", placed) is None
 
 

@@ -10,7 +10,7 @@ from burnplan.desk.jobs import checklists, commissions, corrections, holding, re
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.corrections import Correction
 from burnplan.desk.jobs.sessions import Doing
-from burnplan.desk.money import quotes
+from burnplan.desk.money import accepting, quotes
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions
@@ -125,7 +125,7 @@ def test_what_was_begun_is_stopped_too(studio: Studio) -> None:
     for burn in (
         lambda: sessions.resume(studio),
         lambda: corrections.correct(studio, number, Correction(work="burn"), "it was burning"),
-        lambda: quotes.accept(studio, job),
+        lambda: accepting.accept(studio, job),
     ):
         with pytest.raises(NotAllowed, match="must not be burned"):
             burn()

@@ -8,7 +8,7 @@ import pytest
 from burnplan.desk.jobs import checklists, commissions, holding, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards, own_species, wood_to_buy
 from burnplan.errors import BadInput, NotAllowed
@@ -184,7 +184,7 @@ class TestBuying:
         due = studio.today() + timedelta(days=days)
         commissions.add(studio, Wishes(title=title, due=due, **wishes))
         deposit = quotes.issue(studio, title, quotes.QuoteRequest(hours=5)).deposit
-        quotes.accept(studio, title)
+        accepting.accept(studio, title)
         payments.take(studio, title, str(deposit), "deposit")
 
     def test_the_earliest_due_gets_the_blank_and_the_rest_is_bought(self, studio: Studio) -> None:

@@ -12,10 +12,10 @@ from pypdf import PdfReader
 
 from burnplan.cli.app import run
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import commissions, consents, photos, portfolio, sessions
+from burnplan.desk.jobs import commissions, consents, endings, photos, portfolio, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.consents import ConsentGiven
-from burnplan.desk.money import quotes
+from burnplan.desk.money import accepting, quotes
 from burnplan.desk.money.quotes import QuoteRequest
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
@@ -42,7 +42,7 @@ def pieces(studio: Studio, photo: Path, tmp_path: Path) -> tuple[str, str]:
         )
         code = commissions.add(studio, wishes).code
         quotes.issue(studio, code, QuoteRequest(hours=7, price="320"))
-        quotes.accept(studio, code)
+        accepting.accept(studio, code)
         sessions.log(studio, code, parse_duration("6h30"), sessions.Doing(work="burn"))
         taken = tmp_path / f"Mara {number}.jpg"
         exif = Image.Exif()
@@ -50,7 +50,7 @@ def pieces(studio: Studio, photo: Path, tmp_path: Path) -> tuple[str, str]:
         exif.get_ifd(GPS)[1] = "N"
         Image.open(photo).convert("RGB").save(taken, exif=exif, comment=str(number))
         photos.add(studio, code, taken, note="PRIVATE")
-        commissions.deliver(studio, code)
+        endings.deliver(studio, code)
         said = ConsentGiven(answer="yes", how="PRIVATELY", with_name=title == "Fox")
         consents.note(studio, code, said)
         codes.append(code)
@@ -140,7 +140,7 @@ def test_many_pieces_stay_one_small_file(studio: Studio, tmp_path: Path) -> None
         taken = tmp_path / f"{number}.jpg"
         drawn.rotate(number, expand=True).save(taken)
         photos.add(studio, code, taken)
-        commissions.deliver(studio, code)
+        endings.deliver(studio, code)
         consents.note(studio, code, ConsentGiven(answer="yes", how="-", said_by="myself"))
     page, pdf = written(studio, tmp_path / "out")
     assert len(page.encode()) < MOST_BYTES

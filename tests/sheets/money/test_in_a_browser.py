@@ -18,7 +18,7 @@ import pytest
 from pypdf import PdfReader
 
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import commissions, consents, photos, portfolio, references
+from burnplan.desk.jobs import commissions, consents, endings, photos, portfolio, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.consents import ConsentGiven
 from burnplan.desk.money import proposals
@@ -109,7 +109,7 @@ def shown(studio: Studio, photo: Path, tmp_path: Path) -> Path:
                           ("Two cats", "דנה כהן"), ("Owl", "Bo")):  # fmt: skip
         code = commissions.add(studio, Wishes(title=title, client=client or None)).code
         photos.add(studio, code, photo)
-        commissions.deliver(studio, code)
+        endings.deliver(studio, code)
         consents.note(studio, code, said.model_copy(update={"said_by": client or "myself"}))
     own, wanted = settings.current(studio), PortfolioWanted(hours=True, price=True)
     return portfolio_files.write(studio, portfolio.shown(studio), own, wanted, tmp_path)[0].path

@@ -20,7 +20,7 @@ from burnplan.desk.jobs import clients, commissions
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.jobs.commissions import CommissionView, Wishes
 from burnplan.desk.jobs.estimates import PriceLineView
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.money.payments import PaymentView
 from burnplan.desk.money.quotes import QuoteRequest, QuoteView
 from burnplan.desk.studio.studio import Studio
@@ -632,7 +632,7 @@ def test_from_the_desk_to_the_client(studio: Studio, tmp_path: Path) -> None:
     wishes = Wishes(title="Old tomcat", client="Ines Okafor", size="20x15cm", species="basswood")
     code = commissions.add(studio, wishes).code
     quotes.issue(studio, code, QuoteRequest(hours=10, packing="12", note="cheap, for a friend"))
-    quote = quotes.accept(studio, code)
+    quote = accepting.accept(studio, code)
     payments.take(studio, code, "100", "deposit")
     payments.take(studio, code, "30", "refund")
     job, who = commissions.show(studio, code), clients.show(studio, "Ines Okafor")

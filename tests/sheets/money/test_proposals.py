@@ -18,7 +18,7 @@ from burnplan.desk.jobs import clients, commissions, holding, references
 from burnplan.desk.jobs.clients import ClientDetails
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
-from burnplan.desk.money import proposals, quotes, what_ifs
+from burnplan.desk.money import accepting, proposals, quotes, what_ifs
 from burnplan.desk.money.quotes import QuoteRequest
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
@@ -98,7 +98,7 @@ def test_a_yes_to_one_size_holds_its_figures(
     own = settings.current(studio)
     settings.save(studio, own.model_copy(update={"hourly_target": Decimal(90)}))
     clock.forward(days=20)
-    taken = quotes.accept(studio, job, size=meant)
+    taken = accepting.accept(studio, job, size=meant)
     shown = view.choices[2 if version == 2 else 1]
     assert (taken.version, taken.total, taken.deposit) == (version, shown.total, shown.deposit)
     assert (taken.lines, taken.instalments) == (shown.lines, shown.instalments)
@@ -116,15 +116,15 @@ def test_a_yes_to_one_size_holds_its_figures(
 def test_what_cannot_be_accepted(studio: Studio, job: str, clock: FixedClock) -> None:
     proposals.issue(studio, job, QuoteRequest(), sizes=SIZES, valid_days=10)
     with pytest.raises(BadInput, match="'30x40cm' was not put to the client") as refused:
-        quotes.accept(studio, job, size="30x40cm")
+        accepting.accept(studio, job, size="30x40cm")
     assert "A (6 × 8 cm), B (9 × 11 cm), C (12 × 15 cm)" in str(refused.value.sentence)
     board = blanks.add(studio, blanks.NewBlank(species="basswood", size="9x11cm")).code
     holding.hold(studio, board, job)
     with pytest.raises(NotAllowed, match="has a blank of another size"):
-        quotes.accept(studio, job, size="A")
+        accepting.accept(studio, job, size="A")
     clock.forward(days=11)
     with pytest.raises(NotAllowed, match="expired"):
-        quotes.accept(studio, job, size="B")
+        accepting.accept(studio, job, size="B")
 
 
 def test_sizes_that_cannot_be(studio: Studio, job: str) -> None:
@@ -141,7 +141,7 @@ def test_another_size_has_the_shape_of_the_piece(studio: Studio, photo: Path) ->
     view = proposals.issue(studio, code, QuoteRequest(), sizes=["9x11cm", "rectangle 12x15cm"])
     kinds = [one.outline.kind for one in view.choices]
     assert kinds == [OutlineKind.OVAL, OutlineKind.OVAL, OutlineKind.RECTANGLE]
-    quotes.accept(studio, code, size="B")
+    accepting.accept(studio, code, size="B")
     assert commissions.show(studio, code).outline is OutlineKind.OVAL
 
 

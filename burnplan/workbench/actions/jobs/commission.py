@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from burnplan.desk.jobs import clients, commissions
-from burnplan.desk.jobs.commissions import CommissionView, DropOffer, Wishes
+from burnplan.desk.jobs import clients, commissions, endings
+from burnplan.desk.jobs.commissions import CommissionView, Wishes
 from burnplan.desk.studio import settings, typed_dates
 from burnplan.desk.studio.studio import Studio
 from burnplan.money import typed_money
@@ -140,7 +140,7 @@ def drop(bench: "Workbench") -> None:
     """End a job that will not be made; ask what is owed where something was agreed or paid."""
     code = bench.job_page.code
 
-    def ask(offers: list[DropOffer]) -> None:
+    def ask(offers: list[endings.DropOffer]) -> None:
         now = bench.now
         if not offers or now is None:
             _drop(bench, code, None)
@@ -160,10 +160,10 @@ def drop(bench: "Workbench") -> None:
             lambda terms: _drop(bench, code, known[terms]),  # type: ignore[index]
         )
 
-    bench.find(lambda: commissions.drop_offers(bench.studio, code), ask)
+    bench.find(lambda: endings.drop_offers(bench.studio, code), ask)
 
 
-def _drop(bench: "Workbench", code: str, agreed: DropOffer | None) -> None:
+def _drop(bench: "Workbench", code: str, agreed: endings.DropOffer | None) -> None:
     fields = [Field("reason", "Reason", "what the client said, …")]
     if agreed is not None and agreed.terms == "work":
         value = typed_money(agreed.amount, agreed.currency, settings.current(bench.studio).locale)
@@ -172,7 +172,7 @@ def _drop(bench: "Workbench", code: str, agreed: DropOffer | None) -> None:
     def send(answers: Answers) -> CommissionView:
         terms = agreed.terms if agreed is not None else None
         amount = answers.get("amount") or None
-        return commissions.drop(bench.studio, code, answers["reason"], terms, amount)
+        return endings.drop(bench.studio, code, answers["reason"], terms, amount)
 
     form = Form(
         f"Drop {code}: it will not be made, its blank is free again", fields, send, send="Drop it"
@@ -193,7 +193,7 @@ def deliver(bench: "Workbench") -> None:
         )
         bench.choose(choice, lambda _: _hand_over(bench, code))
 
-    bench.find(lambda: commissions.left_open(bench.studio, code), ask)
+    bench.find(lambda: endings.left_open(bench.studio, code), ask)
 
 
 def _hand_over(bench: "Workbench", code: str) -> None:
@@ -204,7 +204,7 @@ def _hand_over(bench: "Workbench", code: str) -> None:
         if now is not None and view.balance > 0:
             bench.say(f"{money(now, view.balance, view.currency)} is still owed", mind=True)
 
-    bench.do(lambda: commissions.deliver(bench.studio, code), then)
+    bench.do(lambda: endings.deliver(bench.studio, code), then)
 
 
 ACTIONS = (

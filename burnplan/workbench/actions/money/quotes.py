@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from burnplan.desk.money import payments, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.money.payments import Kind, PaymentView
 from burnplan.desk.money.quotes import QuoteRequest, QuoteView
 from burnplan.money import format_balance, parse_number
@@ -109,7 +109,7 @@ def accept(bench: "Workbench") -> None:
         other = "; it is of another size or wood: ctrl+p, Quote anew" if view.outdated else ""
         bench.say(f"Quote {view.version} is accepted{deposit}{other}")
 
-    bench.do(lambda: quotes.accept(bench.studio, code), then)
+    bench.do(lambda: accepting.accept(bench.studio, code), then)
 
 
 def payment(bench: "Workbench") -> None:
