@@ -12,9 +12,10 @@ import itertools
 import unicodedata
 from collections.abc import Callable, Collection, Iterable
 from importlib import resources
+from typing import BinaryIO
 
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import ShapedStr, TTFError, TTFont
+from reportlab.pdfbase.ttfonts import ShapedStr, TTFError, TTFont, TTFOpenFile
 from reportlab.pdfgen.canvas import Canvas
 
 from burnplan.sheets import scripts
@@ -28,12 +29,13 @@ POINTS_PER_MM = 1 / MM_PER_POINT
 
 REGULAR, BOLD = "SourceSansPro-Regular", "SourceSansPro-Semibold"
 
-# Common fonts with TrueType outlines that cover scripts beyond the face's own,
-# widest first; there is no order of preference among machines.
+# Common fonts that cover scripts beyond the face's own, those that are embedded soonest
+# first; there is no order of preference among machines.
 _ELSEWHERE = (
     "DejaVuSans.ttf", "DroidSansFallbackFull.ttf", "DroidSansFallback.ttf", "wqy-microhei.ttc",
     "wqy-zenhei.ttc", "NanumGothic.ttf", "ipagp.ttf", "Arial Unicode.ttf", "msyh.ttc",
     "msgothic.ttc", "malgun.ttf", "seguisym.ttf", "FreeSans.ttf", "Symbola.ttf",
+    "NotoSansCJK-Regular.ttc", "NotoSansCJKjp-Regular.otf", "Hiragino Sans GB.ttc",
 )  # fmt: skip
 
 
@@ -55,12 +57,29 @@ def first_font() -> str:
 @functools.cache
 def _elsewhere(file_name: str) -> TTFont | None:
     """Return a font of this machine, if it is there and can be embedded."""
+    name = file_name.partition(".")[0].replace(" ", "")
     try:
-        font = TTFont(file_name.partition(".")[0].replace(" ", ""), file_name)
+        path, file = TTFOpenFile(file_name)
+        with file:
+            font = _postscript(name, file) or TTFont(name, path)
     except (TTFError, OSError):
         return None
     pdfmetrics.registerFont(font)
     return font
+
+
+def _postscript(name: str, file: BinaryIO) -> TTFont | None:
+    """Return a font whose outlines are PostScript's, or None where they are not."""
+    head = file.read(16)
+    if head.startswith(b"ttcf"):  # a collection: where its first font begins
+        file.seek(int.from_bytes(head[12:16], "big"))
+        head = file.read(4)
+    if not head.startswith(b"OTTO"):
+        return None
+    from burnplan.sheets import postscript_outlines
+
+    file.seek(0)
+    return postscript_outlines.load(name, file.read())
 
 
 def _has(font: TTFont, letter: str) -> bool:
