@@ -4,7 +4,7 @@ No numpy here: the list of open jobs must be instant.
 """
 
 from collections.abc import Collection, Mapping
-from math import erf, erfc, exp, log, sqrt
+from math import erf, erfc, exp, fsum, log, sqrt
 from typing import NamedTuple
 
 from burnplan.reckon.standard_hours import zone_hours
@@ -237,12 +237,12 @@ def share_burned(plan: WorkPlan, burned: Collection[int]) -> float:
         Numbers of the zones that are done; those not in the plan do not count.
     """
     hours = {zone.zone: zone_hours(zone, plan.hardness_lbf) for zone in plan.zones}
-    whole = sum(hours.values())
+    whole = fsum(hours.values())  # exact: all burned is 1 in any order
     if whole <= 0:
         # Nothing but bare wood: each zone counts alike.
         hours = dict.fromkeys(hours, 1.0)
         whole = float(len(hours))
-    return sum(hours.get(zone, 0.0) for zone in set(burned)) / whole if whole else 0.0
+    return fsum(hours.get(zone, 0.0) for zone in set(burned)) / whole if whole else 0.0
 
 
 # What is shown of a forecast everywhere, beside its median (by definition).

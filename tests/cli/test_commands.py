@@ -631,6 +631,53 @@ def test_a_delivery_of_what_is_not_done_asks_first(burnplan: Run, job: str) -> N
     assert burnplan("commission", "deliver", job)[0] == 0
 
 
+def test_who_delivers_with_open_steps_is_told_what_teaches_nothing(burnplan: Run, job: str) -> None:
+    assert burnplan("session", "enter", job, "4h", "--work", "burn")[0] == 0
+    steps = json.loads(burnplan("step", "list", job, "--json")[1])["steps"]
+    burning = [step["number"] for step in steps if step["zone"] is not None]
+    command = f"burnplan step tick {job} {burning[0]}-{burning[-1]}"
+    _, _, err = burnplan("commission", "deliver", job, "--yes")
+    assert "4 h of burning of 'Old barn' teach nothing of your pace" in " ".join(err.split())
+    assert command in " ".join(err.split())
+    said = " ".join(burnplan("pace")[1].split())
+    assert command in said
+    assert "from no jobs with hours on record" in said
+    assert burnplan(*command.split()[1:])[0] == 0
+    said = " ".join(burnplan("pace")[1].split())
+    assert "teach nothing" not in said
+    assert "from 1 job with hours on record" in said
+
+
+@pytest.mark.parametrize("all_done", [False, True])
+def test_who_never_ticks_is_asked_whether_all_was_done(
+    burnplan: Run, job: str, all_done: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    def confirm(question: str, **_: object) -> bool:
+        asked.append(question)
+        return all_done or len(asked) == 1
+
+    assert burnplan("session", "enter", job, "4h", "--work", "burn")[0] == 0
+    monkeypatch.setattr("burnplan.show.console.interactive", lambda: True)
+    monkeypatch.setattr("typer.confirm", confirm)
+    code, _, err = burnplan("commission", "deliver", job)
+    assert code == 0
+    assert len(asked) == 2
+    assert "4 h of burning teach your pace only once their steps are ticked" in asked[1]
+    assert ("teach nothing" in err) is not all_done
+    steps = json.loads(burnplan("step", "list", job, "--json")[1])["steps"]
+    left = {step["key"] for step in steps if step["state"] == "open"} - {"balance"}
+    assert (left == set()) is all_done
+
+
+def test_all_that_is_open_is_ticked_with_the_delivery(burnplan: Run, job: str) -> None:
+    assert burnplan("session", "enter", job, "4h", "--work", "burn")[0] == 0
+    code, out, err = burnplan("commission", "deliver", job, "--all-done", "--yes")
+    assert (code, out.strip()) == (0, f"{job} is delivered")
+    assert "teach nothing" not in err
+
+
 def test_what_a_sitting_counts_as_and_when_it_was_is_said(burnplan: Run, job: str) -> None:
     _, out, err = burnplan("session", "enter", job, "1h30", "--ended", "yesterday 18:00")
     assert "prepare" in out

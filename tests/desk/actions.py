@@ -323,7 +323,8 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         b.one_of(None, "nothing", "deposit", "work"),
     ),
     "endings.deliver": lambda b: partial(
-        endings.deliver, b.studio, b.commission(), b.perhaps(b.studio.today())
+        endings.deliver, b.studio, b.commission(), b.perhaps(b.studio.today()),
+        all_done=b.one_of(False, True),
     ),
     "days_off.add": lambda b: partial(
         days_off.add, b.studio, b.studio.today() + timedelta(days=b.dice.randint(0, 9)),

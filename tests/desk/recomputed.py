@@ -115,6 +115,10 @@ class _Rows:
         shares[Work.BURN] = share_burned(plan, burned) if plan else 0.0
         return shares
 
+    def zones(self, job: Any) -> set[int]:
+        """Return the zones that are ticked or skipped."""
+        return {step.zone for step in self.steps[job.id] if step.zone and _settled(step)}
+
     def taught(self, whose: tuple[str, int], zones: Any = None) -> dict[Work, float]:
         """Return the hours that teach; of burning those on some zones only, if they are given."""
         hours: dict[Work, float] = {}
@@ -148,10 +152,13 @@ class _Rows:
         own = []
         for job in self.commissions:
             if job.delivered_on is not None and self.references[job.id]:
-                hours = self.taught(("job", job.id))
+                plan = self.plan(job)
+                hours, share = self.finished_part(
+                    ("job", job.id), self.done(job, plan), self.zones(job)
+                )
                 if hours:
                     own.append((_day(job.delivered_on), job.id, PastJob(
-                        job.title, self.plan(job), hours, _day(job.delivered_on)
+                        job.title, plan, hours, _day(job.delivered_on), share=share
                     )))  # fmt: skip
         spoiled = []
         titles = {job.id: job.title for job in self.commissions}
@@ -201,8 +208,9 @@ class _Rows:
         for job in self.commissions:
             if self.is_open(job) and self.references[job.id]:
                 plan = self.plan(job)
-                zones = {s.zone for s in self.steps[job.id] if s.zone and _settled(s)}
-                hours, share = self.finished_part(("job", job.id), self.done(job, plan), zones)
+                hours, share = self.finished_part(
+                    ("job", job.id), self.done(job, plan), self.zones(job)
+                )
                 if hours:
                     found[job.id] = PastJob(job.title, plan, hours, share=share, under_way=True)
         return found

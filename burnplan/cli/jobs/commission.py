@@ -30,11 +30,13 @@ from burnplan.dates import format_day
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.jobs import commissions, endings, holding, review
 from burnplan.desk.studio import paging, typed_dates
+from burnplan.desk.time import pace
 from burnplan.errors import BadInput
 from burnplan.money import format_money, parse_money, typed_money
 from burnplan.outline import Outline
 from burnplan.show import console
 from burnplan.show.jobs import commissions as shown
+from burnplan.show.time import pace as shown_pace
 from burnplan.units import parse_size
 from burnplan.wood import species as woods
 
@@ -335,20 +337,38 @@ def _agreed(
 
 @app.command()
 def deliver(
-    context: typer.Context, which: WhichCommission, on: On = None, yes: Yes = False
+    context: typer.Context,
+    which: WhichCommission,
+    on: On = None,
+    all_done: Annotated[
+        bool,
+        typer.Option(
+            "--all-done",
+            help="Tick the steps that are open too: they were done, their hours are logged.",
+        ),
+    ] = False,
+    yes: Yes = False,
 ) -> None:
     """Hand a commission over; asks first where steps, the quote or money are open.
 
+    Hours of a stage teach your pace once its steps are ticked or skipped.
+
     Examples:
       burnplan commission deliver C-0007 --on yesterday
+      burnplan commission deliver C-0007 --all-done
     """
     studio, day = the_studio(context), given_date(context, on, past=True)
     found = commissions.show(studio, which)
-    if not yes and (left := ", ".join(endings.left_open(studio, found.code))):
+    left = ", ".join(endings.left_open(studio, found.code, all_done=all_done))
+    if left and not yes:
         need_somebody(f"{found.code}: {left}", "Add --yes to deliver it all the same")
         sure(f"Deliver {found.code} '{found.title}'? {left[0].upper()}{left[1:]}", yes)
-    made = endings.deliver(studio, found.code, day)
+        if not all_done and (lost := pace.unsettled(studio, found.code)) is not None:
+            all_done = typer.confirm(shown_pace.asked(lost), default=False, err=True)
+    made = endings.deliver(studio, found.code, day, all_done=all_done)
     console.show(f"[code]{made.code}[/] is delivered")
+    if (lost := pace.unsettled(studio, found.code)) is not None:
+        console.notice(shown_pace.teaches_nothing(lost))
     if made.balance > 0 and made.currency:
         owed = format_money(made.balance, made.currency, the_settings(context).locale)
         console.notice(f"{owed} is still owed")

@@ -158,6 +158,8 @@ def _settled(
 def export(context: typer.Context, file: CsvFile) -> None:
     """Write past and delivered jobs as a CSV file that 'past import' reads.
 
+    Of delivered jobs the hours that teach your pace: of stages with no step open.
+
     Examples:
       burnplan past export jobs.csv
     """

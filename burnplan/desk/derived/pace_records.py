@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from itertools import islice
+from typing import NamedTuple
 
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, selectinload
@@ -13,7 +14,7 @@ from sqlalchemy.sql.base import ExecutableOption
 from burnplan.desk.derived import checklist_progress, piece, woods
 from burnplan.desk.derived.checklist_progress import ChecklistProgress
 from burnplan.ledger import models
-from burnplan.ledger.models import BurnSession, Commission, SpoiledPiece
+from burnplan.ledger.models import BurnSession, Commission, SpoiledPiece, Step
 from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon import pace as reckoned
 from burnplan.reckon.pace import Pace
@@ -56,20 +57,24 @@ def _of_row(book: Session, row: models.PastJob) -> PastJob:
 
 
 def of_commission(
-    commission: Commission, plan: WorkPlan, stands: ChecklistProgress | None, now: datetime
+    commission: Commission, plan: WorkPlan, stands: ChecklistProgress, now: datetime
 ) -> PastJob:
     """Return a commission with its work plan as the pace learns from it.
 
-    Hours of a stage teach once all its steps are settled; before that those of burning by
-    the zones that are done, if all its sittings say on which zone they were. ``stands`` is
-    None once it is delivered.
+    Hours of a stage teach once all its steps are settled, delivered or not: how much of the
+    stage they are is not known else. Before that those of burning teach by the zones that
+    are done, if all its sittings say on which zone they were.
     """
-    if stands is None:
-        hours = _hours(commission.sessions, now)
-        return PastJob(commission.title, plan, hours, commission.delivered_on)
     done = checklist_progress.settled_shares(commission, stands)
     hours, share = _finished(commission.sessions, done, stands.zones_done, now)
-    return PastJob(commission.title, plan, hours, share=share, under_way=True)
+    return PastJob(
+        commission.title,
+        plan,
+        hours,
+        commission.delivered_on,
+        share=share,
+        under_way=commission.delivered_on is None,
+    )
 
 
 def what_teaches(
@@ -78,8 +83,41 @@ def what_teaches(
     """Return what the pace learns from a commission, whatever its title; None for nothing."""
     if plan is None or commission.dropped_on is not None:
         return None
-    job = of_commission(commission, plan, stands if commission.is_open else None, now)
+    job = of_commission(commission, plan, stands, now)
     return replace(job, title="") if job.hours else None
+
+
+class Unsettled(NamedTuple):
+    """Hours on record of a job that teach nothing: steps of their stages are open.
+
+    Parameters
+    ----------
+    hours : dict of Work to float
+    steps : list of int
+        The numbers of those steps.
+    """
+
+    hours: dict[Work, float]
+    steps: list[int]
+
+
+def unsettled(book: Session, commission: Commission, now: datetime) -> Unsettled | None:
+    """Return which hours of a job with a plan teach nothing as its steps stand; None if none."""
+    plan, stands = piece.work_plan(book, commission), checklist_progress.of(commission)
+    taught = of_commission(commission, plan, stands, now).hours
+    left = {
+        work: length - taught.get(work, 0.0)
+        for work, length in _hours(commission.sessions, now).items()
+        if length > taught.get(work, 0.0)
+    }
+    steps = [
+        number
+        for number, step in enumerate(commission.steps, start=1)
+        if not step.settled
+        and step.phase in left
+        and (step.phase != Work.BURN or step.zone is not None)
+    ]
+    return Unsettled(left, steps) if steps else None
 
 
 def of_spoiled(spoiled: SpoiledPiece, now: datetime) -> PastJob | None:
@@ -173,33 +211,32 @@ def records(book: Session, now: datetime, *, newest: int | None = None) -> Recor
     """
     past, last = models.PastJob, models.PastJob.finished_on.desc().nulls_last()
     brought_in = select(past).where(past.set_aside.is_(None)).order_by(last, past.id.desc())
-    stands = checklist_progress.of_all(book, select(Commission.id).where(Commission.is_open))
     under_way = _teaching().where(Commission.is_open).order_by(Commission.id)
-    own = [job for _, job in _as_learned(book, delivered(book, newest), {}, now)]
+    own = islice(delivered(book, now), newest)
     spoiled = (of_spoiled(one, now) for one in book.scalars(_spoiled().limit(newest)))
-    begun = _as_learned(book, book.scalars(under_way), stands, now)
+    begun = _as_learned(book, book.scalars(under_way), now)
     return Records(
         [
             *(_of_row(book, row) for row in book.scalars(brought_in.limit(newest))),
-            *own,
+            *(job for _, job in own),
             *(one for one in spoiled if one is not None and one.hours),
         ],
-        {number: job for number, job in begun if job.hours},
+        {one.id: job for one, job in begun},
     )
 
 
 def _as_learned(
-    book: Session,
-    commissions: Iterable[Commission],
-    stands: Mapping[int, ChecklistProgress],
-    now: datetime,
-) -> Iterator[tuple[int, PastJob]]:
-    """Give each commission's number with what it teaches, read some at a time."""
+    book: Session, commissions: Iterable[Commission], now: datetime
+) -> Iterator[tuple[Commission, PastJob]]:
+    """Give the commissions that teach, with what each does, read some at a time."""
     rest = iter(commissions)
     while some := [*islice(rest, checklist_progress.AT_A_TIME)]:
-        plans = piece.work_plans(book, some)
+        numbers = select(Commission.id).where(Commission.id.in_([one.id for one in some]))
+        stands, plans = checklist_progress.of_all(book, numbers), piece.work_plans(book, some)
         for one in some:
-            yield one.id, of_commission(one, plans[one.id], stands.get(one.id), now)
+            job = of_commission(one, plans[one.id], stands[one.id], now)
+            if job.hours:
+                yield one, job
 
 
 def _teaching() -> Select[Commission]:
@@ -235,12 +272,29 @@ def _spoiled() -> Select[SpoiledPiece]:
     )
 
 
-def delivered(book: Session, newest: int | None = None) -> Iterable[Commission]:
-    """Read the delivered commissions that can teach, the newest first, some at a time."""
-    query = _teaching().where(Commission.delivered_on.is_not(None)).limit(newest)
-    order = (Commission.delivered_on.desc(), Commission.id.desc())
-    return book.scalars(
-        query.order_by(*order).execution_options(yield_per=checklist_progress.AT_A_TIME)
+def delivered(book: Session, now: datetime) -> Iterator[tuple[Commission, PastJob]]:
+    """Read the delivered commissions that teach, the newest first, some at a time."""
+    query = _delivered().where(Commission.steps.any(Step.settled & (Step.phase.in_(Work))))
+    return _as_learned(book, book.scalars(query), now)
+
+
+def all_unsettled(
+    book: Session, now: datetime, newest: int | None = None
+) -> Iterator[tuple[Commission, Unsettled]]:
+    """Read the delivered commissions with hours that teach nothing as their steps stand."""
+    steps = Commission.steps.any(~Step.settled & (Step.phase.in_(Work)))
+    for one in book.scalars(_delivered().where(steps).limit(newest)):
+        if (found := unsettled(book, one, now)) is not None:
+            yield one, found
+
+
+def _delivered() -> Select[Commission]:
+    """Ask for the delivered commissions with hours that could teach, the newest first."""
+    return (
+        _teaching()
+        .where(Commission.delivered_on.is_not(None))
+        .order_by(Commission.delivered_on.desc(), Commission.id.desc())
+        .execution_options(yield_per=checklist_progress.AT_A_TIME)
     )
 
 

@@ -190,6 +190,21 @@ def _sand_blank(book: Session, commission: Commission, step: Step, at: datetime 
         book.delete(there[-1])
 
 
+def tick_off(book: Session, commission: Commission, steps: list[Step], at: datetime) -> None:
+    """Tick steps of a commission off, in a transaction that is open.
+
+    Raises
+    ------
+    NotAllowed
+        If one burns what must not be burned.
+    """
+    for step in steps:
+        step.ticked_at, step.skipped_at, step.skip_reason = at, None, None
+        _sand_blank(book, commission, step, at)
+    if any(step.phase == Phase.BURN or step.key == "try-tones" for step in steps):
+        hazards_found.refuse(commission)
+
+
 def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
     """Tick steps off.
 
@@ -209,12 +224,8 @@ def tick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
     with studio.writing("step.tick") as (book, entry):
         commission = find_commission(book, which)
         chosen = _all_chosen(commission, steps)
-        for step in chosen:
-            step.ticked_at, step.skipped_at, step.skip_reason = studio.now(), None, None
-            _sand_blank(book, commission, step, studio.now())
+        tick_off(book, commission, chosen, studio.now())
         burning = any(step.phase == Phase.BURN for step in chosen)
-        if burning or any(step.key == "try-tones" for step in chosen):
-            hazards_found.refuse(commission)
         early = _coat_reminder(studio, commission, chosen)
         names = "; ".join(_named(step) for step in chosen)
         entry.says(f"Ticked for '{commission.title}': {names}", commission.id)

@@ -11,7 +11,7 @@ from burnplan.desk.derived import (
     studio_settings,
 )
 from burnplan.desk.derived.drop_terms import DropTerms
-from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs import checklists, commissions
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission
@@ -106,8 +106,10 @@ def drop(
 _HAND_OVER, _BALANCE = "hand-over", "balance"
 
 
-def left_open(studio: Studio, which: str) -> list[str]:
+def left_open(studio: Studio, which: str, *, all_done: bool = False) -> list[str]:
     """Return what is still open of a commission that is to be handed over, in words.
+
+    Steps are left out where all are said to be done.
 
     Raises
     ------
@@ -119,7 +121,7 @@ def left_open(studio: Studio, which: str) -> list[str]:
         steps = [
             step
             for step in commission.steps
-            if not step.settled and step.key not in (_HAND_OVER, _BALANCE)
+            if not (all_done or step.settled or step.key in (_HAND_OVER, _BALANCE))
         ]
         quote, owed = balances.agreed_quote(commission), balances.balance(commission)
         found = []
@@ -135,15 +137,28 @@ def left_open(studio: Studio, which: str) -> list[str]:
         return found
 
 
-def deliver(studio: Studio, which: str, on: date | None = None) -> commissions.CommissionView:
+def deliver(
+    studio: Studio, which: str, on: date | None = None, *, all_done: bool = False
+) -> commissions.CommissionView:
     """Hand a commission over, whatever is open: see :func:`left_open`.
 
     Its last step is ticked with it; that of the balance too if nothing is owed.
+
+    Parameters
+    ----------
+    studio : Studio
+    which : str
+    on : date, optional
+    all_done : bool
+        Tick all other steps that are open too: they were done, and their hours are on
+        record. Hours of a stage with open steps teach no pace.
 
     Raises
     ------
     BadInput
         If that day is still to come.
+    NotAllowed
+        If it is closed, its clock is running, or a step to tick burns what must not be burned.
     """
     with studio.writing("commission.deliver") as (book, entry):
         commission = commissions.still_open(book, which)
@@ -154,8 +169,11 @@ def deliver(studio: Studio, which: str, on: date | None = None) -> commissions.C
         commission.delivered_on = day
         commission.paused_on = commission.pause_reason = None
         done = {_HAND_OVER} if balances.balance(commission) > 0 else {_HAND_OVER, _BALANCE}
-        for step in commission.steps:
-            if step.key in done and not step.settled:
-                step.ticked_at = studio.now()
+        left = [
+            step
+            for step in commission.steps
+            if not step.settled and (step.key in done or (all_done and step.key != _BALANCE))
+        ]
+        checklists.tick_off(book, commission, left, studio.now())
         entry.says(f"Delivered '{commission.title}'", commission.id)
         return commissions.view(commission, studio.now())

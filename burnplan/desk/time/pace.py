@@ -6,10 +6,12 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned
+from burnplan.codes import commission_code
 from burnplan.desk.derived import balances, pace_records, piece
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotFound
-from burnplan.ledger.models import BurnSession
+from burnplan.ledger.models import BurnSession, Commission
 from burnplan.reckon import pace as reckoned
 from burnplan.reckon.backtest import Backtest, backtest
 from burnplan.reckon.pace import Pace
@@ -69,14 +71,12 @@ def _tried(found: Backtest) -> BacktestView:
 
 
 def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
-    """Return the delivered commissions as rows of the past-jobs file."""
+    """Return the delivered commissions as rows of the past-jobs file: what they teach."""
     rows = []
-    for commission in pace_records.delivered(book):
-        job, size = (
-            pace_records.of_commission(commission, piece.work_plan(book, commission), None, now),
-            piece.size_of(commission),
-        )
-        if size is None:
+    for commission, job in pace_records.delivered(book, now):
+        size = piece.size_of(commission)
+        whole = {work: hours for work, hours in job.hours.items() if work not in job.share}
+        if size is None or not whole:
             continue
         quote, face = balances.agreed_quote(commission), burned(job.plan)
         rows.append(
@@ -90,7 +90,7 @@ def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
                 "darkness": round(face.darkness, 4),
                 "texture": round(face.texture, 4),
                 "line_cm": round(job.plan.lines.drawn_cm, 1),
-                **{f"{work.value}_h": job.hours.get(work) for work in Work},
+                **{f"{work.value}_h": whole.get(work) for work in Work},
                 "price": quote.total if quote else None,
                 "total_h": None,
                 "covers": "",
@@ -140,6 +140,16 @@ class SuspectView(View):
     expected_h: float
 
 
+class UnsettledView(View):
+    """Hours of a job that teach nothing: of these stages, while these steps are open."""
+
+    code: str
+    title: str
+    stages: list[Work]
+    hours: float
+    steps: list[int]
+
+
 class PriorView(View):
     """One of the starting guesses, with where it comes from."""
 
@@ -151,19 +161,45 @@ class PriorView(View):
 
 
 class PaceView(View):
-    """What is known of an artist's pace; ``tried`` are the newest sixty jobs."""
+    """What is known of an artist's pace; ``tried`` are the newest sixty jobs.
+
+    ``unsettled`` are delivered jobs, the newest first.
+    """
 
     jobs: int
     learned: list[LearnedView]
     suspects: list[SuspectView]
+    unsettled: list[UnsettledView]
     priors: list[PriorView]
     tried: BacktestView
 
 
+def unsettled(studio: Studio, which: str) -> UnsettledView | None:
+    """Return which hours of a job teach nothing as its steps stand; None if there are none."""
+    with studio.reading() as book:
+        commission = find_commission(book, which)
+        if not commission.references:
+            return None
+        found = pace_records.unsettled(book, commission, studio.now())
+        return found and _unsettled(commission, found)
+
+
+def _unsettled(commission: Commission, found: pace_records.Unsettled) -> UnsettledView:
+    return UnsettledView(
+        code=commission_code(commission.id),
+        title=commission.title,
+        stages=[*found.hours],
+        hours=sum(found.hours.values()),
+        steps=found.steps,
+    )
+
+
 def review(studio: Studio) -> PaceView:
     """Return what the hours on record say, and the starting guess they are held against."""
+    newest, now = reckoned.MEMORY + _TRIED, studio.now()
     with studio.reading() as book:
-        jobs = pace_records.records(book, studio.now(), newest=reckoned.MEMORY + _TRIED).jobs()
+        jobs = pace_records.records(book, now, newest=newest).jobs()
+        open_steps = [_unsettled(*one) for one in pace_records.all_unsettled(book, now, newest)]
     pace = reckoned.learn(jobs)
     return PaceView(
         jobs=pace.jobs,
@@ -172,6 +208,7 @@ def review(studio: Studio) -> PaceView:
             SuspectView.of(one, work=one.stage.value if one.stage else None)
             for one in pace.suspects
         ],
+        unsettled=open_steps,
         priors=[PriorView.of(prior, name=name) for name, prior in PRIORS.items()],
         tried=_tried(backtest(jobs, newest=_TRIED)),
     )

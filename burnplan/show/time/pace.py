@@ -5,13 +5,19 @@ from rich.text import Text
 
 from burnplan.dates import format_day
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.time.pace import BacktestView, PaceView, TriedView
+from burnplan.desk.time.pace import BacktestView, PaceView, TriedView, UnsettledView
+from burnplan.reckon.work import Work
 from burnplan.show.console import table
 from burnplan.units import format_hours, format_hours_range
+
+DOING = dict(zip(Work, ("preparing", "tracing", "burning", "finishing"), strict=True))
+"""What is done in each stage."""
 
 _STRIP = 28
 # Of fewer jobs a share says nothing.
 FEW = 5
+# Jobs with open steps named one by one, the newest.
+SAID = 3
 
 
 def _strip(job: TriedView, longest: float) -> Text:
@@ -59,6 +65,46 @@ def backtest_report(view: BacktestView) -> RenderableType:
     )
 
 
+def hours_lost(one: UnsettledView) -> str:
+    """Return which hours of a job teach nothing."""
+    return f"{format_hours(one.hours)} of {' and '.join(DOING[work] for work in one.stages)}"
+
+
+def asked(one: UnsettledView) -> str:
+    """Return the question whether what is open of a job was done."""
+    return (
+        f"{hours_lost(one)} teach your pace only once their steps are ticked. Was all of it done,"
+        " and are its hours all logged? Then all steps are ticked"
+    )
+
+
+def teaches_nothing(one: UnsettledView) -> str:
+    """Return that hours of a job teach nothing, and the command that changes it."""
+    steps = "a step is" if len(one.steps) == 1 else f"{len(one.steps)} steps are"
+    return (
+        f"{hours_lost(one)} of '{one.title}' teach nothing of your pace while {steps} open."
+        " If they were done, and their hours are all logged:"
+        f" burnplan step tick {one.code} {numbers(one.steps)}"
+    )
+
+
+def numbers(steps: list[int]) -> str:
+    """Return the numbers of steps as they are typed.
+
+    Examples
+    --------
+    >>> numbers([4, 7, 8, 9])
+    '4 7-9'
+    """
+    runs: list[list[int]] = []
+    for number in steps:
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1][1:] = [number]
+        else:
+            runs.append([number])
+    return " ".join("-".join(map(str, run)) for run in runs)
+
+
 def pace_report(view: PaceView, settings: Settings, *, priors: bool) -> RenderableType:
     """Return what is known of an artist's pace, and on what guess it rests."""
     count = {0: "no jobs", 1: "1 job"}.get(view.jobs, f"{view.jobs} jobs")
@@ -87,6 +133,10 @@ def pace_report(view: PaceView, settings: Settings, *, priors: bool) -> Renderab
                 "warn",
             )
         )
+    parts += [Text(teaches_nothing(one), "warn") for one in view.unsettled[:SAID]]
+    if len(view.unsettled) > SAID:
+        more = len(view.unsettled) - SAID
+        parts.append(Text(f"So do hours of {more} jobs delivered before them: see --json", "warn"))
     parts += [Text(), backtest_report(view.tried)]
     if priors:
         guess = table("+starting guess", "value", "from")

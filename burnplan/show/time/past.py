@@ -8,9 +8,8 @@ from rich.text import Text
 from burnplan.desk.time.past import ColumnView, ImportView, PastJobView, TableView
 from burnplan.reckon.work import Work
 from burnplan.show.console import table
+from burnplan.show.time.pace import DOING
 from burnplan.units import format_hours
-
-_DOING = dict(zip(Work, ("preparing", "tracing", "burning", "finishing"), strict=True))
 
 
 def columns_table(columns: Sequence[ColumnView]) -> RenderableType:
@@ -67,7 +66,7 @@ def past_job_line(view: PastJobView) -> RenderableType:
     covers = "the whole piece"
     if len(view.covers) < len(Work):
         alone = " alone" if len(view.covers) == 1 else ""
-        covers = " and ".join(_DOING[work] for work in view.covers) + alone
+        covers = " and ".join(DOING[work] for work in view.covers) + alone
     jobs = "1 job" if view.teaches == 1 else f"{view.teaches} jobs"
     hours = format_hours(view.hours)
     return Text(f"'{view.title}' took {hours} for {covers}; forecasts learn from {jobs} now")

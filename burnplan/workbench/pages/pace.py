@@ -7,7 +7,7 @@ from textual.content import Content
 from burnplan.dates import format_day, format_month
 from burnplan.desk.money.earnings import EarnedView
 from burnplan.desk.time.pace import BacktestView, PaceView, TriedView
-from burnplan.show.time.pace import FEW
+from burnplan.show.time.pace import FEW, SAID, hours_lost
 from burnplan.unbroken import wrapped
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
@@ -117,6 +117,9 @@ def _learned(found: PaceView, width: int) -> Rows:
         of = f"{one.work} of " if one.work else ""
         hours = f"{format_hours(one.hours)} on record, expected {format_hours(one.expected_h)}"
         said.append((f"Look at {of}'{one.title}': {hours}", WARN))
+    for lost in found.unsettled[:SAID]:
+        of = f"{hours_lost(lost)} of '{lost.title}'"
+        said.append((f"{of} teach nothing while steps of it are open: tick them", WARN))
     rows = [(wrapped(words, max(10, width - 2)), style) for words, style in said]
 
     def draw(row: int) -> Content:

@@ -29,6 +29,7 @@ from burnplan.reckon.checklist import Phase
 from burnplan.reckon.remaining import RemainingHours, left_of_job
 from burnplan.reckon.work import Work
 from tests.conftest import FixedClock
+from tests.desk import surfaces
 from tests.desk.test_whole_line import tick_phase
 
 
@@ -157,3 +158,60 @@ def test_a_judgement_holds_within_a_third_nine_times_in_ten(studio: Studio) -> N
     assert found.hours_p50 == pytest.approx(12)
     # Log-normal with the 90 % quantile at 16: 12 × (4/3) ^ (z80 / z90).
     assert found.hours_p80 == pytest.approx(12 * (4 / 3) ** (0.8416212 / 1.2815516))
+
+
+def _median_of(studio: Studio, code: str) -> float:
+    return references.show(studio, code).hours.total.p50
+
+
+@pytest.fixture
+def kite(studio: Studio, barn: str, photo: Path) -> str:
+    """A second job, planned, with five minutes of it on record and all its steps open."""
+    kite = commissions.add(studio, Wishes(title="Kite", size="20x15cm", species="basswood")).code
+    references.add(studio, kite, photo, zones=3)
+    sessions.log(studio, kite, timedelta(minutes=5), sessions.Doing(work="burn", zone=1))
+    return kite
+
+
+def test_a_job_delivered_with_open_steps_teaches_nothing(
+    studio: Studio, barn: str, kite: str
+) -> None:
+    before = _median_of(studio, barn)
+    endings.deliver(studio, kite)
+    assert _median_of(studio, barn) == before
+    (found,) = pace.review(studio).unsettled
+    assert (found.code, found.stages) == (kite, ["burn"])
+    assert found.hours == pytest.approx(5 / 60)
+    burning = [s.number for s in checklists.of(studio, kite).steps if s.zone is not None]
+    assert found.steps == burning
+    assert pace.unsettled(studio, kite) == found
+    # Once its burning is settled it teaches, delivered or not.
+    checklists.tick(studio, kite, list(map(str, burning)))
+    assert _median_of(studio, barn) < before
+    assert pace.unsettled(studio, kite) is None
+    assert pace.review(studio).unsettled == []
+
+
+def test_of_a_delivered_job_the_zones_that_are_done_teach(
+    studio: Studio, barn: str, kite: str
+) -> None:
+    checklists.tick(studio, kite, ["Z1"])
+    sessions.log(studio, kite, hours(1), sessions.Doing(work="burn", zone=2))
+    endings.deliver(studio, kite)
+    with studio.reading() as book:
+        (taught,) = pace_records.records(book, studio.now()).jobs()
+    assert taught.hours == {Work.BURN: pytest.approx(5 / 60)}
+    assert 0 < taught.share[Work.BURN] < 1
+    (found,) = pace.review(studio).unsettled
+    left = [s.number for s in checklists.of(studio, kite).steps if s.zone in (2, 3)]
+    assert found.hours == pytest.approx(1)
+    assert found.steps == left
+
+
+def test_who_never_ticks_says_once_that_all_was_done(studio: Studio, barn: str, kite: str) -> None:
+    before = _median_of(studio, barn)
+    endings.deliver(studio, kite, all_done=True)
+    assert _median_of(studio, barn) < before
+    left = [step.key for step in checklists.of(studio, kite).steps if step.state == "open"]
+    assert left == []
+    surfaces.agree(studio, ["deliver"])

@@ -14,7 +14,15 @@ from sqlalchemy import select
 
 from burnplan.desk import demo
 from burnplan.desk.derived import pace_records, piece, studio_settings
-from burnplan.desk.jobs import commissions, endings, estimates, layouts, references, sessions
+from burnplan.desk.jobs import (
+    checklists,
+    commissions,
+    endings,
+    estimates,
+    layouts,
+    references,
+    sessions,
+)
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import accepting, earnings, payments, quotes, what_ifs
@@ -200,6 +208,8 @@ def test_a_delivered_job_is_given_out_with_how_much_of_it_is_burned(
         plan = piece.work_plan(book, book.get_one(Commission, 1))
     sessions.log(studio, code, timedelta(hours=5), sessions.Doing())
     endings.deliver(studio, code)
+    assert past.give_out(studio, tmp_path / "none.csv") == 0, "how much that was is not known"
+    checklists.tick(studio, code, [f"Z{zone.zone}" for zone in plan.zones if zone.area_cm2])
     past.give_out(studio, tmp_path / "out.csv")
     with (tmp_path / "out.csv").open(encoding="utf-8", newline="") as file:
         (row,) = csv.DictReader(file)
@@ -336,7 +346,7 @@ def _delivered(studio: Studio, clock: FixedClock, title: str, hours: float) -> s
     payments.take(studio, title, str(total), "payment")
     clock.forward(days=3)
     sessions.log(studio, title, timedelta(hours=hours), sessions.Doing())
-    return endings.deliver(studio, title).code
+    return endings.deliver(studio, title, all_done=True).code
 
 
 def test_what_a_job_earned_is_worked_by_hand(studio: Studio, clock: FixedClock) -> None:
