@@ -59,6 +59,7 @@ from tests.conftest import FixedClock
 
 T = TypeVar("T")
 Action = Callable[[], object]
+Look = Callable[[Studio, list[str]], None]
 Contents = tuple[int, dict[str, str]]
 
 SPECIES = ("basswood", "cherry", "sugar-maple", "paper-birch", "oleander", "plum", "quince")
@@ -606,17 +607,21 @@ class Tally:
     kept: int = 0
 
 
+def _looks_at_nothing(_studio: Studio, _story: list[str]) -> None: ...
+
+
 def undo_sequence(
     bench: Bench,
     names: list[str],
     tally: Tally,
-    each: Callable[[Studio, list[str]], None] = lambda _studio, _story: None,
+    after_each: Look = _looks_at_nothing,
+    after_undo: Look = _looks_at_nothing,
 ) -> None:
     """Do the actions named, then take them back, the last first; do them again, and back.
 
     After each undo the book is the one before that action, row by row, and after each redo
-    the one after it. ``each`` is called after every action and every undo, with what was
-    done so far.
+    the one after it. ``after_each`` is called after every action and ``after_undo`` after
+    every undo, with what was done so far.
     """
     studio, before = bench.studio, [contents(bench.studio)]
     done: list[str] = []
@@ -634,7 +639,7 @@ def undo_sequence(
             tally.done[name] += 1
             done.append(name)
             before.append(now)
-            each(studio, done)
+            after_each(studio, done)
     after, story = before[1:], [*done]
     while done:
         if bench.dice.random() < 0.5:
@@ -644,7 +649,7 @@ def undo_sequence(
         tally.undone += 1
         before.pop()
         _same(contents(studio), before[-1], [*done, "undo"])
-        each(studio, [*done, "undo"])
+        after_undo(studio, [*done, "undo"])
         done.pop()
     for then in after:
         undo.redo_last(studio)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from itertools import chain, pairwise
 from pathlib import Path
 
 import pytest
@@ -46,7 +47,9 @@ def engine(home: Path) -> Iterator[Engine]:
 
 def _rows(engine: Engine) -> dict[str, int]:
     with engine.connect() as connection:
-        return {table.name: tables.count(connection, table) for table in tables.tables()}
+        there = set(inspect(connection).get_table_names())
+        known = [table for table in tables.tables() if table.name in there]
+        return {table.name: tables.count(connection, table) for table in known}
 
 
 def test_the_migrations_make_exactly_the_models(studio: Studio) -> None:
@@ -94,19 +97,22 @@ BROUGHT: dict[str, set[str]] = {
     "0021": {"quote_choice"},
     "0026": {"consent"},
 }
+# Tables that had another name before.
+RENAMED = {"0009": {"session_interval"}}
 
 
-@pytest.mark.parametrize("revision", REVISIONS[:-1])
-def test_down_to_a_revision_and_up_again_keeps_every_other_row(
-    engine: Engine, revision: str
-) -> None:
-    before = _rows(engine)
-    migrate.migrate_to(engine, revision)
-    newer = REVISIONS[REVISIONS.index(revision) + 1 :]
-    gone = {table for later in newer for table in BROUGHT.get(later, set())}
-    assert not gone & set(inspect(engine).get_table_names())
+def test_each_migration_goes_down_and_up_again_and_keeps_every_other_row(engine: Engine) -> None:
+    first = _rows(engine)
+    for revision, older in pairwise(reversed(REVISIONS)):
+        before, gone = _rows(engine), BROUGHT.get(revision, set())
+        migrate.migrate_to(engine, older)
+        hidden = RENAMED.get(revision, set())
+        assert _rows(engine).keys() == before.keys() - gone - hidden, older
+        migrate.migrate_to(engine, revision)
+        assert _rows(engine) == {**before, **dict.fromkeys(gone, 0)}, revision
+        migrate.migrate_to(engine, older)
     migrate.migrate_to(engine, "head")
-    assert _rows(engine) == {**before, **dict.fromkeys(gone, 0)}
+    assert _rows(engine) == {**first, **dict.fromkeys(chain(*BROUGHT.values()), 0)}
 
 
 def test_a_book_from_before_knows_of_which_closed_jobs_money_is_open(
