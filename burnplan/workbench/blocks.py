@@ -52,7 +52,7 @@ RAMP = (
     (78, 78, 78), (135, 95, 0), (175, 135, 95), (215, 175, 135), (255, 215, 175), (255, 255, 215),
 )  # fmt: skip
 # Thresholds of an ordered mixture of two tones over four by four dots (B. E. Bayer, 1973).
-_MIDDLE = 0.5  # of L*: what is lighter is a light ground
+MIDDLE = 0.5  # of L*: what is lighter is a light ground
 _MIXTURE = ((0, 8, 2, 10), (12, 4, 14, 6), (3, 11, 1, 9), (15, 7, 13, 5))
 
 
@@ -177,7 +177,7 @@ def _style(
     below, above, drawn = key
     if drawn:
         on_dark, on_light = pens[drawn - 1]
-        return _painted(on_light if weights[below] > _MIDDLE else on_dark, hexed[below])
+        return _painted(on_light if weights[below] > MIDDLE else on_dark, hexed[below])
     return _painted(hexed[above], hexed[below])
 
 

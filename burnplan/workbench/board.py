@@ -19,6 +19,7 @@ from burnplan.reckon.day_plan import BREAK, STRETCH
 from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import EMBER, GOOD, SOFT, STRONG, WARN
+from burnplan.workbench.sixels import Dots
 from burnplan.zone_names import LETTERING, zone_mark
 
 if TYPE_CHECKING:
@@ -38,6 +39,9 @@ _FIGURES = {
 }  # fmt: skip
 # Four dots to a cell; the first is above on the left, then right, below left, below right.
 _QUARTERS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+
+# Columns of what stands beside the picture, and the fewest that show anything of a picture.
+_WIDE, _SLIM, NARROWEST = 44, 30, 16
 
 _STROKES = "─╲│╱"  # of ticks, by eighths of a turn from right to down
 
@@ -162,12 +166,10 @@ def lines(board: Board, drawn: Drawn | None, width: int, height: int) -> list[Co
         Cells.
     """
     foot = _foot(board, width, 2 if height >= 20 else 1)
-    body = max(1, height - 2 - len(foot))
-    side = 44 if width >= 110 and body >= 24 else 30
-    across = width - side - 2
-    shown = _panel(board, side, body, wide=side == 44)
-    # Where cautions take most of the page, the picture waits.
-    if across >= 16 and body >= len(shown) and drawn is not None:
+    across, body = room(board, width, height)
+    side = width - across - 2
+    shown = _panel(board, side, body, wide=side == _WIDE)
+    if across >= NARROWEST and drawn is not None:
         picture_ = drawn(across, body)
         shown += [Content("")] * (len(picture_) - len(shown))
         shown = [
@@ -176,6 +178,13 @@ def lines(board: Board, drawn: Drawn | None, width: int, height: int) -> list[Co
         ]  # fmt: skip
     all_ = [_head(board, width), Content(""), *shown, *foot]
     return [one if one.cell_length <= width else one.truncate(width, ellipsis=True) for one in all_]
+
+
+def room(board: Board, width: int, height: int) -> tuple[int, int]:
+    """Return the columns and rows for the picture; it begins at the left of the third line."""
+    body = max(1, height - 2 - len(_foot(board, width, 2 if height >= 20 else 1)))
+    side = _WIDE if width >= 110 and body >= 24 else _SLIM
+    return width - side - 2, body
 
 
 def _head(board: Board, width: int) -> Content:
@@ -313,19 +322,79 @@ def _foot(board: Board, width: int, room: int) -> list[Content]:
 
 def picture(shapes: "Shapes", zone: int | None, width: int, height: int) -> list[Content]:
     """Return the picture in the middle of some room: one zone of it, or all in their tones."""
-    tall, across = shapes.labels.shape
-    columns = max(2, min(width, height * 2 * across // tall))
-    rows = max(1, min(height, round(columns * tall / across / 2)))
+    left, above, columns, rows = place(shapes, width, height)
     drawn = (
         _one_zone(shapes, zone, columns, rows) if zone is not None
         else _all_zones(shapes, columns, rows)
     )  # fmt: skip
-    left, above = (width - columns) // 2, (height - rows) // 2
     blank = Content(" " * width)
     margins = (" " * left, " " * (width - columns - left))
     found = [blank] * above
     found += [Content.assemble(margins[0], line, margins[1]) for line in drawn]
     return [*found, *([blank] * (height - rows - above))]
+
+
+def place(shapes: "Shapes", width: int, height: int) -> tuple[int, int, int, int]:
+    """Return where the picture stands in some room: left, above, columns and rows."""
+    tall, across = shapes.labels.shape
+    columns = max(2, min(width, height * 2 * across // tall))
+    rows = max(1, min(height, round(columns * tall / across / 2)))
+    return (width - columns) // 2, (height - rows) // 2, columns, rows
+
+
+def in_dots(
+    shapes: "Shapes",
+    zone: int | None,
+    cells: tuple[int, int],
+    colours: Sequence[tuple[int, int, int]],
+    size: tuple[int, int],
+) -> Dots:
+    """Return the picture in dots.
+
+    Parameters
+    ----------
+    shapes : Shapes
+    zone : int or None
+        One, or all in their tones.
+    cells : tuple of int
+        The columns and rows that it takes.
+    colours : sequence of tuple of int
+        Of the ground, of the wood, of what was burned before, and of the zone.
+    size : tuple of int
+        Width and height in dots.
+    """
+    import cv2
+    import numpy as np
+    from textual.color import Color
+
+    def finer(mask: "npt.NDArray[np.bool_]") -> "npt.NDArray[np.bool_]":
+        if size[0] < mask.shape[1]:
+            return lit(mask, *size)
+        share = cv2.resize(mask.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
+        return np.asarray(share >= 0.5, np.bool_)
+
+    labels, inks = shapes.labels, [*colours]
+    numbers = np.zeros(size[::-1], np.uint8)
+    if zone is None:
+        for one, tone in shapes.tones.items():
+            numbers[finer(labels == one)] = len(inks)
+            inks.append(Color.parse(tone).rgb)
+        return Dots(numbers, np.array(inks, np.uint8))
+    numbers[finer(labels > 0)] = 1
+    numbers[finer((labels > 0) & (labels < zone))] = 2
+    on = finer(labels == zone)
+    numbers[on] = 3
+    ticks = np.zeros(size[::-1], np.uint8)
+    half = size[0] / cells[0] * 0.6
+    for x, y, angle in _thinned(shapes.ways, *cells).values():
+        across, down = half * math.cos(angle), half * math.sin(angle)
+        ends = (x * size[0], y * size[1])
+        first, last = (
+            (round(ends[0] + way * across), round(ends[1] + way * down)) for way in (-1, 1)
+        )
+        cv2.line(ticks, first, last, 1, max(1, round(half / 4)))
+    numbers[(ticks > 0) & on] = 0
+    return Dots(numbers, np.array(inks, np.uint8))
 
 
 def _one_zone(shapes: "Shapes", zone: int, columns: int, rows: int) -> list[Content]:
@@ -367,12 +436,22 @@ def _ticks_in_cells(
     ways: Sequence[tuple[float, float, float]], columns: int, rows: int
 ) -> dict[tuple[int, int], str]:
     """Return a stroke for the row and column of each tick, none in a cell beside another's."""
-    found: dict[tuple[int, int], str] = {}
+    return {
+        cell: _STROKES[round(angle / (math.pi / 4)) % 4]
+        for cell, (_, _, angle) in _thinned(ways, columns, rows).items()
+    }
+
+
+def _thinned(
+    ways: Sequence[tuple[float, float, float]], columns: int, rows: int
+) -> dict[tuple[int, int], tuple[float, float, float]]:
+    """Return the ticks by row and column, none in a cell beside another's."""
+    found: dict[tuple[int, int], tuple[float, float, float]] = {}
     for x, y, angle in ways:
         row, column = min(int(y * rows), rows - 1), min(int(x * columns), columns - 1)
         around = itertools.product(range(row - 1, row + 2), range(column - 1, column + 2))
         if not any(cell in found for cell in around):
-            found[row, column] = _STROKES[round(angle / (math.pi / 4)) % 4]
+            found[row, column] = x, y, angle
     return found
 
 

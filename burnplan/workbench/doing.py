@@ -7,7 +7,6 @@ from typing import Any, TypeVar
 
 from rich.console import RenderableType
 from textual import work
-from textual.app import App
 from textual.content import Content
 from textual.css.query import NoMatches
 from textual.screen import Screen
@@ -19,6 +18,7 @@ from burnplan.errors import BurnplanError
 from burnplan.wording import AS_WRITTEN
 from burnplan.workbench.forms import Choice, Form, Reading
 from burnplan.workbench.long_work import LongWork
+from burnplan.workbench.sharp import SharpPictures
 from burnplan.workbench.threads import Stopper, Unforeseen, aside
 from burnplan.workbench.words import in_words
 
@@ -26,7 +26,7 @@ T = TypeVar("T")
 Part = TypeVar("Part", bound=Widget)
 
 
-class Doing(App[None]):
+class Doing(SharpPictures):
     """An app whose screen shows what a studio's book says, and what is done at its desk.
 
     Parameters

@@ -1,21 +1,24 @@
 """A picture of the photo or its zones, as large as fits."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from rich.segment import Segment
-from textual.geometry import Size
+from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
 from burnplan.show.picture import asked_for
 from burnplan.unbroken import wrapped
 from burnplan.workbench import blocks
+from burnplan.workbench.sharp import Overlay, SharpPictures
+from burnplan.workbench.sixels import Dots
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
 _LEVELS = 128  # of lightness
+_SHARP_LEVELS = 64  # the same where a line of the terminal names each (a guess: quick enough)
 
 
 class Picture(Widget):
@@ -36,6 +39,10 @@ class Picture(Widget):
         self._pixels: npt.NDArray[np.uint8] | None = None
         self._words = ""
         self._drawn: tuple[int, list[Strip]] = (0, [])
+
+    def on_mount(self) -> None:
+        """Be laid in the terminal's own dots, where it has them."""
+        cast("SharpPictures", self.app).has_picture(self)
 
     def give(self, pixels: "npt.NDArray[np.uint8] | None", words: str = "") -> None:
         """Show a picture, uint8 RGBA of shape (height, width, 4), or none.
@@ -88,19 +95,44 @@ class Picture(Widget):
 
     def _draw(self, columns: int) -> list[Strip]:
         import numpy as np
-        from PIL import Image
-
-        from burnplan.tone.lightness import lightness
-        from burnplan.tone.render import sepia_tones
 
         assert self._pixels is not None  # noqa: S101  for the type checker: columns would be 0
         size = columns * 2, self._rows(columns) * 2
-        small = np.asarray(Image.fromarray(self._pixels).resize(size, Image.Resampling.BOX))
-        # Browns by their lightness: all that a picture of the photo or its zones is made of.
-        level = np.rint(lightness(small[..., :3]) / 100 * (_LEVELS - 1))
-        numbers = np.where(small[..., 3] < 128, 0, level + 1).astype(np.uint8)
-        ground = np.array([self.background_colors[1].rgb], np.uint8)
-        colours = np.concatenate([ground, sepia_tones(_LEVELS)])
+        dots = _in_tones(self._pixels, self.background_colors[1].rgb, *size, _LEVELS)
         kinds = np.array([0] + [1] * _LEVELS, np.uint8)
-        inks = blocks.Inks(colours, kinds, self.app.current_theme.dark)
-        return blocks.strips(numbers, inks, blocks.depth_of(self.app))
+        inks = blocks.Inks(dots.colours, kinds, self.app.current_theme.dark)
+        return blocks.strips(dots.numbers, inks, blocks.depth_of(self.app))
+
+    def overlay(self) -> Overlay | None:
+        """Return the picture as it is laid over its cells."""
+        columns = self._columns(self.size.width)
+        if not columns or self._pixels is None:
+            return None
+        pixels, ground = self._pixels, self.background_colors[1].rgb
+        cells = Region(0, 0, columns, self._rows(columns))
+        return Overlay(cells, lambda w, h: _in_tones(pixels, ground, w, h, _SHARP_LEVELS))
+
+
+def _in_tones(
+    pixels: "npt.NDArray[np.uint8]",
+    ground: tuple[int, int, int],
+    width: int,
+    height: int,
+    levels: int,
+) -> Dots:
+    """Return a picture in browns by their lightness, the ground where it is clear.
+
+    Browns are all that a picture of the photo or its zones is made of.
+    """
+    import numpy as np
+    from PIL import Image
+
+    from burnplan.tone.lightness import lightness
+    from burnplan.tone.render import sepia_tones
+
+    larger = width > pixels.shape[1]
+    how = Image.Resampling.BICUBIC if larger else Image.Resampling.BOX
+    sized = np.asarray(Image.fromarray(pixels).resize((width, height), how))
+    level = np.rint(lightness(sized[..., :3]) / 100 * (levels - 1))
+    numbers = np.where(sized[..., 3] < 128, 0, level + 1).astype(np.uint8)
+    return Dots(numbers, np.concatenate([np.array([ground], np.uint8), sepia_tones(levels)]))

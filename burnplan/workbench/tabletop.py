@@ -3,6 +3,7 @@
 Called on a thread, with all it needs handed over: the hand goes on meanwhile.
 """
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 import cv2
@@ -22,6 +23,7 @@ from burnplan.tone.render import wood_tones
 from burnplan.workbench import blocks
 from burnplan.workbench.blocks import Depth, Inks
 from burnplan.workbench.colours import DAY, LAMP
+from burnplan.workbench.sixels import THROUGH, Dots
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,6 +34,8 @@ if TYPE_CHECKING:
 _AROUND = 1.12
 _LEVELS = 64
 _OVER, _WOOD = 1, 1 + _LEVELS  # numbers of inks: 0 is the ground
+# Finer than cells are, at most: what is seen at a hand's rest must not take long (a guess).
+_FINEST = 5
 _FAINT = 0.3  # of the ground: what hangs over the edge
 _PALER = 0.6  # of bare wood: a picture under lines
 _LINES, _EDGE, _MARK, _IN_HAND = 1, 2, 3, 7
@@ -107,12 +111,58 @@ def draw(photo: PhotoInHand, wanted: Picture) -> list[Strip]:
     BadInput
         If the photo lies beside the wood, or nothing of it is burned.
     """
-    look, view = wanted.look, wanted.view
-    position = photo.lies(wanted.setting)
-    cropping = wanted.used is not None
-    beside = position.whole() if cropping else None
-    window = window_of(photo.outline, view, look.columns, look.rows, beside)
-    seen = photo.seen(wanted.setting, window, beyond=cropping)
+    look, position = wanted.look, photo.lies(wanted.setting)
+    window = _window(photo, position, wanted)
+    numbers, where = _numbers(photo, wanted, window)
+    # Two pixels to a dot, one above the other; where kinds meet, the upper one's.
+    upper, lower = numbers[::2], numbers[1::2]
+    alike = where[::2] == where[1::2]
+    dots = np.where(alike, (upper + lower) / 2, upper).astype(np.uint8)
+    over = _drawn_over(photo, position, wanted, window)
+    found = blocks.strips(dots, _inks(photo, look), look.depth, over, _pens())
+    return _with_labels(found, position, wanted, window)
+
+
+def in_dots(photo: PhotoInHand, wanted: Picture, width: int, height: int) -> Dots:
+    """Return the table's top in dots of a size; where a mark's letter stands, nothing is painted.
+
+    Raises
+    ------
+    BadInput
+        If the photo lies beside the wood, or nothing of it is burned.
+    """
+    look, position = wanted.look, photo.lies(wanted.setting)
+    coarse = _window(photo, position, wanted)
+    finer = max(1, min(_FINEST, round(width / coarse.shape[1])))
+    shape = coarse.shape[0] * finer, coarse.shape[1] * finer
+    window = coarse._replace(px_per_mm=coarse.px_per_mm * finer, shape=shape)
+    numbers = _numbers(photo, wanted, window)[0].astype(np.uint8)
+    over = _drawn_over(photo, position, wanted, window, thick=max(1, finer // 2))
+    inks, pens = _inks(photo, look), [pen for pair in _pens() for pen in pair]
+    light = inks.weights[numbers] > blocks.MIDDLE
+    pen = len(inks.colours) + 2 * (over.astype(np.intp) - 1) + light
+    numbers = np.where(over > 0, pen, numbers).astype(np.uint8)
+    sized = cv2.resize(numbers, (width, height), interpolation=cv2.INTER_NEAREST)
+    across, down = width // look.columns, height // look.rows
+    for row, column, text, _ in _labels(position, wanted, coarse):
+        top, left = row * down, column * across
+        sized[top : top + down, left : left + across * len(text)] = THROUGH
+    painted = np.array([Color.parse(one).rgb for one in pens], np.uint8)
+    return Dots(np.asarray(sized, np.uint8), np.concatenate([inks.colours, painted]))
+
+
+def _window(photo: PhotoInHand, position: Position, wanted: Picture) -> Window:
+    look = wanted.look
+    beside = position.whole() if wanted.used is not None else None
+    return window_of(photo.outline, wanted.view, look.columns, look.rows, beside)
+
+
+def _numbers(
+    photo: PhotoInHand, wanted: Picture, window: Window
+) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
+    """Return which ink each pixel of a window has, and what it shows."""
+    view = wanted.view
+    seen = photo.seen(wanted.setting, window, beyond=wanted.used is not None)
     if view.zones:
         zones = photo.zones(wanted.setting, wanted.zones)
         seen = photo.in_zones(seen, zones, window)
@@ -124,14 +174,7 @@ def draw(photo: PhotoInHand, wanted: Picture) -> list[Strip]:
         seen.where == Where.WOOD, (light - burn) / (bare - burn), light / 100
     ).clip(0, 1) * (_LEVELS - 1)  # fmt: skip
     first = np.array([0, _OVER, _WOOD])[seen.where]
-    numbers = np.where(seen.where == Where.NOTHING, 0, np.rint(level) + first)
-    # Two pixels to a dot, one above the other; where kinds meet, the upper one's.
-    upper, lower = numbers[::2], numbers[1::2]
-    alike = seen.where[::2] == seen.where[1::2]
-    dots = np.where(alike, (upper + lower) / 2, upper).astype(np.uint8)
-    over = _drawn_over(photo, position, wanted, window)
-    found = blocks.strips(dots, _inks(photo, look), look.depth, over, _pens())
-    return _with_labels(found, position, wanted, window)
+    return np.where(seen.where == Where.NOTHING, 0, np.rint(level) + first), seen.where
 
 
 def _inks(photo: PhotoInHand, look: Look) -> Inks:
@@ -152,9 +195,9 @@ def _pens() -> tuple[tuple[str, str], ...]:
 
 
 def _drawn_over(
-    photo: PhotoInHand, position: Position, wanted: Picture, window: Window
+    photo: PhotoInHand, position: Position, wanted: Picture, window: Window, *, thick: int = 1
 ) -> NDArray[np.uint8]:
-    """Return which pen draws each dot."""
+    """Return which pen draws each dot, in lines so many dots thick."""
     over = np.zeros(window.shape, np.uint8)
     corner = np.array([window.left, window.top])
 
@@ -164,7 +207,7 @@ def _drawn_over(
             np.rint(((line - corner) * window.px_per_mm - 0.5) * 16).astype(np.int32)
             for line in lines
         ]
-        cv2.polylines(over, points, closed, pen, 1, cv2.LINE_8, 4)
+        cv2.polylines(over, points, closed, pen, thick, cv2.LINE_8, 4)
 
     if wanted.view.lines and wanted.lines:
         draw([position.to_mm(line) for line in wanted.lines], False, _LINES)
@@ -185,17 +228,23 @@ def _with_labels(
 ) -> list[Strip]:
     """Return the picture with each mark's letter and number beside its upper left."""
     colours = wanted.look.colours
-    for kind, number, area, in_hand in wanted.marks:
-        polygon = (position.of(area) - (window.left, window.top)) * window.px_per_mm
-        left, top = polygon.min(axis=0) * (0.5, 0.25)
-        text = f"{kind[0].upper()}{number + 1}"
-        row, column = int(top), int(left) + 3 * [*_COLOURS].index(kind)
-        if not (0 <= row < len(strips) and 0 <= column <= wanted.look.columns - len(text)):
-            continue
-        pen = "foreground" if in_hand else _COLOURS[kind]
+    for row, column, text, pen in _labels(position, wanted, window):
         style = Style(color=colours["background"], bgcolor=colours[pen], bold=True)
         strip, end = strips[row], column + len(text)
         strips[row] = Strip.join(
             [strip.crop(0, column), Strip([Segment(text, style)], len(text)), strip.crop(end)]
         )
     return strips
+
+
+def _labels(
+    position: Position, wanted: Picture, window: Window
+) -> Iterator[tuple[int, int, str, str]]:
+    """Give the row, the column, the text and the colour's name of each mark's label."""
+    for kind, number, area, in_hand in wanted.marks:
+        polygon = (position.of(area) - (window.left, window.top)) * window.px_per_mm
+        left, top = polygon.min(axis=0) * (0.5, 0.25)
+        text = f"{kind[0].upper()}{number + 1}"
+        row, column = int(top), int(left) + 3 * [*_COLOURS].index(kind)
+        if 0 <= row < wanted.look.rows and 0 <= column <= wanted.look.columns - len(text):
+            yield row, column, text, "foreground" if in_hand else _COLOURS[kind]

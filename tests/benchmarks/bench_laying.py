@@ -1,10 +1,11 @@
 """The laying-out table: a photo of 24 megapixels, at 120 × 40: from a key to the picture.
 
-    python tests/benchmarks/bench_laying.py [PRESSES]
+    python tests/benchmarks/bench_laying.py [PRESSES] [sixels]
 
 Reports how long the photo takes to be in hand, and for each kind of change how long a key waits
 until the picture that shows it is on the screen: on the clock, and in processor time of all the
-program's threads, which a busy machine does not change so much. Medians and worst.
+program's threads, which a busy machine does not change so much. Medians and worst. With sixels
+each picture is laid in the terminal's own dots too, once the hand rests: how long that takes.
 """
 
 import asyncio
@@ -27,6 +28,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import open_studio
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.pages.laying import Top
+from burnplan.workbench.sixels import Cell
 from burnplan.workbench.threads import keys_first
 
 SIZE = (120, 40)
@@ -80,12 +82,21 @@ async def run(presses: int) -> None:
         app = Timed(studio)
         give = Top.give
 
-        def noted(self: Top, strips: Any) -> None:
+        def noted(self: Top, *drawn: Any) -> None:
             app.given = True
-            give(self, strips)
+            give(self, *drawn)
 
-        Top.give = noted  # type: ignore[method-assign]
+        Top.give = noted  # type: ignore[method-assign, assignment]
+        app.cell = Cell(10, 20) if "sixels" in sys.argv else None
+        laid: list[float] = []
+
+        def told(text: str) -> None:
+            if "\x1bP" in text:
+                laid.append(time.perf_counter())
+
         async with app.run_test(size=SIZE) as pilot:
+            driver: Any = app._driver
+            driver.write = told
 
             async def rested() -> None:
                 quiet = 0
@@ -101,6 +112,7 @@ async def run(presses: int) -> None:
             print(f"the photo is in hand and seen: {time.perf_counter() - began:.2f} s")
             await rested()
             every: list[float] = []
+            sharp: list[float] = []
             for kind, (letter, keys) in KINDS.items():
                 if kind.startswith("zones"):
                     await pilot.press("v")
@@ -112,11 +124,13 @@ async def run(presses: int) -> None:
                     app.drawn.clear()
                     app.presses.let_go()
                     clock, spent = time.perf_counter(), time.process_time()
+                    laid.clear()
                     await pilot.press(keys[n % len(keys)])
                     await app.drawn.wait()
                     waits.append(1000 * (app.at[0] - clock))
                     own.append(1000 * (app.at[1] - spent))
                     await rested()
+                    sharp += [1000 * (one - clock) for one in laid[:1]]
                 every += waits
                 print(
                     f"{kind:22} {statistics.median(waits):4.0f} ms (most {max(waits):.0f}); "
@@ -129,8 +143,11 @@ async def run(presses: int) -> None:
                 f"{'all':22} {statistics.median(every):4.0f} ms (most {max(every):.0f}); "
                 f"{over} of {len(every)} over 150"
             )
+            if sharp:
+                middle, most = statistics.median(sharp), max(sharp)
+                print(f"{'in its own dots':22} {middle:4.0f} ms (most {most:.0f})")
 
 
 if __name__ == "__main__":
     keys_first()
-    asyncio.run(run(int(sys.argv[1]) if len(sys.argv) > 1 else 20))
+    asyncio.run(run(next((int(one) for one in sys.argv if one.isdigit()), 20)))

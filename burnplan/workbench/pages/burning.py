@@ -4,13 +4,15 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import datetime, timedelta
 from functools import lru_cache, partial
-from typing import ClassVar
+from typing import ClassVar, cast
 
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.color import Color
 from textual.content import Content
 from textual.css.query import NoMatches
+from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -25,6 +27,8 @@ from burnplan.workbench import board, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.board import Board
 from burnplan.workbench.pages.page import WorkbenchPage
+from burnplan.workbench.sharp import Overlay, SharpPictures
+from burnplan.workbench.sixels import Dots
 from burnplan.zone_names import LETTERING
 
 # So long after the first press the second one counts.
@@ -38,11 +42,24 @@ class Lines(Widget, can_focus=True):
         super().__init__()
         self._draw: Callable[[int, int], list[Content]] | None = None
         self._drawn: tuple[object, list[Strip]] = (None, [])
+        self._picture: Callable[[int, int], Overlay | None] | None = None
 
-    def give(self, draw: Callable[[int, int], list[Content]]) -> None:
-        """Show what is drawn for a width and a height."""
-        self._draw, self._drawn = draw, (None, [])
+    def on_mount(self) -> None:
+        """Have the picture laid in the terminal's own dots, where it has them."""
+        cast("SharpPictures", self.app).has_picture(self)
+
+    def give(
+        self,
+        draw: Callable[[int, int], list[Content]],
+        picture: Callable[[int, int], Overlay | None] | None = None,
+    ) -> None:
+        """Show what is drawn for a width and a height, and the picture in it."""
+        self._draw, self._drawn, self._picture = draw, (None, []), picture
         self.refresh()
+
+    def overlay(self) -> Overlay | None:
+        """Return the picture as it is laid over its cells."""
+        return self._picture(*self.size) if self._picture else None
 
     def render_line(self, y: int) -> Strip:
         """Return one line."""
@@ -139,7 +156,25 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
             self.shown = shown
             self._want_picture(shown)
             drawn = self._picture
-            self.query_one(Lines).give(lambda w, h: board.lines(shown, drawn, w, h))
+            self.query_one(Lines).give(
+                lambda w, h: board.lines(shown, drawn, w, h), partial(self._overlay, shown)
+            )
+
+    def _overlay(self, shown: Board, width: int, height: int) -> Overlay | None:
+        """Return the picture as it is laid over its cells."""
+        plan = self.found.job.plan if self.found and self._picture else None
+        across, down = board.room(shown, width, height)
+        if plan not in self.bench.pictures or across < board.NARROWEST:
+            return None
+        shapes, variables = self.bench.pictures[plan].shapes, self.bench.theme_variables
+        left, above, columns, rows = board.place(shapes, across, down)
+        names = ("background", "panel", "line", "foreground")
+        colours = [Color.parse(variables[name]).rgb for name in names]
+
+        def dots(*size: int) -> Dots:
+            return board.in_dots(shapes, shown.zone, (columns, rows), colours, (size[0], size[1]))
+
+        return Overlay(Region(left, above + 2, columns, rows), dots)
 
     def _wanted(self, shown: Board) -> tuple[object, ...]:
         plan = self.found.job.plan if self.found else None

@@ -3,9 +3,10 @@
 import asyncio
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual import events, on, work
 from textual.app import ComposeResult
@@ -29,6 +30,8 @@ from burnplan.workbench.drawing import EMBER, SOFT, STRONG
 from burnplan.workbench.forms import Choice
 from burnplan.workbench.pages.burning import Lines
 from burnplan.workbench.pages.page import WorkbenchPage
+from burnplan.workbench.sharp import Overlay, SharpPictures
+from burnplan.workbench.sixels import Dots
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
@@ -69,13 +72,22 @@ class Top(Widget, can_focus=True):
     def __init__(self) -> None:
         super().__init__()
         self._strips: list[Strip] = []
+        self._dots: Callable[[int, int], Dots] | None = None
         self._began: tuple[int, int] | None = None
         self._before = (0, 0)
 
-    def give(self, strips: list[Strip]) -> None:
-        """Show a picture."""
-        self._strips = strips
+    def give(self, strips: list[Strip], dots: Callable[[int, int], Dots]) -> None:
+        """Show a picture, and how it is drawn in the terminal's own dots."""
+        self._strips, self._dots = strips, dots
         self.refresh()
+
+    def on_mount(self) -> None:
+        """Be laid in the terminal's own dots, where it has them."""
+        cast("SharpPictures", self.app).has_picture(self)
+
+    def overlay(self) -> Overlay | None:
+        """Return the picture as it is laid over its cells."""
+        return None if self._dots is None else Overlay(self.content_size.region, self._dots)
 
     def render_line(self, y: int) -> Strip:
         """Return one line."""
@@ -446,7 +458,8 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
                     break
                 try:
                     drawn = await aside(tabletop.draw, self.table.taken.photo, wanted)
-                    self.query_one(Top).give(drawn)
+                    dots = partial(tabletop.in_dots, self.table.taken.photo, wanted)
+                    self.query_one(Top).give(drawn, dots)
                 except BurnplanError as error:
                     self.say(self.bench.worded(error), wrong=True)
         except NoMatches:

@@ -1,0 +1,259 @@
+"""Pictures in the terminal's own dots: told as sixels, laid over cells, gone with them."""
+
+import os
+import pty
+import re
+import select
+import sys
+import termios
+import tty
+from collections.abc import Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio.studio import Studio
+from burnplan.workbench import sixels
+from burnplan.workbench.sixels import THROUGH, Cell, Dots
+from tests.workbench.hand import Hand, at_work
+
+SIZE, CELL = (120, 40), Cell(10, 20)
+
+
+def read(told: str) -> NDArray[np.uint8]:
+    """Return what a terminal paints, shape (height, width, 4), by its own rules.
+
+    DEC, VT330/VT340 Programmer Reference Manual, volume 2, chapter 14: a character from ? to ~
+    is six dots, the lowest bit above; ! repeats, $ goes back to the left, - to the next band,
+    # chooses a colour or, with 2, gives it red, green and blue in per cent.
+    """
+    start = re.match(r'\x1bP0;1;0q"1;1;(\d+);(\d+)', told)
+    assert start
+    assert told.endswith("\x1b\\")
+    width, height = int(start[1]), int(start[2])
+    found = np.zeros((height + 6, width, 4), np.uint8)
+    colours: dict[int, tuple[int, ...]] = {}
+    x = y = colour = 0
+    orders = re.findall(r"#[\d;]+|!\d+.|[?-~]|[$-]", told[start.end() : -2])
+    assert "".join(orders) == told[start.end() : -2]
+    for order in orders:
+        if order == "$":
+            x = 0
+        elif order == "-":
+            x, y = 0, y + 6
+        elif order[0] == "#":
+            colour, *rest = map(int, order[1:].split(";"))
+            if rest:
+                assert rest[0] == 2
+                colours[colour] = tuple(round(one * 2.55) for one in rest[1:])
+        else:
+            many, letter = (int(order[1:-1]), order[-1]) if order[0] == "!" else (1, order)
+            for bit in range(6):
+                if (ord(letter) - 63) >> bit & 1:
+                    found[y + bit, x : x + many] = (*colours[colour], 255)
+            x += many
+    return found[:height]
+
+
+@pytest.mark.parametrize("size", [(1, 1), (6, 9), (17, 40)])
+def test_what_is_told_is_what_is_painted(size: tuple[int, int]) -> None:
+    random = np.random.default_rng(3)
+    numbers = random.choice(np.array([0, 1, 2, 7, THROUGH], np.uint8), size)
+    numbers[:, size[1] // 2 :] = numbers[:1, :1]  # runs
+    colours = random.integers(0, 256, (8, 3)).astype(np.uint8)
+    painted = read(sixels.drawn(Dots(numbers, colours)))
+    assert painted.shape[:2] == size
+    assert ((painted[..., 3] > 0) == (numbers != THROUGH)).all()
+    wanted = colours[np.where(numbers == THROUGH, 0, numbers)].astype(int)
+    off = np.abs(painted[..., :3].astype(int) - wanted)[numbers != THROUGH]
+    assert off.size == 0 or off.max() <= 2  # colours are told in whole per cent
+
+
+class Terminal:
+    """A terminal that the program sits at; its answers are there before they are asked for."""
+
+    def __init__(self, end: BinaryIO) -> None:
+        self.end = end
+
+    def answers(self, text: bytes) -> None:
+        """Answer so."""
+        self.end.write(text)
+
+    def told(self) -> bytes:
+        """Return what it was told, as far as it has come."""
+        return os.read(self.end.fileno(), 100) if select.select([self.end], [], [], 0.1)[0] else b""
+
+
+@pytest.fixture
+def terminal(monkeypatch: pytest.MonkeyPatch) -> Iterator[Terminal]:
+    ours, theirs = pty.openpty()
+    tty.setraw(theirs)
+    with os.fdopen(ours, "r+b", buffering=0) as other, os.fdopen(theirs, "r+b", buffering=0) as end:
+        for name in ("__stdin__", "__stdout__"):
+            monkeypatch.setattr(sys, name, end)
+        monkeypatch.setattr(sixels, "_SECONDS", 0.2)
+        monkeypatch.delenv("BURNPLAN_PICTURES", raising=False)
+        yield Terminal(other)
+
+
+def end_of_program() -> int:
+    """Return where the program reads."""
+    assert sys.__stdin__ is not None
+    return sys.__stdin__.fileno()
+
+
+WITH, WITHOUT = b"\x1b[6;20;10t\x1b[?63;1;2;4;22c", b"\x1b[6;20;10t\x1b[?62;22c"
+QUESTION = b"\x1b[16t\x1b[c"
+
+
+def test_a_terminal_is_asked_whether_it_draws_sixels(
+    terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    terminal.answers(WITH)
+    assert sixels.cell_of_terminal() == CELL
+    assert terminal.told() == QUESTION
+    terminal.answers(WITHOUT)
+    assert sixels.cell_of_terminal() is None
+    monkeypatch.setenv("BURNPLAN_PICTURES", "sixel")
+    terminal.answers(WITHOUT)
+    assert sixels.cell_of_terminal() == CELL
+
+
+def test_a_terminal_that_keeps_silent_has_blocks(terminal: Terminal) -> None:
+    before = termios.tcgetattr(end_of_program())
+    assert sixels.cell_of_terminal() is None
+    assert terminal.told() == QUESTION
+    assert termios.tcgetattr(end_of_program()) == before
+
+
+@pytest.mark.parametrize("wish", ["blocks", "no"])
+def test_nothing_is_asked_where_it_is_said_or_nobody_sits(
+    terminal: Terminal, monkeypatch: pytest.MonkeyPatch, wish: str
+) -> None:
+    monkeypatch.setenv("BURNPLAN_PICTURES", wish)
+    assert sixels.cell_of_terminal() is None
+    monkeypatch.delenv("BURNPLAN_PICTURES")
+    with Path(os.devnull).open() as pipe:
+        monkeypatch.setattr(sys, "__stdin__", pipe)
+        assert sixels.cell_of_terminal() is None
+    assert terminal.told() == b""
+
+
+class Told:
+    """What the terminal is told beside the cells: where each picture is laid, and its size."""
+
+    def __init__(self, hand: Hand, cell: Cell | None = CELL) -> None:
+        self.pictures: list[tuple[int, int, int, int]] = []
+        driver = hand.app._driver
+        assert driver is not None
+        driver.write = self._note  # type: ignore[method-assign, assignment]
+        hand.app.cell = cell
+
+    def _note(self, text: str) -> None:
+        laid = re.match(r'\x1b7\x1b\[(\d+);(\d+)H\x1bP0;1;0q"1;1;(\d+);(\d+)', text)
+        if laid:
+            assert text.endswith("\x1b\\\x1b8")
+            row, column, width, height = map(int, laid.groups())
+            self.pictures.append((column - 1, row - 1, width, height))
+
+    def take(self) -> list[tuple[int, int, int, int]]:
+        """Return them, and begin anew."""
+        taken, self.pictures = self.pictures, []
+        return taken
+
+
+@pytest.fixture
+def job(studio: Studio, photo: Path) -> str:
+    code = commissions.add(studio, Wishes(title="Biscuit", size="16x12cm", species="basswood")).code
+    references.add(studio, code, photo, zones=3)
+    return code
+
+
+def test_a_picture_is_laid_over_its_cells_and_moves_with_them(studio: Studio, job: str) -> None:
+    async def desk(hand: Hand) -> None:
+        told = Told(hand)
+        hand.app.open_job(job)
+        await hand.settle()
+        picture = hand.app.job_page.query_one("#picture")
+        laid = told.take()[-1]
+        assert laid[:2] == picture.content_region.offset
+        assert laid[2] % 10 == laid[3] % 20 == 0
+        assert laid[2] / laid[3] == pytest.approx(16 / 12, rel=0.05)
+        facts = hand.app.job_page.query_one("#facts")
+        facts.scroll_to(y=3, animate=False)
+        await hand.settle()
+        assert facts.scroll_y == 3
+        moved = told.take()[-1]
+        assert moved[1] == facts.region.y
+        assert moved[3] == laid[3] - 20 * (facts.region.y - picture.region.y)
+
+    at_work(studio, desk, (120, 24))
+
+
+def test_nothing_is_laid_over_what_covers_a_picture(studio: Studio, job: str) -> None:
+    async def desk(hand: Hand) -> None:
+        told = Told(hand)
+        hand.app.open_job(job)
+        await hand.settle()
+        assert told.take()
+        await hand.press("question_mark")
+        assert len(hand.app.screen_stack) == 2
+        assert not told.take()
+        await hand.press("escape")
+        assert told.take()
+        hand.app.say("Said in passing, over the picture\n" * 5)
+        await hand.settle()
+        assert not told.take()
+        hand.app.clear_notifications()
+        await hand.settle()
+        assert told.take()
+        await hand.press("2")  # the list has no slip's picture yet, or one of its own
+        place = hand.app.job_page.query_one("#picture").region
+        assert all(one[:2] != place.offset for one in told.take())
+
+    at_work(studio, desk, SIZE)
+
+
+@pytest.mark.parametrize("letters", [True, False])
+def test_no_sixels_without_colour_or_where_the_terminal_has_none(
+    studio: Studio, job: str, monkeypatch: pytest.MonkeyPatch, *, letters: bool
+) -> None:
+    if letters:
+        monkeypatch.setenv("NO_COLOR", "1")
+
+    async def desk(hand: Hand) -> None:
+        told = Told(hand, Cell(10, 20) if letters else None)
+        hand.app.open_job(job)
+        await hand.settle()
+        await hand.press("y")
+        assert not told.take()
+
+    at_work(studio, desk, SIZE)
+
+
+def test_the_table_and_what_is_burned_are_laid(studio: Studio, job: str) -> None:
+    async def desk(hand: Hand) -> None:
+        told = Told(hand)
+        hand.app.open_job(job)
+        await hand.settle()
+        await hand.press("y")
+        top = hand.app.laying_page.query_one("Top")
+        size = (top.content_size.width * 10, top.content_size.height * 20)
+        assert told.take()[-1] == (*top.content_region.offset, *size)
+        await hand.press("right")
+        assert told.take()[-1] == (*top.content_region.offset, *size)
+        await hand.press("escape")
+        await hand.press("down", "enter")  # the plan stays as it was
+        hand.app.open_burning(job)
+        await hand.settle()
+        column, row, width, height = told.take()[-1]
+        assert row >= hand.app.burning_page.region.y + 2
+        assert width / height == pytest.approx(16 / 12, rel=0.05)
+        assert column + width // 10 < SIZE[0] - 30  # beside the clock, not over it
+
+    at_work(studio, desk, SIZE)
