@@ -28,7 +28,7 @@ from burnplan.files import (
     written_whole,
 )
 from burnplan.ledger import originals
-from burnplan.ledger.json_book import fault
+from burnplan.ledger.json_book import checks
 from burnplan.ledger.models import Original, Quote, QuoteLine
 from burnplan.ledger.package import Package
 from burnplan.ledger.soundness import many
@@ -88,11 +88,12 @@ def of_rows(
         if table.name in unreadable:
             continue
         strange: dict[tuple[str, str], int] = {}
+        by_column = checks(table)
         for row in rows(connection, table):
             done += 1
-            for column in table.columns:
-                if why := fault(column, to_json(row[column.name])):
-                    strange[column.name, why] = strange.get((column.name, why), 0) + 1
+            for name, check in by_column.items():
+                if why := check(to_json(row[name])):
+                    strange[name, why] = strange.get((name, why), 0) + 1
             if done % 1000 == 0:
                 on_progress(done / whole, "checking rows")
         for (name, why), number in strange.items():

@@ -12,7 +12,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date, datetime
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import (
@@ -187,11 +187,12 @@ class JsonBook:
         self._was_last = line == b"]"
 
     def _row(self, table: Table, said: Any) -> Row:
-        if not isinstance(said, dict) or said.keys() != {column.name for column in table.columns}:
+        by_column = checks(table)
+        if not isinstance(said, dict) or said.keys() != by_column.keys():
             raise self.wrong(f"a row of '{table.name}' has other columns")
-        for column in table.columns:
-            if why := fault(column, said[column.name]):
-                raise self.wrong(f"'{column.name}' of '{table.name}' {why}")
+        for name, check in by_column.items():
+            if why := check(said[name]):
+                raise self.wrong(f"'{name}' of '{table.name}' {why}")
         return from_json(table, said)
 
     def _next_line(self) -> bytes:
@@ -250,22 +251,33 @@ def _finite(text: str) -> float:
     return value
 
 
-def fault(column: Column[Any], value: Any) -> str:
-    """Return what is wrong with a value, as JSON has it, for its column; empty if nothing is."""
-    if value is None:
-        return "" if column.nullable else "is needed"
-    if column.name == "changes" and not _are_changes(value, column.table.metadata):
-        return "is not a list of rows before and after"
-    named = column.table.name == "own_species" and column.name == "key"
-    if named and isinstance(value, str) and of_shells(value):
-        return f"has {' and '.join(of_shells(value))} in it, which may mean something to a shell"
-    return _FAULTS[_kind(column.type)](column.type, value)
+@lru_cache(maxsize=128)
+def checks(table: Table) -> dict[str, Callable[[Any], str]]:
+    """Return what says, by column, what is wrong with a value as JSON has it; "" if nothing is."""
+    return {column.name: _check(column) for column in table.columns}
 
 
-@cache
 def _kind(column_type: TypeEngine[Any]) -> type[TypeEngine[Any]]:
     """Return which of the book's types a column's is."""
     return next(kind for kind in _FAULTS if isinstance(column_type, kind))
+
+
+def _check(column: Column[Any]) -> Callable[[Any], str]:
+    needed = "" if column.nullable else "is needed"
+    kind, of_kind = column.type, _FAULTS[_kind(column.type)]
+    noted = column.name == "changes"
+    named = column.table.name == "own_species" and column.name == "key"
+
+    def why(value: Any) -> str:
+        if value is None:
+            return needed
+        if noted and not _are_changes(value, column.table.metadata):
+            return "is not a list of rows before and after"
+        if named and isinstance(value, str) and (found := of_shells(value)):
+            return f"has {' and '.join(found)} in it, which may mean something to a shell"
+        return of_kind(kind, value)
+
+    return why
 
 
 def _are_changes(value: Any, form: MetaData) -> bool:
@@ -287,9 +299,9 @@ def _is_noted(name: str, row: Any, form: MetaData) -> bool:
     # A table of an older form too: its rows may be undone under its new name.
     for table in (metadata.tables.get(name) for metadata in {form, Record.metadata}):
         # Rows with other columns are of another form; undo leaves them alone.
-        if table is None or not row.keys() <= set(table.columns.keys()):
+        if table is None or not row.keys() <= (by_column := checks(table)).keys():
             continue
-        if any(fault(table.c[column], value) for column, value in row.items()):
+        if any(by_column[column](value) for column, value in row.items()):
             return False
     return True
 

@@ -4,13 +4,15 @@ For what handles a book as a whole (moving it, exporting it), and for the
 history, which notes rows as JSON.
 """
 
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import lru_cache
 from itertools import islice
 from typing import Any
 
 from sqlalchemy import Connection, Table, func, insert, select
+from sqlalchemy.types import TypeEngine
 
 from burnplan.ledger.models import Record
 from burnplan.ledger.types import Money, UtcDateTime
@@ -76,17 +78,22 @@ def to_json(value: Any) -> Any:
 
 def from_json(table: Table, row: Row) -> Row:
     """Return a row noted with :func:`to_json` as Python values, by the column types."""
-    values: Row = {}
-    for name, value in row.items():
-        kind = table.c[name].type
-        if value is None:
-            values[name] = None
-        elif isinstance(kind, UtcDateTime):
-            values[name] = datetime.fromisoformat(value)
-        elif isinstance(kind, Money):
-            values[name] = Decimal(value)
-        elif kind.python_type is date:
-            values[name] = date.fromisoformat(value)
-        else:
-            values[name] = value
-    return values
+    readers = _readers(table)
+    return {
+        name: value if value is None or (read := readers[name]) is None else read(value)
+        for name, value in row.items()
+    }
+
+
+@lru_cache(maxsize=128)
+def _readers(table: Table) -> dict[str, Callable[[Any], Any] | None]:
+    """Return what makes a column's value of its JSON, by name; None where they are the same."""
+    return {column.name: _reader(column.type) for column in table.columns}
+
+
+def _reader(kind: TypeEngine[Any]) -> Callable[[Any], Any] | None:
+    if isinstance(kind, UtcDateTime):
+        return datetime.fromisoformat
+    if isinstance(kind, Money):
+        return Decimal
+    return date.fromisoformat if kind.python_type is date else None

@@ -21,7 +21,7 @@ from burnplan.cli.app import run
 from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
-from burnplan.ledger.json_book import fault
+from burnplan.ledger.json_book import checks
 from burnplan.ledger.models import OwnSpecies, Record
 from burnplan.terminal_safe import of_shells
 from tests import books
@@ -146,7 +146,7 @@ def test_a_wood_gets_no_such_name(
         assert run(words, studio) != 0, words
         assert "A wood's name cannot have" in "".join(capsys.readouterr()), words
     with studio.reading() as book:
-        assert fault(Record.metadata.tables["own_species"].c["key"], name).startswith("has ")
+        assert checks(Record.metadata.tables["own_species"])["key"](name).startswith("has ")
         assert book.scalar(choose(func.count()).select_from(OwnSpecies)) == 0
 
 
