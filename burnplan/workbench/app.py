@@ -28,6 +28,7 @@ from burnplan.wood.cautions import Moment
 from burnplan.workbench import gather
 from burnplan.workbench.actions import ALL, bindings
 from burnplan.workbench.actions.action import Action
+from burnplan.workbench.blocks import few_colours
 from burnplan.workbench.colours import lights
 from burnplan.workbench.doing import Doing
 from burnplan.workbench.keyline import Key, KeyLine
@@ -440,7 +441,8 @@ class Workbench(Doing):
             line = self.long_work  # kept: the screen may be taken down meanwhile
             stopper = line.begin(asked_for=False)
             try:
-                self.pictures[plan] = await aside(gather.pictures, self.studio, plan[0], stopper)
+                drawn = await aside(gather.pictures, self.studio, plan[0], stopper)
+                self.pictures[plan] = drawn.in_ramp() if few_colours(self) else drawn
             except Stopped:
                 return None
             except BurnplanError as error:

@@ -40,6 +40,11 @@ def depth_of(app: "App[None]") -> Depth:
     return Depth.FEW if app.console.color_system == "256" else Depth.FULL
 
 
+def few_colours(app: "App[None]") -> bool:
+    """Return whether tones of wood are to be those of the ramp."""
+    return depth_of(app) is Depth.FEW
+
+
 # Four dots to a cell; the first is above on the left, then right, below left, below right.
 _QUARTERS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 _EIGHT_DOTS = 0x2800  # the empty one of Unicode's block of braille patterns
@@ -105,6 +110,22 @@ def in_few_colours(colours: "npt.NDArray[np.uint8]") -> "npt.NDArray[np.uint8]":
     share = (light - ramp[lighter - 1]) / (ramp[lighter] - ramp[lighter - 1])
     sixteenths = np.rint(np.clip(share, 0, 1) * 16)
     return np.stack([lighter - 1, lighter, sixteenths], axis=1).astype(np.uint8)
+
+
+def nearest_in_ramp(colour: str) -> str:
+    """Return the tone of the ramp that is as light as a colour, ``#rrggbb``.
+
+    Examples
+    --------
+    >>> nearest_in_ramp("#3a2a20"), nearest_in_ramp("#fff4e6")
+    ('#303030', '#ffffd7')
+    """
+    import numpy as np
+
+    darker, lighter, sixteenths = in_few_colours(
+        np.array([list(bytes.fromhex(colour.removeprefix("#")))], np.uint8)
+    )[0].tolist()
+    return f"#{bytes(RAMP[lighter if sixteenths >= 8 else darker]).hex()}"
 
 
 def strips(

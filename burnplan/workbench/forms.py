@@ -157,7 +157,8 @@ class Form(ModalScreen[Any]):
                     for field in self.fields:
                         yield Input(
                             field.value,
-                            placeholder=field.hint,
+                            # In brackets: not to be taken for an answer, whatever the colours.
+                            placeholder=f"({field.hint})" if field.hint else "",
                             id=field.name,
                             suggester=Completing(field.known) if field.known else None,
                         )

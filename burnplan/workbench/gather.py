@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from threading import Lock
 from typing import TYPE_CHECKING, NamedTuple
@@ -291,6 +291,13 @@ class Pictures:
     notes: tuple[str, ...]
     sepia_words: str
     zones_words: str
+
+    def in_ramp(self) -> "Pictures":
+        """Return them with the tones of the zones as 256 colours show wood."""
+        from burnplan.workbench.blocks import nearest_in_ramp
+
+        tones = {zone: nearest_in_ramp(tone) for zone, tone in self.shapes.tones.items()}
+        return replace(self, shapes=self.shapes._replace(tones=tones))
 
 
 def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:

@@ -110,9 +110,13 @@ def _below(panel: Panel, width: int, height: int) -> list[Content]:
     said = wrapped(panel.said, width)[:2]
     found = [Content.styled(line, "bold $error" if panel.wrong else SOFT) for line in said]
     kind, _, at = panel.hand.partition(" ")
-    words = f"{_HELP[kind]} {_MARK_HELP}" if at else _HELP[kind]
-    room = 3 if height < 26 else 5
-    found += [Content.styled(line, SOFT) for line in wrapped(words, width)[: room - len(found)]]
+    room = (3 if height < 26 else 5) - len(found)
+    help_ = wrapped(f"{_HELP[kind]} {_MARK_HELP}" if at else _HELP[kind], width)
+    if at and len(help_) > room:
+        help_ = wrapped(_MARK_HELP, width)
+    if len(help_) > room > 0:
+        help_ = [*help_[: room - 1], drawing.fitted(" ".join(help_[room - 1 :]), width)]
+    found += [Content.styled(line, SOFT) for line in help_[:room]]
     if height >= 32 and panel.changed:
         found += [Content(""), Content.styled("The same on the command line", NAME)]
         found += [Content(line) for line in wrapped(panel.command, width)[: height - 30]]

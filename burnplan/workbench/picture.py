@@ -87,7 +87,8 @@ class Picture(Widget):
             self._drawn = columns, self._draw(columns)
         lines, said = self._drawn[1] if columns else [], self._said(self.size.width)
         if y < len(lines):
-            return lines[y]
+            letters = blocks.depth_of(self.app) is blocks.Depth.LETTERS  # have no colours of theirs
+            return lines[y].apply_style(style) if letters else lines[y]
         if y - len(lines) < len(said):
             words = Strip([Segment(said[y - len(lines)], style)])
             return words.adjust_cell_length(self.size.width, style)

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -9,9 +10,13 @@ from rich.color import Color, ColorSystem
 from skimage.color import rgb2lab
 from textual.color import Color as TextualColor
 from textual.theme import Theme
+from textual.widgets import Input
 
 import burnplan.workbench
+from burnplan.desk.studio.studio import Studio
+from burnplan.workbench import blocks
 from burnplan.workbench.colours import DAY, DAY_16, LAMP, LAMP_16, lights
+from tests.workbench.hand import Hand, at_work
 
 
 def luminance(colour: str) -> float:
@@ -118,3 +123,38 @@ def test_each_word_has_one_of_the_sixteen_to_itself(theme: Theme) -> None:
 def test_the_cursor_is_underlined() -> None:
     look = (Path(burnplan.workbench.__path__[0]) / "look.tcss").read_text(encoding="utf-8")
     assert "Lines:focus > .lines--cursor { background: $cursor; text-style: underline; }" in look
+
+
+def test_zones_have_tones_of_wood_in_256_colours_too() -> None:
+    browns = [f"#{red:02x}{red * 3 // 4:02x}{red * 3 // 5:02x}" for red in range(50, 250, 35)]
+    shown_as = [blocks.nearest_in_ramp(brown) for brown in browns]
+    assert len({*shown_as}) >= len(browns) - 1
+    for brown, tone in zip(browns, shown_as, strict=True):
+        # It is one of the 256 itself, and as light as what it stands for, within a step.
+        assert shown(tone, "256") == tone
+        light, wanted = (
+            rgb2lab([[TextualColor.parse(one).normalized]])[0, 0][0] for one in (tone, brown)
+        )
+        assert abs(light - wanted) <= 9
+
+
+@pytest.mark.parametrize("depth", ["truecolor", "256", None])
+def test_a_hint_is_not_to_be_taken_for_an_answer(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch, depth: str | None
+) -> None:
+    """What is to be typed stands in brackets and slanted: not told by its grey alone."""
+    monkeypatch.setattr("textual.constants.COLOR_SYSTEM", depth or "truecolor")
+    if depth is None:
+        monkeypatch.setenv("NO_COLOR", "1")
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("n")
+        for field in hand.app.screen.query(Input):
+            assert field.placeholder == "" or re.fullmatch(r"\(.+\)", field.placeholder)
+            hint = field.get_component_rich_style("input--placeholder")
+            assert hint.italic
+            assert not field.rich_style.italic
+        title = hand.app.screen.query_one("#title", Input)
+        assert title.render_line(0).text.startswith("(what is burned)")
+
+    at_work(studio, desk)

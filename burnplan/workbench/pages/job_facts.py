@@ -39,7 +39,7 @@ _NARROWEST = 28
 def head(now: gather.Now, job: gather.JobDetail, *, code: bool = True) -> Content:
     """Return what the job is: its name and stage, for whom, of what, what speaks against it.
 
-    ``code`` False where its code stands above it.
+    ``code`` False where its code stands above it, in little room: then each has its line.
     """
     one = job.commission
     shape = one.shape()
@@ -57,13 +57,14 @@ def head(now: gather.Now, job: gather.JobDetail, *, code: bool = True) -> Conten
         (f"{one.code}  " if code else "", SOFT), (one.title, STRONG),
         "   ", (f" {state} ", f"{EMBER} reverse"),
     ]  # fmt: skip
+    apart = "   " if code else "\n"
     if one.delivered_on:
         day, _ = drawing.due(one.delivered_on, now.today)
-        parts += [("   handed over ", SOFT), day]
+        parts += [(f"{apart}handed over ", SOFT), day]
     elif one.due:
         day, style = drawing.due(one.due, now.today)
         parts += [
-            ("   ", ""),
+            (apart, ""),
             ("due\N{NO-BREAK SPACE}", SOFT),
             (day.replace(" ", "\N{NO-BREAK SPACE}"), style),
         ]
