@@ -14,9 +14,9 @@ from hypothesis import settings
 from PIL import Image
 
 from burnplan.desk.studio.studio import Studio
-from burnplan.ledger import backup
+from burnplan.ledger import backup, migrate
 from burnplan.show import console
-from tests import books
+from tests import books, made_once
 
 # A busy machine must not fail a property, and the same commit always tries the same
 # examples. New ones are looked for with: pytest --hypothesis-profile search
@@ -72,6 +72,17 @@ def _no_books_left(tmp_path: Path) -> Iterator[None]:
     """Let no test's books pile up on a server."""
     yield
     books.drop(tmp_path)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Read no photo and make no book that has been read or made already."""
+    new_book = tmp_path_factory.mktemp("new")
+    with pytest.MonkeyPatch.context() as patch:
+        made_once.remember_readings(patch)
+        copying = made_once.copying_new_books(migrate.migrate_to, new_book)
+        patch.setattr(migrate, "migrate_to", copying)
+        yield
 
 
 @pytest.fixture(scope="session", autouse=True)

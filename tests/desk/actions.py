@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, time, timedelta
 from decimal import Decimal
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, TypeVar
@@ -32,7 +32,6 @@ from burnplan.desk.jobs import (
     consents,
     corrections,
     endings,
-    estimates,
     finishing,
     holding,
     layouts,
@@ -67,14 +66,6 @@ SIZES = ("12x9cm", "round 10cm", "oval 9x12cm", "6x4in", "15x10cm")
 WORDS = ("Fox", "Owl in ivy", "Étude №3", "=SUM(A1)", "O'Brien; drop", "狐", "a" * 190)
 
 
-@cache
-def _reading(photo: Path, asked: estimates.EstimateRequest) -> Any:
-    return _read(photo, asked)
-
-
-_read = estimates.read
-
-
 def _past_job(bench: "Bench") -> past.NewPastJob:
     return past.NewPastJob(
         title=bench.words(),
@@ -86,11 +77,6 @@ def _past_job(bench: "Bench") -> past.NewPastJob:
         covered=bench.one_of("", "60%"),
         price=bench.perhaps("90"),
     )
-
-
-def remember_readings(patch: pytest.MonkeyPatch) -> None:
-    """Read each photo once a size: what it shows depends on nothing else."""
-    patch.setattr(estimates, "read", lambda photo, asked, _progress=None: _reading(photo, asked))
 
 
 @dataclass

@@ -33,11 +33,7 @@ def fault(request: pytest.FixtureRequest) -> Tell:
 def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A home with a little of everything in it, for copying."""
     home = tmp_path_factory.mktemp("furnished") / "home"
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        Scenario("furnished", home.parent / "files").bench(home, 0) as bench,
-    ):
-        actions.remember_readings(patch)
+    with Scenario("furnished", home.parent / "files").bench(home, 0) as bench:
         actions.furnish(bench)
     return home
 

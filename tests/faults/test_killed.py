@@ -4,14 +4,12 @@ tests/soak/kill_points.py kills it hundreds of times, in every desk action.
 """
 
 import random
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from burnplan.desk.jobs import clients
 from tests import books
-from tests.desk import actions
 from tests.desk.actions import Bench
 from tests.faults import killing
 from tests.faults.conftest import Tell
@@ -27,10 +25,8 @@ SOME_ACTIONS = (
 
 
 @pytest.fixture(scope="module")
-def scenarios(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Scenario]]:
-    with pytest.MonkeyPatch.context() as patch:
-        actions.remember_readings(patch)
-        yield killing.all_scenarios(tmp_path_factory.mktemp("scenarios"), SOME_ACTIONS)
+def scenarios(tmp_path_factory: pytest.TempPathFactory) -> list[Scenario]:
+    return killing.all_scenarios(tmp_path_factory.mktemp("scenarios"), SOME_ACTIONS)
 
 
 @pytest.mark.parametrize("number", range(5))

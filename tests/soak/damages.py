@@ -22,6 +22,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from tests import made_once
 from tests.desk import actions
 from tests.faults import damaging, killing
 
@@ -42,7 +43,7 @@ def main() -> None:
             pytest.MonkeyPatch.context() as patch,
             killing.Scenario("furnished", Path(folder) / "files").bench(made, 0) as bench,
         ):
-            actions.remember_readings(patch)
+            made_once.remember_readings(patch)
             actions.furnish(bench)
         good = damaging.furnished_with_a_copy(made, kept)
         for seed in range(asked.first, asked.first + asked.damages):

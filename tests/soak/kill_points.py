@@ -21,7 +21,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.desk import actions
+from tests import made_once
 from tests.faults import killing
 
 
@@ -35,7 +35,7 @@ def main() -> None:
     steps: set[str] = set()
     began, seed = time.monotonic(), asked.first
     with pytest.MonkeyPatch.context() as patch, tempfile.TemporaryDirectory() as folder:
-        actions.remember_readings(patch)
+        made_once.remember_readings(patch)
         scenarios = killing.all_scenarios(Path(folder) / "scenarios")
         while found.total() < asked.points:
             dice = random.Random(seed)  # noqa: S311

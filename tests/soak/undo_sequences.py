@@ -20,6 +20,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from burnplan.desk.studio.studio import open_studio
+from tests import made_once
 from tests.conftest import FixedClock
 from tests.desk import actions
 from tests.desk.actions import Bench, Tally
@@ -55,7 +56,7 @@ def main() -> None:
     asked = parser.parse_args()
     tally, began = Tally(), time.monotonic()
     with pytest.MonkeyPatch.context() as patch:
-        actions.remember_readings(patch)
+        made_once.remember_readings(patch)
         for first in range(asked.first, asked.first + asked.sequences, ON_ONE_BOOK):
             count = min(ON_ONE_BOOK, asked.first + asked.sequences - first)
             with tempfile.TemporaryDirectory(dir=_memory()) as folder:

@@ -32,13 +32,11 @@ FIRST = {
 def furnished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     folder = tmp_path_factory.mktemp("bench")
     clock = FixedClock()
-    with pytest.MonkeyPatch.context() as patch:
-        actions.remember_readings(patch)
-        studio = books.open_at(folder / "home", clock)
-        bench = Bench(studio, clock, random.Random(0), folder)  # noqa: S311
-        actions.furnish(bench)
-        yield bench
-        studio.close()
+    studio = books.open_at(folder / "home", clock)
+    bench = Bench(studio, clock, random.Random(0), folder)  # noqa: S311
+    actions.furnish(bench)
+    yield bench
+    studio.close()
 
 
 def test_every_action_of_the_desk_is_drawn() -> None:

@@ -1,0 +1,97 @@
+"""What tests would do over and over with the same outcome, done once by each process.
+
+What is put in place of the program's own does what that did the first time it was asked; the
+tests of reading a photo (``tests/tone``) and of migrations (``tests/ledger``) know the true ones.
+"""
+
+from collections import OrderedDict
+from collections.abc import Callable
+from contextlib import closing
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+from sqlite3 import connect
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from sqlalchemy import Engine, inspect
+from sqlalchemy.orm import Session
+
+from burnplan.desk.jobs import estimates
+from burnplan.desk.jobs.estimates import EstimateRequest, OnProgress
+from burnplan.ledger import engines
+from burnplan.progress import silent
+
+if TYPE_CHECKING:
+    from burnplan.tone.analysis import PhotoAnalysis
+
+MOST_READINGS = 24
+
+Read = Callable[[Path, EstimateRequest, OnProgress | None], "PhotoAnalysis"]
+MigrateTo = Callable[[Engine, str, Callable[[Session], None]], None]
+
+
+def remember_readings(patch: pytest.MonkeyPatch) -> None:
+    """Let each photo be read once for what is asked of it."""
+    patch.setattr(estimates, "read", remembering(estimates.read))
+
+
+def remembering(read: Read) -> Read:
+    """Return what reads a photo once for what is asked of it: nothing else bears on it.
+
+    What the first reading told of its progress is told again.
+    """
+    kept: OrderedDict[Any, tuple[PhotoAnalysis, list[tuple[float, str]]]] = OrderedDict()
+
+    def remembered(
+        photo: Path, asked: EstimateRequest, on_progress: OnProgress | None = None
+    ) -> "PhotoAnalysis":
+        if asked.joined is not None or asked.mask is not None or not photo.is_file():
+            return read(photo, asked, on_progress)
+        tell = on_progress or silent
+        key = (photo.name, sha256(photo.read_bytes()).digest(), asked)
+        if key in kept:
+            kept.move_to_end(key)
+            reading, told = kept[key]
+            for part in told:
+                tell(*part)
+            return reading
+        told = []
+
+        def telling(done: float, doing: str) -> None:
+            told.append((done, doing))
+            tell(done, doing)
+
+        kept[key] = read(photo, asked, telling), told
+        if len(kept) > MOST_READINGS:
+            kept.popitem(last=False)
+        return kept[key][0]
+
+    return remembered
+
+
+def copying_new_books(migrate_to: MigrateTo, folder: Path) -> MigrateTo:
+    """Return what makes a new book as the first was made by migrations; else migrates."""
+
+    @cache
+    def statements() -> list[str]:
+        path = folder / "book.db"
+        engine = engines.open_engine(engines.sqlite_url(path))
+        migrate_to(engine, "head", lambda _book: None)
+        engine.dispose()
+        with closing(connect(path)) as made:
+            return [one for one in made.iterdump() if one not in ("BEGIN TRANSACTION;", "COMMIT;")]
+
+    def migrate(
+        engine: Engine, revision: str, then: Callable[[Session], None] = lambda _book: None
+    ) -> None:
+        new = False
+        if revision == "head" and engine.dialect.name == "sqlite":
+            with engines.plain_transaction(engine, writing=True) as book:
+                new = not inspect(book).get_table_names()
+                for statement in statements() if new else ():
+                    book.exec_driver_sql(statement)
+        if not new:
+            migrate_to(engine, revision, then)
+
+    return migrate
