@@ -36,7 +36,7 @@ Action = Literal[
     "lettering.list",
     "review.due_from",
     "session.correct", "session.length", "session.list", "session.log", "session.planned",
-    "session.start", "session.stop", "session.unplan",
+    "session.start", "session.start_on", "session.stop", "session.unplan",
     "settings.target",
     "step.list", "step.untick",
     "undo.anybody",

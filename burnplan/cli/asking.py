@@ -47,16 +47,35 @@ def ask(
             say_plainly(commands.in_words(wording.of_error(error), wording))
 
 
+def agreed(question: str, *, default: bool = False) -> bool:
+    """Ask what is answered by yes or no; Enter gives the one in capitals."""
+    hint = "[Y/n]" if default else "[y/N]"
+    while True:
+        answer = typer.prompt(f"{question} {hint}", "", show_default=False, err=True).strip()
+        if not answer:
+            return default
+        for meant, word in ((True, "yes"), (False, "no")):
+            if word.startswith(answer.casefold()):
+                return meant
+        say_plainly(f"'{answer}' is neither yes nor no. Answer y or n.")
+
+
 def choose(question: str, choices: Mapping[str, str]) -> str:
-    """Ask which of several is meant, by number; Enter takes the first."""
+    """Ask which of several is meant, by number or how its words begin; Enter takes the first."""
     console.notice(f"{question}:")
     for number, words in enumerate(choices, start=1):
         console.notice(f"  {number}  {words}")
 
     def check(answer: str) -> str:
-        if answer.strip() not in map(str, range(1, len(choices) + 1)):
+        said = answer.strip().casefold()
+        found = {
+            meant
+            for number, (words, meant) in enumerate(choices.items(), start=1)
+            if said == str(number) or (not said.isdigit() and words.casefold().startswith(said))
+        }
+        if len(found) != 1:
             raise BadInput(f"'{answer}' is not one of them", f"Give 1 to {len(choices)}")
-        return list(choices.values())[int(answer) - 1]
+        return found.pop()
 
     return str(ask("Which is meant", check, default="1"))
 
@@ -94,7 +113,7 @@ def reopened(steps: list[str], wanted: bool | None) -> bool:
     if not console.interactive():
         console.notice(f"Done before, and stays ticked: {what}. To do it again, add --reopen")
         return False
-    return typer.confirm(f"This undoes {what}. Open what is undone again?", True, err=True)
+    return agreed(f"This undoes {what}. Open what is undone again?", default=True)
 
 
 def need_somebody(otherwise: str, hint: str) -> None:
@@ -114,5 +133,5 @@ def sure(question: str, yes: bool) -> None:
     if yes:
         return
     need_somebody("This needs to be confirmed", "Add --yes to do it without asking")
-    if not typer.confirm(question, default=False, err=True):
+    if not agreed(question):
         raise typer.Exit(1)

@@ -9,7 +9,7 @@ from typing import Any
 
 import typer
 
-from burnplan.cli.asking import ask, choose
+from burnplan.cli import asking
 from burnplan.cli.common import the_studio
 from burnplan.desk.studio import lookup
 from burnplan.desk.wood import own_species
@@ -31,7 +31,7 @@ def meant(context: typer.Context, part: "lookup.OnlyPart") -> str:
         console.notice(f"'{part.text}' is taken for {part.called}")
     elif looking or not console.interactive():
         raise part
-    elif not typer.confirm(f"By '{part.text}', do you mean {part.called}?", err=True):
+    elif not asking.agreed(f"By '{part.text}', do you mean {part.called}?"):
         raise typer.Exit(1)
     return part.meant
 
@@ -99,7 +99,7 @@ def which_wood(context: typer.Context, text: Any) -> Any:
         return answer
 
     choices = " or ".join(keys) if keys[1:] else f"{keys[0]}, or another"
-    return ask(f"Which {text.strip().lower()}: {choices}", named, default=keys[0])
+    return asking.ask(f"Which {text.strip().lower()}: {choices}", named, default=keys[0])
 
 
 def _perhaps(context: typer.Context, text: str) -> str:
@@ -108,7 +108,7 @@ def _perhaps(context: typer.Context, text: str) -> str:
     if not near:
         return text
     choices = {key: key for key in near} | {f"'{text.strip()}', a wood of your own": text}
-    return choose(f"'{text.strip()}' is not in the species table", choices)
+    return asking.choose(f"'{text.strip()}' is not in the species table", choices)
 
 
 whole_client = wholly("find_client")

@@ -44,6 +44,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "session.log": "session enter",
     "session.planned": "session planned",
     "session.start": "session begin",
+    "session.start_on": "session begin {job}",
     "session.stop": "session end",
     "session.unplan": "session unplan {session}",
     "settings.target": "settings hourly_target={amount}",

@@ -308,13 +308,18 @@ def own_species(name: str) -> Species:
     >>> olive = own_species("Olive wood")
     >>> olive.key, olive.own, olive.hardness_lbf
     ('olive-wood', True, None)
+    >>> own_species(olive.key).name
+    'Olive wood'
     """
     key = _key(name)
+    words = _in_line(name)
+    if words == key:  # of a record, which has the key
+        words = words.replace("-", " ")
     if not key:
         raise NotFound("A wood needs a name", "See ", Do("blank.species"), " for those known")
     if len(key) > _LONGEST_KEY:
         raise BadInput(f"A wood's name has at most {_LONGEST_KEY} letters", "Shorten it")
-    return Species(key, _in_line(name).capitalize(), own=True)
+    return Species(key, words.capitalize(), own=True)
 
 
 def species_or_own(text: str) -> Species:

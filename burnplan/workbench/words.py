@@ -47,6 +47,7 @@ HERE: Final[dict[Action, Key | str]] = {
     "session.log": Key("log"),
     "session.planned": Key("unplan"),
     "session.start": Key("start"),
+    "session.start_on": Key("start"),
     "session.stop": Key("stop"),
     "session.unplan": Key("unplan"),
     "settings.target": Key("settings"),

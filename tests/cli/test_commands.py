@@ -609,7 +609,7 @@ def test_a_person_is_asked_before_a_delivery(
 
     assert burnplan("settings", "name=Bench")[0] == 0
     monkeypatch.setattr("burnplan.show.console.interactive", lambda: True)
-    monkeypatch.setattr("typer.confirm", confirm)
+    monkeypatch.setattr("burnplan.cli.asking.agreed", confirm)
     assert burnplan("commission", "deliver", job)[0] == (0 if yes else 1)
     assert "steps are open" in asked[0]
     stage = json.loads(burnplan("commission", "show", job, "--json")[1])["stage"]
@@ -660,7 +660,7 @@ def test_who_never_ticks_is_asked_whether_all_was_done(
 
     assert burnplan("session", "enter", job, "4h", "--work", "burn")[0] == 0
     monkeypatch.setattr("burnplan.show.console.interactive", lambda: True)
-    monkeypatch.setattr("typer.confirm", confirm)
+    monkeypatch.setattr("burnplan.cli.asking.agreed", confirm)
     code, _, err = burnplan("commission", "deliver", job)
     assert code == 0
     assert len(asked) == 2

@@ -148,7 +148,7 @@ def test_a_person_is_asked_what_could_be_two_things(
     typed = iter(["2", "7", "2", "3", "1"])
     monkeypatch.setattr("typer.prompt", lambda *_args, **_more: next(typed))
     answers = iter([False, True])
-    monkeypatch.setattr("typer.confirm", lambda *_args, **_more: next(answers))
+    monkeypatch.setattr("burnplan.cli.asking.agreed", lambda *_args, **_more: next(answers))
     file = _file(tmp_path, DOUBTFUL)
     code, _, err = burnplan("past", "import", file)
     assert code == 2
@@ -167,6 +167,23 @@ def test_a_person_is_asked_what_could_be_two_things(
     assert next(typed, None) is None
 
 
+def test_an_answer_that_is_neither_yes_nor_no_is_asked_for_again(
+    burnplan: Run, studio: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(console, "interactive", lambda: True)
+    # Which column Title is, by its words; then whether it is meant so.
+    file = _file(tmp_path, "Whose,Which,Big\nAnn,Fox,11x14 in\n")
+    typed = iter(["which", "ja", "perhaps", "Yes"])
+    monkeypatch.setattr("typer.prompt", lambda *_args, **_more: next(typed))
+    code, _, err = burnplan("past", "import", file)
+    assert code == 0
+    assert "'ja' is neither yes nor no. Answer y or n." in err
+    assert "'perhaps' is neither yes nor no" in err
+    assert [one.title for one in _kept(studio)] == ["Fox"]
+    typed = iter(["which", "n"])
+    assert burnplan("past", "import", file)[0] == 2
+
+
 def test_what_is_missing_can_be_chosen(
     burnplan: Run, studio: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -177,7 +194,7 @@ def test_what_is_missing_can_be_chosen(
     monkeypatch.setattr(console, "interactive", lambda: True)
     typed = iter(["2"])
     monkeypatch.setattr("typer.prompt", lambda *_args, **_more: next(typed))
-    monkeypatch.setattr("typer.confirm", lambda *_args, **_more: True)
+    monkeypatch.setattr("burnplan.cli.asking.agreed", lambda *_args, **_more: True)
     assert burnplan("past", "import", file)[0] == 0
     assert [one.title for one in _kept(studio)] == ["Fox", "Owl"]
 

@@ -1,10 +1,11 @@
 """The day: what stands on it, what the clock takes up, and what a tick answers."""
 
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
-from burnplan.desk.jobs import checklists, commissions, endings, finishing, sessions
+from burnplan.desk.jobs import checklists, commissions, endings, finishing, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio.studio import Studio
@@ -87,6 +88,48 @@ def test_the_clock_takes_up_what_is_planned_or_was_last_worked_on(
     taken = sessions.open_now(studio)
     assert taken is not None
     assert (taken.code, taken.tip, taken.heat) == (fox, "ball", "")
+
+
+def test_what_is_taken_up_is_the_work_that_was_planned_or_done_last(
+    burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str]
+) -> None:
+    owl, fox, wren = jobs
+    # Planned for later is not planned for now; the first job in order of work is proposed.
+    planned_sessions.add(studio, fox, studio.now() + timedelta(days=1), timedelta(hours=1), "burn")
+    _, _, err = burnplan("session", "begin")
+    assert "Nothing is planned for now" in err
+    assert f"burnplan session begin {wren}" in err
+    sessions.log(studio, owl, timedelta(hours=1), sessions.Doing(work="transfer"))
+    for taken_up, work, why in (
+        (owl, "transfer", "as last time"),
+        (fox, "burn", "as planned"),
+    ):
+        code, out, err = burnplan("session", "begin")
+        assert code == 0
+        assert out.startswith(taken_up)
+        assert f"Counted as {work}, {why}; --work says otherwise" in err
+        sessions.stop(studio)
+        clock.forward(hours=23, minutes=30)
+    # Said, it is as said; named, a job goes on with its next open step.
+    for said, counted in ((("--work", "finish"), "finish"), ((owl,), "prepare")):
+        assert burnplan("session", "begin", *said)[0] == 0
+        running = sessions.open_now(studio)
+        assert running is not None
+        assert running.work == counted
+        sessions.stop(studio)
+
+
+def test_a_zone_that_is_open_is_gone_on_with(
+    burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str], photo: Path
+) -> None:
+    owl = jobs[0]
+    references.add(studio, owl, photo, zones=3)
+    sessions.log(studio, owl, timedelta(hours=1), sessions.Doing(work="burn", zone=2))
+    assert today.taken_up(studio)[:3] == (owl, "burn", 2)
+    checklists.tick(studio, owl, ["Z2"])
+    assert today.taken_up(studio)[:3] == (owl, "burn", None)
+    checklists.tick(studio, owl, ["Z1", "Z3"])
+    assert today.taken_up(studio)[:3] == (owl, None, None)
 
 
 def test_a_tick_answers_with_the_tick_and_the_next_step(

@@ -337,7 +337,7 @@ def test_a_wood_nearly_spelt_like_one_is_asked_about(
     if in_a_terminal:
         monkeypatch.setattr("burnplan.show.console.interactive", lambda: True)
         monkeypatch.setattr("typer.prompt", lambda *_args, **_more: "1")
-        monkeypatch.setattr("typer.confirm", lambda *_args, **_more: True)
+        monkeypatch.setattr("burnplan.cli.asking.agreed", lambda *_args, **_more: True)
     code, out, err = inches(*words)
     assert code == 0, err
     if in_a_terminal:

@@ -7,9 +7,8 @@ from typing import Annotated, Any, Literal, get_args
 import typer
 
 from burnplan import cleaned
-from burnplan.cli import completion
+from burnplan.cli import asking, completion
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import ask, need_somebody, reopened, sure
 from burnplan.cli.common import given_date, progress_bar, the_settings, the_studio
 from burnplan.cli.naming import which_wood, whole_client
 from burnplan.cli.options import (
@@ -80,7 +79,9 @@ def add(
     studio, settings = the_studio(context), the_settings(context)
     wishes.title = title
     if title is None:
-        need_somebody("The commission has no title", "Give it: burnplan commission add TITLE")
+        asking.need_somebody(
+            "The commission has no title", "Give it: burnplan commission add TITLE"
+        )
         wishes = _asked(context, wishes)
     _ask_about(context, wishes)
     made = commissions.add(studio, wishes)
@@ -143,7 +144,7 @@ def _asked(context: typer.Context, wishes: "commissions.Wishes") -> "commissions
     for name, (question, check, hint) in questions.items():
         if found[name] is None:
             default = {"title": None, "use": "indoor"}.get(name, "")
-            found[name] = ask(question, check, default=default, hint=hint)
+            found[name] = asking.ask(question, check, default=default, hint=hint)
     return commissions.Wishes(**found)
 
 
@@ -172,7 +173,7 @@ def edit(
         raise BadInput("A due date and none cannot both be", "Give --due or --no-due")
     wishes.title, wishes.no_due = title, no_due
     _ask_about(context, wishes)
-    again = reopened(commissions.undone_by(studio, which, wishes), reopen)
+    again = asking.reopened(commissions.undone_by(studio, which, wishes), reopen)
     with progress_bar() as progress:
         made = commissions.edit(studio, which, wishes, reopen=again, on_progress=progress)
     console.show(shown.commission_card(made, the_settings(context), studio.today()))
@@ -300,7 +301,7 @@ def drop(
     studio, locale = the_studio(context), the_settings(context).locale
     found = commissions.show(studio, which)
     offers = endings.drop_offers(studio, found.code)
-    sure(f"Drop {found.code} '{found.title}'?", yes)
+    asking.sure(f"Drop {found.code} '{found.title}'?", yes)
     if owed is None and offers and console.interactive():
         owed, amount = _agreed(offers, locale)
     made = endings.drop(studio, found.code, because, owed, amount)
@@ -323,7 +324,7 @@ def _agreed(
             raise BadInput(f"'{text}' is none of them", f"Answer {', '.join(known)}")
         return fits[0]
 
-    chosen = ask("What was agreed to be owed", named, default=None)
+    chosen = asking.ask("What was agreed to be owed", named, default=None)
     if chosen.terms != "work":
         return chosen.terms, None
     amount = typed_money(chosen.amount, chosen.currency, locale)
@@ -332,7 +333,7 @@ def _agreed(
         parse_money(text, chosen.currency, locale)
         return text
 
-    return "work", ask("The work done so far comes to", checked, default=amount)
+    return "work", asking.ask("The work done so far comes to", checked, default=amount)
 
 
 @app.command()
@@ -361,10 +362,10 @@ def deliver(
     found = commissions.show(studio, which)
     left = ", ".join(endings.left_open(studio, found.code, all_done=all_done))
     if left and not yes:
-        need_somebody(f"{found.code}: {left}", "Add --yes to deliver it all the same")
-        sure(f"Deliver {found.code} '{found.title}'? {left[0].upper()}{left[1:]}", yes)
+        asking.need_somebody(f"{found.code}: {left}", "Add --yes to deliver it all the same")
+        asking.sure(f"Deliver {found.code} '{found.title}'? {left[0].upper()}{left[1:]}", yes)
         if not all_done and (lost := pace.unsettled(studio, found.code)) is not None:
-            all_done = typer.confirm(shown_pace.asked(lost), default=False, err=True)
+            all_done = asking.agreed(shown_pace.asked(lost))
     made = endings.deliver(studio, found.code, day, all_done=all_done)
     console.show(f"[code]{made.code}[/] is delivered")
     if (lost := pace.unsettled(studio, found.code)) is not None:

@@ -5,8 +5,8 @@ from typing import Annotated, Literal
 
 import typer
 
+from burnplan.cli import asking
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import need_somebody, reopened
 from burnplan.cli.common import mind_wood, no_bar, progress_bar, the_settings, the_studio
 from burnplan.cli.options import Into, Reopen, WhichCommission, gathered_by, group
 from burnplan.cli.writing import say_notes, writes_files
@@ -533,14 +533,14 @@ def letter(
         clear,
     )  # fmt: skip
     studio = the_studio(context)
-    again = reopened(lettering.undone_by(studio, which), reopen)
+    again = asking.reopened(lettering.undone_by(studio, which), reopen)
 
     def may_cover(said: str) -> bool:
         if over_focal:
             return True
         with no_bar():
-            need_somebody(said, "Put it elsewhere with --at, or add --over-focal")
-            return typer.confirm(f"{said}. Letter it there?", default=False, err=True)
+            asking.need_somebody(said, "Put it elsewhere with --at, or add --over-focal")
+            return asking.agreed(f"{said}. Letter it there?")
 
     with progress_bar() as progress:
         made = lettering.put(
@@ -581,7 +581,7 @@ def unletter(
       burnplan reference unletter C-0007 1
     """
     studio = the_studio(context)
-    again = reopened(lettering.undone_by(studio, which), reopen)
+    again = asking.reopened(lettering.undone_by(studio, which), reopen)
     with progress_bar() as progress:
         left = lettering.remove(studio, which, number, reopen=again, on_progress=progress)
     console.show(lettered.lettering_list(left, the_settings(context)))

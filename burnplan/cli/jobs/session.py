@@ -51,10 +51,9 @@ def _mind(context: typer.Context, made: "sessions.SessionView", moment: "caution
         console.caution(words)
 
 
-def _say_work(found: str, said: str | None, zone: int | None = None) -> None:
-    """Say what a sitting counts as where that was found by the next open step."""
-    if said is None and zone is None:
-        console.notice(f"Counted as {found}, by the next open step; --work says otherwise")
+def _say_work(found: str, why: str) -> None:
+    """Say what a sitting counts as where nobody said it."""
+    console.notice(f"Counted as {found}, {why}; --work says otherwise")
 
 
 @app.command()
@@ -78,12 +77,16 @@ def begin(
       burnplan session begin C-0007 --zone 1 --tip "round 2 mm" --heat 6.5
     """
     studio = the_studio(context)
-    which = which or today.taken_up(studio)
-    found = work or sessions.next_work(studio, which, zone)
-    doing = sessions.Doing(work=found, zone=zone, tip=tip, heat=heat, note=note)
-    made = sessions.start(studio, which, today.with_what(studio, which, doing))
+    taken = today.TakenUp(which, None) if which else today.taken_up(studio)
+    said = work is not None or zone is not None
+    if said:
+        taken = taken._replace(work=work, zone=zone)
+    found = taken.work or sessions.next_work(studio, taken.code, taken.zone)
+    doing = sessions.Doing(work=found, zone=taken.zone, tip=tip, heat=heat, note=note)
+    made = sessions.start(studio, taken.code, today.with_what(studio, taken.code, doing))
     console.show(shown.session_line(made))
-    _say_work(found, work, zone)
+    if not said:
+        _say_work(found, taken.why)
     if reminder := checklists.before_work(studio, made.code, made.work):
         console.caution(reminder)
     _mind(context, made, cautions.Moment.START)
@@ -166,7 +169,8 @@ def enter(
     doing = sessions.Doing(work=found, zone=zone, tip=tip, heat=heat, note=note)
     made = sessions.log(studio, which, span, doing, ended=moment)
     console.show(shown.session_line(made))
-    _say_work(found, work, zone)
+    if work is None and zone is None:
+        _say_work(found, today.BY_STEP)
     _say_when(context, made)
 
 
@@ -299,7 +303,8 @@ def plan(
         moment = typed_dates.moment(studio, when)
         span, found = parse_duration(length), work or sessions.next_work(studio, which)
         made = [planned_sessions.add(studio, which, moment, span, found, note)]
-        _say_work(found, work)
+        if work is None:
+            _say_work(found, today.BY_STEP)
     console.show(shown_plan.planned_table(made, studio))
     console.caution("Draw the smoke away at its source; breaks rest eyes and hands")
     return None

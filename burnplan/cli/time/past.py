@@ -5,8 +5,8 @@ from typing import Annotated
 
 import typer
 
+from burnplan.cli import asking
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.asking import choose
 from burnplan.cli.common import ask_about, given_date, the_settings, the_studio
 from burnplan.cli.options import Covered, Dark, Detail, Species, group
 from burnplan.cli.writing import writes_files
@@ -117,7 +117,7 @@ def import_(
     drawn = [] if seen.own_form and not dry_run else [shown.table_look(seen)]
     if drawn and not dry_run and console.interactive():
         console.error_console().print(*drawn)
-        if not typer.confirm("Is it meant so?", default=True, err=True):
+        if not asking.agreed("Is it meant so?", default=True):
             raise BadInput("Nothing was brought in", "Say what columns are with --columns")
         drawn = []
     report = past.bring_in(studio, file, told, woods=woods, dry_run=dry_run)
@@ -145,11 +145,11 @@ def _settled(
         None,
     ):
         asked.add(doubt.about)
-        told.append(choose(doubt.about, {one.words: one.told for one in doubt.choices}))
+        told.append(asking.choose(doubt.about, {one.words: one.told for one in doubt.choices}))
     woods = {}
     for wood, near in past.look(studio, file, told).woods.items():
         choices = {one: one for one in near} | {f"'{wood}', a wood of your own": wood}
-        woods[wood] = choose(f"Which wood '{wood}' is", choices)
+        woods[wood] = asking.choose(f"Which wood '{wood}' is", choices)
     return told, woods
 
 

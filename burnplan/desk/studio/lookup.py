@@ -149,6 +149,7 @@ def client_number(book: Session, text: str) -> int:
     """Return the number of the client that :func:`find_client` would find."""
     names = dict(iter(book.execute(select(Client.id, Client.name).order_by(Client.id))))
     whole, begun = by_name(names.items(), text)
+    whole = [one for one in whole if names[one] == text.strip()] or whole  # Weiß, beside Weiss
     number = _number(text, "p")
     if not whole and number in names:
         return number

@@ -40,6 +40,7 @@ from burnplan.reckon.work import (
 from burnplan.sentences import Do
 from burnplan.units import format_length, format_size, parse_size
 from burnplan.view import View
+from burnplan.wood.species import species_on_record
 
 COLUMNS = (
     "title", "finished_on", "width_mm", "height_mm", "outline", "species", "darkness", "texture",
@@ -397,6 +398,13 @@ def _notes(
     """Return what is to be asked about of what can be read."""
     asked = (own_species.doubt(studio, wood) for wood in _woods(found) if wood not in woods)
     notes = [*found.notes, *(words for words in asked if words)]
+    meant = dict.fromkeys(row["species"] for row in good if row["species"])
+    said_own = {species_on_record(wood).key for wood in woods.values()}
+    if unknown := own_species.not_known(studio, [one for one in meant if one not in said_own]):
+        notes.append(
+            f"In neither the species table nor your own woods: {', '.join(unknown)}."
+            " They teach as woods of middling hardness until you say what they are"
+        )
     late = sum(
         row["finished_on"] is not None and row["finished_on"] > studio.today() for row in good
     )

@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from pydantic import Field
 
-from burnplan.desk.jobs import review, sessions
+from burnplan.desk.jobs import checklists, review, sessions
 from burnplan.desk.jobs.review import JobView
-from burnplan.desk.jobs.sessions import Doing, SessionView
+from burnplan.desk.jobs.sessions import Doing, SessionView, WorkName
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import calendar, planned_sessions
 from burnplan.desk.time.calendar import CalendarEntry
@@ -84,27 +85,50 @@ def _by_due(jobs: list[JobView], today: date) -> list[JobView]:
     return sorted(jobs, key=lambda job: (job.due is None, job.due or today, job.code))
 
 
-def taken_up(studio: Studio) -> str:
-    """Return the job to go on with: the one planned for now, else the one last worked on.
+BY_STEP = "by the next open step"
+"""Why a sitting counts as what it does, where nothing else says it."""
+
+
+class TakenUp(NamedTuple):
+    """What to go on with; ``work`` is None where the next open step says it.
+
+    ``why`` is in words, after what it is counted as.
+    """
+
+    code: str
+    work: WorkName | None
+    zone: int | None = None
+    why: str = BY_STEP
+
+
+def taken_up(studio: Studio) -> TakenUp:
+    """Return what to go on with: what is planned for now, else what was last worked on.
+
+    The work is that of the last session while steps of it are open, and so its zone.
 
     Raises
     ------
     NotFound
-        If nothing is planned, and no open job has been worked on.
+        If nothing is planned for now, and no open job has been worked on.
     """
     now = studio.now()
     for one in planned_sessions.since(studio, now):
         if one.starts_at <= now + _SOON:
-            return one.code
-    open_jobs = {job.code for job in review.review(studio) if job.stage not in _CLOSED}
+            return TakenUp(one.code, one.work, why="as planned")
+    looked = [job for job in review.review(studio) if job.stage not in _CLOSED]
+    open_jobs = {job.code for job in looked}
     last = next((one for one in sessions.all_of(studio, None) if one.code in open_jobs), None)
     if last is None:
-        raise NotFound(
-            "Nothing is planned, and no open job has been worked on",
-            "Name the job: ",
-            Do("session.start"),
-        )
-    return last.code
+        said = "Nothing is planned for now, and no open job has been worked on"
+        first = next(iter(look(studio, looked).next or looked), None)
+        if first is None:
+            raise NotFound(said, "Begin with a job: ", Do("commission.list"))
+        raise NotFound(said, "Name the job: ", Do("session.start_on", job=first.code))
+    left = [step for step in checklists.of(studio, last.code).steps if step.state == "open"]
+    if all(sessions.work_of(step.phase) != last.work for step in left):
+        return TakenUp(last.code, None)
+    zone = last.zone if any(step.zone == last.zone for step in left) else None
+    return TakenUp(last.code, last.work, zone, "as last time")
 
 
 def with_what(studio: Studio, which: str, doing: Doing) -> Doing:

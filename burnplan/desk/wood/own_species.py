@@ -1,5 +1,7 @@
 """Woods of the user's own: what is not in the species table, with the figures they give."""
 
+from collections.abc import Iterable
+
 from sqlalchemy import select
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
@@ -149,6 +151,13 @@ def doubt(studio: Studio, text: str) -> str:
     near = nearly(studio, text)
     asked = f"Did you mean {' or '.join(near)}?"
     return f"{named} is not in the species table. {asked}" if near else ""
+
+
+def not_known(studio: Studio, keys: Iterable[str]) -> list[str]:
+    """Return the names of woods on record that are in neither the species table nor the book."""
+    on_record = {one.key for one in known(studio)} if studio.has_book else set()
+    found = map(species_on_record, keys)
+    return [wood.name for wood in found if wood.own and wood.key not in on_record]
 
 
 def nearly(studio: Studio, text: str) -> tuple[str, ...]:

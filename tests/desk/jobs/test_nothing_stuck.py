@@ -57,6 +57,14 @@ def test_a_due_date_is_cleared(studio: Studio) -> None:
     assert commissions.edit(studio, fox, Wishes(no_due=True)).due is None
 
 
+def test_a_name_as_it_is_spelt_comes_before_one_that_reads_alike(studio: Studio) -> None:
+    for name in ("Anna Weiss", "Anna Weiß"):
+        clients.add(studio, name, clients.ClientDetails())
+    assert clients.show(studio, "Anna Weiß").name == "Anna Weiß"
+    with pytest.raises(NotFound, match="could be"):
+        clients.show(studio, "anna weiss")
+
+
 def test_two_clients_who_are_one_are_merged(studio: Studio) -> None:
     clients.add(studio, "Mara Lindquist", clients.ClientDetails(email="mara@example.org"))
     clients.add(studio, "Mara Lindqvist", clients.ClientDetails(phone="12 34"))
