@@ -420,7 +420,7 @@ def _one_zone(shapes: "Shapes", zone: int, columns: int, rows: int) -> list[Cont
             cell = on[2 * y : 2 * y + 2, 2 * x : 2 * x + 2].ravel()
             wood = bool(inside[2 * y : 2 * y + 2, 2 * x : 2 * x + 2].any())
             letter = _QUARTERS[sum(int(dot) << n for n, dot in enumerate(cell))]
-            ground = "$line" if darker[y, x] else "$panel"
+            ground = "$wood-burned" if darker[y, x] else "$wood"
             style = f"$foreground on {ground}" if wood else ""
             if full[y, x] and (y, x) in ticks:
                 letter, style = ticks[y, x], "$background on $foreground"

@@ -36,6 +36,9 @@ def _theme(name: str, *, dark: bool, **colours: str) -> Theme:
             "foreground-muted": colours["muted"],
             "primary-ink": colours["ink"],
             "line": colours["line"],
+            # Wood beside a zone that is burned, and what of it was burned before.
+            "wood": colours.get("wood", colours["panel"]),
+            "wood-burned": colours.get("burned", colours["line"]),
             "cursor": colours["cursor"],
             "border": primary,
             "footer-background": colours["panel"],
@@ -66,13 +69,13 @@ LAMP_16 = _theme(
     "lamplight-16", dark=True,
     background="#000000", surface="#000000", panel="#000000", cursor="#000000", line="#555555",
     foreground="#ffffff", muted="#aaaaaa", primary="#55ffff", secondary="#aaaaaa", ink="#000000",
-    success="#55ff55", warning="#ffff55", error="#ff5555",
+    success="#55ff55", warning="#ffff55", error="#ff5555", wood="#555555", burned="#aaaaaa",
 )  # fmt: skip
 DAY_16 = _theme(
     "daylight-16", dark=False,
     background="#ffffff", surface="#ffffff", panel="#ffffff", cursor="#ffffff", line="#aaaaaa",
     foreground="#000000", muted="#555555", primary="#0000aa", secondary="#555555", ink="#ffffff",
-    success="#00aa00", warning="#aa5500", error="#aa0000",
+    success="#00aa00", warning="#aa5500", error="#aa0000", wood="#aaaaaa", burned="#555555",
 )  # fmt: skip
 
 

@@ -106,6 +106,16 @@ def test_cursors_and_frames_in_use_can_be_told(theme: Theme, depth: str) -> None
         assert contrast(frame, colour_of(theme, ground, depth)) >= 3
 
 
+@each_light
+def test_a_zone_is_told_from_wood_and_wood_from_the_page(theme: Theme, depth: str) -> None:
+    zone, page = (colour_of(theme, role, depth) for role in ("foreground", "background"))
+    wood, burned = (colour_of(theme, role, depth) for role in ("wood", "wood-burned"))
+    assert len({zone, page, wood, burned}) == 4
+    assert contrast(zone, wood) >= 3  # WCAG 2.2, 1.4.11
+    if depth != "16":
+        assert contrast(zone, burned) >= 3
+
+
 def test_a_terminal_of_sixteen_colours_has_themes_of_its_own() -> None:
     assert lights("truecolor") == lights("256") == lights(None) == (LAMP, DAY)
     assert lights("standard") == (LAMP_16, DAY_16)

@@ -168,7 +168,7 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
             return None
         shapes, variables = self.bench.pictures[plan].shapes, self.bench.theme_variables
         left, above, columns, rows = board.place(shapes, across, down)
-        names = ("background", "panel", "line", "foreground")
+        names = ("background", "wood", "wood-burned", "foreground")
         colours = [Color.parse(variables[name]).rgb for name in names]
 
         def dots(*size: int) -> Dots:
