@@ -28,7 +28,7 @@ from burnplan.wood.cautions import Moment
 from burnplan.workbench import gather
 from burnplan.workbench.actions import ALL, bindings
 from burnplan.workbench.actions.action import Action
-from burnplan.workbench.blocks import few_colours
+from burnplan.workbench.blocks import Depth, depth_of
 from burnplan.workbench.colours import lights
 from burnplan.workbench.doing import Doing
 from burnplan.workbench.keyline import Key, KeyLine
@@ -442,7 +442,7 @@ class Workbench(Doing):
             stopper = line.begin(asked_for=False)
             try:
                 drawn = await aside(gather.pictures, self.studio, plan[0], stopper)
-                self.pictures[plan] = drawn.in_ramp() if few_colours(self) else drawn
+                self.pictures[plan] = drawn.in_ramp() if depth_of(self) is Depth.FEW else drawn
             except Stopped:
                 return None
             except BurnplanError as error:

@@ -11,6 +11,7 @@ from enum import Enum, auto
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from rich.color import ColorSystem
 from rich.segment import Segment
 from rich.style import Style
 from textual.strip import Strip
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
     from textual.app import App
+    from textual.color import Color as TextualColor
 
 
 class Depth(Enum):
@@ -40,9 +42,19 @@ def depth_of(app: "App[None]") -> Depth:
     return Depth.FEW if app.console.color_system == "256" else Depth.FULL
 
 
-def few_colours(app: "App[None]") -> bool:
-    """Return whether tones of wood are to be those of the ramp."""
-    return depth_of(app) is Depth.FEW
+def as_shown(colour: "TextualColor", depth: Depth) -> tuple[int, int, int]:
+    """Return a colour of the page as a terminal of some depth shows it in its cells.
+
+    Examples
+    --------
+    >>> from textual.color import Color
+    >>> as_shown(Color.parse("#14110f"), Depth.FEW), as_shown(Color.parse("#14110f"), Depth.FULL)
+    ((18, 18, 18), (20, 17, 15))
+    """
+    if depth is not Depth.FEW:
+        return colour.rgb
+    red, green, blue = colour.rich_color.downgrade(ColorSystem.EIGHT_BIT).get_truecolor()
+    return red, green, blue
 
 
 # Four dots to a cell; the first is above on the left, then right, below left, below right.

@@ -109,7 +109,8 @@ class Picture(Widget):
         columns = self._columns(self.size.width)
         if not columns or self._pixels is None:
             return None
-        pixels, ground = self._pixels, self.background_colors[1].rgb
+        pixels = self._pixels
+        ground = blocks.as_shown(self.background_colors[1], blocks.depth_of(self.app))
         cells = Region(0, 0, columns, self._rows(columns))
         return Overlay(cells, lambda w, h: _in_tones(pixels, ground, w, h, _SHARP_LEVELS))
 

@@ -180,7 +180,8 @@ def _numbers(
 def _inks(photo: PhotoInHand, look: Look) -> Inks:
     bare, burn = photo.wood
     wood = wood_tones(np.linspace(burn, bare, _LEVELS), bare, burn)
-    ground = np.array(Color.parse(look.colours["background"]).rgb, np.float64)
+    page = Color.parse(look.colours["background"])
+    ground = np.array(blocks.as_shown(page, look.depth), np.float64)
     grey = np.linspace(0, 255, _LEVELS)[:, None].repeat(3, axis=1)
     over = ground + (grey - ground) * _FAINT
     colours = np.concatenate([ground[None], over, wood]).astype(np.uint8)

@@ -25,6 +25,7 @@ from burnplan.units import format_area
 from burnplan.wood import cautions
 from burnplan.workbench import board, gather
 from burnplan.workbench.actions import bindings
+from burnplan.workbench.blocks import as_shown, depth_of
 from burnplan.workbench.board import Board
 from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.sharp import Overlay, SharpPictures
@@ -169,7 +170,8 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
         shapes, variables = self.bench.pictures[plan].shapes, self.bench.theme_variables
         left, above, columns, rows = board.place(shapes, across, down)
         names = ("background", "wood", "wood-burned", "foreground")
-        colours = [Color.parse(variables[name]).rgb for name in names]
+        depth = depth_of(self.bench)
+        colours = [as_shown(Color.parse(variables[name]), depth) for name in names]
 
         def dots(*size: int) -> Dots:
             return board.in_dots(shapes, shown.zone, (columns, rows), colours, (size[0], size[1]))
