@@ -12,6 +12,7 @@ from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings as desk
 from burnplan.errors import BadInput
 from burnplan.show import commands, console
+from burnplan.unbroken import wrapped
 
 
 def ask(
@@ -49,9 +50,10 @@ def ask(
 
 def agreed(question: str, *, default: bool = False) -> bool:
     """Ask what is answered by yes or no; Enter gives the one in capitals."""
-    hint = "[Y/n]" if default else "[y/N]"
+    room = max(20, console.error_console().width - len(": yes"))
+    label = "\n".join(wrapped(f"{question} {'[Y/n]' if default else '[y/N]'}", room))
     while True:
-        answer = typer.prompt(f"{question} {hint}", "", show_default=False, err=True).strip()
+        answer = typer.prompt(label, "", show_default=False, err=True).strip()
         if not answer:
             return default
         for meant, word in ((True, "yes"), (False, "no")):

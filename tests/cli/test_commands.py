@@ -664,7 +664,7 @@ def test_who_never_ticks_is_asked_whether_all_was_done(
     code, _, err = burnplan("commission", "deliver", job)
     assert code == 0
     assert len(asked) == 2
-    assert "4 h of burning teach your pace only once their steps are ticked" in asked[1]
+    assert "Then they are ticked, and 4 h of burning teach your pace" in asked[1]
     assert ("teach nothing" in err) is not all_done
     steps = json.loads(burnplan("step", "list", job, "--json")[1])["steps"]
     left = {step["key"] for step in steps if step["state"] == "open"} - {"balance"}

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
+from burnplan.cli import asking
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
@@ -14,6 +15,7 @@ from burnplan.ledger.models import PastJob
 from burnplan.show import console
 from burnplan.units import UnitSystem
 from tests.cli.conftest import Run
+from tests.conftest import new_terminal
 
 SHEET = (
     "Piece,Finished,Size,Wood,Hours total,Price,Client\n"
@@ -182,6 +184,22 @@ def test_an_answer_that_is_neither_yes_nor_no_is_asked_for_again(
     assert [one.title for one in _kept(studio)] == ["Fox"]
     typed = iter(["which", "n"])
     assert burnplan("past", "import", file)[0] == 2
+
+
+def test_a_long_question_is_not_broken_within_a_word(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "40")
+    new_terminal()
+    asked: list[str] = []
+
+    def prompt(label: str, *_args: object, **_more: object) -> str:
+        asked.append(label)
+        return "y"
+
+    monkeypatch.setattr("typer.prompt", prompt)
+    question = "Were they done, and their hours all logged? Then they are ticked"
+    assert asking.agreed(question)
+    assert max(map(len, asked[0].splitlines())) <= 35
+    assert asked[0].split() == [*question.split(), "[y/N]"]
 
 
 def test_what_is_missing_can_be_chosen(

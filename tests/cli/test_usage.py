@@ -107,6 +107,7 @@ def test_a_new_client_is_said_to_be_new(
         "Mara": "New client: Mara\n",
         "anna berg": "",
         "mara": "",
+        "P-1": "",
     }.items():
         assert run(["commission", "add", "Fox", "--client", client], studio) == 0
         told = capsys.readouterr().err.splitlines(keepends=True)

@@ -11,10 +11,10 @@ from sqlalchemy.orm import Session
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import client_code, commission_code
 from burnplan.desk.derived import balances, checklist_progress, studio_settings
-from burnplan.desk.studio.lookup import by_name, find_client
+from burnplan.desk.studio.lookup import NotOne, client_number, find_client
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotAllowed
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Client, Climate, Commission
 from burnplan.money import check_locale
 from burnplan.reckon.stages import Stage
@@ -214,9 +214,13 @@ def doubt(studio: Studio, name: str) -> str:
     wanted = cleaned_line(name)
     with studio.reading() as book:
         names = list(book.scalars(select(Client.name).order_by(Client.id)))
-    if any(by_name(enumerate(names), wanted)):
+        try:
+            known = client_number(book, wanted) > 0
+        except NotFound as missing:
+            known = isinstance(missing, NotOne)
+    if known:
         return ""
-    near = {known.lower(): known for known in names}
+    near = {name.lower(): name for name in names}
     close = [near[found] for found in get_close_matches(wanted.lower(), near, 2, _MISSPELT)]
     asked = f". Did you mean {' or '.join(close)}?" if close else ""
     return f"New client: {wanted}{asked}"

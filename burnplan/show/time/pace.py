@@ -73,8 +73,8 @@ def hours_lost(one: UnsettledView) -> str:
 def asked(one: UnsettledView) -> str:
     """Return the question whether what is open of a job was done."""
     return (
-        f"{hours_lost(one)} teach your pace only once their steps are ticked. Was all of it done,"
-        " and are its hours all logged? Then all steps are ticked"
+        "Were they done, and their hours all logged? Then they are ticked, and"
+        f" {hours_lost(one)} teach your pace"
     )
 
 
