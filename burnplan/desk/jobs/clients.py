@@ -1,5 +1,6 @@
 """Clients: who orders."""
 
+import re
 from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
@@ -88,9 +89,15 @@ def _describe(client: Client, details: ClientDetails) -> None:
         setattr(client, name, cleaned_line(value)[:limit] if limit else cleaned_note(value))
 
 
+def _is_code(name: str) -> bool:
+    return re.fullmatch(r"p-\d+", name, re.IGNORECASE) is not None
+
+
 def add_to(book: Session, studio: Studio, name: str) -> Client:
     """Add a client within another action."""
     name = cleaned(name, "client's name")
+    if _is_code(name):
+        raise BadInput(f"No client has the code {name}", "Give the client's name")
     if book.scalar(select(Client).where(func.lower(Client.name) == name.lower())):
         raise BadInput(f"There is a client '{name}' already", "Use that one or add a surname")
     client = Client(name=name, added_at=studio.now())
@@ -218,7 +225,7 @@ def doubt(studio: Studio, name: str) -> str:
             known = client_number(book, wanted) > 0
         except NotFound as missing:
             known = isinstance(missing, NotOne)
-    if known:
+    if known or _is_code(wanted):
         return ""
     near = {name.lower(): name for name in names}
     close = [near[found] for found in get_close_matches(wanted.lower(), near, 2, _MISSPELT)]

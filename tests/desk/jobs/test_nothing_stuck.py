@@ -65,6 +65,12 @@ def test_a_name_as_it_is_spelt_comes_before_one_that_reads_alike(studio: Studio)
         clients.show(studio, "anna weiss")
 
 
+def test_a_code_that_nobody_has_is_no_name_of_a_new_client(studio: Studio) -> None:
+    with pytest.raises(BadInput, match="No client has the code P-77"):
+        commissions.add(studio, Wishes(title="Fox", client="P-77"))
+    assert clients.doubt(studio, "p-77") == ""
+
+
 def test_two_clients_who_are_one_are_merged(studio: Studio) -> None:
     clients.add(studio, "Mara Lindquist", clients.ClientDetails(email="mara@example.org"))
     clients.add(studio, "Mara Lindqvist", clients.ClientDetails(phone="12 34"))
