@@ -22,6 +22,8 @@ stages alike               1.11  (1.11)   1.16  (1.15)   80 (79) %
 
 From job 6 on all are within 3 % of before. What the bound costs is in the first jobs of a new
 pace: over the twenty after it the error is 1.34 where it was 1.29.
+
+Both columns are one sample: with 60 studios the plain kind has 1.07, 1.04 and 84 %.
 """
 
 import argparse
