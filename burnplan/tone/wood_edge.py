@@ -30,14 +30,15 @@ WHOLE = "Have all of the wood in the picture, with some of the bench around it"
 # Pixels on a millimetre, where wood and bench are told apart; a guess: tried on rendered photos.
 _COARSE = 1.0
 _FINE = 2.0  # pixels on a millimetre, where the edge is placed; a guess: tried on rendered photos
-_BAND_MM = 9.0  # to either side of the line as first found; a guess: tried on rendered photos
-_FINE_PRICE = 0.12  # of a quarter of a millimetre in or out; a guess: tried on rendered photos
+_BAND_MM = 5.0  # to either side of the line as first found; a guess: tried on rendered photos
+_FINE_PRICE = 0.25  # of a quarter of a millimetre in or out; a guess: tried on rendered photos
 # Of an edge against a millimetre of wood or bench; a guess: tried on rendered photos.
-_FINE_EDGE = 5.0
+_FINE_EDGE = 8.0
 _ANGLES = 720  # rays; a guess: tried on rendered photos
 _FINE_ANGLES = 1080  # a guess: tried on rendered photos
 _LARGEST_MM = 900.0  # from the sheet's middle; a guess: tried on rendered photos
-_MOST_BARK_MM = 18.0  # deep; a guess: tried on rendered photos
+_MOST_BARK_MM = 18  # deep; a guess: tried on rendered photos
+_BARK_VARIES_MM = 2.0  # in depth; a guess: tried on rendered photos
 # Than the face, in quarters of a logarithm of light; a guess: tried on rendered photos.
 _BARK_DARKER = 0.9
 # Of the edge that has it, else it is a knot or a shadow; a guess: tried on rendered photos.
@@ -46,12 +47,13 @@ _TURNS = 3  # a guess: tried on rendered photos
 # Of colours that wood, and the bench, are described by; a guess: tried on rendered photos.
 _KINDS = 7
 _RING_MM = (2.0, 16.0)  # around the sheet: wood; a guess: tried on rendered photos
+_WINDOW = 9  # pixels, whose texture is looked at; a guess: tried on rendered photos
 _RIM = 0.06  # of the photo's shorter side: bench; a guess: tried on rendered photos
 # Most that a place can say for wood or bench, nats; a guess: tried on rendered photos.
 _BELIEVED = 3.0
 # Of an edge against a millimetre of wood or bench; a guess: tried on rendered photos.
 _EDGE_WEIGHT = 9.0
-_ROUGH_PRICE = 0.35  # of a step in or out; a guess: tried on rendered photos
+_ROUGH_PRICE = 0.6  # of a step in or out; a guess: tried on rendered photos
 # Steps from which a line is another; a guess: tried on rendered photos.
 _APART, _FINE_APART = 12, 8
 # By which another line is worse, in coarse and in fine steps; a guess: tried on rendered photos.
@@ -62,9 +64,20 @@ _DEEP_MM = 10.0
 _BESIDE_MM = 14.0
 _FEWEST_BENCH = 3000  # pixels, that it is learned from; a guess: tried on rendered photos
 # Beside what was found, and nats that bark is unlike; a guess: tried on rendered photos.
-_RIM_MM, _UNLIKE = (2.5, 5.0), 2.5
+_RIM_MM, _UNLIKE = (3.0, 5.5), 2.5
+# The same of thin bark, and by how much it is darker than wood and bench, in units of the looks; a
+# guess: tried on rendered photos.
+_THIN_RIM_MM, _DARKER = (1.0, 3.0), 1.2
+# Nats by which what is like neither may be likelier than that; of the wood's warmth, what its knots
+# and bark have; a guess: tried on rendered photos.
+_NEITHER, _AS_WARM = 1.0, 0.5
+_RATHER = 1.0  # nats, that those say for wood; a guess: tried on rendered photos
 # Likelihood of what was never seen, on wood and on a bench; a guess: tried on rendered photos.
 _NEVER, _OTHER = 1e-6, 2e-5
+_SECTORS = 36  # round the wood; a guess: tried on rendered photos
+# Of them, that a kind of wood round the sheet is in, and a kind of bark; a guess: tried on rendered
+# photos.
+_WOOD_ROUND, _BARK_ROUND = 0.25, 0.6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,8 +150,9 @@ def find_edge(
     for turn in range(_TURNS):
         progress(0.1 + 0.2 * turn, "Telling wood from bench")
         looks = _features(flat, light)
-        # What is like neither is some other thing; what a sheet would cover may be one too.
-        odds = _odds(looks, wood, bench, _OTHER if sheet.lies else _NEVER)
+        # At first what lies beside the sheet may be at its corners only, and no wood.
+        all_round = None if turn else (flat.place(centre).astype(np.float64), _WOOD_ROUND)
+        odds = _odds(looks, wood, bench, paper if sheet.lies else None, all_round)
         odds[paper] = _BELIEVED
         edges = _edge_strength(looks)
         line, margin = _best_line(flat, odds, edges, centre)
@@ -153,11 +167,11 @@ def find_edge(
         if int(bench.sum()) < _FEWEST_BENCH:
             bench = _off(inside, 3.0) & flat.shown
         else:
-            wood |= _rim_of_bark(looks, inside, bench) & flat.shown
+            wood |= _rim_of_bark(looks, inside, wood, bench, flat.place(centre)) & flat.shown
         face = _off(1 - inside, _DEEP_MM) & ~paper  # without bark, which is no shadow
         light = _wood_light(flat, face if face.sum() > _FEWEST_BENCH else wood, paper)
     progress(0.75, "Placing the edge")
-    return _placed(rgb, sheet.view, (flat, light), (wood, bench), (line, margin), pole)
+    return _placed(rgb, sheet.view, (flat, light), odds, (line, margin), pole)
 
 
 def _seen_box(sheet: FoundSheet) -> tuple[float, float, float, float]:
@@ -270,8 +284,10 @@ def _features(flat: _Flat, light: Array) -> Array:
     colours = _colours(_log_light(flat) - light[..., None])
     fine = (flat.rgb.astype(np.float32).mean(axis=2) / 255) ** 2.2
     fine = np.log(fine + 0.01) - light
-    rough = cv2.GaussianBlur((fine - cv2.GaussianBlur(fine, (0, 0), 2.5)) ** 2, (0, 0), 3.0)
-    texture = 0.8 * np.log(rough + 2e-4)
+    mean, square = (cv2.blur(one, (_WINDOW, _WINDOW)) for one in (fine, fine**2))
+    # Of all windows that a place lies in the evenest: those across an edge say nothing of it.
+    rough = cv2.erode(np.maximum(square - mean**2, 0), np.ones((_WINDOW, _WINDOW), np.uint8))
+    texture = 0.8 * np.log(cv2.blur(rough, (3, 3)) + 2e-4)
     return np.asarray(np.concatenate([colours, texture[..., None]], axis=-1), np.float32)
 
 
@@ -284,45 +300,97 @@ def _colours(log: Array) -> Array:
 
 
 def _rim_of_bark(
-    looks: Array, inside: NDArray[np.uint8], bench: NDArray[np.bool_]
+    looks: Array,
+    inside: NDArray[np.uint8],
+    wood: NDArray[np.bool_],
+    bench: NDArray[np.bool_],
+    centre: Points,
 ) -> NDArray[np.bool_]:
     """Return the rim round what was found that is unlike the bench: bark, if it runs all round."""
     colours = np.ascontiguousarray(looks[..., :3])  # texture reaches too far
-    like = _likelihood(colours, bench)
-    like -= float(np.median(like[bench]))
-    near = _off(inside, _RIM_MM[0]) & ~_off(inside, _RIM_MM[1])
-    if not near.any() or float(np.median(like[near])) > -_UNLIKE:
-        return np.zeros(bench.shape, np.bool_)
-    rim = _likelihood(colours, near & (like < -_UNLIKE))
-    rim -= float(np.median(rim[near]))
-    alike = cv2.blur(rim - like, (3, 3)) > 0
-    return np.asarray(alike & (inside == 0) & ~_off(inside, _MOST_BARK_MM), np.bool_)
+    like = _likelihood(colours, bench, _OTHER)
+    unlike = like < float(np.median(like[bench])) - _UNLIKE
+    near = _between(inside, _RIM_MM)
+    if not near.any() or unlike[near].mean() < 0.5:
+        # Nearer by it may be thin, or a blend of both; which is never darker than both.
+        near = _between(inside, _THIN_RIM_MM)
+        level = [float(np.median(colours[one][:, 0])) for one in (near, wood, bench) if one.any()]
+        if len(level) < 3 or level[0] > min(level[1:]) - _DARKER:
+            return np.zeros(bench.shape, np.bool_)
+    rim = _likelihood(colours, near & unlike, _OTHER, (centre, _BARK_ROUND))
+    alike = (cv2.blur(rim - like, (3, 3)) > 0.5) & (inside == 0)
+    # As deep as it is in most places.
+    away = cv2.distanceTransform(1 - inside, cv2.DIST_L2, 5) / _COARSE
+    rings = [alike[(away > depth - 1) & (away <= depth)] for depth in range(1, _MOST_BARK_MM + 1)]
+    deep = [depth for depth, ring in enumerate(rings, start=1) if ring.mean() > 0.5]
+    return np.asarray(alike & (away <= max(deep, default=0) + _BARK_VARIES_MM), np.bool_)
 
 
-def _odds(looks: Array, wood: NDArray[np.bool_], bench: NDArray[np.bool_], other: float) -> Array:
-    """Return how much more a place looks like wood than like bench, nats."""
-    found = [_likelihood(looks, wood), _likelihood(looks, bench, other)]
-    odds = cv2.GaussianBlur(found[0] - found[1], (0, 0), 1.0)
-    return np.asarray(np.clip(odds, -_BELIEVED, _BELIEVED), np.float32)
+def _odds(
+    looks: Array,
+    wood: NDArray[np.bool_],
+    bench: NDArray[np.bool_],
+    paper: NDArray[np.bool_] | None,
+    all_round: tuple[Points, float] | None,
+) -> Array:
+    """Return how much more a place looks like wood than like bench, nats.
+
+    What is like neither is some other thing that lies on the bench; without paper, what a
+    sheet would cover may be one too. But what is dark and as warm as wood may be its knot or
+    its bark: that is taken for likelier.
+    """
+    other = _NEVER if paper is None else _OTHER
+    # At an edge a place is a blend of what is beside it, not some other thing.
+    found = [
+        cv2.dilate(one, np.ones((3, 3), np.uint8))
+        for one in (
+            _likelihood(looks, wood, all_round=all_round), _likelihood(looks, bench, other)
+        )
+    ]
+    odds = np.clip(found[0] - found[1], -_BELIEVED, _BELIEVED)
+    if paper is not None:
+        neither = np.maximum(*found) < math.log(other) + _NEITHER
+        white, face = (np.median(looks[one], axis=0) for one in (paper, wood))
+        warm = (looks - white)[..., 1:3] * np.sign(face - white)[1:3]
+        as_warm = (warm > _AS_WARM * np.abs(face - white)[1:3]).all(axis=2)
+        odds[neither & as_warm & (looks[..., 0] < face[0] - _DARKER)] = _RATHER
+    return np.asarray(cv2.medianBlur(odds, 5), np.float32)
 
 
-def _likelihood(looks: Array, where: NDArray[np.bool_], other: float = _NEVER) -> Array:
+def _likelihood(
+    looks: Array,
+    where: NDArray[np.bool_],
+    other: float = _NEVER,
+    all_round: tuple[Points, float] | None = None,
+) -> Array:
     """Return the logarithm of a mixture of normals fitted at some places, at all places.
 
-    ``other`` is the likelihood of what was never seen there.
+    ``other`` is the likelihood of what was never seen there. With a middle and a share of the
+    way round it given, only what is seen in so much of it counts: what lies at one place is no
+    part of it.
     """
     sample = looks[where]
     if len(sample) < 200:
         raise BadInput("Too little of the wood or of the bench is to be seen", WHOLE)
-    sample = np.ascontiguousarray(sample[:: max(1, len(sample) // 12000)])
+    step = max(1, len(sample) // 12000)
+    sample = np.ascontiguousarray(sample[::step])
+    if all_round is not None:
+        down, across = (np.stack(np.nonzero(where))[:, ::step].T - all_round[0][::-1]).T
+        lies = np.floor(np.arctan2(down, across) * (_SECTORS / (2 * math.pi)))
     cv2.setRNGSeed(1)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 1e-3)
     _, labels, _ = cv2.kmeans(sample, _KINDS, None, stop, 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
     total = np.full(looks.shape[:2], other, np.float32)
     for kind in range(_KINDS):
-        mine = sample[labels[:, 0] == kind]
+        chosen = labels[:, 0] == kind
+        mine = sample[chosen]
         if len(mine) < 12:
             continue
+        if all_round is not None:
+            if len(np.unique(lies[chosen])) < all_round[1] * _SECTORS:
+                continue
+            off = np.linalg.norm(mine - np.median(mine, axis=0), axis=1)
+            mine = mine[off <= 2 * np.median(off)]
         mean = mine.mean(axis=0)
         spread = np.cov(mine.T) + 0.06 * np.eye(looks.shape[2])
         root = np.linalg.cholesky(np.linalg.inv(spread)).T
@@ -427,6 +495,11 @@ def _off(inside: NDArray[np.uint8], apart_mm: float) -> NDArray[np.bool_]:
     return np.asarray(away > apart_mm * _COARSE, np.bool_)
 
 
+def _between(inside: NDArray[np.uint8], apart_mm: tuple[float, float]) -> NDArray[np.bool_]:
+    """Return what lies off it within a band."""
+    return _off(inside, apart_mm[0]) & ~_off(inside, apart_mm[1])
+
+
 def _filled(flat: _Flat, line: Points) -> NDArray[np.uint8]:
     mask = np.zeros(flat.shown.shape, np.uint8)
     cv2.fillPoly(mask, [np.rint(flat.place(line)).astype(np.int32)], 1)
@@ -437,7 +510,7 @@ def _placed(
     rgb: NDArray[np.uint8],
     view: FlatView,
     light: tuple[_Flat, Array],
-    masks: tuple[NDArray[np.bool_], NDArray[np.bool_]],
+    odds: Array,
     found: tuple[Points, NDArray[np.float64]],
     centre: NDArray[np.float64],
 ) -> WoodEdge:
@@ -462,11 +535,9 @@ def _placed(
     down = cv2.Sobel(soft, cv2.CV_32F, 0, 1, ksize=3, scale=1 / 8)
 
     colours = _colours(np.log(soft + 0.03))
-    like = [
-        cv2.remap(mask.astype(np.float32), place[..., 0], place[..., 1], cv2.INTER_NEAREST) > 0.5
-        for mask in masks
-    ]
-    odds = np.clip(_likelihood(colours, like[0]) - _likelihood(colours, like[1]), -2, 2)
+    odds = cv2.remap(
+        odds, place[..., 0], place[..., 1], cv2.INTER_LINEAR, None, cv2.BORDER_REPLICATE
+    )
 
     angles = turn[0] + np.arange(_FINE_ANGLES) * (2 * math.pi / _FINE_ANGLES)
     radius = np.interp(angles, [*turn, turn[0] + 2 * math.pi], [*away, away[0]])
