@@ -15,7 +15,7 @@ from burnplan.tone import wood_edge
 from burnplan.tone.flat_view import FlatView, Points
 from burnplan.tone.known_sheet import FoundSheet, refined_corners
 from burnplan.tone.region import ellipse, inset
-from burnplan.tone.wood_edge import WHOLE
+from burnplan.tone.told_apart import WHOLE
 
 # All of these are guesses, tuned on rendered scenes other than those that are tried.
 # How clear the edge is, below which it is not trusted; a guess: tried on rendered photos.

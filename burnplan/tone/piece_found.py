@@ -1,7 +1,7 @@
 """Find a piece of known outline in a photo of it on a bench.
 
 The bench is what the photo shows along its rim; the piece what stands apart from it in
-the middle (graph cut: C. Rother, V. Kolmogorov, A. Blake, "GrabCut", ACM TOG 23(3), 2004).
+the middle (:mod:`burnplan.tone.told_apart`).
 Straight sides are then placed where they truly run. Which way up the piece lies is told
 by what is burned on it.
 """
@@ -21,17 +21,18 @@ from burnplan.tone.known_sheet import refined_corners
 from burnplan.tone.lightness import luminance
 from burnplan.tone.region import outline_polygon
 from burnplan.tone.register import without_slow
+from burnplan.tone.told_apart import Flat, told_apart
 
 Contour = NDArray[Any]  # places of a contour as OpenCV gives them
 Ellipse = tuple[Sequence[float], Sequence[float], float]  # as cv2.fitEllipse gives it
 
 # Longer side, pixels, on which the piece is told from the bench; a guess: tried on rendered photos.
 _WORKING = 320
-_RIM = 0.02  # of the picture, that is taken for bench; a guess: tried on rendered photos
 # Of the picture's half sides about its middle, taken for the piece; a guess: tried on rendered
 # photos.
 _SURELY = 0.25
-_ROUNDS = 4  # of the graph cut; a guess: tried on rendered photos
+# By which the piece is told from the bench, and how often; a guess: tried on rendered photos.
+_RAYS, _TURNS_TOLD = 240, 2
 # Share of the picture that a piece takes; a guess: tried on rendered photos.
 _LEAST, _MOST = 0.1, 0.96
 # Share of the outline that must run along the edge found; a guess: tried on rendered photos.
@@ -84,15 +85,18 @@ def find_piece(
     to_whole = np.array(photo_size) / np.array(size)
     given = np.array([width, height]) / np.array(photo_size)
     found: list[FlatView] = []
-    for corners in _boxes(mask, outline):
-        at = corners * to_whole
-        if outline.kind is OutlineKind.RECTANGLE:
-            refined = refined_corners(rgb, at * given, reach_px=_REACH / scale)
-            if refined is None or refined[2] < _HELD:
-                continue
-            at = refined[0] / given
-            if misfit(at, (outline.width_mm, outline.height_mm), photo_size) > _CLEAR_MISFIT:
-                continue
+    boxes = [corners * to_whole for corners in _boxes(mask, outline)]
+    if outline.kind is OutlineKind.RECTANGLE and boxes:
+        refined = refined_corners(rgb, boxes[0] * given, reach_px=_REACH / scale)
+        boxes = []
+        if refined is not None and refined[2] >= _HELD:
+            boxes = [np.roll(refined[0] / given, -turn, axis=0) for turn in range(4)]
+        boxes = [
+            at
+            for at in boxes
+            if misfit(at, (outline.width_mm, outline.height_mm), photo_size) <= _CLEAR_MISFIT
+        ]
+    for at in boxes:
         view = view_of_corners(at, (outline.width_mm, outline.height_mm), photo_size)
         if _held(view, outline, mask, photo_size) >= _ALONG:
             found.append(view)
@@ -115,33 +119,16 @@ def _none() -> BadInput:
 def _piece_mask(small: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Return what is piece, 1, and what bench, 0; shape (h, w)."""
     height, width = small.shape[:2]
-    rim = max(2, round(_RIM * max(height, width)))
-    marks = np.full((height, width), cv2.GC_PR_FGD, np.uint8)
-    for edge in (np.s_[:rim], np.s_[-rim:], np.s_[:, :rim], np.s_[:, -rim:]):
-        marks[edge] = cv2.GC_BGD
-    near = 3 * rim
-    for edge in (np.s_[rim:near], np.s_[-near:-rim]):
-        marks[edge, rim:-rim] = cv2.GC_PR_BGD
-        marks[rim:-rim, edge] = cv2.GC_PR_BGD
+    wood = np.zeros((height, width), np.bool_)
     middle = tuple(
         slice(round(n / 2 * (1 - _SURELY)), round(n / 2 * (1 + _SURELY))) for n in (height, width)
     )
-    marks[middle] = cv2.GC_FGD
-    lab = np.asarray(cv2.cvtColor(small, cv2.COLOR_RGB2LAB), np.uint8)
-    models = np.zeros((1, 65)), np.zeros((1, 65))
-    cv2.setRNGSeed(1)  # its mixtures begin at random
-    cv2.grabCut(lab, marks, (0, 0, 1, 1), *models, _ROUNDS, cv2.GC_INIT_WITH_MASK)
-    piece = np.isin(marks, (cv2.GC_FGD, cv2.GC_PR_FGD)).astype(np.uint8)
-    opened = cv2.morphologyEx(piece, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
-    lines, _ = cv2.findContours(opened, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    if not lines:
+    wood[middle] = True
+    flat = Flat(small, np.zeros(2), np.ones_like(wood), 1.0)
+    told = told_apart(flat, wood, np.array([width, height]) / 2, rays=_RAYS, turns=_TURNS_TOLD)
+    if not _LEAST < told.inside.mean() < _MOST:
         raise _none()
-    largest = max(lines, key=cv2.contourArea)
-    if not _LEAST < cv2.contourArea(largest) / (height * width) < _MOST:
-        raise _none()
-    whole = np.zeros_like(piece)
-    cv2.drawContours(whole, [largest], -1, 1, cv2.FILLED)
-    return np.asarray(whole, np.uint8)
+    return told.inside
 
 
 def _boxes(mask: NDArray[np.uint8], outline: Outline) -> Iterator[Points]:

@@ -5,10 +5,10 @@ import pytest
 
 from burnplan.errors import BadInput
 from burnplan.outline import OutlineKind
-from burnplan.tone import wood_edge
 from burnplan.tone.found_outline import distances, evenly, find_outline
 from burnplan.tone.known_sheet import SHEETS, FoundSheet, known_corners
 from burnplan.tone.region import outline_polygon
+from burnplan.tone.told_apart import closed_way
 from tests.tone.scenes import Scene, scene
 
 
@@ -43,13 +43,13 @@ def test_the_cheapest_closed_way_is_that_of_all_ways() -> None:
     ways = np.stack(np.meshgrid(*[np.arange(5)] * 4, indexing="ij"), axis=-1).reshape(-1, 4)
     steps = np.abs(np.roll(ways, -1, axis=1) - ways).sum(axis=1)
     total = cost[np.arange(4), ways].sum(axis=1) + price * steps
-    way, margin = wood_edge._closed_way(np.tile(cost, (6, 1)), price, 2)
+    way, margin = closed_way(np.tile(cost, (6, 1)), price, 2)
     assert way.reshape(6, 4).tolist() == [ways[total.argmin()].tolist()] * 6
     assert (margin > 0).all()
     # A second way as good as the first leaves no doubt that there is doubt.
     twin = np.full((40, 30), 5.0)
     twin[:, 5] = twin[:, 22] = 0.0
-    assert wood_edge._closed_way(twin, price, 4)[1] == pytest.approx(np.zeros(40), abs=1e-9)
+    assert closed_way(twin, price, 4)[1] == pytest.approx(np.zeros(40), abs=1e-9)
 
 
 def test_the_sides_of_a_rectangle_are_where_they_are_seen() -> None:
