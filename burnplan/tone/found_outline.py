@@ -100,9 +100,19 @@ def find_outline(
         )
     doubtful = edge.clear < _UNCLEAR
     kind, points, off = _shape(edge.points_mm, on_record)
-    if kind is OutlineKind.LIVE_EDGE and not edge.steady.all() and on_record is not kind:
+    steady = edge.steady
+    if kind is OutlineKind.LIVE_EDGE and on_record is not kind:
         # Where its edge is not sure, a plain shape that most of it has is likelier than chance.
-        kind, points, off = _shape(edge.points_mm, on_record, _ON_RECORD)
+        likely, corners, away = _shape(edge.points_mm, on_record, _ON_RECORD)
+        if not steady.all():
+            kind, points, off = likely, corners, away
+        elif likely is OutlineKind.RECTANGLE:
+            # So it is with four sides that are seen as straight, if they are where it ends.
+            placed = _sides_placed(rgb, sheet.view, corners)
+            if np.abs(placed - corners).max() > _ON_SHAPE_MM:
+                steady = away <= _ON_SHAPE_MM
+            elif placed is not corners:
+                kind, points, off = likely, corners, away
     if kind is OutlineKind.RECTANGLE:
         points = _sides_placed(rgb, sheet.view, points)
     if kind is not OutlineKind.LIVE_EDGE:
@@ -112,9 +122,9 @@ def find_outline(
             f"Along {100 * doubtful.mean():.0f} % of its edge the wood looks like the bench",
             "Lay a cloth or board of another colour under it, or give its corners by hand",
         )
-    if kind is OutlineKind.LIVE_EDGE and not edge.steady.all():
+    if kind is OutlineKind.LIVE_EDGE and not steady.all():
         raise BadInput(
-            f"{_where(edge.points_mm, edge.steady)} its edge cannot be told for sure",
+            f"{_where(edge.points_mm, steady)} its edge cannot be told for sure",
             "Take away what lies or shows beside it there, lay a plain cloth or board of another"
             " colour under all of it, and take the photo again; or give its corners by hand",
         )

@@ -34,14 +34,14 @@ _BARK_VARIES_MM = 2.0  # in depth; a guess: tried on rendered photos
 _TURNS = 3  # a guess: tried on rendered photos
 # Of colours that wood, and the bench, are described by; a guess: tried on rendered photos.
 _KINDS = 7
-_WINDOW = 9  # pixels, whose texture is looked at; a guess: tried on rendered photos
+_WINDOW = 5  # pixels, whose texture is looked at; a guess: tried on rendered photos
 _RIM = 0.06  # of the photo's shorter side: bench; a guess: tried on rendered photos
 # Most that a place can say for wood or bench, nats; a guess: tried on rendered photos.
 _BELIEVED = 3.0
 # Of an edge against a millimetre of wood or bench; a guess: tried on rendered photos.
 _EDGE_WEIGHT = 9.0
 _APART = 12  # millimetres from which a line is another; a guess: tried on rendered photos
-_ROUGH_PRICE = 0.6  # of a step in or out; a guess: tried on rendered photos
+_ROUGH_PRICE = 1.2  # of a step in or out; a guess: tried on rendered photos
 # Inside the edge, where there is hardly bark; a guess: tried on rendered photos.
 _DEEP_MM = 10.0
 # Of the wood, that says nothing of the bench; a guess: tried on rendered photos.
@@ -49,9 +49,12 @@ _BESIDE_MM = 14.0
 _FEWEST_BENCH = 3000  # pixels, that it is learned from; a guess: tried on rendered photos
 # Beside what was found, and nats that bark is unlike; a guess: tried on rendered photos.
 _RIM_MM, _UNLIKE = (3.0, 5.5), 2.5
-# The same of thin bark, and by how much it is darker than wood and bench, in units of the looks; a
-# guess: tried on rendered photos.
-_THIN_RIM_MM, _DARKER = (1.0, 3.0), 1.2
+# The same of thin bark, and of its light, by which it is no blend; a guess: tried on rendered
+# photos.
+_THIN_RIM_MM, _NO_BLEND = (1.0, 3.0), 0.2
+# By which a knot or bark is darker than wood, in units of the looks; a guess: tried on rendered
+# photos.
+_DARKER = 1.2
 # Nats by which what is like neither may be likelier than that; of the wood's warmth, what its knots
 # and bark have; a guess: tried on rendered photos.
 _NEITHER, _AS_WARM = 1.0, 0.5
@@ -169,7 +172,9 @@ def told_apart(
             continue
         wood &= ~paper
         if int(bench.sum()) >= _FEWEST_BENCH:
-            wood |= _rim_of_bark(looks, inside, wood, bench, flat.place(centre)) & flat.shown
+            wood |= (
+                _rim_of_bark(flat.rgb, looks, inside, wood, bench, flat.place(centre)) & flat.shown
+            )
         face = _off(1 - inside, _DEEP_MM) & ~paper  # without bark, which is no shadow
         light = _wood_light(flat, face if face.sum() > _FEWEST_BENCH else wood, paper)
     return ToldApart(line, margin, pole, inside, odds, light)
@@ -254,6 +259,7 @@ def colours_of(log: Array) -> Array:
 
 
 def _rim_of_bark(
+    rgb: NDArray[np.uint8],
     looks: Array,
     inside: NDArray[np.uint8],
     wood: NDArray[np.bool_],
@@ -266,10 +272,9 @@ def _rim_of_bark(
     unlike = like < float(np.median(like[bench])) - _UNLIKE
     near = _between(inside, _RIM_MM)
     if not near.any() or unlike[near].mean() < 0.5:
-        # Nearer by it may be thin, or a blend of both; which is never darker than both.
+        # Nearer by it may be thin, or else what is there is a blend of both.
         near = _between(inside, _THIN_RIM_MM)
-        level = [float(np.median(colours[one][:, 0])) for one in (near, wood, bench) if one.any()]
-        if len(level) < 3 or level[0] > min(level[1:]) - _DARKER:
+        if not near.any() or not _no_blend(*(rgb[one] for one in (near, wood, bench))):
             return np.zeros(bench.shape, np.bool_)
     rim = _likelihood(colours, near & unlike, _OTHER, (centre, _BARK_ROUND))
     alike = (cv2.blur(rim - like, (3, 3)) > 0.5) & (inside == 0)
@@ -278,6 +283,15 @@ def _rim_of_bark(
     rings = [alike[(away > depth - 1) & (away <= depth)] for depth in range(1, MOST_BARK_MM + 1)]
     deep = [depth for depth, ring in enumerate(rings, start=1) if ring.mean() > 0.5]
     return np.asarray(alike & (away <= max(deep, default=0) + _BARK_VARIES_MM), np.bool_)
+
+
+def _no_blend(seen: NDArray[np.uint8], one: NDArray[np.uint8], other: NDArray[np.uint8]) -> bool:
+    """Return whether a colour lies beside the line of light from one colour to another."""
+    here, start, end = ((np.median(of, axis=0) / 255) ** 2.2 for of in (seen, one, other))
+    along = end - start
+    share = np.clip((here - start) @ along / max(float(along @ along), 1e-9), 0, 1)
+    beside = np.linalg.norm(here - start - share * along)
+    return bool(beside > _NO_BLEND * np.linalg.norm(here))
 
 
 def _odds(

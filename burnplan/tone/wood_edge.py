@@ -31,7 +31,7 @@ Array = NDArray[np.float32]
 # All of these are guesses, tuned on rendered scenes other than those that are tried.
 _FINE = 2.0  # pixels on a millimetre, where the edge is placed; a guess: tried on rendered photos
 _BAND_MM = 5.0  # to either side of the line as first found; a guess: tried on rendered photos
-_FINE_PRICE = 0.25  # of a quarter of a millimetre in or out; a guess: tried on rendered photos
+_FINE_PRICE = 0.5  # of a quarter of a millimetre in or out; a guess: tried on rendered photos
 # Of an edge against a millimetre of wood or bench; a guess: tried on rendered photos.
 _FINE_EDGE = 8.0
 _FINE_ANGLES = 1080  # a guess: tried on rendered photos
