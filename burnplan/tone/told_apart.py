@@ -172,9 +172,7 @@ def told_apart(
             continue
         wood &= ~paper
         if int(bench.sum()) >= _FEWEST_BENCH:
-            wood |= (
-                _rim_of_bark(flat.rgb, looks, inside, wood, bench, flat.place(centre)) & flat.shown
-            )
+            wood |= _rim_of_bark(flat, looks, line, inside, bench) & flat.shown
         face = _off(1 - inside, _DEEP_MM) & ~paper  # without bark, which is no shadow
         light = _wood_light(flat, face if face.sum() > _FEWEST_BENCH else wood, paper)
     return ToldApart(line, margin, pole, inside, odds, light)
@@ -259,12 +257,11 @@ def colours_of(log: Array) -> Array:
 
 
 def _rim_of_bark(
-    rgb: NDArray[np.uint8],
+    flat: Flat,
     looks: Array,
+    line: Points,
     inside: NDArray[np.uint8],
-    wood: NDArray[np.bool_],
     bench: NDArray[np.bool_],
-    centre: Array,
 ) -> NDArray[np.bool_]:
     """Return the rim round what was found that is unlike the bench: bark, if it runs all round."""
     colours = np.ascontiguousarray(looks[..., :3])  # texture reaches too far
@@ -274,9 +271,10 @@ def _rim_of_bark(
     if not near.any() or unlike[near].mean() < 0.5:
         # Nearer by it may be thin, or else what is there is a blend of both.
         near = _between(inside, _THIN_RIM_MM)
-        if not near.any() or not _no_blend(*(rgb[one] for one in (near, wood, bench))):
+        if not near.any() or _no_blend(flat, line).mean() < _BARK_ROUND:
             return np.zeros(bench.shape, np.bool_)
-    rim = _likelihood(colours, near & unlike, _OTHER, (centre, _BARK_ROUND))
+    middle = flat.place(line.mean(axis=0))
+    rim = _likelihood(colours, near & unlike, _OTHER, (middle, _BARK_ROUND))
     alike = (cv2.blur(rim - like, (3, 3)) > 0.5) & (inside == 0)
     # As deep as it is in most places.
     away = cv2.distanceTransform(1 - inside, cv2.DIST_L2, 5) / COARSE
@@ -285,13 +283,19 @@ def _rim_of_bark(
     return np.asarray(alike & (away <= max(deep, default=0) + _BARK_VARIES_MM), np.bool_)
 
 
-def _no_blend(seen: NDArray[np.uint8], one: NDArray[np.uint8], other: NDArray[np.uint8]) -> bool:
-    """Return whether a colour lies beside the line of light from one colour to another."""
-    here, start, end = ((np.median(of, axis=0) / 255) ** 2.2 for of in (seen, one, other))
+def _no_blend(flat: Flat, line: Points) -> NDArray[np.bool_]:
+    """Return where a thin rim beyond a line is no blend of the light on either side of it."""
+    linear = (cv2.blur(flat.rgb, (3, 3)).astype(np.float32) / 255) ** 2.2
+    out = line - line.mean(axis=0)
+    out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-9)
+    rim = sum(_THIN_RIM_MM) / 2
+    places = [np.rint(flat.place(line + out * away)).astype(int) for away in (rim, -rim, 3 * rim)]
+    last = np.array(linear.shape[1::-1]) - 1
+    here, start, end = (linear[tuple(np.clip(one, 0, last).T[::-1])] for one in places)
     along = end - start
-    share = np.clip((here - start) @ along / max(float(along @ along), 1e-9), 0, 1)
-    beside = np.linalg.norm(here - start - share * along)
-    return bool(beside > _NO_BLEND * np.linalg.norm(here))
+    share = ((here - start) * along).sum(axis=1) / np.maximum((along**2).sum(axis=1), 1e-9)
+    beside = np.linalg.norm(here - start - np.clip(share, 0, 1)[:, None] * along, axis=1)
+    return np.asarray(beside > _NO_BLEND * np.linalg.norm(here, axis=1), np.bool_)
 
 
 def _odds(

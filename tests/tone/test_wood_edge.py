@@ -17,20 +17,42 @@ def sheet_of(shown: Scene) -> FoundSheet:
     return known_corners(corners, SHEETS["a5"], shown.rgb.shape[1::-1])
 
 
+def far_off(shown: Scene) -> float:
+    """Return how far the outline found is off at most, mm, either way."""
+    found = find_outline(shown.rgb, sheet_of(shown))
+    got = outline_polygon(found.outline)
+    true = found.view.to_mm(shown.view.to_pixels(evenly(shown.points_mm)))
+    return float(max(distances(evenly(got), true).max(), distances(true, got).max()))
+
+
 def test_bark_as_dark_as_the_bench_belongs_to_the_wood() -> None:
     shown = scene(1001, kind="live-edge")  # birch with bark of 8 mm on a dark bench
     found = find_outline(shown.rgb, sheet_of(shown))
     assert found.outline.kind is OutlineKind.LIVE_EDGE
-    got = outline_polygon(found.outline)
-    true = found.view.to_mm(shown.view.to_pixels(evenly(shown.points_mm)))
-    assert max(distances(evenly(got), true).max(), distances(true, got).max()) < 3
+    assert far_off(shown) < 3
     assert found.bark_mm == pytest.approx(shown.bark_mm, abs=2)
 
 
-@pytest.mark.parametrize("seed", [1008, pytest.param(1007, marks=pytest.mark.long)])
-def test_an_edge_that_is_not_sure_is_refused_with_what_to_do(seed: int) -> None:
-    """Among things of all colours, some of which touch it: what was found is 9 mm off and more."""
-    shown = scene(seed, kind="live-edge")
+def test_a_knot_at_the_edge_belongs_to_the_wood() -> None:
+    assert far_off(scene(40028)) < 3  # a bite of 7 mm, if it were taken for bench
+
+
+@pytest.mark.parametrize(
+    ("seed", "bench"),
+    [
+        (1008, None),  # things of all colours touch it, at one place each
+        pytest.param(1007, None, marks=pytest.mark.long),
+        pytest.param(41013, "clutter", marks=pytest.mark.long),  # and a bark of 4 mm
+    ],
+)
+def test_things_that_touch_the_wood_are_no_wood_and_no_bark(seed: int, bench: str | None) -> None:
+    kind = "live-edge" if seed < 2000 else None
+    assert far_off(scene(seed, kind=kind, bench=bench)) < 3
+
+
+def test_an_edge_that_is_not_sure_is_refused_with_what_to_do() -> None:
+    """A thing of the wood's own colour touches it."""
+    shown = scene(41006, bench="clutter")
     with pytest.raises(BadInput, match="cannot be told for sure") as refused:
         find_outline(shown.rgb, sheet_of(shown))
     assert "lay a plain cloth or board of another colour under all of it" in str(refused.value)
