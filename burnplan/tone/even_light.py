@@ -171,16 +171,11 @@ def _bilinear(
     grid: NDArray[np.float32], x: NDArray[np.float64], y: NDArray[np.float64]
 ) -> NDArray[np.float32]:
     """Interpolate a grid linearly, and beyond its edge as it goes on there."""
-    matrices = []
-    for at, count in ((y, grid.shape[0]), (x, grid.shape[1])):
-        first = np.clip(np.floor(at).astype(int), 0, count - 2)
-        share = at - first
-        matrix = np.zeros((len(at), count), np.float32)
-        rows = np.arange(len(at))
-        matrix[rows, first] = 1 - share
-        matrix[rows, first + 1] = share
-        matrices.append(matrix)
-    return np.asarray(matrices[0] @ grid @ matrices[1].T, np.float32)
+    for at in (y, x):  # down, then across
+        first = np.clip(np.floor(at).astype(int), 0, len(grid) - 2)
+        share = (at - first).astype(np.float32)[:, None]
+        grid = (grid[first] * (1 - share) + grid[first + 1] * share).T
+    return np.ascontiguousarray(grid)
 
 
 def typical_spread(values: NDArray[np.float64]) -> float:

@@ -51,6 +51,9 @@ _COMPARED = 160
 # Correlation by which another way up must be better; a guess: tried on rendered photos.
 _CLEARLY = 0.08
 _TURNS = 72  # of a round piece that are tried; a guess: tried on rendered photos
+# Ways round at which a live edge is laid down, steps in which it settles, and the share of it that
+# counts; a guess: tried on rendered photos.
+_WAYS, _STEPS, _SETTLED = 24, 24, 0.85
 _DARKEST = 2e-4  # luminance, below which a camera tells nothing; a guess: tried on rendered photos
 
 
@@ -96,13 +99,15 @@ def find_piece(
             for at in boxes
             if misfit(at, (outline.width_mm, outline.height_mm), photo_size) <= _CLEAR_MISFIT
         ]
+    away = _away_from_edge(mask)
+    places = _along(outline)
     for at in boxes:
         view = view_of_corners(at, (outline.width_mm, outline.height_mm), photo_size)
-        if _held(view, outline, mask, photo_size) >= _ALONG:
+        if _held(view.to_pixels(places) / to_whole, away) >= _ALONG:
             found.append(view)
     if not found:
         raise _none()
-    scores = [_alike(view, small, outline, wanted) for view in found]
+    scores = _alike(found, small, outline, wanted)
     best = int(np.argmax(scores))
     # As the photo shows it upright, unless another way up is clearly better.
     return found[best] if scores[best] > scores[0] + _CLEARLY else found[0]
@@ -148,18 +153,7 @@ def _boxes(mask: NDArray[np.uint8], outline: Outline) -> Iterator[Points]:
         if four is not None:
             yield from (np.roll(four, -turn, axis=0) for turn in range(4))
         return
-    ring = outline_polygon(outline).astype(np.float32)
-    own = _clockwise(cv2.boxPoints(cv2.minAreaRect(ring)).astype(np.float64))
-    seen = _clockwise(cv2.boxPoints(cv2.minAreaRect(hull)).astype(np.float64) + 0.5)
-    box = np.array(
-        [(0, 0), (outline.width_mm, 0), (outline.width_mm, outline.height_mm),
-         (0, outline.height_mm)], np.float64,
-    )  # fmt: skip
-    for turn in range(4):
-        onto = cv2.getPerspectiveTransform(
-            own.astype(np.float32), np.roll(seen, -turn, axis=0).astype(np.float32)
-        )
-        yield np.asarray(cv2.perspectiveTransform(box[None], onto)[0], np.float64)
+    yield from _settled(mask, outline)
 
 
 def _four_corners(hull: Contour) -> Points | None:
@@ -236,36 +230,102 @@ def _around_ellipse(edge: Contour, outline: Outline) -> Iterator[Points]:
         yield middle + box @ way.T
 
 
-def _held(
-    view: FlatView, outline: Outline, mask: NDArray[np.uint8], photo_size: tuple[int, int]
-) -> float:
-    """Return the share of an outline that runs along the edge of a mask."""
-    ring = outline_polygon(outline)
-    steps = np.linspace(0, 1, 24, endpoint=False)[None, :, None]
-    if len(ring) < 100:  # places all along its sides
-        ring = (ring[:, None] + steps * (np.roll(ring, -1, axis=0) - ring)[:, None]).reshape(-1, 2)
-    seen = view.to_pixels(ring) * np.array(mask.shape[::-1]) / photo_size
+def _settled(mask: NDArray[np.uint8], outline: Outline) -> Iterator[Points]:
+    """Yield the box of a live edge, each way round at which it settles on the mask's edge.
+
+    Its places are laid on those of the edge that lie nearest, again and again (P. J. Besl,
+    N. D. McKay, "A method for registration of 3-D shapes", IEEE PAMI 14(2), 1992); what is far
+    off, where something hangs on to it, counts for nothing.
+    """
     edge = cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
-    away = cv2.distanceTransform((edge == 0).astype(np.uint8), cv2.DIST_L2, 3)
-    column, row = np.floor(seen).astype(int).T
-    inside = (column >= 0) & (row >= 0) & (column < mask.shape[1]) & (row < mask.shape[0])
-    near = away[row.clip(0, mask.shape[0] - 1), column.clip(0, mask.shape[1] - 1)] <= _BESIDE
-    return float((near & inside).mean())
+    _, labels = cv2.distanceTransformWithLabels(
+        (edge == 0).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    rows, columns = np.nonzero(edge)
+    nearest = np.zeros((int(labels.max()) + 1, 2))
+    nearest[labels[rows, columns]] = np.stack([columns, rows], axis=1) + 0.5
+    last = np.array(mask.shape[::-1]) - 1
+
+    places = _along(outline)
+    low, high = places.min(axis=0), places.max(axis=0)
+    box = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
+    moments = cv2.moments(mask, binaryImage=True)
+    middle = np.array([moments["m10"], moments["m01"]]) / moments["m00"] + 0.5
+    scale = math.sqrt(moments["m00"] / outline.area_mm2)
+    ring = cv2.moments(places.astype(np.float32))
+    own = np.array([ring["m10"], ring["m01"]]) / ring["m00"]
+    for way in range(_WAYS):
+        angle = 2 * math.pi * way / _WAYS
+        turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+        onto = np.eye(3)
+        onto[:2, :2] = scale * turn
+        onto[:2, 2] = middle - onto[:2, :2] @ own
+        for step in range(_STEPS):
+            seen = FlatView(onto, (1, 1)).to_pixels(places)
+            at = np.clip(np.floor(seen), 0, last).astype(int)
+            to = nearest[labels[at[:, 1], at[:, 0]]]
+            off = np.linalg.norm(to - seen, axis=1)
+            near = off <= max(float(np.quantile(off, _SETTLED)), 1e-6)
+            if step < _STEPS // 2:  # first as seen from straight above
+                flat = np.column_stack([places[near], np.ones(int(near.sum()))])
+                onto = np.vstack([np.linalg.lstsq(flat, to[near], rcond=None)[0].T, (0, 0, 1)])
+                continue
+            bent, _ = cv2.findHomography(places[near], to[near])
+            if bent is None:
+                break
+            onto = np.asarray(bent, np.float64)
+        corners = FlatView(onto, (1, 1)).to_pixels(box)
+        if np.isfinite(corners).all() and cv2.isContourConvex(corners.astype(np.float32)):
+            yield corners
+
+
+def _along(outline: Outline) -> Points:
+    """Return places all along an outline, mm."""
+    ring = outline_polygon(outline)
+    if len(ring) >= 100:
+        return ring
+    steps = np.linspace(0, 1, 24, endpoint=False)[None, :, None]
+    sides = ring[:, None] + steps * (np.roll(ring, -1, axis=0) - ring)[:, None]
+    return np.asarray(sides.reshape(-1, 2), np.float64)
+
+
+def _away_from_edge(mask: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Return how far each pixel lies from the edge of a mask."""
+    edge = cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
+    return np.asarray(cv2.distanceTransform((edge == 0).astype(np.uint8), cv2.DIST_L2, 3))
+
+
+def _held(seen: Points, away: NDArray[np.float32]) -> float:
+    """Return the share of places that lie along the edge of a mask."""
+    last = np.array(away.shape[::-1]) - 1
+    at = np.floor(seen).astype(int)
+    column, row = np.clip(at, 0, last).T
+    inside = (at >= 0).all(axis=1) & (at <= last).all(axis=1)
+    return float(((away[row, column] <= _BESIDE) & inside).mean())
 
 
 def _alike(
-    view: FlatView, rgb: NDArray[np.uint8], outline: Outline, wanted: NDArray[np.float32]
-) -> float:
-    """Return how a view of the piece goes with its plan: their correlation."""
+    views: Sequence[FlatView],
+    rgb: NDArray[np.uint8],
+    outline: Outline,
+    wanted: NDArray[np.float32],
+) -> list[float]:
+    """Return how each view of the piece goes with its plan: their correlation."""
     px = _COMPARED / max(outline.width_mm, outline.height_mm)
-    flat = view.rectified(rgb, (0, 0, outline.width_mm, outline.height_mm), px)
-    light = np.log(np.maximum(luminance(flat), np.float32(_DARKEST))).astype(np.float32)
-    inside = np.ones(light.shape, np.bool_)
-    plan = cv2.resize(-wanted, light.shape[::-1], interpolation=cv2.INTER_AREA)
-    pictures = [
-        np.asarray(cv2.GaussianBlur(without_slow(one, inside, px), (0, 0), 2.0), np.float64).ravel()
-        for one in (light, np.asarray(plan, np.float32))
-    ]
-    if min(float(one.std()) for one in pictures) < 1e-4:
-        return 0.0
-    return float(np.corrcoef(pictures[0], pictures[1])[0, 1])
+    box = 0.0, 0.0, outline.width_mm, outline.height_mm
+
+    def picture(values: NDArray[np.float32]) -> NDArray[np.float64]:
+        even = without_slow(values, np.ones(values.shape, np.bool_), px)
+        return np.asarray(cv2.GaussianBlur(even, (0, 0), 2.0), np.float64).ravel()
+
+    scores = []
+    plan: NDArray[np.float64] | None = None
+    for view in views:
+        light = np.maximum(luminance(view.rectified(rgb, box, px)), np.float32(_DARKEST))
+        if plan is None:
+            small = cv2.resize(-wanted, light.shape[::-1], interpolation=cv2.INTER_AREA)
+            plan = picture(np.asarray(small, np.float32))
+        seen = picture(np.log(light).astype(np.float32))
+        flat = min(float(seen.std()), float(plan.std())) < 1e-4
+        scores.append(0.0 if flat else float(np.corrcoef(seen, plan)[0, 1]))
+    return scores

@@ -21,6 +21,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -32,6 +33,7 @@ from burnplan.desk.jobs import commissions, comparisons, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.comparisons import CompareRequest
 from burnplan.desk.jobs.layouts import LayoutChange
+from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.areas import AreaKind, MarkedArea
@@ -69,7 +71,8 @@ def plans() -> dict[str, Plan]:
     }
     made = {}
     for name, (photo, outline) in wanted.items():
-        control, placement = ToneControl(auto_levels=True), Placement(margin_mm=15)
+        control = ToneControl(auto_levels=True)
+        placement: Placement | None = Placement(margin_mm=15)
         if outline.kind is OutlineKind.RECTANGLE:
             marked = (MarkedArea(AreaKind.ELLIPSE, ((0.2, 0.02), (0.95, 0.98))),)
             control, placement = ToneControl(auto_levels=True, subject=marked), None
@@ -124,17 +127,17 @@ def darkness(first: int, scenes: int, *, find: bool) -> None:
                     except BadInput:
                         refused += 1
                         continue
-                off_zones, found, of = read((placed, zones), seen, view, recognised=find)
+                off_zones, hits, of = read((placed, zones), seen, view, recognised=find)
                 refused += not off_zones
                 if max(off_zones, default=0) > FAR:
                     wrong += 1
                     print(f"  {name} {state} {seed}: off by {max(off_zones):.2f}")
                 own += off_zones
-                named, planted = named + found, planted + of
+                named, planted = named + hits, planted + of
         errors += own
         if own:
-            of = f"median error {np.median(own):.3f}, largest {max(own):.3f}"
-            print(f"  {name}: {of}", flush=True)
+            typical = f"median error {np.median(own):.3f}, largest {max(own):.3f}"
+            print(f"  {name}: {typical}", flush=True)
     shares = [float(np.mean(np.array(errors) <= bound)) for bound in (0.06, 0.12)]
     print(f"{len(errors)} zones: median error {np.median(errors):.3f}, within 0.06 {shares[0]:.3f},"
           f" within 0.12 {shares[1]:.3f}, largest {max(errors):.3f}")  # fmt: skip
@@ -158,37 +161,45 @@ def speed(first: int, rounds: int, *, profile: bool) -> None:
     with tempfile.TemporaryDirectory() as folder:
         home = Path(folder) / "home"
         studio = books.open_at(home, lambda: datetime(2027, 3, 17, 9, 0, tzinfo=UTC))
-        wishes = Wishes(title="Cat", size="24x18cm", species="basswood")
-        code = commissions.add(studio, wishes).code
         marked = LayoutChange(subject=["ellipse 20,2 95,98"], levels=True)
-        references.add(studio, code, _photo_file("chelsea.png"), wanted=marked)
-        plan = references.planned(studio, code, 4.0)
-        wood = species_on_record(plan.view.species)
-        seen = scene(
-            plan.placed, plan.zones, "all", first, size=(4000, 3000), things=8, quality=92,
-            noise=5.0, bare=wood.bare_lightness, dark=wood.darkest_burn,
-        )  # fmt: skip
-        path = Path(folder) / "bench.jpg"
-        path.write_bytes(seen.jpeg)
-        print(f"{len(seen.jpeg) / 1e6:.1f} MB")
-        corners = CompareRequest(corners=[(float(x), float(y)) for x, y in seen.corners])
+        wanted = (
+            ("Cat", "24x18cm", "chelsea.png", marked),
+            ("Cup", "round 20cm", "coffee.png", LayoutChange(margin="15mm", levels=True)),
+        )
+        for title, size, photo, layout in wanted:
+            wishes = Wishes(title=title, size=size, species="basswood")
+            code = commissions.add(studio, wishes).code
+            references.add(studio, code, _photo_file(photo), wanted=layout)
+            plan = references.planned(studio, code, 4.0)
+            wood = species_on_record(plan.view.species)
+            seen = scene(
+                plan.placed, plan.zones, "all", first, size=(4000, 3000), things=8, quality=92,
+                noise=5.0, bare=wood.bare_lightness, dark=wood.darkest_burn,
+            )  # fmt: skip
+            path = Path(folder) / "bench.jpg"
+            path.write_bytes(seen.jpeg)
+            print(f"{title}, {size}: a photo of 12 megapixels, {len(seen.jpeg) / 1e6:.1f} MB")
+            given = CompareRequest(corners=[(float(x), float(y)) for x, y in seen.corners])
+            compared_in(studio, code, path, given, rounds)
+            if profile:
+                watched = cProfile.Profile()
+                watched.runcall(comparisons.compare, studio, code, path, None)
+                pstats.Stats(watched).sort_stats("cumulative").print_stats(45)
 
-        def decode() -> None:
-            with Image.open(path) as image:
-                np.asarray(image.convert("RGB"))
 
-        whole = timed(decode, rounds)
-        print(f"decode {whole[0]:.3f} s, of the processor {whole[1]:.3f} s")
-        for name, asked in (("corners given", corners), ("found", None)):
-            took = timed(lambda asked=asked: comparisons.compare(studio, code, path, asked), rounds)  # type: ignore[misc]
-            print(f"{name}: {took[0]:.3f} s, {took[0] / whole[0]:.2f} × the decode;"
-                  f" of the processor {took[1]:.3f} s, {took[1] / whole[1]:.2f} ×")  # fmt: skip
-        if profile:
-            watched = cProfile.Profile()
-            watched.runcall(comparisons.compare, studio, code, path, None)
-            pstats.Stats(watched).sort_stats("cumulative").print_stats(
-                "burnplan|grabCut|decode", 45
-            )
+def compared_in(studio: Studio, code: str, path: Path, given: CompareRequest, rounds: int) -> None:
+    """Print what it takes with corners given and without, and the decode."""
+
+    def decode() -> None:
+        with Image.open(path) as image:
+            np.asarray(image.convert("RGB"))
+
+    whole = timed(decode, rounds)
+    print(f"  decode {whole[0]:.3f} s, of the processor {whole[1]:.3f} s")
+    for name, asked in (("corners given", given), ("found", None)):
+        took = timed(partial(comparisons.compare, studio, code, path, asked), rounds)
+        print(f"  {name}: {took[0]:.3f} s, {took[0] / whole[0]:.2f} × the decode;"
+              f" of the processor {took[1]:.3f} s, {took[1] / whole[1]:.2f} ×")  # fmt: skip
 
 
 def main() -> None:

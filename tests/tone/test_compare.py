@@ -162,6 +162,23 @@ def test_the_piece_is_found_on_the_bench(name: str, state: str) -> None:
     assert max(abs(zone.measured - seen.darkness[zone.zone]) for zone in found) <= 0.06
 
 
+def test_a_live_edge_is_found_however_it_lies() -> None:
+    turn = np.linspace(0, 2 * math.pi, 60, endpoint=False)
+    far = 100 * (1 + 0.06 * np.cos(3 * turn + 1) + 0.04 * np.cos(5 * turn))
+    edge = np.stack([1.15 * far * np.cos(turn), far * np.sin(turn)], axis=1)
+    corners = [(float(x), float(y)) for x, y in edge - edge.min(axis=0)]
+    placed = place(
+        open_photo(_photo_file("astronaut.png")), Outline.of_corners(corners),
+        Placement(margin_mm=15), 2.0,
+    )  # fmt: skip
+    zones = find_zones(placed)
+    seen = scene(placed, zones, "all", HELD_OUT + 9, size=(1100, 825), things=12)
+    view = find_piece(seen.rgb, placed.outline, (1100, 825), wanted_darkness(placed))
+    box = placed.outline.width_mm, placed.outline.height_mm
+    found = view.to_pixels([(0, 0), (box[0], 0), box, (0, box[1])])
+    assert np.abs(found - seen.true_corners).max() < 25  # before what is burned corrects it
+
+
 def test_a_piece_photographed_upside_down_is_turned() -> None:
     placed, zones = plan("cat")
     seen = scene(placed, zones, "all", HELD_OUT + 8, size=(1100, 825), things=0)
