@@ -29,7 +29,7 @@ from PIL import Image
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from burnplan.desk.jobs import commissions, comparisons, references
+from burnplan.desk.jobs import commissions, comparisons, planned, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.comparisons import CompareRequest
 from burnplan.desk.jobs.layouts import LayoutChange
@@ -170,7 +170,7 @@ def speed(first: int, rounds: int, *, profile: bool) -> None:
             wishes = Wishes(title=title, size=size, species="basswood")
             code = commissions.add(studio, wishes).code
             references.add(studio, code, _photo_file(photo), wanted=layout)
-            plan = references.planned(studio, code, 4.0)
+            plan = planned.planned(studio, code, 4.0)
             wood = species_on_record(plan.view.species)
             seen = scene(
                 plan.placed, plan.zones, "all", first, size=(4000, 3000), things=8, quality=92,
