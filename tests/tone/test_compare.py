@@ -174,9 +174,10 @@ def test_a_live_edge_is_found_however_it_lies() -> None:
     zones = find_zones(placed)
     seen = scene(placed, zones, "all", HELD_OUT + 9, size=(1100, 825), things=12)
     view = find_piece(seen.rgb, placed.outline, (1100, 825), wanted_darkness(placed))
-    box = placed.outline.width_mm, placed.outline.height_mm
-    found = view.to_pixels([(0, 0), (box[0], 0), box, (0, box[1])])
-    assert np.abs(found - seen.true_corners).max() < 25  # before what is burned corrects it
+    piece = lay_on_plan(seen.rgb, view, placed, zones, WOOD, DARK)
+    found = compare_zones(piece, placed, zones, darkness_off(piece, 2.0), TOLERANCE)
+    assert piece.corners_mm is not None
+    assert max(abs(zone.measured - seen.darkness[zone.zone]) for zone in found) <= 0.06
 
 
 def test_a_piece_photographed_upside_down_is_turned() -> None:
