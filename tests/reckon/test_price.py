@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from burnplan.errors import BadInput
 from burnplan.reckon.price import (
+    VALID_DAYS,
     Instalment,
     LineKind,
     Milestone,
@@ -203,6 +204,7 @@ class TestInstalments:
         ("deposit", "along"),
         [
             (40, THIRDS),
+            (1, (Instalment(Milestone.BURNED, Decimal("99.5")),)),
             (0, tuple(reversed(THIRDS))),
             (0, (Instalment(Milestone.BURNED, Decimal(0)),)),
             (0, (Instalment(Milestone.BURNED, Decimal(5)),) * 2),
@@ -235,6 +237,11 @@ def test_terms_that_make_no_sense(wrong: dict[str, object]) -> None:
         Terms("EUR", 2, Decimal(30), **wrong)  # type: ignore[arg-type]
 
 
+def test_a_chance_that_cannot_be_is_said_in_per_cent() -> None:
+    with pytest.raises(BadInput, match="must be 5 to 99 %, not 3 %"):
+        Terms("EUR", 2, Decimal(30), sure=0.03)
+
+
 def test_terms_at_their_edges() -> None:
     for sure in (0.05, 0.99):
         assert Terms("EUR", 2, Decimal(0), sure=sure).sure == sure
@@ -247,7 +254,11 @@ def test_terms_at_their_edges() -> None:
 
 
 def test_what_is_usual() -> None:
-    """Common practice, no source: 4 % for consumables, 10 % for the workshop, four in five sure."""
+    """Common practice, no source: 4 % for consumables, 10 % for the workshop, four in five sure.
+
+    A quote stands for a month.
+    """
+    assert VALID_DAYS == 30
     terms = Terms("EUR", 2, Decimal(30))
     assert terms.sure == 0.8
     assert (terms.consumables_percent, terms.overhead_percent) == (Decimal(4), Decimal(10))
