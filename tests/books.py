@@ -5,10 +5,10 @@ postgresql+psycopg://burnplan@127.0.0.1:5433/postgres) every home's book is a
 database of that server, and the same tests run on it.
 """
 
+import fcntl
 import os
 import shutil
 from collections.abc import Callable
-from contextlib import suppress
 from datetime import UTC, datetime, tzinfo
 from functools import cache
 from hashlib import sha256
@@ -79,10 +79,11 @@ def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path],
     """Return a folder for copying: whichever process of the tests needs it first makes it."""
     folder = factory.getbasetemp()
     target = (folder.parent if "PYTEST_XDIST_WORKER" in os.environ else folder) / name
-    if not target.exists():
-        made = factory.mktemp(name) / name
-        make(made)
-        with suppress(OSError):  # another process has put its own there meanwhile
+    with target.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)  # another process may be at it
+        if not target.exists():
+            made = factory.mktemp(name) / name
+            make(made)
             made.rename(target)
     return target
 
