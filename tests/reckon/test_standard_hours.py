@@ -37,6 +37,13 @@ def test_burning_is_area_times_passes_over_nib_and_speed() -> None:
     assert standard_hours(_plan())[Work.BURN] == pytest.approx(9.0278 + 0.3472 + 0.7812, abs=1e-3)
 
 
+def test_outlines_of_letters_are_burned_slower_than_other_lines() -> None:
+    # Of 1000 cm of line 96 are letters: 904 ÷ 48 + 96 ÷ 8 = 30.83 min = 0.5139 h; with the
+    # 9.028 h of shading 9.542 h in 4.771 sessions, 10 min each = 0.7951 h.
+    lettered = _plan(lines=LineWork(400, 600, letter_cm=96))
+    assert standard_hours(lettered)[Work.BURN] == pytest.approx(9.0278 + 0.5139 + 0.7951, abs=1e-3)
+
+
 def test_all_else_is_a_set_up_and_so_much_by_area_line_and_coat() -> None:
     """12 hundreds of cm², five sandings, 1000 cm of line, three coats; minutes by hand.
 
