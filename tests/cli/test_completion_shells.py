@@ -120,7 +120,7 @@ def test_nothing_that_is_offered_is_run(shell: str, evil: Studio, tmp_path: Path
     assert "C-0003" in seen, seen
     assert "Traceback" not in seen, seen
     assert not (tmp_path / "run").exists(), seen
-    assert "on zz-plum" in seen, "the one whole name is filled in"
+    assert "on zz plum" in seen, "the one whole name is filled in"
 
 
 @pytest.mark.usefixtures("evil")
