@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from burnplan.outline import Outline
 from burnplan.tone.areas import MarkedArea, On
 from burnplan.tone.placement import SCALES, Placement, Position, position_on
-from burnplan.tone.region import Polygon, inset, polygon_mask
+from burnplan.tone.region import Polygon, polygon_mask
 
 # Pixels along the longer side of the piece, on which places are tried; a guess: tried on rendered
 # boards.
@@ -115,7 +115,7 @@ class _Clear:
             max(1, math.ceil(outline.height_mm * self.px)),
             max(1, math.ceil(outline.width_mm * self.px)),
         )
-        self.lines = inset(outline, now.placement.margin_mm)
+        self.lines = now.placement.burnable(outline)
         self.focal = [area for area in focal if area.on is On.PHOTO]
         marked = polygon_mask(marks, self.shape, self.px).astype(np.uint8)
         air = 2 * max(1, round(_AIR_MM * self.px)) + 1

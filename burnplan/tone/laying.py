@@ -26,7 +26,7 @@ from burnplan.tone.lines import draw_lines
 from burnplan.tone.photo import Photo
 from burnplan.tone.place import Placed, place, resampled
 from burnplan.tone.placement import Placement, Position, position_on
-from burnplan.tone.region import inset, outline_polygon, polygon_mask
+from burnplan.tone.region import outline_polygon, polygon_mask
 from burnplan.tone.subject import subject_of
 from burnplan.tone.zones import ZoneMap, find_zones
 
@@ -184,8 +184,8 @@ class PhotoInHand:
         wood = polygon_mask([outline_polygon(self.outline) - corner], shape, px)
         covered = polygon_mask([all_of_it.used()], shape, px)
         inside = wood & (polygon_mask([here.used()], shape, px) if beyond else covered)
-        if placement.margin_mm:
-            lines = [line - corner for line in inset(self.outline, placement.margin_mm)]
+        if placement.margin_mm or placement.sides_mm is not None:
+            lines = [line - corner for line in placement.burnable(self.outline)]
             inside &= polygon_mask(lines, shape, px)
         light = lightness(rgb)
         placed = Placed(

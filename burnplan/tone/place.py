@@ -21,7 +21,7 @@ from burnplan.tone.areas import MarkedArea
 from burnplan.tone.lightness import lightness
 from burnplan.tone.photo import Photo
 from burnplan.tone.placement import Fit, Placement, Position, position_on
-from burnplan.tone.region import inset, outline_mask, polygon_mask
+from burnplan.tone.region import outline_mask, polygon_mask
 from burnplan.units import FEW_PX_PER_MM
 
 __all__ = [
@@ -199,8 +199,8 @@ def place(
     if not _covers(position, shape, resolution):
         inside = inside & polygon_mask([position.used()], shape, resolution)
         rgb[~inside] = 255
-    if placement.margin_mm:
-        inside = inside & polygon_mask(inset(outline, placement.margin_mm), shape, resolution)
+    if placement.margin_mm or placement.sides_mm is not None:
+        inside = inside & polygon_mask(placement.burnable(outline), shape, resolution)
     if not inside.any():
         raise BadInput(
             "The outline holds nothing of the photo",

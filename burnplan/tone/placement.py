@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.areas import MarkedArea, On
-from burnplan.tone.region import Polygon, inset, outline_mask, polygon_mask
+from burnplan.tone.region import Polygon, inset, outline_mask, polygon_mask, within_box
 from burnplan.tone.validation import number, number_within, refuse_unknown
 
 SMALLEST_CROP = 0.01
@@ -70,6 +70,9 @@ class Placement:
         keeps the focal areas inside.
     margin_mm : float
         Strip inside the outline that stays bare, for example along bark.
+    sides_mm : tuple of float, optional
+        How far in from the left, top, right and bottom of the outline's box all stays bare
+        too.
 
     Raises
     ------
@@ -91,10 +94,12 @@ class Placement:
     scale: float | None = None
     offset_mm: tuple[float, float] | None = None
     margin_mm: float = 0.0
+    sides_mm: tuple[float, float, float, float] | None = None
 
     def __post_init__(self) -> None:
         number_within(self.turn_degrees, -360, 360, "turn in degrees")
-        number_within(self.margin_mm, 0, FARTHEST_MM, "margin", "mm")
+        for value in (self.margin_mm, *(self.sides_mm or ())):
+            number_within(value, 0, FARTHEST_MM, "margin", "mm")
         if self.scale is not None:
             number_within(self.scale, *SCALES, "scale")
         for value in self.offset_mm or ():
@@ -117,8 +122,32 @@ class Placement:
             return None
         return (self.quarter_turns + round(quarters)) % 4
 
+    def burnable(self, outline: Outline) -> tuple[Polygon, ...]:
+        """Return the lines within which an outline is burned, mm: inside its margins.
+
+        Raises
+        ------
+        BadInput
+            If they leave nothing of it.
+        """
+        lines = inset(outline, self.margin_mm)
+        if self.sides_mm is None:
+            return lines
+        kept = within_box(lines, self.burnable_box(outline))
+        if not kept:
+            raise BadInput("The margins leave nothing of this blank", "Give smaller ones")
+        return kept
+
+    def burnable_box(self, outline: Outline) -> tuple[float, float, float, float]:
+        """Return the left, top, right and bottom of what is burned of an outline, mm."""
+        left, top, right, bottom = (
+            max(self.margin_mm, side) for side in self.sides_mm or (0.0, 0.0, 0.0, 0.0)
+        )
+        return left, top, outline.width_mm - right, outline.height_mm - bottom
+
     def to_dict(self) -> dict[str, Any]:
         """Return it as plain values that JSON can hold."""
+        sides = {} if self.sides_mm is None else {"sides_mm": list(self.sides_mm)}
         return {
             "fit": str(self.fit),
             "quarter_turns": self.quarter_turns,
@@ -128,6 +157,7 @@ class Placement:
             "scale": self.scale,
             "offset_mm": None if self.offset_mm is None else list(self.offset_mm),
             "margin_mm": self.margin_mm,
+            **sides,
         }
 
     @classmethod
@@ -141,6 +171,7 @@ class Placement:
         """
         refuse_unknown(plain, cls.__dataclass_fields__, "placement")
         crop, scale, offset = plain.get("crop"), plain.get("scale"), plain.get("offset_mm")
+        sides = plain.get("sides_mm")
         try:
             return cls(
                 fit=Fit(plain.get("fit", Fit.FILL)),
@@ -151,6 +182,7 @@ class Placement:
                 scale=None if scale is None else number(scale, "scale"),
                 offset_mm=None if offset is None else _two(offset),
                 margin_mm=number(plain.get("margin_mm", 0.0), "margin in mm"),
+                sides_mm=None if sides is None else _four(sides),
             )
         except (TypeError, ValueError):
             raise BadInput(
@@ -164,7 +196,7 @@ def _two(values: Sequence[float]) -> tuple[float, float]:
 
 
 def _four(values: Sequence[float]) -> tuple[float, float, float, float]:
-    left, top, right, bottom = (number(value, "crop") for value in values)
+    left, top, right, bottom = (number(value, "one of four") for value in values)
     return left, top, right, bottom
 
 
@@ -273,7 +305,7 @@ def position_on(
     -26
     """
     placement = placement or Placement()
-    lines = inset(outline, placement.margin_mm)
+    lines = placement.burnable(outline)
     on_photo = [area.polygon() for area in focal if area.on is On.PHOTO]
     scale, offset = placement.scale, placement.offset_mm
     if on_photo and offset is None:
@@ -303,13 +335,19 @@ def _laid(
     down = (-sin * height * mm_per_px, cos * height * mm_per_px)
     middle = ((left + right) / 2, (top + bottom) / 2)
     origin_x, origin_y = (
-        size / 2 + shift - middle[0] * a - middle[1] * d
-        for size, shift, a, d in zip(
-            (outline.width_mm, outline.height_mm), offset_mm, across, down, strict=True
+        centre + shift - middle[0] * a - middle[1] * d
+        for centre, shift, a, d in zip(
+            _middle(outline, placement), offset_mm, across, down, strict=True
         )
     )
     settled = replace(placement, scale=scale, offset_mm=offset_mm)
     return Position(settled, across, down, (origin_x, origin_y), mm_per_px, photo_size, crop_px)
+
+
+def _middle(outline: Outline, placement: Placement) -> tuple[float, float]:
+    """Return the middle of what is burned, mm."""
+    left, top, right, bottom = placement.burnable_box(outline)
+    return (left + right) / 2, (top + bottom) / 2
 
 
 def _turn(placement: Placement) -> tuple[float, float]:
@@ -324,6 +362,10 @@ def _turn(placement: Placement) -> tuple[float, float]:
 def _reach(outline: Outline, placement: Placement) -> tuple[float, float]:
     """How far the burnable part of an outline reaches along the photo's own edges, mm."""
     cos, sin = (abs(value) for value in _turn(placement))
+    left, top, right, bottom = placement.burnable_box(outline)
+    if placement.sides_mm is not None:
+        width, height = right - left, bottom - top
+        return width * cos + height * sin, width * sin + height * cos
     width, height = outline.width_mm, outline.height_mm
     if outline.kind in (OutlineKind.ROUND, OutlineKind.OVAL):
         along, beside = math.hypot(width * cos, height * sin), math.hypot(width * sin, height * cos)
@@ -339,7 +381,8 @@ def _fitted(crop_px: tuple[float, float], outline: Outline, placement: Placement
         along, beside = _reach(outline, placement)
         return max(along / width, beside / height)
     cos, sin = (abs(value) for value in _turn(placement))
-    room = [size - 2 * placement.margin_mm for size in (outline.width_mm, outline.height_mm)]
+    left, top, right, bottom = placement.burnable_box(outline)
+    room = right - left, bottom - top
     return min(room[0] / (width * cos + height * sin), room[1] / (width * sin + height * cos))
 
 
@@ -367,7 +410,7 @@ class _Search:
             math.ceil(outline.height_mm * self._px_per_mm),
             math.ceil(outline.width_mm * self._px_per_mm),
         )
-        if placement.margin_mm:
+        if placement.margin_mm or placement.sides_mm is not None:
             mask = polygon_mask(lines, shape, self._px_per_mm)
         else:
             mask = outline_mask(outline, shape, self._px_per_mm)
@@ -406,7 +449,7 @@ class _Search:
         points = laid.to_mm(np.concatenate(self._areas))
         _photo_size, outline, _placement = self._of
         middle = (points.min(axis=0) + points.max(axis=0)) / 2
-        x, y = np.array([outline.width_mm, outline.height_mm]) / 2 - middle
+        x, y = np.array(_middle(outline, self._placement)) - middle
         u, v = (
             float(np.clip(wanted, -room, room))
             for wanted, room in zip(

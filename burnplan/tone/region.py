@@ -154,6 +154,48 @@ def inset(outline: Outline, margin_mm: float) -> tuple[Polygon, ...]:
     return lines
 
 
+def within_box(
+    lines: Iterable[Polygon], box: tuple[float, float, float, float]
+) -> tuple[Polygon, ...]:
+    """Return what of polygons lies in a box.
+
+    Each side cuts them in turn (I. E. Sutherland, G. W. Hodgman, "Reentrant polygon clipping",
+    Comm. ACM 17(1), 1974).
+
+    Parameters
+    ----------
+    lines : iterable of ndarray of float64, each of shape (K, 2)
+    box : tuple of float
+        Left, top, right and bottom, mm.
+
+    Examples
+    --------
+    >>> square = np.array([(0.0, 0.0), (30, 0), (30, 40), (0, 40)])
+    >>> within_box([square], (10, 0, 30, 35))[0].tolist()
+    [[10.0, 0.0], [30.0, 0.0], [30.0, 35.0], [10.0, 35.0]]
+    """
+    left, top, right, bottom = box
+    kept = []
+    for line in lines:
+        corners = np.asarray(line, np.float64)
+        for axis, limit, sign in ((0, left, 1), (1, top, 1), (0, right, -1), (1, bottom, -1)):
+            inside = sign * (corners[:, axis] - limit) >= 0
+            cut: list[NDArray[np.float64]] = []
+            ends = zip(corners, np.roll(corners, -1, 0), inside, np.roll(inside, -1), strict=True)
+            for start, end, in_start, in_end in ends:
+                if in_start:
+                    cut.append(start)
+                if in_start != in_end:
+                    share = (limit - start[axis]) / (end[axis] - start[axis])
+                    cut.append(start + share * (end - start))
+            corners = np.array(cut).reshape(-1, 2)
+            if not len(corners):
+                break
+        if len(corners) >= 3:
+            kept.append(corners)
+    return tuple(kept)
+
+
 def _inset_by_distance(outline: Outline, margin_mm: float) -> tuple[Polygon, ...]:
     """Contour of the distance from the outline, which is exact at the points of a grid."""
     polygon = outline_polygon(outline)

@@ -18,6 +18,7 @@ from burnplan.desk.jobs.layouts import (
     changed,
     typed_area,
     typed_length,
+    typed_margins,
 )
 from burnplan.errors import BadInput, BurnplanError
 from burnplan.passes import Detail
@@ -191,7 +192,8 @@ class Table:
         elif self.hand == "margin":
             step = (_INCH if self.taken.unit == "in" else _MM)[far]
             margin = max(0.0, layout.placement.margin_mm + more * step)
-            self._typed(margin=typed_length(margin, self.taken.unit))
+            wider = replace(layout.placement, margin_mm=margin)
+            self._typed(margin=typed_margins(wider, self.taken.unit))
         elif self.hand in _STEPS:
             self._number(self.hand, more * _STEPS[self.hand][far])
 
@@ -279,10 +281,16 @@ class Table:
                 self._put_area(before[mark[1]])
         else:
             place = {"shift": "offset_mm", "turn": "turn_degrees", "mirror": "mirrored",
-                     "whole": "fit", "margin": "margin_mm"}.get(name, name)  # fmt: skip
+                     "whole": "fit"}.get(name, name)  # fmt: skip
             tone = {"contrast": "local_contrast", "levels": "auto_levels"}.get(name, name)
             if name in ("shift", "scale") and was.placement.offset_mm is None:
                 placement = replace(now.placement, offset_mm=None, scale=was.placement.scale)
+                self._now(Laid(replace(now, placement=placement), self.now.zones))
+            elif name == "margin":
+                before_it = was.placement
+                placement = replace(
+                    now.placement, margin_mm=before_it.margin_mm, sides_mm=before_it.sides_mm
+                )
                 self._now(Laid(replace(now, placement=placement), self.now.zones))
             elif name in PLACE:
                 placement = replace(now.placement, **{place: getattr(was.placement, place)})

@@ -288,6 +288,28 @@ def test_a_margin_and_a_shift(inches: Run, studio: Studio, said: str, mm: float)
 
 
 @pytest.mark.parametrize(
+    ("said", "all_round", "sides"),
+    [
+        ("left=1/2", 0, [12.7, 0, 0, 0]),
+        ("5mm bottom=1 1/4 in", 5, [0, 0, 0, 31.75]),
+        ("left=10mm, right=20mm", 0, [10, 0, 20, 0]),
+    ],
+)
+def test_margins_by_side(
+    inches: Run, studio: Studio, said: str, all_round: float, sides: list[float]
+) -> None:
+    code, _, err = inches("reference", "plan", "C-0001", "--margin", said)
+    assert code == 0, err
+    with studio.reading() as book:
+        layout = book.get_one(Commission, 1).references[-1].layout
+    assert layout is not None
+    assert layout["placement"]["margin_mm"] == all_round
+    assert layout["placement"]["sides_mm"] == pytest.approx(sides)
+    code, _, err = inches("reference", "plan", "C-0001", "--margin", "under=5mm")
+    assert (code, "'under' is no side" in err) == (2, True)
+
+
+@pytest.mark.parametrize(
     ("said", "when"), [("8:30pm", "20:30"), ("9", "09:00"), ("18:15", "18:15")]
 )
 def test_when_a_day_begins(inches: Run, said: str, when: str) -> None:

@@ -338,3 +338,42 @@ def test_a_placement_comes_back_from_json(placement: Placement) -> None:
 def test_what_no_placement_can_be(plain: dict[str, Any], words: str) -> None:
     with pytest.raises(BadInput, match=words):
         Placement.from_dict(plain)
+
+
+def test_a_margin_by_side_stays_bare_and_the_photo_fills_the_rest(
+    photo_of: Callable[..., Photo],
+) -> None:
+    outline = Outline(OutlineKind.RECTANGLE, 60, 40)
+    sides = Placement(margin_mm=2, sides_mm=(10, 0, 0, 6))
+    placed = place(photo_of(np.full((300, 400), 9, np.uint8)), outline, sides)
+    rows, columns = np.nonzero(placed.inside)
+    px = placed.px_per_mm
+    box = [columns.min() / px, rows.min() / px, (columns.max() + 1) / px, (rows.max() + 1) / px]
+    assert box == pytest.approx([10, 2, 58, 34])
+    # Of 48 × 32 mm to fill, the photo (4:3) is fitted to the width, and lies in the middle.
+    assert placed.position.mm_per_px * 400 == pytest.approx(48)
+    assert placed.position.to_mm([(0.5, 0.5)])[0] == pytest.approx((34, 18))
+    assert Placement.from_dict(sides.to_dict()) == sides
+
+
+@pytest.mark.parametrize("kind", [OutlineKind.ROUND, OutlineKind.LIVE_EDGE])
+def test_a_margin_by_side_cuts_any_shape_straight(
+    photo_of: Callable[..., Photo], kind: OutlineKind
+) -> None:
+    outline = Outline(
+        kind, 100, 100 if kind is OutlineKind.ROUND else 75, LEAF if kind is LIVE else ()
+    )
+    whole, cut = (
+        place(photo_of(np.full((300, 400), 9, np.uint8)), outline, Placement(sides_mm=sides))
+        for sides in (None, (0.0, 30.0, 0.0, 0.0))
+    )
+    first = round(30 * cut.px_per_mm)
+    assert not cut.inside[:first].any()
+    assert (cut.inside[first:] == whole.inside[first:]).all()
+
+
+def test_margins_that_leave_nothing_are_said() -> None:
+    with pytest.raises(BadInput, match="leave nothing of this blank"):
+        position_on(
+            (60, 40), Outline(OutlineKind.RECTANGLE, 50, 50), Placement(sides_mm=(30, 0, 30, 0))
+        )

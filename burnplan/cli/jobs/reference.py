@@ -112,7 +112,9 @@ def wanted(
     shift: Annotated[str | None, typer.Option(help="Move it right,down, like 5mm,-3mm.")] = None,
     margin: Annotated[
         str | None,
-        typer.Option(help="Bare strip inside the edge, like 8mm, or 'bark' for as deep as that."),
+        typer.Option(
+            help="Bare strip inside the edge: 8mm, 'bark' for as deep as that, left=10mm by side."
+        ),
     ] = None,
     focal: Annotated[
         list[str] | None,

@@ -4,6 +4,7 @@ Brings the pictures' room with it: nothing that must be instant comes here.
 """
 
 import math
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -20,6 +21,10 @@ _AREA_HINT = (
     "Write 'ellipse 30,20 60,70' (two corners in % of the photo) or"
     " 'rectangle 40mm,50mm 120mm,90mm' (on the wood)"
 )
+SIDES = ("left", "top", "right", "bottom")
+"""Sides of a blank as it lies, whose margins are typed by name."""
+
+_OF_SIDE = re.compile(r"(\w+)\s*=\s*([^=]*?)(?=[,;]|\s+\w+\s*=|\s*$)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +93,8 @@ class LayoutChange:
     shift : str, optional
         To the right and down, lengths: ``5mm,-3mm``.
     margin : str, optional
-        A length, or ``bark`` for as deep as that reaches.
+        A length all round, or ``bark`` for as deep as that reaches, and those of sides by
+        name: ``8mm bottom=30mm``.
     focal, drop, subject, keep : sequence of str, optional
         Areas; an empty sequence or ``none`` for no areas.
     black, white, midtone, contrast : float, optional
@@ -210,7 +216,33 @@ def _areas(texts: Sequence[str]) -> tuple[MarkedArea, ...]:
     return tuple(parse_area(text) for text in texts if text.strip().lower() != "none")
 
 
-def _margin(text: str, unit: str, bark_mm: float | None) -> float:
+def _margins(text: str, unit: str, bark_mm: float | None) -> dict[str, Any]:
+    """Read margins as typed: one all round, or ``bark``, and of sides by their names."""
+    sides = dict.fromkeys(SIDES, 0.0)
+    named = re.findall(_OF_SIDE, text)
+    for side, length in named:
+        if side.lower() not in sides:
+            raise BadInput(f"'{side}' is no side", f"Sides are {', '.join(SIDES)}: left=10mm")
+        sides[side.lower()] = parse_length(length, default_unit=unit)
+    rest = re.sub(_OF_SIDE, " ", text).strip(" ,;")
+    all_round = 0.0 if named and not rest else _all_round(rest, unit, bark_mm)
+    return {"margin_mm": all_round, "sides_mm": tuple(sides.values()) if named else None}
+
+
+def typed_margins(placement: Placement, unit: str = "mm") -> str:
+    """Return margins as one would type them.
+
+    Examples
+    --------
+    >>> typed_margins(Placement(margin_mm=8, sides_mm=(0, 0, 0, 30)))
+    '8mm bottom=30mm'
+    """
+    named = zip(SIDES, placement.sides_mm or (), strict=False)
+    sides = [f"{side}={typed_length(mm, unit)}" for side, mm in named if mm]
+    return " ".join([typed_length(placement.margin_mm, unit), *sides])
+
+
+def _all_round(text: str, unit: str, bark_mm: float | None) -> float:
     if text.strip().lower() != "bark":
         return parse_length(text, default_unit=unit)
     if not bark_mm:
@@ -260,7 +292,7 @@ def changed(
     if wanted.shift is not None:
         placement["offset_mm"] = lengths(wanted.shift, unit)
     if wanted.margin is not None:
-        placement["margin_mm"] = _margin(wanted.margin, unit, bark_mm)
+        placement |= _margins(wanted.margin, unit, bark_mm)
     typed = {
         "black": wanted.black,
         "white": wanted.white,
@@ -323,7 +355,7 @@ def as_typed(layout: Layout, unit: str = "mm") -> LayoutChange:
         shift=None
         if placement.offset_mm is None
         else ",".join(typed_length(mm, unit) for mm in placement.offset_mm),
-        margin=typed_length(placement.margin_mm, unit),
+        margin=typed_margins(placement, unit),
         focal=[typed_area(area) for area in layout.focal],
         drop=[typed_area(area) for area in control.background],
         subject=[typed_area(area) for area in control.subject],
