@@ -40,6 +40,24 @@ class Overlay(NamedTuple):
     dots: Callable[[int, int], Dots]
 
 
+class _InSight(NamedTuple):
+    """A picture in sight: what draws it, its cells of the screen, and those that are seen."""
+
+    dots: Callable[[int, int], Dots]
+    whole: Region
+    seen: Region
+
+    def told(self, cell: Cell) -> str:
+        """Return what the terminal is told, as far as it is seen."""
+        wide, high = cell
+        dots = self.dots(self.whole.width * wide, self.whole.height * high)
+        crop = self.seen.translate((-self.whole.x, -self.whole.y))
+        part = dots.numbers[crop.y * high : crop.bottom * high, crop.x * wide : crop.right * wide]
+        # The cursor goes back to where it was.
+        to = f"\x1b[{self.seen.y + 1};{self.seen.x + 1}H"
+        return f"\x1b7{to}{sixels.drawn(Dots(part, dots.colours))}\x1b8"
+
+
 class HasPicture(Protocol):
     """A widget whose picture can be laid over its cells."""
 
@@ -71,22 +89,25 @@ class SharpPictures(App[None]):
                 written: Iterable[Region] = (Region(x, y, end - x, 1) for y, x, end in spans)
             else:
                 written = [region or screen.region]
-            places = [where for _, where in self._in_sight()]
-            if any(one.overlaps(where) for one in written for where in places):
+            places = [one.seen for one in self._in_sight()]
+            if any(one.overlaps(seen) for one in written for seen in places):
                 self._lay_them()
 
-    def _in_sight(self) -> list[tuple[Widget, Region]]:
-        """Return the widgets with a picture that are in sight, each with where it is seen."""
-        found: list[tuple[Widget, Region]] = []
+    def _in_sight(self) -> list[_InSight]:
+        """Return the pictures that are in sight, each as far as it is."""
+        found: list[_InSight] = []
         if len(self.screen_stack) == 1:
             for widget in self._with_pictures:
                 try:
                     place = self.screen.find_widget(widget)
                 except NoWidget:
                     continue
-                seen = place.visible_region
-                if seen.area:
-                    found.append((widget, seen))
+                overlay: Overlay | None = widget.overlay()  # type: ignore[attr-defined]
+                if overlay is not None:
+                    whole = overlay.cells.translate(widget.content_region.offset)
+                    seen = whole.intersection(place.visible_region)
+                    if seen.area:
+                        found.append(_InSight(overlay.dots, whole, seen))
         return found
 
     @work(group="sharp", exclusive=True)
@@ -97,33 +118,14 @@ class SharpPictures(App[None]):
             return
         try:
             covered = [toast.region for toast in self.screen.query(Toast)]
-            for widget, seen in self._in_sight():
-                told = await self._told(widget, seen, covered)
-                if told and self._driver is not None:
+            for one in self._in_sight():
+                if any(one.seen.overlaps(toast) for toast in covered):
+                    continue
+                told = await aside(one.told, sixels.cell_now() or self.cell)
+                # A question may be over it by now, or another page there.
+                where = [(now.whole, now.seen) for now in self._in_sight()]
+                if self._driver is not None and (one.whole, one.seen) in where:
                     self._driver.write(told)
                     self._driver.flush()
         except (BurnplanError, NoMatches):
             return  # its blocks are seen
-
-    async def _told(self, widget: Widget, seen: Region, covered: list[Region]) -> str:
-        """Return what the terminal is told of a picture, as far as it is seen."""
-        laid: Overlay | None = widget.overlay()  # type: ignore[attr-defined]
-        if laid is None or self.cell is None or not laid.cells.area:
-            return ""
-        whole = laid.cells.translate(widget.content_region.offset)
-        part = whole.intersection(seen)
-        if not part.area or any(part.overlaps(one) for one in covered):
-            return ""
-        wide, high = sixels.cell_now() or self.cell  # letters may have another size by now
-        size = whole.width * wide, whole.height * high
-        crop = part.translate((-whole.x, -whole.y))
-
-        def told() -> str:
-            dots = laid.dots(*size)
-            numbers = dots.numbers[
-                crop.y * high : crop.bottom * high, crop.x * wide : crop.right * wide
-            ]
-            return sixels.drawn(Dots(numbers, dots.colours))
-
-        # The cursor goes back to where it was.
-        return f"\x1b7\x1b[{part.y + 1};{part.x + 1}H{await aside(told)}\x1b8"

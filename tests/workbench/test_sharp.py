@@ -1,11 +1,13 @@
 """Pictures in the terminal's own dots: told as sixels, laid over cells, gone with them."""
 
+import asyncio
 import os
 import pty
 import re
 import select
 import sys
 import termios
+import threading
 import tty
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,13 +16,16 @@ from typing import BinaryIO
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from textual.widget import Widget
 
-from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs import commissions, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
+from burnplan.reckon.checklist import Phase
 from burnplan.workbench import sixels
 from burnplan.workbench.sixels import THROUGH, Cell, Dots
-from tests.workbench.hand import Hand, at_work
+from tests.conftest import FixedClock
+from tests.workbench.hand import Hand, at_work, settle_phases
 
 SIZE, CELL = (120, 40), Cell(10, 20)
 
@@ -255,5 +260,62 @@ def test_the_table_and_what_is_burned_are_laid(studio: Studio, job: str) -> None
         assert row >= hand.app.burning_page.region.y + 2
         assert width / height == pytest.approx(16 / 12, rel=0.05)
         assert column + width // 10 < SIZE[0] - 30  # beside the clock, not over it
+
+    at_work(studio, desk, SIZE)
+
+
+def test_a_minute_that_passes_leaves_the_picture_alone(
+    studio: Studio, job: str, clock: FixedClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Pages that are made while nobody presses a key lay all of the screen out anew, once.
+    monkeypatch.setattr("burnplan.workbench.app.QUIET_SECONDS", 3600.0)
+
+    async def desk(hand: Hand) -> None:
+        told = Told(hand)
+        hand.app.open_job(job)
+        await hand.settle()
+        settle_phases(studio, job, Phase.PREPARE, Phase.TRANSFER)
+        sessions.start(studio, job, sessions.Doing(work="burn", zone=1))
+        hand.app.open_burning(job)
+        await hand.settle()
+        assert told.take()
+        page = hand.app.burning_page.query_one("Lines", Widget)
+        for _ in range(3):
+            before = page.render_line(0).text
+            clock.forward(minutes=1)
+            await hand.app._each_second()
+            await hand.settle()
+            assert page.render_line(0).text != before  # the time on the wall
+        assert told.take() == []
+        await hand.press("enter", "enter")  # the next zone has another picture
+        assert told.take()
+
+    at_work(studio, desk, SIZE)
+
+
+def test_a_question_asked_while_a_picture_is_drawn_stays_whole(
+    studio: Studio, job: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def desk(hand: Hand) -> None:
+        told = Told(hand)
+        hand.app.open_job(job)
+        await hand.settle()
+        assert told.take()
+        begun, go_on, drawn = threading.Event(), threading.Event(), sixels.drawn
+
+        def slowly(dots: Dots) -> str:
+            begun.set()
+            go_on.wait(10)
+            return drawn(dots)
+
+        monkeypatch.setattr(sixels, "drawn", slowly)
+        hand.app.job_page.query_one("#picture").refresh()
+        while not begun.is_set():
+            await asyncio.sleep(0.01)
+        await hand.pilot.press("question_mark")
+        assert len(hand.app.screen_stack) == 2
+        go_on.set()
+        await hand.settle()
+        assert told.take() == []
 
     at_work(studio, desk, SIZE)

@@ -55,8 +55,29 @@ class Lines(Widget, can_focus=True):
         picture: Callable[[int, int], Overlay | None] | None = None,
     ) -> None:
         """Show what is drawn for a width and a height, and the picture in it."""
-        self._draw, self._drawn, self._picture = draw, (None, []), picture
-        self.refresh()
+        (how, before), self._drawn = self._drawn, (None, [])
+        self._draw, self._picture = draw, picture
+        if not self.size or how != (*self.size, self.visual_style):
+            self.refresh()
+        elif changed := self._changed(before):
+            self.refresh(*changed)
+
+    def _changed(self, before: list[Strip]) -> list[Region]:
+        """Return what is to be written anew: not the picture, where that is the same."""
+        overlay, width, found = self.overlay(), self.size.width, []
+        picture = overlay.cells if overlay else Region()
+        for y in range(self.size.height):
+            old, new = before[y] if y < len(before) else None, self.render_line(y)
+            if old == new:
+                continue
+            parts = [Region(0, y, width, 1)]
+            if old is not None and y in picture.line_range:
+                across = picture.x, picture.right
+                if old.crop(*across) == new.crop(*across):
+                    parts = [Region(0, y, picture.x, 1)]
+                    parts.append(Region(picture.right, y, width - picture.right, 1))
+            found += [part for part in parts if part.area]
+        return found
 
     def overlay(self) -> Overlay | None:
         """Return the picture as it is laid over its cells."""
