@@ -385,14 +385,15 @@ def in_dots(
     on = finer(labels == zone)
     numbers[on] = 3
     ticks = np.zeros(size[::-1], np.uint8)
-    half = size[0] / cells[0] * 0.6
-    for x, y, angle in _thinned(shapes.ways, *cells).values():
+    half = size[0] / cells[0]
+    here = [way for way in shapes.ways if on[int(way[1] * size[1] - 1), int(way[0] * size[0] - 1)]]
+    for x, y, angle in _thinned(here, *cells).values():
         across, down = half * math.cos(angle), half * math.sin(angle)
         ends = (x * size[0], y * size[1])
         first, last = (
             (round(ends[0] + way * across), round(ends[1] + way * down)) for way in (-1, 1)
         )
-        cv2.line(ticks, first, last, 1, max(1, round(half / 4)))
+        cv2.line(ticks, first, last, 1, max(2, round(half / 4)))
     numbers[(ticks > 0) & on] = 0
     return Dots(numbers, np.array(inks, np.uint8))
 

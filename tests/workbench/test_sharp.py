@@ -22,7 +22,8 @@ from burnplan.desk.jobs import commissions, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
-from burnplan.workbench import sixels
+from burnplan.workbench import board, sixels
+from burnplan.workbench.gather import Shapes
 from burnplan.workbench.sixels import THROUGH, Cell, Dots
 from tests.conftest import FixedClock
 from tests.workbench.hand import Hand, at_work, settle_phases
@@ -319,3 +320,18 @@ def test_a_question_asked_while_a_picture_is_drawn_stays_whole(
         assert told.take() == []
 
     at_work(studio, desk, SIZE)
+
+
+def test_ticks_in_dots_lie_in_the_zone_along_its_strokes() -> None:
+    labels = np.ones((40, 60), np.uint8)
+    labels[:, 30:] = 2
+    ways = [(0.25, 0.5, 0.0), (0.75, 0.5, 0.0)]  # from left to right, one in each zone
+    shapes = Shapes(labels, {1: "#302010", 2: "#c0a080"}, ways)
+    inks = [(0, 0, 0), (40, 40, 40), (80, 80, 80), (255, 255, 255)]
+    found = board.in_dots(shapes, 1, (30, 10), inks, (300, 200)).numbers
+    assert {*np.unique(found[:, :145])} == {0, 3}  # the zone, and strokes in it
+    assert (found[:, 155:] == 1).all()  # wood that belongs to another
+    rows, columns = np.nonzero(found[:, :145] == 0)
+    assert abs(rows.mean() - 100) <= 2
+    assert abs(columns.mean() - 75) <= 2
+    assert columns.max() - columns.min() > 4 * (rows.max() - rows.min())
