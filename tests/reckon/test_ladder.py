@@ -1,7 +1,7 @@
-"""The tone ladder against scikit-learn, scipy and strips whose truth is known.
+"""The tone ladder against scipy and strips whose truth is known.
 
-Isotonic regression: scikit-learn's, and the min-max formula (Barlow, Bartholomew,
-Bremner and Brunk 1972, from memory). PCHIP: scipy's on scikit-learn's fit. True
+Isotonic regression: scipy's, and the min-max formula (Barlow, Bartholomew,
+Bremner and Brunk 1972, from memory). PCHIP: scipy's on that fit. True
 curves, and the noise on them, are invented.
 """
 
@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
-from sklearn.isotonic import IsotonicRegression
+from scipy.optimize import isotonic_regression
 
 from burnplan.errors import BadInput
 from burnplan.reckon.ladder import Ladder, Patch, Reach, fit, settings_for
@@ -43,11 +43,9 @@ def averaged(strip: list[Patch]) -> tuple[NDArray[np.float64], ...]:
 
 @settings(deadline=None)
 @given(strips)
-def test_the_fit_is_that_of_scikit_learn_joined_by_pchip(strip: list[Patch]) -> None:
+def test_the_fit_is_that_of_scipy_joined_by_pchip(strip: list[Patch]) -> None:
     dial, means, weights = averaged(strip)
-    reference = IsotonicRegression(increasing=False).fit_transform(
-        np.arange(len(dial)), means, sample_weight=weights
-    )
+    reference = isotonic_regression(means, weights=weights, increasing=False).x
     ladder = fit(strip)
     np.testing.assert_allclose(ladder.settings, dial)
     np.testing.assert_allclose(ladder.lightness, reference, atol=1e-9)

@@ -4,7 +4,6 @@ from math import exp, lgamma, log, pi
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
 from scipy import integrate, stats
 
 from burnplan.reckon.regression import (
@@ -108,6 +107,8 @@ def test_predictive_is_the_ratio_of_evidences(seed: int) -> None:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_mean_is_least_squares_with_the_prior_as_further_rows(seed: int) -> None:
     """Against statsmodels: the prior's precision is LLᵀ; Lᵀ are rows with values Lᵀθ0."""
+    import statsmodels.api as sm  # takes its time
+
     prior, rows, values = _case(seed)
     upper = np.linalg.cholesky(prior.precision).T
     fitted = sm.OLS(

@@ -4,6 +4,7 @@ import importlib
 import warnings
 from collections.abc import Callable
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -20,13 +21,12 @@ Rgb = NDArray[np.uint8]
 
 @cache
 def _photo_file(name: str) -> Path:
-    import sklearn.datasets
     from skimage import data
 
-    for folder in (
-        Path(data.__file__).parent,
-        Path(sklearn.datasets.__file__).parent / "images",
-    ):
+    learn = find_spec("sklearn")  # importing it takes its time
+    assert learn is not None
+    assert learn.origin is not None
+    for folder in (Path(data.__file__).parent, Path(learn.origin).parent / "datasets/images"):
         if (folder / name).exists():
             return folder / name
     raise FileNotFoundError(name)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 from scipy.interpolate import PchipInterpolator
-from sklearn.isotonic import IsotonicRegression
+from scipy.optimize import isotonic_regression
 
 from burnplan.desk.jobs import commissions, references
 from burnplan.desk.jobs.commissions import Wishes
@@ -46,12 +46,12 @@ def test_a_strip_by_eye_is_fitted_and_undone(studio: Studio) -> None:
     assert contents(studio) == before
 
 
-def test_the_curve_is_that_of_scikit_learn_and_scipy(studio: Studio) -> None:
+def test_the_curve_is_that_of_scipy(studio: Studio) -> None:
     read = [80.0, 61, 66, 50, 53, 31, 22]
     settings = np.arange(1.0, 8)
     new = BY_EYE.model_copy(update={"heat": list(settings), "lightness": read})
     curve = np.array(ladders.add(studio, new).curve)
-    pooled = IsotonicRegression(increasing=False).fit_transform(settings, read)
+    pooled = isotonic_regression(read, increasing=False).x
     assert curve[:, 1] == pytest.approx(PchipInterpolator(settings, pooled)(curve[:, 0]), abs=1e-9)
     assert (np.diff(curve[:, 1]) <= 1e-9).all()
 
