@@ -4,11 +4,11 @@ import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from burnplan.desk.jobs import commissions, references, sessions
+from burnplan.desk.jobs import checklists, commissions, endings, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, past, planned_sessions, promises
-from tests.workbench.hand import Hand, at_work
+from tests.workbench.hand import Hand, at_work, barn
 
 PAST = """title,finished_on,width_mm,height_mm,outline,species,darkness,texture,line_cm,\
 prepare_h,transfer_h,burn_h,finish_h,price
@@ -85,3 +85,22 @@ def test_the_calendar_shows_planned_hours_dates_and_weeks(studio: Studio, photo:
 
     at_work(studio, desk, (120, 40))
     assert sessions.all_of(studio, code) == []
+
+
+def test_hours_that_teach_nothing_are_said_before_what_is_learned(
+    studio: Studio, photo: Path
+) -> None:
+    code = barn(studio)
+    references.add(studio, code, photo, zones=3)
+    sessions.log(studio, code, timedelta(hours=4), sessions.Doing(work="burn"))
+    endings.deliver(studio, code)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("5")
+        said = " ".join(" ".join(hand.lines("#learned")).split())
+        assert said.startswith("· 4 h of burning of 'Old barn' teach nothing while steps of it are")
+        checklists.tick(studio, code, ["Z1", "Z2", "Z3"])
+        await hand.press("1", "5")
+        assert "teach nothing" not in " ".join(hand.lines("#learned"))
+
+    at_work(studio, desk)

@@ -111,8 +111,8 @@ def _band(job: TriedView, longest: float, width: int) -> list[Cell]:
 
 
 def _learned(found: PaceView, width: int) -> Rows:
-    """Return what is learned, and hours that look wrong, as sentences."""
-    said = [(one.words, "") for one in found.learned]
+    """Return hours to look at, and then what is learned, as sentences."""
+    said = []
     for one in found.suspects:
         of = f"{one.work} of " if one.work else ""
         hours = f"{format_hours(one.hours)} on record, expected {format_hours(one.expected_h)}"
@@ -120,6 +120,7 @@ def _learned(found: PaceView, width: int) -> Rows:
     for lost in found.unsettled[:SAID]:
         of = f"{hours_lost(lost)} of '{lost.title}'"
         said.append((f"{of} teach nothing while steps of it are open: tick them", WARN))
+    said += [(one.words, "") for one in found.learned]
     rows = [(wrapped(words, max(10, width - 2)), style) for words, style in said]
 
     def draw(row: int) -> Content:
