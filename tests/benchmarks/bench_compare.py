@@ -15,6 +15,7 @@ of four shapes on a bench with things on it.
 import argparse
 import cProfile
 import math
+import os
 import pstats
 import sys
 import tempfile
@@ -23,6 +24,8 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program does
 
 import numpy as np
 from PIL import Image
