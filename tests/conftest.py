@@ -1,8 +1,12 @@
 """A studio of its own for each test: temporary home, fixed clock, fixed zone."""
 
+import os
+
+# As the program has it, before numpy is loaded: its threads only wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import gc
 import io
-import os
 import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
