@@ -24,7 +24,6 @@ from burnplan.ledger.engines import BUSY_SECONDS, may_write
 from burnplan.sentences import Do
 
 DAYS_KEPT, WEEKS_KEPT = 7, 4
-_LOGS = ("-wal", "-shm", "-journal")
 NO_COPY: Final = (
     "There is no sound copy of it here; put a backup in its place: ", Do("book.restore"),
 )  # fmt: skip
@@ -75,7 +74,7 @@ def _copied(book: Path, target: Path) -> Iterator[Path]:
                 _copy(source, unfinished)
             yield unfinished
         finally:
-            for end in _LOGS:  # where there was no room to end it in order
+            for end in soundness.LOGS:  # where there was no room to end it in order
                 discard(unfinished.with_name(unfinished.name + end))
 
 
@@ -322,7 +321,8 @@ def _keep_aside(book: Path, moment: datetime) -> Path | None:
 
     Its log or journal must not stay: it would be read into the next book.
     """
-    there = [end for end in ("", *_LOGS) if os.path.lexists(book.with_name(book.name + end))]
+    ends = ("", *soundness.LOGS)
+    there = [end for end in ends if os.path.lexists(book.with_name(book.name + end))]
     if not there:
         return None
     kept = aside_name(book, moment, "damaged")

@@ -31,7 +31,7 @@ from burnplan.ledger import originals
 from burnplan.ledger.json_book import checks
 from burnplan.ledger.models import Original, Quote, QuoteLine
 from burnplan.ledger.package import Package
-from burnplan.ledger.soundness import many
+from burnplan.ledger.soundness import LOGS, many
 from burnplan.ledger.tables import count, rows, tables, to_json
 from burnplan.progress import Progress, silent
 from burnplan.sentences import Do, Sentence
@@ -218,7 +218,7 @@ def of_files(home: Path, book: Path | None, now: datetime) -> Iterator[Finding]:
             yield Finding(str(folder), "is not a folder", repair=repair)
     private = [home / "originals", home / "copies", *((home / "copies").glob("*"))]
     if book is not None:
-        private += [book, *(book.with_name(book.name + end) for end in ("-wal", "-shm"))]
+        private += [book, *(book.with_name(book.name + end) for end in LOGS)]
     for path in private:
         with suppress(OSError):  # not there, or not ours to look at: reading it says so
             if not is_private(path):

@@ -21,6 +21,9 @@ from burnplan.ledger import engines, migrate
 from burnplan.ledger.tables import tables
 from burnplan.ledger.types import Money, UtcDateTime
 
+LOGS = ("-wal", "-shm", "-journal")
+"""What the names of the files end in that SQLite keeps beside a book."""
+
 # What keeps SQLite from looking (its documentation, "Result and Error Codes").
 _OUT_OF_REACH = {
     sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PERM, sqlite3.SQLITE_READONLY,
@@ -81,7 +84,7 @@ def damage(book: Path) -> list[str]:
     OperationFailed
         If it cannot be looked at: in use, not allowed, no space left.
     """
-    for end in ("", "-wal", "-shm"):
+    for end in ("", *LOGS):
         part = book.with_name(book.name + end)
         if part.exists() and not part.is_file():
             return [f"{part.name} is {'a folder' if part.is_dir() else 'not a file'}"]

@@ -1,13 +1,17 @@
 """Styles that are ready when they are needed, and given to what is shown first."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from pathlib import PurePath
 from typing import Any
+from weakref import WeakSet
 
 from textual.css.stylesheet import Stylesheet
 from textual.dom import DOMNode
 
 from burnplan.workbench.pages.page import WorkbenchPage
+
+Behind = defaultdict[WorkbenchPage[Any], WeakSet[DOMNode]]
 
 
 class ShownFirst(Stylesheet):
@@ -21,17 +25,15 @@ class ShownFirst(Stylesheet):
     ----------
     variables : dict of str
         The colours by name.
-    behind : set of Page, optional
-        The pages not given their styles yet; the lights of one screen share it.
+    behind : dict of Page to WeakSet of DOMNode, optional
+        What of each page was not given its styles yet; the lights of one screen share it.
     """
 
-    def __init__(
-        self, *, variables: dict[str, str], behind: set[WorkbenchPage[Any]] | None = None
-    ) -> None:
+    def __init__(self, *, variables: dict[str, str], behind: Behind | None = None) -> None:
         super().__init__(variables=variables)
         self._given = variables
         self._parsed = False
-        self._behind: set[WorkbenchPage[Any]] = set() if behind is None else behind
+        self._behind: Behind = defaultdict(WeakSet) if behind is None else behind
 
     def set_variables(self, variables: dict[str, str]) -> None:
         """Take other colours."""
@@ -77,11 +79,10 @@ class ShownFirst(Stylesheet):
             if page is None or page.display:
                 now.append(node)
             else:
-                self._behind.add(page)
+                self._behind[page].add(node)
         super().update_nodes(now, animate=animate)
 
     def catch_up(self, page: WorkbenchPage[Any]) -> None:
         """Give a page that comes into sight the styles it was not given."""
-        if page in self._behind:
-            self._behind.discard(page)
-            self.update(page)
+        nodes = self._behind.pop(page, ())
+        self.update_nodes(node for node in nodes if node.is_attached)

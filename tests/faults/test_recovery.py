@@ -241,6 +241,13 @@ def test_the_copy_named_is_a_whole_one(home: Path) -> None:
     assert backup.newest_copy(home / "book.db") == copies / "book-2027-03-27.db"
 
 
+@pytest.mark.parametrize("end", soundness.LOGS)
+def test_a_folder_beside_the_book_is_put_aside(home: Path, end: str) -> None:
+    good = state(home)
+    (home / f"book.db{end}").mkdir()
+    assert damaging.recover(home, good) == "restored"
+
+
 @pytest.mark.parametrize("stands", ["a damaged book", "a folder", "nothing"])
 def test_the_journal_of_what_stood_there_is_not_read_into_the_next_book(
     home: Path, tmp_path: Path, stands: str
