@@ -134,6 +134,7 @@ def strange_log(dice: random.Random, home: Path) -> None:
         part.mkdir()
     else:
         part.write_bytes(dice.randbytes(40_000) if kind == "noise" else bytes(40_000))
+        part.chmod(0o600)  # that others could read it is another matter
 
 
 _UPDATES = (
