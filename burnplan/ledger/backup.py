@@ -19,7 +19,7 @@ from sqlalchemy import Connection
 
 from burnplan.errors import OperationFailed
 from burnplan.files import discard, make_folder, make_private, make_way, to_disk, written_whole
-from burnplan.ledger import soundness
+from burnplan.ledger import engines, soundness
 from burnplan.ledger.engines import BUSY_SECONDS, may_write
 from burnplan.sentences import Do
 
@@ -105,16 +105,22 @@ def copy_as_seen(connection: Connection, target: Path) -> None:
 
     Raises
     ------
+    Damaged
+        If the copy cannot be written because the book is damaged.
     OperationFailed
         If the book cannot be read or the copy not written.
     """
+    book = engines.book_path(connection.engine)
     source = connection.connection.driver_connection
     assert isinstance(source, sqlite3.Connection)  # noqa: S101 the caller asked
+    assert book is not None  # noqa: S101 a file then
     try:
         # A transaction sees the moment of its first look; until then there is none.
         source.execute("SELECT 1 FROM sqlite_master").fetchone()
         _copy(source, target)
     except sqlite3.DatabaseError as error:
+        if fault := next(iter(soundness.damage(book)), None):
+            raise Damaged(book, fault) from error
         raise soundness.trouble(target, error) from error
 
 

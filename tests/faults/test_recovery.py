@@ -241,6 +241,15 @@ def test_the_copy_named_is_a_whole_one(home: Path) -> None:
     assert backup.newest_copy(home / "book.db") == copies / "book-2027-03-27.db"
 
 
+def test_a_head_that_lets_nobody_write_is_damage_to_a_backup_too(home: Path) -> None:
+    """A way of writing that SQLite does not know is read, not written (its file format, 1.3.3)."""
+    good, book = state(home), home / "book.db"
+    head = bytearray(book.read_bytes())
+    head[18] = 6
+    book.write_bytes(head)
+    assert damaging.recover(home, good) == "restored"
+
+
 @pytest.mark.parametrize("end", soundness.LOGS)
 def test_a_folder_beside_the_book_is_put_aside(home: Path, end: str) -> None:
     good = state(home)

@@ -36,6 +36,7 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0, help="seed of the first")
     asked = parser.parse_args()
     found: Counter[tuple[str, str]] = Counter()
+    failed: list[int] = []
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         made, kept, home = (Path(folder) / name for name in ("made", "kept", "home"))
@@ -53,17 +54,19 @@ def main() -> None:
             try:
                 damage(random.Random(seed), home)  # noqa: S311
                 found[damage.__name__, damaging.recover(home, good)] += 1
-            except BaseException:
-                print(f"seed {seed}, after {found.total()} damages", flush=True)
-                raise
+            except Exception as error:  # noqa: BLE001 the others are tried all the same
+                failed.append(seed)
+                print(f"seed {seed}, {damage.__name__}: {error!r}", flush=True)
             shutil.rmtree(home)
-            if found.total() % 500 == 0:
-                print(f"{found.total()} damages, all restorable", flush=True)
+            if (tried := found.total() + len(failed)) % 500 == 0:
+                print(f"{tried} damages, {len(failed)} without a way out", flush=True)
     print(f"{'':24}" + "".join(f"{how:>12}" for how in OUTCOMES))
     for damage in damaging.DAMAGES:
         counts = [found[damage.__name__, how] for how in OUTCOMES]
         print(f"{damage.__name__.replace('_', ' '):24}" + "".join(f"{one:12}" for one in counts))
     print(f"{found.total()} damages in {time.monotonic() - began:.0f} s")
+    if failed:
+        sys.exit(f"without a way out: seeds {failed}")
 
 
 if __name__ == "__main__":
