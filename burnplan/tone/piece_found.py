@@ -237,7 +237,7 @@ def _settled(mask: NDArray[np.uint8], outline: Outline) -> Iterator[Points]:
     N. D. McKay, "A method for registration of 3-D shapes", IEEE PAMI 14(2), 1992); what is far
     off, where something hangs on to it, counts for nothing.
     """
-    edge = cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
+    edge = _edge(mask)
     _, labels = cv2.distanceTransformWithLabels(
         (edge == 0).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
     )
@@ -289,9 +289,14 @@ def _along(outline: Outline) -> Points:
     return np.asarray(sides.reshape(-1, 2), np.float64)
 
 
+def _edge(mask: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return the pixels on both sides of where a mask ends."""
+    return np.asarray(cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8)))
+
+
 def _away_from_edge(mask: NDArray[np.uint8]) -> NDArray[np.float32]:
     """Return how far each pixel lies from the edge of a mask."""
-    edge = cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
+    edge = _edge(mask)
     return np.asarray(cv2.distanceTransform((edge == 0).astype(np.uint8), cv2.DIST_L2, 3))
 
 

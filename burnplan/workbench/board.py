@@ -165,8 +165,7 @@ def lines(board: Board, drawn: Drawn | None, width: int, height: int) -> list[Co
     width, height : int
         Cells.
     """
-    foot = _foot(board, width, 2 if height >= 20 else 1)
-    across, body = room(board, width, height)
+    foot, across, body = _parts(board, width, height)
     side = width - across - 2
     shown = _panel(board, side, body, wide=side == _WIDE)
     if across >= NARROWEST and drawn is not None:
@@ -182,9 +181,16 @@ def lines(board: Board, drawn: Drawn | None, width: int, height: int) -> list[Co
 
 def room(board: Board, width: int, height: int) -> tuple[int, int]:
     """Return the columns and rows for the picture; it begins at the left of the third line."""
-    body = max(1, height - 2 - len(_foot(board, width, 2 if height >= 20 else 1)))
+    _, across, body = _parts(board, width, height)
+    return across, body
+
+
+def _parts(board: Board, width: int, height: int) -> tuple[list[Content], int, int]:
+    """Return what stands below the picture, and the columns and rows that leaves for it."""
+    foot = _foot(board, width, 2 if height >= 20 else 1)
+    body = max(1, height - 2 - len(foot))
     side = _WIDE if width >= 110 and body >= 24 else _SLIM
-    return width - side - 2, body
+    return foot, width - side - 2, body
 
 
 def _head(board: Board, width: int) -> Content:
