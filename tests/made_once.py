@@ -17,23 +17,23 @@ import pytest
 from sqlalchemy import Engine, inspect
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import estimates
-from burnplan.desk.jobs.estimates import EstimateRequest, OnProgress
+from burnplan.desk.jobs import estimates, readings
+from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.ledger import engines
-from burnplan.progress import silent
+from burnplan.progress import Progress, silent
 
 if TYPE_CHECKING:
     from burnplan.tone.analysis import PhotoAnalysis
 
 MOST_READINGS = 24
 
-Read = Callable[[Path, EstimateRequest, OnProgress | None], "PhotoAnalysis"]
+Read = Callable[[Path, EstimateRequest, Progress | None], "PhotoAnalysis"]
 MigrateTo = Callable[[Engine, str, Callable[[Session], None]], None]
 
 
 def remember_readings(patch: pytest.MonkeyPatch) -> None:
     """Let each photo be read once for what is asked of it."""
-    patch.setattr(estimates, "read", remembering(estimates.read))
+    patch.setattr(estimates, "read", remembering(readings.read))
 
 
 def remembering(read: Read) -> Read:
@@ -44,7 +44,7 @@ def remembering(read: Read) -> Read:
     kept: OrderedDict[Any, tuple[PhotoAnalysis, list[tuple[float, str]]]] = OrderedDict()
 
     def remembered(
-        photo: Path, asked: EstimateRequest, on_progress: OnProgress | None = None
+        photo: Path, asked: EstimateRequest, on_progress: Progress | None = None
     ) -> "PhotoAnalysis":
         if asked.joined is not None or asked.mask is not None or not photo.is_file():
             return read(photo, asked, on_progress)

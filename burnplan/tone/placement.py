@@ -33,6 +33,7 @@ FARTHEST_MM = 5000.0
 # Pixels along the longer side of the mask that a focal area is tried against; a guess: under a
 # millimetre on 40 cm.
 _LOOKS = 480
+_FLUSH_MM = 0.5  # lines this near are taken for one, as both are rounded off; a guess
 _ROOM = 1.2  # size of a focal area with some air round it, which is tried first; our own choice
 _TRIES = 10  # places tried to either side, in each direction and round; our own choice
 
@@ -144,6 +145,22 @@ class Placement:
             max(self.margin_mm, side) for side in self.sides_mm or (0.0, 0.0, 0.0, 0.0)
         )
         return left, top, outline.width_mm - right, outline.height_mm - bottom
+
+    def keeps_off_edge(self, outline: Outline, depth_mm: float) -> bool:
+        """Return whether all that is burned lies so far inside the edge of an outline."""
+        if depth_mm <= self.margin_mm:
+            return True
+        if self.sides_mm is None:
+            return False
+        try:
+            wood = [_ring(line) for line in inset(outline, depth_mm)]
+        except BadInput:  # there is no wood so far inside
+            return False
+        return all(
+            any(cv2.pointPolygonTest(line, point, True) > -_FLUSH_MM for line in wood)
+            for burned in self.burnable(outline)
+            for point in _sampled(burned).tolist()
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Return it as plain values that JSON can hold."""
@@ -521,6 +538,11 @@ class _Search:
 
 
 _POINTS = 48  # along an outline that must lie inside: one every 7.5° of a round (our own choice)
+
+
+def _ring(polygon: Polygon) -> NDArray[np.float32]:
+    """Return a polygon as OpenCV takes one."""
+    return np.asarray(polygon, np.float32)[:, None, :]
 
 
 def _sampled(polygon: Polygon, count: int = _POINTS) -> Polygon:

@@ -24,12 +24,12 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from burnplan.desk.jobs.estimates import OnProgress
     from burnplan.desk.money.earnings import EarningsView
     from burnplan.desk.time.calendar import CalendarEntry
     from burnplan.desk.time.pace import PaceView
     from burnplan.desk.time.promises import Week
     from burnplan.desk.wood.ladders import LadderSettingsView
+    from burnplan.progress import Progress
     from burnplan.tone.analysis import PhotoAnalysis
 
 # Clocks and dates move on: what was gathered is looked up again after so long.
@@ -300,7 +300,7 @@ class Pictures:
         return replace(self, shapes=self.shapes._replace(tones=tones))
 
 
-def pictures(studio: Studio, code: str, on_progress: "OnProgress") -> Pictures:
+def pictures(studio: Studio, code: str, on_progress: "Progress") -> Pictures:
     """Read a reference again, and draw it."""
     import numpy as np
     from PIL import Image

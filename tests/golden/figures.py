@@ -26,7 +26,7 @@ import pypdf
 
 from burnplan.desk import demo
 from burnplan.desk.derived.studio_settings import DAYS, Settings
-from burnplan.desk.jobs import estimates, job_sheets, references
+from burnplan.desk.jobs import estimates, job_sheets, readings, references
 from burnplan.desk.jobs.review import review
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
@@ -46,7 +46,7 @@ SHEET_OF = "Old tomcat"  # being burned, on a blank, with a ladder on its wood
 
 def estimate() -> Any:
     """Return the estimate of the sample photo, without what it advises."""
-    asked = estimates.EstimateRequest(
+    asked = readings.EstimateRequest(
         Outline(OutlineKind.RECTANGLE, 300, 200), species_or_own("basswood")
     )
     view, _ = estimates.estimate(demo.sample(demo.PHOTO), asked, Settings())

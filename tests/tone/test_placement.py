@@ -372,6 +372,27 @@ def test_a_margin_by_side_cuts_any_shape_straight(
     assert (cut.inside[first:] == whole.inside[first:]).all()
 
 
+@pytest.mark.parametrize(
+    ("kind", "margins", "kept_off"),
+    [
+        (RECTANGLE, Placement(margin_mm=6), True),
+        (RECTANGLE, Placement(margin_mm=5), False),
+        (RECTANGLE, Placement(sides_mm=(6, 6, 6, 20)), True),
+        (RECTANGLE, Placement(margin_mm=2, sides_mm=(6, 6, 5, 20)), False),
+        # A box whose corners come near the round edge, and one that lies well inside it.
+        (OutlineKind.ROUND, Placement(sides_mm=(14, 14, 14, 14)), False),
+        (OutlineKind.ROUND, Placement(sides_mm=(20, 20, 20, 20)), True),
+        (LIVE, Placement(sides_mm=(6, 6, 6, 6)), False),
+    ],
+)
+def test_whether_all_lies_so_far_inside_the_edge(
+    kind: OutlineKind, margins: Placement, kept_off: bool
+) -> None:
+    outline = Outline(kind, 100, 75 if kind is LIVE else 100, LEAF if kind is LIVE else ())
+    assert margins.keeps_off_edge(outline, 6) is kept_off
+    assert not margins.keeps_off_edge(outline, 51)  # there is no wood so far inside
+
+
 def test_margins_that_leave_nothing_are_said() -> None:
     with pytest.raises(BadInput, match="leave nothing of this blank"):
         position_on(

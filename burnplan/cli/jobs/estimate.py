@@ -28,7 +28,7 @@ from burnplan.cli.jobs.reference import (
 from burnplan.cli.naming import which_wood
 from burnplan.cli.options import Covered, Dark, Detail, Size
 from burnplan.cli.writing import writes_files
-from burnplan.desk.jobs import estimates, layouts, lettering
+from burnplan.desk.jobs import estimates, layouts, lettering, readings
 from burnplan.desk.studio import settings
 from burnplan.desk.time import pace
 from burnplan.desk.wood import own_species
@@ -105,7 +105,7 @@ def command(
     if size is None:
         raise BadInput("No size was given", "Add it, for example --size 30x40cm")
     own = settings.current(the_studio(context))
-    asked = estimates.EstimateRequest(
+    asked = readings.EstimateRequest(
         outline=parse_size(size, default_unit=own.size_unit),
         species=own_species.meant(the_studio(context), species),
         zones=6 if zones is None else zones,

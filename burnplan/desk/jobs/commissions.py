@@ -26,7 +26,6 @@ from burnplan.desk.derived.drop_terms import DropTerms
 from burnplan.desk.derived.job_status import HoursLeft
 from burnplan.desk.jobs import clients, consents, photos, replanning
 from burnplan.desk.jobs.consents import ConsentView
-from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.jobs.photos import PhotoView
 from burnplan.desk.studio.lookup import NotOne, find_client, find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
@@ -35,6 +34,7 @@ from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Client, Commission
 from burnplan.outline import Outline, OutlineKind
+from burnplan.progress import Progress
 from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
 from burnplan.units import parse_size
@@ -292,7 +292,7 @@ def edit(
     wishes: Wishes,
     *,
     reopen: bool = False,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> CommissionView:
     """Change or fill in what is asked for.
 

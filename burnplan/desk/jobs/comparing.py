@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.errors import BadInput
 from burnplan.outline import Outline
+from burnplan.progress import Progress
 from burnplan.view import View
 from burnplan.wording import N_
 
@@ -100,7 +100,7 @@ class ComparisonView(View):
 
 
 def compare(
-    photos: Sequence[Path], outline: Outline, on_progress: OnProgress | None = None
+    photos: Sequence[Path], outline: Outline, on_progress: Progress | None = None
 ) -> ComparisonView:
     """Rank photos for burning on a piece: see :func:`ranked`.
 
@@ -114,7 +114,7 @@ def compare(
     return ComparisonView(size_mm=size, photos=found, ask=_ask(found))
 
 
-def ranked(photos: Sequence[Asked], on_progress: OnProgress | None = None) -> list[PhotoWorthView]:
+def ranked(photos: Sequence[Asked], on_progress: Progress | None = None) -> list[PhotoWorthView]:
     """Return photos, each with its name and what it is to fill, from the best to the least.
 
     Raises

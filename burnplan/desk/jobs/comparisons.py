@@ -11,12 +11,11 @@ from pydantic import Field
 from burnplan.desk.derived import job_status
 from burnplan.desk.derived.job_status import HoursLeft
 from burnplan.desk.jobs import photos, planned
-from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.ledger.models import Commission
-from burnplan.progress import part, silent
+from burnplan.progress import Progress, part, silent
 from burnplan.reckon.remaining import share_burned
 from burnplan.reckon.work import Work, WorkPlan
 from burnplan.view import View
@@ -174,7 +173,7 @@ def compare(
     which: str,
     photo: Path,
     asked: CompareRequest | None = None,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> Compared:
     """Compare a photo of a piece with the plan of its commission.
 

@@ -10,13 +10,13 @@ from burnplan.codes import blank_code, commission_code
 from burnplan.desk.derived import checklist, checklist_progress, piece
 from burnplan.desk.jobs import commissions, replanning
 from burnplan.desk.jobs.commissions import CommissionView
-from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio.lookup import find_blank, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards
 from burnplan.desk.wood.blanks import BlankView
 from burnplan.errors import NotAllowed
 from burnplan.ledger.models import Blank, Commission, SpoiledPiece
+from burnplan.progress import Progress
 from burnplan.sentences import Do
 from burnplan.view import View
 
@@ -72,7 +72,7 @@ def hold(
     *,
     override: str | None = None,
     reopen: bool = False,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> BlankView:
     """Hold a blank for a commission, which takes its size and species.
 
@@ -114,7 +114,7 @@ def hold(
     return blanks.show(studio, blank_code(blank.id))
 
 
-def release(studio: Studio, which: str, on_progress: OnProgress | None = None) -> BlankView:
+def release(studio: Studio, which: str, on_progress: Progress | None = None) -> BlankView:
     """Let a blank go back to stock; the job is of the size and the wood asked for again.
 
     It has no blank set aside any more; what else was done to it is asked about with the next.
@@ -160,7 +160,7 @@ def restart(
     reason: str,
     *,
     override: str | None = None,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> CommissionView:
     """Begin a ruined piece again on another blank.
 

@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy.orm import Session
 
 from burnplan.desk.derived import piece
-from burnplan.desk.jobs.estimates import EstimateRequest, OnProgress
+from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import originals
 from burnplan.ledger.models import Original, Reference
 from burnplan.outline import Outline
+from burnplan.progress import Progress
 from burnplan.units import FEW_PX_PER_MM
 from burnplan.view import View
 
@@ -186,7 +187,7 @@ def notes(shown: JoinedView | None) -> list[str]:
 
 
 def composed_for(
-    joined: Joined, outline: Outline, layout: "Layout", on_progress: OnProgress | None = None
+    joined: Joined, outline: Outline, layout: "Layout", on_progress: Progress | None = None
 ) -> "tuple[Composed, Joined, Layout]":
     """Compose the photos for a piece, with the areas marked on them where they come to lie.
 
@@ -223,7 +224,7 @@ def kept_for(
     outline: Outline,
     layout: "Layout",
     name: str,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> "tuple[Original, Joined, Layout]":
     """Compose the photos for a piece and keep the picture; its record is in no book yet."""
     made, new, layout = composed_for(joined, outline, layout, on_progress)
@@ -235,7 +236,7 @@ def kept_for(
 
 
 def on_piece(
-    photo: Path, asked: EstimateRequest, on_progress: OnProgress | None = None
+    photo: Path, asked: EstimateRequest, on_progress: Progress | None = None
 ) -> tuple[Path | bytes, EstimateRequest]:
     """Return the picture of a piece as asked for: that kept, or composed anew for its size."""
     from burnplan.desk.jobs.layouts import Layout

@@ -11,14 +11,15 @@ from pathlib import Path
 from burnplan.codes import commission_code
 from burnplan.desk.derived import piece, studio_settings
 from burnplan.desk.jobs import joined
-from burnplan.desk.jobs.estimates import EstimateRequest, OnProgress
+from burnplan.desk.jobs.asking import size_for
 from burnplan.desk.jobs.layouts import Layout
-from burnplan.desk.jobs.references import newest, size_for
+from burnplan.desk.jobs.readings import EstimateRequest
+from burnplan.desk.jobs.references import newest
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger import originals
 from burnplan.outline import Outline
-from burnplan.progress import part, silent
+from burnplan.progress import Progress, part, silent
 from burnplan.tone.laying import PhotoInHand, enough_for
 from burnplan.tone.photo import look, open_mask, open_photo
 from burnplan.tone.place import size_needed
@@ -78,7 +79,7 @@ def on_record(studio: Studio, which: str) -> tuple[tuple[int, datetime], Layout,
 
 
 def take(
-    studio: Studio, which: str, new: Path | None = None, on_progress: OnProgress | None = None
+    studio: Studio, which: str, new: Path | None = None, on_progress: Progress | None = None
 ) -> InHand:
     """Take the photo of a commission in hand, or a new one for it.
 

@@ -10,12 +10,12 @@ from sqlalchemy.orm import Session
 from burnplan.codes import commission_code
 from burnplan.desk.derived import checklist, piece, studio_settings
 from burnplan.desk.jobs import replanning
-from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Lettering, Original
+from burnplan.progress import Progress
 from burnplan.reckon.checklist import SPELLING
 from burnplan.sentences import Do
 from burnplan.units import parse_length
@@ -162,7 +162,7 @@ def put(
     number: int | None = None,
     may_cover: MayCover = lambda _said: False,
     reopen: bool = False,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> LetteringListView:
     """Letter words on a piece, or change a lettering; the plan is made again with it.
 
@@ -226,7 +226,7 @@ def remove(
     number: int,
     *,
     reopen: bool = False,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> LetteringListView:
     """Take a lettering off a piece; the plan is made again without it.
 
@@ -382,7 +382,7 @@ def _planned(
     code: str,
     rows: Sequence[_Facts],
     font: Original | None,
-    on_progress: OnProgress | None,
+    on_progress: Progress | None,
 ) -> "replanning.NewPlan | None":
     """Lay the lettering, and read the photo again with it; None where there is none yet."""
     from burnplan.desk.jobs import inscriptions

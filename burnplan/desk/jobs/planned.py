@@ -4,10 +4,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from burnplan.desk.jobs import estimates, joined, references
-from burnplan.desk.jobs.estimates import EstimateRequest, OnProgress
+from burnplan.desk.jobs import asking, joined, readings, references
+from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
+from burnplan.progress import Progress
 from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ class Planned:
 
 
 def planned(
-    studio: Studio, which: str, px_per_mm: float, on_progress: OnProgress | None = None
+    studio: Studio, which: str, px_per_mm: float, on_progress: Progress | None = None
 ) -> Planned:
     """Return the reference in use without its lines, read again from the photo kept.
 
@@ -50,7 +51,7 @@ def planned(
 
     with studio.reading() as book:
         reference = references.newest(find_commission(book, which))
-        asked, layout, photo = references.as_planned(studio, book, reference)
+        asked, layout, photo = asking.as_planned(studio, book, reference)
         view = references.view(book, reference)
     placed = laid_as_asked(photo, asked, px_per_mm, on_progress)
     zones = find_zones(placed, asked.zones, asked.thresholds, asked.min_area_mm2)
@@ -59,7 +60,7 @@ def planned(
 
 
 def laid_as_asked(
-    photo: Path, asked: EstimateRequest, px_per_mm: float, on_progress: OnProgress | None = None
+    photo: Path, asked: EstimateRequest, px_per_mm: float, on_progress: Progress | None = None
 ) -> "Placed":
     """Return a photo, or several, as it lies on a piece, with its tones and no lettering."""
     from burnplan.desk.jobs.layouts import Layout
@@ -85,7 +86,7 @@ def lettered(placed: "Placed", asked: EstimateRequest) -> "Placed":
     """Return what is placed with the lettering asked for on it."""
     from burnplan.tone import letters as lettering
 
-    letters = estimates.letters_of(asked)
+    letters = readings.letters_of(asked)
     if not letters:
         return placed
     taken = lettering.burned_at(letters, placed)

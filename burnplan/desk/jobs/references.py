@@ -12,17 +12,19 @@ from sqlalchemy.orm import Session
 from burnplan.cleaned import cleaned, cleaned_line
 from burnplan.codes import commission_code
 from burnplan.desk.derived import piece, studio_settings
-from burnplan.desk.jobs import estimates, joined, knots
-from burnplan.desk.jobs.estimates import EstimateRequest, HoursView, LinesView, OnProgress, ZoneView
-from burnplan.desk.jobs.joined import Joined, JoinedView
+from burnplan.desk.jobs import estimates, joined, knots, readings
+from burnplan.desk.jobs.asking import as_planned, asked_again, asked_of
+from burnplan.desk.jobs.estimates import HoursView, LinesView, ZoneView
+from burnplan.desk.jobs.joined import JoinedView
 from burnplan.desk.jobs.knots import KnotsView
+from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
-from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original, Reference
-from burnplan.outline import Outline, OutlineKind
+from burnplan.outline import OutlineKind
+from burnplan.progress import Progress
 from burnplan.reckon.standard_hours import burned
 from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
@@ -30,8 +32,7 @@ from burnplan.units import UnitSystem, format_length
 from burnplan.view import View
 
 if TYPE_CHECKING:
-    from burnplan.desk.jobs.layouts import Layout, LayoutChange
-    from burnplan.lettering.laying import Inscription
+    from burnplan.desk.jobs.layouts import LayoutChange
     from burnplan.tone.analysis import PhotoAnalysis
 
 
@@ -122,67 +123,15 @@ def _each(said: Iterable[str]) -> str:
 
 def _on_bark(reference: Reference, units: UnitSystem) -> list[str]:
     """Say that a picture runs onto the bark of its blank, if it does."""
-    bark = piece.bark_of(reference.commission) or 0.0
-    margin = ((reference.layout or {}).get("placement") or {}).get("margin_mm", 0.0)
-    if bark <= margin:
+    bark, size = piece.bark_of(reference.commission), piece.size_of(reference.commission)
+    if not bark or size is None:
+        return []
+    from burnplan.desk.jobs.layouts import Layout
+
+    if Layout.from_dict(reference.layout).placement.keeps_off_edge(size, bark):
         return []
     deep = format_length(round(bark), units)
     return [f"The picture runs onto the bark, {deep} deep: a margin of 'bark' keeps it off"]
-
-
-def size_for(commission: Commission) -> Outline:
-    """Return the size that a commission's photo is laid on.
-
-    Raises
-    ------
-    BadInput
-        If it has none yet.
-    """
-    size = piece.size_of(commission)
-    if size is None:
-        code = commission_code(commission.id)
-        raise BadInput(
-            f"{code} has no size yet",
-            "Give it (",
-            Do("commission.size", job=code),
-            ") or hold a blank for it",
-        )
-    return size
-
-
-def asked_of(
-    studio: Studio,
-    book: Session,
-    commission: Commission,
-    zones: int,
-    thresholds: tuple[float, ...] | None,
-    min_area_mm2: float,
-    layout: "Layout",
-    several: Joined | None = None,
-) -> EstimateRequest:
-    """Return what is asked of a commission's photo, for the piece as it is."""
-    mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
-    return EstimateRequest(
-        outline=size_for(commission),
-        species=piece.wood_of(book, commission),
-        zones=zones,
-        thresholds=thresholds,
-        min_area_mm2=min_area_mm2,
-        sandings=len(piece.sanding_left(commission.blank)),
-        layout=layout,
-        mask=mask,
-        lettering=lettering_of(studio, commission),
-        joined=several,
-    )
-
-
-def lettering_of(studio: Studio, commission: Commission) -> "tuple[Inscription, ...]":
-    """Return what is lettered on a commission, ready to be laid."""
-    if not commission.lettering:
-        return ()
-    from burnplan.desk.jobs import inscriptions  # brings the shaping of text
-
-    return inscriptions.of_rows(commission.lettering, studio.originals)
 
 
 def newest(commission: Commission) -> Reference:
@@ -235,7 +184,7 @@ def put(
         thresholds=list(reading.zones.thresholds),
         layout=layout.to_dict() if layout else None,
         together=asked.joined.to_dict() if asked.joined else None,
-        plan=estimates.plan_of(reading, asked).to_dict(),
+        plan=readings.plan_of(reading, asked).to_dict(),
         added_at=studio.now(),
     )
     book.add(reference)
@@ -267,25 +216,6 @@ def with_rights(book: Session, original: Original) -> Original:
     return kept
 
 
-def kept_for(
-    studio: Studio, last: Reference, outline: Outline
-) -> "tuple[Original, Path, Layout, Joined | None]":
-    """Return the picture of a reference for a piece, how it lies, and what it is composed of.
-
-    Several photos are composed anew where the piece has another size than they were for.
-    """
-    from burnplan.desk.jobs.layouts import Layout
-
-    layout, several, kept = Layout.from_dict(last.layout), None, last.original
-    if last.together is not None:
-        several = joined.of_reference(studio, last)
-        if several is not None and not several.is_for(outline):
-            kept, several, layout = joined.kept_for(
-                studio, several, outline, layout, Path(last.original.filename).stem
-            )
-    return kept, originals.fetch(studio.originals, kept.sha256), layout, several
-
-
 def add(
     studio: Studio,
     which: str,
@@ -297,7 +227,7 @@ def add(
     wanted: "LayoutChange | None" = None,
     taken_by: str | None = None,
     allowed: str | None = None,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> tuple[ReferenceView, "PhotoAnalysis"]:
     """Keep a photo and plan the commission's work from it; who took it can be noted at once.
 
@@ -320,7 +250,7 @@ def add(
         code = commission_code(commission.id)
         asked = asked_of(studio, book, commission, zones, thresholds, min_area_mm2, layout)
     asked = replace(asked, seek_subject=True)
-    reading = estimates.read(photo, asked, on_progress)
+    reading = readings.read(photo, asked, on_progress)
     original = photo_store.keep(studio, photo)
     original.taken_by = cleaned_line(taken_by or "")[:120]
     original.allowed = cleaned_line(allowed or "")[:200]
@@ -335,7 +265,7 @@ def replan(
     thresholds: tuple[float, ...] | None = None,
     min_area_mm2: float | None = None,
     wanted: "LayoutChange | None" = None,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> tuple[ReferenceView, "PhotoAnalysis"]:
     """Plan again from the photo kept: after a new size, blank, or number of zones.
 
@@ -344,31 +274,19 @@ def replan(
     NotFound
         If the commission has no reference.
     """
-    from burnplan.desk.jobs.layouts import LayoutChange, changed
-    from burnplan.tone.zones import FEWEST
-
     with studio.reading() as book:
         commission = find_commission(book, which)
-        code, last = commission_code(commission.id), newest(commission)
-        original, photo, layout, several = kept_for(studio, last, size_for(commission))
-        layout = changed(
-            layout,
-            wanted or LayoutChange(),
-            partial(photo_store.keep_bytes, studio),
-            studio_settings.of_book(book).thickness_unit,
-            piece.bark_of(commission),
-        )
-        asked = asked_of(
+        code = commission_code(commission.id)
+        original, photo, asked = asked_again(
             studio,
             book,
-            commission,
-            zones or max(last.zones, FEWEST),  # it may have held fewer than were asked for
-            thresholds,
-            last.min_area_mm2 if min_area_mm2 is None else min_area_mm2,
-            layout,
-            several,
+            newest(commission),
+            zones=zones,
+            thresholds=thresholds,
+            min_area_mm2=min_area_mm2,
+            wanted=wanted,
         )
-    reading = estimates.read(photo, asked, on_progress)
+    reading = readings.read(photo, asked, on_progress)
     return _record(studio, code, original, asked, reading, "reference.plan"), reading
 
 
@@ -443,32 +361,12 @@ def _placement_notes(reference: Reference) -> tuple[str, ...]:
     )
 
 
-def as_planned(
-    studio: Studio, book: Session, reference: Reference
-) -> "tuple[EstimateRequest, Layout, Path]":
-    """Return what was asked of a reference's photo, how it lies, and the photo kept."""
-    from burnplan.desk.jobs.layouts import Layout
-
-    layout = Layout.from_dict(reference.layout)
-    asked = asked_of(
-        studio,
-        book,
-        reference.commission,
-        reference.zones,
-        tuple(reference.thresholds) or None,
-        reference.min_area_mm2,
-        layout,
-        joined.of_reference(studio, reference),
-    )
-    return asked, layout, originals.fetch(studio.originals, reference.original_sha256)
-
-
 def pictures(
-    studio: Studio, which: str, on_progress: OnProgress | None = None
+    studio: Studio, which: str, on_progress: Progress | None = None
 ) -> tuple[ReferenceView, "PhotoAnalysis"]:
     """Return the reference in use with its pictures, read again from the photo kept."""
     with studio.reading() as book:
         reference = newest(find_commission(book, which))
         asked, _, photo = as_planned(studio, book, reference)
         shown = view(book, reference)
-    return shown, estimates.read(photo, asked, on_progress)
+    return shown, readings.read(photo, asked, on_progress)

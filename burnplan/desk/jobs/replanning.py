@@ -5,16 +5,16 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy.orm import Session
 
-from burnplan.desk.derived import piece, woods
-from burnplan.desk.jobs import estimates, references
-from burnplan.desk.jobs.estimates import EstimateRequest, OnProgress
+from burnplan.desk.derived import piece
+from burnplan.desk.jobs import asking, readings, references
+from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError
-from burnplan.ledger import originals
 from burnplan.ledger.models import Commission, Original
 from burnplan.outline import Outline
+from burnplan.progress import Progress
 from burnplan.reckon.work import WorkPlan
 from burnplan.wood.species import UNKNOWN_WOOD
 
@@ -42,7 +42,7 @@ def plan_for(
     which: str,
     outline: Outline | None,
     species: str | None,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> NewPlan | None:
     """Read the photo kept for what a commission is about to be, before that is put on record.
 
@@ -60,36 +60,24 @@ def plan_for(
         None where no photo was planned from, the plan holds as it is, or the photo cannot
         be read: then the plan is shown to be of another piece wherever it counts.
     """
-    from burnplan.tone.zones import FEWEST
-
     with studio.reading() as book:
         commission = find_commission(book, which)
         if not commission.references or (outline is None and piece.size_of(commission) is None):
             return None
         last = commission.references[-1]
         plan = WorkPlan.from_dict(last.plan)
-        outline = outline or references.size_for(commission)
+        outline = outline or asking.size_for(commission)
         key = species or piece.species_of(commission) or UNKNOWN_WOOD
         if piece.is_of(plan, outline, key):
             return None
         try:
-            original, photo, layout, several = references.kept_for(studio, last, outline)
-            mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
-            lettering = references.lettering_of(studio, commission)
+            original, photo, asked = asking.asked_again(
+                studio, book, last, outline=outline, species=key
+            )
         except BurnplanError:
             return None
-        asked = EstimateRequest(
-            outline=outline,
-            species=woods.on_record(book, key),
-            zones=max(last.zones, FEWEST),
-            min_area_mm2=last.min_area_mm2,
-            layout=layout,
-            mask=mask,
-            lettering=lettering,
-            joined=several,
-        )
     try:
-        reading = estimates.read(photo, asked, on_progress)
+        reading = readings.read(photo, asked, on_progress)
         references.usable(original, reading)
     except BurnplanError:
         return None
@@ -100,7 +88,7 @@ def plan_with(
     studio: Studio,
     which: str,
     lettering: "tuple[Inscription, ...]",
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> NewPlan | None:
     """Read the photo kept for a commission with other lettering, before that is on record.
 
@@ -114,25 +102,13 @@ def plan_with(
     BadInput
         If the lettering does not fit.
     """
-    from burnplan.tone.zones import FEWEST
-
     with studio.reading() as book:
         commission = find_commission(book, which)
         if not commission.references:
             return None
         last = commission.references[-1]
-        original, photo, layout, several = references.kept_for(
-            studio, last, references.size_for(commission)
-        )
-        asked = references.asked_of(
-            studio,
-            book,
-            commission,
-            max(last.zones, FEWEST),
-            tuple(last.thresholds) or None,
-            last.min_area_mm2,
-            layout,
-            several,
+        original, photo, asked = asking.asked_again(
+            studio, book, last, thresholds=tuple(last.thresholds) or None
         )
         asked = replace(asked, lettering=lettering)
-    return NewPlan(original, asked, estimates.read(photo, asked, on_progress))
+    return NewPlan(original, asked, readings.read(photo, asked, on_progress))

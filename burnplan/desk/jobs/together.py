@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 from burnplan.cleaned import cleaned_line
 from burnplan.codes import commission_code
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import estimates, joined, references, replanning
-from burnplan.desk.jobs.estimates import OnProgress
+from burnplan.desk.jobs import asking, joined, readings, references, replanning
 from burnplan.desk.jobs.joined import Joined
 from burnplan.desk.jobs.layouts import Layout, fractions
 from burnplan.desk.jobs.references import ReferenceView
@@ -20,6 +19,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
 from burnplan.ledger import originals
 from burnplan.ledger.models import Original
+from burnplan.progress import Progress
 from burnplan.tone.together import HALF_WAY, Lies, Seam, Together
 from burnplan.tone.zones import DEFAULT, FEWEST, MIN_AREA_MM2
 
@@ -72,7 +72,7 @@ def put(
     zones: int | None = None,
     taken_by: str | None = None,
     allowed: str | None = None,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> "tuple[ReferenceView, PhotoAnalysis]":
     """Put several photos on a piece and plan its work from them; or lay those it has anew.
 
@@ -96,7 +96,7 @@ def put(
     """
     with studio.reading() as book:
         commission = find_commission(book, which)
-        code, outline = commission_code(commission.id), references.size_for(commission)
+        code, outline = commission_code(commission.id), asking.size_for(commission)
         last = commission.references[-1] if commission.references else None
         before = joined.of_reference(studio, last) if last else None
         layout = Layout(line=studio_settings.of_book(book).line)
@@ -113,10 +113,10 @@ def put(
     name = name or " + ".join(photo.stem for photo in photos)
     kept, new, layout = joined.kept_for(studio, new, outline, layout, name)
     with studio.reading() as book:
-        asked = references.asked_of(
+        asked = asking.asked_of(
             studio, book, find_commission(book, code), zones or counted, None, smallest, layout, new
         )
-    reading = estimates.read(originals.fetch(studio.originals, kept.sha256), asked, on_progress)
+    reading = readings.read(originals.fetch(studio.originals, kept.sha256), asked, on_progress)
     references.usable(kept, reading)
     plan = replanning.NewPlan(kept, asked, reading)
     with studio.writing("reference.together") as (book, entry):

@@ -7,13 +7,13 @@ from burnplan.codes import blank_code, commission_code
 from burnplan.dates import format_day
 from burnplan.desk.derived import hazards_found, piece, studio_settings
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs.estimates import OnProgress
 from burnplan.desk.money import quotes
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission, Quote, QuoteChoice, QuoteInstalment, QuoteLine
 from burnplan.outline import Outline, OutlineKind
+from burnplan.progress import Progress
 from burnplan.sentences import Do
 from burnplan.units import format_size
 
@@ -26,7 +26,7 @@ def accept(
     which: str,
     on: date | None = None,
     size: str | None = None,
-    on_progress: OnProgress | None = None,
+    on_progress: Progress | None = None,
 ) -> quotes.QuoteView:
     """Put on record that the client accepted the newest quote, or a size put beside it.
 

@@ -4,7 +4,7 @@ The quote is of the piece as it is; the other sizes are kept with it as they wer
 so that one can be accepted for what was said, whatever prices have become since.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -15,7 +15,7 @@ from pydantic import Field
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived import hazards_found, piece, studio_settings, woods
-from burnplan.desk.jobs import estimates, joined, planned, references
+from burnplan.desk.jobs import asking, joined, planned, readings
 from burnplan.desk.jobs.estimates import PriceLineView
 from burnplan.desk.jobs.joined import Joined
 from burnplan.desk.money import accepting, quotes, what_ifs
@@ -26,6 +26,7 @@ from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger import originals
 from burnplan.ledger.models import Blank, Commission, Quote, QuoteChoice
 from burnplan.outline import Outline
+from burnplan.progress import Progress, silent
 from burnplan.reckon.price import VALID_DAYS, Milestone, hours_paid
 from burnplan.reckon.remaining import RemainingHours, judged, of_quantiles, whole_job
 from burnplan.reckon.standard_hours import coarse_plan, standard_hours
@@ -124,7 +125,7 @@ def issue(
     sizes: Sequence[str] = (),
     certainty: float = CERTAINTY,
     valid_days: int = VALID_DAYS,
-    on_progress: Callable[[float, str], None] = lambda _share, _label: None,
+    on_progress: Progress = silent,
 ) -> ProposalView:
     """Issue a quote of a piece as it is, with other sizes beside it.
 
@@ -316,7 +317,7 @@ def placed_on(
         layout = Layout.from_dict(reference.layout)
         file = originals.fetch(studio.originals, reference.original_sha256)
         mask = originals.fetch(studio.originals, layout.mask) if layout.mask else None
-        words = references.lettering_of(studio, commission)
+        words = asking.lettering_of(studio, commission)
         several = joined.of_reference(studio, reference)
         wood = piece.wood_of(book, commission)
     if several is not None:
@@ -337,7 +338,7 @@ def placed_on(
         )
         if layout.control != ToneControl() or keep is not None:
             placed = controlled(placed, layout.control, keep)
-        asked = estimates.EstimateRequest(outline=one, species=wood, layout=layout, lettering=words)
+        asked = readings.EstimateRequest(outline=one, species=wood, layout=layout, lettering=words)
         found.append(planned.lettered(placed, asked))
     return found
 
@@ -354,7 +355,7 @@ def _several_on(
 ) -> "Placed":
     """Return several photos as they lie on an outline, composed for it."""
     fine = longest_px / max(outline.width_mm, outline.height_mm)
-    asked = estimates.EstimateRequest(
+    asked = readings.EstimateRequest(
         outline=outline, species=wood, layout=layout, mask=mask, lettering=words, joined=several
     )
     return planned.lettered(planned.laid_as_asked(file, asked, fine), asked)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from burnplan.codes import commission_code
 from burnplan.desk.derived import pace_records, piece, studio_settings, woods
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs import estimates, joined, references
-from burnplan.desk.jobs.estimates import EstimateRequest
+from burnplan.desk.jobs import asking, estimates, joined
+from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
@@ -17,6 +17,7 @@ from burnplan.desk.time import pace
 from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotFound
 from burnplan.ledger import originals
+from burnplan.progress import Progress, silent
 from burnplan.reckon.price import price_for
 from burnplan.reckon.remaining import whole_job
 from burnplan.reckon.standard_hours import coarse_plan
@@ -66,7 +67,7 @@ def compare(
     zones: list[int],
     species: list[str],
     drop: list[str] | None = None,
-    on_progress: estimates.OnProgress = lambda _share, _label: None,
+    on_progress: Progress = silent,
 ) -> list[VariantView]:
     """Return what a commission would take if one thing about it were changed.
 
@@ -200,7 +201,7 @@ def of_job(studio: Studio, which: str) -> Job:
             coats=plan.coats,
             layout=layout,
             mask=originals.fetch(studio.originals, layout.mask) if layout.mask else None,
-            lettering=references.lettering_of(studio, commission),
+            lettering=asking.lettering_of(studio, commission),
             joined=joined.of_reference(studio, reference),
         )
         return Job(

@@ -1,6 +1,5 @@
 """The sheets of a reference to print at true size, with their progress."""
 
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TypedDict
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 
 from burnplan.desk.derived.studio_settings import Hand, Ink, Settings
 from burnplan.desk.jobs.references import ReferenceView
+from burnplan.progress import Progress, silent
 from burnplan.sheets.dates import written_date
 from burnplan.sheets.jobs.lettering_sheet import lettering_sheet
 from burnplan.sheets.jobs.letters import boxes
@@ -45,7 +45,7 @@ def write_true_size(
     over_photo: bool | None = None,
     direction: bool = True,
     marks: bool = False,
-    on_progress: Callable[[float, str], None] = lambda _share, _label: None,
+    on_progress: Progress = silent,
 ) -> list[Written]:
     """Write the reference sheet, the value map and the trace sheets (PDF and SVG) into a folder.
 

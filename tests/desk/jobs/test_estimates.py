@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import estimates, references
+from burnplan.desk.jobs import estimates, readings, references
 from burnplan.desk.jobs.commissions import Wishes, add
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
@@ -12,8 +12,8 @@ from burnplan.units import parse_size
 from burnplan.wood.species import species_or_own
 
 
-def _asked(size: str = "32x24cm") -> estimates.EstimateRequest:
-    return estimates.EstimateRequest(parse_size(size), species_or_own("basswood"), zones=3)
+def _asked(size: str = "32x24cm") -> readings.EstimateRequest:
+    return readings.EstimateRequest(parse_size(size), species_or_own("basswood"), zones=3)
 
 
 def test_an_estimate_measures_what_was_drawn(photo: Path) -> None:

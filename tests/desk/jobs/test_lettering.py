@@ -14,9 +14,9 @@ from burnplan.desk.jobs import (
     sessions,
 )
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.jobs.estimates import EstimateRequest
 from burnplan.desk.jobs.layouts import LayoutChange
 from burnplan.desk.jobs.lettering import LetteringWishes
+from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound

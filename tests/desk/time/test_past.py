@@ -20,6 +20,7 @@ from burnplan.desk.jobs import (
     endings,
     estimates,
     layouts,
+    readings,
     references,
     sessions,
 )
@@ -308,7 +309,7 @@ def test_the_backtest_looks_only_back(studio: Studio, tmp_path: Path) -> None:
 def test_five_slow_jobs_make_the_estimate_longer(
     studio: Studio, tmp_path: Path, photo: Path
 ) -> None:
-    asked = estimates.EstimateRequest(parse_size("30x20cm"), species_or_own("basswood"), zones=3)
+    asked = readings.EstimateRequest(parse_size("30x20cm"), species_or_own("basswood"), zones=3)
     first, _ = estimates.estimate(
         photo, asked, studio_settings.Settings(), pace=pace.of_studio(studio)
     )
@@ -410,7 +411,7 @@ def test_the_price_list_grows_with_size_and_detail(studio: Studio) -> None:
 
 def test_by_eye_less_of_the_face_takes_less(photo: Path) -> None:
     own = studio_settings.Settings()
-    asked = estimates.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"), zones=3)
+    asked = readings.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"), zones=3)
     whole = estimates.judge(asked, estimates.ByEye(3, 3), own)
     part = estimates.judge(asked, estimates.ByEye(3, 3, "60%"), own)
     assert part.hours.burn.p50 == pytest.approx(0.6 * whole.hours.burn.p50, rel=0.05)
@@ -431,7 +432,7 @@ def test_what_a_photo_leaves_bare_is_measured() -> None:
     half = layouts.changed(
         layouts.Layout(), layouts.LayoutChange(drop=["rectangle 0,0 50,100"]), lambda _data: ""
     )
-    asked = estimates.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"), zones=3)
+    asked = readings.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"), zones=3)
     own = studio_settings.Settings()
     found, _ = estimates.estimate(photo, replace(asked, layout=half), own)
     assert found.covered == pytest.approx(0.5, abs=0.01)
@@ -444,7 +445,7 @@ def test_what_a_photo_leaves_bare_is_measured() -> None:
 
 
 def test_an_estimate_by_eye_says_what_would_narrow_it() -> None:
-    asked = estimates.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"))
+    asked = readings.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"))
     graded = estimates.judge(asked, estimates.ByEye(3, 3), studio_settings.Settings())
     blind = estimates.judge(asked, estimates.ByEye(), studio_settings.Settings())
     assert graded.depth == "eye"

@@ -165,6 +165,13 @@ def test_a_margin_as_deep_as_the_bark(studio: Studio, capsys: pytest.CaptureFixt
     assert view.layout is not None
     assert view.layout["placement"]["margin_mm"] == 6
     assert not any("bark" in note for note in view.notes)
+    for margin, kept_off in (
+        ("left=60 right=60", False),
+        ("left=150 right=90 top=90 bottom=90", True),
+    ):
+        wanted = LayoutChange(margin=f"0 {margin}")
+        view, _ = references.replan(studio, "Cat", wanted=wanted)
+        assert any("onto the bark" in note for note in view.notes) is not kept_off
 
 
 def test_its_own_tone_takes_the_place_of_the_species(studio: Studio, slab: Scene) -> None:
