@@ -28,7 +28,7 @@ from burnplan.files import (
     written_whole,
 )
 from burnplan.ledger import originals
-from burnplan.ledger.json_book import checks
+from burnplan.ledger.json_checks import checks
 from burnplan.ledger.models import Original, Quote, QuoteLine
 from burnplan.ledger.package import Package
 from burnplan.ledger.soundness import LOGS, many

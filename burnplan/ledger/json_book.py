@@ -9,53 +9,35 @@ import csv
 import io
 import json
 import math
-import re
-from collections.abc import Callable, Iterable, Iterator
-from datetime import date, datetime
-from functools import lru_cache
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from sqlalchemy import (
-    JSON,
     BigInteger,
-    Boolean,
-    CheckConstraint,
-    Column,
     Connection,
-    Date,
     Engine,
-    Enum,
-    Float,
-    Integer,
     MetaData,
     Table,
     event,
 )
 from sqlalchemy.exc import DBAPIError
-from sqlalchemy.types import DateTime, TypeEngine
+from sqlalchemy.types import DateTime
 
 from burnplan.cells import safe_cell
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.ledger import migrate
 from burnplan.ledger.engines import transaction
-from burnplan.ledger.models import Record
+from burnplan.ledger.json_checks import checks
 from burnplan.ledger.package import Writes
 from burnplan.ledger.tables import Row, count, from_json, put, rows, tables, to_json
 from burnplan.ledger.types import Money, UtcDateTime
 from burnplan.progress import Progress, silent
 from burnplan.sentences import Do
-from burnplan.terminal_safe import of_shells
 
 FORMAT, FORMAT_VERSION = "burnplan-book", 1
 LONGEST_LINE = 64 << 20
 # How many lists and objects a row can have, beside one in so many bytes.
 _FEW, _BYTES_A_LIST = 1000, 6
-LARGEST_INTEGER = 2**31 - 1  # a server's, and more than any count here
-DEEPEST = 100
-
-_AMOUNT = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,4})?")
-# What a terminal would obey, and halves of characters that no database stores.
-_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 
 
 # --- writing ---------------------------------------------------------------
@@ -251,145 +233,7 @@ def _finite(text: str) -> float:
     return value
 
 
-@lru_cache(maxsize=128)
-def checks(table: Table) -> dict[str, Callable[[Any], str]]:
-    """Return what says, by column, what is wrong with a value as JSON has it; "" if nothing is."""
-    return {column.name: _check(column) for column in table.columns}
-
-
-def _kind(column_type: TypeEngine[Any]) -> type[TypeEngine[Any]]:
-    """Return which of the book's types a column's is."""
-    return next(kind for kind in _FAULTS if isinstance(column_type, kind))
-
-
-def _check(column: Column[Any]) -> Callable[[Any], str]:
-    needed = "" if column.nullable else "is needed"
-    kind, of_kind = column.type, _FAULTS[_kind(column.type)]
-    noted = column.name == "changes"
-    named = column.table.name == "own_species" and column.name == "key"
-
-    def why(value: Any) -> str:
-        if value is None:
-            return needed
-        if noted and not _are_changes(value, column.table.metadata):
-            return "is not a list of rows before and after"
-        if named and isinstance(value, str) and (found := of_shells(value)):
-            return f"has {' and '.join(found)} in it, which may mean something to a shell"
-        return of_kind(kind, value)
-
-    return why
-
-
-def _are_changes(value: Any, form: MetaData) -> bool:
-    """Return whether a value is what the history of a form of the book keeps and undo reads."""
-    return isinstance(value, list) and all(
-        isinstance(change, dict)
-        and change.keys() == {"table", "before", "after"}
-        and isinstance(change["table"], str)
-        and (change["before"] or change["after"])
-        and all(_is_noted(change["table"], change[side], form) for side in ("before", "after"))
-        for change in value
-    )
-
-
-def _is_noted(name: str, row: Any, form: MetaData) -> bool:
-    """Return whether a row in the history is none, or one that could be written again."""
-    if not isinstance(row, dict):
-        return row is None
-    # A table of an older form too: its rows may be undone under its new name.
-    for table in (metadata.tables.get(name) for metadata in {form, Record.metadata}):
-        # Rows with other columns are of another form; undo leaves them alone.
-        if table is None or not row.keys() <= (by_column := checks(table)).keys():
-            continue
-        if any(by_column[column](value) for column, value in row.items()):
-            return False
-    return True
-
-
 _DECODER = json.JSONDecoder(parse_constant=_no_number, parse_float=_finite)
-
-
-def _integer_fault(_type: Any, value: Any) -> str:
-    if type(value) is not int:
-        return "is not a whole number"
-    return "" if abs(value) <= LARGEST_INTEGER else "is too large"
-
-
-def _float_fault(_type: Any, value: Any) -> str:
-    if type(value) not in (int, float):
-        return "is not a number"
-    return "" if abs(value) < 1e300 else "is too large"
-
-
-def _amount_fault(_type: Any, value: Any) -> str:
-    good = type(value) is str and _AMOUNT.fullmatch(value)
-    return "" if good else "is not an amount with at most four decimals"
-
-
-def _moment_fault(_type: Any, value: Any) -> str:
-    """Find fault with anything but what :func:`to_json` makes of a moment."""
-    try:
-        good = value == to_json(datetime.fromisoformat(value))
-    except (TypeError, ValueError, OverflowError):
-        good = False
-    return "" if good else "is not a moment in UTC"
-
-
-def _date_fault(_type: Any, value: Any) -> str:
-    try:
-        good = value == date.fromisoformat(value).isoformat()
-    except (TypeError, ValueError):
-        good = False
-    return "" if good else "is not a date"
-
-
-def _boolean_fault(_type: Any, value: Any) -> str:
-    return "" if type(value) is bool else "is not true or false"
-
-
-def _nested_fault(_type: Any, value: Any) -> str:
-    return _deep_fault(value, 0) if isinstance(value, list | dict) else "is not a list or an object"
-
-
-def _deep_fault(value: Any, depth: int) -> str:
-    if depth > DEEPEST:
-        return "is nested too deep"
-    if isinstance(value, str):
-        return _text_fault(None, value)
-    if isinstance(value, dict):
-        inside: Iterable[Any] = (*value.keys(), *value.values())
-    elif isinstance(value, list):
-        inside = value
-    else:
-        return "" if not isinstance(value, int) or abs(value) < 2**63 else "is too large"
-    return next(filter(None, (_deep_fault(one, depth + 1) for one in inside)), "")
-
-
-def _choice_fault(kind: Any, value: Any) -> str:
-    return "" if value in kind.enums else "is none of " + ", ".join(kind.enums)
-
-
-def _text_fault(kind: Any, value: Any) -> str:
-    if type(value) is not str:
-        return "is not text"
-    if _UNPRINTABLE.search(value):
-        return "has a control character in it"
-    longest = getattr(kind, "length", None)
-    return "" if longest is None or len(value) <= longest else f"is longer than {longest}"
-
-
-# In this order: an enumeration is text too, and a truth value a number.
-_FAULTS: dict[type[TypeEngine[Any]], Callable[[Any, Any], str]] = {
-    Money: _amount_fault,
-    UtcDateTime: _moment_fault,
-    Enum: _choice_fault,
-    Boolean: _boolean_fault,
-    Integer: _integer_fault,
-    Float: _float_fault,
-    Date: _date_fault,
-    JSON: _nested_fault,
-    TypeEngine: _text_fault,
-}
 
 
 def load(
@@ -444,85 +288,3 @@ def tables_at(connection: Connection, revision: str) -> list[Table]:
 
     found.reflect(connection)
     return [table for table in found.sorted_tables if table.name != "alembic_version"]
-
-
-# --- its schema ------------------------------------------------------------
-
-
-def json_schema(revision: str) -> dict[str, Any]:
-    """Return the JSON Schema (draft 2020-12) of ``book.json``, made from the tables.
-
-    What JSON Schema cannot say, keys and rules between columns, is told beside it
-    under names that begin with ``x-``.
-    """
-    described = {mapper.local_table: mapper.class_.__doc__ for mapper in Record.registry.mappers}
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": f"A burnplan book, schema {revision}",
-        "type": "object",
-        "additionalProperties": False,
-        "required": ["format", "version", "schema", "tables"],
-        "properties": {
-            "format": {"const": FORMAT},
-            "version": {"const": FORMAT_VERSION},
-            "schema": {"const": revision},
-            "tables": {
-                "type": "object",
-                "additionalProperties": False,
-                "required": [table.name for table in tables()],
-                "properties": {
-                    table.name: {"type": "array", "items": {"$ref": f"#/$defs/{table.name}"}}
-                    for table in tables()
-                },
-            },
-        },
-        "$defs": {
-            table.name: _row_schema(table, " ".join((described[table] or "").split()))
-            for table in tables()
-        },
-    }
-
-
-def _row_schema(table: Table, description: str) -> dict[str, Any]:
-    checks = (c.sqltext for c in table.constraints if isinstance(c, CheckConstraint))
-    return {
-        "description": description,
-        "type": "object",
-        "additionalProperties": False,
-        "required": [column.name for column in table.columns],
-        "properties": {column.name: _column_schema(column) for column in table.columns},
-        "x-primary-key": [column.name for column in table.primary_key],
-        "x-foreign-keys": {
-            column.name: key.target_fullname
-            for column in table.columns
-            for key in column.foreign_keys
-        },
-        "x-rules": sorted(str(check) for check in checks if "IN (" not in str(check)),
-    }
-
-
-def _column_schema(column: Column[Any]) -> dict[str, Any]:
-    made = _TYPE_SCHEMAS[_kind(column.type)](column.type)
-    return {"anyOf": [made, {"type": "null"}]} if column.nullable else made
-
-
-def _text_schema(kind: Any) -> dict[str, Any]:
-    longest = getattr(kind, "length", None)
-    return {"type": "string"} | ({} if longest is None else {"maxLength": longest})
-
-
-_TYPE_SCHEMAS: dict[type[TypeEngine[Any]], Callable[[Any], dict[str, Any]]] = {
-    Money: lambda _: {"type": "string", "pattern": f"^{_AMOUNT.pattern}$"},
-    UtcDateTime: lambda _: {"type": "string", "format": "date-time"},
-    Enum: lambda kind: {"enum": list(kind.enums)},
-    Boolean: lambda _: {"type": "boolean"},
-    Integer: lambda _: {
-        "type": "integer",
-        "minimum": -LARGEST_INTEGER,
-        "maximum": LARGEST_INTEGER,
-    },
-    Float: lambda _: {"type": "number"},
-    Date: lambda _: {"type": "string", "format": "date"},
-    JSON: lambda _: {"type": ["array", "object"]},
-    TypeEngine: _text_schema,
-}

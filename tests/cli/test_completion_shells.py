@@ -21,7 +21,7 @@ from burnplan.cli.app import run
 from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
-from burnplan.ledger.json_book import checks
+from burnplan.ledger.json_checks import checks
 from burnplan.ledger.models import OwnSpecies, Record
 from burnplan.terminal_safe import of_shells
 from tests import books

@@ -29,7 +29,7 @@ from PIL import Image
 from burnplan import cleaned, dates, money, units
 from burnplan.cli import app as program
 from burnplan.cli.commands import COMMANDS
-from burnplan.cli.jobs.reference import parsed_thresholds
+from burnplan.cli.jobs.photo_options import parsed_thresholds
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import commissions, layouts
 from burnplan.desk.jobs.commissions import Wishes

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, BurnplanError
-from burnplan.ledger import engines, json_book, migrate
+from burnplan.ledger import engines, json_book, json_book_schema, json_checks, migrate
 from burnplan.ledger.models import Client, History, PastJob, Record
 from burnplan.ledger.tables import rows, tables, to_json
 from tests.keeping.conftest import JSON, read
@@ -281,7 +281,7 @@ def test_whatever_a_book_can_hold_comes_back(
 
 def validator() -> jsonschema.Draft202012Validator:
     """Return an independent validator of JSON Schema, draft 2020-12."""
-    schema = json_book.json_schema(migrate.newest_version())
+    schema = json_book_schema.json_schema(migrate.newest_version())
     jsonschema.Draft202012Validator.check_schema(schema)
     return jsonschema.Draft202012Validator(
         schema, format_checker=jsonschema.Draft202012Validator.FORMAT_CHECKER
@@ -291,13 +291,15 @@ def validator() -> jsonschema.Draft202012Validator:
 def test_the_export_is_one_document_valid_by_its_schema(packages: Path) -> None:
     found = read(packages / "e.zip")
     document = json.loads(found["book.json"])
-    assert json.loads(found["book.schema.json"]) == json_book.json_schema(migrate.newest_version())
+    assert json.loads(found["book.schema.json"]) == json_book_schema.json_schema(
+        migrate.newest_version()
+    )
     validator().validate(document)
     assert set(document["tables"]) == {table.name for table in tables()}
 
 
 def test_the_schema_knows_the_rules_of_the_tables() -> None:
-    described = json_book.json_schema(migrate.newest_version())["$defs"]
+    described = json_book_schema.json_schema(migrate.newest_version())["$defs"]
     assert described["payment"]["properties"]["kind"] == {"enum": ["deposit", "payment", "refund"]}
     assert described["payment"]["x-foreign-keys"] == {"commission_id": "commission.id"}
     assert "amount <> 0" in described["payment"]["x-rules"]
@@ -310,16 +312,16 @@ def test_what_its_schema_refuses_is_refused(where: tuple[str, str], value: Any) 
     """The schema is not stricter than the program: nothing it refuses is ever taken."""
     table, column = where
     found = next(t for t in tables() if t.name == table)
-    schema = json_book.json_schema(migrate.newest_version())
+    schema = json_book_schema.json_schema(migrate.newest_version())
     one = schema["$defs"][table]["properties"][column]
     valid = jsonschema.Draft202012Validator(one).is_valid(value)
-    assert valid or json_book.checks(found)[column](value)
+    assert valid or json_checks.checks(found)[column](value)
 
 
 def test_what_is_nested_too_deep_is_told_of_a_column() -> None:
     deep: list[Any] = []
-    for _ in range(json_book.DEEPEST + 1):
+    for _ in range(json_checks.DEEPEST + 1):
         deep = [deep]
-    of_plan = json_book.checks(Record.metadata.tables["reference"])["plan"]
+    of_plan = json_checks.checks(Record.metadata.tables["reference"])["plan"]
     assert of_plan(deep) == "is nested too deep"
     assert of_plan(deep[0]) == ""

@@ -10,7 +10,7 @@ import typer
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, progress_bar, the_studio
-from burnplan.cli.jobs.reference import (
+from burnplan.cli.jobs.photo_options import (
     PHOTO,
     Drop,
     Keep,

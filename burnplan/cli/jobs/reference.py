@@ -5,25 +5,36 @@ from typing import Annotated, Literal
 
 import typer
 
-from burnplan.cli import asking
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import mind_wood, no_bar, progress_bar, the_settings, the_studio
-from burnplan.cli.options import Into, Reopen, WhichCommission, gathered_by, group
+from burnplan.cli.common import mind_wood, progress_bar, the_settings, the_studio
+from burnplan.cli.jobs import reference_lettering
+from burnplan.cli.jobs.photo_options import (
+    PHOTO,
+    Allowed,
+    MinArea,
+    Pictures,
+    SaveTo,
+    TakenBy,
+    Thresholds,
+    Zones,
+    parsed_thresholds,
+    save_pictures,
+    show_first,
+    wanted,
+)
+from burnplan.cli.options import Into, WhichCommission, gathered_by, group
 from burnplan.cli.writing import say_notes, writes_files
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import comparing, layouts, lettering, references, together
+from burnplan.desk.jobs import comparing, layouts, references, together
 from burnplan.desk.wood import faces
-from burnplan.errors import BadInput
 from burnplan.files import make_folder
-from burnplan.passes import Detail
 from burnplan.progress import part
 from burnplan.sheets.jobs import true_size
 from burnplan.show import console
 from burnplan.show.jobs import comparing as compared
-from burnplan.show.jobs import lettered
 from burnplan.show.jobs import pictures as drawn
 from burnplan.show.jobs import references as shown
-from burnplan.tone import analysis, render
+from burnplan.tone import render
 from burnplan.units import MM_PER_INCH, parse_size
 from burnplan.wood import species as woods
 
@@ -31,116 +42,6 @@ from burnplan.wood import species as woods
 _SHEET_PX_PER_MM = 300 / MM_PER_INCH
 
 app = group()
-
-PHOTO = typer.Argument(metavar="PHOTO", help="JPEG, PNG, TIFF, WebP, HEIC.")
-Zones = Annotated[int | None, typer.Option(help="Number of value zones, 3 to 9 (six if not said).")]
-Thresholds = Annotated[
-    str | None, typer.Option(help="Lightness L* between zones instead, like 20,40,60,80.")
-]
-MinArea = Annotated[
-    float | None, typer.Option(help="Smallest area a pen can hold, mm² (9 if not said).")
-]
-Line = Annotated[
-    Detail | None, typer.Option(help="How much is drawn of its lines, if not as in the settings.")
-]
-Subject = Annotated[
-    list[str] | None,
-    typer.Option(
-        help="Rough mark round what is burned: 'ellipse 20,5 80,95' in %; the rest is left bare."
-    ),
-]
-Drop = Annotated[
-    list[str] | None, typer.Option(help="Area to leave bare, the background, written alike.")
-]
-Keep = Annotated[
-    list[str] | None, typer.Option(help="Area to burn that would be left bare, written alike.")
-]
-SaveTo = Annotated[
-    Path | None, typer.Option("--save", help="Write the pictures as PNG into this folder.")
-]
-Pictures = Annotated[
-    bool, typer.Option("--pictures/--no-pictures", help="Show them in the terminal.")
-]
-
-
-TakenBy = Annotated[str | None, typer.Option(help="Who took the photo.")]
-Allowed = Annotated[str | None, typer.Option(help="How they allowed its use, like 'in a mail'.")]
-
-
-def parsed_thresholds(text: str | None) -> tuple[float, ...] | None:
-    """Return the thresholds typed, if any."""
-    if text is None:
-        return None
-    try:
-        return tuple(float(part) for part in text.replace(",", " ").split())
-    except ValueError:
-        raise BadInput(f"'{text}' is not a list of lightness", "Write it like 20,40,60") from None
-
-
-def save_pictures(
-    pictures: "dict[str, drawn.Picture]", folder: Path, width_mm: float, *, of: str
-) -> list[Path]:
-    """Write pictures as PNG that print at true size, given the width of the wood."""
-    make_folder(folder)
-    written = []
-    for name, pixels in pictures.items():
-        path = folder / f"{name}.png"
-        # The trace is drawn finer than the rest: its own scale is what counts.
-        render.save_png(pixels, path, pixels.shape[1] / width_mm, title=f"{of} · {name}")
-        written.append(path)
-    return written
-
-
-def show_first(reading: "analysis.PhotoAnalysis", own: "studio_settings.Settings") -> None:
-    """Show the two pictures that say most."""
-    words = drawn.in_words(reading, own.units)
-    console.show(drawn.side_by_side(drawn.seen_first(reading), words))
-
-
-def wanted(
-    crop: Annotated[
-        str | None, typer.Option(help="Left,top,right,bottom of the part to use, % of the photo.")
-    ] = None,
-    turn: Annotated[float | None, typer.Option(help="Degrees to turn the photo clockwise.")] = None,
-    mirror: Annotated[
-        bool | None, typer.Option("--mirror/--no-mirror", help="Left and right changed.")
-    ] = None,
-    whole: Annotated[
-        bool | None, typer.Option("--whole/--fill", help="Show the whole photo, or fill the blank.")
-    ] = None,
-    scale: Annotated[float | None, typer.Option(help="Size beyond what fits, like 1.2.")] = None,
-    shift: Annotated[str | None, typer.Option(help="Move it right,down, like 5mm,-3mm.")] = None,
-    margin: Annotated[
-        str | None,
-        typer.Option(
-            help="Bare strip inside the edge: 8mm, 'bark' for as deep as that, left=10mm by side."
-        ),
-    ] = None,
-    focal: Annotated[
-        list[str] | None,
-        typer.Option(help="Area that counts most: 'ellipse 30,20 60,70' in %, or in mm; 'none'."),
-    ] = None,
-    subject: Subject = None,
-    drop: Drop = None,
-    keep: Keep = None,
-    black: Annotated[
-        float | None, typer.Option(help="Lightness L* taken as the darkest burn.")
-    ] = None,
-    white: Annotated[float | None, typer.Option(help="Lightness L* taken as bare wood.")] = None,
-    midtone: Annotated[
-        float | None, typer.Option(help="Above 1 lightens the middle tones, below darkens.")
-    ] = None,
-    contrast: Annotated[float | None, typer.Option(help="Local contrast, 0 to 100.")] = None,
-    levels: Annotated[
-        bool | None, typer.Option("--levels/--no-levels", help="Find black and white points.")
-    ] = None,
-    mask: Annotated[
-        Path | None, typer.Option(help="Image of what to keep, white, and drop out, black.")
-    ] = None,
-    line: Line = None,
-) -> "layouts.LayoutChange":
-    """Return how a photo is to be laid on the wood, of the options that add and plan take."""
-    return layouts.LayoutChange(**locals())
 
 
 @app.command()
@@ -463,127 +364,4 @@ def sheet(
     console.notice(true_size.PRINT_HINT)
 
 
-Words = Annotated[
-    list[str] | None, typer.Argument(metavar="[WORDS]...", help="What to letter, a line each.")
-]
-Font = Annotated[
-    str | None,
-    typer.Option(
-        help="serif, sans, bold, script, display, naskh, hebrew, devanagari, or a font file."
-    ),
-]
-Height = Annotated[str | None, typer.Option(help="Height of a capital, like 12mm (12 mm).")]
-Place = Annotated[
-    str | None,
-    typer.Option(
-        "--at", help="top, middle, bottom, or right,down of its middle on the wood: 60mm,140mm."
-    ),
-]
-
-
-@app.command()
-def letter(
-    context: typer.Context,
-    which: WhichCommission,
-    words: Words = None,
-    *,
-    font: Font = None,
-    height: Height = None,
-    at: Place = None,
-    arc: Annotated[
-        bool, typer.Option("--arc", help="On an arc: along a round edge, or of its own.")
-    ] = False,
-    edge: Annotated[
-        bool, typer.Option("--edge", help="Along the outline, whatever it is.")
-    ] = False,
-    straight: Annotated[bool, typer.Option("--straight", help="Straight again.")] = False,
-    radius: Annotated[
-        str | None, typer.Option(help="Of the arc, like 200mm; 'none' for what suits the piece.")
-    ] = None,
-    filled: Annotated[
-        bool | None,
-        typer.Option("--filled/--outline", help="Burned all over, or along its outlines only."),
-    ] = None,
-    dark: Annotated[float | None, typer.Option(help="How dark it is burned, % (90).")] = None,
-    clear: Annotated[
-        str | None, typer.Option(help="Strip of bare wood round it, like 3mm.")
-    ] = None,
-    number: Annotated[
-        int | None, typer.Option(help="Change this lettering; what is not given stays as it is.")
-    ] = None,
-    over_focal: Annotated[
-        bool, typer.Option("--over-focal", help="It may lie over the focal area.")
-    ] = False,
-    reopen: Reopen = None,
-    pictures: Pictures = True,
-) -> None:
-    """Letter a name, a date or a saying on the piece; the plan is made again with it.
-
-    Its height is that of a capital, or of a script's tall letters where it has no capitals.
-    Any script is shaped right. The words are shown large: read them letter by letter.
-
-    Examples:
-      burnplan reference letter C-0007 Biscuit "2014 – 2026" --font serif --height 12mm
-      burnplan reference letter C-0007 "Forever in our hearts" --font script --at top --arc
-      burnplan reference letter C-0007 --number 1 --height 10mm --clear 3mm
-    """
-    courses = [name for name, on in (("arc", arc), ("edge", edge), ("straight", straight)) if on]
-    if len(courses) > 1:
-        raise BadInput(f"It runs {' or '.join(courses)}, not both", "Give one of them")
-    wishes = lettering.LetteringWishes(
-        words or None, font, height, at, courses[0] if courses else None, radius, filled, dark,
-        clear,
-    )  # fmt: skip
-    studio = the_studio(context)
-    again = asking.reopened(lettering.undone_by(studio, which), reopen)
-
-    def may_cover(said: str) -> bool:
-        if over_focal:
-            return True
-        with no_bar():
-            asking.need_somebody(said, "Put it elsewhere with --at, or add --over-focal")
-            return asking.agreed(f"{said}. Letter it there?")
-
-    with progress_bar() as progress:
-        made = lettering.put(
-            studio, which, wishes,
-            number=number, may_cover=may_cover, reopen=again, on_progress=progress,
-        )  # fmt: skip
-    if pictures:
-        console.show(lettered.spelled(made))
-    console.show(lettered.lettering_list(made, the_settings(context)))
-    console.notice("Read it letter by letter; the checklist has the client confirm it in writing")
-
-
-@app.command()
-@answers
-def letters(
-    context: typer.Context, which: WhichCommission
-) -> "Answer[lettering.LetteringListView]":
-    """List what is lettered on the piece: words, typeface, height, place, length and area.
-
-    Examples:
-      burnplan reference letters C-0007
-      burnplan reference letters C-0007 --json
-    """
-    found = lettering.of(the_studio(context), which)
-    return Answer(found, lambda view: lettered.lettering_list(view, the_settings(context)))
-
-
-@app.command()
-def unletter(
-    context: typer.Context,
-    which: WhichCommission,
-    number: Annotated[int, typer.Argument(metavar="NUMBER", help="Of the lettering.")],
-    reopen: Reopen = None,
-) -> None:
-    """Take a lettering off the piece; the plan is made again without it.
-
-    Examples:
-      burnplan reference unletter C-0007 1
-    """
-    studio = the_studio(context)
-    again = asking.reopened(lettering.undone_by(studio, which), reopen)
-    with progress_bar() as progress:
-        left = lettering.remove(studio, which, number, reopen=again, on_progress=progress)
-    console.show(lettered.lettering_list(left, the_settings(context)))
+app.add_typer(reference_lettering.app)

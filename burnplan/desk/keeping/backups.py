@@ -13,7 +13,15 @@ import burnplan
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.files import UNFINISHED
-from burnplan.ledger import backup, engines, json_book, migrate, originals, package
+from burnplan.ledger import (
+    backup,
+    engines,
+    json_book,
+    json_book_schema,
+    migrate,
+    originals,
+    package,
+)
 from burnplan.ledger.models import History, Original
 from burnplan.ledger.tables import count, tables
 from burnplan.progress import Progress, part, silent
@@ -95,7 +103,7 @@ def export(studio: Studio, target: Path, on_progress: Progress = silent) -> Pack
 
     def add_book(connection: Connection, packing: package.Packing, tell: Progress) -> None:
         _add_plain_book(connection, packing, part(tell, 0.0, 0.6))
-        schema = json_book.json_schema(migrate.newest_version())
+        schema = json_book_schema.json_schema(migrate.newest_version())
         with packing.member("book.schema.json") as out:
             out.write(json.dumps(schema, indent=1).encode())
         for number, table in enumerate(tables(), start=1):
