@@ -177,7 +177,7 @@ def parse_moment(text: str, now: datetime, locale: str = "", *, past: bool = Fal
     ----------
     text : str
         ``14:30`` or ``8:30pm`` (today), ``yesterday 9:15``, ``2027-03-18 14:30`` or
-        ``2027-03-18T14:30``; a bare date means its noon.
+        ``2027-03-18T14:30``, or ``now``; a bare date means its noon.
     now : datetime
         Local wall-clock time, without a zone.
     locale : str
@@ -201,6 +201,8 @@ def parse_moment(text: str, now: datetime, locale: str = "", *, past: bool = Fal
     '2027-03-17T09:15:00'
     """
     plain = " ".join(re.sub(r"(?<=\d)T(?=\d)", " ", text).split())
+    if plain.lower() == "now":
+        return now
     match = re.match(_CLOCK, plain, re.IGNORECASE)
     if match is None or (match[3] is None and match[4] is None):
         return datetime.combine(parse_date(plain, now.date(), locale, past=past), time(12))

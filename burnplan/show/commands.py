@@ -2,6 +2,9 @@
 
 import re
 import shlex
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Final
 
 from burnplan.sentences import Action, Do, Sentence
@@ -76,6 +79,9 @@ OPTIONS: Final[dict[Action, tuple[str, str]]] = {
 """Each action that is said with a command: that, and its option."""
 
 
+_OTHERWISE: ContextVar[Callable[[Sentence], str] | None] = ContextVar("otherwise", default=None)
+
+
 def in_words(said: Sentence, wording: Wording = AS_WRITTEN) -> str:
     """Return a sentence for who types commands.
 
@@ -86,7 +92,20 @@ def in_words(said: Sentence, wording: Wording = AS_WRITTEN) -> str:
     >>> in_words(Sentence("See ", Do("step.list", job="C-0007"), ", or give ", Do("quote.hours")))
     "See 'burnplan step list C-0007', or give --hours"
     """
+    other = _OTHERWISE.get()
+    if other is not None:
+        return other(said)
     return said.worded(lambda do, before: _in_place(do, before, wording))
+
+
+@contextmanager
+def otherwise(worded: Callable[[Sentence], str]) -> Iterator[None]:
+    """Let what is shown say otherwise what can be done: not everybody types commands."""
+    before = _OTHERWISE.set(worded)
+    try:
+        yield
+    finally:
+        _OTHERWISE.reset(before)
 
 
 def _in_place(do: Do, before: str, wording: Wording) -> str:

@@ -1,6 +1,8 @@
 """The workbench: its frame, its pages, its keys, and how it looks things up."""
 
 import asyncio
+import re
+from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -47,7 +49,6 @@ from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.pages.today import TodayPage
 from burnplan.workbench.palette import Everything
 from burnplan.workbench.presses import GAP, Press, Presses
-from burnplan.workbench.slip import JobSlip
 from burnplan.workbench.styling import ShownFirst
 from burnplan.workbench.threads import Stopped, aside, sweep
 from burnplan.workbench.top import TABS, Tab, TopLine
@@ -69,6 +70,8 @@ _WHILE_LAYING = {"keys", "light", "leave"}
 _OPENING = ("today", "jobs", "calendar")
 # How often the book is asked whether another program wrote in it.
 LOOK_SECONDS = 1.0
+# The codes of jobs.
+CODES = re.compile(r"\bC-\d+\b")
 # So long after the last key nobody is likely to press one in the next moment.
 QUIET_SECONDS = 3.0
 
@@ -465,7 +468,7 @@ class Workbench(Doing):
         if action.can(self):
             action.do(self)
         else:
-            self.say(action.why)
+            self.say(action.why_not(self))
 
     @work(group="held")
     async def _act_unless_held(self, action: Action) -> None:
@@ -485,7 +488,7 @@ class Workbench(Doing):
         """Pass a key on that can do nothing now, nor say why: the next one of that name may."""
         if action == "act":
             named = ALL[str(parameters[0])]
-            return self._has_key(named) and (named.can(self) or bool(named.why))
+            return self._has_key(named) and (named.can(self) or bool(named.why_not(self)))
         if action == "back":
             return len(self.screen_stack) == 1 and self.can_go_back
         return True
@@ -500,16 +503,17 @@ class Workbench(Doing):
         """The job shown."""
         return self.job_page.job if self.page_name == "job" else None
 
-    @property
-    def in_sight(self) -> Content | None:
-        """What a job is, in two lines: the one shown, or the one in the slip beside a list."""
-        job = self.job
-        if job is None:
-            beside = next((one.job for one in self.page.query(JobSlip) if one.display), None)
-            job = beside if beside and beside.commission.code == self.meant else None
-        if job is None or self.now is None:
+    def in_sight(self, heading: str) -> Callable[[int], Content] | None:
+        """Return what lays out the job that a heading names: the one shown, or one of a list."""
+        named, now = CODES.search(heading), self.now
+        if now is None or named is None:
             return None
-        return Content("\n").join(job_facts.head(self.now, job).split("\n")[:2])
+        burned = self.burning_page.found if self.page_name == "burning" else None
+        shown = burned.job if burned else self.job
+        if shown is not None and shown.commission.code == named[0]:
+            return partial(job_facts.in_short, now, shown.commission)
+        one = self.open_jobs.seen(named[0])
+        return None if one is None else partial(job_facts.in_short, now, one)
 
     @property
     def blank(self) -> BlankView | None:

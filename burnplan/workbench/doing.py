@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError
+from burnplan.show import commands
 from burnplan.wording import AS_WRITTEN
 from burnplan.workbench.forms import Choice, Form, Reading
 from burnplan.workbench.long_work import LongWork
@@ -60,9 +61,8 @@ class Doing(SharpPictures):
         """Show the clock, and whether a change is under way."""
         raise NotImplementedError
 
-    @property
-    def in_sight(self) -> Content | None:
-        """The job that stays in sight while something is asked; None where no job is meant."""
+    def in_sight(self, heading: str) -> Callable[[int], Content] | None:
+        """Return what lays out the job that a heading names by its code, where it names one."""
         raise NotImplementedError
 
     @property
@@ -149,8 +149,13 @@ class Doing(SharpPictures):
     @work(group="find", exclusive=True)
     async def read(self, title: str, what: Callable[[], RenderableType]) -> None:
         """Look something up, on a thread, and show it to be read."""
+
+        def shown() -> RenderableType:
+            with commands.otherwise(in_words):
+                return what()
+
         try:
-            found = await aside(what)
+            found = await aside(shown)
         except BurnplanError as error:
             self.complain(error)
         else:

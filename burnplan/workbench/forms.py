@@ -2,7 +2,7 @@
 
 import asyncio
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
@@ -18,6 +18,7 @@ from textual.widgets import Input, Static
 
 from burnplan.errors import BadInput, BurnplanError
 from burnplan.money import parse_number
+from burnplan.workbench.facts import Facts
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines, Rows
 from burnplan.workbench.threads import aside
@@ -60,6 +61,12 @@ class Field:
 
 
 Answers = dict[str, str]
+
+
+def _in_sight(app: object, heading: str) -> Iterator[Facts]:
+    """Yield the job that a heading names: its code alone says little."""
+    if (job := cast("Doing", app).in_sight(heading)) is not None:
+        yield Facts(job, classes="in-sight")
 
 
 class Completing(Suggester):
@@ -147,8 +154,7 @@ class Form(ModalScreen[Any]):
         # Few parts: a form is to be there at once, and every part takes its time.
         with Vertical(classes="paper"):
             yield Static(Content(self.heading), classes="heading")
-            if (job := cast("Doing", self.app).in_sight) is not None:
-                yield Static(job, classes="in-sight")
+            yield from _in_sight(self.app, self.heading)
             if self.warning:
                 yield Static(Content(self.warning), classes="warning")
             with VerticalScroll(classes="fields", can_focus=False):
@@ -274,22 +280,37 @@ class Form(ModalScreen[Any]):
             self.dismiss(done)
 
 
+def _hung(shown: Content, hang: int, width: int) -> Content:
+    """Return a choice for a width; what is too long goes on below, so far from the left."""
+    lines = shown[hang:].wrap(width - hang)
+    return shown[:hang] + Content("\n" + " " * hang).join(lines)
+
+
 class Choice(ModalScreen[str | None]):
-    """Choose one of some things; gives its key."""
+    """Choose one of some things; gives its key.
+
+    ``hang`` are the cells below whose first ones nothing of a long choice goes on.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "Cancel")]
     HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
     def __init__(
-        self, title: str, options: Sequence[tuple[str, Content]], *, wide: bool = False
+        self,
+        title: str,
+        options: Sequence[tuple[str, Content]],
+        *,
+        wide: bool = False,
+        hang: int = 0,
     ) -> None:
         super().__init__()
-        self.heading, self.choices, self.wide = title, options, wide
+        self.heading, self.choices, self.wide, self.hang = title, options, wide, hang
 
     def compose(self) -> ComposeResult:
         """Lay out the list."""
         with Vertical(classes="paper wide" if self.wide else "paper"):
             yield Static(Content(self.heading), classes="heading")
+            yield from _in_sight(self.app, self.heading)
             yield Lines()
             yield KeyLine(Key("↵", "Choose", "pick"), Key("esc", "Cancel", "dismiss(None)"))
 
@@ -301,10 +322,11 @@ class Choice(ModalScreen[str | None]):
         """Give the list the room there is; what is too wide goes on below."""
         across, down = self.app.size
         width = min(_READING if self.wide else _PAPER, int(across * 0.96)) - _FRAME
-        drawn = [Content("\n").join(shown.wrap(width)) for _, shown in self.choices]
+        drawn = [_hung(shown, self.hang, width) for _, shown in self.choices]
         tall = [one.plain.count("\n") + 1 for one in drawn]
         lines = self.query_one(Lines)
-        lines.styles.height = max(1, min(sum(tall), int(down * 0.94) - _AROUND))
+        around = _AROUND + 3 * len(self.query(".in-sight"))
+        lines.styles.height = max(1, min(sum(tall), int(down * 0.94) - around))
         lines.give(Rows([key for key, _ in self.choices], drawn.__getitem__, tall))
 
     @on(KeyLine.Pressed)

@@ -133,6 +133,11 @@ class OpenJobs:
         self._studio, self._turn = studio, Lock()
         self._known: tuple[int, datetime, Jobs] | None = None
 
+    def seen(self, code: str) -> review.JobView | None:
+        """Return an open job as it was looked up last; the book is not asked."""
+        known = self._known[2].jobs if self._known else []
+        return next((one for one in known if one.code == code), None)
+
     def __call__(self) -> Jobs:
         """Return the open jobs, from memory where that is fresh."""
         with self._turn:

@@ -343,5 +343,9 @@ class Listing(Vertical):
         heads = self.query_one(".heads", Static)
         heads.display = rows.heads is not None and bool(rows.keys)
         put(heads, rows.heads or Content(), layout=False)
-        self.query_one(".empty").display = not rows.keys
+        empty = self.query_one(".empty", Static)
+        empty.display = not rows.keys
+        found_none = self._wanted and self._rows(self._wide - 2).keys
+        none = f"Nothing here has '{self._wanted}'. esc shows all again." if found_none else ""
+        put(empty, Content(none or self._empty))
         self.lines.give(rows)

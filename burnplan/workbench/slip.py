@@ -1,7 +1,7 @@
 """What is known of the row a list's cursor is on, beside the list where there is room."""
 
 import asyncio
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from typing import TYPE_CHECKING, cast
 
@@ -11,13 +11,13 @@ from textual.containers import Vertical
 from textual.content import Content
 from textual.css.query import NoMatches
 from textual.events import Resize
-from textual.widgets import Static
 
 from burnplan.errors import BurnplanError
 from burnplan.show.picture import asked_for
 from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import NAME, SOFT
+from burnplan.workbench.facts import Facts
 from burnplan.workbench.listing import Lines
 from burnplan.workbench.pages import job_facts
 from burnplan.workbench.pages.page import Found, WorkbenchPage
@@ -30,24 +30,6 @@ if TYPE_CHECKING:
 # Who runs through a list reads no slip; a picture takes longer to draw than the rest.
 _SETTLED, _LOOKED_AT = 0.1, 0.5
 _STEPS = 3
-
-
-class Facts(Static):
-    """What is known of something, laid out for the width there is."""
-
-    def __init__(self, *, id: str, classes: str = "") -> None:  # noqa: A002
-        super().__init__(id=id, classes=classes)
-        self._facts: Callable[[int], Content] | None = None
-
-    def give(self, facts: Callable[[int], Content]) -> None:
-        """Show facts, made for the width there is."""
-        self._facts = facts
-        self.on_resize()
-
-    def on_resize(self) -> None:
-        """Lay them out anew."""
-        if self._facts is not None and self.content_size.width:
-            drawing.put(self, self._facts(self.content_size.width))
 
 
 class JobSlip(Vertical):

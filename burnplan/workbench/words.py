@@ -14,6 +14,7 @@ class Key(NamedTuple):
 
 
 HERE: Final[dict[Action, Key | str]] = {
+    "blank.climate": Key("shop_air"),
     "blank.list": TABS["blanks"],
     "blank.moisture": Key("moisture"),
     "blank.override": Key("override"),

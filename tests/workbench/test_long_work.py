@@ -67,7 +67,8 @@ def test_the_settings_of_the_tone_ladder_stand_beside_the_zones(
 
     async def desk(hand: Hand) -> None:
         await hand.press("2", "enter")
-        shown = hand.text("#zones").splitlines()
+        heads, *shown = hand.text("#zones").splitlines()
+        assert heads.split() == ["dark", "area", "set"]
         for line, zone in zip(shown, found.zones, strict=False):
             assert line.startswith(f"█ · Z{zone.zone} "), "its tone before it"
             assert f"{zone.setting:.3g}" in line.split("cm²")[1]

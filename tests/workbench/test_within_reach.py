@@ -9,19 +9,22 @@ from textual.widgets import Input, Static
 
 from burnplan.desk.jobs import (
     checklists,
+    commissions,
     consents,
     endings,
     finishing,
     photos,
     references,
 )
+from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions
 from burnplan.desk.wood import blanks, conditioning, ladders
+from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form, Reading
-from tests.workbench.hand import BASSWOOD, Hand, at_work, barn
+from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn, settle_phases
 
 
 def read(hand: Hand) -> str:
@@ -284,17 +287,47 @@ def test_paths_are_completed_as_they_are_typed(
     at_work(studio, desk)
 
 
-def test_a_form_keeps_the_job_in_sight(studio: Studio) -> None:
-    code = barn(studio)
+@pytest.mark.parametrize("size", SIZES)
+def test_a_form_keeps_the_job_it_names_in_sight(studio: Studio, size: tuple[int, int]) -> None:
+    title = 'Biscuit [the "cat"] on the sill, asleep in the last of the long summer light'
+    wishes = Wishes(title=title, client="Mara", due=date(2027, 4, 2))
+    code = commissions.add(studio, wishes).code
+
+    def seen(hand: Hand) -> list[str]:
+        return hand.question(".in-sight").splitlines()
 
     async def desk(hand: Hand) -> None:
-        await hand.do("day_off")  # of the studio, on the bench: no job is meant
+        await hand.do("day_off")  # of the studio
         assert not hand.app.screen.query(".in-sight")
-        await hand.press("escape")
+        await hand.press("escape", "2")
+        for key in ("g", "t", "enter", "g", "t", "x"):  # of a list, then of the job's own page
+            await hand.press(key)
+            if key == "enter":
+                continue
+            assert code in hand.question(".heading")
+            named, whose = seen(hand)
+            assert named.startswith('Biscuit [the "cat"] on the sill'), "no heading hides it"
+            assert code not in named, "the heading has it already"
+            assert whose.startswith("Mara ")
+            assert whose.endswith("due Fri 2 Apr")
+            await hand.press("escape")
+        await hand.press("n")  # of no job
+        assert not hand.app.screen.query(".in-sight")
+
+    at_work(studio, desk, size)
+
+
+def test_a_choice_about_a_job_keeps_it_in_sight(studio: Studio) -> None:
+    code = barn(studio)
+    commissions.add(studio, Wishes(title="Owl"))
+
+    async def desk(hand: Hand) -> None:
         await open_job(hand)
-        await hand.do("plan_session")
-        said = hand.question(".in-sight")
-        assert all(words in said for words in (code, "Old barn", "Mara"))
-        assert len(said.splitlines()) == 2
+        settle_phases(studio, code, *(phase for phase in Phase if phase is not Phase.HANDOVER))
+        hand.app.look()
+        await hand.settle()
+        await hand.press("d")
+        assert isinstance(hand.app.screen, Choice)
+        assert "Old barn" in hand.question(".in-sight")
 
     at_work(studio, desk)

@@ -36,7 +36,7 @@ class Action:
         Its word on the key line; without one it is kept off.
     page : str
         The page on which its key works; all of them where empty.
-    why : str
+    why : str or callable
         Said to who presses the key while it cannot be done; nothing where empty.
     repeats : bool
         Whether a key held down does it again and again: only what writes nothing.
@@ -50,8 +50,12 @@ class Action:
     key: str = ""
     short: str = ""
     page: str = ""
-    why: str = ""
+    why: "str | Callable[[Workbench], str]" = ""
     repeats: bool = False
+
+    def why_not(self, bench: "Workbench") -> str:
+        """Return why it cannot be done now; nothing where there is nothing to say."""
+        return self.why if isinstance(self.why, str) else self.why(bench)
 
     @property
     def does(self) -> str:

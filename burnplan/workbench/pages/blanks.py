@@ -16,9 +16,9 @@ from burnplan.units import format_length, format_size
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.drawing import BAD, GOOD, SOFT, STRONG, WARN, Cell, Column, money
+from burnplan.workbench.facts import Facts
 from burnplan.workbench.listing import Lines, Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
-from burnplan.workbench.slip import Facts
 
 _COLUMNS = (
     Column("blank", 6),

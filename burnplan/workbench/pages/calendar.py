@@ -40,6 +40,7 @@ class CalendarPage(WorkbenchPage[gather.Calendar]):
 
     def look_up(self) -> gather.Calendar:
         """Return the days and weeks to come."""
+        self.bench.open_jobs()  # whose titles and clients are asked for by their codes
         return gather.calendar(self.studio)
 
     def give(self, now: gather.Now, found: gather.Calendar) -> None:

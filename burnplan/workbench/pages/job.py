@@ -19,8 +19,10 @@ from burnplan.reckon.checklist import Phase
 from burnplan.show.jobs.checklists import PHASE_NAMES
 from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing, gather
-from burnplan.workbench.actions import bindings
-from burnplan.workbench.drawing import GOOD, NAME, SOFT, STRONG
+from burnplan.workbench.actions import ALL, bindings
+from burnplan.workbench.actions.jobs.checklist import HELPS
+from burnplan.workbench.drawing import GOOD, NAME, SOFT, STRONG, Cell
+from burnplan.workbench.keyline import key_words
 from burnplan.workbench.listing import Lines, Listing, Rows
 from burnplan.workbench.pages import job_facts
 from burnplan.workbench.pages.page import WorkbenchPage
@@ -48,6 +50,8 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         self._zones_shown = False
         # The finished phases whose steps are shown all the same.
         self._unfolded: set[Phase] = set()
+        # The steps that were open when they were shown last: one settled since hands the cursor on.
+        self._open: set[str] = set()
 
     def compose(self) -> ComposeResult:
         """Lay out the checklist and, beside it, the facts."""
@@ -173,6 +177,8 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
     def give_steps(self, steps: list[StepView], *, another: bool = False) -> None:
         """Show the checklist; for another job the cursor goes to its first open step."""
         settled = sum(step.state != "open" for step in steps)
+        open_before = () if another else self._open
+        self._open = {step.key for step in steps if step.state == "open"}
         self.listing.border_subtitle = f"{settled} of {len(steps)} settled"
         if self.job is not None:
             self.job.steps[:] = steps
@@ -183,6 +189,10 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         }  # fmt: skip
         if was in folded:  # where its row was, another step's is now
             self.go_on_from(folded[was])
+        else:
+            step = self.step
+            if step is not None and step.key in open_before and step.state != "open":
+                self.go_on_from(step)
         if another:
             first = next((step for step in steps if step.state == "open"), None)
             if first is not None:
@@ -213,11 +223,24 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
 
     def _show_caution(self) -> None:
         step, line = self.step, self.query_one("#caution", Static)
-        line.display = step is not None and bool(step.caution) and step.state == "open"
+        narrow = self.bench.screen_stack[0].has_class("-narrow")
+        helping = self._help(step, "  " if narrow else "\n") if step is not None else []
+        line.display = bool(step and step.state == "open" and (step.caution or helping))
         if step is not None:
             # Where one line has room for its beginning only, a key has all of it.
-            key = "m " if self.app.screen.has_class("-narrow") else ""
-            drawing.put(line, Content.assemble(("! ", STRONG), (key, NAME), step.caution))
+            key = "m " if narrow else ""
+            said: list[Cell | str] = []
+            if step.caution:
+                said = [("! ", STRONG), (key, NAME), step.caution]
+            drawing.put(line, Content.assemble(*helping, *said))
+
+    def _help(self, step: StepView, end: str) -> list[Cell | str]:
+        """Return the key of what the workbench does for a step, and its words."""
+        action = ALL[HELPS[step.key]] if step.key in HELPS else None
+        if action is None or not action.can(self.bench):
+            return []
+        key = key_words(action.key or "ctrl+p")
+        return [(f"{key} ", NAME), (action.words, "$foreground"), end if step.caution else ""]
 
     def on_resize(self) -> None:
         """Say what to mind for the room there is; and whether there are more facts than that."""

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from burnplan.desk.jobs.commissions import CommissionView
     from burnplan.desk.jobs.estimates import ZoneView
+    from burnplan.desk.jobs.review import JobView
     from burnplan.desk.wood.ladders import LadderSettingsView
 
 # More do not help at a glance; the command line lists them all.
@@ -79,6 +80,19 @@ def head(now: gather.Now, job: gather.JobDetail, *, code: bool = True) -> Conten
     return Content.assemble(*parts)
 
 
+def in_short(now: gather.Now, one: "CommissionView | JobView", width: int) -> Content:
+    """Return what a job is in two lines: its title, and whose it is, how far and until when."""
+    state = "set aside" if one.paused else now.own.wording.own(one.stage.value)
+    day, style = drawing.due(one.due, now.today)
+    until: list[Cell] = [("   due ", SOFT), (day, style)] if one.due else []
+    taken = 2 + cell_len(state) + sum(cell_len(text) for text, _ in until)
+    whose = drawing.fitted(one.client or "", max(8, width - taken - 3)).rstrip()
+    return Content.assemble(
+        (drawing.fitted(one.title, width).rstrip(), STRONG),
+        (f"\n{whose}{'   ' if whose else ''}", ""), (f" {state} ", f"{EMBER} reverse"), *until,
+    )  # fmt: skip
+
+
 def zones(
     now: gather.Now,
     job: gather.JobDetail,
@@ -99,6 +113,8 @@ def zones(
     largest = max((one.setting for one in known.values()), default=0.0)
     places = 0 if largest >= 100 else 1 if largest >= 10 else 2
     lines = [Content.styled(f"! {now.own.wording.own(note)}", WARN) for note in reference.notes]
+    lines.append(Content.styled(f"{'':8}dark{'area':>10}{'set':>6}" if known else
+                                f"{'':8}dark{'area':>10}", SOFT))  # fmt: skip
     for zone in reference.zones:
         parts = _zone(zone, tones.get(zone.zone, ""), now.own.units, done=zone.zone in done)
         if (setting := known.get(zone.zone)) is not None:
@@ -121,14 +137,13 @@ def zones(
 
 
 def _zone(zone: "ZoneView", tone: str, units: UnitSystem, *, done: bool) -> list[Cell]:
-    full, rest = drawing.bar(zone.darkness, 6)
+    dark = f"{100 * zone.darkness:.0f} %"
     return [
         ("█" if tone else " ", tone),
         (" ✓", GOOD) if done else (" ·", SOFT),
-        (f" {zone_mark(zone.zone)} ", STRONG),
-        full,
-        rest,
-        (drawing.fitted(format_area(zone.area_cm2, units), 9, right=True), ""),
+        (f" {drawing.fitted(zone_mark(zone.zone), 2)} ", STRONG),
+        (drawing.fitted(dark, 5, right=True), ""),
+        (drawing.fitted(format_area(zone.area_cm2, units), 10, right=True), ""),
     ]
 
 
@@ -167,7 +182,7 @@ def account(now: gather.Now, job: gather.JobDetail) -> Content:
     lines = [line("quote", one.quoted, newest.state)]
     if newest.state == "open":
         lines.append(Content.styled(f"{'':8}until {day}", SOFT))
-    if one.deposit:
+    if one.deposit and one.received < one.deposit:
         lines.append(line("deposit", one.deposit, "asked"))
     lines += [
         line(paid.kind, paid.amount, drawing.due(paid.paid_on, now.today)[0])

@@ -8,6 +8,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
+from rich.cells import cell_len
 from textual import events, on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -328,9 +329,16 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
             taken, own = table.taken, self._now.own
             wood = f"{format_size(taken.outline, own.units)} {taken.species.name.lower()}"
             close = f"  ×{self.view.closer}" if self.view.closer > 1 else ""
+            changed = "  • changed" if table.is_changed else ""
+            known = f"  {taken.code}  {wood}"
+            # Its title gives way, and its photo's name: what follows may tell more.
+            room = self.size.width - 2 - cell_len(f"{known}{close}{changed}")
+            title = drawing.fitted(taken.title, max(12, room)).rstrip()
+            left = room - cell_len(title) - 2
+            photo = f"  {drawing.fitted(taken.filename, left).rstrip()}" if left > 4 else ""
             drawing.put(self.query_one("#laying-head", Static), Content.assemble(
-                (taken.title, STRONG), f"  {taken.code}  ", (f"{wood}  {taken.filename}", SOFT),
-                (close, SOFT), ("  • changed" if table.is_changed else "", EMBER),
+                (title, STRONG), (known, SOFT), (photo, SOFT),
+                (close, SOFT), (changed, EMBER),
             ), layout=False)  # fmt: skip
 
     def look_at(self, **view: Any) -> None:

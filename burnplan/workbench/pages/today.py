@@ -37,7 +37,8 @@ class TodayPage(PageWithSlip[Jobs]):
             yield Static(id="doing")
         with Vertical(classes="sides"):
             none = (
-                "Nothing waits. Press n for a new commission, 2 for all jobs.\n\n"
+                "Nothing waits. Press n for a new commission; 4 has each client's jobs, those"
+                " handed over too.\n\n"
                 "So a job goes, each by its key: n log it, r add its photo or y lay that out,"
                 " i reckon a quote, a agreed, p the deposit, h its wood, space tick its steps,"
                 " c the clock, w sheets and invoice, d hand it over.\n\n"

@@ -1,6 +1,6 @@
 """The checklist of the job shown: tick, skip, add."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from burnplan.desk.jobs import checklists
 from burnplan.desk.jobs.checklists import ChecklistView, StepView
@@ -60,7 +60,7 @@ def skip(bench: "Workbench") -> None:
         _go_on(bench, code, step, view)
 
     reason = Field("reason", "Reason", "why it is not needed")
-    bench.ask(Form(f"Skip: {step.text}", [reason], send, send="Skip it"), then)
+    bench.ask(Form(f"Skip for {code}: {step.text}", [reason], send, send="Skip it"), then)
 
 
 def add_step(bench: "Workbench") -> None:
@@ -78,6 +78,13 @@ def add_step(bench: "Workbench") -> None:
 
     bench.ask(Form(f"A step for {code}", fields, send, send="Add it"))
 
+
+HELPS: Final = {
+    "choose": "hold", "try-tones": "new_ladder", "print": "sheets", "compare": "compare_photo",
+    "coat-1": "coats", "photograph": "progress_photo", "balance": "payment",
+    "hand-over": "deliver",
+}  # fmt: skip
+"""Steps by their keys, and the actions of the workbench that help with them."""
 
 ACTIONS = (
     Action("tick", "Tick step", "Tick the step the cursor is on, or open it again; unfold a phase",

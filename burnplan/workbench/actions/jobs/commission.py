@@ -9,6 +9,7 @@ from burnplan.desk.jobs.commissions import CommissionView, Wishes
 from burnplan.desk.studio import settings, typed_dates
 from burnplan.desk.studio.studio import Studio
 from burnplan.money import typed_money
+from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_size
 from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
@@ -207,8 +208,22 @@ def _hand_over(bench: "Workbench", code: str) -> None:
     bench.do(lambda: endings.deliver(bench.studio, code), then)
 
 
+def _not_ready(bench: "Workbench") -> str:
+    """Return what is to be done before the piece of the job shown is ready."""
+    job = bench.job
+    if job is None or not job.open:
+        return "It has left the studio already" if job and job.commission.delivered_on else ""
+    before = (Phase.BURN, Phase.FINISH)
+    left = [one.text for one in job.steps if one.state == "open" and one.phase in before]
+    if not left:
+        return ""
+    more = f", and {len(left) - 1} more" if len(left) > 1 else ""
+    return f"It is not ready yet. Open is: {left[0]}{more}"
+
+
 ACTIONS = (
-    Action("new", "New commission", "Log what a client asks for", new, key="n", short="New"),
+    Action("new", "New commission", "Log what a client asks for", new, key="n",
+           short="New job"),
     Action("edit", "Edit commission", "Change what is asked for", edit, on_job,
            key="e", page="job"),
     Action("set_aside", "Set aside or take up again", "A job that waits leaves the queue",
@@ -216,6 +231,5 @@ ACTIONS = (
     Action("drop", "Drop commission", "It will not be made; with the reason", drop, on_open_job),
     Action("deliver", "Hand over", "The piece leaves the studio", deliver,
            of_job(lambda job: job.commission.stage is Stage.READY),
-           key="d", short="Hand over", page="job",
-           why="It is not ready yet: steps before the hand-over are open"),
+           key="d", short="Hand over", page="job", why=_not_ready),
 )  # fmt: skip

@@ -161,6 +161,32 @@ def replan(bench: "Workbench") -> None:
     )  # fmt: skip
 
 
+def rights(bench: "Workbench") -> None:
+    """Note who took the photo of the job shown, and how they allowed its use."""
+    reference = bench.job.reference if bench.job else None
+    if reference is None:
+        return
+    code = bench.job_page.code
+    fields = [
+        Field("taken_by", "Taken by", "who took it", reference.taken_by),
+        Field("allowed", "How allowed", "in a mail of 3 March, …", reference.allowed),
+    ]
+
+    def send(answers: Answers) -> object:
+        by, how = answers["taken_by"], answers["allowed"]
+        return references.note_rights(
+            bench.studio,
+            code,
+            taken_by=None if by == reference.taken_by else by,
+            allowed=None if how == reference.allowed else how,
+        )
+
+    bench.ask(
+        Form(f"Whose photo {code} is burned from", fields, send, send="Note it"),
+        lambda _: bench.say("It is noted whose photo it is; u takes it back"),
+    )
+
+
 _WAYS, _SEAMS, _TONES = ("beside", "stacked"), ("soft", "hard"), ("matched", "own")
 
 _without = of_job(lambda job: job.open and job.reference is None)
@@ -175,6 +201,8 @@ ACTIONS = (
            " stacked, tones matched, one plan", several, of_job(lambda job: job.open)),
     Action("replan", "Plan again", "From the photo kept: other zones, lines or subject, or the size"
            " or wood changed", replan, _again),
+    Action("rights", "The photo's use", "Who took the photo, and how they allowed its use",
+           rights, _again),
     Action("picture", "Picture or zones", "Show the reference or its value zones",
            lambda bench: bench.job_page.turn_picture(), _with, key="v", page="job"),
 )  # fmt: skip

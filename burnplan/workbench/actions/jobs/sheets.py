@@ -25,11 +25,14 @@ _SHEETS = {
     "portfolio": ("Portfolio", "pieces handed over that may be shown"),
 }
 
+# Those that are of no job.
+_STUDIO_S = ("week", "portfolio")
+
 
 def sheets(bench: "Workbench") -> None:
     """Choose a sheet and write it."""
     job = bench.job
-    there = {"week", "portfolio"}
+    there = {*_STUDIO_S}
     if job is not None:
         there |= {"job"} | ({"reference"} if job.reference else set())
         there |= {"quote"} if job.quotes else set()
@@ -78,7 +81,8 @@ def _into(bench: "Workbench", code: str, key: str) -> None:
             Files(folders=True),
         )
     ]
-    bench.ask(Form(_SHEETS[key][0], fields, folder, send="Write it"), start)
+    whose = f" of {code}" if code and key not in _STUDIO_S else ""
+    bench.ask(Form(f"{_SHEETS[key][0]}{whose}", fields, folder, send="Write it"), start)
 
 
 def _ask_to_replace(bench: "Workbench", path: Path, agreed: Callable[[], None]) -> None:

@@ -116,7 +116,7 @@ def _keys(bench: "Workbench") -> None:
                                 (words, drawing.STRONG), (f"  {about}", drawing.SOFT)))
         for name, key, words, about in (*own, *here)
     ]  # fmt: skip
-    bench.choose(Choice("The keys of this page", lines, wide=True), chosen)
+    bench.choose(Choice("The keys of this page", lines, wide=True, hang=10), chosen)
 
 
 ACTIONS = (

@@ -135,7 +135,8 @@ def payment(bench: "Workbench") -> None:
     def taken(view: PaymentView) -> None:
         amount = money(now, view.amount, view.currency)
         rest = format_balance(view.balance, view.currency, now.own.locale)
-        bench.say(f"{amount} is on record; {rest} {'is owed' if view.balance >= 0 else 'was paid'}")
+        left = f"{rest} {'is owed' if view.balance > 0 else 'was paid'}" if view.balance else ""
+        bench.say(f"{amount} is on record; {left or 'nothing is owed now'}")
 
     bench.ask(Form(f"Payment for {one.code}", fields, take, send="Take it"), taken)
 

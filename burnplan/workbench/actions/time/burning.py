@@ -46,7 +46,8 @@ def note(bench: "Workbench") -> None:
         return sessions.add_note(bench.studio, answers["note"])
 
     field = Field("note", "Note", "what to remember of this")
-    bench.ask(Form("A note for this session", [field], send, send="Keep it"))
+    heading = f"A note for this session{clock.on_clock(bench)}"
+    bench.ask(Form(heading, [field], send, send="Keep it"))
 
 
 def _here(test: Callable[["Workbench"], bool]) -> Callable[["Workbench"], bool]:

@@ -137,6 +137,12 @@ def moment(studio: Studio, text: str) -> "datetime | None":
     return typed_dates.moment(studio, text, past=True) if text else None
 
 
+def on_clock(bench: "Workbench") -> str:
+    """Return on which job the clock is, for a heading."""
+    clock = bench.now.clock if bench.now else None
+    return f" on {clock.code}" if clock else ""
+
+
 def stop_with(bench: "Workbench") -> None:
     """Stop the clock, earlier than now or with a note."""
 
@@ -149,7 +155,7 @@ def stop_with(bench: "Workbench") -> None:
         Field("note", "Note", "what was done, what to remember"),
         Field("at", "Stopped at", "now; or when it should have been: 18:30"),
     ]
-    form = Form("End the session", fields, send, send="End")
+    form = Form(f"End the session{on_clock(bench)}", fields, send, send="End")
     bench.ask(form, lambda done: _on_record(bench, *done))
 
 

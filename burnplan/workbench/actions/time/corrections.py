@@ -85,7 +85,7 @@ def _correct(bench: "Workbench", one: SessionView) -> None:
         )
 
     bench.ask(
-        Form(f"Put session {one.number} right", fields, send, send="Put right"),
+        Form(f"Put session {one.number} of {one.code} right", fields, send, send="Put right"),
         lambda made: bench.say(
             f"Session {made.number}, {format_hours(made.hours)} on '{made.title}', counts now;"
             " u takes it back"
@@ -98,7 +98,7 @@ def remove(bench: "Workbench") -> None:
 
     def ask(one: SessionView) -> None:
         form = Form(
-            f"Take session {one.number} out, {format_hours(one.hours)} on '{one.title}'",
+            f"Take session {one.number} of {one.code} out, {format_hours(one.hours)}",
             [Field("reason", "Why", "it never was, entered twice, …")],
             lambda answers: corrections.remove(bench.studio, one.number, answers["reason"]),
             send="Take it out",

@@ -400,7 +400,7 @@ ACTIONS = (
            "The piece is ruined; its hours stay on record", restart, on_open_job),
     Action("matter", "Note what is the matter", "Treated, painted, plywood, spalted: what must"
            " not be burned, or needs care", matter, lambda bench: bench.blank is not None,
-           key="m", short="Matter", page="blanks"),
+           key="m", short="Fault", page="blanks"),
     Action("outline", "Outline by photo", "Find it in a photo with a sheet of paper on the wood",
            outline, lambda bench: bench.blank is not None and bench.blank.held_for is None,
            key="o", short="Outline", page="blanks", why="It is held; r releases it"),

@@ -5,12 +5,16 @@ from typing import TYPE_CHECKING
 from burnplan.desk.studio import settings
 from burnplan.desk.wood import blanks, conditioning
 from burnplan.desk.wood.blanks import BlankView
-from burnplan.show.wood.conditioning import moisture_card
+from burnplan.show.wood.conditioning import air_words, moisture_card
+from burnplan.units import UnitSystem
 from burnplan.workbench.actions.action import Action
 from burnplan.workbench.forms import Answers, Field, Form, whole_number
 
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
+
+
+_AIR = Field("air", "The shop's air", "21C 45%; as noted last if empty")
 
 
 def meant(bench: "Workbench") -> str | None:
@@ -50,11 +54,16 @@ def moisture(bench: "Workbench") -> None:
     fields = [
         Field("reading", "Reading, %", "9.5; empty only looks"),
         Field("note", "Note", "meter, place, depth"),
+        _AIR,
     ]
 
     def send(answers: Answers) -> str:
+        air, units = answers["air"], settings.current(bench.studio).units
+        conditioning.check_airs(air or None, None, units)
         if answers["reading"]:
             conditioning.log_moisture(bench.studio, code, answers["reading"], note=answers["note"])
+        if air:
+            conditioning.note_air(bench.studio, air)
         return code
 
     def then(blank: str) -> None:
@@ -68,6 +77,18 @@ def moisture(bench: "Workbench") -> None:
         )
 
     bench.ask(Form(f"The moisture of {code}", fields, send, send="Wait or go?"), then)
+
+
+def shop_air(bench: "Workbench") -> None:
+    """Note the air in the shop: what wood settles at there."""
+    units = bench.now.own.units if bench.now else UnitSystem.METRIC
+    bench.ask(
+        Form(
+            "The shop's air", [Field("air", "Air", "21C 45%")],
+            lambda answers: conditioning.note_air(bench.studio, answers["air"]), send="Note it",
+        ),
+        lambda made: bench.say(air_words(made, units)),
+    )  # fmt: skip
 
 
 def scrap(bench: "Workbench") -> None:
@@ -93,7 +114,9 @@ def _known(bench: "Workbench") -> bool:
 ACTIONS = (
     Action("sand", "Sanded", "A grit done, or the grain raised, of the blank meant", sand, _known),
     Action("moisture", "Moisture", "A reading of the blank meant, and whether to wait or go",
-           moisture, _known),
+           moisture, _known, key="d", short="Moisture", page="blanks"),
+    Action("shop_air", "The shop's air", "Its warmth and humidity: what wood settles at there",
+           shop_air),
     Action("scrap", "Scrap a blank", "Write off the one the cursor is on", scrap,
            lambda bench: bench.blank is not None and bench.blank.state == "in stock"),
 )  # fmt: skip

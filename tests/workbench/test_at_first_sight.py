@@ -1,0 +1,241 @@
+"""What a newcomer has to see where they are, without a page of instructions."""
+
+from pathlib import Path
+
+import pytest
+from textual.widgets import Input, Static
+
+from burnplan.desk.jobs import checklists, commissions, references, sessions
+from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs.sessions import Doing
+from burnplan.desk.money import accepting, payments, quotes
+from burnplan.desk.money.quotes import QuoteRequest
+from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks
+from burnplan.reckon.checklist import Phase
+from burnplan.workbench.forms import Choice
+from burnplan.workbench.pages.laying import LayingPage
+from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases
+
+
+def zoned(studio: Studio, photo: Path, title: str = "Old barn") -> str:
+    code = commissions.add(studio, Wishes(title=title, size="8x6cm", species="basswood")).code
+    references.add(studio, code, photo, zones=3)
+    return code
+
+
+def test_the_darkness_of_a_zone_is_a_figure_under_its_name(studio: Studio, photo: Path) -> None:
+    code = zoned(studio, photo)
+    zones = references.show(studio, code).zones
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        heads, *lines = hand.text("#zones").splitlines()
+        for line, zone in zip(lines, zones, strict=False):
+            dark = f"{100 * zone.darkness:.0f} %"
+            assert line.index(dark) + len(dark) == heads.index("dark") + len("dark")
+            assert line.index("cm²") + len("cm²") == heads.index("area") + len("area")
+
+    at_work(studio, desk)
+
+
+def test_what_a_step_needs_of_the_workbench_stands_by_it(studio: Studio, photo: Path) -> None:
+    code = zoned(studio, photo)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        assert "h Hold a blank" in hand.text("#caution")
+        settle_phases(studio, code, Phase.PREPARE)
+        hand.app.look()
+        await hand.settle()
+        assert hand.app.job_page.step is not None
+        assert hand.app.job_page.step.key == "print"
+        assert hand.text("#caution").startswith("w Write sheets")
+        assert "Measure the check bar" in hand.text("#caution")
+        await hand.press("down")
+        assert not hand.app.job_page.query_one("#caution").display, "nothing helps cutting"
+
+    at_work(studio, desk, (120, 40))
+
+
+def test_a_step_settled_elsewhere_hands_the_cursor_on(studio: Studio, photo: Path) -> None:
+    code = zoned(studio, photo)
+    settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        page = hand.app.job_page
+        assert page.step is not None
+        assert page.step.zone == 1
+        await hand.press("c", "enter", "enter")  # burned, on the page for that
+        await hand.press("escape")
+        assert page.step.zone == 2
+        await hand.press("t")
+        assert hand.app.screen.query_one("#zone", Input).value == "2"
+        await hand.press("escape", "u")
+        assert page.step.zone == 2, "what is open again moves nobody"
+
+    at_work(studio, desk)
+
+
+def test_what_comes_then_is_what_comes_next_once_the_zone_is_done(
+    studio: Studio, photo: Path
+) -> None:
+    code = zoned(studio, photo)  # nothing before the first zone is ticked
+    sessions.start(studio, code, Doing(work="burn", zone=1))
+
+    async def desk(hand: Hand) -> None:
+        page = hand.app.burning_page
+        assert page.shown is not None
+        then = page.shown.after
+        assert then.startswith("Burn Z2")
+        await hand.press("enter", "enter")
+        assert page.shown.state == "standing"
+        assert page.shown.step == then
+
+    at_work(studio, desk)
+
+
+def test_a_deposit_is_asked_for_until_it_is_in(studio: Studio) -> None:
+    code = barn(studio)
+    quote = quotes.issue(studio, code, QuoteRequest(hours="4"))
+    accepting.accept(studio, code)
+
+    def of_deposit(hand: Hand) -> list[str]:
+        return [line for line in hand.text("#money").splitlines() if line.startswith("deposit")]
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        assert [line.split()[-1] for line in of_deposit(hand)] == ["asked"]
+        payments.take(studio, code, str(quote.deposit), "deposit")
+        hand.app.look()
+        await hand.settle()
+        assert [line.split()[-1] for line in of_deposit(hand)] == ["today"]
+        await hand.press("p", "ctrl+s")
+        assert hand.said[-1].endswith("nothing is owed now")
+
+    at_work(studio, desk)
+
+
+def test_a_long_title_hides_nothing_at_the_laying_out_table(studio: Studio, photo: Path) -> None:
+    zoned(studio, photo, "Biscuit on the sill, asleep in the last of the long summer light, twice")
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "y", "right")
+        assert isinstance(hand.app.page, LayingPage)
+        head = hand.text("#laying-head")
+        assert head.startswith("Biscuit on the sill")
+        assert head.endswith("• changed")
+        assert len(head) <= 78
+
+    at_work(studio, desk)
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_what_a_key_does_goes_on_beneath_its_words(studio: Studio, width: int) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "?")
+        assert isinstance(hand.app.screen, Choice)
+        rows = hand.app.screen.query_one("Lines").rows  # type: ignore[attr-defined]
+        drawn = [rows.draw(row).plain.split("\n") for row in range(len(rows.keys))]
+        assert all(line.startswith(" " * 10) for first in drawn for line in first[1:])
+        assert all(len(line) <= width for first in drawn for line in first)
+        assert width > 80 or any(len(first) > 1 for first in drawn)
+
+    at_work(studio, desk, (width, 40))
+
+
+def test_the_moisture_of_a_blank_is_judged_without_leaving(studio: Studio) -> None:
+    blanks.add(studio, BASSWOOD)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("3", "d")
+        await hand.fill(reading="9")
+        assert "ctrl+p, The shop's air" in hand.question("#read"), "no command is named here"
+        await hand.press("escape", "d")
+        await hand.fill(reading="9", air="21C")
+        assert "'21C' is not an air" in hand.question("#wrong")
+        await hand.fill(air="21C 45%")
+        assert "settle" in hand.question("#read")
+        await hand.press("escape", "d")
+        await hand.fill()
+        assert hand.question("#read").count("9 %") == 2, "what was wrong first is not on record"
+
+    at_work(studio, desk)
+
+
+def test_a_session_ended_now_where_the_form_says_so(studio: Studio) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "g")
+        assert hand.app.screen.query_one("#ended", Input).placeholder.startswith("(now")
+        await hand.fill(length="1h30", ended="now")
+        assert sessions.all_of(studio, code)[0].hours == pytest.approx(1.5)
+        await hand.press("c", "escape", "t")
+        await hand.fill(at="now")
+        assert all(one.state == "done" for one in sessions.all_of(studio, code))
+
+    at_work(studio, desk)
+
+
+def test_why_a_piece_cannot_be_handed_over_names_what_is_open(studio: Studio) -> None:
+    code = barn(studio)
+    settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER, Phase.FINISH)
+    burning = next(s for s in checklists.of(studio, code).steps if s.phase is Phase.BURN)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "d")
+        assert hand.said == [f"It is not ready yet. Open is: {burning.text}"]
+
+    at_work(studio, desk)
+
+
+def test_a_find_that_finds_nothing_says_so(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "/", *"zebra")
+        empty = hand.app.page.query_one("#jobs-list .empty", Static)
+        assert str(empty.content) == "Nothing here has 'zebra'. esc shows all again."
+        shown = [empty.display]
+        await hand.press("escape")
+        assert [*shown, empty.display] == [True, False]
+        assert any("Old barn" in line for line in hand.lines("#jobs-list"))
+
+    at_work(studio, desk)
+
+
+def test_whose_photo_it_is_is_noted_where_that_is_asked_for(studio: Studio, photo: Path) -> None:
+    code = zoned(studio, photo)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        await hand.do("rights")
+        await hand.fill(taken_by="Ada Ex", allowed="in a mail")
+        found = references.show(studio, code)
+        assert (found.taken_by, found.allowed) == ("Ada Ex", "in a mail")
+        await hand.do("rights")
+        await hand.fill(allowed="in a letter")
+        assert references.show(studio, code).taken_by == "Ada Ex"
+        await hand.press("u")
+        assert references.show(studio, code).allowed == "in a mail"
+
+    at_work(studio, desk)
+
+
+def test_a_title_of_brackets_and_quotes_is_shown_as_typed(studio: Studio) -> None:
+    title = "[bold]Rex[/bold] 'the \"dog\"' [/]"
+    commissions.add(studio, Wishes(title=title, client="[Ada]"))
+
+    async def desk(hand: Hand) -> None:
+        assert any(title in line for line in hand.lines("#day"))
+        await hand.press("2", "enter")
+        assert title in hand.text("#head")
+        await hand.press("c")
+        await hand.press("escape", "s")
+        assert any(title in said for said in hand.said)
+
+    at_work(studio, desk, (120, 40))
