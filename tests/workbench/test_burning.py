@@ -159,6 +159,21 @@ def _page(hand: Hand) -> str:
     return "\n".join(line.plain for line in board.lines(shown, None, 118, 36))
 
 
+def test_a_press_forgotten_in_time_forgets_no_later_one(studio: Studio, photo: Path) -> None:
+    _with_photo(studio, photo)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("c", "enter")
+        page = hand.app.burning_page
+        waiting = page._disarming
+        assert waiting is not None
+        await hand.press("enter", "u", "enter")  # done, taken back, and half done again
+        assert page._disarming is not waiting
+        assert waiting._task is None or waiting._task.done() or waiting._task.cancelling()
+
+    at_work(studio, desk)
+
+
 def test_a_zone_is_burned_paused_and_done(studio: Studio, clock: FixedClock, photo: Path) -> None:
     code = _with_photo(studio, photo)
 

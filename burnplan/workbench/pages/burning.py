@@ -14,6 +14,7 @@ from textual.content import Content
 from textual.css.query import NoMatches
 from textual.geometry import Region
 from textual.strip import Strip
+from textual.timer import Timer
 from textual.widget import Widget
 
 from burnplan.desk.jobs.checklists import StepView
@@ -111,6 +112,7 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
         self.shown: Board | None = None
         self._now: gather.Now | None = None
         self._armed = False
+        self._disarming: Timer | None = None
         self._picture_of: tuple[object, ...] = ()
         self._picture: board.Drawn | None = None
 
@@ -163,8 +165,9 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
     def arm(self) -> bool:
         """Return whether the zone was said to be done a moment ago; from now it was."""
         armed, self._armed = self._armed, not self._armed
-        if not armed:
-            self.set_timer(ARMED_SECONDS, self._disarm)
+        if self._disarming is not None:
+            self._disarming.stop()  # of an earlier press: it must not count for this one
+        self._disarming = None if armed else self.set_timer(ARMED_SECONDS, self._disarm)
         self.show()
         return armed
 
