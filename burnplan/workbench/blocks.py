@@ -73,6 +73,41 @@ MIDDLE = 0.5  # of L*: what is lighter is a light ground
 _MIXTURE = ((0, 8, 2, 10), (12, 4, 14, 6), (3, 11, 1, 9), (15, 7, 13, 5))
 
 
+def fitting(shape: tuple[int, ...], room: tuple[int, int], aspect: float = 1.0) -> tuple[int, int]:
+    """Return how many dots a picture is wide and high where it fills some room as it is.
+
+    Parameters
+    ----------
+    shape : tuple of int
+        Height and width of the picture.
+    room : (int, int)
+        Width and height, dots.
+    aspect : float
+        How many times as high as wide a dot is.
+
+    Examples
+    --------
+    >>> fitting((100, 100), (80, 90)), fitting((100, 100), (80, 38), aspect=2.0)
+    ((80, 80), (76, 38))
+    """
+    high, wide = shape[:2]
+    width, height = room
+    return (
+        max(1, min(width, round(height * aspect * wide / high))),
+        max(1, min(height, round(width * high / wide / aspect))),
+    )
+
+
+def amid(numbers: "npt.NDArray[np.uint8]", room: tuple[int, int]) -> "npt.NDArray[np.uint8]":
+    """Return a picture in the middle of some room, the ground, 0, round it."""
+    import numpy as np
+
+    found = np.zeros(room[::-1], np.uint8)
+    top, left = ((all_ - part) // 2 for all_, part in zip(found.shape, numbers.shape, strict=True))
+    found[top : top + numbers.shape[0], left : left + numbers.shape[1]] = numbers
+    return found
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Inks:
     """What the numbers of a picture stand for.

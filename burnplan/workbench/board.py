@@ -17,9 +17,9 @@ from textual.content import Content
 
 from burnplan.reckon.day_plan import BREAK, STRETCH
 from burnplan.unbroken import wrapped
-from burnplan.workbench import drawing
+from burnplan.workbench import blocks, drawing
+from burnplan.workbench.dots import Dots
 from burnplan.workbench.drawing import EMBER, GOOD, SOFT, STRONG, WARN
-from burnplan.workbench.sixels import Dots
 from burnplan.zone_names import LETTERING, zone_mark
 
 if TYPE_CHECKING:
@@ -326,9 +326,11 @@ def _foot(board: Board, width: int, room: int) -> list[Content]:
 # --- the picture -----------------------------------------------------------------------------
 
 
-def picture(shapes: "Shapes", zone: int | None, width: int, height: int) -> list[Content]:
+def picture(
+    shapes: "Shapes", zone: int | None, width: int, height: int, aspect: float = 2.0
+) -> list[Content]:
     """Return the picture in the middle of some room: one zone of it, or all in their tones."""
-    left, above, columns, rows = place(shapes, width, height)
+    left, above, columns, rows = place(shapes, width, height, aspect)
     drawn = (
         _one_zone(shapes, zone, columns, rows) if zone is not None
         else _all_zones(shapes, columns, rows)
@@ -340,11 +342,16 @@ def picture(shapes: "Shapes", zone: int | None, width: int, height: int) -> list
     return [*found, *([blank] * (height - rows - above))]
 
 
-def place(shapes: "Shapes", width: int, height: int) -> tuple[int, int, int, int]:
-    """Return where the picture stands in some room: left, above, columns and rows."""
+def place(
+    shapes: "Shapes", width: int, height: int, aspect: float = 2.0
+) -> tuple[int, int, int, int]:
+    """Return where the picture stands in some room: left, above, columns and rows.
+
+    A cell is ``aspect`` times as high as wide.
+    """
     tall, across = shapes.labels.shape
-    columns = max(2, min(width, height * 2 * across // tall))
-    rows = max(1, min(height, round(columns * tall / across / 2)))
+    columns = max(2, min(width, int(height * aspect * across / tall)))
+    rows = max(1, min(height, round(columns * tall / across / aspect)))
     return (width - columns) // 2, (height - rows) // 2, columns, rows
 
 
@@ -379,13 +386,14 @@ def in_dots(
         share = cv2.resize(mask.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
         return np.asarray(share >= 0.5, np.bool_)
 
-    labels, inks = shapes.labels, [*colours]
+    labels, inks, room = shapes.labels, [*colours], size
+    size = blocks.fitting(labels.shape, room)
     numbers = np.zeros(size[::-1], np.uint8)
     if zone is None:
         for one, tone in shapes.tones.items():
             numbers[finer(labels == one)] = len(inks)
             inks.append(Color.parse(tone).rgb)
-        return Dots(numbers, np.array(inks, np.uint8))
+        return Dots(blocks.amid(numbers, room), np.array(inks, np.uint8))
     numbers[finer(labels > 0)] = 1
     numbers[finer((labels > 0) & (labels < zone))] = 2
     on = finer(labels == zone)
@@ -401,7 +409,7 @@ def in_dots(
         )
         cv2.line(ticks, first, last, 1, max(2, round(half / 4)))
     numbers[(ticks > 0) & on] = 0
-    return Dots(numbers, np.array(inks, np.uint8))
+    return Dots(blocks.amid(numbers, room), np.array(inks, np.uint8))
 
 
 def _one_zone(shapes: "Shapes", zone: int, columns: int, rows: int) -> list[Content]:

@@ -4,7 +4,7 @@ Called on a thread, with all it needs handed over: the hand goes on meanwhile.
 """
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 import cv2
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from rich.segment import Segment
 from rich.style import Style
 from textual.color import Color
+from textual.geometry import Size
 from textual.strip import Strip
 
 from burnplan.outline import Outline
@@ -23,12 +24,14 @@ from burnplan.tone.render import wood_tones
 from burnplan.workbench import blocks
 from burnplan.workbench.blocks import Depth, Inks
 from burnplan.workbench.colours import DAY, LAMP
-from burnplan.workbench.sixels import THROUGH, Dots
+from burnplan.workbench.dots import THROUGH, Dots
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from burnplan.workbench.cropping import Box
+
+T = TypeVar("T", bound=np.generic)
 
 # So much of the wood's size is seen round it, for what hangs over the edge.
 _AROUND = 1.12
@@ -52,10 +55,13 @@ class View(NamedTuple):
 
 
 class Look(NamedTuple):
-    """The colours and cells to draw in; ``colours`` are the theme's, by name."""
+    """The colours and cells to draw in; ``colours`` are the theme's, by name.
 
-    columns: int
-    rows: int
+    A cell is ``aspect`` times as high as wide.
+    """
+
+    size: Size
+    aspect: float
     depth: Depth
     dark: bool
     colours: "Mapping[str, str]"
@@ -78,13 +84,13 @@ class Picture(NamedTuple):
 
 
 def window_of(
-    outline: Outline, view: View, columns: int, rows: int, beside: Polygon | None = None
+    outline: Outline, view: View, size: Size, aspect: float, beside: Polygon | None = None
 ) -> Window:
-    """Return what is looked at: a cell is two pixels wide and four high.
+    """Return what is looked at in so many cells: one is two pixels wide, and as high as it is.
 
     All of the wood is seen, and of what lies beside it where that is given.
     """
-    wide, high = columns * 2, rows * 4
+    wide, high = size.width * 2, round(size.height * 2 * aspect)
     seen = np.array([(0.0, 0.0), (outline.width_mm, outline.height_mm)])
     if beside is not None:
         seen = np.vstack([seen, beside])
@@ -95,11 +101,12 @@ def window_of(
     return Window(x - wide / px / 2, y - high / px / 2, px, (high, wide))
 
 
-def at(window: Window, column: int, row: int) -> tuple[float, float]:
-    """Return the mm of the wood in the middle of a cell."""
+def at(window: Window, size: Size, column: int, row: int) -> tuple[float, float]:
+    """Return the mm of the wood in the middle of a cell of so many."""
+    high, wide = window.shape
     return (
-        window.left + (2 * column + 1) / window.px_per_mm,
-        window.top + (4 * row + 2) / window.px_per_mm,
+        window.left + (column + 0.5) * wide / size.width / window.px_per_mm,
+        window.top + (row + 0.5) * high / size.height / window.px_per_mm,
     )
 
 
@@ -113,12 +120,15 @@ def draw(photo: PhotoInHand, wanted: Picture) -> list[Strip]:
     """
     look, position = wanted.look, photo.lies(wanted.setting)
     window = _window(photo, position, wanted)
+    # Four lines to a cell, however high it is.
+    shape = look.size.height * 4, look.size.width * 2
     numbers, where = _numbers(photo, wanted, window)
+    numbers, where = _sized(numbers, shape), _sized(where, shape)
     # Two pixels to a dot, one above the other; where kinds meet, the upper one's.
     upper, lower = numbers[::2], numbers[1::2]
     alike = where[::2] == where[1::2]
     dots = np.where(alike, (upper + lower) / 2, upper).astype(np.uint8)
-    over = _drawn_over(photo, position, wanted, window)
+    over = _drawn_over(photo, position, wanted, window, shape)
     found = blocks.strips(dots, _inks(photo, look), look.depth, over, _pens())
     return _with_labels(found, position, wanted, window)
 
@@ -137,24 +147,33 @@ def in_dots(photo: PhotoInHand, wanted: Picture, width: int, height: int) -> Dot
     shape = coarse.shape[0] * finer, coarse.shape[1] * finer
     window = coarse._replace(px_per_mm=coarse.px_per_mm * finer, shape=shape)
     numbers = _numbers(photo, wanted, window)[0].astype(np.uint8)
-    over = _drawn_over(photo, position, wanted, window, thick=max(1, finer // 2))
+    over = _drawn_over(photo, position, wanted, window, shape, thick=max(1, finer // 2))
     inks, pens = _inks(photo, look), [pen for pair in _pens() for pen in pair]
     light = inks.weights[numbers] > blocks.MIDDLE
     pen = len(inks.colours) + 2 * (over.astype(np.intp) - 1) + light
     numbers = np.where(over > 0, pen, numbers).astype(np.uint8)
-    sized = cv2.resize(numbers, (width, height), interpolation=cv2.INTER_NEAREST)
-    across, down = width // look.columns, height // look.rows
+    sized = _sized(numbers, (height, width))
+    across, down = width // look.size.width, height // look.size.height
     for row, column, text, _ in _labels(position, wanted, coarse):
         top, left = row * down, column * across
         sized[top : top + down, left : left + across * len(text)] = THROUGH
     painted = np.array([Color.parse(one).rgb for one in pens], np.uint8)
-    return Dots(np.asarray(sized, np.uint8), np.concatenate([inks.colours, painted]))
+    return Dots(sized, np.concatenate([inks.colours, painted]))
+
+
+def _sized(pixels: NDArray[T], shape: tuple[int, int]) -> NDArray[T]:
+    """Return numbers at the nearest places of another raster."""
+    rows, columns = (
+        ((np.arange(new) + 0.5) * old / new).astype(np.intp)
+        for old, new in zip(pixels.shape, shape, strict=True)
+    )
+    return pixels if pixels.shape == shape else pixels[rows[:, None], columns]
 
 
 def _window(photo: PhotoInHand, position: Position, wanted: Picture) -> Window:
     look = wanted.look
     beside = position.whole() if wanted.used is not None else None
-    return window_of(photo.outline, wanted.view, look.columns, look.rows, beside)
+    return window_of(photo.outline, wanted.view, look.size, look.aspect, beside)
 
 
 def _numbers(
@@ -196,17 +215,18 @@ def _pens() -> tuple[tuple[str, str], ...]:
 
 
 def _drawn_over(
-    photo: PhotoInHand, position: Position, wanted: Picture, window: Window, *, thick: int = 1
-) -> NDArray[np.uint8]:
-    """Return which pen draws each dot, in lines so many dots thick."""
-    over = np.zeros(window.shape, np.uint8)
+    photo: PhotoInHand, position: Position, wanted: Picture, window: Window, shape: tuple[int, int],
+    *, thick: int = 1,
+) -> NDArray[np.uint8]:  # fmt: skip
+    """Return which pen draws each dot of a raster over a window, in lines so many dots thick."""
+    over = np.zeros(shape, np.uint8)
     corner = np.array([window.left, window.top])
+    px_per_mm = window.px_per_mm * np.divide(shape, window.shape)[::-1]
 
     def draw(lines: list[NDArray[np.float64]], closed: bool, pen: int) -> None:
         # In sixteenths of a pixel, counted from centres.
         points = [
-            np.rint(((line - corner) * window.px_per_mm - 0.5) * 16).astype(np.int32)
-            for line in lines
+            np.rint(((line - corner) * px_per_mm - 0.5) * 16).astype(np.int32) for line in lines
         ]
         cv2.polylines(over, points, closed, pen, thick, cv2.LINE_8, 4)
 
@@ -242,10 +262,11 @@ def _labels(
     position: Position, wanted: Picture, window: Window
 ) -> Iterator[tuple[int, int, str, str]]:
     """Give the row, the column, the text and the colour's name of each mark's label."""
+    size = wanted.look.size
     for kind, number, area, in_hand in wanted.marks:
         polygon = (position.of(area) - (window.left, window.top)) * window.px_per_mm
-        left, top = polygon.min(axis=0) * (0.5, 0.25)
+        left, top = polygon.min(axis=0) * size / window.shape[::-1]
         text = f"{kind[0].upper()}{number + 1}"
         row, column = int(top), int(left) + 3 * [*_COLOURS].index(kind)
-        if 0 <= row < wanted.look.rows and 0 <= column <= wanted.look.columns - len(text):
+        if 0 <= row < size.height and 0 <= column <= size.width - len(text):
             yield row, column, text, "foreground" if in_hand else _COLOURS[kind]

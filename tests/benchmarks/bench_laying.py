@@ -1,11 +1,12 @@
 """The laying-out table: a photo of 24 megapixels, at 120 × 40: from a key to the picture.
 
-    python tests/benchmarks/bench_laying.py [PRESSES] [sixels]
+    python tests/benchmarks/bench_laying.py [PRESSES] [sixel|kitty]
 
 Reports how long the photo takes to be in hand, and for each kind of change how long a key waits
 until the picture that shows it is on the screen: on the clock, and in processor time of all the
-program's threads, which a busy machine does not change so much. Medians and worst. With sixels
-each picture is laid in the terminal's own dots too, once the hand rests: how long that takes.
+program's threads, which a busy machine does not change so much. Medians and worst. With sixel
+or kitty each picture is laid in the terminal's own dots too, once the hand rests: how long that
+takes, and how many bytes it is.
 """
 
 import asyncio
@@ -28,7 +29,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import open_studio
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.pages.laying import Top
-from burnplan.workbench.sixels import Cell
+from burnplan.workbench.terminal import Cell, Terminal, Way
 from burnplan.workbench.threads import keys_first
 
 SIZE = (120, 40)
@@ -87,12 +88,15 @@ async def run(presses: int) -> None:
             give(self, *drawn)
 
         Top.give = noted  # type: ignore[method-assign, assignment]
-        app.cell = Cell(10, 20) if "sixels" in sys.argv else None
+        way = next((way for way in Way if way.value in sys.argv), None)
+        app.terminal = Terminal(way, Cell(10, 20) if way else None)
         laid: list[float] = []
+        sizes: list[int] = []
 
         def told(text: str) -> None:
-            if "\x1bP" in text:
+            if "\x1bP" in text or "f=100" in text:
                 laid.append(time.perf_counter())
+                sizes.append(len(text))
 
         async with app.run_test(size=SIZE) as pilot:
             driver: Any = app._driver
@@ -145,7 +149,10 @@ async def run(presses: int) -> None:
             )
             if sharp:
                 middle, most = statistics.median(sharp), max(sharp)
-                print(f"{'in its own dots':22} {middle:4.0f} ms (most {most:.0f})")
+                print(
+                    f"{'in its own dots':22} {middle:4.0f} ms (most {most:.0f}); "
+                    f"{statistics.median(sizes) / 1000:.0f} kB (most {max(sizes) / 1000:.0f})"
+                )
 
 
 if __name__ == "__main__":

@@ -225,7 +225,9 @@ def test_the_mouse_moves_the_photo_and_draws_marks(studio: Studio, job: str) -> 
         closer = hand.app.laying_page._window()
         from burnplan.workbench import tabletop
 
-        assert tabletop.at(closer, 30, 20) == pytest.approx(tabletop.at(at, 30, 20), abs=0.5)
+        assert tabletop.at(closer, widget.size, 30, 20) == pytest.approx(
+            tabletop.at(at, widget.size, 30, 20), abs=0.5
+        )
 
     at_work(studio, desk, size=(120, 40))
 

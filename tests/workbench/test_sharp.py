@@ -1,15 +1,19 @@
 """Pictures in the terminal's own dots: told as sixels, laid over cells, gone with them."""
 
 import asyncio
+import fcntl
 import os
 import pty
 import re
 import select
+import struct
 import sys
 import termios
 import threading
+import time
 import tty
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
@@ -22,9 +26,10 @@ from burnplan.desk.jobs import commissions, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
-from burnplan.workbench import board, sixels
+from burnplan.workbench import board, kitty, sixels, terminal
+from burnplan.workbench.dots import THROUGH, Dots
 from burnplan.workbench.gather import Shapes
-from burnplan.workbench.sixels import THROUGH, Cell, Dots
+from burnplan.workbench.terminal import Cell, Terminal, Way
 from tests.conftest import FixedClock
 from tests.workbench.hand import Hand, at_work, settle_phases
 
@@ -80,31 +85,56 @@ def test_what_is_told_is_what_is_painted(size: tuple[int, int]) -> None:
     assert off.size == 0 or off.max() <= 2  # colours are told in whole per cent
 
 
-class Terminal:
-    """A terminal that the program sits at; its answers are there before they are asked for."""
+class Seat:
+    """A terminal that the program sits at, and what it says of itself when it is asked."""
+
+    CELL = rb"\x1b\[16t", b"\x1b[6;20;10t"
+    GRAPHICS = rb"\x1b_Gi=31,s=1,v=1,a=q,t=d,f=24;AAAA\x1b\\", b"\x1b_Gi=31;OK\x1b\\"
+    SIXELS, NO_SIXELS = ((rb"\x1b\[c", says) for says in (b"\x1b[?63;1;2;4;22c", b"\x1b[?62;22c"))
 
     def __init__(self, end: BinaryIO) -> None:
-        self.end = end
+        self.end, self.told = end, b""
 
-    def answers(self, text: bytes) -> None:
-        """Answer so."""
-        self.end.write(text)
+    @contextmanager
+    def says(self, *answers: tuple[bytes, bytes]) -> Iterator[None]:
+        """Answer so meanwhile, each as soon as it is asked, in the order of the questions."""
+        self.told, done = b"", threading.Event()
 
-    def told(self) -> bytes:
-        """Return what it was told, as far as it has come."""
-        return os.read(self.end.fileno(), 100) if select.select([self.end], [], [], 0.1)[0] else b""
+        def listen() -> None:
+            asked = 0
+            while not done.is_set():
+                if select.select([self.end], [], [], 0.01)[0]:
+                    self.told += os.read(self.end.fileno(), 1000)
+                    found = sorted(
+                        (question.end(), said)
+                        for pattern, said in answers
+                        for question in re.finditer(pattern, self.told)
+                    )
+                    for _, said in found[asked:]:
+                        self.end.write(said)
+                    asked = len(found)
+
+        thread = threading.Thread(target=listen)
+        thread.start()
+        try:
+            yield
+        finally:
+            time.sleep(0.05)  # what was told last comes too
+            done.set()
+            thread.join()
 
 
 @pytest.fixture
-def terminal(monkeypatch: pytest.MonkeyPatch) -> Iterator[Terminal]:
+def seat(monkeypatch: pytest.MonkeyPatch) -> Iterator[Seat]:
     ours, theirs = pty.openpty()
     tty.setraw(theirs)
     with os.fdopen(ours, "r+b", buffering=0) as other, os.fdopen(theirs, "r+b", buffering=0) as end:
         for name in ("__stdin__", "__stdout__"):
             monkeypatch.setattr(sys, name, end)
-        monkeypatch.setattr(sixels, "_SECONDS", 0.2)
-        monkeypatch.delenv("BURNPLAN_PICTURES", raising=False)
-        yield Terminal(other)
+        for name in ("BURNPLAN_PICTURES", "NO_COLOR", "TMUX", "STY"):
+            monkeypatch.delenv(name, raising=False)
+        monkeypatch.setenv("TERM", "xterm-256color")
+        yield Seat(other)
 
 
 def end_of_program() -> int:
@@ -113,41 +143,74 @@ def end_of_program() -> int:
     return sys.__stdin__.fileno()
 
 
-WITH, WITHOUT = b"\x1b[6;20;10t\x1b[?63;1;2;4;22c", b"\x1b[6;20;10t\x1b[?62;22c"
-QUESTION = b"\x1b[16t\x1b[c"
-
-
-def test_a_terminal_is_asked_whether_it_draws_sixels(
-    terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(
+    ("wish", "answers", "way"),
+    [
+        ("", [Seat.CELL, Seat.SIXELS], Way.SIXELS),
+        ("", [Seat.CELL, Seat.NO_SIXELS], None),
+        ("", [Seat.SIXELS], None),  # a cell of no known size
+        ("", [Seat.CELL, Seat.GRAPHICS, Seat.NO_SIXELS], Way.KITTY),
+        ("", [Seat.CELL, Seat.GRAPHICS, Seat.SIXELS], Way.KITTY),
+        ("sixel", [Seat.CELL, Seat.GRAPHICS, Seat.NO_SIXELS], Way.SIXELS),
+        ("kitty", [Seat.CELL, Seat.NO_SIXELS], Way.KITTY),
+    ],
+)
+def test_a_terminal_is_asked_what_it_draws(
+    seat: Seat,
+    monkeypatch: pytest.MonkeyPatch,
+    wish: str,
+    answers: list[tuple[bytes, bytes]],
+    way: Way | None,
 ) -> None:
-    terminal.answers(WITH)
-    assert sixels.cell_of_terminal() == CELL
-    assert terminal.told() == QUESTION
-    terminal.answers(WITHOUT)
-    assert sixels.cell_of_terminal() is None
-    monkeypatch.setenv("BURNPLAN_PICTURES", "sixel")
-    terminal.answers(WITHOUT)
-    assert sixels.cell_of_terminal() == CELL
+    monkeypatch.setenv("BURNPLAN_PICTURES", wish)
+    with seat.says(*answers):
+        found = terminal.at_hand()
+    assert found == Terminal(way, CELL if Seat.CELL in answers else None)
+    # All that it was told is a question, the last one that for its attributes.
+    both = kitty.QUESTION + b"\x1b[c" if not wish else b""
+    assert seat.told == b"\x1b[16t\x1b[c" + both
 
 
-def test_a_terminal_that_keeps_silent_has_blocks(terminal: Terminal) -> None:
+def test_a_terminal_that_keeps_silent_has_blocks(
+    seat: Seat, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(terminal, "_SECONDS", 0.2)
     before = termios.tcgetattr(end_of_program())
-    assert sixels.cell_of_terminal() is None
-    assert terminal.told() == QUESTION
+    with seat.says():
+        assert terminal.at_hand() == Terminal()
+    assert seat.told == b"\x1b[16t\x1b[c"
     assert termios.tcgetattr(end_of_program()) == before
 
 
-@pytest.mark.parametrize("wish", ["blocks", "no"])
+@pytest.mark.parametrize("wish", ["blocks", "no", "NO_COLOR", "pipe"])
 def test_nothing_is_asked_where_it_is_said_or_nobody_sits(
-    terminal: Terminal, monkeypatch: pytest.MonkeyPatch, wish: str
+    seat: Seat, monkeypatch: pytest.MonkeyPatch, wish: str
 ) -> None:
-    monkeypatch.setenv("BURNPLAN_PICTURES", wish)
-    assert sixels.cell_of_terminal() is None
-    monkeypatch.delenv("BURNPLAN_PICTURES")
     with Path(os.devnull).open() as pipe:
-        monkeypatch.setattr(sys, "__stdin__", pipe)
-        assert sixels.cell_of_terminal() is None
-    assert terminal.told() == b""
+        if wish == "pipe":
+            monkeypatch.setattr(sys, "__stdin__", pipe)
+        elif wish == "NO_COLOR":
+            monkeypatch.setenv(wish, "1")
+        else:
+            monkeypatch.setenv("BURNPLAN_PICTURES", wish)
+        fcntl.ioctl(seat.end.fileno(), termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 720, 480))
+        with seat.says(Seat.CELL, Seat.GRAPHICS, Seat.SIXELS):
+            # The window says the size of its cells without a word.
+            assert terminal.at_hand() == Terminal(None, Cell(9, 20))
+    assert seat.told == b""
+
+
+@pytest.mark.parametrize("wish", ["", "kitty"])
+@pytest.mark.parametrize("between", [("TMUX", "t,1,0"), ("STY", "1.x"), ("TERM", "linux")])
+def test_no_graphics_command_goes_where_it_is_not_passed_on(
+    seat: Seat, monkeypatch: pytest.MonkeyPatch, between: tuple[str, str], wish: str
+) -> None:
+    monkeypatch.setenv(*between)
+    monkeypatch.setenv("BURNPLAN_PICTURES", wish)
+    with seat.says(Seat.CELL, Seat.GRAPHICS, Seat.SIXELS):
+        found = terminal.at_hand()
+    assert found.way is (None if wish else Way.SIXELS)
+    assert b"\x1b_" not in seat.told
 
 
 class Told:
@@ -158,7 +221,7 @@ class Told:
         driver = hand.app._driver
         assert driver is not None
         driver.write = self._note  # type: ignore[method-assign, assignment]
-        hand.app.cell = cell
+        hand.app.terminal = Terminal(Way.SIXELS if cell else None, cell)
 
     def _note(self, text: str) -> None:
         laid = re.match(r'\x1b7\x1b\[(\d+);(\d+)H\x1bP0;1;0q"1;1;(\d+);(\d+)', text)

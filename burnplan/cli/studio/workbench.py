@@ -7,7 +7,7 @@ import typer
 from burnplan.cli.common import the_settings, the_studio
 from burnplan.errors import OperationFailed
 from burnplan.show import console
-from burnplan.workbench import app, sixels, threads
+from burnplan.workbench import app, terminal, threads
 
 
 def command(
@@ -26,7 +26,7 @@ def command(
         raise OperationFailed("The workbench needs a terminal", "See the open jobs: burnplan jobs")
     the_settings(context)  # asks on first use, before the screen is taken over
     bench = app.Workbench(the_studio(context), light=light)
-    bench.cell = sixels.cell_of_terminal()
+    bench.terminal = terminal.at_hand()
     threads.keys_first()
     bench.run()
     if bench.ended_by is not None:

@@ -28,9 +28,9 @@ from burnplan.workbench import board, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.blocks import as_shown, depth_of
 from burnplan.workbench.board import Board
+from burnplan.workbench.dots import Dots
 from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.sharp import Overlay, SharpPictures
-from burnplan.workbench.sixels import Dots
 from burnplan.zone_names import LETTERING
 
 # So long after the first press the second one counts.
@@ -58,6 +58,7 @@ class Lines(Widget, can_focus=True):
         """Show what is drawn for a width and a height, and the picture in it."""
         (how, before), self._drawn = self._drawn, (None, [])
         self._draw, self._picture = draw, picture
+        cast("SharpPictures", self.app).has_picture(self)
         if not self.size or how != (*self.size, self.visual_style):
             self.refresh()
         elif changed := self._changed(before):
@@ -197,7 +198,8 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
         if plan not in self.bench.pictures or across < board.NARROWEST:
             return None
         shapes, variables = self.bench.pictures[plan].shapes, self.bench.theme_variables
-        left, above, columns, rows = board.place(shapes, across, down)
+        aspect = self.bench.terminal.aspect
+        left, above, columns, rows = board.place(shapes, across, down, aspect)
         names = ("background", "wood", "wood-burned", "foreground")
         depth = depth_of(self.bench)
         colours = [as_shown(Color.parse(variables[name]), depth) for name in names]
@@ -205,18 +207,22 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
         def dots(*size: int) -> Dots:
             return board.in_dots(shapes, shown.zone, (columns, rows), colours, (size[0], size[1]))
 
-        return Overlay(Region(left, above + 2, columns, rows), dots)
+        of = id(shapes), shown.zone, tuple(colours)
+        return Overlay(Region(left, above + 2, columns, rows), dots, of)
 
     def _wanted(self, shown: Board) -> tuple[object, ...]:
         plan = self.found.job.plan if self.found else None
-        return plan, shown.code, shown.zone, plan in self.bench.pictures
+        aspect = self.bench.terminal.aspect
+        return plan, shown.code, shown.zone, plan in self.bench.pictures, aspect
 
     def _want_picture(self, shown: Board) -> None:
         self._picture_of = self._wanted(shown)
         plan = self.found.job.plan if self.found and asked_for() else None
         if plan in self.bench.pictures:
             shapes = self.bench.pictures[plan].shapes
-            self._picture = lru_cache(maxsize=4)(partial(board.picture, shapes, shown.zone))
+            aspect = self.bench.terminal.aspect
+            drawn = partial(board.picture, shapes, shown.zone, aspect=aspect)
+            self._picture = lru_cache(maxsize=4)(drawn)
         else:
             self._picture = None
             if plan is not None and self.bench.long_work.stopper is None:

@@ -15,6 +15,7 @@ from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.css.query import NoMatches
+from textual.geometry import Size
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
@@ -27,12 +28,12 @@ from burnplan.units import format_size
 from burnplan.workbench import cropping, drawing, gather, laying_panel
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.blocks import depth_of
+from burnplan.workbench.dots import Dots
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG
 from burnplan.workbench.forms import Choice
 from burnplan.workbench.pages.burning import Lines
 from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.sharp import Overlay, SharpPictures
-from burnplan.workbench.sixels import Dots
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
@@ -80,6 +81,7 @@ class Top(Widget, can_focus=True):
     def give(self, strips: list[Strip], dots: Callable[[int, int], Dots]) -> None:
         """Show a picture, and how it is drawn in the terminal's own dots."""
         self._strips, self._dots = strips, dots
+        cast("SharpPictures", self.app).has_picture(self)
         self.refresh()
 
     def on_mount(self) -> None:
@@ -88,7 +90,8 @@ class Top(Widget, can_focus=True):
 
     def overlay(self) -> Overlay | None:
         """Return the picture as it is laid over its cells."""
-        return None if self._dots is None else Overlay(self.content_size.region, self._dots)
+        dots = self._dots
+        return None if dots is None else Overlay(self.content_size.region, dots, id(dots))
 
     def render_line(self, y: int) -> Strip:
         """Return one line."""
@@ -371,16 +374,19 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         del tabletop
         self.look_at(closer=closer, middle=middle if closer > 1 else None)
 
+    @property
+    def _cells(self) -> Size:
+        return self.query_one(Top).size
+
     def _window(self) -> Any:
         from burnplan.workbench import tabletop
 
         assert self.table is not None  # noqa: S101  for the type checker: called with one
-        size = self.query_one(Top).size
-        table = self.table
+        size, table = self._cells, self.table
         beside = table.taken.photo.lies(table.setting).whole() if table.hand == "crop" else None
         return tabletop.window_of(
-            table.taken.outline, self.view, size.width, size.height, beside
-        )  # fmt: skip
+            table.taken.outline, self.view, size, self.bench.terminal.aspect, beside
+        )
 
     # What the mouse does
 
@@ -395,7 +401,7 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         if table.area is not None or table.hand == "crop":
             position = table.taken.photo.lies(table.setting)
             corners = position.to_photo(
-                [tabletop.at(window, *event.began), tabletop.at(window, *event.now)]
+                [tabletop.at(window, self._cells, *cell) for cell in (event.began, event.now)]
             )
             (x0, y0), (x1, y1) = corners.tolist()
             if table.hand == "crop":  # the photo lies still until the button is up
@@ -403,8 +409,10 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
             else:
                 table.box((x0, y0, x1, y1))
         else:
-            dx, dy = event.now[0] - event.before[0], event.now[1] - event.before[1]
-            table.drag(2 * dx / window.px_per_mm, 4 * dy / window.px_per_mm)
+            (x0, y0), (x1, y1) = (
+                tabletop.at(window, self._cells, *cell) for cell in (event.before, event.now)
+            )
+            table.drag(x1 - x0, y1 - y0)
         self.changed()
 
     @on(Top.LetGo)
@@ -419,7 +427,9 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         from burnplan.workbench import tabletop
 
         if self.table is not None:
-            self.closer(1 if event.closer else -1, tabletop.at(self._window(), *event.at))
+            self.closer(
+                1 if event.closer else -1, tabletop.at(self._window(), self._cells, *event.at)
+            )
 
     @on(Values.Taken)
     def _taken(self, event: Values.Taken) -> None:
@@ -440,12 +450,12 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
     def _wanted(self, table: "Table") -> "Picture | None":
         from burnplan.workbench import tabletop
 
-        size = self.query_one(Top).size
+        size = self._cells
         if size.width < 2 or size.height < 2:
             return None
         bench = self.bench
         look = tabletop.Look(
-            size.width, size.height, depth_of(bench), bench.current_theme.dark,
+            size, bench.terminal.aspect, depth_of(bench), bench.current_theme.dark,
             bench.theme_variables,
         )  # fmt: skip
         marks = tuple((kind, n, area, (kind, n) == table.mark) for kind, n, area in table.marks())
