@@ -17,7 +17,7 @@ import pytest
 from sqlalchemy import Engine, inspect
 from sqlalchemy.orm import Session
 
-from burnplan.desk.jobs import estimates, readings
+from burnplan.desk.jobs import readings
 from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.ledger import engines
 from burnplan.progress import Progress, silent
@@ -33,7 +33,7 @@ MigrateTo = Callable[[Engine, str, Callable[[Session], None]], None]
 
 def remember_readings(patch: pytest.MonkeyPatch) -> None:
     """Let each photo be read once for what is asked of it."""
-    patch.setattr(estimates, "read", remembering(readings.read))
+    patch.setattr(readings, "read", remembering(readings.read))
 
 
 def remembering(read: Read) -> Read:

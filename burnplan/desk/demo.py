@@ -28,7 +28,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import accepting, payments, proposals, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio, open_studio
-from burnplan.desk.time import past, planned_sessions
+from burnplan.desk.time import past_import, planned_sessions
 from burnplan.desk.wood import blanks, conditioning, hazards, ladders, own_species
 from burnplan.reckon.checklist import Phase
 from burnplan.shipped import shipped
@@ -178,7 +178,7 @@ def fill(studio: Studio, clock: DemoClock, units: UnitSystem = UnitSystem.METRIC
         clients.add(studio, name, clients.ClientDetails(email=email or None))
     for blank in BLANKS:
         blanks.add(studio, _made_for(studio, blank))
-    past.bring_in(studio, sample(PAST_JOBS))
+    past_import.bring_in(studio, sample(PAST_JOBS))
     for job in JOBS:
         _make(studio, clock, job, today)
     clock.now = today

@@ -23,7 +23,8 @@ from burnplan.tone.place import PX_PER_MM, Placed, Placement, place, size_needed
 from burnplan.tone.region import polygon_mask
 from burnplan.tone.subject import likely_subject
 from burnplan.tone.ticks import direction_ticks
-from burnplan.tone.zones import DEFAULT, MIN_AREA_MM2, ZoneMap, check_request, find_zones
+from burnplan.tone.zones import ZoneMap, check_request, find_zones
+from burnplan.zoning import DEFAULT_ZONES, MIN_AREA_MM2
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +71,7 @@ def analyse_photo(
     wood_lightness: float,
     burn_lightness: float,
     placement: Placement | None = None,
-    zones: int = DEFAULT,
+    zones: int = DEFAULT_ZONES,
     thresholds: Sequence[float] | None = None,
     min_area_mm2: float = MIN_AREA_MM2,
     detail: Detail = Detail.USUAL,

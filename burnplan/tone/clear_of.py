@@ -10,7 +10,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from burnplan.outline import Outline
 from burnplan.tone.areas import MarkedArea, On
-from burnplan.tone.placement import SCALES, Placement, Position, position_on
+from burnplan.tone.placement import SCALES, Placement
+from burnplan.tone.position import Position, position_on
 from burnplan.tone.region import Polygon, polygon_mask
 
 # Pixels along the longer side of the piece, on which places are tried; a guess: tried on rendered

@@ -25,7 +25,8 @@ from burnplan.tone.lightness import lightness, on_wood
 from burnplan.tone.lines import draw_lines
 from burnplan.tone.photo import Photo
 from burnplan.tone.place import Placed, place, resampled
-from burnplan.tone.placement import Placement, Position, position_on
+from burnplan.tone.placement import Placement
+from burnplan.tone.position import Position, position_on
 from burnplan.tone.region import outline_polygon, polygon_mask
 from burnplan.tone.subject import subject_of
 from burnplan.tone.zones import ZoneMap, find_zones

@@ -20,7 +20,8 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.areas import MarkedArea
 from burnplan.tone.lightness import lightness
 from burnplan.tone.photo import Photo
-from burnplan.tone.placement import Fit, Placement, Position, position_on
+from burnplan.tone.placement import Fit, Placement
+from burnplan.tone.position import Position, position_on
 from burnplan.tone.region import outline_mask, polygon_mask
 from burnplan.units import FEW_PX_PER_MM
 

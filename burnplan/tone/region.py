@@ -215,3 +215,15 @@ def _inset_by_distance(outline: Outline, margin_mm: float) -> tuple[Polygon, ...
     signed = np.pad(np.where(within, 1, -1) * np.sqrt(squared), 1, constant_values=-step)
     found = contour_generator(z=signed).lines(margin_mm)
     return tuple((np.asarray(line)[:-1] - 0.5) * step for line in found if len(line) > 3)
+
+
+_POINTS = 48  # along an outline that must lie inside: one every 7.5° of a round (our own choice)
+
+
+def sampled(polygon: Polygon, count: int = _POINTS) -> Polygon:
+    """Points along a polygon, its corners among them where it has few."""
+    following = np.roll(polygon, -1, axis=0)
+    if len(polygon) >= count:
+        return polygon[:: len(polygon) // count]
+    share = np.linspace(0, 1, count // len(polygon) + 1, endpoint=False)[:, None, None]
+    return (polygon + share * (following - polygon)).reshape(-1, 2)

@@ -26,12 +26,12 @@ from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.control import MIDTONES
 from burnplan.tone.laying import Setting
 from burnplan.tone.placement import SCALES, Placement
-from burnplan.tone.zones import FEWEST, MOST
 from burnplan.units import MM_PER_INCH
 from burnplan.workbench import cropping
 from burnplan.workbench.cropping import Box
 from burnplan.workbench.forms import whole_number
 from burnplan.workbench.marking import MARKS, areas_of, grown, in_order, marked, moved
+from burnplan.zoning import FEWEST, MOST
 
 _SWITCHES = ("mirror", "whole", "levels")
 PLACE = ("shift", "scale", "turn", "mirror", "whole", "margin", "crop")

@@ -18,7 +18,7 @@ from textual.strip import Strip
 from burnplan.outline import Outline
 from burnplan.tone.areas import MarkedArea
 from burnplan.tone.laying import PhotoInHand, Setting, Where, Window
-from burnplan.tone.placement import Position
+from burnplan.tone.position import Position
 from burnplan.tone.region import Polygon, outline_polygon
 from burnplan.tone.render import wood_tones
 from burnplan.workbench import blocks

@@ -175,12 +175,8 @@ def measured(name: str) -> dict[str, dict[str, float]]:
     from burnplan.tone.islands import islands_of
     from burnplan.tone.photo import open_photo
     from burnplan.tone.place import place
-    from burnplan.tone.zones import (
-        MIN_AREA_MM2,
-        find_zones,
-        lightness_histogram,
-        optimal_thresholds,
-    )
+    from burnplan.tone.zones import find_zones, lightness_histogram, optimal_thresholds
+    from burnplan.zoning import MIN_AREA_MM2
 
     photo = open_photo(photo_path(name))
     wide = photo.full_size[0] >= photo.full_size[1]
@@ -233,7 +229,7 @@ def _painted(paint: str, labels: "Labels", parts: "Parts", placed: "Placed") -> 
     import cv2
     import numpy as np
 
-    from burnplan.tone.zones import MIN_AREA_MM2
+    from burnplan.zoning import MIN_AREA_MM2
 
     light = placed.lightness
     count = np.maximum(np.bincount(parts.ravel()), 1)

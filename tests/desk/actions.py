@@ -48,7 +48,7 @@ from burnplan.desk.keeping import undo
 from burnplan.desk.money import accepting, payments, proposals, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import pace, past, planned_sessions
+from burnplan.desk.time import pace, past, past_import, planned_sessions
 from burnplan.desk.wood import blanks, conditioning, hazards, ladders, outlines, own_species
 from burnplan.errors import BurnplanError, NotAllowed
 from burnplan.ledger import engines, history
@@ -344,7 +344,9 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         pace.set_aside, b.studio, b.number("burn_session"), b.words()
     ),
     "past.add": lambda b: partial(past.add, b.studio, _past_job(b)),
-    "past.bring_in": lambda b: partial(past.bring_in, b.studio, b.one_of(*b.past_jobs)),
+    "past_import.bring_in": lambda b: partial(
+        past_import.bring_in, b.studio, b.one_of(*b.past_jobs)
+    ),
     "payments.take": lambda b: partial(
         payments.take, b.studio, b.commission(), b.one_of("10", "33"),
         b.one_of("deposit", "payment", "refund"), note=b.words(),
@@ -531,7 +533,7 @@ def furnish(bench: Bench) -> None:
     holding.hold(studio, "B-1", "Fox")
     hazards.note(studio, "B-1", ["painted"])
     hazards.note(studio, "B-2", ["spalted"])
-    past.bring_in(studio, bench.past_jobs[0])
+    past_import.bring_in(studio, bench.past_jobs[0])
     photos.add(studio, "Fox", bench.photos[1])
     _furnish_with_a_comparison(bench)
     clock.forward(days=1)

@@ -37,7 +37,7 @@ from burnplan.desk.keeping import backups
 from burnplan.desk.money import quotes
 from burnplan.desk.studio import lookup, settings
 from burnplan.desk.studio.studio import Studio, open_studio
-from burnplan.desk.time import past
+from burnplan.desk.time import past_import
 from burnplan.desk.wood import blanks, conditioning
 from burnplan.errors import BurnplanError
 from burnplan.ledger import json_book, package
@@ -237,7 +237,7 @@ _SHEET = (
 def _past(studio: Studio, data: bytes) -> bool:
     path = studio.home / "past.csv"
     path.write_bytes(data)
-    view = past.bring_in(studio, path, dry_run=True)
+    view = past_import.bring_in(studio, path, dry_run=True)
     assert view.added + view.known + view.left == view.read
     assert len({fault.line for fault in view.faults}) >= view.left
     return view.added > 0

@@ -33,7 +33,7 @@ from burnplan.desk.keeping import backups
 from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio, open_studio
-from burnplan.desk.time import past, planned_sessions
+from burnplan.desk.time import past_import, planned_sessions
 from burnplan.desk.wood import blanks, hazards, ladders, own_species
 from burnplan.ledger.models import Record
 from burnplan.terminal_safe import of_shells
@@ -102,7 +102,7 @@ def evil(studio: Studio, clock: FixedClock, photo: Path, tmp_path: Path) -> Stud
     title = EVIL.replace(chr(0xDCFF), "")
     cells = f'title,width_mm,height_mm,species\n"{title}",100,100,{WOOD[3:9]}\n'
     table.write_text(cells, encoding="utf-8", newline="")
-    past.bring_in(studio, table)
+    past_import.bring_in(studio, table)
     return studio
 
 

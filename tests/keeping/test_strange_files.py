@@ -17,7 +17,7 @@ from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import backups, restoring
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import past
+from burnplan.desk.time import past_import
 from burnplan.errors import BadInput
 from burnplan.ledger import json_book, package
 from burnplan.ledger.models import PastJob
@@ -146,20 +146,20 @@ def test_a_small_archive_cannot_want_all_memory(
 def test_an_entry_of_the_history_goes_through_an_export(studio: Studio, tmp_path: Path) -> None:
     most = 400  # of each, the longest there can be
     row = f"{'é' * 200},2027-01-01,{'1' * 3}.5,{'1' * 3}.5,rectangle,{'w' * 60},eye:3,eye:3"
-    longest = json_book.LONGEST_LINE / past.MOST_JOBS
+    longest = json_book.LONGEST_LINE / past_import.MOST_JOBS
     jobs = tmp_path / "jobs.csv"
     head = "title,finished_on,width_mm,height_mm,outline,species,darkness,texture,"
     hours = "line_cm,prepare_h,transfer_h,burn_h,finish_h,price"
     rest = "4999.5,4999.5,4999.5,4999.5,999999999.99"
     rows = "\n".join(f"{row},9999{n:03},{rest}" for n in range(most))
     jobs.write_text(f"{head}{hours}\n{rows}\n")
-    assert past.bring_in(studio, jobs).added == most
+    assert past_import.bring_in(studio, jobs).added == most
     backups.export(studio, tmp_path / "e")
     lines = (tmp_path / "e" / "book.json").read_bytes().splitlines()
     assert max(map(len, lines)) / most < longest
-    jobs.write_text("title,width_mm,height_mm\n" + "a,10,10\n" * (past.MOST_JOBS + 1))
+    jobs.write_text("title,width_mm,height_mm\n" + "a,10,10\n" * (past_import.MOST_JOBS + 1))
     with pytest.raises(BadInput, match="more than 50,000 jobs"):
-        past.bring_in(studio, jobs)
+        past_import.bring_in(studio, jobs)
 
 
 @pytest.mark.parametrize("parted", [";", "\t"])
@@ -170,7 +170,7 @@ def test_a_table_with_decimal_commas_is_read(parted: str, studio: Studio, tmp_pa
         ("Fuchs, alt", "300,5", "200", "7,25", "240,50", "0,5", "eye:3"),
     )
     jobs.write_text("\ufeff" + "".join(f"{parted.join(row)}\r\n" for row in rows), "utf-8")
-    found = past.bring_in(studio, jobs)
+    found = past_import.bring_in(studio, jobs)
     assert (found.added, found.faults) == (1, [])
     with studio.reading() as book:
         job = book.scalars(select(PastJob)).one()

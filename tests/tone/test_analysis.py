@@ -18,7 +18,7 @@ from burnplan.tone.control import ToneControl
 from burnplan.tone.lines import draw_lines
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Fit, Placed, Placement, place
-from burnplan.tone.placement import position_on
+from burnplan.tone.position import position_on
 from burnplan.tone.region import polygon_mask
 from burnplan.tone.zones import find_zones
 from tests.tone.measured import measure

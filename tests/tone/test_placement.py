@@ -16,7 +16,8 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.photo import Photo
 from burnplan.tone.place import place
-from burnplan.tone.placement import Fit, Placement, position_on
+from burnplan.tone.placement import Fit, Placement
+from burnplan.tone.position import position_on
 
 RECTANGLE, ROUND, OVAL, LIVE = OutlineKind
 LEAF = ((4, 30), (40, 2), (96, 12), (88, 58), (50, 70), (10, 52))

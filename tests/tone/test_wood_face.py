@@ -13,7 +13,8 @@ from burnplan.tone.areas import AreaKind, MarkedArea
 from burnplan.tone.clear_of import clear_placement, lying_on
 from burnplan.tone.flat_view import FlatView
 from burnplan.tone.lightness import lightness, luminance_of_lightness
-from burnplan.tone.placement import Placement, position_on
+from burnplan.tone.placement import Placement
+from burnplan.tone.position import position_on
 from burnplan.tone.strip import WHITE_CARD
 from burnplan.tone.wood_face import Face, MarkKind, flat_face, read_face
 from tests.tone.scenes import Scene, scene

@@ -22,12 +22,12 @@ from burnplan.tone.place import Placed
 from burnplan.tone.zones import (
     BINS,
     FOCAL_FINER,
-    MIN_AREA_MM2,
     ZoneMap,
     find_zones,
     lightness_histogram,
     optimal_thresholds,
 )
+from burnplan.zoning import MIN_AREA_MM2
 
 filters: Any = importlib.import_module("skimage.filters")
 metrics: Any = importlib.import_module("skimage.metrics")

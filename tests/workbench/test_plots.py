@@ -7,7 +7,7 @@ from pathlib import Path
 from burnplan.desk.jobs import checklists, commissions, endings, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import pace, past, planned_sessions, promises
+from burnplan.desk.time import pace, past_import, planned_sessions, promises
 from tests.workbench.hand import Hand, at_work, barn
 
 PAST = """title,finished_on,width_mm,height_mm,outline,species,darkness,texture,line_cm,\
@@ -22,7 +22,7 @@ Wren,2026-09-20,150,100,rectangle,basswood,eye:3,eye:3,,1,1,30,1,150
 def test_each_past_job_is_drawn_in_its_band(studio: Studio, tmp_path: Path) -> None:
     file = tmp_path / "past.csv"
     file.write_text(PAST)
-    past.bring_in(studio, file)
+    past_import.bring_in(studio, file)
     tried = pace.review(studio).tried.jobs[::-1]
 
     async def desk(hand: Hand) -> None:
@@ -43,7 +43,7 @@ def test_each_past_job_is_drawn_in_its_band(studio: Studio, tmp_path: Path) -> N
         # Four jobs are too few for a share; a fifth is enough.
         assert hand.app.page.listing.border_subtitle == ""
         file.write_text(PAST.splitlines()[0] + "\nBear" + PAST.splitlines()[1][3:] + "\n")
-        past.bring_in(studio, file)
+        past_import.bring_in(studio, file)
         await hand.press("1", "5")
         assert "inside the band" in str(hand.app.page.listing.border_subtitle)
 

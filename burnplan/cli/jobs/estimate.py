@@ -38,6 +38,7 @@ from burnplan.show import console
 from burnplan.show.jobs import estimates as shown
 from burnplan.show.jobs import pictures as drawn
 from burnplan.units import parse_size
+from burnplan.zoning import DEFAULT_ZONES, MIN_AREA_MM2
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -108,9 +109,9 @@ def command(
     asked = readings.EstimateRequest(
         outline=parse_size(size, default_unit=own.size_unit),
         species=own_species.meant(the_studio(context), species),
-        zones=6 if zones is None else zones,
+        zones=DEFAULT_ZONES if zones is None else zones,
         thresholds=parsed_thresholds(thresholds),
-        min_area_mm2=9.0 if min_area is None else min_area,
+        min_area_mm2=MIN_AREA_MM2 if min_area is None else min_area,
     )
     ask_about(context, species)
     wanted = layouts.LayoutChange(line=line, subject=subject, drop=drop, keep=keep)

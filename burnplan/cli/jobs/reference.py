@@ -37,6 +37,7 @@ from burnplan.show.jobs import references as shown
 from burnplan.tone import render
 from burnplan.units import MM_PER_INCH, parse_size
 from burnplan.wood import species as woods
+from burnplan.zoning import DEFAULT_ZONES, MIN_AREA_MM2
 
 # A contact sheet is looked at, not laid on wood: the scale of a sharp print.
 _SHEET_PX_PER_MM = 300 / MM_PER_INCH
@@ -72,9 +73,9 @@ def add(
             the_studio(context),
             which,
             photo,
-            zones=zones or 6,
+            zones=zones or DEFAULT_ZONES,
             thresholds=parsed_thresholds(thresholds),
-            min_area_mm2=9.0 if min_area is None else min_area,
+            min_area_mm2=MIN_AREA_MM2 if min_area is None else min_area,
             wanted=wanted,
             taken_by=taken_by,
             allowed=allowed,

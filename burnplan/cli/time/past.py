@@ -10,7 +10,7 @@ from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, given_date, the_settings, the_studio
 from burnplan.cli.options import Covered, Dark, Detail, Species, group
 from burnplan.cli.writing import writes_files
-from burnplan.desk.time import pace, past
+from burnplan.desk.time import pace, past, past_import
 from burnplan.errors import BadInput
 from burnplan.money import parse_number
 from burnplan.show import console
@@ -87,7 +87,7 @@ def import_(
         bool,
         typer.Option("--look", "--dry-run", help="Only show how it is understood; write nothing."),
     ] = False,
-) -> "Answer[past.ImportView]":
+) -> "Answer[past_import.ImportView]":
     """Bring in past jobs from a table of your own: the rows that can be read.
 
     Save a spreadsheet as CSV. Its columns are shown as they are understood, by
@@ -113,14 +113,14 @@ def import_(
     woods: dict[str, str] = {}
     if console.interactive():
         told, woods = _settled(context, file, told)
-    seen = past.look(studio, file, told)
+    seen = past_import.look(studio, file, told)
     drawn = [] if seen.own_form and not dry_run else [shown.table_look(seen)]
     if drawn and not dry_run and console.interactive():
         console.error_console().print(*drawn)
         if not asking.agreed("Is it meant so?", default=True):
             raise BadInput("Nothing was brought in", "Say what columns are with --columns")
         drawn = []
-    report = past.bring_in(studio, file, told, woods=woods, dry_run=dry_run)
+    report = past_import.bring_in(studio, file, told, woods=woods, dry_run=dry_run)
     if seen.own_form and report.ignored_columns and not dry_run:
         console.notice(f"Left aside, no columns of past jobs: {', '.join(report.ignored_columns)}")
     for note in report.notes:
@@ -141,13 +141,17 @@ def _settled(
     studio, told = the_studio(context), list(told)
     asked: set[str] = set()
     while doubt := next(
-        (d for d in past.look(studio, file, told).doubts if d.choices and d.about not in asked),
+        (
+            d
+            for d in past_import.look(studio, file, told).doubts
+            if d.choices and d.about not in asked
+        ),
         None,
     ):
         asked.add(doubt.about)
         told.append(asking.choose(doubt.about, {one.words: one.told for one in doubt.choices}))
     woods = {}
-    for wood, near in past.look(studio, file, told).woods.items():
+    for wood, near in past_import.look(studio, file, told).woods.items():
         choices = {one: one for one in near} | {f"'{wood}', a wood of your own": wood}
         woods[wood] = asking.choose(f"Which wood '{wood}' is", choices)
     return told, woods

@@ -101,7 +101,7 @@ def asked_again(
     were for.
     """
     from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
-    from burnplan.tone.zones import FEWEST
+    from burnplan.zoning import FEWEST
 
     commission, layout = last.commission, Layout.from_dict(last.layout)
     kept, several = last.original, joined.of_reference(studio, last)

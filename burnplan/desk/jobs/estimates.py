@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Literal
 
 from burnplan.desk.derived import hazards_found
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.jobs.readings import EstimateRequest, plan_of, read
+from burnplan.desk.jobs import readings
+from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.errors import BadInput
 from burnplan.passes import Pass
 from burnplan.progress import Progress
@@ -265,8 +266,8 @@ def estimate(
     """
     from burnplan.desk.jobs.layouts import typed_area
 
-    reading = read(photo, asked, on_progress)
-    measured = plan_of(reading, asked)
+    reading = readings.read(photo, asked, on_progress)
+    measured = readings.plan_of(reading, asked)
     plan = measured if by_eye is None else _graded(measured, by_eye)
     view = _reckoned(plan, asked, settings, wood, pace, list(reading.notes))
     view.depth = "photo" if by_eye is None else "mixed"

@@ -75,7 +75,7 @@ def under(reference: Reference, unit: str) -> KnotsView:
         return NONE  # without the pictures' room
     from burnplan.desk.jobs.layouts import Layout, typed_area
     from burnplan.tone.clear_of import clear_placement, lying_on
-    from burnplan.tone.placement import position_on
+    from burnplan.tone.position import position_on
 
     layout, outline = Layout.from_dict(reference.layout), piece.outline_of(blank)
     size = reference.original.width_px, reference.original.height_px

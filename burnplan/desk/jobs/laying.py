@@ -24,8 +24,8 @@ from burnplan.tone.laying import PhotoInHand, enough_for
 from burnplan.tone.photo import look, open_mask, open_photo
 from burnplan.tone.place import size_needed
 from burnplan.tone.subject import likely_subject
-from burnplan.tone.zones import DEFAULT, FEWEST
 from burnplan.wood.species import Species
+from burnplan.zoning import DEFAULT_ZONES, FEWEST
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,7 +97,7 @@ def take(
         outline, bark = size_for(commission), piece.bark_of(commission)
         species = piece.wood_of(book, commission)
         code, title = commission_code(commission.id), commission.title
-        plan, zones, layout, several = None, DEFAULT, Layout(line=own.line), None
+        plan, zones, layout, several = None, DEFAULT_ZONES, Layout(line=own.line), None
         if new is None:
             last = newest(commission)
             path = originals.fetch(studio.originals, last.original_sha256)

@@ -11,6 +11,7 @@ from burnplan.progress import Progress
 from burnplan.reckon.work import LineWork, PassWork, WorkPlan, ZoneWork
 from burnplan.wood import finishes, grits
 from burnplan.wood.species import Species
+from burnplan.zoning import DEFAULT_ZONES, MIN_AREA_MM2
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.joined import Joined
@@ -48,9 +49,9 @@ class EstimateRequest:
 
     outline: Outline
     species: Species
-    zones: int = 6  # our own choice, as tone.zones has it
+    zones: int = DEFAULT_ZONES
     thresholds: tuple[float, ...] | None = None
-    min_area_mm2: float = 9.0  # common practice, no source, as tone.zones has it
+    min_area_mm2: float = MIN_AREA_MM2
     sandings: int = grits.ALL_SANDINGS
     coats: int = finishes.USUAL_COATS
     layout: "Layout | None" = None

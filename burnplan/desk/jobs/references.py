@@ -30,6 +30,7 @@ from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
 from burnplan.units import UnitSystem, format_length
 from burnplan.view import View
+from burnplan.zoning import DEFAULT_ZONES, MIN_AREA_MM2
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import LayoutChange
@@ -221,9 +222,9 @@ def add(
     which: str,
     photo: Path,
     *,
-    zones: int = 6,  # our own choice, as tone.zones has it
+    zones: int = DEFAULT_ZONES,
     thresholds: tuple[float, ...] | None = None,
-    min_area_mm2: float = 9.0,  # common practice, no source, as tone.zones has it
+    min_area_mm2: float = MIN_AREA_MM2,
     wanted: "LayoutChange | None" = None,
     taken_by: str | None = None,
     allowed: str | None = None,

@@ -21,7 +21,7 @@ from burnplan.ledger import originals
 from burnplan.ledger.models import Original
 from burnplan.progress import Progress
 from burnplan.tone.together import HALF_WAY, Lies, Seam, Together
-from burnplan.tone.zones import DEFAULT, FEWEST, MIN_AREA_MM2
+from burnplan.zoning import DEFAULT_ZONES, FEWEST, MIN_AREA_MM2
 
 if TYPE_CHECKING:
     from burnplan.tone.analysis import PhotoAnalysis
@@ -100,7 +100,7 @@ def put(
         last = commission.references[-1] if commission.references else None
         before = joined.of_reference(studio, last) if last else None
         layout = Layout(line=studio_settings.of_book(book).line)
-        counted, smallest = DEFAULT, MIN_AREA_MM2
+        counted, smallest = DEFAULT_ZONES, MIN_AREA_MM2
         if last is not None:
             counted, smallest = max(last.zones, FEWEST), last.min_area_mm2
             if before is not None and not photos:

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from rich.console import Group, RenderableType
 from rich.text import Text
 
-from burnplan.desk.time.past import ColumnView, ImportView, PastJobView, TableView
+from burnplan.desk.time.past import PastJobView
+from burnplan.desk.time.past_import import ColumnView, ImportView, TableView
 from burnplan.reckon.work import Work
 from burnplan.show.console import table
 from burnplan.show.time.pace import DOING

@@ -29,7 +29,7 @@ from burnplan.desk.keeping import undo
 from burnplan.desk.money import accepting, earnings, payments, quotes, what_ifs
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import pace, past
+from burnplan.desk.time import pace, past, past_import
 from burnplan.errors import BadInput
 from burnplan.ledger.models import Commission, PastJob
 from burnplan.reckon.standard_hours import burned, coarse_plan, standard_hours
@@ -58,14 +58,14 @@ def _file(folder: Path, *lines: str, header: str = HEADER) -> Path:
 def test_a_file_comes_in_whole(studio: Studio, tmp_path: Path) -> None:
     lines = (GOOD, "Fox,,100,100,round,olive,,,,,,2.5,,", '"A ""fine"" one, big",,50,60,,,,,,,,1,,')
     path = _file(tmp_path, *lines)
-    tried = past.bring_in(studio, path, dry_run=True)
+    tried = past_import.bring_in(studio, path, dry_run=True)
     assert (tried.read, tried.added, tried.faults) == (3, 3, [])
     assert pace.trial(studio).jobs == []
-    assert past.bring_in(studio, path).added == 3
-    again = past.bring_in(studio, path)
+    assert past_import.bring_in(studio, path).added == 3
+    again = past_import.bring_in(studio, path)
     assert (again.added, again.known) == (0, 3)
     assert undo.undo_last(studio).summary == "Brought in 3 past jobs from jobs.csv"
-    assert past.bring_in(studio, path).added == 3
+    assert past_import.bring_in(studio, path).added == 3
 
 
 BAD = [
@@ -98,7 +98,7 @@ BAD = [
 def test_a_bad_cell_is_named_and_its_row_left_out(
     studio: Studio, tmp_path: Path, line: str, column: str
 ) -> None:
-    found = past.bring_in(studio, _file(tmp_path, GOOD, line, GOOD.replace("Owl", "Elk")))
+    found = past_import.bring_in(studio, _file(tmp_path, GOOD, line, GOOD.replace("Owl", "Elk")))
     assert [(fault.line, fault.column) for fault in found.faults] == [(3, column)]
     assert (found.read, found.added, found.left) == (3, 2, 1)
     with studio.reading() as book:
@@ -110,7 +110,7 @@ def test_any_other_name_of_a_wood_is_kept_as_its_own_species(
 ) -> None:
     woods = ("Birch", "olive", "Hard Maple", "pine")
     lines = [f"Owl,,200,300,,{wood},,,,,,6,," for wood in woods]
-    found = past.bring_in(studio, _file(tmp_path, *lines))
+    found = past_import.bring_in(studio, _file(tmp_path, *lines))
     assert found.added == 4
     *commonest, unknown = found.notes
     assert [note.split(" is taken for ")[0] for note in commonest] == ["'Birch'", "'pine'"]
@@ -123,12 +123,12 @@ def test_any_other_name_of_a_wood_is_kept_as_its_own_species(
 
 def test_a_wood_that_was_said_to_be_another_is_that(studio: Studio, tmp_path: Path) -> None:
     path = _file(tmp_path, *(f"{wood},,200,300,,{wood},,,,,,6,," for wood in ("birch", "pine")))
-    assert past.look(studio, path).woods == {
+    assert past_import.look(studio, path).woods == {
         "birch": ["paper-birch", "yellow-birch"], "pine": ["eastern-white-pine"],
     }  # fmt: skip
-    wood = next(one for one in past.look(studio, path).columns if one.meaning == "species")
+    wood = next(one for one in past_import.look(studio, path).columns if one.meaning == "species")
     assert (wood.example, wood.read_as) == ("birch", "paper-birch")
-    found = past.bring_in(studio, path, woods={"birch": "yellow-birch", "pine": "pine"})
+    found = past_import.bring_in(studio, path, woods={"birch": "yellow-birch", "pine": "pine"})
     assert found.notes == []
     with studio.reading() as book:
         assert {row[0] for row in book.query(PastJob.species)} == {"yellow-birch", "pine"}
@@ -141,7 +141,7 @@ def test_one_total_comes_in_with_what_it_covers(studio: Studio, tmp_path: Path) 
         "Fox,,200,300,,basswood,,,,,,12,,,20,whole,0.8",
         "Bee,,200,300,,basswood,,,,,,,,,0,burn,100%",
     )
-    found = past.bring_in(studio, _file(tmp_path, *lines))
+    found = past_import.bring_in(studio, _file(tmp_path, *lines))
     assert (found.added, found.faults) == (4, [])
     with studio.reading() as book:
         rows = book.query(PastJob.total_h, PastJob.covers, PastJob.covered).order_by(PastJob.id)
@@ -160,7 +160,7 @@ def test_one_total_comes_in_with_what_it_covers(studio: Studio, tmp_path: Path) 
     assert bee.total_h == 0
     out = tmp_path / "out.csv"
     past.give_out(studio, out)
-    assert past.bring_in(studio, out).known == 4
+    assert past_import.bring_in(studio, out).known == 4
 
 
 def test_a_past_job_is_put_on_record_by_itself(studio: Studio, clock: FixedClock) -> None:
@@ -230,20 +230,20 @@ def test_a_delivered_job_is_given_out_with_how_much_of_it_is_burned(
 
 def test_a_cell_as_long_as_a_book_is_left_out_at_once(studio: Studio, tmp_path: Path) -> None:
     long = GOOD.replace("basswood", "1x" * 60_000)
-    found = past.bring_in(studio, _file(tmp_path, GOOD, long))
+    found = past_import.bring_in(studio, _file(tmp_path, GOOD, long))
     assert (found.added, found.faults[0].column) == (1, "species")
     assert "more than 200 letters" in found.faults[0].problem
 
 
 def test_every_fault_of_a_file_is_named_at_once(studio: Studio, tmp_path: Path) -> None:
-    found = past.bring_in(studio, _file(tmp_path, *(line for line, _ in BAD)))
+    found = past_import.bring_in(studio, _file(tmp_path, *(line for line, _ in BAD)))
     assert len(found.faults) == len(BAD)
     assert [fault.line for fault in found.faults] == list(range(2, 2 + len(BAD)))
 
 
 def test_extra_columns_are_named_and_left_aside(studio: Studio, tmp_path: Path) -> None:
     path = _file(tmp_path, "x,Owl,200,300,6", header="mood,title,width_mm,height_mm,burn_h")
-    found = past.bring_in(studio, path)
+    found = past_import.bring_in(studio, path)
     assert (found.added, found.ignored_columns) == (1, ["mood"])
 
 
@@ -265,7 +265,7 @@ def test_a_file_that_is_none_is_refused(
     path = tmp_path / "jobs.csv"
     path.write_bytes(content)
     with pytest.raises(BadInput, match=words):
-        past.bring_in(studio, path)
+        past_import.bring_in(studio, path)
 
 
 @given(st.binary(max_size=300) | st.text(max_size=200).map(str.encode))
@@ -276,21 +276,21 @@ def test_no_file_breaks_the_reader(studio: Studio, tmp_path: Path, rest: bytes) 
     path = tmp_path / "any.csv"
     path.write_bytes(HEADER.encode() + b"\n" + rest)
     try:
-        past.bring_in(studio, path, dry_run=True)
+        past_import.bring_in(studio, path, dry_run=True)
     except BadInput:
         return
 
 
 def test_what_is_given_out_comes_in_again(studio: Studio, tmp_path: Path) -> None:
-    past.bring_in(studio, demo.sample(demo.PAST_JOBS))
+    past_import.bring_in(studio, demo.sample(demo.PAST_JOBS))
     formula = _file(tmp_path, "=cmd()|x,,200,300,,,,,,,,6,,")
-    past.bring_in(studio, formula)
+    past_import.bring_in(studio, formula)
     out = tmp_path / "out.csv"
     assert past.give_out(studio, out) == 8
     with out.open(encoding="utf-8", newline="") as file:
         titles = [row["title"] for row in csv.DictReader(file)]
     assert "'=cmd()|x" in titles, "a spreadsheet must not run it"
-    assert past.bring_in(studio, out).known == 8
+    assert past_import.bring_in(studio, out).known == 8
 
 
 def test_the_backtest_looks_only_back(studio: Studio, tmp_path: Path) -> None:
@@ -298,9 +298,9 @@ def test_the_backtest_looks_only_back(studio: Studio, tmp_path: Path) -> None:
         f"Job {n},2026-{n:02d}-01,200,300,rectangle,basswood,0.5,0.3,400,1,1,{6 + n % 3},1,"
         for n in range(1, 9)
     ]
-    past.bring_in(studio, _file(tmp_path, *lines))
+    past_import.bring_in(studio, _file(tmp_path, *lines))
     before = pace.trial(studio).jobs
-    past.bring_in(studio, _file(tmp_path, lines[0].replace("Job 1,2026-01", "Late,2027-01")))
+    past_import.bring_in(studio, _file(tmp_path, lines[0].replace("Job 1,2026-01", "Late,2027-01")))
     after = pace.trial(studio).jobs
     assert after[:8] == before
     assert [job.title for job in after] == [*(f"Job {n}" for n in range(1, 9)), "Late"]
@@ -317,7 +317,7 @@ def test_five_slow_jobs_make_the_estimate_longer(
         f"Slow {n},2026-0{n}-01,300,200,rectangle,basswood,0.5,0.2,400,2,3,20,2,"
         for n in range(1, 6)
     ]
-    past.bring_in(studio, _file(tmp_path, *slow))
+    past_import.bring_in(studio, _file(tmp_path, *slow))
     then, _ = estimates.estimate(
         photo, asked, studio_settings.Settings(), pace=pace.of_studio(studio)
     )
@@ -337,7 +337,7 @@ def test_open_jobs_are_forecast_again_when_something_is_learned(
         f"Slow {n},2026-0{n}-01,300,200,rectangle,basswood,0.5,0.2,400,2,3,25,2,"
         for n in range(1, 6)
     ]
-    past.bring_in(studio, _file(tmp_path, *slow))
+    past_import.bring_in(studio, _file(tmp_path, *slow))
     assert references.show(studio, "Barn").hours.total.p50 > 1.3 * before
 
 

@@ -12,7 +12,7 @@ from sqlalchemy import select
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import past
+from burnplan.desk.time import past, past_import
 from burnplan.ledger.models import PastJob
 from burnplan.units import UnitSystem
 
@@ -425,9 +425,9 @@ def _kept(studio: Studio) -> list[PastJob]:
 def test_a_sheet_is_read_as_it_is_meant(studio: Studio, tmp_path: Path, sheet: Sheet) -> None:
     settings.save(studio, sheet.studio)
     path = _write(tmp_path, sheet)
-    tried = past.bring_in(studio, path, sheet.told, dry_run=True)
+    tried = past_import.bring_in(studio, path, sheet.told, dry_run=True)
     assert not _kept(studio)
-    found = past.bring_in(studio, path, sheet.told)
+    found = past_import.bring_in(studio, path, sheet.told)
     assert found.model_dump(exclude={"dry_run"}) == tried.model_dump(exclude={"dry_run"})
     faults = {fault.line: fault.problem for fault in found.faults}
     assert faults.keys() == sheet.left.keys(), faults
@@ -444,8 +444,8 @@ def test_a_sheet_is_read_as_it_is_meant(studio: Studio, tmp_path: Path, sheet: S
                 assert got == pytest.approx(value), (row.title, name)
             else:
                 assert got == value, (row.title, name)
-    again = past.bring_in(studio, path, sheet.told)
+    again = past_import.bring_in(studio, path, sheet.told)
     assert (again.added, again.known) == (0, len(kept))
     out = tmp_path / "out.csv"
     assert past.give_out(studio, out) == len(kept)
-    assert past.bring_in(studio, out).known == len(kept)
+    assert past_import.bring_in(studio, out).known == len(kept)
