@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageCms, UnidentifiedImageError
 
-from burnplan.errors import BadInput, OperationFailed
+from burnplan.errors import BadInput, BurnplanError, OperationFailed
 from burnplan.progress import Progress, silent
 
 Source = str | os.PathLike[str] | bytes | BinaryIO
@@ -242,7 +242,7 @@ def _decoder(source: Source) -> Iterator[Image.Image]:
             with Image.open(stream, formats=_formats_for(head)) as image:
                 _refuse_by_size(image, name)
                 yield image
-        except (BadInput, OperationFailed):
+        except BurnplanError:  # who stops it is no damage of the photo
             raise
         except Image.DecompressionBombError:
             raise _too_large(name, None) from None

@@ -173,8 +173,12 @@ class Form(ModalScreen[Any]):
             yield Static(id="wrong")
             cancel = Key("esc", "Cancel", "cancel")
             if self.fields:
+                known = any(field.known for field in self.fields)
                 yield KeyLine(
-                    Key("^s", self.send, "send"), cancel, Key("↵", "next", "app.focus_next")
+                    Key("^s", self.send, "send"),
+                    *([Key("tab", "complete", "complete")] if known else []),
+                    cancel,
+                    Key("↵", "next", "app.focus_next"),
                 )
             else:
                 yield KeyLine(Key("↵", self.send, "send"), cancel)

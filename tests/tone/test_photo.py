@@ -598,3 +598,20 @@ def test_twenty_thousand_pixel_panorama() -> None:
     assert photo.rgb.shape == (50, 2500, 3)
     assert photo.rgb[25, 10].max() < 5
     assert photo.rgb[25, -10].min() > 250
+
+
+class _Stopped(BurnplanError):
+    """Somebody stopped the work."""
+
+
+@pytest.mark.parametrize("label", ["Opening the photo", "Decoding the photo", "Photo open"])
+def test_a_photo_that_somebody_stopped_reading_is_not_damaged(tmp_path: Path, label: str) -> None:
+    path = tmp_path / "cat.png"
+    Image.new("RGB", (300, 200), "tan").save(path)
+
+    def stop(_share: float, what: str) -> None:
+        if what == label:
+            raise _Stopped("Stopped", "Nothing was changed")
+
+    with pytest.raises(_Stopped):
+        open_photo(path, on_progress=stop)

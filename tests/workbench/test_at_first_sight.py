@@ -13,7 +13,9 @@ from burnplan.desk.money.quotes import QuoteRequest
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.reckon.checklist import Phase
+from burnplan.workbench.drawing import widths
 from burnplan.workbench.forms import Choice
+from burnplan.workbench.pages.jobs import _COLUMNS
 from burnplan.workbench.pages.laying import LayingPage
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases
 
@@ -239,3 +241,36 @@ def test_a_title_of_brackets_and_quotes_is_shown_as_typed(studio: Studio) -> Non
         assert any(title in said for said in hand.said)
 
     at_work(studio, desk, (120, 40))
+
+
+def test_a_blank_says_of_which_job_it_is_held(studio: Studio) -> None:
+    code = barn(studio)
+    blanks.add(studio, BASSWOOD)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "h", "enter", "3")
+        (held,) = (line for line in hand.text("#blank").splitlines() if line.startswith("held for"))
+        assert held.split(maxsplit=2)[2] == f"{code} Old barn"
+
+    at_work(studio, desk)
+
+
+@pytest.mark.parametrize("columns", [80, 120, 150, 200])
+def test_the_columns_of_the_jobs_fit_and_their_titles_come_first(columns: int) -> None:
+    for room in range(columns - 16, columns):
+        sizes = dict(zip((c.head for c in _COLUMNS), widths(_COLUMNS, room), strict=True))
+        shown = [size for size in sizes.values() if size]
+        assert sum(shown) + 2 * (len(shown) - 1) <= max(room, 71)
+        assert sizes["title"] >= 24
+
+
+def test_a_form_says_that_tab_completes_where_it_does(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("n")
+        assert "tab complete" in hand.question("KeyLine")
+        await hand.press("escape", "2", "enter", "x")
+        assert "tab" not in hand.question("KeyLine")
+
+    at_work(studio, desk)

@@ -75,7 +75,11 @@ class BlanksPage(WorkbenchPage[list[BlankView]]):
         panel.display = one is not None
         if one is not None and now is not None:
             panel.border_title = one.code
-            panel.give(lambda width: Content("\n").join(_facts(one, now, max(20, width - 10))))
+            job = self.bench.open_jobs.seen(one.held_for or "")
+            held = f"{one.held_for or ''} {job.title if job else ''}".strip()
+            panel.give(
+                lambda width: Content("\n").join(_facts(one, held, now, max(20, width - 10)))
+            )
 
 
 def _cells(one: BlankView, now: gather.Now) -> list[Cell]:
@@ -93,7 +97,7 @@ def _cells(one: BlankView, now: gather.Now) -> list[Cell]:
     ]
 
 
-def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:
+def _facts(one: BlankView, held: str, now: gather.Now, room: int) -> Iterator[Content]:
     """Yield what is known of a blank, name and value; what is not known is left out."""
     blocked = "; ".join(h.in_words() for h in one.hazards if h.blocks)
     caution = "; ".join(h.in_words() for h in one.hazards if not h.blocks)
@@ -101,7 +105,7 @@ def _facts(one: BlankView, now: gather.Now, room: int) -> Iterator[Content]:
         ("wood", (one.species_name, STRONG)),
         ("size", (format_size(one.shape(), now.own.units), "")),
         ("thick", (_thickness(one, now), "")),
-        ("held for", (one.held_for or "", "")),
+        ("held for", (held, "")),
         ("moisture", (f"{one.moisture:g} %" if one.moisture is not None else "", "")),
         ("blocked", (blocked, BAD)),
         ("caution", (caution, WARN)),

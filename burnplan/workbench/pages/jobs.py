@@ -14,15 +14,15 @@ from burnplan.workbench.slip import JobSlip, PageWithSlip
 
 _COLUMNS = (
     Column("job", 6, needs=60),
-    Column("title", 14, grow=3),
-    Column("client", 14, grow=1, needs=124),
+    Column("title", 24, grow=3),
+    Column("client", 14, grow=1, needs=134),
     Column("stage", 11),
     Column("due", 15),
-    Column("done", 7, right=True, needs=134),
-    Column("left", 30, right=True, needs=112),
+    Column("done", 7, right=True, needs=144),
+    Column("left", 30, right=True, needs=118),
     Column("on time", 7, right=True),
-    Column("owed", 12, right=True, needs=74),
-    Column("next", 22, grow=3, needs=156),
+    Column("owed", 12, right=True, needs=88),
+    Column("next", 22, grow=3, needs=168),
 )
 
 
