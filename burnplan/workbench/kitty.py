@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 _FIRST = 0x6275_0000
 # The most of a picture that one command may carry, in base64 (the protocol).
 _CHUNK = 4096
-# Of zlib's nine: more takes twice the time for a few per cent (measured).
+# Of zlib's nine: more takes up to four times as long for three per cent (measured).
 _EFFORT = 4
 
 QUESTION = b"\x1b_Gi=31,s=1,v=1,a=q,t=d,f=24;AAAA\x1b\\"

@@ -12,6 +12,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
+from textual.widget import Widget
+
+from burnplan.workbench.dots import THROUGH, Dots
+from burnplan.workbench.terminal import Cell, Terminal, Way
+from tests.workbench.hand import Hand
+
+CELL = Cell(9, 20)
 
 # An application program command; a control sequence; what else an escape begins.
 _TOKENS = re.compile(
@@ -141,3 +148,37 @@ class KittyScreen:
         file = io.BytesIO(base64.b64decode(payload, validate=True))
         self.images[number] = np.asarray(Image.open(file, formats=["PNG"]).convert("RGBA"))
         self.received += 1
+
+
+def sits_at(hand: Hand) -> KittyScreen:
+    """Sit at a terminal that knows the protocol."""
+    screen = KittyScreen()
+    screen.alternate = True
+    driver = hand.app._driver
+    assert driver is not None
+    driver.write = screen.feed  # type: ignore[method-assign, assignment]
+    hand.app.terminal = Terminal(Way.KITTY, CELL)
+    return screen
+
+
+def colours(dots: Dots) -> NDArray[np.uint8]:
+    """Return a picture as RGBA; what is not painted is clear and black."""
+    rgba = np.zeros((*dots.numbers.shape, 4), np.uint8)
+    painted = dots.numbers != THROUGH
+    rgba[painted, :3] = np.asarray(dots.colours, np.uint8)[dots.numbers[painted]]
+    rgba[painted, 3] = 255
+    return rgba
+
+
+def source(widget: Widget) -> NDArray[np.uint8]:
+    """Return a widget's picture as it is drawn for its cells."""
+    overlay = widget.overlay()  # type: ignore[attr-defined]
+    return colours(overlay.dots(overlay.cells.width * CELL.width, overlay.cells.height * 20))
+
+
+def shows(screen: KittyScreen, widget: Widget) -> bool:
+    """Return whether a widget's picture is all that is shown, in its place, dot for dot."""
+    where = widget.overlay().cells.translate(widget.content_region.offset)  # type: ignore[attr-defined]
+    ((number, placed),) = screen.shown.items()
+    assert placed[:4] == where
+    return np.array_equal(screen.pixels(number), source(widget))

@@ -15,7 +15,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from textual.widget import Widget
 
 from burnplan.desk.derived import studio_settings
@@ -26,11 +25,10 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench import kitty, sharp
 from burnplan.workbench.dots import THROUGH, Dots
-from burnplan.workbench.terminal import Cell, Terminal, Way
 from tests.workbench.hand import Hand, at_work, settle_phases
-from tests.workbench.kitty_screen import KittyScreen, Placed
+from tests.workbench.kitty_screen import KittyScreen, Placed, colours, shows, sits_at
 
-SIZE, CELL = (120, 40), Cell(9, 20)
+SIZE = (120, 40)
 
 
 @pytest.fixture
@@ -40,46 +38,12 @@ def job(studio: Studio, photo: Path) -> str:
     return code
 
 
-def sits_at(hand: Hand) -> KittyScreen:
-    """Sit at a terminal that knows the protocol."""
-    screen = KittyScreen()
-    screen.alternate = True
-    driver = hand.app._driver
-    assert driver is not None
-    driver.write = screen.feed  # type: ignore[method-assign, assignment]
-    hand.app.terminal = Terminal(Way.KITTY, CELL)
-    return screen
-
-
 async def resize(hand: Hand, size: tuple[int, int]) -> None:
     """Draw the window larger or smaller."""
     await hand.pilot.resize_terminal(*size)
     while hand.app.query_one("KeyLine").region.bottom != size[1]:
         await asyncio.sleep(0.01)
     await hand.settle()
-
-
-def colours(dots: Dots) -> NDArray[np.uint8]:
-    """Return a picture as RGBA; what is not painted is clear and black."""
-    rgba = np.zeros((*dots.numbers.shape, 4), np.uint8)
-    painted = dots.numbers != THROUGH
-    rgba[painted, :3] = np.asarray(dots.colours, np.uint8)[dots.numbers[painted]]
-    rgba[painted, 3] = 255
-    return rgba
-
-
-def source(widget: Widget) -> NDArray[np.uint8]:
-    """Return a widget's picture as it is drawn for its cells."""
-    overlay = widget.overlay()  # type: ignore[attr-defined]
-    return colours(overlay.dots(overlay.cells.width * CELL.width, overlay.cells.height * 20))
-
-
-def shows(screen: KittyScreen, widget: Widget) -> bool:
-    """Return whether a widget's picture is all that is shown, in its place, dot for dot."""
-    where = widget.overlay().cells.translate(widget.content_region.offset)  # type: ignore[attr-defined]
-    ((number, placed),) = screen.shown.items()
-    assert placed[:4] == where
-    return np.array_equal(screen.pixels(number), source(widget))
 
 
 @pytest.mark.parametrize("size", [(1, 1), (6, 9), (170, 140)])

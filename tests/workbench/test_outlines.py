@@ -1,5 +1,6 @@
 """The outline of a blank at the workbench: over its photo, put right by hand."""
 
+import gc
 from pathlib import Path
 
 import cv2
@@ -15,6 +16,7 @@ from burnplan.workbench.forms import Form
 from burnplan.workbench.outline_table import OutlineTable
 from burnplan.workbench.picture import Picture
 from tests.workbench.hand import Hand, at_work
+from tests.workbench.kitty_screen import shows, sits_at
 
 CORNERS = "10,0 150,0 150,100 0,100 0,8 mm"
 
@@ -63,6 +65,27 @@ def test_a_corner_is_moved_over_the_photo_and_kept(studio: Studio, slab: str) ->
     assert shown is not None
     at = shown.seen.to_pixels([(5.5, 100)])[0]
     assert at == pytest.approx(np.array([50, 450]), abs=0.5)
+
+
+def test_the_photo_is_shown_in_dots_as_long_as_it_is_asked_about(studio: Studio, slab: str) -> None:
+    async def desk(hand: Hand) -> None:
+        screen = sits_at(hand)
+        await hand.press("3")
+        await hand.do("put_right")
+        picture: Picture | None = hand.app.screen.query_one(Picture)
+        assert picture is not None
+        assert shows(screen, picture)
+        await hand.press("z")
+        assert shows(screen, picture)
+        picture = None
+        await hand.press("escape")
+        assert screen.shown == {}
+        # A widget that is no more has none in the terminal's keeping.
+        gc.collect()
+        await hand.press("2")
+        assert screen.images == {}
+
+    at_work(studio, desk)
 
 
 def test_what_was_moved_can_be_left(studio: Studio, slab: str) -> None:
