@@ -1,6 +1,8 @@
 """Two processes work in one book at once, and each action counts exactly once."""
 
+from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import partial
 from multiprocessing import get_context
 from multiprocessing.synchronize import Barrier
 from pathlib import Path
@@ -11,7 +13,7 @@ from burnplan.desk.jobs import checklists, clients, commissions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import NotFound
+from burnplan.errors import NotFound, OperationFailed
 from burnplan.ledger.models import Client, Commission, History, Step
 from tests.desk.test_whole_line import contents
 
@@ -30,13 +32,18 @@ def _at_work(home: Path, url: str, start: Barrier) -> None:
         pass
     start.wait(60)
     for number in range(1, TIMES + 1):
-        with studio.writing("count") as (book, _):
-            counter = book.scalars(select(Client).where(Client.name == "Counter")).one()
-            counter.note = str(int(counter.note) + 1)
-        commissions.add(studio, Wishes(title="Bowl", client=f"Client {number}"))
+        _patiently(partial(_count_up, studio))
+        wishes = Wishes(title="Bowl", client=f"Client {number}")
+        _patiently(partial(commissions.add, studio, wishes))
     for number in range(1, 4):
-        checklists.tick(studio, "Shared", [str(number)])
+        _patiently(partial(checklists.tick, studio, "Shared", [str(number)]))
     studio.close()
+
+
+def _count_up(studio: Studio) -> None:
+    with studio.writing("count") as (book, _):
+        counter = book.scalars(select(Client).where(Client.name == "Counter")).one()
+        counter.note = str(int(counter.note) + 1)
 
 
 def _taking_back(home: Path, url: str, start: Barrier) -> None:
@@ -46,9 +53,22 @@ def _taking_back(home: Path, url: str, start: Barrier) -> None:
     start.wait(60)
     try:
         while True:
-            undo.undo_last(studio)
+            _patiently(partial(undo.undo_last, studio))
     except NotFound:
         studio.close()
+
+
+def _patiently(do: Callable[[], object]) -> None:
+    """Try again while the other is writing, as one is told to: a busy machine starves one."""
+    for _ in range(6):
+        try:
+            do()
+        except OperationFailed as error:
+            if "Another program is writing" not in str(error):
+                raise
+        else:
+            return
+    raise AssertionError("never its turn")
 
 
 def _twice(work, studio: Studio) -> None:  # type: ignore[no-untyped-def]
