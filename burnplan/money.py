@@ -47,6 +47,10 @@ def parse_number(text: str, what: str, *, least: Decimal | int, most: int) -> De
     return value
 
 
+# Signs that one currency has for itself, or nearly so; what the dollar's means has to be said.
+_SIGNS = {"€": "EUR", "£": "GBP"}
+
+
 def check_currency(code: str) -> str:
     """Return the ISO 4217 code in capitals, or refuse it.
 
@@ -57,12 +61,12 @@ def check_currency(code: str) -> str:
 
     Examples
     --------
-    >>> check_currency("eur")
-    'EUR'
+    >>> check_currency("eur"), check_currency("€")
+    ('EUR', 'EUR')
     """
     from babel.core import Locale  # heavy: only when money is read or shown
 
-    code = code.strip().upper()
+    code = _SIGNS.get(code.strip(), code.strip().upper())
     if code not in Locale("en").currencies:
         raise BadInput(f"'{code}' is not a currency", "Give its ISO 4217 code, for example EUR")
     return code

@@ -47,7 +47,7 @@ from burnplan.workbench.pages.laying import LayingPage
 from burnplan.workbench.pages.pace import PacePage
 from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.pages.today import TodayPage
-from burnplan.workbench.palette import Everything
+from burnplan.workbench.palette import Everything, Palette
 from burnplan.workbench.presses import GAP, Press, Presses
 from burnplan.workbench.styling import ShownFirst
 from burnplan.workbench.threads import Stopped, aside, sweep
@@ -264,7 +264,7 @@ class Workbench(Doing):
     def action_command_palette(self) -> None:
         """Open the palette."""
         if not isinstance(self.screen, CommandPalette):
-            self.push_screen(CommandPalette(placeholder="Do, go to, or open a job …"))
+            self.push_screen(Palette())
 
     def turn_light(self) -> None:
         """Change between lamplight and daylight."""
@@ -357,7 +357,7 @@ class Workbench(Doing):
             action for action in ALL.values()
             if action.key and self._has_key(action) and action.can(self)
         ]  # fmt: skip
-        return sorted(found, key=lambda action: action.page == "")
+        return sorted(found, key=lambda action: (action.page == "", not action.foremost))
 
     def refresh_keys(self) -> None:
         """Show the keys that can do something now, as far as they have a word there."""

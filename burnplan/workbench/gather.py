@@ -187,7 +187,9 @@ def ladder_settings(studio: Studio, code: str) -> "LadderSettingsView | str":
     try:
         return ladders.settings_for(studio, code)
     except NotFound as missing:
-        return missing.message
+        from burnplan.workbench.words import in_words  # which knows the pages
+
+        return in_words(settings.current(studio).wording.of_error(missing))
 
 
 def with_what(studio: Studio, code: str, doing: sessions.Doing) -> sessions.Doing:

@@ -5,8 +5,11 @@ from contextlib import suppress
 from functools import partial
 from typing import TYPE_CHECKING, Any, cast
 
-from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual import on
+from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.markup import escape
+from textual.widgets import Input
+from textual.worker import Worker, WorkerState
 
 from burnplan.desk.studio import searching
 from burnplan.errors import BurnplanError
@@ -26,6 +29,39 @@ if TYPE_CHECKING:
 _MOST = 20
 # How much what is said of an action counts, where its name does not have the letters.
 _BY_ABOUT = 0.3
+
+
+class Palette(CommandPalette):
+    """The palette, in which Enter waits for what the letters typed find."""
+
+    def __init__(self) -> None:
+        super().__init__(placeholder="Do, go to, or open a job …")
+        self._enter_waits = False
+
+    @property
+    def _looking(self) -> bool:
+        return any(
+            one.node is self and one.group == self._GATHER_COMMANDS_GROUP and not one.is_finished
+            for one in self.workers
+        )
+
+    @on(Input.Changed)
+    def _typed_on(self) -> None:
+        self._enter_waits = False
+
+    @on(Input.Submitted)
+    def _wait_for_what_is_found(self, event: Input.Submitted) -> None:
+        if self._looking:  # what is listed yet was found for other letters
+            event.prevent_default()
+            event.stop()
+            self._enter_waits = True
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Choose what was found for somebody who pressed Enter already."""
+        ours = event.worker.group == self._GATHER_COMMANDS_GROUP
+        if ours and event.state is WorkerState.SUCCESS and self._enter_waits:
+            self._enter_waits = False
+            self._select_or_command()
 
 
 class Everything(Provider):

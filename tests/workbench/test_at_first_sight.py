@@ -1,6 +1,8 @@
 """What a newcomer has to see where they are, without a page of instructions."""
 
+import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 from textual.widgets import Input, Static
@@ -10,13 +12,16 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.jobs.sessions import Doing
 from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.money.quotes import QuoteRequest
+from burnplan.desk.studio import searching
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.drawing import widths
 from burnplan.workbench.forms import Choice
+from burnplan.workbench.listing import Lines
 from burnplan.workbench.pages.jobs import _COLUMNS
 from burnplan.workbench.pages.laying import LayingPage
+from burnplan.workbench.palette import Palette
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases
 
 
@@ -272,5 +277,84 @@ def test_a_form_says_that_tab_completes_where_it_does(studio: Studio) -> None:
         assert "tab complete" in hand.question("KeyLine")
         await hand.press("escape", "2", "enter", "x")
         assert "tab" not in hand.question("KeyLine")
+
+    at_work(studio, desk)
+
+
+def test_enter_in_the_palette_waits_for_what_the_letters_find(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code, looked = barn(studio), threading.Event()
+    searched = searching.search
+
+    def slowly(*args: Any) -> Any:
+        looked.wait(10)
+        return searched(*args)
+
+    monkeypatch.setattr(searching, "search", slowly)
+
+    async def desk(hand: Hand) -> None:
+        hand.app.action_command_palette()
+        while not isinstance(hand.app.screen, Palette):
+            await hand.pilot.pause()
+        await hand.pilot.press(*"old b", "enter")  # nothing else has these letters
+        assert isinstance(hand.app.screen, Palette), "what is listed yet was not meant"
+        looked.set()
+        await hand.settle()
+        assert hand.app.page_name == "job"
+        assert hand.app.job_page.code == code
+
+    at_work(studio, desk)
+
+
+def test_what_is_left_to_do_with_a_ready_piece_stands_first(studio: Studio) -> None:
+    code = barn(studio)
+    settle_phases(studio, code, *(phase for phase in Phase if phase is not Phase.HANDOVER))
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        assert hand.text("KeyLine").startswith("esc Back d Hand over space Tick")
+
+    at_work(studio, desk)
+
+
+@pytest.mark.parametrize("key", ["t", "g"])
+def test_a_form_begins_with_what_the_clock_would_begin(studio: Studio, key: str) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        for phase, work in ((None, "prepare"), (Phase.PREPARE, "transfer")):
+            if phase is not None:
+                settle_phases(studio, code, phase)
+            await hand.press("2", key)
+            assert hand.app.screen.query_one("#work", Input).value == work
+            await hand.press("escape")
+
+    at_work(studio, desk)
+
+
+def test_where_no_ladder_is_the_way_to_one_is_said(studio: Studio, photo: Path) -> None:
+    zoned(studio, photo)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter")
+        assert "ctrl+p, New tone ladder" in " ".join(hand.text("#zones").split())
+
+    at_work(studio, desk)
+
+
+def test_the_settings_are_called_as_they_are_asked(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.do("settings")
+        rows = hand.app.screen.query_one(Lines).rows
+        drawn = [rows.draw(row).plain for row in range(len(rows.keys))]
+        assert not any("_" in line[:42] for line in drawn)
+        assert any(line.startswith("Drawing hand  ") for line in drawn)
+        assert all(len(line) <= 66 for one in drawn for line in one.split("\n"))
+        await hand.press(*["down"] * rows.keys.index("drawing_hand"), "enter")
+        await hand.fill(value="left")
+        assert hand.said[-1] == "Drawing hand: left; u takes it back"
 
     at_work(studio, desk)

@@ -38,6 +38,8 @@ class Action:
         The page on which its key works; all of them where empty.
     why : str or callable
         Said to who presses the key while it cannot be done; nothing where empty.
+    foremost : bool
+        Whether its key is shown before the others of its page, while it can be done.
     repeats : bool
         Whether a key held down does it again and again: only what writes nothing.
     """
@@ -51,6 +53,7 @@ class Action:
     short: str = ""
     page: str = ""
     why: "str | Callable[[Workbench], str]" = ""
+    foremost: bool = False
     repeats: bool = False
 
     def why_not(self, bench: "Workbench") -> str:

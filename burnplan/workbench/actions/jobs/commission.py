@@ -231,5 +231,5 @@ ACTIONS = (
     Action("drop", "Drop commission", "It will not be made; with the reason", drop, on_open_job),
     Action("deliver", "Hand over", "The piece leaves the studio", deliver,
            of_job(lambda job: job.commission.stage is Stage.READY),
-           key="d", short="Hand over", page="job", why=_not_ready),
+           key="d", short="Hand over", page="job", why=_not_ready, foremost=True),
 )  # fmt: skip

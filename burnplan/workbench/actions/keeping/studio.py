@@ -21,19 +21,30 @@ if TYPE_CHECKING:
     from burnplan.workbench.threads import Stopper
 
 
+# Cells of what a setting is called, in the list of them.
+_CALLED = 42
+
+
 def change_settings(bench: "Workbench") -> None:
     """Choose a setting and change it."""
 
     def then(own: Settings) -> None:
         choices = [
             (name, Content.assemble(
-                (drawing.fitted(name, 18), STRONG),
+                (drawing.fitted(_called(bench, name), _CALLED), STRONG),
                 (" ".join(asked.said(getattr(own, name), own).split()), SOFT)))
             for name, asked in ASKED.items()
         ]  # fmt: skip
-        bench.choose(Choice("Settings of this studio", choices), partial(_change, bench, own))
+        bench.choose(
+            Choice("Settings of this studio", choices, hang=_CALLED), partial(_change, bench, own)
+        )
 
     bench.find(lambda: settings.current(bench.studio), then)
+
+
+def _called(bench: "Workbench", name: str) -> str:
+    """Return what a setting is called, without how it is answered."""
+    return bench.wording.own(ASKED[name].question).partition(" (")[0]
 
 
 def _change(bench: "Workbench", seen: Settings, name: str) -> None:
@@ -44,12 +55,14 @@ def _change(bench: "Workbench", seen: Settings, name: str) -> None:
 
     bench.ask(
         Form(
-            asked.question,
-            [Field("value", name, "", asked.written(getattr(seen, name), seen))],
+            bench.wording.own(asked.question),
+            [Field("value", "It is to be", "", asked.written(getattr(seen, name), seen))],
             send,
             send="Change it",
         ),
-        lambda now: bench.say(f"{name}: {asked.said(getattr(now, name), now)}; u takes it back"),
+        lambda now: bench.say(
+            f"{_called(bench, name)}: {asked.said(getattr(now, name), now)}; u takes it back"
+        ),
     )
 
 

@@ -92,13 +92,24 @@ def start_with(bench: "Workbench") -> None:
     def send(answers: Answers) -> Minded:
         return _start(bench.studio, code, _said(answers))
 
-    form = Form(f"Begin a session on {code}", _doing_fields(bench), send, send="Begin")
-    bench.ask(form, lambda done: _started(bench, *done))
+    def ask(doing: Doing) -> None:
+        fields = _doing_fields(bench, doing)
+        form = Form(f"Begin a session on {code}", fields, send, send="Begin")
+        bench.ask(form, lambda done: _started(bench, *done))
+
+    _find_doing(bench, code, ask)
 
 
-def _doing_fields(bench: "Workbench") -> list[Field]:
+def _find_doing(bench: "Workbench", code: str, then: Callable[[Doing], None]) -> None:
+    """Find what the clock would be started for: the step the cursor is on, else the next."""
     step = bench.job_page.step if bench.job is not None else None
-    doing = _doing([step] if step is not None else [])
+    if step is not None:
+        then(_doing([step]))
+    else:
+        bench.find(lambda: _doing(checklists.of(bench.studio, code).steps), then)
+
+
+def _doing_fields(bench: "Workbench", doing: Doing) -> list[Field]:
     before = bench.job.sessions[0] if bench.job is not None and bench.job.sessions else None
     tip, heat = (before.tip, before.heat) if before else ("", "")
 
@@ -195,12 +206,15 @@ def log(bench: "Workbench") -> None:
         if other:
             bench.say(other, mind=True)
 
-    fields = [
-        Field("length", "How long", "1h30, 45min"),
-        Field("ended", "Ended", "now; or yesterday 18:30"),
-        *_doing_fields(bench),
-    ]
-    bench.ask(Form(f"Enter hours on {code}", fields, send, send="Enter them"), then)
+    def ask(doing: Doing) -> None:
+        fields = [
+            Field("length", "How long", "1h30, 45min"),
+            Field("ended", "Ended", "now; or yesterday 18:30"),
+            *_doing_fields(bench, doing),
+        ]
+        bench.ask(Form(f"Enter hours on {code}", fields, send, send="Enter them"), then)
+
+    _find_doing(bench, code, ask)
 
 
 def _startable(bench: "Workbench") -> bool:
