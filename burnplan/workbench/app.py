@@ -110,6 +110,8 @@ class Workbench(Doing):
         self.open_jobs = gather.OpenJobs(studio)
         self.tabs = TABS
         self.pictures: dict[gather.Plan, gather.Pictures] = {}
+        # The plan that could not be drawn, when that was tried last.
+        self.undrawn: gather.Plan | None = None
         self._came_from = self._behind_burning = "jobs"
         self._last_key, self.presses = monotonic(), Presses()
         self._key: KeyEvent | None = None
@@ -377,6 +379,11 @@ class Workbench(Doing):
         )
 
     @on(LongWork.Changed)
+    def _long_work_changed(self) -> None:
+        self.refresh_keys()
+        if self.page_name == "job":  # what a list had drawn was waited for, or stood in the way
+            self.job_page.want_picture()
+
     @on(Lines.Moved)
     def _keys_changed(self) -> None:
         self.refresh_keys()
@@ -449,6 +456,7 @@ class Workbench(Doing):
             except Stopped:
                 return None
             except BurnplanError as error:
+                self.undrawn = plan
                 self.complain(error)
                 return None
             finally:

@@ -1,8 +1,10 @@
 """Beside a list stands what is known of its row, where there is room."""
 
 import asyncio
+import threading
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from textual.widgets import Static
@@ -10,6 +12,7 @@ from textual.widgets import Static
 from burnplan.desk.jobs import checklists, commissions, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
+from burnplan.workbench import gather
 from burnplan.workbench.picture import Picture
 from burnplan.workbench.slip import JobSlip
 from tests.workbench.hand import Hand, at_work, barn
@@ -112,6 +115,39 @@ def test_words_say_what_a_picture_shows_and_stand_alone_where_none_are_wanted(
         await hand.press("v")
         lines = [picture.render_line(y).text for y in range(picture.size.height)]
         assert "flat tones, darkest first: Z1" in " ".join(lines)
+
+    at_work(studio, desk, (120, 40))
+
+
+@pytest.mark.parametrize("another", [False, True])
+def test_a_job_opened_while_the_slip_has_a_picture_drawn_has_its_own_after(
+    studio: Studio, photo: Path, monkeypatch: pytest.MonkeyPatch, *, another: bool
+) -> None:
+    begun, go_on, pictures = threading.Event(), threading.Event(), gather.pictures
+
+    def slowly(*args: Any) -> gather.Pictures:
+        begun.set()
+        go_on.wait(20)
+        return pictures(*args)
+
+    monkeypatch.setattr(gather, "pictures", slowly)
+
+    async def desk(hand: Hand) -> None:
+        for _ in range(2):
+            references.add(studio, barn(studio), photo)
+        await hand.pilot.press("2")
+        while not begun.is_set():
+            await asyncio.sleep(0.01)
+        # The slip's is under way; nothing settles before it is done.
+        await hand.pilot.press(*["down"] * another, "enter")
+        while not (hand.app.page_name == "job" and hand.app.job_page.job):
+            await asyncio.sleep(0.01)
+        for _ in range(10):
+            await hand.pilot.pause()
+        assert hand.app.job_page.query_one(Picture)._pixels is None
+        go_on.set()
+        await hand.settle()
+        assert hand.app.job_page.query_one(Picture)._pixels is not None
 
     at_work(studio, desk, (120, 40))
 

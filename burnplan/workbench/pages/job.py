@@ -119,7 +119,15 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         if self._settings_of != (*plan, one.blank, one.species):
             self._settings_of = *plan, one.blank, one.species
             self._want_settings()
-        if plan in self.bench.pictures or self.bench.long_work.stopper is None:
+        self.bench.undrawn = None
+        self.want_picture()
+
+    def want_picture(self) -> None:
+        """Have the picture, unless something else is being drawn, or it could not be."""
+        plan = self.job.plan if self.job else None
+        if plan is not None and plan != self.bench.undrawn and (
+            plan in self.bench.pictures or self.bench.long_work.stopper is None
+        ):  # fmt: skip
             self._draw_picture(plan)
 
     @work(group="settings", exclusive=True)
