@@ -45,6 +45,8 @@ Known = tuple[str, ...] | Callable[[], tuple[str, ...]] | Files
 
 # Cells of what is read, and of the frame and the bar beside it.
 _READING, _PAPER, _FRAME = 110, 74, 8
+# Rows of questions seen at once: they scroll where there are more, or less room.
+_MOST, _FEWEST = 12, 3
 # Lines of a choice that are not its list.
 _AROUND = 6
 
@@ -105,6 +107,10 @@ def _path_like(text: str, folders: bool) -> str | None:
     return f"{folder}/{shown[0].name}{slash}" if "/" in text else f"{shown[0].name}{slash}"
 
 
+class _Questions(VerticalScroll, can_focus=False, inherit_bindings=False):
+    """Questions that scroll with the cursor: the arrows go from one to the next."""
+
+
 class Form(ModalScreen[Any]):
     """A few questions; what they are for is done when they are sent.
 
@@ -157,7 +163,7 @@ class Form(ModalScreen[Any]):
             yield from _in_sight(self.app, self.heading)
             if self.warning:
                 yield Static(Content(self.warning), classes="warning")
-            with VerticalScroll(classes="fields", can_focus=False):
+            with _Questions(classes="fields"):
                 yield Static(Content("\n".join(field.label for field in self.fields)))
                 with Vertical():
                     for field in self.fields:
@@ -187,6 +193,29 @@ class Form(ModalScreen[Any]):
         """Begin with the first question, if there is any."""
         if self.fields:
             self.query(Input).first().focus()
+        self._fit()
+
+    def on_resize(self) -> None:
+        """Give the questions the room there is."""
+        self._fit()
+
+    def _fit(self) -> None:
+        """Let the questions scroll where else what they come to, or the keys, would be cut off."""
+        self.call_after_refresh(self._fit_now)
+
+    def _fit_now(self) -> None:
+        paper, fields = self.query_one(".paper"), self.query_one(".fields")
+        room = int(self.app.size.height * 0.94) - 2
+        parts = [part for part in paper.children if part is not fields and part.display]
+        others = sum(part.outer_size.height + part.styles.margin.height for part in parts)
+        most = max(_FEWEST, min(_MOST, room - others))
+        if fields.styles.max_height is None or fields.styles.max_height.value != most:
+            fields.styles.max_height = most
+            self.call_after_refresh(self._show_focused)
+
+    def _show_focused(self) -> None:
+        if self.focused is not None:
+            self.query_one(".fields").scroll_to_widget(self.focused, animate=False, immediate=True)
 
     def answers(self) -> Answers:
         """Return what is typed in, without spaces around it."""
@@ -217,6 +246,7 @@ class Form(ModalScreen[Any]):
         except BurnplanError as error:
             shown = Content.styled(self._worded(error), "$warning")
         self.query_one("#preview", Static).update(shown)
+        self._fit()
 
     def _worded(self, error: BurnplanError) -> str:
         return cast("Doing", self.app).worded(error)
@@ -254,6 +284,7 @@ class Form(ModalScreen[Any]):
 
     def _say(self, words: str) -> None:
         self.query_one("#wrong", Static).update(Content(words))
+        self._fit()
 
     def _go_to_wrong(self, words: str) -> None:
         """Put the cursor where what is wrong was typed, or is missing."""

@@ -358,3 +358,36 @@ def test_the_settings_are_called_as_they_are_asked(studio: Studio) -> None:
         assert hand.said[-1] == "Drawing hand: left; u takes it back"
 
     at_work(studio, desk)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+def test_no_end_of_a_form_is_cut_off(studio: Studio, photo: Path, size: tuple[int, int]) -> None:
+    zoned(studio, photo)
+
+    def held(hand: Hand) -> None:
+        form = hand.app.screen
+        paper, keys = form.query_one(".paper").region, form.query_one("KeyLine").region
+        assert paper.bottom <= size[1]
+        assert keys.height == 1
+        assert keys.bottom < paper.bottom, "the keys are within the frame"
+        preview = form.query_one("#preview").region
+        assert preview.bottom < keys.y
+        assert form.query_one("#preview", Static).content_size.height >= 5
+        focused, fields = form.focused, form.query_one(".fields").region
+        assert focused is not None
+        assert fields.contains_region(focused.region)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "i")
+        held(hand)
+        await hand.press(*["down"] * 8)
+        assert hand.app.screen.focused is hand.app.screen.query(Input).last()
+        held(hand)
+        await hand.press(*"12 euro")  # refused in the line of what it comes to
+        await hand.press(*["backspace"] * 5)
+        held(hand)
+        await hand.pilot.resize_terminal(size[0] + 10, size[1])
+        await hand.settle()
+        held(hand)
+
+    at_work(studio, desk, size)
