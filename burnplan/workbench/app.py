@@ -117,6 +117,8 @@ class Workbench(Doing):
         self._key: KeyEvent | None = None
         # What a key pressed again so soon does, unless it turns out to be held down.
         self._waiting: Action | None = None
+        # What was meant for the job that is being opened.
+        self._once_there: Action | None = None
         self._making = asyncio.Lock()
         # The pages being looked up, each with whether to look again after.
         self._looking: dict[str, bool] = {}
@@ -225,6 +227,7 @@ class Workbench(Doing):
         if self.page_name in TABS:
             self._came_from = self.page_name
         await self._have_page("job")
+        self._once_there = None
         self.job_page.turn_to(code)
         await self.action_page("job")
 
@@ -318,6 +321,7 @@ class Workbench(Doing):
                 found = await aside(page.look_up)
                 page.give(now, found)
                 self.refresh_keys()
+                self._act_once_there()
                 if not self._looking[name]:
                     break
         except BurnplanError as error:
@@ -473,10 +477,20 @@ class Workbench(Doing):
             self._act_unless_held(ALL[name])
 
     def _act(self, action: Action) -> None:
-        if action.can(self):
+        if action.page == "job" and self.page_name == "job" and self.job is None:
+            self._once_there = action  # pressed before the job opened is there
+        elif action.can(self):
             action.do(self)
         else:
             self.say(action.why_not(self))
+
+    def _act_once_there(self) -> None:
+        """Do what was meant for a job that was not there yet; nothing where another page is."""
+        action = self._once_there
+        if action is not None and (self.page_name != "job" or self.job is not None):
+            self._once_there = None
+            if self.page_name == "job":
+                self._act(action)
 
     @work(group="held")
     async def _act_unless_held(self, action: Action) -> None:

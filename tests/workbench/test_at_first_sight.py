@@ -1,5 +1,6 @@
 """What a newcomer has to see where they are, without a page of instructions."""
 
+import asyncio
 import threading
 from pathlib import Path
 from typing import Any
@@ -17,8 +18,10 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.drawing import widths
-from burnplan.workbench.forms import Choice
+from burnplan.workbench.forms import Choice, Form
+from burnplan.workbench.gather import JobDetail
 from burnplan.workbench.listing import Lines
+from burnplan.workbench.pages.job import JobPage
 from burnplan.workbench.pages.jobs import _COLUMNS
 from burnplan.workbench.pages.laying import LayingPage
 from burnplan.workbench.palette import Palette
@@ -391,3 +394,32 @@ def test_no_end_of_a_form_is_cut_off(studio: Studio, photo: Path, size: tuple[in
         held(hand)
 
     at_work(studio, desk, size)
+
+
+def test_a_key_pressed_before_the_job_is_there_is_meant_for_it(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    barn(studio)
+    there, look_up = threading.Event(), JobPage.look_up
+
+    def slowly(page: JobPage) -> JobDetail:
+        there.wait(10)
+        return look_up(page)
+
+    monkeypatch.setattr(JobPage, "look_up", slowly)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2")
+        hand.app.presses.let_go()
+        await hand.pilot.press("enter")
+        while hand.app.page_name != "job":
+            await asyncio.sleep(0.01)
+        hand.app.presses.let_go()
+        await hand.pilot.press("i")
+        assert not hand.said, "nothing is claimed of a job that nobody looked at yet"
+        there.set()
+        await hand.settle()
+        assert isinstance(hand.app.screen, Form)
+        assert "Quote for C-0001" in hand.question(".heading")
+
+    at_work(studio, desk)
