@@ -11,21 +11,32 @@ import pytest
 from burnplan.cli.app import run
 from burnplan.desk.studio.studio import Studio
 from tests import books
+from tests.started import started
 
 pytestmark = books.about_files
 
 
-def _offered(line: str) -> list[str]:
-    """Return what is offered for the last word of a line."""
-    words = line.split(" ")
-    asked = {
+def _asked(line: str) -> dict[str, str]:
+    """Return what bash asks for the last word of a line with."""
+    return {
         "_BURNPLAN_COMPLETE": "complete_bash",
         "COMP_WORDS": line,
-        "COMP_CWORD": str(len(words) - 1),
+        "COMP_CWORD": str(len(line.split(" ")) - 1),
     }
+
+
+def _offered(line: str) -> list[str]:
+    """Return what is offered for the last word of a line."""
+    done = started([], _asked(line))
+    assert (done.stderr, done.returncode) == ("", 0)
+    return done.stdout.split()
+
+
+def _offered_in_earnest(line: str) -> list[str]:
+    """Return the same of a program that is started, as bash does."""
     done = subprocess.run(
         [sys.executable, "-m", "burnplan"],
-        env=os.environ | asked, capture_output=True, text=True, check=False,
+        env=os.environ | _asked(line), capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert (done.stderr, done.returncode) == ("", 0)
     return done.stdout.split()
@@ -66,9 +77,9 @@ def test_a_locked_book_offers_nothing(tmp_path: Path) -> None:
     book = sqlite3.connect(tmp_path / "home" / "book.db", isolation_level=None)
     book.execute("PRAGMA locking_mode=EXCLUSIVE")
     book.execute("BEGIN EXCLUSIVE")
-    assert _offered("burnplan commission show ") == []
+    assert _offered_in_earnest("burnplan commission show ") == []
     book.close()
-    assert _offered("burnplan commission show ") != []
+    assert _offered_in_earnest("burnplan commission show ") != []
 
 
 def test_a_damaged_book_offers_nothing(tmp_path: Path) -> None:

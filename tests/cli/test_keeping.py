@@ -9,8 +9,8 @@ from burnplan.desk.studio.studio import Studio
 from tests import books
 from tests.cli.conftest import Run
 from tests.cli.test_commands import home_with_job, job
-from tests.cli.test_program import in_a_terminal
 from tests.keeping.conftest import every_row
+from tests.started import in_a_terminal
 
 __all__ = ["home_with_job", "job"]
 

@@ -1,8 +1,6 @@
 """Whom a name means: the whole name, a code, or what a person says to a part of one."""
 
 import json
-import subprocess
-import sys
 
 import pytest
 
@@ -11,7 +9,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.lookup import by_name
 from burnplan.desk.studio.studio import Studio, open_studio
 from tests.cli.conftest import Run
-from tests.cli.test_program import in_a_terminal
+from tests.started import in_a_terminal, started
 
 JOANNA = "Joanna Smith"
 
@@ -139,9 +137,6 @@ def test_a_person_who_only_looks_is_told() -> None:
 def test_a_step_is_asked_about_by_its_number() -> None:
     seen = in_a_terminal(["step", "tick", "1", "hand it"], "y\n" + SKIPPED)
     assert "do you mean step" in seen
-    done = subprocess.run(
-        [sys.executable, "-m", "burnplan", "step", "list", "1", "--json"],
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
+    done = started(["step", "list", "1", "--json"])
     steps = json.loads(done.stdout)["steps"]
     assert [step["text"] for step in steps if step["state"] == "ticked"] == ["Hand it over"]

@@ -2,15 +2,15 @@
 
 import os
 import pty
-import select
-import signal
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from burnplan.cli.app import run
 from burnplan.cli.commands import COMMANDS
+from tests.started import heard, in_a_terminal, started
 
 # pydantic is not among them: typer itself parses options with it.
 HEAVY = ("numpy", "cv2", "scipy", "sqlalchemy", "alembic", "textual", "reportlab", "PIL", "babel")
@@ -47,7 +47,7 @@ def test_no_command_loads_anything_heavy_before_it_is_called() -> None:
 
 
 def test_a_list_loads_no_pictures_and_no_migrations() -> None:
-    assert _loaded_by("jobs")  # makes the book
+    assert run(["jobs"]) == 0  # makes the book
     loaded = _loaded_by("jobs")
     assert not {"numpy", "cv2", "scipy", "alembic", "textual", "reportlab", "PIL"} & loaded
     assert "sqlalchemy" in loaded
@@ -101,29 +101,6 @@ def test_a_closed_pipe_is_no_error() -> None:
     assert done.returncode == 0
 
 
-def in_a_terminal(arguments: list[str], answers: str) -> str:
-    """Run the program on a pseudo-terminal, type answers, return what was seen."""
-    child, terminal = pty.fork()
-    if child == 0:  # pragma: no cover - the other process
-        os.execv(sys.executable, [sys.executable, "-m", "burnplan", *arguments])  # noqa: S606
-    os.write(terminal, answers.encode())
-    seen = b""
-    while True:
-        if not select.select([terminal], [], [], 60)[0]:
-            os.kill(child, signal.SIGKILL)
-            pytest.fail(f"It waits for more than was typed: {seen.decode(errors='replace')}")
-        try:
-            chunk = os.read(terminal, 65536)
-        except OSError:
-            break
-        if not chunk:
-            break
-        seen += chunk
-    os.waitpid(child, 0)
-    os.close(terminal)
-    return seen.decode(errors="replace")
-
-
 def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
     settings = "\n" * 10  # ten questions on first use, Enter keeps what is shown
     answers = "Old barn\nMara\nlarge\n30x40\n\nlast week\nin 6 weeks\n\n\n"
@@ -131,16 +108,18 @@ def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
     assert "'large' is not a size" in seen
     assert "'last week' is not a date" in seen
     assert "C-0001" in seen
-    done = subprocess.run(
-        [sys.executable, "-m", "burnplan", "commission", "show", "1"],
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
+    done = started(["commission", "show", "1"])
+    assert done.returncode == 0
     for word in ("Old barn", "Mara", "30 × 40 cm"):
         assert word in done.stdout
 
 
 def test_an_estimate_asks_nothing_and_makes_no_book(tmp_path: Path) -> None:
-    seen = in_a_terminal(["estimate", "--size", "20x30cm", "--dark", "3"], "\n" * 12)
+    child, terminal = pty.fork()
+    if child == 0:  # pragma: no cover - the other process, started in earnest
+        asked = ["estimate", "--size", "20x30cm", "--dark", "3"]
+        os.execv(sys.executable, [sys.executable, "-m", "burnplan", *asked])  # noqa: S606
+    seen = heard(child, terminal, "\n" * 12)
     assert "Name of the studio" not in seen
     assert "20 × 30 cm" in seen
     assert not (tmp_path / "home").exists()

@@ -4,8 +4,6 @@ import fcntl
 import os
 import pty
 import struct
-import subprocess
-import sys
 import termios
 
 import pytest
@@ -13,6 +11,7 @@ import pytest
 from burnplan.cli.app import run
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput
+from tests.started import started
 
 
 @pytest.mark.parametrize(
@@ -55,8 +54,8 @@ def test_a_hint_may_be_a_question() -> None:
 def test_a_terminal_gets_lines_broken_between_words(width: int) -> None:
     ours, theirs = pty.openpty()
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, width, 0, 0))
-    command = [sys.executable, "-m", "burnplan", "payment", "receipt", "C-0001"]
-    done = subprocess.run(command, stderr=theirs, stdout=subprocess.PIPE, check=False)
+    command = ["payment", "receipt", "C-0001"]
+    done = started(command, first=lambda: os.dup2(theirs, 2))
     os.close(theirs)
     first, *more = os.read(ours, 4096).decode().splitlines()
     os.close(ours)
@@ -64,7 +63,7 @@ def test_a_terminal_gets_lines_broken_between_words(width: int) -> None:
     assert more
     assert all(len(line) <= width for line in (first, *more))
     assert all(line.startswith("  ") for line in more)
-    plain = subprocess.run(command, capture_output=True, text=True, check=False).stderr
+    plain = started(command).stderr
     assert " ".join([first, *(line.strip() for line in more)]) == plain.strip()
 
 

@@ -11,8 +11,9 @@ from burnplan.desk.studio.studio import Studio
 from tests import books
 from tests.cli.conftest import Run
 from tests.cli.test_commands import home_with_job, job
-from tests.cli.test_program import EVERY, in_a_terminal
+from tests.cli.test_program import EVERY
 from tests.conftest import draw_photo
+from tests.started import in_a_terminal
 
 __all__ = ["home_with_job", "job"]
 

@@ -1,5 +1,6 @@
 """What goes wrong around the program ends in one clear line, and nothing is lost."""
 
+import ctypes
 import os
 import random
 import shutil
@@ -21,6 +22,7 @@ from burnplan.ledger.models import Client
 from tests import books
 from tests.faults.conftest import Say, Tell, one_line
 from tests.faults.killing import OLD_SCHEMA, check_left, copied, state
+from tests.started import started
 
 pytestmark = books.about_files
 
@@ -160,21 +162,26 @@ def test_disk_full_for_a_photo_or_a_backup(
 
 def _as_an_ordinary_user(home: Path, *arguments: str) -> tuple[int, str]:
     """Run the program without the superuser's right to write anywhere."""
-    command = [sys.executable, "-m", "burnplan", *arguments]
-    if os.geteuid() == 0:
-        without = "-dac_override,-dac_read_search,-fowner"
-        limited = ["setpriv", f"--bounding-set={without}", f"--inh-caps={without}"]
-        if not shutil.which("setpriv") or subprocess.run([*limited, "true"]).returncode:
-            pytest.skip("root may write everywhere, and setpriv cannot forbid it here")
-        command = [*limited, *command]
-    done = subprocess.run(
-        command,
-        env={**os.environ, "BURNPLAN_HOME": str(home)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    if os.geteuid() == 0 and not sys.platform.startswith("linux"):
+        pytest.skip("root may write everywhere, and cannot forbid it itself here")
+    done = started(arguments, {"BURNPLAN_HOME": str(home)}, first=_no_rights_over_files)
     return done.returncode, done.stderr
+
+
+def _no_rights_over_files() -> None:
+    """Give up the superuser's rights to read and write whatever a file's mode says."""
+    if os.geteuid() != 0:
+        return
+    # linux/capability.h: CAP_DAC_OVERRIDE, CAP_DAC_READ_SEARCH, CAP_FOWNER; the third version of
+    # the structures has effective, permitted and inheritable rights, twice 32 of each.
+    unwanted = 1 << 1 | 1 << 2 | 1 << 3
+    libc = ctypes.CDLL(None, use_errno=True)
+    whose = (ctypes.c_uint32 * 2)(0x20080522, 0)
+    rights = (ctypes.c_uint32 * 6)()
+    assert libc.capget(whose, rights) == 0, os.strerror(ctypes.get_errno())
+    for place in range(3):
+        rights[place] &= ~unwanted
+    assert libc.capset(whose, rights) == 0, os.strerror(ctypes.get_errno())
 
 
 @contextmanager
@@ -210,11 +217,24 @@ def test_read_only_folder(home: Path, tmp_path: Path, fault: Tell) -> None:
     fault("read-only folder: a change", refused, "as it was")
 
 
+# Ends, and closes the book, when there is no more to read.
+ANOTHER_PROGRAM = """
+import sqlite3, sys
+book = sqlite3.connect(sys.argv[1])
+book.execute("UPDATE client SET name = 'Zoe' WHERE id = 1")
+book.commit()
+print("written", flush=True)
+sys.stdin.read()
+book.close()
+"""
+
+
 def test_read_only_folder_with_changes_in_the_log(home: Path, fault: Tell) -> None:
     """For real: as another program has the book open, and as it left it when it was killed."""
-    with closing(sqlite3.connect(home / "book.db")) as other:
-        other.execute("UPDATE client SET name = 'Zoe' WHERE id = 1")
-        other.commit()
+    command = [sys.executable, "-c", ANOTHER_PROGRAM, str(home / "book.db")]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as other:
+        assert other.stdout is not None
+        assert other.stdout.readline() == b"written\n"
         with _read_only(home):
             code, said = _as_an_ordinary_user(home, "client", "list")
             assert (code, said) == (0, "")

@@ -4,8 +4,6 @@ import csv
 import json
 import os
 import stat
-import subprocess
-import sys
 from contextlib import closing
 from datetime import UTC, timedelta
 from pathlib import Path
@@ -40,6 +38,7 @@ from burnplan.terminal_safe import of_shells
 from tests import books
 from tests.conftest import FixedClock
 from tests.fuzz.targets import run_program, unseen
+from tests.started import started
 
 EVIL = "=1+1\x1b]0;own\x07\x1b[2J\r\u202egnp\u2066\u200f\udcff\x9b31m\x00 Fox"
 # A wood's name has no characters that mean something to a shell.
@@ -222,8 +221,8 @@ def test_a_broken_photo_is_refused_in_one_line(tmp_path: Path) -> None:
     wrong = b"\x15\x01\x03\x00\x01\x00\x00\x00\xff\x5b"
     assert whole.count(said) == 1
     (tmp_path / "odd.tiff").write_bytes(whole.replace(said, wrong))
-    command = [sys.executable, "-m", "burnplan", "estimate", "odd.tiff", "--size", "20x20cm"]
-    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    command = ["estimate", "odd.tiff", "--size", "20x20cm"]
+    done = started(command, first=lambda: os.chdir(tmp_path))
     assert done.returncode == 2
     assert done.stderr.count("\n") == 1
 

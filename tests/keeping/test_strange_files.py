@@ -24,6 +24,7 @@ from burnplan.ledger.models import PastJob
 from burnplan.progress import silent
 from tests import books
 from tests.conftest import FixedClock
+from tests.started import started
 
 READS = (
     ("past", "import"), ("restore", "--yes"), ("import",), ("check", "--repair", "--from"),
@@ -43,10 +44,7 @@ def test_what_is_no_file_is_not_read(
     if kind == "pipe":
         name = str(tmp_path / "pipe")
         os.mkfifo(name)
-    done = subprocess.run(
-        [sys.executable, "-m", "burnplan", *words, name],
-        capture_output=True, text=True, timeout=60, check=False,
-    )  # fmt: skip
+    done = started([*words, name])
     assert done.returncode == 2
     assert "is not an ordinary file" in done.stderr
     assert done.stderr.count("\n") == 1
