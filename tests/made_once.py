@@ -14,8 +14,9 @@ from sqlite3 import connect
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from sqlalchemy import Engine, inspect
+from sqlalchemy import Dialect, Engine, create_engine, inspect
 from sqlalchemy.orm import Session
+from sqlalchemy.util import LRUCache
 
 from burnplan.desk.jobs import readings
 from burnplan.desk.jobs.readings import EstimateRequest
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from burnplan.tone.analysis import PhotoAnalysis
 
 MOST_READINGS = 24
+MOST_STATEMENTS = 3000
 
 Read = Callable[[Path, EstimateRequest, Progress | None], "PhotoAnalysis"]
 MigrateTo = Callable[[Engine, str, Callable[[Session], None]], None]
@@ -68,6 +70,29 @@ def remembering(read: Read) -> Read:
         return kept[key][0]
 
     return remembered
+
+
+def compile_statements_once(patch: pytest.MonkeyPatch) -> None:
+    """Let each statement be compiled once, not once for each book that is opened.
+
+    The program opens one; tests open thousands, and half of their time would go into this.
+    What was compiled is kept by the dialect it was compiled for, so all files have one.
+    """
+    compiled: LRUCache[Any, Any] = LRUCache(MOST_STATEMENTS)
+    dialects: list[Dialect] = []
+
+    def create(*about: Any, **given: Any) -> Engine:
+        engine = create_engine(*about, **given)
+        # One that may only look listens to its own dialect for how to connect.
+        if engine.dialect.name != "sqlite" or given.get("poolclass") is not None:
+            return engine
+        dialects.append(engine.dialect)
+        del dialects[1:]
+        engine.dialect = engine.pool._dialect = dialects[0]
+        engine.update_execution_options(compiled_cache=compiled)
+        return engine
+
+    patch.setattr("burnplan.ledger.engines.create_engine", create)
 
 
 def copying_new_books(migrate_to: MigrateTo, folder: Path) -> MigrateTo:

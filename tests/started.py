@@ -82,7 +82,7 @@ def _fork(how: Callable[[], object]) -> tuple[int, int]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)  # threads: the copy asks none
         made = how()
-    return made if isinstance(made, tuple) else (made, -1)  # type: ignore[return-value]
+    return made if isinstance(made, tuple) else (made, -1)
 
 
 def _be_the_program(
