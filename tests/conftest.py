@@ -87,11 +87,12 @@ def _no_books_left(tmp_path: Path) -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def _made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Read no photo, make no book and compile no statement twice."""
+    """Read no photo and no styles, make no book and compile no statement twice."""
     new_book = tmp_path_factory.mktemp("new")
     with pytest.MonkeyPatch.context() as patch:
         made_once.remember_readings(patch)
         made_once.compile_statements_once(patch)
+        made_once.read_styles_once(patch)
         copying = made_once.copying_new_books(migrate.migrate_to, new_book)
         patch.setattr(migrate, "migrate_to", copying)
         yield

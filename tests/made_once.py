@@ -17,6 +17,9 @@ import pytest
 from sqlalchemy import Dialect, Engine, create_engine, inspect
 from sqlalchemy.orm import Session
 from sqlalchemy.util import LRUCache
+from textual.css.model import RuleSet
+from textual.css.stylesheet import Stylesheet
+from textual.css.types import CSSLocation
 
 from burnplan.desk.jobs import readings
 from burnplan.desk.jobs.readings import EstimateRequest
@@ -93,6 +96,28 @@ def compile_statements_once(patch: pytest.MonkeyPatch) -> None:
         return engine
 
     patch.setattr("burnplan.ledger.engines.create_engine", create)
+
+
+def read_styles_once(patch: pytest.MonkeyPatch) -> None:
+    """Let the workbench's styles be read once for the same colours, not once for each opening."""
+    kept: dict[Any, list[RuleSet]] = {}
+    read = Stylesheet._parse_rules
+
+    def read_once(
+        self: Stylesheet,
+        css: str,
+        read_from: CSSLocation,
+        is_default_rules: bool = False,
+        tie_breaker: int = 0,
+        scope: str = "",
+    ) -> list[RuleSet]:
+        given = (css, read_from, is_default_rules, tie_breaker, scope)
+        key = (frozenset(self._variables.items()), *given)
+        if key not in kept:
+            kept[key] = read(self, *given)
+        return kept[key]
+
+    patch.setattr(Stylesheet, "_parse_rules", read_once)
 
 
 def copying_new_books(migrate_to: MigrateTo, folder: Path) -> MigrateTo:

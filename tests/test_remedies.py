@@ -86,8 +86,12 @@ class Said:
 
 
 def _said(paths: list[Path]) -> Iterator[Said]:
+    named = re.compile("|".join(("Sentence", *ERRORS)))
     for path in paths:
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        text = path.read_text("utf-8")
+        if not named.search(text):
+            continue  # parsing takes most of the time
+        for node in ast.walk(ast.parse(text)):
             if isinstance(node, ast.Call) and _is(node, "Sentence"):
                 yield _found(path, node, node.args)
             elif isinstance(node, ast.Call) and _is(node, *ERRORS):

@@ -3,21 +3,29 @@
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.cli.conftest import Run
 
 NAMES = ["MDF", "pine, treated", "pine (treated)", "Taxus baccata", "laquered board", "epoxy"]
 
 
+@pytest.fixture
+def small_photo(tmp_path: Path) -> Path:
+    """A photo that is soon read: what is in it does not matter here."""
+    Image.linear_gradient("L").save(tmp_path / "small.png")
+    return tmp_path / "small.png"
+
+
 @pytest.mark.parametrize("name", NAMES)
-def test_each_command_stops_or_says_so_first(burnplan: Run, photo: Path, name: str) -> None:
+def test_each_command_stops_or_says_so_first(burnplan: Run, small_photo: Path, name: str) -> None:
     assert burnplan("settings", "currency=USD")[0] == 0
     said = [
         ("commission", "add", "Fox", "--size", "20x15cm", "--species", name),
         ("estimate", "--size", "20x15cm", "--species", name, "--dark", "3"),
         ("price-list", "--species", name),
         ("blank", "add", name, "20x15cm"),
-        ("reference", "add", "C-0001", str(photo), "--zones", "3", "--no-pictures"),
+        ("reference", "add", "C-0001", str(small_photo), "--zones", "3", "--no-pictures"),
         ("reference", "plan", "C-0001", "--zones", "4", "--no-pictures"),
         ("quote", "draft", "C-0001"),
         ("whatif", "C-0001", "--size", "10x10cm"),
