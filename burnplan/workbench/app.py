@@ -17,8 +17,9 @@ from textual.content import Content
 from textual.css.query import NoMatches
 from textual.events import Event
 from textual.events import Key as KeyEvent
+from textual.screen import Screen
 from textual.theme import Theme
-from textual.widgets import ContentSwitcher, Static
+from textual.widgets import Static
 
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.keeping import change_counter
@@ -33,6 +34,7 @@ from burnplan.workbench.actions.action import Action
 from burnplan.workbench.blocks import Depth, depth_of
 from burnplan.workbench.colours import lights
 from burnplan.workbench.doing import Doing
+from burnplan.workbench.holding import Ground, Switcher
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines
 from burnplan.workbench.long_work import LongWork
@@ -131,10 +133,14 @@ class Workbench(Doing):
 
     # What is on the screen
 
+    def get_default_screen(self) -> Screen[Any]:
+        """Return what all lies on."""
+        return Ground(id="_default")
+
     def compose(self) -> ComposeResult:
         """Lay out the top line, the pages and the key line."""
         yield TopLine(id="top")
-        with ContentSwitcher(initial="today", id="pages"):
+        with Switcher(initial="today", id="pages"):
             yield TodayPage(self.studio, "today")
         yield Static(id="mind")
         yield LongWork(id="busy")
@@ -148,7 +154,7 @@ class Workbench(Doing):
     @property
     def page_name(self) -> str:
         """The name of the page shown."""
-        return self._part("#pages", ContentSwitcher).current or "today"
+        return self._part("#pages", Switcher).current or "today"
 
     @property
     def page(self) -> WorkbenchPage[Any]:
@@ -172,11 +178,12 @@ class Workbench(Doing):
         if name not in ("job", "burning", "laying"):
             self.long_work.stop(asked_for=False)
         await self._have_page(name)
-        self._part("#pages", ContentSwitcher).current = name
-        self._styles.catch_up(self.page)
+        self._part("#pages", Switcher).current = name
         self._part("#top", TopLine).mark(name if name in TABS else self._came_from)
         self.page.take_keys()
-        self.look()
+        self._styles.catch_up(self.page)
+        # What is known of it is seen first: looking up takes the processor from drawing that.
+        self.call_after_refresh(self.look)
 
     @property
     def laying_page(self) -> LayingPage:
@@ -191,13 +198,13 @@ class Workbench(Doing):
     async def _have_page(self, name: str) -> None:
         """Make a page, where it is not there yet."""
         async with self._making:
-            pages = self._part("#pages", ContentSwitcher)
+            pages = self._part("#pages", Switcher)
             if not pages.query(f"#{name}"):
                 await pages.add_content(_PAGES[name](self.studio, name))
 
     async def _have_another_page(self) -> None:
         """Make one of the pages that are missing: the workbench opens fast without them."""
-        pages = self._part("#pages", ContentSwitcher)
+        pages = self._part("#pages", Switcher)
         missing = [name for name in (*TABS, "job", "burning") if not pages.query(f"#{name}")]
         if missing:
             await self._have_page(missing[0])

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.suggester import Suggester
@@ -19,6 +18,7 @@ from textual.widgets import Input, Static
 from burnplan.errors import BadInput, BurnplanError
 from burnplan.money import parse_number
 from burnplan.workbench.facts import Facts
+from burnplan.workbench.holding import Down, Holding, Rolling
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines, Rows
 from burnplan.workbench.threads import aside
@@ -107,11 +107,11 @@ def _path_like(text: str, folders: bool) -> str | None:
     return f"{folder}/{shown[0].name}{slash}" if "/" in text else f"{shown[0].name}{slash}"
 
 
-class _Questions(VerticalScroll, can_focus=False, inherit_bindings=False):
+class _Questions(Rolling, can_focus=False, inherit_bindings=False):
     """Questions that scroll with the cursor: the arrows go from one to the next."""
 
 
-class Form(ModalScreen[Any]):
+class Form(ModalScreen[Any], Holding):
     """A few questions; what they are for is done when they are sent.
 
     Parameters
@@ -158,14 +158,14 @@ class Form(ModalScreen[Any]):
     def compose(self) -> ComposeResult:
         """Lay out the questions, a line for what is wrong, and the keys."""
         # Few parts: a form is to be there at once, and every part takes its time.
-        with Vertical(classes="paper"):
+        with Down(classes="paper"):
             yield Static(Content(self.heading), classes="heading")
             yield from _in_sight(self.app, self.heading)
             if self.warning:
                 yield Static(Content(self.warning), classes="warning")
             with _Questions(classes="fields"):
                 yield Static(Content("\n".join(field.label for field in self.fields)))
-                with Vertical():
+                with Down():
                     for field in self.fields:
                         yield Input(
                             field.value,
@@ -321,7 +321,7 @@ def _hung(shown: Content, hang: int, width: int) -> Content:
     return shown[:hang] + Content("\n" + " " * hang).join(lines)
 
 
-class Choice(ModalScreen[str | None]):
+class Choice(ModalScreen[str | None], Holding):
     """Choose one of some things; gives its key.
 
     ``hang`` are the cells below whose first ones nothing of a long choice goes on.
@@ -343,7 +343,7 @@ class Choice(ModalScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         """Lay out the list."""
-        with Vertical(classes="paper wide" if self.wide else "paper"):
+        with Down(classes="paper wide" if self.wide else "paper"):
             yield Static(Content(self.heading), classes="heading")
             yield from _in_sight(self.app, self.heading)
             yield Lines()
@@ -379,7 +379,7 @@ class Choice(ModalScreen[str | None]):
         self.dismiss(event.key)
 
 
-class Reading(ModalScreen[None]):
+class Reading(ModalScreen[None], Holding):
     """Something to read, as the command line prints it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape,enter,q", "dismiss(None)", "Back")]
@@ -391,15 +391,15 @@ class Reading(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay out what there is to read, and the keys."""
-        with Vertical(classes="paper wide"):
+        with Down(classes="paper wide"):
             yield Static(Content(self.heading), classes="heading")
-            with VerticalScroll(classes="reading"):
+            with Rolling(classes="reading"):
                 yield Static(id="read")
             yield KeyLine(Key("↑ ↓", "scroll", ""), Key("esc", "Back", "dismiss(None)"))
 
     def on_mount(self) -> None:
         """Print it at the width there is, and let the arrow keys scroll it."""
-        self.query_one(VerticalScroll).focus()
+        self.query_one(Rolling).focus()
         self.on_resize()
 
     def on_resize(self) -> None:

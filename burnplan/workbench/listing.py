@@ -2,14 +2,13 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import accumulate, pairwise
 from typing import ClassVar, TypeVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
 from textual.content import Content
 from textual.events import Click, Resize
 from textual.geometry import Region, Size
@@ -22,6 +21,7 @@ from textual.widgets import Input, Static
 
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import Cell, Column, put
+from burnplan.workbench.holding import Down
 
 T = TypeVar("T")
 
@@ -208,20 +208,32 @@ class Lines(ScrollView, can_focus=True):
         """Keep the cursor in view."""
         self.show_cursor()
 
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Return the lines in view: as they were drawn before, where they were."""
+        filters, ground = self.get_line_filters(), self.background_colors[1]
+        found = []
+        for y in crop.line_range:
+            strip = self.render_line(y)
+            for one in filters:
+                strip = strip.apply_filter(one, ground)
+            found.append(strip)
+        if crop.column_span == (0, self.outer_size.width):
+            return found
+        return [strip.crop(*crop.column_span) for strip in found]
+
     def render_line(self, y: int) -> Strip:
         """Return a line in view."""
-        line, width = self.scroll_offset.y + y, self.scrollable_content_region.width
-        blank = Strip.blank(width, self.visual_style.rich_style)
-        if line >= len(self._row_of_line):
-            return blank
-        row = self._row_of_line[line]
-        strips = self._strips(row, width)
-        place = line - self._tops[row]
-        return strips[place] if place < len(strips) else blank
+        line, width, style = self.scroll_offset.y + y, self.outer_size.width, self.visual_style
+        if line < len(self._row_of_line):
+            row = self._row_of_line[line]
+            if row == self.cursor:
+                style = self.get_visual_style("lines--cursor")
+            strips, place = self._strips(row, width, style), line - self._tops[row]
+            if place < len(strips):
+                return strips[place]
+        return _blank(width, style)
 
-    def _strips(self, row: int, width: int) -> list[Strip]:
-        here = row == self.cursor
-        style = self.get_visual_style("lines--cursor") if here else self.visual_style
+    def _strips(self, row: int, width: int, style: Style) -> list[Strip]:
         if (row, style) not in self._drawn:
             # Rows are made to fit: wrapping them, as Textual does, takes most of the time.
             self._drawn[row, style] = [
@@ -229,6 +241,12 @@ class Lines(ScrollView, can_focus=True):
                 for line in self._look(row).split("\n", allow_blank=True)
             ]
         return self._drawn[row, style]
+
+
+@lru_cache(maxsize=64)
+def _blank(width: int, style: Style) -> Strip:
+    """Return an empty line: the same one, so that it is cut but once."""
+    return Strip.blank(width, style.rich_style)
 
 
 # Wide enough for every column of a list to be whole.
@@ -254,7 +272,7 @@ def _with(wanted: str, rows: Rows, for_width: Callable[[int], Rows]) -> Rows:
     )
 
 
-class Listing(Vertical):
+class Listing(Down):
     """Rows under headings, or what to do when there are none.
 
     Parameters
@@ -282,7 +300,6 @@ class Listing(Vertical):
         yield Static(classes="heads")
         yield Static(Content(self._empty), classes="empty")
         yield Lines()
-        yield Input(placeholder="find …", classes="find")
 
     @property
     def lines(self) -> Lines:
@@ -296,7 +313,7 @@ class Listing(Vertical):
 
     def on_mount(self) -> None:
         """Show nothing until there is something to show."""
-        for part in (".heads", ".empty", ".find"):
+        for part in (".heads", ".empty"):
             self.query_one(part).display = False
 
     def give(self, rows: Callable[[int], Rows]) -> None:
@@ -311,6 +328,8 @@ class Listing(Vertical):
 
     def find(self) -> None:
         """Ask which rows are wanted."""
+        if not self.query(Input):
+            self.mount(Input(placeholder="find …", classes="find"))
         line = self.query_one(Input)
         line.display = True
         line.focus()
@@ -326,7 +345,7 @@ class Listing(Vertical):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
         """Leave Escape to the page while nothing is looked for."""
-        return action != "show_all" or bool(self.query_one(Input).display)
+        return action != "show_all" or any(line.display for line in self.query(Input))
 
     def action_show_all(self) -> None:
         """Show all rows again."""

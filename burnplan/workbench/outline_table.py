@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from burnplan.desk.wood.outlines import pulled
 from burnplan.units import UnitSystem, format_length
+from burnplan.workbench.holding import Down, Holding
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.picture import Picture
 
@@ -26,7 +26,7 @@ _ON_MM = 12.0  # from a place to the next
 _NEAR_MM = 45.0  # to either side of a place that is looked at closely
 
 
-class OutlineTable(ModalScreen[Corners | None]):
+class OutlineTable(ModalScreen[Corners | None], Holding):
     """The outline over its photo; gives the corners that are to be kept.
 
     Parameters
@@ -56,7 +56,7 @@ class OutlineTable(ModalScreen[Corners | None]):
 
     def compose(self) -> ComposeResult:
         """Lay out the picture, where one is, and the keys."""
-        with Vertical(classes="paper wide"):
+        with Down(classes="paper wide"):
             yield Static(Content(f"{self.found.view.code}: its outline"), classes="heading")
             yield Picture(share=0.7)
             yield Static(id="place")

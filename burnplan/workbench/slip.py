@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, cast
 
 from textual import work
 from textual.app import ComposeResult
-from textual.containers import Vertical
 from textual.content import Content
 from textual.css.query import NoMatches
 from textual.events import Resize
@@ -18,6 +17,7 @@ from burnplan.unbroken import wrapped
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import NAME, SOFT
 from burnplan.workbench.facts import Facts
+from burnplan.workbench.holding import Down
 from burnplan.workbench.listing import Lines
 from burnplan.workbench.pages import job_facts
 from burnplan.workbench.pages.page import Found, WorkbenchPage
@@ -32,7 +32,7 @@ _SETTLED, _LOOKED_AT = 0.1, 0.5
 _STEPS = 3
 
 
-class JobSlip(Vertical):
+class JobSlip(Down):
     """The job the cursor is on: its picture, what comes next, hours and money."""
 
     def __init__(self, *, id: str) -> None:  # noqa: A002

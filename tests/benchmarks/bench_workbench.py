@@ -32,6 +32,7 @@ from typing import Any, ClassVar, NamedTuple
 
 from grown_book import fill  # type: ignore[import-not-found]  # beside this program
 from sqlalchemy import event
+from textual._compositor import CompositorUpdate
 from textual.app import App, ComposeResult
 from textual.binding import BindingType
 from textual.screen import ModalScreen
@@ -132,6 +133,8 @@ class Timed(App[None]):
         super()._display(screen, renderable)
         if renderable is None:
             return  # nothing has changed
+        if isinstance(renderable, CompositorUpdate):
+            renderable.render_segments(self.console)  # as where there is a terminal
         self.drawn.set()
         self.at = time.perf_counter(), time.thread_time()
 

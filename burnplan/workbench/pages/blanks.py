@@ -5,7 +5,6 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
 from textual.content import Content
 
 from burnplan.desk.studio.studio import Studio
@@ -17,6 +16,7 @@ from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import bindings
 from burnplan.workbench.drawing import BAD, GOOD, SOFT, STRONG, WARN, Cell, Column, money
 from burnplan.workbench.facts import Facts
+from burnplan.workbench.holding import Down
 from burnplan.workbench.listing import Lines, Listing, columned
 from burnplan.workbench.pages.page import WorkbenchPage
 
@@ -45,7 +45,7 @@ class BlanksPage(WorkbenchPage[list[BlankView]]):
 
     def compose(self) -> ComposeResult:
         """Lay out the list and the blank the cursor is on."""
-        with Vertical(classes="sides"):
+        with Down(classes="sides"):
             yield Listing("Blanks", "No blanks in stock. Press b to add one.", id="blanks-list")
             yield Facts(id="blank", classes="part detail")
 

@@ -123,7 +123,7 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
 
     def take_keys(self) -> None:
         """Let the keys go to the lines."""
-        self.query_one(Lines).focus()
+        self.screen.set_focus(self.query_one(Lines))
 
     @property
     def meant(self) -> str | None:

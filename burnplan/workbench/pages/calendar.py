@@ -5,12 +5,12 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
-from textual.containers import Vertical
 from textual.content import Content
 
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, NAME, SOFT, STRONG, WARN, Cell, day_words
+from burnplan.workbench.holding import Down
 from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.pages.page import WorkbenchPage
 
@@ -28,7 +28,7 @@ class CalendarPage(WorkbenchPage[gather.Calendar]):
 
     def compose(self) -> ComposeResult:
         """Lay out the days beside the weeks."""
-        with Vertical(classes="sides"):
+        with Down(classes="sides"):
             yield Listing("Days to come", "No days.", id="days")
             yield Listing("Weeks: free hours, and how full", "No weeks.", id="weeks", beside=True)
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.css.query import NoMatches
 from textual.widgets import Static
@@ -22,6 +21,7 @@ from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions import ALL, bindings
 from burnplan.workbench.actions.jobs.checklist import HELPS
 from burnplan.workbench.drawing import GOOD, NAME, SOFT, STRONG, Cell
+from burnplan.workbench.holding import Across, Down, Rolling
 from burnplan.workbench.keyline import key_words
 from burnplan.workbench.listing import Lines, Listing, Rows
 from burnplan.workbench.pages import job_facts
@@ -56,15 +56,15 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
     def compose(self) -> ComposeResult:
         """Lay out the checklist and, beside it, the facts."""
         yield Static(id="head")
-        with Horizontal(id="sides"):
-            with Vertical(id="todo"):
+        with Across(id="sides"):
+            with Down(id="todo"):
                 yield Listing("Checklist", "No steps.", id="steps")
                 yield Static(id="caution")
-            with VerticalScroll(id="facts", can_focus=False):
-                with Vertical():
+            with Rolling(id="facts", can_focus=False):
+                with Down():
                     yield Picture(id="picture")
                     yield Static(id="zones", classes="part")
-                with Vertical(id="more"):
+                with Down(id="more"):
                     yield Static(id="money", classes="part")
                     yield Static(id="hours", classes="part")
 
@@ -172,11 +172,11 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
     @property
     def has_more_facts(self) -> bool:
         """Whether not all facts are seen at once."""
-        return self.query_one("#facts", VerticalScroll).max_scroll_y > 0
+        return self.query_one("#facts", Rolling).max_scroll_y > 0
 
     def turn_facts(self) -> None:
         """Show what follows of the facts, or their beginning again after the end."""
-        facts = self.query_one("#facts", VerticalScroll)
+        facts = self.query_one("#facts", Rolling)
         if facts.scroll_offset.y >= facts.max_scroll_y:
             facts.scroll_home(animate=False)
         else:

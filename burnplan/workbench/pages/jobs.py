@@ -1,7 +1,6 @@
 """The open jobs, those that need attention first."""
 
 from textual.app import ComposeResult
-from textual.containers import Vertical
 
 from burnplan.desk.jobs.review import JobView
 from burnplan.reckon.stages import Stage
@@ -9,6 +8,7 @@ from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import BAD, SOFT, STRONG, Cell, Column, money
 from burnplan.workbench.gather import Jobs, Now
+from burnplan.workbench.holding import Down
 from burnplan.workbench.listing import Listing, columned
 from burnplan.workbench.slip import JobSlip, PageWithSlip
 
@@ -36,7 +36,7 @@ class JobsPage(PageWithSlip[Jobs]):
     def compose(self) -> ComposeResult:
         """Lay out the list and the job the cursor is on."""
         none = "No open jobs. Press n for a new commission."
-        with Vertical(classes="sides"):
+        with Down(classes="sides"):
             yield Listing("Open jobs", none, id="jobs-list")
             yield JobSlip(id="jobs-slip")
 

@@ -12,7 +12,6 @@ from rich.cells import cell_len
 from textual import events, on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal
 from textual.content import Content
 from textual.css.query import NoMatches
 from textual.geometry import Size
@@ -31,6 +30,7 @@ from burnplan.workbench.blocks import depth_of
 from burnplan.workbench.dots import Dots
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG
 from burnplan.workbench.forms import Choice
+from burnplan.workbench.holding import Across
 from burnplan.workbench.pages.burning import Lines
 from burnplan.workbench.pages.page import WorkbenchPage
 from burnplan.workbench.sharp import Overlay, SharpPictures
@@ -198,13 +198,13 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
     def compose(self) -> ComposeResult:
         """Lay out the table beside its values."""
         yield Static(id="laying-head")
-        with Horizontal():
+        with Across():
             yield Top()
             yield Values()
 
     def take_keys(self) -> None:
         """Let the keys go to the table."""
-        self.query_one(Top).focus()
+        self.screen.set_focus(self.query_one(Top))
 
     @property
     def meant(self) -> str | None:

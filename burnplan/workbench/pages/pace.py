@@ -1,7 +1,6 @@
 """Pace: how the forecasts held, what the hours teach, and what an hour earned."""
 
 from textual.app import ComposeResult
-from textual.containers import Vertical
 from textual.content import Content
 
 from burnplan.dates import format_day, format_month
@@ -12,6 +11,7 @@ from burnplan.unbroken import wrapped
 from burnplan.units import format_hours
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.drawing import BAD, EMBER, GOOD, SOFT, STRONG, WARN, Cell, Column, money
+from burnplan.workbench.holding import Down
 from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.pages.page import WorkbenchPage
 
@@ -34,9 +34,9 @@ class PacePage(WorkbenchPage[gather.Pace]):
         """Lay out the forecasts beside what is learned and earned."""
         none = "No finished jobs yet. Each job handed over, with its hours, is held against its"
         none += " forecast here.\nEarlier jobs can be brought in: burnplan past import FILE"
-        with Vertical(classes="sides"):
+        with Down(classes="sides"):
             yield Listing("Forecast and hours taken", none, id="tried")
-            with Vertical(id="learned-earned"):
+            with Down(id="learned-earned"):
                 yield Listing(
                     "What your hours say",
                     "Nothing yet: log every session.",

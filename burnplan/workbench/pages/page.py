@@ -3,10 +3,9 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar, cast
 
-from textual.containers import Vertical
-
 from burnplan.desk.studio.studio import Studio
 from burnplan.workbench.gather import Now
+from burnplan.workbench.holding import Down
 from burnplan.workbench.listing import Listing
 
 if TYPE_CHECKING:
@@ -15,7 +14,7 @@ if TYPE_CHECKING:
 Found = TypeVar("Found")
 
 
-class WorkbenchPage(Vertical, Generic[Found]):
+class WorkbenchPage(Down, Generic[Found]):
     """A page of the workbench."""
 
     MAIN: ClassVar[str]
@@ -45,7 +44,7 @@ class WorkbenchPage(Vertical, Generic[Found]):
 
     def take_keys(self) -> None:
         """Let the keys go to where they are wanted."""
-        self.listing.lines.focus()
+        self.screen.set_focus(self.listing.lines)
 
     def may_go(self, go: Callable[[], Any]) -> bool:  # noqa: ARG002  a page may do it later
         """Return whether one can go elsewhere now; a page that asks first does so, then goes."""

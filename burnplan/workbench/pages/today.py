@@ -5,7 +5,6 @@ from typing import NamedTuple, Protocol, TypeVar
 
 from rich.cells import cell_len
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Digits, Static
 
@@ -17,6 +16,7 @@ from burnplan.units import format_hours
 from burnplan.workbench import drawing
 from burnplan.workbench.drawing import BAD, EMBER, NAME, SOFT, STRONG, WARN, money
 from burnplan.workbench.gather import Jobs, Now
+from burnplan.workbench.holding import Across, Down
 from burnplan.workbench.listing import Listing, Rows
 from burnplan.workbench.slip import JobSlip, PageWithSlip
 from burnplan.zone_names import zone_mark
@@ -31,11 +31,11 @@ class TodayPage(PageWithSlip[Jobs]):
 
     def compose(self) -> ComposeResult:
         """Lay out the clock above the day, and beside that the job the cursor is on."""
-        with Horizontal(id="clock", classes="part") as clock:
+        with Across(id="clock", classes="part") as clock:
             clock.border_title = "Clock"
             yield Digits("0:00:00")
             yield Static(id="doing")
-        with Vertical(classes="sides"):
+        with Down(classes="sides"):
             none = (
                 "Nothing waits. Press n for a new commission; 4 has each client's jobs, those"
                 " handed over too.\n\n"
