@@ -44,8 +44,21 @@ class HoursForecast:
     def to_dict(self) -> dict[str, dict[str, float]]:
         """Return P10, P50, P80 and P90 of each stage and of the total."""
         named = {**{stage.value: drawn for stage, drawn in self.draws.items()}, "total": self.total}
-        found = np.quantile(list(named.values()), list(QUANTILES.values()), axis=1).T
+        found = _quantiles(np.array([*named.values()])).tolist()
         return {
-            name: dict(zip(QUANTILES, map(float, row), strict=True))
+            name: dict(zip(QUANTILES, row, strict=True))
             for name, row in zip(named, found, strict=True)
         }
+
+
+def _quantiles(drawn: Array) -> Array:
+    """Return the quantiles of each row, as numpy's ``quantile`` does, to the last bit.
+
+    That parts the values at each place asked for, which takes four times as long as to sort them.
+    """
+    ordered = np.sort(drawn, axis=1)
+    at = np.array([*QUANTILES.values()]) * (ordered.shape[1] - 1)
+    below = np.floor(at).astype(int)
+    part, low, high = at - below, ordered[:, below], ordered[:, np.ceil(at).astype(int)]
+    apart = high - low
+    return np.asarray(np.where(part < 0.5, low + apart * part, high - apart * (1 - part)))

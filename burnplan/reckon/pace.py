@@ -50,6 +50,8 @@ SUSPECT = 3.2
 # How far a job that none bears out may move what is forecast for another, in log hours. Less
 # than the 25 % that are promised, since the job after it may move it further (our own bound).
 _ALONE_MOVES = log(1.15)
+# Where each draw lies among all, 0 to 1.
+_PLACES = (np.arange(DRAWS) + 0.5) / DRAWS
 # Of so many draws one has another pace: it may change before the job that is forecast (by
 # definition of the chance).
 _ONE_IN = round(1 / CHANGE_CHANCE)
@@ -116,7 +118,7 @@ class Pace:
         rows, standard, doubt = rows_of(plan)
         centre, spread = self._log_hours(rows, doubt)
         centre = centre + standard
-        return HoursForecast(dict(zip(STAGES, self._draw(centre, spread, seed).T, strict=True)))
+        return HoursForecast(dict(zip(STAGES, self._draw(centre, spread, seed), strict=True)))
 
     def _log_hours(self, rows: Array, doubt: Array) -> tuple[Array, Array]:
         """Return location (h, stages) and squared scale (h, stages, stages), over standard."""
@@ -136,27 +138,29 @@ class Pace:
         return centre, spread * self.variance[:, None, None]
 
     def _draw(self, centre: Array, spread: Array, seed: int) -> Array:
-        """Return hours drawn from the mixture of multivariate Student-t, shape (DRAWS, stages)."""
+        """Return hours drawn from the mixture of multivariate Student-t, shape (stages, DRAWS)."""
         normal, stretch, changed = _noise(seed, centre.shape[1], self.degrees)
-        # Hypotheses in proportion to their weights, without chance of their own.
-        which = np.searchsorted(np.cumsum(self.weight), (np.arange(DRAWS) + 0.5) / DRAWS)
-        which = np.minimum(which, len(self.weight) - 1)
-        lower = np.linalg.cholesky(spread)
-        drawn = np.einsum("nij,nj->ni", lower[which], normal)
-        centre = centre[which]
+        # Hypotheses in proportion to their weights, without chance of their own: each some in turn.
+        ends = np.searchsorted(_PLACES, np.cumsum(self.weight), side="right")
+        ends[-1] = DRAWS
+        many = np.diff(ends, prepend=0)
+        lower = np.repeat(np.linalg.cholesky(spread).transpose(1, 2, 0), many, axis=2)
+        drawn = np.repeat(centre.T, many, axis=1)
         if self.jobs:
-            centre[_ONE_IN // 2 :: _ONE_IN] += changed[:, None]
-        return np.asarray(np.exp(centre + drawn * stretch[:, None]))
+            drawn[:, _ONE_IN // 2 :: _ONE_IN] += changed
+        for stage, row in enumerate(drawn):  # what is above the diagonal is 0
+            row += (lower[stage, : stage + 1] * normal[: stage + 1]).sum(axis=0) * stretch
+        return np.exp(drawn)
 
 
 @lru_cache(maxsize=32)
 def _noise(seed: int, stages: int, degrees: float) -> tuple[Array, Array, Array]:
     """Return what chance adds to a forecast, the same for all of a pace: to be left as it is.
 
-    Normal draws (DRAWS, stages), what stretches them to Student-t (DRAWS,), and changes of pace.
+    Normal draws (stages, DRAWS), what stretches them to Student-t (DRAWS,), and changes of pace.
     """
     random = np.random.default_rng(seed)
-    normal = random.standard_normal((DRAWS, stages))
+    normal = np.ascontiguousarray(random.standard_normal((DRAWS, stages)).T)
     stretch = np.sqrt(degrees / random.chisquare(degrees, DRAWS))
     return normal, stretch, random.normal(0, SHIFT_SD, DRAWS // _ONE_IN)
 

@@ -2,8 +2,12 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
 
-from burnplan.reckon.forecast import HoursForecast
+from burnplan.reckon.forecast import QUANTILES, HoursForecast
+from burnplan.reckon.regression import Array
 from burnplan.reckon.work import Work
 
 # 0 to 100 h of burning in equal steps, and a tenth of it for all else together.
@@ -32,3 +36,18 @@ def test_hours_that_are_just_enough_are_enough() -> None:
     assert burning.chance_within(0) == pytest.approx(1 / 101)
     assert burning.chance_within(49.9) == pytest.approx(50 / 101)
     assert burning.chance_within(100) == 1
+
+
+@given(
+    arrays(
+        np.float64,
+        st.tuples(st.just(len(Work)), st.integers(1, 60)),
+        elements=st.floats(1e-3, 1e4),
+    )
+)
+def test_the_quantiles_are_those_of_numpy_to_the_last_bit(drawn: Array) -> None:
+    forecast = HoursForecast(dict(zip(Work, drawn, strict=True)))
+    found = forecast.to_dict()
+    named = [*forecast.draws.items(), ("total", forecast.total)]
+    for name, row in named:
+        assert [*found[name].values()] == np.quantile(row, [*QUANTILES.values()]).tolist()

@@ -6,9 +6,10 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
+from burnplan.reckon import pace
 from burnplan.reckon.backtest import backtest, pinball_loss
 from burnplan.reckon.pace import PRIOR_PACE, Pace, learn
-from burnplan.reckon.pace_rows import PastJob
+from burnplan.reckon.pace_rows import PastJob, rows_of
 from burnplan.reckon.standard_hours import coarse_plan, standard_hours
 from burnplan.reckon.work import Grade, Work, WorkPlan
 
@@ -190,3 +191,22 @@ def test_pinball_is_least_at_the_quantile() -> None:
             for guess in (0.8 * at, at, 1.25 * at)
         ]
         assert losses[1] == min(losses)
+
+
+@pytest.mark.parametrize("jobs", [0, 3, 25])
+def test_draws_are_those_of_the_mixture_written_out(jobs: int) -> None:
+    known = learn(_jobs(jobs, lambda _: 1.2))
+    rows, standard, doubt = rows_of(MIDDLE)
+    centre, spread = known._log_hours(rows, doubt)
+    normal, stretch, changed = pace._noise(0, len(standard), known.degrees)
+    shares = np.cumsum(known.weight)
+    plain = []
+    for draw in range(pace.DRAWS):
+        one = min(int((shares < (draw + 0.5) / pace.DRAWS).sum()), len(shares) - 1)
+        log_hours = centre[one] + standard
+        log_hours += np.linalg.cholesky(spread[one]) @ normal[:, draw] * stretch[draw]
+        if jobs and draw % pace._ONE_IN == pace._ONE_IN // 2:
+            log_hours += changed[draw // pace._ONE_IN]
+        plain.append(np.exp(log_hours))
+    drawn = known.forecast(MIDDLE).draws
+    assert pytest.approx(np.array(plain), rel=1e-12) == np.array([*drawn.values()]).T
