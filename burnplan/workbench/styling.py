@@ -101,18 +101,19 @@ class ShownFirst(Stylesheet):
         if not isinstance(node, Widget):
             super().apply(node, animate=animate, cache=cache)
             return
-        hangs_on = self._hangs_on(node)
-        if self._given.by.get(node) == hangs_on and not _by_its_place(node):
+        if self._given.by.get(node) == self._hangs_on(node) and not _by_its_place(node):
             return
         super().apply(node, animate=animate, cache=cache)
-        self._given.by[node] = hangs_on
+        self._given.by[node] = self._hangs_on(node)
 
     def _hangs_on(self, node: Widget) -> tuple[object, ...]:
         """Return what the styles of a widget hang on, but for its place among others."""
         self.rules  # noqa: B018 read by now
         above = node.ancestors_with_self
         focused = next((one.focused for one in above if isinstance(one, Screen)), None)
-        within = focused.ancestors_with_self if focused else ()
+        # Known from when it was given styles last, as whether they hang on its place is.
+        minds = getattr(node, "_has_focus_within", True)
+        within = focused.ancestors_with_self if focused and minds else ()
         return (
             self._reading, node.app.app_focus,
             *((id(one), one.classes, one in within) for one in above),
