@@ -41,6 +41,11 @@ if os.access(_MEMORY, os.W_OK) and shutil.disk_usage(_MEMORY).free > _ENOUGH:
 gc.set_threshold(200_000, 50, 100)
 
 
+def pytest_collection_finish() -> None:
+    """Never look again through the tests themselves and all that they imported."""
+    gc.freeze()
+
+
 class FixedClock:
     """A clock that stands still until it is moved."""
 
