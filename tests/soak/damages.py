@@ -38,13 +38,11 @@ def main() -> None:
     found: Counter[tuple[str, str]] = Counter()
     failed: list[int] = []
     began = time.monotonic()
-    with tempfile.TemporaryDirectory() as folder:
+    with pytest.MonkeyPatch.context() as patch, tempfile.TemporaryDirectory() as folder:
+        made_once.remember_readings(patch)
+        made_once.compile_statements_once(patch)
         made, kept, home = (Path(folder) / name for name in ("made", "kept", "home"))
-        with (
-            pytest.MonkeyPatch.context() as patch,
-            killing.Scenario("furnished", Path(folder) / "files").bench(made, 0) as bench,
-        ):
-            made_once.remember_readings(patch)
+        with killing.Scenario("furnished", Path(folder) / "files").bench(made, 0) as bench:
             actions.furnish(bench)
         good = damaging.furnished_with_a_copy(made, kept)
         for seed in range(asked.first, asked.first + asked.damages):
