@@ -50,7 +50,7 @@ SUSPECT = 3.2
 # How far a job that none bears out may move what is forecast for another, in log hours. Less
 # than the 25 % that are promised, since the job after it may move it further (our own bound).
 _ALONE_MOVES = log(1.15)
-# Where each draw lies among all, 0 to 1.
+# Where each draw lies among all, 0 to 1 (by definition).
 _PLACES = (np.arange(DRAWS) + 0.5) / DRAWS
 # Of so many draws one has another pace: it may change before the job that is forecast (by
 # definition of the chance).

@@ -23,7 +23,7 @@ SCALES = (0.01, 20.0)
 FARTHEST_MM = 5000.0
 """Most that a photo is shifted (a limit by definition)."""
 
-_FLUSH_MM = 0.5  # lines this near are taken for one, as both are rounded off; a guess
+_FLUSH_MM = 0.5  # lines this near are one, as both are rounded off (a guess: half a millimetre)
 
 
 class Fit(StrEnum):
