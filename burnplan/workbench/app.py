@@ -108,6 +108,7 @@ class Workbench(Doing):
 
     def __init__(self, studio: Studio, *, light: bool = False) -> None:
         super().__init__(studio)
+        self.animation_level = "none"  # what is gone to is there at once
         self.now: gather.Now | None = None
         self.open_jobs = gather.OpenJobs(studio)
         self.tabs = TABS

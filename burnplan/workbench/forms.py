@@ -193,29 +193,26 @@ class Form(ModalScreen[Any], Holding):
         """Begin with the first question, if there is any."""
         if self.fields:
             self.query(Input).first().focus()
-        self._fit()
+        self.screen_layout_refresh_signal.subscribe(self, self._fit, immediate=True)
 
-    def on_resize(self) -> None:
-        """Give the questions the room there is."""
-        self._fit()
+    def on_descendant_focus(self) -> None:
+        """Keep the question that is answered in sight."""
+        self.call_after_refresh(self._fit)
 
-    def _fit(self) -> None:
-        """Let the questions scroll where else what they come to, or the keys, would be cut off."""
-        self.call_after_refresh(self._fit_now)
+    def _fit(self, *_laid_out: object) -> None:
+        """Let the questions scroll where else what they come to, or the keys, would be cut off.
 
-    def _fit_now(self) -> None:
+        So after each time that all is laid out: only then is known what has how much room.
+        """
         paper, fields = self.query_one(".paper"), self.query_one(".fields")
         room = int(self.app.size.height * 0.94) - 2
         parts = [part for part in paper.children if part is not fields and part.display]
         others = sum(part.outer_size.height + part.styles.margin.height for part in parts)
         most = max(_FEWEST, min(_MOST, room - others))
         if fields.styles.max_height is None or fields.styles.max_height.value != most:
-            fields.styles.max_height = most
-            self.call_after_refresh(self._show_focused)
-
-    def _show_focused(self) -> None:
-        if self.focused is not None:
-            self.query_one(".fields").scroll_to_widget(self.focused, animate=False, immediate=True)
+            fields.styles.max_height = most  # lays all out anew, and comes here again
+        elif self.focused is not None:
+            fields.scroll_to_widget(self.focused, animate=False, immediate=True)
 
     def answers(self) -> Answers:
         """Return what is typed in, without spaces around it."""
@@ -246,7 +243,6 @@ class Form(ModalScreen[Any], Holding):
         except BurnplanError as error:
             shown = Content.styled(self._worded(error), "$warning")
         self.query_one("#preview", Static).update(shown)
-        self._fit()
 
     def _worded(self, error: BurnplanError) -> str:
         return cast("Doing", self.app).worded(error)
@@ -284,7 +280,6 @@ class Form(ModalScreen[Any], Holding):
 
     def _say(self, words: str) -> None:
         self.query_one("#wrong", Static).update(Content(words))
-        self._fit()
 
     def _go_to_wrong(self, words: str) -> None:
         """Put the cursor where what is wrong was typed, or is missing."""
