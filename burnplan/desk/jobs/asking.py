@@ -82,6 +82,25 @@ def lettering_of(studio: Studio, commission: Commission) -> "tuple[Inscription, 
     return inscriptions.of_rows(commission.lettering, studio.originals)
 
 
+def laid_as_wanted(
+    studio: Studio,
+    book: Session,
+    commission: Commission,
+    layout: "Layout",
+    wanted: "LayoutChange | None",
+) -> "Layout":
+    """Return a layout with what is wanted otherwise on a commission's piece."""
+    from burnplan.desk.jobs.layouts import LayoutChange, changed
+
+    return changed(
+        layout,
+        wanted or LayoutChange(),
+        partial(photo_store.keep_bytes, studio),
+        studio_settings.of_book(book).thickness_unit,
+        piece.bark_of(commission),
+    )
+
+
 def asked_again(
     studio: Studio,
     book: Session,
@@ -100,7 +119,7 @@ def asked_again(
     parted anew. Several photos are composed anew where the piece has another size than they
     were for.
     """
-    from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
+    from burnplan.desk.jobs.layouts import Layout
     from burnplan.zoning import FEWEST
 
     commission, layout = last.commission, Layout.from_dict(last.layout)
@@ -111,13 +130,7 @@ def asked_again(
             studio, several, outline, layout, Path(kept.filename).stem
         )
     photo = originals.fetch(studio.originals, kept.sha256)
-    layout = changed(
-        layout,
-        wanted or LayoutChange(),
-        partial(photo_store.keep_bytes, studio),
-        studio_settings.of_book(book).thickness_unit,
-        piece.bark_of(commission),
-    )
+    layout = laid_as_wanted(studio, book, commission, layout, wanted)
     asked = asked_of(
         studio,
         book,

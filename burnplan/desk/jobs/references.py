@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +12,7 @@ from burnplan.cleaned import cleaned, cleaned_line
 from burnplan.codes import commission_code
 from burnplan.desk.derived import piece, studio_settings
 from burnplan.desk.jobs import estimates, joined, knots, readings
-from burnplan.desk.jobs.asking import as_planned, asked_again, asked_of
+from burnplan.desk.jobs.asking import as_planned, asked_again, asked_of, laid_as_wanted
 from burnplan.desk.jobs.estimates import HoursView, LinesView, ZoneView
 from burnplan.desk.jobs.joined import JoinedView
 from burnplan.desk.jobs.knots import KnotsView
@@ -237,17 +236,12 @@ def add(
     BadInput
         If the photo cannot be read, or the commission has no size yet.
     """
-    from burnplan.desk.jobs.layouts import Layout, LayoutChange, changed
+    from burnplan.desk.jobs.layouts import Layout
 
     with studio.reading() as book:
         commission = find_commission(book, which)
-        layout = changed(
-            Layout(line=studio_settings.of_book(book).line),
-            wanted or LayoutChange(),
-            partial(photo_store.keep_bytes, studio),
-            studio_settings.of_book(book).thickness_unit,
-            piece.bark_of(commission),
-        )
+        plain = Layout(line=studio_settings.of_book(book).line)
+        layout = laid_as_wanted(studio, book, commission, plain, wanted)
         code = commission_code(commission.id)
         asked = asked_of(studio, book, commission, zones, thresholds, min_area_mm2, layout)
     asked = replace(asked, seek_subject=True)
