@@ -410,14 +410,15 @@ class Workbench(Doing):
         return self.page_name in ("job", "burning", "laying") or self.long_work.asked_for
 
     def show_clock(self) -> None:
-        """Show the clock as it stands, and whether a change is under way."""
+        """Show the clock as it stands, and whether what was pressed is under way."""
         now = self.now
         if now is None:
             return
         self._part("#today", TodayPage).tick_clock(now)
         if self.page_name == "burning":
             self.burning_page.show()
-        self._part("#top", TopLine).tick(now, self.studio, changing=bool(self._changing))
+        under_way = bool(self._changing) or self._waiting is not None
+        self._part("#top", TopLine).tick(now, self.studio, changing=under_way)
 
     async def _each_second(self) -> None:
         with suppress(NoMatches):  # the screen may be being taken down
@@ -436,7 +437,7 @@ class Workbench(Doing):
             # When it was pressed, however busy the program was since.
             self.presses.note(event.key, event.time)
             if self.presses.last is Press.HELD:
-                self._waiting = None
+                self._wait_with(None)
             else:
                 self._act_at_last()
             with suppress(NoMatches):
@@ -502,7 +503,7 @@ class Workbench(Doing):
 
     @work(group="held")
     async def _act_unless_held(self, action: Action) -> None:
-        self._waiting = action
+        self._wait_with(action)
         await asyncio.sleep(GAP)
         while self.message_queue_size:  # keys that came in time may not have been looked at yet
             await asyncio.sleep(GAP / 10)
@@ -510,9 +511,17 @@ class Workbench(Doing):
 
     def _act_at_last(self) -> None:
         """Do what waited for whether its key is held down."""
-        action, self._waiting = self._waiting, None
+        action = self._waiting
         if action is not None:
+            self._wait_with(None)
             self._act(action)
+
+    def _wait_with(self, action: Action | None) -> None:
+        """Keep what waits for whether its key is held down; that it was pressed shows at once."""
+        if action is not self._waiting:
+            self._waiting = action
+            with suppress(NoMatches):  # the screen may be being taken down
+                self.show_clock()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Pass a key on that can do nothing now, nor say why: the next one of that name may."""

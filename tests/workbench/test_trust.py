@@ -1,8 +1,10 @@
 """The workbench does what was meant: once, where the cursor is, and on the job that is shown."""
 
 import asyncio
+from time import monotonic
 
 import pytest
+from textual.events import Key
 
 from burnplan.desk.jobs import checklists, commissions, endings
 from burnplan.desk.jobs.commissions import Wishes
@@ -25,7 +27,7 @@ def _pressed(*times: float) -> list[Press]:
     return found
 
 
-def test_a_key_held_down_is_told_from_one_pressedagain() -> None:
+def test_a_key_held_down_is_told_from_one_pressed_again() -> None:
     first, again, held = Press.FIRST, Press.AGAIN, Press.HELD
     assert _pressed(0, 1, 2) == [first] * 3
     assert _pressed(0, 0.4, 0.8) == [first, again, again]
@@ -47,6 +49,27 @@ def test_a_key_held_down_writes_once(studio: Studio) -> None:
         await hand.press("space", "space")
         assert states(studio, code).count("ticked") == 3
         await hold(hand, "u")
+        assert states(studio, code).count("ticked") == 2
+
+    at_work(studio, desk)
+
+
+def test_a_key_that_may_be_held_down_shows_at_once_that_it_was_pressed(
+    studio: Studio, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code = barn(studio)
+    monkeypatch.setattr("burnplan.workbench.app.GAP", 1.0)  # time to look, on a busy machine too
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("enter", "space")
+        assert not hand.text("#running").startswith("…")
+        hand.app.presses._at = monotonic() - 0.4
+        hand.app.post_message(Key("space", " "))
+        await hand.pilot.pause()
+        assert hand.text("#running").startswith("…")
+        assert states(studio, code).count("ticked") == 1, "it may be held down yet"
+        await hand.settle()
+        assert not hand.text("#running").startswith("…")
         assert states(studio, code).count("ticked") == 2
 
     at_work(studio, desk)
