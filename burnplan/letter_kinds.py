@@ -1,6 +1,7 @@
 """What a letter to a client can be for."""
 
 from enum import StrEnum
+from typing import Final
 
 
 class LetterKind(StrEnum):
@@ -15,3 +16,17 @@ class LetterKind(StrEnum):
     READY = "ready"
     BALANCE = "balance"
     THANKS = "thanks"
+
+
+ABOUT: Final = {
+    LetterKind.PHOTOS: "better photos are wanted",
+    LetterKind.PROPOSAL: "what the quote offers",
+    LetterKind.ORDER: "confirmed, with the lettering to check",
+    LetterKind.DEPOSIT: "received, with thanks",
+    LetterKind.PROGRESS: "how far it is, with a photo",
+    LetterKind.DELAY: "a new date, and why",
+    LetterKind.READY: "it can be handed over",
+    LetterKind.BALANCE: "a reminder of what is owed",
+    LetterKind.THANKS: "how to care for it, and what may be shown",
+}
+"""What each kind says, in short."""

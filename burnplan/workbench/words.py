@@ -34,6 +34,8 @@ HERE: Final[dict[Action, Key | str]] = {
     "hold.reason": "the reason",
     "ladder.add": Key("new_ladder"),
     "ladder.list": Key("ladders"),
+    "letter.because": "your own words",
+    "letter.until": "the new date",
     "lettering.list": Key("letterings"),
     "photo.add": Key("progress_photo"),
     "photo.compare": Key("compare_photo"),

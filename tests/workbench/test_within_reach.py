@@ -22,6 +22,7 @@ from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions
 from burnplan.desk.wood import blanks, conditioning, ladders
+from burnplan.letter_kinds import LetterKind
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form, Reading
 from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn, settle_phases
@@ -261,6 +262,44 @@ def test_invoice_and_receipts_are_written(studio: Studio, tmp_path: Path) -> Non
 
     at_work(studio, desk)
     assert len(list((tmp_path / "out").glob("*.pdf"))) == 2
+
+
+def test_a_letter_to_the_client_is_written_and_shown(studio: Studio, tmp_path: Path) -> None:
+    code = barn(studio)
+    commissions.edit(studio, code, Wishes(due="2027-04-30"))
+
+    async def desk(hand: Hand) -> None:
+        await open_job(hand)
+        await hand.do("client_letter")
+        assert isinstance(hand.app.screen, Choice)
+        assert len(hand.app.screen.choices) == len(LetterKind)
+        hand.app.screen.dismiss("deposit")
+        await hand.fill(folder=str(tmp_path))
+        assert "Nothing was paid" in hand.question("#wrong"), "the answers stay"
+        await hand.press("escape")
+        await hand.do("client_letter")
+        hand.app.screen.dismiss("delay")
+        await hand.settle()
+        await hand.fill(
+            because="The board has split.", until="14 May 2027", folder=str(tmp_path / "out")
+        )
+        assert "The board has split." in read(hand)
+        assert "Instead of 30 April 2027 it will be ready by 14 May 2027." in read(hand)
+        assert isinstance(hand.app.screen, Reading)
+        assert f"{tmp_path / 'out' / code}-delay.txt" in hand.app.screen.heading
+        await hand.press("escape")
+        await hand.do("client_letter")
+        hand.app.screen.dismiss("delay")
+        await hand.settle()
+        (tmp_path / "out" / f"{code}-delay.txt").write_text("my own notes")
+        await hand.fill(until="15 May 2027", folder=str(tmp_path / "out"))
+        assert isinstance(hand.app.screen, Choice), "it is not burnplan's any more"
+        hand.app.screen.dismiss("keep")
+
+    at_work(studio, desk, (120, 40))
+    text = (tmp_path / "out" / f"{code}-delay.txt").read_text()
+    assert text == "my own notes"
+    assert "14 May 2027" in (tmp_path / "out" / f"{code}-delay.html").read_text()
 
 
 @pytest.mark.parametrize("typed", ["pho", "./pho", "{here}/pho", "{here}/sub"])

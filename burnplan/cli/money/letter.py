@@ -10,9 +10,8 @@ from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.options import WhichCommission
 from burnplan.cli.writing import writes_files
 from burnplan.desk.money import letter_facts
-from burnplan.files import make_folder, written_whole
+from burnplan.files import make_folder
 from burnplan.letter_kinds import LetterKind
-from burnplan.sheets import reader as readers
 from burnplan.sheets.money import client_letters
 from burnplan.show import console
 
@@ -57,20 +56,14 @@ def command(
     """
     studio, own = the_studio(context), the_settings(context)
     facts = letter_facts.gather(studio, which, kind)
-    currency = facts.quote.currency if facts.quote else own.currency
-    language = facts.client.language if facts.client else ""
-    reader = readers.Reader.of(own, language, currency)
+    reader = client_letters.reader_of(facts, own)
     if template:
         typer.echo(client_letters.template(kind, reader.language, studio.home)[0])
         return
-    client_letters.check(kind, facts, because)
-    new_date = given_date(context, until)
-    if kind is LetterKind.DELAY and new_date is None:
-        new_date = letter_facts.later_date(studio, facts.piece, 0.9)
-    said = client_letters.fields(
-        facts, own, reader, because=because, lettering=lettering, new_date=new_date
-    )
-    letter = client_letters.client_letter(kind, said, reader, studio.home)
+    letter = client_letters.letter_of(
+        studio, kind, facts, own,
+        because=because, lettering=lettering, new_date=given_date(context, until),
+    )  # fmt: skip
     if edit:
         left = editing.edited(letter.text(), f"{kind.value}.txt")
         letter = client_letters.letter_of_text(left, reader, letter.about)
@@ -78,9 +71,5 @@ def command(
         typer.echo(letter.text(), nl=False)
         return
     make_folder(into)
-    name = f"{facts.piece.code}-{kind.value}"
-    for ending, text in ((".html", letter.page()), (".txt", letter.text())):
-        path = into / f"{name}{ending}"
-        with written_whole(path) as unfinished:
-            unfinished.write_text(text, encoding="utf-8")
-        console.show(f"Wrote {path}")
+    for written in client_letters.write(letter, into, f"{facts.piece.code}-{kind.value}"):
+        console.show(f"Wrote {written.path}")

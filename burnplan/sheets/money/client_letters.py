@@ -9,6 +9,7 @@ import html
 import re
 import unicodedata
 from collections.abc import Mapping
+from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -18,17 +19,24 @@ from typing import Any
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs import comparing
 from burnplan.desk.jobs.comparing import PhotoWorthView
+from burnplan.desk.money import letter_facts
 from burnplan.desk.money.letter_facts import LetterFacts
+from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
+from burnplan.files import written_whole
 from burnplan.letter_kinds import LetterKind
 from burnplan.sentences import Do
 from burnplan.sheets.filling import filled_letter
 from burnplan.sheets.money import client_terms
 from burnplan.sheets.money.quote_sheet import quote_number
 from burnplan.sheets.reader import Reader
+from burnplan.sheets.writing import Written
 from burnplan.shipped import shipped
 from burnplan.terminal_safe import terminal_safe
 from burnplan.wood.species import species_on_record
+
+# How sure a new date is to be that a client is told.
+_SURE = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +181,46 @@ def _photo(one: PhotoWorthView, reader: Reader) -> dict[str, Any]:
         "pixels": f"{one.size_px[0]} × {one.size_px[1]}",
         "reasons": "; ".join(reasons),
     }
+
+
+def reader_of(facts: LetterFacts, own: Settings) -> Reader:
+    """Return who a letter is for: the client's language, and the money they were quoted in."""
+    currency = facts.quote.currency if facts.quote else own.currency
+    return Reader.of(own, facts.client.language if facts.client else "", currency)
+
+
+def letter_of(
+    studio: Studio,
+    kind: LetterKind,
+    facts: LetterFacts,
+    own: Settings,
+    *,
+    because: str = "",
+    lettering: str = "",
+    new_date: date | None = None,
+) -> ClientLetter:
+    """Return a letter about a job; of a delay the date is the one that can be promised.
+
+    Raises
+    ------
+    NotFound, BadInput, NotAllowed
+        If it would have nothing to say, or its date cannot be known.
+    """
+    check(kind, facts, because)
+    if kind is LetterKind.DELAY and new_date is None:
+        new_date = letter_facts.later_date(studio, facts.piece, _SURE)
+    reader = reader_of(facts, own)
+    said = fields(facts, own, reader, because=because, lettering=lettering, new_date=new_date)
+    return client_letter(kind, said, reader, studio.home)
+
+
+def write(letter: ClientLetter, into: Path, name: str) -> list[Written]:
+    """Write a letter into a folder that is there, as HTML and as text: both, or neither."""
+    texts = {into / f"{name}.html": letter.page(), into / f"{name}.txt": letter.text()}
+    with ExitStack() as both:
+        for path, text in texts.items():
+            both.enter_context(written_whole(path)).write_text(text, encoding="utf-8")
+    return [Written(path, 0) for path in texts]
 
 
 def _are_good(facts: LetterFacts) -> bool:

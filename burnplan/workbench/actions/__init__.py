@@ -15,14 +15,15 @@ from burnplan.workbench.actions.jobs import (
     sheets,
 )
 from burnplan.workbench.actions.keeping import general, studio
-from burnplan.workbench.actions.money import quotes, what_if
+from burnplan.workbench.actions.money import letters, quotes, what_if
 from burnplan.workbench.actions.time import burning, clock, corrections, planning
 from burnplan.workbench.actions.wood import blanks, condition, ladders
 
 # In the order of the key line and of the palette.
 _ROOMS = (
     checklist, reference, laying, lettering, blanks, quotes, burning, clock, corrections, general,
-    commission, clients, consent, finishing, what_if, planning, condition, ladders, sheets, studio,
+    commission, clients, consent, finishing, what_if, planning, condition, ladders, sheets, letters,
+    studio,
 )  # fmt: skip
 _EVERY = [action for room in _ROOMS for action in room.ACTIONS]
 ALL: dict[str, Action] = {action.name: action for action in _EVERY}

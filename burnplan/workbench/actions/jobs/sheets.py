@@ -1,6 +1,6 @@
 """Sheets to print or to send: written on a thread, with progress, and stopped by escape."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,8 @@ from burnplan.workbench.forms import Answers, Choice, Field, Files, Form
 if TYPE_CHECKING:
     from burnplan.workbench.app import Workbench
     from burnplan.workbench.threads import Stopper
+
+    Writes = Callable[[Path, Stopper], list[Written]]
 
 _SHEETS = {
     "job": ("Job sheet", "picture, zones, settings, steps, cautions"),
@@ -48,41 +50,58 @@ def sheets(bench: "Workbench") -> None:
 
 
 def _into(bench: "Workbench", code: str, key: str) -> None:
-    def folder(answers: Answers) -> Path:
-        into = given_path(answers["folder"] or ".")
+    def writes(into: Path, stopper: "Stopper") -> list[Written]:
+        from burnplan.workbench import sheets  # brings numpy and ReportLab
+
+        return sheets.WRITERS[key](bench.studio, code, into, stopper)
+
+    def then(made: list[Written]) -> None:
+        from burnplan.workbench import sheets  # by now it is there
+
+        _written(bench, made, sheets.HINTS.get(key, ""))
+
+    whose = f" of {code}" if code and key not in _STUDIO_S else ""
+    write(bench, f"{_SHEETS[key][0]}{whose}", lambda _: writes, then)
+
+
+def write(
+    bench: "Workbench",
+    title: str,
+    prepare: "Callable[[Answers], Writes]",
+    then: Callable[[list[Written]], None],
+    asked: Sequence[Field] = (),
+) -> None:
+    """Ask for a folder, and what else is asked, and write files into it.
+
+    ``prepare`` is given the answers before anything is written, and returns what writes;
+    ``then`` is told what was written.
+    """
+
+    def send(answers: Answers) -> "tuple[Path, Writes]":
+        writes, into = prepare(answers), given_path(answers["folder"] or ".")
         make_folder(into)
-        return into
+        return into, writes
 
-    def start(into: Path, agreed: frozenset[Path] = frozenset()) -> None:
-        def attempt(stopper: "Stopper") -> tuple[list[Written], str] | Path:
-            from burnplan.workbench import sheets  # brings numpy and ReportLab
-
+    def start(prepared: "tuple[Path, Writes]", agreed: frozenset[Path] = frozenset()) -> None:
+        def attempt(stopper: "Stopper") -> list[Written] | Path:
+            into, writes = prepared
             try:
                 with replacing(agreed.__contains__, bench.studio.keeps):
-                    made = sheets.WRITERS[key](bench.studio, code, into, stopper)
+                    return writes(into, stopper)
             except WouldReplace as other:
                 return other.path
-            return made, sheets.HINTS.get(key, "")
 
-        def then(done: tuple[list[Written], str] | Path) -> None:
+        def attempted(done: list[Written] | Path) -> None:
             if isinstance(done, Path):
-                _ask_to_replace(bench, done, lambda: start(into, agreed | {done}))
+                _ask_to_replace(bench, done, lambda: start(prepared, agreed | {done}))
             else:
-                _written(bench, *done)
+                then(done)
 
-        bench.long(attempt, then)
+        bench.long(attempt, attempted)
 
-    fields = [
-        Field(
-            "folder",
-            "Into folder",
-            "the one burnplan was started in",
-            str(Path.cwd()),
-            Files(folders=True),
-        )
-    ]
-    whose = f" of {code}" if code and key not in _STUDIO_S else ""
-    bench.ask(Form(f"{_SHEETS[key][0]}{whose}", fields, folder, send="Write it"), start)
+    hint, here = "the one burnplan was started in", str(Path.cwd())
+    folder = Field("folder", "Into folder", hint, here, Files(folders=True))
+    bench.ask(Form(title, [*asked, folder], send, send="Write it"), start)
 
 
 def _ask_to_replace(bench: "Workbench", path: Path, agreed: Callable[[], None]) -> None:
