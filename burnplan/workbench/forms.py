@@ -13,6 +13,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.suggester import Suggester
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from burnplan.errors import BadInput, BurnplanError
@@ -45,10 +46,10 @@ Known = tuple[str, ...] | Callable[[], tuple[str, ...]] | Files
 
 # Cells of what is read, and of the frame and the bar beside it.
 _READING, _PAPER, _FRAME = 110, 74, 8
+# Rows of a paper's frame.
+_EDGES = 2
 # Rows of questions seen at once: they scroll where there are more, or less room.
 _MOST, _FEWEST = 12, 3
-# Lines of a choice that are not its list.
-_AROUND = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +70,14 @@ def _in_sight(app: object, heading: str) -> Iterator[Facts]:
     """Yield the job that a heading names: its code alone says little."""
     if (job := cast("Doing", app).in_sight(heading)) is not None:
         yield Facts(job, classes="in-sight")
+
+
+def _room_for(part: Widget) -> int:
+    """Return how many rows a part of a paper can have, as the others are laid out."""
+    others = [one for one in part.siblings if one.display]
+    between = sum(one.styles.margin.height for one in (part, *others))
+    taken = sum(one.outer_size.height for one in others)
+    return int(part.app.size.height * 0.94) - _EDGES - between - taken
 
 
 class Completing(Suggester):
@@ -204,11 +213,8 @@ class Form(ModalScreen[Any], Holding):
 
         So after each time that all is laid out: only then is known what has how much room.
         """
-        paper, fields = self.query_one(".paper"), self.query_one(".fields")
-        room = int(self.app.size.height * 0.94) - 2
-        parts = [part for part in paper.children if part is not fields and part.display]
-        others = sum(part.outer_size.height + part.styles.margin.height for part in parts)
-        most = max(_FEWEST, min(_MOST, room - others))
+        fields = self.query_one(".fields")
+        most = max(_FEWEST, min(_MOST, _room_for(fields)))
         if fields.styles.max_height is None or fields.styles.max_height.value != most:
             fields.styles.max_height = most  # lays all out anew, and comes here again
         elif self.focused is not None:
@@ -335,6 +341,7 @@ class Choice(ModalScreen[str | None], Holding):
     ) -> None:
         super().__init__()
         self.heading, self.choices, self.wide, self.hang = title, options, wide, hang
+        self._tall = 0  # rows that all of them take
 
     def compose(self) -> ComposeResult:
         """Lay out the list."""
@@ -347,17 +354,23 @@ class Choice(ModalScreen[str | None], Holding):
     def on_mount(self) -> None:
         """Fill the list."""
         self.on_resize()
+        self.screen_layout_refresh_signal.subscribe(self, self._fit, immediate=True)
 
     def on_resize(self) -> None:
-        """Give the list the room there is; what is too wide goes on below."""
-        across, down = self.app.size
-        width = min(_READING if self.wide else _PAPER, int(across * 0.96)) - _FRAME
+        """Give the list its width; what is too wide goes on below."""
+        width = min(_READING if self.wide else _PAPER, int(self.app.size.width * 0.96)) - _FRAME
         drawn = [_hung(shown, self.hang, width) for _, shown in self.choices]
         tall = [one.plain.count("\n") + 1 for one in drawn]
+        self._tall = sum(tall)
+        self.query_one(Lines).give(Rows([key for key, _ in self.choices], drawn.__getitem__, tall))
+        self._fit()
+
+    def _fit(self, *_laid_out: object) -> None:
+        """Let the list scroll where else the keys would be cut off."""
         lines = self.query_one(Lines)
-        around = _AROUND + 3 * len(self.query(".in-sight"))
-        lines.styles.height = max(1, min(sum(tall), int(down * 0.94) - around))
-        lines.give(Rows([key for key, _ in self.choices], drawn.__getitem__, tall))
+        most = max(1, min(self._tall, _room_for(lines)))
+        if lines.styles.height is None or lines.styles.height.value != most:
+            lines.styles.height = most  # lays all out anew, and comes here again
 
     @on(KeyLine.Pressed)
     async def _key_clicked(self, event: KeyLine.Pressed) -> None:

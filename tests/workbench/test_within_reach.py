@@ -25,6 +25,8 @@ from burnplan.desk.wood import blanks, conditioning, ladders
 from burnplan.letter_kinds import LetterKind
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form, Reading
+from burnplan.workbench.keyline import KeyLine
+from burnplan.workbench.listing import Lines
 from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn, settle_phases
 
 
@@ -352,6 +354,28 @@ def test_a_form_keeps_the_job_it_names_in_sight(studio: Studio, size: tuple[int,
             await hand.press("escape")
         await hand.press("n")  # of no job
         assert not hand.app.screen.query(".in-sight")
+
+    at_work(studio, desk, size)
+
+
+@pytest.mark.parametrize("size", [*SIZES, (80, 16)])
+def test_no_end_of_a_choice_is_cut_off(studio: Studio, size: tuple[int, int]) -> None:
+    code = barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        for heading in ("Which?", f"Which one of {code}? {'A heading of many words. ' * 5}"):
+            hand.app.choose(
+                Choice(heading, [(str(n), Content(f"Row {n}")) for n in range(60)]), lambda _: None
+            )
+            await hand.settle()
+            choice = hand.app.screen
+            lines, keys = choice.query_one(Lines), choice.query_one(KeyLine)
+            assert keys.region.bottom < choice.query_one(".paper").region.bottom <= size[1]
+            await hand.press("end")
+            assert lines.key == "59"
+            assert lines.region.height > 3, "all the room there is"
+            assert lines.scroll_offset.y + lines.region.height == 60
+            await hand.press("escape")
 
     at_work(studio, desk, size)
 

@@ -31,7 +31,7 @@ _ASKED = {
 def client_letter(bench: "Workbench") -> None:
     """Choose what a letter is for and write it."""
     choices = [
-        (kind.value, Content.assemble(kind.value.capitalize(), (f"  {about}", "$foreground-muted")))
+        (kind.value, Content.assemble(f"{kind.capitalize():10}", (about, "$foreground-muted")))
         for kind, about in ABOUT.items()
     ]
     code = bench.job_page.code
