@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from burnplan.tone.compare import PieceOnPlan
-from burnplan.tone.render import small_face
+from burnplan.tone.typeface import face as face_of
 
 TOO_LIGHT, TOO_DARK = (30, 96, 200), (216, 72, 20)
 """Colours of what is too light and too dark (our own choice: blue and orange, told apart by the
@@ -59,7 +59,7 @@ def off_picture(
     scale = max(1, -(-_SIDE // max(off.shape)))
     large = cv2.resize(painted, None, fx=scale, fy=scale, interpolation=cv2.INTER_LINEAR)
     picture = Image.fromarray(np.asarray(large, np.uint8))
-    draw, face = ImageDraw.Draw(picture), small_face(_NUMBER)
+    draw, face = ImageDraw.Draw(picture), face_of("Semibold", _NUMBER)
     for number, (x, y) in enumerate((*too_light, *too_dark), start=1):
         at = x * px_per_mm * scale, y * px_per_mm * scale
         ink = TOO_LIGHT if number <= len(too_light) else TOO_DARK

@@ -1,15 +1,11 @@
 """Pictures of a reference: sepia, as the wood will hold it, its zones, its lines."""
 
-import io
 import os
-from dataclasses import dataclass
-from functools import cache
-from importlib import resources
 
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
 from burnplan.files import written_whole
@@ -17,9 +13,9 @@ from burnplan.tone.lightness import on_wood, srgb_of_lab
 from burnplan.tone.lines import Lines
 from burnplan.tone.passes import Pressure
 from burnplan.tone.place import Placed
-from burnplan.tone.region import outline_mask, outline_polygon
+from burnplan.tone.region import outline_mask
 from burnplan.tone.zones import ZoneMap
-from burnplan.units import MM_PER_INCH, UnitSystem, format_runs, format_size
+from burnplan.units import MM_PER_INCH
 
 # Stops of tonal scales as L*, a*, b*, darkest first: a dark brown that is not
 # black, warmest in the shadows' upper half, cream at the light end (our own choice, by eye).
@@ -27,19 +23,13 @@ _SEPIA = ((4, 3, 4), (24, 10, 13), (50, 11, 20), (76, 6, 17), (98, 0.5, 4))
 _CHAR = (7.0, 13.0)  # a*, b* of burned wood; our own estimate, by eye
 WOOD_AB = (7.0, 21.0)  # a*, b* of pale bare wood; our own estimate, by eye
 _PAPER = (255, 255, 255)  # by definition
-_LINE_RED = (196, 32, 38)  # our own choice: red shows on grey and on wood
+LINE_RED = (196, 32, 38)  # our own choice: red shows on grey and on wood
 _WEIGHT_MM = {
     Pressure.FIRM: 0.55,
     Pressure.LIGHT: 0.3,
     Pressure.LOST: 0.0,
 }  # our own choice: as pens write
 _SUBPIXEL_BITS = 4  # by definition
-
-# The contact sheet: colours, and sizes in pixels (our own layout).
-_SHEET, _INK, _SOFT, _HAIRLINE = (250, 247, 242), (52, 42, 34), (122, 108, 96), (196, 184, 170)
-_PANEL_AREA = 560_000  # of each picture's box; our own layout
-_MARGIN, _GUTTER = 84, 56  # our own layout
-_TITLE, _CAPTION, _SMALL, _SWATCH = 46, 30, 24, 30  # our own layout
 
 
 def sepia(placed: Placed) -> NDArray[np.uint8]:
@@ -277,171 +267,11 @@ def trace_overlay(
                 for line in lines.lines
                 if line.pressure is pressure and line.closed is closed
             ]
-            cv2.polylines(picture, chains, closed, _LINE_RED, width, cv2.LINE_AA, _SUBPIXEL_BITS)
+            cv2.polylines(picture, chains, closed, LINE_RED, width, cv2.LINE_AA, _SUBPIXEL_BITS)
     # Strokes are cut off square at the outline.
     outside = np.repeat(np.repeat(~placed.inside, scale, axis=0), scale, axis=1)
     picture[outside] = _PAPER
     return picture
-
-
-@dataclass(frozen=True, slots=True)
-class _Panel:
-    """A picture on the contact sheet, what it is, and what more can be said of it.
-
-    More than one word has a swatch to each, or a stroke of the pressures in order.
-    """
-
-    picture: NDArray[np.uint8]
-    caption: str
-    more: tuple[str, ...]
-    swatches: NDArray[np.uint8] | None = None
-
-
-def contact_sheet(
-    placed: Placed,
-    zones: ZoneMap,
-    lines: Lines,
-    wood_lightness: float,
-    burn_lightness: float,
-    *,
-    title: str = "",
-    wood: str = "wood",
-    wood_ab: tuple[float, float] = WOOD_AB,
-    units: UnitSystem = UnitSystem.METRIC,
-) -> NDArray[np.uint8]:
-    """Return sepia, wood preview, value zones and trace lines side by side.
-
-    Portraits stand in one row; what is much wider than high makes two.
-
-    Parameters
-    ----------
-    placed : Placed
-    zones : ZoneMap
-    lines : Lines
-    wood_lightness, burn_lightness : float
-        L* of the bare wood and of its darkest burn.
-    title : str, optional
-        Written above; letters that the face lacks become boxes.
-    wood : str, optional
-        Name of the wood, for the caption.
-    wood_ab : tuple of float, optional
-        a* and b* of the bare wood.
-    units : UnitSystem, optional
-        For what is said of sizes and lengths.
-
-    Returns
-    -------
-    ndarray of uint8, shape (H, W, 3)
-        sRGB.
-    """
-    outline = placed.outline
-    firm, light, lost, _ = format_runs([lines.firm_cm, lines.light_cm, lines.lost_cm], units)
-    burned = zones.labels[placed.burned]
-    share = np.bincount(burned, minlength=zones.count + 1)[1:] / max(1, len(burned))
-    panels = (
-        _Panel(sepia(placed), "Sepia reference", (format_size(outline, units),)),
-        _Panel(
-            wood_preview(placed, wood_lightness, burn_lightness, wood_ab),
-            f"On {wood}",
-            (f"L* {burn_lightness:.0f} to {wood_lightness:.0f}, grain left out",),
-        ),
-        _Panel(
-            zone_map(zones, placed)[..., :3],
-            "One value zone" if zones.count == 1 else f"{zones.count} value zones",
-            tuple(f"{part * 100:.0f} %" for part in share),
-            zone_palette(zones.count),
-        ),
-        _Panel(
-            trace_overlay(lines, placed, scale=2),
-            "Trace lines",
-            (
-                f"{firm} firm",
-                f"{light} light",
-                f"{lost} left open",
-            ),
-        ),
-    )
-    aspect = outline.width_mm / outline.height_mm
-    columns = 2 if aspect > 1.2 else 4
-    width = round((_PANEL_AREA * aspect) ** 0.5)
-    height = round(width / aspect)
-    head = _MARGIN + (_TITLE + 44 if title else 0)
-    pitch = height + _CAPTION + _SMALL + _SWATCH + 68
-    sheet = Image.new(
-        "RGB",
-        (
-            2 * _MARGIN + columns * width + (columns - 1) * _GUTTER,
-            head + len(panels) // columns * pitch + _MARGIN - 44,
-        ),
-        _SHEET,
-    )
-    draw = ImageDraw.Draw(sheet)
-    if title:
-        shown = _shortened(title, sheet.width - 2 * _MARGIN)
-        draw.text((_MARGIN, _MARGIN), shown, _INK, _face("Semibold", _TITLE), "la")
-    mask = _shrunk_to(np.where(placed.inside, 255, 0).astype(np.uint8), width, height)
-    edge = outline_polygon(outline) * (width / outline.width_mm, height / outline.height_mm)
-    for place, panel in enumerate(panels):
-        x = _MARGIN + place % columns * (width + _GUTTER)
-        y = head + place // columns * pitch
-        picture = Image.fromarray(_shrunk_to(panel.picture, width, height))
-        sheet.paste(picture, (x, y), Image.fromarray(mask))
-        corners = [(x + float(at[0]), y + float(at[1])) for at in (*edge, edge[0])]
-        draw.line(corners, _HAIRLINE, 2, "curve")
-        _caption(draw, panel, (x, y + height + 18), width)
-    return np.asarray(sheet, np.uint8)
-
-
-def _caption(draw: ImageDraw.ImageDraw, panel: _Panel, at: tuple[int, int], width: int) -> None:
-    """Write under a picture what it is."""
-    x, y = at
-    draw.text((x, y), panel.caption, _INK, _face("Semibold", _CAPTION), "la")
-    y += _CAPTION + 12
-    small = _face("Regular", _SMALL)
-    if panel.swatches is None:
-        for weight, text in zip((3, 1, 0), panel.more, strict=False):
-            if len(panel.more) > 1:
-                across = (x, y + _SMALL // 2 + 4, x + 40, y + _SMALL // 2 + 4)
-                draw.line(across, _LINE_RED if weight else _HAIRLINE, max(weight, 1))
-                x += 52
-            draw.text((x, y), text, _SOFT, small, "la")
-            x += round(small.getlength(text)) + 32
-        return
-    step = width / len(panel.swatches)
-    for number, (colour, text) in enumerate(zip(panel.swatches, panel.more, strict=True)):
-        left = x + number * step
-        box = (round(left), y + 3, round(left + step) - 1, y + 3 + _SWATCH)
-        draw.rectangle(box, fill=tuple(int(value) for value in colour))
-        label = f"Z{number + 1}  {text}" if step > 104 else f"Z{number + 1}"
-        draw.text((left, y + _SWATCH + 12), label, _SOFT, small, "la")
-
-
-def _shrunk_to(picture: NDArray[np.uint8], width: int, height: int) -> NDArray[np.uint8]:
-    """Scale a picture to a size, averaging where it shrinks."""
-    smaller = picture.shape[1] >= width
-    method = cv2.INTER_AREA if smaller else cv2.INTER_CUBIC
-    return np.asarray(cv2.resize(picture, (width, height), interpolation=method), np.uint8)
-
-
-@cache
-def _face(weight: str, size: int) -> ImageFont.FreeTypeFont:
-    """Return the face of printed sheets, Source Sans (SIL Open Font License)."""
-    folder = resources.files("font_source_sans_pro") / "files"
-    data = (folder / f"SourceSansPro-{weight}.ttf").read_bytes()
-    return ImageFont.truetype(io.BytesIO(data), size)
-
-
-def small_face(size: int) -> ImageFont.FreeTypeFont:
-    """Return the face that numbers in pictures are written in, of a height in pixels."""
-    return _face("Semibold", size)
-
-
-def _shortened(text: str, width: int) -> str:
-    """Cut a title to a width."""
-    shown = " ".join(text.split())
-    while shown and _face("Semibold", _TITLE).getlength(shown) > width:
-        shown = shown[:-2].rstrip(" …") + "…"
-    return shown
 
 
 def save_png(

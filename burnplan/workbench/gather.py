@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from burnplan.desk.time.calendar import CalendarEntry
     from burnplan.desk.time.pace import PaceView
     from burnplan.desk.time.promises import Week
-    from burnplan.desk.wood.ladders import LadderSettingsView
+    from burnplan.desk.wood.zone_settings import LadderSettingsView
     from burnplan.progress import Progress
     from burnplan.tone.analysis import PhotoAnalysis
 
@@ -182,10 +182,10 @@ def job(studio: Studio, code: str) -> JobDetail:
 
 def ladder_settings(studio: Studio, code: str) -> "LadderSettingsView | str":
     """Gather the setting for each zone of a job, or why there is none."""
-    from burnplan.desk.wood import ladders  # brings numpy: only where there are zones
-
     try:
-        return ladders.settings_for(studio, code)
+        from burnplan.desk.wood import zone_settings  # brings numpy: only where there are zones
+
+        return zone_settings.settings_for(studio, code)
     except NotFound as missing:
         from burnplan.workbench.words import in_words  # which knows the pages
 

@@ -10,13 +10,13 @@ from PIL import Image
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.files import WouldReplace
 from burnplan.outline import Outline, OutlineKind
+from burnplan.tone.contact_sheet import contact_sheet
 from burnplan.tone.lightness import lightness
 from burnplan.tone.lines import draw_lines
 from burnplan.tone.passes import Pressure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.render import (
-    contact_sheet,
     save_png,
     sepia,
     trace_overlay,

@@ -12,7 +12,7 @@ from textual.widgets import Input
 from burnplan.desk.jobs import commissions, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import ladders
+from burnplan.desk.wood import ladders, zone_settings
 from tests.workbench.hand import Hand, at_work, barn
 
 
@@ -63,7 +63,7 @@ def test_the_settings_of_the_tone_ladder_stand_beside_the_zones(
             lightness=[75, 66, 55, 41, 28], bare=81,
         ),
     )  # fmt: skip
-    found = ladders.settings_for(studio, code)
+    found = zone_settings.settings_for(studio, code)
 
     async def desk(hand: Hand) -> None:
         await hand.press("2", "enter")

@@ -34,7 +34,7 @@ from burnplan.show import console
 from burnplan.show.jobs import comparing as compared
 from burnplan.show.jobs import pictures as drawn
 from burnplan.show.jobs import references as shown
-from burnplan.tone import render
+from burnplan.tone import contact_sheet, render
 from burnplan.units import MM_PER_INCH, parse_size
 from burnplan.wood import species as woods
 from burnplan.zoning import DEFAULT_ZONES, MIN_AREA_MM2
@@ -283,7 +283,7 @@ def preview(context: typer.Context, which: WhichCommission, save: SaveTo = None)
     if save is not None:
         of = f"{view.code} {view.title}"
         written = save_pictures(pictures, save, view.size_mm[0], of=of)
-        sheet = render.contact_sheet(
+        sheet = contact_sheet.contact_sheet(
             reading.placed,
             reading.zones,
             reading.lines,

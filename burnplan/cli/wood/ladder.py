@@ -11,7 +11,7 @@ from burnplan.cli.common import ask_about, the_settings, the_studio
 from burnplan.cli.naming import which_wood
 from burnplan.cli.options import Note, PdfFile, WhichCommission, group
 from burnplan.cli.writing import say_notes, writes_files
-from burnplan.desk.wood import ladders
+from burnplan.desk.wood import ladders, zone_settings
 from burnplan.sheets import paper
 from burnplan.sheets.wood import ladder_card
 from burnplan.show import console
@@ -128,14 +128,14 @@ def settings_(
         str | None, typer.Option("--ladder", help="This ladder, not the newest on the wood.")
     ] = None,
     tip: Annotated[str | None, typer.Option(help="Only a ladder with this tip.")] = None,
-) -> "Answer[ladders.LadderSettingsView]":
+) -> "Answer[zone_settings.LadderSettingsView]":
     """Say which setting burns each zone of a job, and what its wood cannot reach.
 
     Examples:
       burnplan ladder settings C-0007
       burnplan ladder settings C-0007 --tip shader
     """
-    found = ladders.settings_for(the_studio(context), which, ladder=ladder, tip=tip)
+    found = zone_settings.settings_for(the_studio(context), which, ladder=ladder, tip=tip)
     own = the_settings(context)
     return Answer(found, lambda view: shown.settings_card(view, own))
 

@@ -146,13 +146,10 @@ def asked_again(
     return kept, photo, asked
 
 
-def as_planned(
-    studio: Studio, book: Session, reference: Reference
-) -> "tuple[EstimateRequest, Layout, Path]":
-    """Return what was asked of a reference's photo, how it lies, and the photo kept."""
+def as_planned(studio: Studio, book: Session, reference: Reference) -> tuple[EstimateRequest, Path]:
+    """Return what was asked of a reference's photo, and the photo kept."""
     from burnplan.desk.jobs.layouts import Layout
 
-    layout = Layout.from_dict(reference.layout)
     asked = asked_of(
         studio,
         book,
@@ -160,7 +157,7 @@ def as_planned(
         reference.zones,
         tuple(reference.thresholds) or None,
         reference.min_area_mm2,
-        layout,
+        Layout.from_dict(reference.layout),
         joined.of_reference(studio, reference),
     )
-    return asked, layout, originals.fetch(studio.originals, reference.original_sha256)
+    return asked, originals.fetch(studio.originals, reference.original_sha256)

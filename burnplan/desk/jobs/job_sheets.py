@@ -11,9 +11,9 @@ from burnplan.desk.jobs.estimates import ZoneView
 from burnplan.desk.jobs.finishing import FinishView
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import blanks, hazards, ladders
+from burnplan.desk.wood import blanks, hazards, zone_settings
 from burnplan.desk.wood.blanks import BlankView
-from burnplan.desk.wood.ladders import LadderSettingsView
+from burnplan.desk.wood.zone_settings import LadderSettingsView
 from burnplan.errors import NotFound
 from burnplan.sentences import Sentence
 from burnplan.view import View
@@ -53,7 +53,7 @@ def gather(studio: Studio, which: str) -> JobSheetView:
     code, why = commission.code, Sentence()
     settings: LadderSettingsView | None = None
     try:
-        settings = ladders.settings_for(studio, code)
+        settings = zone_settings.settings_for(studio, code)
     except NotFound as missing:
         why = missing.sentence
     with studio.reading() as book:

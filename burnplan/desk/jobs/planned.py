@@ -51,12 +51,12 @@ def planned(
 
     with studio.reading() as book:
         reference = references.newest(find_commission(book, which))
-        asked, layout, photo = asking.as_planned(studio, book, reference)
+        asked, photo = asking.as_planned(studio, book, reference)
         view = references.view(book, reference)
     placed = laid_as_asked(photo, asked, px_per_mm, on_progress)
     zones = find_zones(placed, asked.zones, asked.thresholds, asked.min_area_mm2)
     placed = lettered(placed, asked)
-    return Planned(view, placed, zones, asked.species, layout.focal)
+    return Planned(view, placed, zones, asked.species, asked.layout.focal if asked.layout else ())
 
 
 def laid_as_asked(

@@ -362,6 +362,6 @@ def pictures(
     """Return the reference in use with its pictures, read again from the photo kept."""
     with studio.reading() as book:
         reference = newest(find_commission(book, which))
-        asked, _, photo = as_planned(studio, book, reference)
+        asked, photo = as_planned(studio, book, reference)
         shown = view(book, reference)
     return shown, readings.read(photo, asked, on_progress)

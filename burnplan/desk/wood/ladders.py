@@ -1,4 +1,4 @@
-"""Tone ladders: test strips on record, fitted, and read backwards for the zones of a job."""
+"""Tone ladders: test strips on record, and fitted."""
 
 import re
 from datetime import datetime
@@ -10,21 +10,18 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_note
-from burnplan.codes import commission_code, ladder_code
-from burnplan.desk.derived import hazards_found, piece, studio_settings, woods
+from burnplan.codes import ladder_code
+from burnplan.desk.derived import hazards_found, studio_settings, woods
 from burnplan.desk.studio import photo_store
-from burnplan.desk.studio.lookup import by_name, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotFound
-from burnplan.ledger.models import Commission, LadderPatch, Original, ToneLadder
+from burnplan.ledger.models import LadderPatch, Original, ToneLadder
 from burnplan.reckon import ladder as fitting
 from burnplan.reckon.ladder import Ladder, Patch, Reach
-from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
 from burnplan.units import MM_PER_INCH, UnitSystem, format_speed
 from burnplan.view import View
-from burnplan.wood.species import Species
 
 if TYPE_CHECKING:
     from burnplan.tone.strip import StripRead
@@ -94,35 +91,6 @@ class LadderView(View):
     note: str
     burned_at: datetime
     notes: list[str] = Field(default_factory=list)
-
-
-class ZoneSettingView(View):
-    """The setting for a value zone; lightness in L*."""
-
-    zone: int
-    area_cm2: float
-    wanted: float
-    setting: float
-    expected: float
-    reach: Reach
-    words: str
-
-
-class LadderSettingsView(View):
-    """The settings for a commission's zones, from a ladder on its wood."""
-
-    code: str
-    title: str
-    ladder: str
-    species_name: str
-    tip: str
-    varies: Vary
-    scale: str
-    held: str
-    bare: float
-    darkest: float
-    zones: list[ZoneSettingView]
-    notes: list[str]
 
 
 def _one_each(new: NewLadder) -> tuple[list[tuple[float, float, float | None]], Vary]:
@@ -265,13 +233,14 @@ def _setting(patch: LadderPatch, vary: Vary, units: UnitSystem) -> float:
     return float(getattr(patch, vary))
 
 
-def _scale(ladder: ToneLadder, vary: Vary, units: UnitSystem) -> str:
+def scale_of(ladder: ToneLadder, vary: Vary, units: UnitSystem) -> str:
+    """Return what a ladder's settings are given in."""
     time = "s/in" if units is UnitSystem.IMPERIAL else "s/cm"
     names = {"heat": f"heat, {ladder.heat_unit}", "strokes": "strokes", "speed": time}
     return names[vary]
 
 
-def _held(ladder: ToneLadder, vary: Vary, units: UnitSystem) -> str:
+def held_at(ladder: ToneLadder, vary: Vary, units: UnitSystem) -> str:
     """Say what stays the same along the strip."""
     first = ladder.patches[0]
     unit = "" if ladder.heat_unit == "dial" else f" {ladder.heat_unit}"
@@ -283,7 +252,8 @@ def _held(ladder: ToneLadder, vary: Vary, units: UnitSystem) -> str:
     return ", ".join(words for name, words in said.items() if name != vary and words)
 
 
-def _fitted(ladder: ToneLadder, units: UnitSystem) -> Ladder | None:
+def fitted(ladder: ToneLadder, units: UnitSystem) -> Ladder | None:
+    """Return the curve through a ladder's patches; None where they have one setting only."""
     vary = varied(ladder)
     patches = [Patch(_setting(patch, vary, units), patch.lightness) for patch in ladder.patches]
     if len({patch.setting for patch in patches}) < 2:
@@ -294,7 +264,7 @@ def _fitted(ladder: ToneLadder, units: UnitSystem) -> Ladder | None:
 def view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> LadderView:
     """Return a tone ladder as shown, with its fit."""
     units = studio_settings.of_book(book).units
-    vary, fit = varied(ladder), _fitted(ladder, units)
+    vary, fit = varied(ladder), fitted(ladder, units)
     curve: list[tuple[float, float]] = []
     if fit is not None:
         low, high = fit.settings[0], fit.settings[-1]
@@ -306,8 +276,8 @@ def view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> L
         code=ladder_code(ladder.id),
         species_name=woods.on_record(book, ladder.species).name,
         vary=vary,
-        scale=_scale(ladder, vary, units),
-        held=_held(ladder, vary, units),
+        scale=scale_of(ladder, vary, units),
+        held=held_at(ladder, vary, units),
         heat_unit=_UNITS[ladder.heat_unit.lower()],
         patches=[
             PatchView.of(
@@ -336,10 +306,11 @@ def everything(studio: Studio, species: str | None = None) -> list[LadderView]:
     """Return the tone ladders, the newest first; of one species or all."""
     key = own_species.meant(studio, species).key if species else None
     with studio.reading() as book:
-        return [view(book, ladder) for ladder in _of_species(book, key)]
+        return [view(book, ladder) for ladder in of_species(book, key)]
 
 
-def _of_species(book: Session, key: str | None) -> list[ToneLadder]:
+def of_species(book: Session, key: str | None) -> list[ToneLadder]:
+    """Return the ladders on a wood, or all of them, the newest first."""
     query = select(ToneLadder).order_by(ToneLadder.burned_at.desc(), ToneLadder.id.desc())
     if key is not None:
         query = query.where(ToneLadder.species == key)
@@ -357,7 +328,7 @@ def find_ladder(book: Session, text: str) -> ToneLadder:
     number = re.fullmatch(r"(?:[lL]-?)?0*(\d{1,9})", text.strip())
     found = book.get(ToneLadder, int(number[1])) if number else None
     if found is None and not number and text.strip():
-        found = next(iter(_of_species(book, woods.meant(book, text).key)), None)
+        found = next(iter(of_species(book, woods.meant(book, text).key)), None)
     if found is None:
         raise NotFound(f"No tone ladder is called '{text}'", "See ", Do("ladder.list"))
     return found
@@ -367,103 +338,3 @@ def show(studio: Studio, which: str) -> LadderView:
     """Return one tone ladder."""
     with studio.reading() as book:
         return view(book, find_ladder(book, which))
-
-
-# Settings for a job -------------------------------------------------------------------
-
-
-def settings_for(
-    studio: Studio, which: str, *, ladder: str | None = None, tip: str | None = None
-) -> LadderSettingsView:
-    """Return the setting for each zone of a commission's reference.
-
-    Parameters
-    ----------
-    studio : Studio
-    which : str
-        The commission.
-    ladder : str, optional
-        The ladder to use; else the newest on its wood.
-    tip : str, optional
-        Only ladders with this tip.
-
-    Raises
-    ------
-    NotFound
-        If it has no reference, or there is no ladder on its wood.
-    """
-    with studio.reading() as book:
-        return settings_of(book, find_commission(book, which), ladder=ladder, tip=tip)
-
-
-def settings_of(
-    book: Session, commission: Commission, *, ladder: str | None = None, tip: str | None = None
-) -> LadderSettingsView:
-    """Return the settings for an open book's commission; see :func:`settings_for`."""
-    code = commission_code(commission.id)
-    if not commission.references:
-        raise NotFound(f"{code} has no reference yet", "Add one: ", Do("reference.add", job=code))
-    wood = piece.wood_of(book, commission)
-    row = find_ladder(book, ladder) if ladder else _newest_on(book, wood, tip)
-    units = studio_settings.of_book(book).units
-    fit = _fitted(row, units)
-    if fit is None:
-        raise NotFound(f"{ladder_code(row.id)} has only one setting", "Burn another patch")
-    bare = fit.bare if fit.bare is not None else wood.bare_lightness
-    darkest = min(wood.darkest_burn, bare - 1)
-    plan = WorkPlan.from_dict(commission.references[-1].plan)
-    wanted = {zone.zone: bare - zone.darkness * (bare - darkest) for zone in plan.zones}
-    found = fitting.settings_for(fit, wanted)
-    vary = varied(row)
-    return LadderSettingsView(
-        code=code,
-        title=commission.title,
-        ladder=ladder_code(row.id),
-        species_name=wood.name,
-        tip=row.tip,
-        varies=vary,
-        scale=_scale(row, vary, units),
-        held=_held(row, vary, units),
-        bare=bare,
-        darkest=fit.darkest,
-        zones=[
-            ZoneSettingView.of(
-                one := found[zone.zone],
-                zone=zone.zone,
-                area_cm2=zone.area_cm2,
-                expected=one.lightness,
-                words=one.in_words(),
-            )
-            for zone in sorted(plan.zones, key=lambda zone: zone.zone)
-        ],
-        notes=_notes(row, wood, fit),
-    )
-
-
-def _newest_on(book: Session, wood: Species, tip: str | None) -> ToneLadder:
-    found = _of_species(book, wood.key)
-    if tip is not None:
-        whole, begun = by_name(((row.id, row.tip) for row in found), tip)
-        found = [row for row in found if row.id in whole or row.id in begun]
-    if not found:
-        with_tip = f" with '{tip}'" if tip else ""
-        raise NotFound(
-            f"There is no tone ladder on {wood.name.lower()}{with_tip}",
-            "Burn a strip on an offcut: ",
-            Do("ladder.add"),
-        )
-    return found[0]
-
-
-def _notes(row: ToneLadder, wood: Species, fit: Ladder) -> list[str]:
-    notes = []
-    if row.species != wood.key:
-        notes.append(f"The ladder is on {row.species}, not on this wood")
-    if fit.bare is None:
-        source = wood.source("bare") or "a middling pale wood"
-        notes.append(
-            f"The bare wood's lightness was not read: L* {wood.bare_lightness:.0f}, {source}"
-        )
-    if len(fit.settings) < 5:
-        notes.append("Fewer than five settings: burn more patches to trust what lies between")
-    return notes

@@ -7,7 +7,8 @@ from rich.text import Text
 
 from burnplan.dates import format_day
 from burnplan.desk.derived.studio_settings import Settings
-from burnplan.desk.wood.ladders import LadderSettingsView, LadderView, PatchView
+from burnplan.desk.wood.ladders import LadderView, PatchView
+from burnplan.desk.wood.zone_settings import LadderSettingsView
 from burnplan.reckon.ladder import Reach
 from burnplan.show.console import facts, table
 from burnplan.tone.strip import tone_of

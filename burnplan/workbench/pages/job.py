@@ -30,7 +30,7 @@ from burnplan.workbench.picture import Picture
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
-    from burnplan.desk.wood.ladders import LadderSettingsView
+    from burnplan.desk.wood.zone_settings import LadderSettingsView
 
 
 class JobPage(WorkbenchPage[gather.JobDetail]):

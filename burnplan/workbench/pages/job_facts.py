@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from burnplan.desk.jobs.commissions import CommissionView
     from burnplan.desk.jobs.estimates import ZoneView
     from burnplan.desk.jobs.review import JobView
-    from burnplan.desk.wood.ladders import LadderSettingsView
+    from burnplan.desk.wood.zone_settings import LadderSettingsView
 
 # More do not help at a glance; the command line lists them all.
 _SESSIONS = 8

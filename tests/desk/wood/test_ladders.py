@@ -12,7 +12,7 @@ from burnplan.desk.jobs import commissions, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import ladders, own_species
+from burnplan.desk.wood import ladders, own_species, zone_settings
 from burnplan.desk.wood.ladders import NewLadder
 from burnplan.errors import BadInput, NotFound
 from burnplan.reckon.ladder import Reach
@@ -95,7 +95,7 @@ def test_without_a_card_it_says_so_and_takes_no_bare_wood(studio: Studio, tmp_pa
 class TestSettings:
     def test_each_zone_has_the_setting_that_burns_it(self, studio: Studio, job: str) -> None:
         ladders.add(studio, BY_EYE)
-        found = ladders.settings_for(studio, job)
+        found = zone_settings.settings_for(studio, job)
         measured = {zone.zone: zone for zone in references.show(studio, job).zones}
         # Basswood in the table: darkest burn L* 20; the ladder's bare wood is L* 84.
         for zone in found.zones:
@@ -108,7 +108,7 @@ class TestSettings:
     def test_what_the_wood_cannot_reach_is_said(self, studio: Studio, job: str) -> None:
         pale = BY_EYE.model_copy(update={"lightness": [80.0, 76, 72, 68, 64]})
         ladders.add(studio, pale)
-        darkest = ladders.settings_for(studio, job).zones[0]
+        darkest = zone_settings.settings_for(studio, job).zones[0]
         assert darkest.reach is Reach.TOO_DARK
         assert (darkest.setting, darkest.expected) == (6, 64)
         assert "not reachable" in darkest.words
@@ -120,9 +120,9 @@ class TestSettings:
         clock.forward(days=1)
         ladders.add(studio, BY_EYE.model_copy(update={"tip": "ball 2 mm"}))
         ladders.add(studio, BY_EYE.model_copy(update={"species": "cherry"}))
-        assert ladders.settings_for(studio, job).ladder == "L-0002"
-        assert ladders.settings_for(studio, job, tip="shader").ladder == "L-0001"
-        other = ladders.settings_for(studio, job, ladder="L-3")
+        assert zone_settings.settings_for(studio, job).ladder == "L-0002"
+        assert zone_settings.settings_for(studio, job, tip="shader").ladder == "L-0001"
+        other = zone_settings.settings_for(studio, job, ladder="L-3")
         assert "not on this wood" in other.notes[0]
         assert [one.code for one in ladders.everything(studio, "basswood")] == ["L-0002", "L-0001"]
 
@@ -132,16 +132,16 @@ class TestSettings:
         references.add(studio, "Barn", photo, zones=3)
         new = BY_EYE.model_copy(update={"species": "plum", "bare": None})
         ladders.add(studio, new)
-        found = ladders.settings_for(studio, "Barn")
+        found = zone_settings.settings_for(studio, "Barn")
         assert found.bare == 60
         assert "own" in found.notes[0]
 
     def test_without_ladder_or_reference_it_says_what_to_do(self, studio: Studio, job: str) -> None:
         with pytest.raises(NotFound, match=r"ladder\.add"):
-            ladders.settings_for(studio, job)
+            zone_settings.settings_for(studio, job)
         commissions.add(studio, Wishes(title="Mill"))
         with pytest.raises(NotFound, match=r"reference\.add\(job=C-0002\)"):
-            ladders.settings_for(studio, "Mill")
+            zone_settings.settings_for(studio, "Mill")
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal
 from textual.content import Content
 
 from burnplan.desk.studio import settings
-from burnplan.desk.wood import ladders, own_species
+from burnplan.desk.wood import ladders, own_species, zone_settings
 from burnplan.desk.wood.ladders import LadderView, NewLadder
 from burnplan.show.wood import ladder as shown
 from burnplan.units import typed_numbers, typed_speeds
@@ -91,7 +91,7 @@ def for_job(bench: "Workbench") -> None:
     bench.read(
         f"Settings for {code}",
         lambda: shown.settings_card(
-            ladders.settings_for(bench.studio, code), settings.current(bench.studio)
+            zone_settings.settings_for(bench.studio, code), settings.current(bench.studio)
         ),
     )
 
