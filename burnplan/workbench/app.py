@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, Any, ClassVar, cast
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.command import CommandPalette
+from textual.command import CommandInput, CommandList, CommandPalette, SearchIcon
 from textual.content import Content
 from textual.css.query import NoMatches
 from textual.events import Event
 from textual.events import Key as KeyEvent
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.theme import Theme
-from textual.widgets import Static
+from textual.widgets import Input, LoadingIndicator, Static
 
 from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.keeping import change_counter
@@ -34,7 +34,7 @@ from burnplan.workbench.actions.action import Action
 from burnplan.workbench.blocks import Depth, depth_of
 from burnplan.workbench.colours import lights
 from burnplan.workbench.doing import Doing
-from burnplan.workbench.holding import Ground, Switcher
+from burnplan.workbench.holding import Ground, Rolling, Switcher
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.listing import Lines
 from burnplan.workbench.long_work import LongWork
@@ -68,6 +68,10 @@ _PAGES: dict[str, type[WorkbenchPage[Any]]] = {
 _WHILE_BURNING = {"stop", "undo", "pause", "go_on", "keys"}
 # And at the laying-out table, where letters take values in hand.
 _WHILE_LAYING = {"keys", "light", "leave"}
+# What questions and the palette are made of beside what pages are.
+_ASKED_LATER = (
+    ModalScreen, Rolling, Input, Palette, CommandInput, CommandList, SearchIcon, LoadingIndicator,
+)  # fmt: skip
 # Where a row that is chosen opens a job.
 _OPENING = ("today", "jobs", "calendar")
 # How often the book is asked whether another program wrote in it.
@@ -130,6 +134,8 @@ class Workbench(Doing):
         self.register_theme(self.day)
         self.theme = self.day.name if light else self.lamp.name
         self.stylesheet = ShownFirst(variables=self.get_css_variables())
+        # The first question and the palette are to be there as soon as any later.
+        self._styles.expect(*(part() for part in _ASKED_LATER))
         self._other_light = self._styles.by_another_light(self._colours(self._other_theme))
 
     # What is on the screen

@@ -60,6 +60,12 @@ class ShownFirst(Stylesheet):
         super().read(filename)
         self._parsed = False
 
+    def expect(self, *parts: Widget) -> None:
+        """Have the styles of parts that come later, read with those of the first page."""
+        for part in parts:
+            for where, css, rank, scope in part._get_default_css():  # noqa: SLF001 as when mounted
+                self.add_source(css, where, is_default_css=True, tie_breaker=rank, scope=scope)
+
     def parse(self) -> None:
         """Read the styles."""
         super().parse()
