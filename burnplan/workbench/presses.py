@@ -36,7 +36,3 @@ class Presses:
         else:
             self.last = Press.HELD if gap < GAP else Press.AGAIN
         self._key, self._at = key, at
-
-    def let_go(self) -> None:
-        """Take the next press for a first one."""
-        self._key = ""

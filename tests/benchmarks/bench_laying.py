@@ -29,6 +29,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import open_studio
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.pages.laying import Top
+from burnplan.workbench.presses import Presses
 from burnplan.workbench.terminal import Cell, Terminal, Way
 from burnplan.workbench.threads import keys_first
 
@@ -126,7 +127,7 @@ async def run(presses: int) -> None:
                 for n in range(presses):
                     app.given = False
                     app.drawn.clear()
-                    app.presses.let_go()
+                    app.presses = Presses()
                     clock, spent = time.perf_counter(), time.process_time()
                     laid.clear()
                     await pilot.press(keys[n % len(keys)])

@@ -18,6 +18,7 @@ from burnplan.reckon.checklist import Phase
 from burnplan.workbench.app import Workbench
 from burnplan.workbench.forms import Form
 from burnplan.workbench.listing import Listing
+from burnplan.workbench.presses import Presses
 
 SIZES = ((80, 24), (120, 40), (200, 60))
 FEW_SIZES = [SIZES[0], *(pytest.param(size, marks=pytest.mark.long) for size in SIZES[1:])]
@@ -56,7 +57,7 @@ class Hand:
     async def press(self, *keys: str) -> None:
         """Press keys, one after the other's work is done."""
         for key in keys:
-            self.app.presses.let_go()
+            self.app.presses = Presses()
             await self.pilot.press(key)
             await self.settle()
 

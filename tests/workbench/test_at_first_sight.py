@@ -25,6 +25,7 @@ from burnplan.workbench.pages.job import JobPage
 from burnplan.workbench.pages.jobs import _COLUMNS
 from burnplan.workbench.pages.laying import LayingPage
 from burnplan.workbench.palette import Palette
+from burnplan.workbench.presses import Presses
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases
 
 
@@ -410,11 +411,11 @@ def test_a_key_pressed_before_the_job_is_there_is_meant_for_it(
 
     async def desk(hand: Hand) -> None:
         await hand.press("2")
-        hand.app.presses.let_go()
+        hand.app.presses = Presses()
         await hand.pilot.press("enter")
         while hand.app.page_name != "job":
             await asyncio.sleep(0.01)
-        hand.app.presses.let_go()
+        hand.app.presses = Presses()
         await hand.pilot.press("i")
         assert not hand.said, "nothing is claimed of a job that nobody looked at yet"
         there.set()
