@@ -106,7 +106,7 @@ def write(
 
 def _ask_to_replace(bench: "Workbench", path: Path, agreed: Callable[[], None]) -> None:
     choices = [("keep", Content("Keep it, and write nothing")), ("replace", Content("Replace it"))]
-    question = f"{path.name} is there already, and is something else"
+    question = f"{path.name} is there already, and may be something else"
     bench.choose(Choice(question, choices), lambda key: agreed() if key == "replace" else None)
 
 
