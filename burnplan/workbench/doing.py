@@ -138,13 +138,13 @@ class Doing(SharpPictures):
     ) -> None:
         """Look some things up and let one be chosen, by its key and line; else say ``nothing``."""
 
-        def found(them: Sequence[T]) -> None:
-            if them:
-                self.choose(Choice(title, [line(one) for one in them]), then)
+        def found(lines: list[tuple[str, Content]]) -> None:
+            if lines:
+                self.choose(Choice(title, lines), then)
             else:
                 self.say(nothing)
 
-        self.find(what, found)
+        self.find(lambda: [line(one) for one in what()], found)
 
     @work(group="find", exclusive=True)
     async def read(self, title: str, what: Callable[[], RenderableType]) -> None:

@@ -21,7 +21,7 @@ from burnplan.money import parse_number
 from burnplan.workbench.facts import Facts
 from burnplan.workbench.holding import Down, Holding, Rolling
 from burnplan.workbench.keyline import Key, KeyLine
-from burnplan.workbench.listing import Lines, Rows
+from burnplan.workbench.listing import Finding, Lines, Rows
 from burnplan.workbench.threads import aside
 
 if TYPE_CHECKING:
@@ -48,6 +48,8 @@ Known = tuple[str, ...] | Callable[[], tuple[str, ...]] | Files
 _READING, _PAPER, _FRAME = 110, 74, 8
 # Rows of a paper's frame.
 _EDGES = 2
+# More choices than this are not taken in at a glance.
+_MANY = 9
 # Rows of questions seen at once: they scroll where there are more, or less room.
 _MOST, _FEWEST = 12, 3
 
@@ -318,17 +320,23 @@ class Form(ModalScreen[Any], Holding):
 
 def _hung(shown: Content, hang: int, width: int) -> Content:
     """Return a choice for a width; what is too long goes on below, so far from the left."""
+    if shown.cell_length <= width and "\n" not in shown.plain:
+        return shown
     lines = shown[hang:].wrap(width - hang)
     return shown[:hang] + Content("\n" + " " * hang).join(lines)
 
 
-class Choice(ModalScreen[str | None], Holding):
+class Choice(Finding, ModalScreen[str | None], Holding):
     """Choose one of some things; gives its key.
 
     ``hang`` are the cells below whose first ones nothing of a long choice goes on.
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss(None)", "Cancel")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        ("escape", "show_all", "All"),
+        ("escape", "dismiss(None)", "Cancel"),
+        ("slash", "find", "Find"),
+    ]
     HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
     def __init__(
@@ -349,25 +357,37 @@ class Choice(ModalScreen[str | None], Holding):
             yield Static(Content(self.heading), classes="heading")
             yield from _in_sight(self.app, self.heading)
             yield Lines()
-            yield KeyLine(Key("↵", "Choose", "pick"), Key("esc", "Cancel", "dismiss(None)"))
+            yield KeyLine(
+                Key("↵", "Choose", "pick"),
+                *([Key("/", "Find", "find")] if len(self.choices) > _MANY else []),
+                Key("esc", "Cancel", "dismiss(None)"),
+            )
 
     def on_mount(self) -> None:
         """Fill the list."""
-        self.on_resize()
+        self.lay_out()
         self.screen_layout_refresh_signal.subscribe(self, self._fit, immediate=True)
 
     def on_resize(self) -> None:
-        """Give the list its width; what is too wide goes on below."""
+        """Lay the list out anew for another width."""
+        self.lay_out()
+
+    def lay_out(self) -> None:
+        """Give the list what is wanted; what is too wide goes on below."""
         width = min(_READING if self.wide else _PAPER, int(self.app.size.width * 0.96)) - _FRAME
-        drawn = [_hung(shown, self.hang, width) for _, shown in self.choices]
+        found: list[tuple[str | None, Content]] = [
+            one for one in self.choices if self.wanted in one[1].plain.casefold()
+        ]
+        drawn = [_hung(shown, self.hang, width) for _, shown in found or [(None, self.has_none)]]
         tall = [one.plain.count("\n") + 1 for one in drawn]
-        self._tall = sum(tall)
-        self.query_one(Lines).give(Rows([key for key, _ in self.choices], drawn.__getitem__, tall))
+        if not self.wanted:  # its room stays while it is searched
+            self._tall = sum(tall)
+        self.lines.give(Rows([key for key, _ in found] or [None], drawn.__getitem__, tall))
         self._fit()
 
     def _fit(self, *_laid_out: object) -> None:
         """Let the list scroll where else the keys would be cut off."""
-        lines = self.query_one(Lines)
+        lines = self.lines
         most = max(1, min(self._tall, _room_for(lines)))
         if lines.styles.height is None or lines.styles.height.value != most:
             lines.styles.height = most  # lays all out anew, and comes here again
@@ -377,9 +397,13 @@ class Choice(ModalScreen[str | None], Holding):
         event.stop()
         await self.run_action(event.action)
 
+    def action_find(self) -> None:
+        """Ask which of them are wanted."""
+        self.find()
+
     def action_pick(self) -> None:
         """Choose the row the cursor is on."""
-        self.query_one(Lines).action_choose()
+        self.lines.action_choose()
 
     @on(Lines.Chosen)
     def _chosen(self, event: Lines.Chosen) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import accumulate, pairwise
-from typing import ClassVar, TypeVar
+from typing import ClassVar, TypeVar, cast
 
 from textual import on
 from textual.app import ComposeResult
@@ -17,6 +17,7 @@ from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.style import Style
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from burnplan.workbench import drawing
@@ -272,7 +273,64 @@ def _with(wanted: str, rows: Rows, for_width: Callable[[int], Rows]) -> Rows:
     )
 
 
-class Listing(Down):
+class Finding(Widget):
+    """What has rows, of which those that have some letters can be asked for."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "show_all", "All", show=False),
+        Binding("down", "to_found", "Down", show=False),
+    ]
+    wanted = ""
+    """The letters, folded."""
+
+    def lay_out(self) -> None:
+        """Show the rows that are wanted."""
+        raise NotImplementedError
+
+    @property
+    def lines(self) -> Lines:
+        """The rows."""
+        return self.query_one(Lines)
+
+    def find(self) -> None:
+        """Ask which rows are wanted."""
+        if not self.query(".find"):
+            below = cast("Widget", self.lines.parent)
+            below.mount(Input(placeholder="find …", classes="find"), after=self.lines)
+        line = self.query_one(".find", Input)
+        line.display = True
+        line.focus()
+
+    @on(Input.Changed, ".find")
+    def _look_for(self, event: Input.Changed) -> None:
+        self.wanted = event.value.strip().casefold()
+        self.lay_out()
+
+    @on(Input.Submitted, ".find")
+    def _found(self) -> None:
+        self.lines.focus()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """Leave Escape to others while nothing is looked for."""
+        return action != "show_all" or any(line.display for line in self.query(".find"))
+
+    def action_to_found(self) -> None:
+        """Go from the letters to the rows that have them."""
+        self.lines.focus()
+
+    def action_show_all(self) -> None:
+        """Show all rows again."""
+        line = self.query_one(".find", Input)
+        line.value, line.display = "", False
+        self.lines.focus()
+
+    @property
+    def has_none(self) -> Content:
+        """What is said where no row has the letters."""
+        return Content(f"Nothing here has '{self.wanted}'. esc shows all again.")
+
+
+class Listing(Finding, Down):
     """Rows under headings, or what to do when there are none.
 
     Parameters
@@ -285,26 +343,18 @@ class Listing(Down):
         Whether another list of the page is the one that the keys go to.
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "show_all", "All", show=False)]
-
     def __init__(self, title: str, empty: str, *, id: str, beside: bool = False) -> None:  # noqa: A002
         super().__init__(id=id, classes="part beside" if beside else "part")
         self.border_title = title
         self._empty = empty
         self._rows: Callable[[int], Rows] | None = None
         self._wide = 0
-        self._wanted = ""
 
     def compose(self) -> ComposeResult:
         """Lay out headings, rows and the word for none."""
         yield Static(classes="heads")
         yield Static(Content(self._empty), classes="empty")
         yield Lines()
-
-    @property
-    def lines(self) -> Lines:
-        """The rows."""
-        return self.query_one(Lines)
 
     @property
     def key(self) -> str | None:
@@ -319,52 +369,25 @@ class Listing(Down):
     def give(self, rows: Callable[[int], Rows]) -> None:
         """Show rows, made for the width there is."""
         self._rows = rows
-        self._lay_out()
+        self.lay_out()
 
     def on_resize(self, event: Resize) -> None:
         """Lay the rows out anew."""
         if event.size.width != self._wide:
-            self._lay_out()
+            self.lay_out()
 
-    def find(self) -> None:
-        """Ask which rows are wanted."""
-        if not self.query(Input):
-            self.mount(Input(placeholder="find …", classes="find"))
-        line = self.query_one(Input)
-        line.display = True
-        line.focus()
-
-    @on(Input.Changed)
-    def _look_for(self, event: Input.Changed) -> None:
-        self._wanted = event.value.strip().casefold()
-        self._lay_out()
-
-    @on(Input.Submitted)
-    def _found(self) -> None:
-        self.lines.focus()
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
-        """Leave Escape to the page while nothing is looked for."""
-        return action != "show_all" or any(line.display for line in self.query(Input))
-
-    def action_show_all(self) -> None:
-        """Show all rows again."""
-        line = self.query_one(Input)
-        line.value, line.display = "", False
-        self.lines.focus()
-
-    def _lay_out(self) -> None:
+    def lay_out(self) -> None:
+        """Show the rows that are wanted, or what to do where there are none."""
         self._wide = self.size.width
         if self._rows is None or not self._wide:
             return
         # One cell is the scroll bar's, whether it shows or not.
-        rows = _with(self._wanted, self._rows(self._wide - 2), self._rows)
+        rows = _with(self.wanted, self._rows(self._wide - 2), self._rows)
         heads = self.query_one(".heads", Static)
         heads.display = rows.heads is not None and bool(rows.keys)
         put(heads, rows.heads or Content(), layout=False)
         empty = self.query_one(".empty", Static)
         empty.display = not rows.keys
-        found_none = self._wanted and self._rows(self._wide - 2).keys
-        none = f"Nothing here has '{self._wanted}'. esc shows all again." if found_none else ""
-        put(empty, Content(none or self._empty))
+        found_none = self.wanted and self._rows(self._wide - 2).keys
+        put(empty, self.has_none if found_none else Content(self._empty))
         self.lines.give(rows)

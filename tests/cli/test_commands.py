@@ -577,6 +577,15 @@ def test_undo_by_command(burnplan: Run, job: str) -> None:
     assert "Undid" in burnplan("history")[1]
 
 
+def test_what_was_done_on_one_commission(burnplan: Run, job: str) -> None:
+    burnplan("blank", "add", "basswood", "30x40cm")
+    whole, own = (json.loads(burnplan(*words, "--json")[1]) for words in (
+        ("history",), ("history", job),
+    ))  # fmt: skip
+    assert own == [one for one in whole if one["job"] == job]
+    assert 0 < len(own) < len(whole)
+
+
 def test_dangerous_acts_ask_first(burnplan: Run, job: str) -> None:
     code, _, err = burnplan("commission", "drop", job, "--because", "moved away")
     assert code == 2

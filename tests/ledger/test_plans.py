@@ -42,7 +42,7 @@ LOOKS: list[Callable[[Studio], Any]] = [
     lambda s: quotes.all_of(s, "C-1"),
     lambda s: blanks.show(s, "B-1"),
     lambda s: undo.happenings(s),
-    lambda s: undo.happenings(s, commission_id=1),
+    lambda s: undo.happenings(s, "C-1"),
     lambda s: change_counter.version(s),
     lambda s: sessions.start(s, "C-1", sessions.Doing()),
     lambda s: sessions.stop(s),

@@ -241,6 +241,7 @@ past import {past} --dry-run
 past import {past}
 past add Bridge --size "{size}" --species basswood --hours 19 --finished "3 weeks ago"
 history --rows 60
+history C-0005
 undo
 redo
 settings "hours=4 4 0 4 4 2 0" burning_hours=3 drying_days=2

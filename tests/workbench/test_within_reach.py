@@ -246,6 +246,39 @@ def test_what_was_done_is_looked_back_on(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+def test_what_was_done_is_found_by_its_words(studio: Studio) -> None:
+    code = barn(studio)
+    settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER)
+    blanks.add(studio, BASSWOOD)
+    payments.take(studio, code, "100", "deposit")
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("1")
+        await hand.do("history")
+        choice = hand.app.screen
+        assert isinstance(choice, Choice)
+        every = len(choice.choices)
+        height = choice.lines.region.height
+        await hand.press("slash", *"ticked")
+        shown = [choice.lines.rows.draw(row).plain for row in range(len(choice.lines.rows.keys))]
+        assert 0 < len(shown) < every
+        assert all("Ticked" in one for one in shown)
+        assert choice.lines.region.height == height, "nothing jumps while one types"
+        await hand.press("down", "down")
+        assert choice.lines.key == choice.lines.rows.keys[1], "the arrows leave the letters"
+        await hand.press("slash", "x")
+        assert [choice.lines.rows.draw(0).plain, choice.lines.key] == [
+            "Nothing here has 'x'. esc shows all again.", None,
+        ]  # fmt: skip
+        await hand.press("escape")
+        assert len(choice.lines.rows.keys) == every
+        assert hand.app.screen is choice
+        await hand.press("escape")
+        assert hand.app.screen is not choice
+
+    at_work(studio, desk)
+
+
 def test_invoice_and_receipts_are_written(studio: Studio, tmp_path: Path) -> None:
     code = barn(studio)
     quotes.issue(studio, code, quotes.QuoteRequest(hours="10", price="300"))

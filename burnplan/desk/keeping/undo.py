@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session, defer
 
 from burnplan.codes import commission_code
 from burnplan.desk.derived.studio_settings import Settings, of_book
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotAllowed, NotFound
@@ -161,12 +162,12 @@ def _whose(entry: History, own: Settings) -> str:
 
 
 def happenings(
-    studio: Studio, *, commission_id: int | None = None, page: ListPage = ALL
+    studio: Studio, which: str | None = None, *, page: ListPage = ALL
 ) -> list[Happening]:
-    """Return the newest history lines first."""
+    """Return the newest history lines first, of one commission or of all that was done."""
     with studio.reading() as book:
         query = select(History).options(defer(History.changes)).order_by(History.id.desc())
-        if commission_id is not None:
-            query = query.where(History.commission_id == commission_id)
+        if which is not None:
+            query = query.where(History.commission_id == find_commission(book, which).id)
         undone, own = history.taken_back(book), of_book(book)
         return [_shown(entry, own, entry.id in undone) for entry in book.scalars(page.of(query))]

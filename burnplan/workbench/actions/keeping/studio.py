@@ -9,6 +9,7 @@ from textual.content import Content
 from burnplan.desk.derived.studio_settings import ASKED, Settings
 from burnplan.desk.keeping import backups, undo
 from burnplan.desk.studio import settings
+from burnplan.desk.studio.paging import ListPage
 from burnplan.files import given_path, replacing
 from burnplan.show.keeping.backups import packed
 from burnplan.workbench import drawing
@@ -94,12 +95,16 @@ def back_up(bench: "Workbench") -> None:
     )
 
 
+# As much as a list over the page has room for; the command line has all of it.
+_NEWEST = ListPage(1, 1000)
+
+
 def history(bench: "Workbench") -> None:
     """Show what was done, newest first; a job's alone where one is meant."""
     code = bench.meant
 
     def done() -> list[undo.Happening]:
-        return [one for one in undo.happenings(bench.studio) if code in (None, one.job)]
+        return undo.happenings(bench.studio, code, page=_NEWEST)
 
     def line(one: undo.Happening) -> tuple[str, Content]:
         at = f"{bench.studio.local(one.at):%d %b %H:%M}  "
