@@ -31,9 +31,10 @@ from burnplan.view import View
 class LetterFacts(View):
     """All that a letter about a job may say."""
 
+    # In a proposal and an order as it is quoted: the price is for that size and wood.
     piece: CommissionView
     client: ClientView | None
-    # The one that holds: the newest accepted one, else the newest.
+    # The one that holds: the newest accepted one, else the newest; in a proposal the newest.
     quote: QuoteView | None
     newest_payment: PaymentView | None
     newest_photo: PhotoView | None
@@ -57,10 +58,16 @@ def gather(studio: Studio, which: str, kind: LetterKind | None = None) -> Letter
     job = commissions.show(studio, code)
     paid = [one for one in payments.all_of(studio, code) if one.kind != "refund"]
     taken = photos.all_of(studio, code)
+    quote = None
+    if job.quoted is not None:
+        proposed = kind is LetterKind.PROPOSAL
+        quote = quotes.show(studio, code) if proposed else quotes.agreed(studio, code)
+        if kind in (LetterKind.PROPOSAL, LetterKind.ORDER):
+            job = quotes.as_quoted(quote, job)
     return LetterFacts(
         piece=job,
         client=clients.named(studio, job.client),
-        quote=quotes.agreed(studio, code) if job.quoted is not None else None,
+        quote=quote,
         newest_payment=max(paid, key=lambda one: (one.paid_on, one.number), default=None),
         newest_photo=taken[-1] if taken else None,
         photos=photos_ranked(studio, code) if kind is LetterKind.PHOTOS else [],

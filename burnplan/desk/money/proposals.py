@@ -277,10 +277,13 @@ def _drawn(
 # What is seen of it ----------------------------------------------------------------------
 
 
-def wood_of(studio: Studio, which: str) -> Species:
-    """Return the wood of a commission, as far as it is known."""
+def wood_of(studio: Studio, quote: QuoteView) -> Species:
+    """Return the wood that a quote is of, as far as it is known."""
     with studio.reading() as book:
-        return piece.wood_of(book, find_commission(book, which))
+        commission = find_commission(book, quote.code)
+        if quote.species in (None, piece.species_of(commission)):
+            return piece.wood_of(book, commission)
+        return woods.on_record(book, quote.species)
 
 
 def board_photo(studio: Studio, which: str) -> Path | None:

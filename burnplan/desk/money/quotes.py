@@ -12,6 +12,7 @@ from burnplan.codes import commission_code
 from burnplan.desk.derived import hazards_found, piece, studio_settings
 from burnplan.desk.derived.balances import agreed_quote
 from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.jobs.estimates import PriceLineView, terms_of
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
@@ -270,6 +271,14 @@ def view(quote: Quote, commission: Commission, today: date, *, draft: bool = Fal
         by_guess=quote.taught_by == 0,
         outdated=not piece.is_quoted(quote, commission),
     )
+
+
+def as_quoted(quote: QuoteView, job: CommissionView) -> CommissionView:
+    """Return a job as the piece that a quote is of: its price is for that size and wood."""
+    found = job.model_copy(update={"species": quote.species or job.species})
+    if quote.width_mm and quote.height_mm:
+        found.size_mm = (quote.width_mm, quote.height_mm)
+    return found
 
 
 def draft(

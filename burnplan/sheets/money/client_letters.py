@@ -22,9 +22,10 @@ from burnplan.desk.jobs.comparing import PhotoWorthView
 from burnplan.desk.money import letter_facts
 from burnplan.desk.money.letter_facts import LetterFacts
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotFound
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.files import written_whole
 from burnplan.letter_kinds import LetterKind
+from burnplan.reckon.stages import Stage, has_reached
 from burnplan.sentences import Do
 from burnplan.sheets.filling import filled_letter
 from burnplan.sheets.money import client_terms
@@ -34,6 +35,9 @@ from burnplan.sheets.writing import Written
 from burnplan.shipped import shipped
 from burnplan.terminal_safe import terminal_safe
 from burnplan.wood.species import species_on_record
+
+# What can still be said of a job that was dropped.
+_OF_MONEY = (LetterKind.DEPOSIT, LetterKind.BALANCE)
 
 # How sure a new date is to be that a client is told.
 _SURE = 0.9
@@ -128,13 +132,17 @@ def fields(
         "size": reader.size(size) if size else "",
         "studio": settings.name,
         "title": piece.title,
+        "to_pay": reader.money(piece.to_pay),
         "total": money(quote.total if quote else None),
         "valid_until": day(quote.valid_until if quote else None),
         "wood": reader.wood(wood),
     }
     return {name: terminal_safe(value) for name, value in known.items()} | {
+        "all_paid": quote is not None and facts.balance <= 0 and piece.written_off is None,
         "ask_to_show": piece.consent is None or piece.consent.answer == "not asked",
+        "begun": has_reached(piece.stage, Stage.PREPARED),
         "care": client_terms.aftercare(piece.use, reader),
+        "ended": piece.dropped_on is not None,
         "has_photo": facts.has_reference,
         "lettering": [
             {"line": terminal_safe(line), "spelled": terminal_safe(_spelled(line))}
@@ -234,12 +242,20 @@ def check(kind: LetterKind, facts: LetterFacts, because: str = "") -> None:
     ------
     NotFound
         If it would have nothing to say.
+    NotAllowed
+        If it is about a piece that will not be made.
     """
     code = facts.piece.code
     quote, payment = facts.quote, facts.newest_payment
+    if facts.piece.dropped_on and kind not in _OF_MONEY:
+        raise NotAllowed(
+            f"{code} was dropped", "Write about what was paid for it, or about what is still owed"
+        )
     if quote is None and kind in (LetterKind.PROPOSAL, LetterKind.ORDER, LetterKind.BALANCE):
         raise NotFound(f"{code} has no quote yet", "Issue one: ", Do("quote.issue", job=code))
-    if kind is LetterKind.ORDER and quote is not None and quote.accepted_on is None:
+    # Of a piece that the client has, its price is owed whether or not the yes is on record.
+    agreed = [LetterKind.ORDER, *([] if facts.piece.delivered_on else [LetterKind.BALANCE])]
+    if kind in agreed and quote is not None and quote.accepted_on is None:
         raise NotFound(
             f"Quote {quote_number(quote)} is not on record as accepted",
             "Put the client's yes on record first",

@@ -72,18 +72,42 @@ def _balance_row(balance: Decimal, spelling: Spelling) -> Row:
     return Row("Balance due", spelling.money(balance), Weight.TOTAL)
 
 
-def _rest(commission: CommissionView, quote: QuoteView, paid: Sequence[PaymentView]) -> Decimal:
-    """Return what is left to pay after some payments; nothing once it was written off."""
-    ended = commission.drop_terms is not None
-    rest = (commission.to_pay if ended else quote.total) - _sum(paid)
-    return rest if commission.written_off is None else min(rest, Decimal(0))
+def _to_pay(commission: CommissionView, quote: QuoteView) -> Decimal:
+    """Return what is to be paid in all: as quoted, or as was agreed when the order ended."""
+    return quote.total if commission.drop_terms is None else commission.to_pay
 
 
-def _account(paid: Sequence[PaymentView], rest: Decimal, spelling: Spelling) -> Figures:
+def _left(
+    commission: CommissionView, quote: QuoteView, paid: Sequence[PaymentView], spelling: Spelling
+) -> list[Row]:
+    """Return what is left to pay after some payments, or that no more is asked for."""
+    rest = _to_pay(commission, quote) - _sum(paid)
+    if commission.written_off is None or rest <= 0:
+        return [_balance_row(rest, spelling)]
+    nothing = Row("Nothing more is due", spelling.money(Decimal(0)), Weight.TOTAL)
+    return [Row("No longer asked for", spelling.money(-rest)), nothing]
+
+
+def _ended_without_terms(commission: CommissionView) -> bool:
+    """Return whether an order was dropped with nothing agreed: what came in is kept, no more."""
+    return commission.dropped_on is not None and commission.drop_terms is None
+
+
+def _account(
+    commission: CommissionView, quote: QuoteView, paid: Sequence[PaymentView], spelling: Spelling
+) -> Figures:
     """Return what came in, refunds as what went back, and what is left."""
     rows = [Row(_what(one, spelling), spelling.money(-one.amount)) for one in paid]
-    rows.append(_balance_row(rest, spelling))
+    rows += _left(commission, quote, paid, spelling)
     return Figures("Received so far" if paid else "To pay", tuple(rows))
+
+
+def _price_of(commission: CommissionView, quote: QuoteView) -> str:
+    """Name what is to be paid in all."""
+    if commission.drop_terms is not None:
+        return "Agreed as the order ended"
+    said = "Quoted" if quote.accepted_on is None else "Agreed"
+    return f"{said}, quote {quote_number(quote)}"
 
 
 def _ended(commission: CommissionView, spelling: Spelling) -> tuple[Figures, ...]:
@@ -124,7 +148,7 @@ def invoice_letter(
     Raises
     ------
     NotAllowed
-        If the quote is a draft.
+        If the quote is a draft, or the order ended with nothing agreed to be owed.
     BadInput
         If a payment is in another currency than the quote.
     OperationFailed
@@ -136,9 +160,13 @@ def invoice_letter(
             "Issue it: ",
             Do("quote.issue", job=quote.code),
         )
+    if _ended_without_terms(commission):
+        raise NotAllowed(
+            f"{quote.code} was dropped, and nothing was agreed to be owed for it",
+            "There is nothing to invoice",
+        )
     paid = _up_to(payments, quote, on)
-    rest = _rest(commission, quote, paid)
-    owed = rest > 0
+    owed = commission.written_off is None and _to_pay(commission, quote) > _sum(paid)
     delivered = commission.delivered_on if (commission.delivered_on or on) <= on else None
     named = number.strip() or quote_number(quote)
 
@@ -146,7 +174,7 @@ def invoice_letter(
         sections: list[Section] = [
             price_figures(quote, spelling),
             *_ended(commission, spelling),
-            _account(paid, rest, spelling),
+            _account(commission, quote, paid, spelling),
         ]
         if owed and settings.pay_to.strip():
             sections.append(Prose("How to pay", settings.pay_to))
@@ -184,7 +212,8 @@ def receipt_letter(
 ) -> Twins:
     """Return a receipt for one payment of all of a commission, or a paper for a refund.
 
-    The account is shown as it stood after this one, if there is a quote that holds.
+    The account is shown as it stood after this one, if there is a quote that holds and the
+    order did not end with nothing agreed.
 
     Raises
     ------
@@ -197,13 +226,14 @@ def receipt_letter(
         row = Row(_what(payment, spelling), spelling.money(abs(payment.amount)), Weight.TOTAL)
         head = "Given back" if refund else "Received with thanks"
         sections: list[Section] = [Figures(head, (row,))]
-        if quote is not None and quote.state != "draft":
+        stands = not _ended_without_terms(commission)
+        if quote is not None and quote.state != "draft" and stands:
             known = {one.number: one for one in (*payments, payment)}
             paid = _up_to(list(known.values()), quote, payment.paid_on, payment.number)
             rows = (
-                Row(f"Agreed, quote {quote_number(quote)}", spelling.money(quote.total)),
+                Row(_price_of(commission, quote), spelling.money(_to_pay(commission, quote))),
                 Row("Received up to here", spelling.money(-_sum(paid))),
-                _balance_row(_rest(commission, quote, paid), spelling),
+                *_left(commission, quote, paid, spelling),
             )
             sections += _ended(commission, spelling)
             sections.append(Figures("How the account stands", rows))

@@ -20,20 +20,10 @@ def quote(studio: Studio, which: str, own: Settings, *, remark: str = "") -> tup
         If it has none.
     """
     view = quotes.show(studio, which)
-    piece = _as_quoted(view, commissions.show(studio, view.code))
+    piece = quotes.as_quoted(view, commissions.show(studio, view.code))
     client = clients.named(studio, piece.client)
     letter = quote_letter(view, piece, client, own, remark=remark)
     return letter, f"{view.code}-quote-{view.version}.pdf"
-
-
-def _as_quoted(
-    view: quotes.QuoteView, piece: commissions.CommissionView
-) -> commissions.CommissionView:
-    """Return the piece that a quote is of: its price is for that size and wood."""
-    if view.width_mm and view.height_mm:
-        piece.size_mm = (view.width_mm, view.height_mm)
-    piece.species = view.species or piece.species
-    return piece
 
 
 def invoice(

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs import clients, commissions, finishing
-from burnplan.desk.money import proposals
+from burnplan.desk.money import proposals, quotes
 from burnplan.desk.money.proposals import ProposalView
 from burnplan.desk.studio.studio import Studio
 from burnplan.sheets.money import proposal_html, proposal_pdf, wood_pictures
@@ -42,9 +42,9 @@ def gathered(
 ) -> tuple[Callable[[Spelled], Proposal], Pictures]:
     """Return what a proposal says, by how amounts are written, and what is seen of it."""
     code = view.quote.code
-    commission = commissions.show(studio, code)
+    commission = quotes.as_quoted(view.quote, commissions.show(studio, code))
     client = clients.named(studio, commission.client)
-    finish, wood = finishing.show(studio, code), proposals.wood_of(studio, code)
+    finish, wood = finishing.show(studio, code), proposals.wood_of(studio, view.quote)
     seen = wood_pictures.of_proposal(studio, view)
 
     def said(spelled: Spelled) -> Proposal:

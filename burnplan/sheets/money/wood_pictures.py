@@ -75,7 +75,9 @@ def of_proposal(studio: Studio, view: ProposalView) -> Pictures:
     code = view.quote.code
     # Only its own size is shown large.
     wanted = [(one.outline, LONGEST_PX if one.own else SMALL_PX) for one in view.choices]
-    wood, board = proposals.wood_of(studio, code), proposals.board_photo(studio, code)
+    wood = proposals.wood_of(studio, view.quote)
+    # Of another size or wood the blank held is not the board that was put to the client.
+    board = None if view.quote.outdated else proposals.board_photo(studio, code)
     placed = proposals.placed_on(studio, code, wanted)
     seen = (
         [bare_wood(one, wood, px) for one, px in wanted]
@@ -83,7 +85,9 @@ def of_proposal(studio: Studio, view: ProposalView) -> Pictures:
         else [on_wood(one, wood) for one in placed]
     )
     own = next(number for number, one in enumerate(view.choices) if one.own)
-    on_own = _on_own_wood(studio, code, wanted[own], placed[own] if placed else None)
+    on_own = None
+    if not view.quote.outdated:
+        on_own = _on_own_wood(studio, code, wanted[own], placed[own] if placed else None)
     if on_own is not None:
         seen[own] = on_own
     return Pictures(

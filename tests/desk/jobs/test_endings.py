@@ -1,5 +1,6 @@
 """How a job ends: what is owed after a drop, and money that stays in sight until it is settled."""
 
+import re
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -182,6 +183,69 @@ def test_or_until_it_is_written_off(studio: Studio, fox: str) -> None:
     undo.undo_last(studio)
     undo.undo_last(studio)
     assert _in_sight(studio, fox) is not None
+
+
+def _rows(said: str, heading: str) -> list[tuple[str, Decimal]]:
+    """The labels and amounts of a block of a letter's plain text."""
+    block = said.split(f"\n{heading}\n")[1].split("\n\n")[0]
+    found = [re.split(r"\s{2,}", line) for line in block.splitlines() if line[:1].strip()]
+    return [(label, _amount(amount)) for label, amount in found]
+
+
+def _amount(text: str) -> Decimal:
+    return Decimal(text.replace("\N{MINUS SIGN}", "-").replace("€", ""))
+
+
+def test_of_a_drop_on_which_nothing_was_agreed_no_paper_asks_for_the_price(
+    studio: Studio,
+) -> None:
+    code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    endings.drop(studio, code, "no answer")
+    assert _balance(studio, code) == 0
+    with pytest.raises(NotAllowed, match="nothing was agreed"):
+        _invoice(studio, code)
+    # Given all the same: it is kept, and the book asks for no more.
+    number = payments.take(studio, code, "50", "payment").number
+    assert _balance(studio, code) == 0
+    said = _receipt(studio, number, code)
+    assert _rows(said, "Received with thanks")[0][1] == 50
+    assert "Balance due" not in said
+    assert "300" not in said
+
+
+def test_the_account_on_a_receipt_adds_up_after_a_drop(studio: Studio, fox: str) -> None:
+    endings.drop(studio, fox, "moved away", "work", "95.50")
+    number = payments.take(studio, fox, "20", "payment").number
+    agreed, came_in, due = _rows(_receipt(studio, number, fox), "How the account stands")
+    assert agreed == ("Agreed as the order ended", Decimal("95.50"))
+    assert came_in[1] == -80
+    assert due == ("Balance due", Decimal("15.50"))
+    assert due[1] == agreed[1] + came_in[1] == _balance(studio, fox)
+
+
+def test_a_receipt_calls_a_price_agreed_once_it_is(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    number = payments.take(studio, code, "50", "deposit").number
+    rows = _rows(_receipt(studio, number, code), "How the account stands")
+    assert rows[0] == (f"Quoted, quote {code}/1", Decimal(300))
+    accepting.accept(studio, code)
+    rows = _rows(_receipt(studio, number, code), "How the account stands")
+    assert rows[0] == (f"Agreed, quote {code}/1", Decimal(300))
+
+
+def test_what_was_written_off_is_not_called_paid(studio: Studio, fox: str) -> None:
+    endings.deliver(studio, fox)
+    payments.write_off(studio, fox, "gone without a word")
+    said = _invoice(studio, fox)
+    assert "Paid in full" not in said
+    *came_in, given_up, left = _rows(said, "Received so far")
+    assert [amount for _, amount in came_in] == [-60]
+    assert given_up == ("No longer asked for", Decimal(-140))
+    assert left == ("Nothing more is due", Decimal(0))
+    payments.take(studio, fox, "140", "payment")  # paid after all
+    assert "Paid in full" in _invoice(studio, fox)
 
 
 def test_a_closed_job_is_not_queued_though_it_is_in_sight(studio: Studio, fox: str) -> None:

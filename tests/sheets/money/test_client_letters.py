@@ -12,12 +12,12 @@ from PIL import Image, ImageFilter
 
 from burnplan.cli.app import run
 from burnplan.desk import demo
-from burnplan.desk.jobs import clients, commissions, comparing, consents, references
+from burnplan.desk.jobs import clients, commissions, comparing, consents, endings, references
 from burnplan.desk.jobs.clients import ClientDetails
-from burnplan.desk.money import letter_facts, payments, quotes
+from burnplan.desk.money import accepting, letter_facts, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotFound
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.letter_kinds import LetterKind
 from burnplan.money import format_money
 from burnplan.sheets.dates import written_date
@@ -142,6 +142,74 @@ def test_no_letter_about_what_is_not_on_record(invented: Studio) -> None:
     assert job.due is not None
     with pytest.raises(BadInput, match="can still be ready by"):
         letter_facts.later_date(invented, job, 0.9)
+
+
+def _letter(studio: Studio, kind: LetterKind, code: str) -> str:
+    facts = letter_facts.gather(studio, code, kind)
+    found = client_letters.letter_of(studio, kind, facts, settings.current(studio))
+    return found.text().replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_a_proposal_is_of_the_newest_quote_and_an_order_of_what_was_agreed(
+    studio: Studio,
+) -> None:
+    wishes = commissions.Wishes(title="Owl", client="Mara", size="20x30cm", species="basswood")
+    code = commissions.add(studio, wishes).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    accepting.accept(studio, code)
+    larger = commissions.Wishes(size="30x40cm", species="cherry")
+    commissions.edit(studio, code, larger)
+    before, was = _letter(studio, LetterKind.ORDER, code), ("20 × 30 cm", "basswood", "€300.00")
+    assert [words for words in was if words not in before] == [], before
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=20, price="555"))
+    said = _letter(studio, LetterKind.PROPOSAL, code)
+    now = (f"{code}/2", "30 × 40 cm", "cherry", "€555.00")
+    assert [words for words in now if words not in said] == [], said
+    assert _letter(studio, LetterKind.ORDER, code) == before
+    accepting.accept(studio, code)
+    assert "€555.00" in _letter(studio, LetterKind.ORDER, code)
+
+
+def test_what_is_left_to_pay_adds_up_after_a_drop(studio: Studio) -> None:
+    code = commissions.add(studio, commissions.Wishes(title="Owl", client="Mara")).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    with pytest.raises(NotFound, match="accepted"):
+        _letter(studio, LetterKind.BALANCE, code)
+    accepting.accept(studio, code)
+    payments.take(studio, code, "40", "deposit")
+    assert "the wood and your place" in _letter(studio, LetterKind.DEPOSIT, code)
+    endings.drop(studio, code, "moved", "work", "95.50")
+    said = _letter(studio, LetterKind.BALANCE, code)
+    assert "What we agreed: €95.50\n" in said
+    assert "Received so far: €40.00\n" in said
+    assert "Left to pay: €55.50\n" in said
+    assert "€300" not in said
+    thanks = _letter(studio, LetterKind.DEPOSIT, code)
+    assert "Left to pay: €55.50\n" in thanks
+    assert "deposit" not in thanks
+    assert "queue" not in thanks
+    for kind in set(LetterKind) - {LetterKind.BALANCE, LetterKind.DEPOSIT}:
+        with pytest.raises(NotAllowed, match="was dropped"):
+            _letter(studio, kind, code)
+
+
+def test_a_piece_that_is_ready_is_called_paid_only_if_it_is(studio: Studio) -> None:
+    code = commissions.add(studio, commissions.Wishes(title="Owl", client="Mara")).code
+    assert "paid" not in _letter(studio, LetterKind.READY, code)  # no price was ever named
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    assert "Left to pay, before you take it with you: €300.00" in _letter(
+        studio, LetterKind.READY, code
+    )
+    payments.take(studio, code, "300", "payment")
+    assert "All is paid" in _letter(studio, LetterKind.READY, code)
+
+
+def test_a_last_payment_promises_no_place_in_the_queue(invented: Studio) -> None:
+    job = commissions.show(invented, "C-0003")  # it is ready
+    payments.take(invented, job.code, str(job.balance), "payment")
+    said = _letter(invented, LetterKind.DEPOSIT, job.code)
+    assert "came in on" in said
+    assert "queue" not in said
 
 
 def test_what_is_wrong_with_photos_is_what_comparing_them_says(

@@ -282,6 +282,22 @@ def test_it_is_burned_into_the_photo_of_its_own_board(
     assert np.abs(np.asarray(shown, float) - true)[inside].mean() < 6
 
 
+def test_written_anew_a_proposal_is_of_the_wood_that_was_priced(
+    studio: Studio, job: str, tmp_path: Path
+) -> None:
+    view = proposals.issue(studio, job, QuoteRequest())
+    before, _ = written(studio, job, tmp_path / "before")
+    large = wood_pictures.of_proposal(studio, view).large
+    commissions.edit(studio, job, Wishes(species="cherry"))
+    assert proposals.show(studio, job).quote.outdated
+    page, _ = written(studio, job, tmp_path / "after")
+    assert "cherry" not in page.lower()
+    assert said(page) == said(before)
+    again = wood_pictures.of_proposal(studio, proposals.show(studio, job)).large
+    ground = np.asarray(large.convert("RGB"), float) - np.asarray(again.convert("RGB"), float)
+    assert np.abs(ground).mean() < 2  # the wood is as light as it was
+
+
 def test_days_are_kept_as_they_were_said(studio: Studio, job: str, clock: FixedClock) -> None:
     view = proposals.issue(studio, job, QuoteRequest(), sizes=SIZES)
     clock.forward(days=5)
