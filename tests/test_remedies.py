@@ -29,6 +29,7 @@ from burnplan.show import commands
 from burnplan.workbench import app as workbench
 from burnplan.workbench import words
 from burnplan.workbench.actions import ALL
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases
 
@@ -383,7 +384,7 @@ def test_an_error_is_one_line_with_the_command(
     assert capsys.readouterr().err.endswith(f"{met.says}\n")
 
 
-@pytest.mark.parametrize("met", MET.values(), ids=MET)
+@quick_first("met", MET.values(), ids=MET, quick=3)
 def test_an_error_is_one_line_with_the_key(
     met: Met, studio: Studio, clock: FixedClock, photo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -51,6 +51,7 @@ def job(studio: Studio, home_with_job: Path) -> str:
     return "C-0001"
 
 
+@pytest.mark.long
 def test_imperial_units_hold_throughout(burnplan: Run, job: str) -> None:
     assert burnplan("settings", "units=imperial")[0] == 0
     listed = burnplan("price-list")[1]
@@ -61,6 +62,7 @@ def test_imperial_units_hold_throughout(burnplan: Run, job: str) -> None:
     assert not re.search(r"\d (m|cm|mm|cm²)\b", shown)
 
 
+@pytest.mark.long
 def test_what_is_set_of_a_reference_is_said(burnplan: Run, job: str) -> None:
     assert "left bare" not in burnplan("reference", "show", job)[1]
     changes = ("--drop", "rectangle 0,0 100,12", "--focal", "ellipse 30,30 60,60", "--levels")
@@ -151,6 +153,7 @@ def test_pictures_are_saved_at_true_size(burnplan: Run, photo: Path, tmp_path: P
             assert image.width / dots_per_mm == pytest.approx(320, abs=0.3)
 
 
+@pytest.mark.long
 def test_a_preview_saves_a_contact_sheet_too(burnplan: Run, job: str, tmp_path: Path) -> None:
     assert burnplan("reference", "preview", job, "--save", str(tmp_path / "p"))[0] == 0
     assert {path.name for path in (tmp_path / "p").iterdir()} == {
@@ -498,6 +501,7 @@ def test_a_past_job_by_command(burnplan: Run) -> None:
         assert (code, out, err.count("\n")) == (2, "", 1)
 
 
+@pytest.mark.long
 def test_an_estimate_says_how_much_is_burned(burnplan: Run) -> None:
     by_eye = ("estimate", "--size", "30x40cm", "--dark", "3", "--detail", "3")
     assert "judged by eye, 60 % of it burned" in burnplan(*by_eye, "--covered", "60%")[1]
@@ -542,6 +546,7 @@ def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path)
         assert path.read_bytes().startswith(b"%PDF-")
 
 
+@pytest.mark.long
 def test_trace_sheets_show_what_is_asked_for(burnplan: Run, job: str, tmp_path: Path) -> None:
     def written(*options: str) -> tuple[str, bytes]:
         assert burnplan("reference", "sheet", job, "--into", str(tmp_path), *options)[0] == 0
@@ -726,6 +731,7 @@ def test_a_title_with_markup_is_shown_as_it_is(burnplan: Run) -> None:
     assert "[/]" in burnplan("client", "list")[1]
 
 
+@pytest.mark.long
 def test_long_lists_come_a_page_at_a_time(burnplan: Run, photo: Path, tmp_path: Path) -> None:
     for number in range(5):
         other = tmp_path / f"{number}.png"
@@ -766,6 +772,7 @@ def test_what_no_file_and_no_number_can_be_is_one_line(
     assert err.count("\n") == 1
 
 
+@pytest.mark.long
 def test_a_likely_subject_is_offered_and_never_taken_unasked(burnplan: Run) -> None:
     photo = str(demo.sample(demo.PHOTO))
     asked = ("estimate", photo, "--size", "8x12cm", "--no-pictures")

@@ -72,6 +72,7 @@ def test_without_a_book_none_is_made(tmp_path: Path) -> None:
     assert not (tmp_path / "home").exists()
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("_book")
 def test_a_locked_book_offers_nothing(tmp_path: Path) -> None:
     book = sqlite3.connect(tmp_path / "home" / "book.db", isolation_level=None)

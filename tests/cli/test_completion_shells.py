@@ -104,9 +104,8 @@ def typed(shell: str, folder: Path, keys: list[tuple[str, str]]) -> str:
     return seen
 
 
-@pytest.mark.parametrize(
-    "shell", ["bash", *(pytest.param(one, marks=pytest.mark.long) for one in ("zsh", "fish"))]
-)
+@pytest.mark.long
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_nothing_that_is_offered_is_run(shell: str, evil: Studio, tmp_path: Path) -> None:
     if shutil.which(shell) is None:
         pytest.skip(f"there is no {shell} here")

@@ -23,6 +23,7 @@ def job(studio: Studio, photo: Path) -> str:
     return code
 
 
+@pytest.mark.long
 def test_dates_by_command(burnplan: Run, job: str, photo: Path, tmp_path: Path) -> None:
     """From a yes to a promised date, a plan of the week, a page for the wall."""
     burnplan("quote", "issue", job)

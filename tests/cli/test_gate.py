@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from tests.cases import quick_first
 from tests.cli.conftest import Run
 
 NAMES = ["MDF", "pine, treated", "pine (treated)", "Taxus baccata", "laquered board", "epoxy"]
@@ -17,7 +18,7 @@ def small_photo(tmp_path: Path) -> Path:
     return tmp_path / "small.png"
 
 
-@pytest.mark.parametrize("name", NAMES)
+@quick_first("name", NAMES)
 def test_each_command_stops_or_says_so_first(burnplan: Run, small_photo: Path, name: str) -> None:
     assert burnplan("settings", "currency=USD")[0] == 0
     said = [

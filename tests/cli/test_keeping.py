@@ -15,6 +15,7 @@ from tests.started import in_a_terminal
 __all__ = ["home_with_job", "job"]
 
 
+@pytest.mark.long
 def test_a_book_goes_out_and_comes_back(
     burnplan: Run, job: str, studio: Studio, tmp_path: Path
 ) -> None:

@@ -79,6 +79,7 @@ def test_in_a_pipe_a_row_is_a_line_however_long(monkeypatch: pytest.MonkeyPatch)
 words = st.text("abcdefghij€é", min_size=1, max_size=12)
 
 
+@pytest.mark.long
 @given(
     st.lists(st.tuples(words, st.lists(words, min_size=1, max_size=6), words, words), min_size=1),
     st.integers(30, 100),

@@ -41,6 +41,7 @@ def test_every_surface_gives_what_the_rows_give(busy: Studio) -> None:
     surfaces.agree(busy, ["demo"])
 
 
+@pytest.mark.long
 def test_after_work_a_spoiled_piece_and_a_change(busy: Studio) -> None:
     checklists.tick(busy, "C-0006", ["Z1"])
     sessions.log(busy, "C-0006", timedelta(hours=2), sessions.Doing(zone=1))
@@ -52,6 +53,7 @@ def test_after_work_a_spoiled_piece_and_a_change(busy: Studio) -> None:
     surfaces.agree(busy, ["log", "restart", "edit"])
 
 
+@pytest.mark.long
 def test_what_if_begins_with_the_same_hours(busy: Studio) -> None:
     whole = recomputed.open_jobs(busy)[WAITING].whole
     assert whole is not None
@@ -92,6 +94,7 @@ def test_the_hours_are_said_alike_on_every_surface(
     assert said in " ".join(PdfReader(page).pages[0].extract_text().split())
 
 
+@pytest.mark.long
 def test_and_on_the_workbench(busy: Studio) -> None:
     left = next(job for job in review.review(busy) if job.code == WAITING).hours_left
     said = format_hours_range(left.p50, left.p80)

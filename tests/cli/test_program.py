@@ -91,6 +91,7 @@ def test_every_command_has_help_with_an_example_that_parses(
         assert getattr(parameter, "help", None) or parameter.name == "which", parameter.name
 
 
+@pytest.mark.long
 def test_a_closed_pipe_is_no_error() -> None:
     program = f"{sys.executable} -m burnplan"
     done = subprocess.run(
@@ -114,6 +115,7 @@ def test_a_bare_add_asks_one_by_one(tmp_path: Path) -> None:
         assert word in done.stdout
 
 
+@pytest.mark.long
 def test_an_estimate_asks_nothing_and_makes_no_book(tmp_path: Path) -> None:
     child, terminal = pty.fork()
     if child == 0:  # pragma: no cover - the other process, started in earnest

@@ -11,6 +11,7 @@ FEW = "The photo has only 1.0 pixels per mm at this size, so fine detail will be
 CROPPED = "The photo is landscape and the blank portrait, so much is cropped"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "line",
     [("add", "--no-pictures"), ("plan", "--no-pictures"), ("plan",), ("show",)],

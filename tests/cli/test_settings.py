@@ -127,6 +127,7 @@ def test_asked_in_a_terminal_it_may_stay_open(monkeypatch: pytest.MonkeyPatch) -
     assert ask_settings(first_guess()).hourly_target is None
 
 
+@pytest.mark.long
 def test_without_it_hours_are_said_and_prices_stay_open(
     burnplan: Run, photo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

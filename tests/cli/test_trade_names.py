@@ -85,6 +85,7 @@ def test_in_a_terminal_it_is_asked_which(
     assert "yellow-birch" in _kept(studio) or "yellow birch" in out
 
 
+@pytest.mark.long
 def test_what_would_be_in_another_wood_is_asked_too(
     typed: Run, photo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -30,6 +30,7 @@ from burnplan.ledger.models import (
     ToneLadder,
 )
 from burnplan.units import UnitSystem, parse_size
+from tests.cases import quick_first
 from tests.cli.conftest import Run
 from tests.conftest import FixedClock
 
@@ -274,7 +275,7 @@ def test_a_thickness(inches: Run, studio: Studio, said: str, mm: float) -> None:
         assert blanks.show(studio, code).thickness_mm == pytest.approx(mm)
 
 
-@pytest.mark.parametrize(("said", "mm"), [("1/2", 12.7), ("3/4 in", 19.05), ("5mm", 5)])
+@quick_first(("said", "mm"), [("1/2", 12.7), ("3/4 in", 19.05), ("5mm", 5)])
 def test_a_margin_and_a_shift(inches: Run, studio: Studio, said: str, mm: float) -> None:
     plan = ("reference", "plan", "C-0001", "--margin", said, "--shift", f"{said},-{said}")
     code, _, err = inches(*plan)
@@ -287,7 +288,7 @@ def test_a_margin_and_a_shift(inches: Run, studio: Studio, said: str, mm: float)
     assert placed["offset_mm"] == pytest.approx([mm, -mm])
 
 
-@pytest.mark.parametrize(
+@quick_first(
     ("said", "all_round", "sides"),
     [
         ("left=1/2", 0, [12.7, 0, 0, 0]),
@@ -371,6 +372,7 @@ def test_a_wood_nearly_spelt_like_one_is_asked_about(
         assert f"{ASKED}. Did you mean basswood?" in err
 
 
+@pytest.mark.long
 def test_a_job_whose_wood_is_misspelt_is_asked_about_again(
     inches: Run, studio: Studio, photo: Path
 ) -> None:

@@ -95,6 +95,7 @@ def test_a_wood_of_ones_own(burnplan: Run) -> None:
     assert "Handbook" not in listed["plum"]["figures"]["hardness"]["source"]
 
 
+@pytest.mark.long
 def test_from_a_strip_s_photo_to_the_job_sheet(
     burnplan: Run, job: str, photo: Path, tmp_path: Path
 ) -> None:

@@ -89,6 +89,12 @@ def _drawn(into: Path) -> Path:
     return photo if photo.exists() else draw_photo(photo)
 
 
+def _long_if_of_a_plan(name: str) -> Any:
+    """Return a command as a case: drawing all pictures of a plan takes long."""
+    drawing = ("reference preview", "reference sheet", "estimate")
+    return pytest.param(name, marks=pytest.mark.long if name in drawing else ())
+
+
 @pytest.fixture
 def furnished(burnplan: Run, job: str, tmp_path: Path) -> Run:
     """A job with a photo, a quote that holds and a payment."""
@@ -115,7 +121,7 @@ def test_every_command_that_takes_a_file_is_known() -> None:
             assert "--replace" in options, path
 
 
-@pytest.mark.parametrize("name", WRITING)
+@pytest.mark.parametrize("name", [_long_if_of_a_plan(name) for name in WRITING])
 def test_nothing_is_written_over_unasked(furnished: Run, tmp_path: Path, name: str) -> None:
     typed, files, known_again = WRITING[name]
     into = tmp_path / "out"
@@ -136,7 +142,9 @@ def test_nothing_is_written_over_unasked(furnished: Run, tmp_path: Path, name: s
     assert furnished(*typed(into))[0] == (0 if known_again else 2)
 
 
-@pytest.mark.parametrize("name", [name for name, (*_, known) in WRITING.items() if known])
+@pytest.mark.parametrize(
+    "name", [_long_if_of_a_plan(name) for name, (*_, known) in WRITING.items() if known]
+)
 def test_what_was_changed_since_is_not_an_earlier_one(
     furnished: Run, tmp_path: Path, name: str
 ) -> None:
@@ -172,7 +180,7 @@ OTHERS = {
 }
 
 
-@pytest.mark.parametrize("name", OTHERS)
+@pytest.mark.parametrize("name", [_long_if_of_a_plan(name) for name in OTHERS])
 def test_the_same_of_something_else_is_something_else(
     furnished: Run, tmp_path: Path, name: str
 ) -> None:

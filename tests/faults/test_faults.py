@@ -200,6 +200,7 @@ def nowhere_to_write(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(os, "access", lambda _path, mode: mode != os.W_OK)
 
 
+@pytest.mark.long
 def test_read_only_folder(home: Path, tmp_path: Path, fault: Tell) -> None:
     """For real: the program without the right to write in the book's folder."""
     before, names = state(home), {path.name for path in home.iterdir()}
@@ -247,6 +248,7 @@ def test_read_only_folder_with_changes_in_the_log(home: Path, fault: Tell) -> No
     fault("read-only folder: a log of a killed program", said, "as it was, the log too")
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("nowhere_to_write")
 def test_every_look_where_nothing_may_be_written(home: Path, say: Say) -> None:
     """What the program does when the system says so; here it could write, and must not."""
@@ -276,6 +278,7 @@ def test_a_book_that_changes_while_it_is_only_looked_at(home: Path, fault: Tell)
     fault("read-only folder: changed by its owner", str(refused.value), "the next look is right")
 
 
+@pytest.mark.long
 def test_read_only_folder_with_an_older_book(home: Path, fault: Tell) -> None:
     """For real: a look would have to bring the book to the newest form first."""
     with closing(open_studio(home)) as studio:
@@ -318,6 +321,7 @@ def test_locked_by_another_program(
 # --- damaged -------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_damaged_pages_and_bytes(home: Path, tmp_path: Path, say: Say, fault: Tell) -> None:
     whole = (home / "book.db").read_bytes()
     failed = []
@@ -343,6 +347,7 @@ def test_damaged_pages_and_bytes(home: Path, tmp_path: Path, say: Say, fault: Te
     fault("8 books with damaged pages or bytes", failed[0], "found by check; copies to restore")
 
 
+@pytest.mark.long
 def test_nothing_readable_at_all(home: Path, say: Say, fault: Tell) -> None:
     (home / "book.db").write_bytes(b"SQLite format 3\0" + b"\0" * 5000)
     for arguments in (*LOOKING, *WRITING):

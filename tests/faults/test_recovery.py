@@ -19,6 +19,7 @@ from burnplan.desk.studio.studio import open_studio
 from burnplan.ledger import backup, package, soundness
 from burnplan.show.commands import in_words
 from tests import books
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 from tests.faults import damaging
 from tests.faults.conftest import Say, Tell, one_line
@@ -45,7 +46,7 @@ def home(kept: Path, tmp_path: Path) -> Path:
     return tmp_path / "home"
 
 
-@pytest.mark.parametrize("damage", damaging.DAMAGES, ids=lambda damage: damage.__name__)
+@quick_first("damage", damaging.DAMAGES, ids=lambda damage: damage.__name__, quick=3)
 def test_every_damage_has_a_way_out(
     kept: Path, tmp_path: Path, damage: Damage, fault: Tell
 ) -> None:
@@ -71,7 +72,7 @@ BY_HAND = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("script", BY_HAND, ids=range(len(BY_HAND)))
+@quick_first("script", BY_HAND, ids=range(len(BY_HAND)), quick=4)
 def test_every_change_by_hand_has_a_way_out(home: Path, script: str) -> None:
     good = state(home)
     with closing(sqlite3.connect(home / "book.db", isolation_level=None)) as book:
@@ -149,6 +150,7 @@ def _days(home: Path) -> set[str]:
     return {path.name for path in (home / "copies").glob("book-????-??-??.db")}
 
 
+@pytest.mark.long
 def test_good_copies_never_make_room_for_damaged_ones(home: Path, say: Say, fault: Tell) -> None:
     book = home / "book.db"
     first = date(2027, 4, 1)

@@ -90,6 +90,7 @@ def test_two_terminals_tick_other_steps_at_once(home: Path, fault: Tell) -> None
     fault("two terminals tick 10 steps at once", "each its line", "10 ticked, 10 undone")
 
 
+@pytest.mark.long
 def test_two_terminals_do_the_same_at_once(home: Path, fault: Tell) -> None:
     def tick(studio: Studio, _number: int) -> None:
         for _ in range(5):
@@ -132,6 +133,7 @@ def test_two_terminals_make_the_first_book(tmp_path: Path, fault: Tell) -> None:
     fault("two terminals make the first book", "", "one book, both clients")
 
 
+@pytest.mark.long
 def test_two_terminals_bring_an_old_book_up(home: Path, fault: Tell) -> None:
     _make_old(home)
 
@@ -173,6 +175,7 @@ def test_another_program_changes_the_form_of_an_open_book(home: Path, fault: Tel
     fault("migrated while it is open", str(refused.value), "not touched, and not called damaged")
 
 
+@pytest.mark.long
 def test_a_migration_that_fails_half_way(
     home: Path, say: Say, fault: Tell, monkeypatch: pytest.MonkeyPatch
 ) -> None:

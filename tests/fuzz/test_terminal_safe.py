@@ -139,6 +139,7 @@ def _hears(studio: Studio, *arguments: str) -> str:
     return out
 
 
+@pytest.mark.long
 def test_no_command_shows_such_a_character(evil: Studio) -> None:
     for line in SHOWN:
         assert "Fox" in _hears(evil, *line.split()) + "Fox" * (line in NAMELESS)
@@ -164,6 +165,7 @@ def test_nor_does_what_was_typed_wrong(evil: Studio) -> None:
         assert err.count("\n") == 1
 
 
+@pytest.mark.long
 def test_no_such_character_comes_into_what_is_written(evil: Studio, tmp_path: Path) -> None:
     into = tmp_path / "written"
     into.mkdir()

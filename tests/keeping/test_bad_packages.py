@@ -288,6 +288,7 @@ def test_a_photo_under_another_hash_is_refused(
 # --- bombs -----------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_a_bomb_that_says_so_is_refused_before_it_is_unpacked(
     packages: Path, other: Studio, tmp_path: Path
 ) -> None:

@@ -16,6 +16,7 @@ from burnplan.desk.studio.studio import Studio, open_studio
 from burnplan.errors import BadInput, BurnplanError
 from burnplan.sentences import Do
 from tests import books
+from tests.cases import quick_first
 from tests.keeping.conftest import every_original, every_row
 
 
@@ -75,7 +76,7 @@ BREAKS = {
 
 
 @books.about_files
-@pytest.mark.parametrize(("script", "says"), BREAKS.items(), ids=range(len(BREAKS)))
+@quick_first(("script", "says"), BREAKS.items(), ids=range(len(BREAKS)), quick=11)
 def test_whatever_is_wrong_with_rows_is_found(full: Studio, script: str, says: str) -> None:
     full.close()
     with closing(sqlite3.connect(full.home / "book.db", isolation_level=None)) as raw:
@@ -115,6 +116,7 @@ def test_a_damaged_file_is_found_and_the_copy_to_restore_named(full: Studio, kin
     assert book.read_bytes() == data, "looking changes nothing"
 
 
+@pytest.mark.long
 def test_a_missing_photo_is_taken_from_a_backup(full: Studio, tmp_path: Path) -> None:
     backups.back_up(full, tmp_path / "b.zip")
     backups.export(full, tmp_path / "e")

@@ -88,6 +88,7 @@ WRONG: list[Any] = [
 ]  # fmt: skip
 
 
+@pytest.mark.long
 @settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 @given(where=st.sampled_from(COLUMNS), value=st.sampled_from(WRONG) | JSON)
 @example(("client", "name"), "\x1b]0;x\x07")
@@ -124,6 +125,7 @@ def test_any_value_anywhere_is_taken_as_it_is_or_refused(
         assert found == value or str(found) == str(value)
 
 
+@pytest.mark.long
 @settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_a_document_put_together_wrong_is_refused(loader: Loader, data: st.DataObject) -> None:
@@ -306,6 +308,7 @@ def test_the_schema_knows_the_rules_of_the_tables() -> None:
     assert described["client"]["properties"]["name"] == {"type": "string", "maxLength": 200}
 
 
+@pytest.mark.long
 @settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow])
 @given(where=st.sampled_from(COLUMNS), value=st.sampled_from(WRONG) | JSON)
 def test_what_its_schema_refuses_is_refused(where: tuple[str, str], value: Any) -> None:

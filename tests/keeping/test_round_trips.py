@@ -30,6 +30,7 @@ from burnplan.ledger.models import Client, History
 from burnplan.ledger.tables import tables, to_json
 from burnplan.progress import silent
 from tests import books
+from tests.cases import quick_first
 from tests.keeping.conftest import NOW, every_original, every_row
 
 
@@ -73,7 +74,7 @@ def test_the_mask_of_a_layout_comes_along(
     assert np.array_equal(here.placed.lightness, there.placed.lightness)
 
 
-@pytest.mark.parametrize("name", ["e.zip", "e"])
+@quick_first("name", ["e.zip", "e"])
 def test_an_export_imported_is_the_same_book(
     full: Studio, other: Studio, tmp_path: Path, name: str
 ) -> None:
@@ -123,6 +124,7 @@ def test_a_restored_book_keeps_the_one_before_aside(full: Studio, tmp_path: Path
     assert second.aside != done.aside, "each book replaced is kept under a name of its own"
 
 
+@pytest.mark.long
 def test_a_book_that_is_not_empty_is_not_imported_over(
     full: Studio, studio: Studio, tmp_path: Path
 ) -> None:
@@ -245,6 +247,7 @@ for number in range(100000):
 """
 
 
+@pytest.mark.long
 def test_a_backup_while_another_process_writes_is_of_one_moment(
     full: Studio, tmp_path: Path
 ) -> None:
@@ -275,6 +278,7 @@ def test_a_backup_while_another_process_writes_is_of_one_moment(
         writer.stdout.close()  # type: ignore[union-attr]
 
 
+@pytest.mark.long
 @books.about_files
 def test_a_book_is_replaced_while_another_process_writes(full: Studio, tmp_path: Path) -> None:
     backups.back_up(full, tmp_path / "b.zip")
@@ -409,6 +413,7 @@ class TestCopiesOfTheDay:
         restored(other, made)
         assert every_row(other) == before, "as it was before the day's first change"
 
+    @pytest.mark.long
     def test_the_newest_are_kept(self, full: Studio) -> None:
         clock = full.clock
         assert isinstance(clock, DemoClock)
@@ -485,7 +490,7 @@ backup.put_in_place(Path(sys.argv[1]), Path(sys.argv[2]), datetime(2027, 3, 17))
 
 
 @books.about_files
-@pytest.mark.parametrize("step", [1, 2, 10, 25])
+@quick_first("step", [1, 2, 10, 25])
 def test_killed_while_replacing_leaves_the_old_book(
     full: Studio, studio: Studio, step: int
 ) -> None:
@@ -503,6 +508,7 @@ def test_killed_while_replacing_leaves_the_old_book(
     assert soundness.damage(book) == []
 
 
+@pytest.mark.long
 def test_a_large_book_is_written_a_piece_at_a_time(
     full: Studio, other: Studio, tmp_path: Path
 ) -> None:

@@ -23,6 +23,7 @@ from burnplan.ledger import json_book, package
 from burnplan.ledger.models import PastJob
 from burnplan.progress import silent
 from tests import books
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 from tests.started import started
 
@@ -50,7 +51,7 @@ def test_what_is_no_file_is_not_read(
     assert done.stderr.count("\n") == 1
 
 
-@pytest.mark.parametrize("year", [1971, 1979, 1980, 2107, 2108, 2999])
+@quick_first("year", [1971, 1979, 1980, 2107, 2108, 2999])
 def test_any_clock_makes_a_backup_that_comes_back(
     year: int, studio: Studio, clock: FixedClock, tmp_path: Path
 ) -> None:
@@ -100,10 +101,8 @@ sys.exit(run(sys.argv[1:]))
 """
 
 
-@pytest.mark.parametrize("where", ["manifest.json", "book.json"])
-@pytest.mark.parametrize(
-    "of", ["[],", *(pytest.param(of, marks=pytest.mark.long) for of in ("{},", '"",', "1.5,"))]
-)
+@quick_first("where", ["manifest.json", "book.json"])
+@quick_first("of", ["[],", "{},", '"",', "1.5,"])
 def test_a_small_archive_cannot_want_all_memory(
     where: str, of: str, tmp_path: Path, studio: Studio
 ) -> None:

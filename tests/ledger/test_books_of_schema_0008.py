@@ -43,7 +43,13 @@ def _make_book(home: Path) -> None:
         book.executescript(script)
 
 
-@pytest.fixture(scope="module", params=[pytest.param("book", marks=books.about_files), "export"])
+@pytest.fixture(
+    scope="module",
+    params=[
+        pytest.param("book", marks=books.about_files),
+        pytest.param("export", marks=pytest.mark.long),
+    ],
+)
 def then(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The studio of then, opened or brought in, for copying."""
     home = tmp_path_factory.mktemp("then") / "studio"
@@ -145,6 +151,7 @@ def _changes(studio: Studio) -> list[Any]:
         return [json.loads(one) if isinstance(one, str) else one for one in noted]
 
 
+@pytest.mark.long
 def test_down_and_up_again_its_history_is_the_same(studio: Studio) -> None:
     before = _changes(studio)
     migrate.migrate_to(studio.engine, "0008")

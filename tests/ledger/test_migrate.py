@@ -82,6 +82,7 @@ def test_checks_in_the_book_are_those_of_the_models(studio: Studio) -> None:
         assert wanted <= made
 
 
+@pytest.mark.long
 def test_down_to_nothing_and_up_again(engine: Engine) -> None:
     migrate.migrate_to(engine, "base")
     assert set(inspect(engine).get_table_names()) == {"alembic_version"}
@@ -115,6 +116,7 @@ def test_each_migration_goes_down_and_up_again_and_keeps_every_other_row(engine:
     assert _rows(engine) == {**first, **dict.fromkeys(chain(*BROUGHT.values()), 0)}
 
 
+@pytest.mark.long
 def test_a_book_from_before_knows_of_which_closed_jobs_money_is_open(
     engine: Engine, home: Path
 ) -> None:
@@ -144,6 +146,7 @@ def test_a_book_from_before_knows_of_which_closed_jobs_money_is_open(
     studio.close()
 
 
+@pytest.mark.long
 def test_hours_of_spoiled_pieces_stay_with_their_job_where_that_is_not_known(
     engine: Engine, home: Path
 ) -> None:
@@ -162,6 +165,7 @@ def test_hours_of_spoiled_pieces_stay_with_their_job_where_that_is_not_known(
     assert (after.hours_done, after.spoiled) == (before.hours_done, [])
 
 
+@pytest.mark.long
 def test_a_total_of_burning_alone_goes_down_and_others_are_not_known_there(
     engine: Engine, home: Path
 ) -> None:
@@ -189,6 +193,7 @@ def test_a_total_of_burning_alone_goes_down_and_others_are_not_known_there(
     assert "Owl" not in {job.title for job in jobs}
 
 
+@pytest.mark.long
 def test_an_open_hourly_target_is_as_a_new_studio_had_it_in_the_older_form(
     engine: Engine, home: Path
 ) -> None:
@@ -253,6 +258,7 @@ def test_an_older_book_is_copied_before_it_is_changed(
     copied.dispose()
 
 
+@pytest.mark.long
 @books.about_files
 def test_a_book_is_brought_up_to_date_with_its_new_form_or_not_at_all(engine: Engine) -> None:
     def fail_at_last(book: Session) -> None:

@@ -11,6 +11,7 @@ from burnplan.lettering.setting import set_line
 from burnplan.lettering.typefaces import STAND_INS, shipped
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.letters import Letters
+from tests.cases import quick_first
 
 RECTANGLE = Outline(OutlineKind.RECTANGLE, 300, 200)
 ROUND = Outline(OutlineKind.ROUND, 220, 220)
@@ -89,7 +90,7 @@ def test_along_a_circle_the_middle_of_letters_runs_as_long_as_straight() -> None
 
 
 @pytest.mark.parametrize("piece", [RECTANGLE, ROUND, OVAL, live_edge()])
-@pytest.mark.parametrize("course", list(Course))
+@quick_first("course", list(Course))
 @pytest.mark.parametrize("at", [At.TOP, At.BOTTOM])
 def test_it_lies_inside_every_piece(piece: Outline, course: Course, at: At) -> None:
     from burnplan.tone.region import outline_mask
@@ -121,6 +122,7 @@ def test_what_does_not_fit_says_at_what_height_it_would() -> None:
         laid(inscription(height_mm=1.0), ROUND)
 
 
+@pytest.mark.long
 @given(st.floats(5, 16), st.sampled_from(["serif", "display"]))
 def test_length_and_area_grow_as_they_must(height: float, face: str) -> None:
     small = laid(inscription(height_mm=height, face=face), RECTANGLE)

@@ -319,6 +319,7 @@ def test_merging_again_changes_nothing(record: Record, job: ChecklistJob) -> Non
     assert not change.add
 
 
+@pytest.mark.long
 @given(records(), some_jobs, some_jobs)
 def test_changing_ones_mind_and_back_is_as_if_it_had_not_been(
     record: Record, job: ChecklistJob, other: ChecklistJob

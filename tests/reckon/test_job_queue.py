@@ -163,6 +163,7 @@ def by_hand(jobs: Sequence[Queued], ahead: FreeHours) -> dict[str, date]:
     return ends
 
 
+@pytest.mark.long
 def test_a_limit_on_burning_is_much_like_doing_it() -> None:
     """Shares of burning and other work as usual for a piece (common practice, no source)."""
     random = np.random.default_rng(1)

@@ -41,6 +41,7 @@ def averaged(strip: list[Patch]) -> tuple[NDArray[np.float64], ...]:
     return np.array(dial), np.array(means), weights
 
 
+@pytest.mark.long
 @settings(deadline=None)
 @given(strips)
 def test_the_fit_is_that_of_scipy_joined_by_pchip(strip: list[Patch]) -> None:

@@ -159,6 +159,7 @@ def test_the_order_of_the_records_does_not_matter_and_seeds_do_not_wander() -> N
     assert np.array_equal(first, again)
 
 
+@pytest.mark.long
 def test_a_backtest_covers_about_what_it_says() -> None:
     """One artist of 60 jobs: P10 to P90 is meant to hold 80 %; three standard errors either way."""
     tried = backtest(_jobs(60, lambda _: 1.3, scatter=0.25)).jobs[5:]

@@ -18,6 +18,7 @@ from burnplan.reckon.pace import learn
 from burnplan.reckon.pace_rows import PastJob
 from burnplan.reckon.standard_hours import coarse_plan, standard_hours, usual_line_cm
 from burnplan.reckon.work import Grade, Work, WorkPlan
+from tests.cases import quick_first
 
 BOUND = 1.25
 FACTORS = (0.1, 1 / 3, 0.5, 2, 3, 10)
@@ -68,6 +69,7 @@ def _median(jobs: list[PastJob], plan: WorkPlan) -> float:
     return learn(jobs).forecast(plan).quantile(0.5)
 
 
+@pytest.mark.long
 @settings(deadline=None)
 @given(
     seed=st.integers(0, 10**6),
@@ -88,7 +90,7 @@ def test_one_job_of_any_length_moves_another_by_a_quarter_at_most(
     assert 1 / BOUND < moved < BOUND
 
 
-@pytest.mark.parametrize("seed", range(8))
+@quick_first("seed", range(8), quick=2)
 def test_it_moves_what_was_forecast_before_it_by_a_quarter_at_most(seed: int) -> None:
     artist = Artist.of(seed)
     jobs = [artist.job(day) for day in range(int(artist.random.choice([10, 12, 20])))]
@@ -113,7 +115,7 @@ def test_it_does_not_make_what_is_forecast_vague(factor: float) -> None:
         assert after.quantile(0.8) < 1.35 * before.quantile(0.8)
 
 
-@pytest.mark.parametrize("factor", FACTORS)
+@quick_first("factor", FACTORS, quick=3)
 def test_jobs_that_agree_are_learnt(factor: float) -> None:
     """Most of it from two, nearly all of it from three."""
     learnt: dict[int, list[float]] = {2: [], 3: []}

@@ -364,6 +364,7 @@ def test_a_measured_plan_of_many_zones_is_forecast() -> None:
 # ---- strange but possible records --------------------------------------------------
 
 
+@pytest.mark.long
 @settings(max_examples=40, deadline=None)
 @given(
     st.lists(

@@ -18,6 +18,7 @@ from burnplan.reckon.job_queue import SHARED, Queued, chances
 from burnplan.reckon.lateness import earliest_due_first
 from burnplan.reckon.promise import Risk, outlooks, promise
 from burnplan.reckon.remaining import NOTHING, of_quantiles
+from tests.cases import quick_first
 from tests.reckon.queues import (
     MONDAY,
     WEEK,
@@ -169,7 +170,7 @@ def tried(
 
 
 @pytest.mark.parametrize("burning", [24.0, 2.5])
-@pytest.mark.parametrize("seed", range(4))
+@quick_first("seed", range(4))
 def test_a_promise_is_the_earliest_date_of_all_tried(seed: int, burning: float) -> None:
     ahead = FreeHours(Capacity(WEEK, burning=burning), MONDAY)
     queue = [*some_queue(8, seed), Queued("undated", sure(30), None)]

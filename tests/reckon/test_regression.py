@@ -15,6 +15,7 @@ import pytest
 from scipy import integrate, linalg, stats
 
 from burnplan.reckon.regression import NormalInverseGamma, SufficientStatistics, with_one_more
+from tests.cases import quick_first
 from tests.reckon.predictive import predictive
 
 CASES = range(12)
@@ -45,6 +46,7 @@ def test_the_mean_is_that_of_least_squares_with_the_prior_as_rows(number: int) -
     assert float(after.rate) == pytest.approx(float(before.rate) + left @ left / 2, rel=1e-6)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("number", CASES)
 def test_with_a_faint_prior_it_is_ordinary_least_squares(number: int) -> None:
     random = np.random.default_rng(100 + number)
@@ -81,7 +83,7 @@ def test_evidence_is_the_integral(number: int) -> None:
     assert float(before.log_evidence(after)) == pytest.approx(expected, abs=1e-6)
 
 
-@pytest.mark.parametrize("number", CASES)
+@quick_first("number", CASES, quick=4)
 def test_prediction_is_the_ratio_of_integrals(number: int) -> None:
     before, rows, values = _case(number)
     after = before.after(SufficientStatistics.of(rows, values))

@@ -163,7 +163,10 @@ def _run_tests(tests: Sequence[str], examples: int, cpu_seconds: int) -> int:
         "mutations", max_examples=examples, derandomize=True, deadline=None, phases=phases
     )
     base = tempfile.mkdtemp(dir=os.environ["TMPDIR"])
-    quiet = ["-q", "-x", "--assert=plain", "-p", "no:cacheprovider", f"--basetemp={base}/t"]
+    quiet = [
+        "-q", "-x", "-m", "not whole", "--assert=plain", "-p", "no:cacheprovider",
+        f"--basetemp={base}/t",
+    ]  # fmt: skip
     return int(pytest.main([*quiet, "--hypothesis-profile", "mutations", *tests]))
 
 
@@ -198,9 +201,10 @@ def _forked(work: Callable[[], int], seconds: float) -> tuple[int, float]:
 
 def _loaded(tests: Sequence[str]) -> list[str]:
     """Return the modules of others that some tests load."""
+    asked = ["-q", "-x", "-m", "not whole", "--assert=plain", *tests]
     program = (
         "import sys, pytest\n"
-        f"code = pytest.main(['-q', '-x', '--assert=plain', *{list(tests)!r}])\n"
+        f"code = pytest.main({asked!r})\n"
         "print('loaded', *sys.modules, sep='\\n')\n"
         "sys.exit(code)"
     )

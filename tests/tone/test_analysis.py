@@ -178,6 +178,7 @@ def read(path: Path, **more: Any) -> PhotoAnalysis:
     return analyse_photo(path, UPRIGHT, wood_lightness=82, burn_lightness=20, **more)
 
 
+@pytest.mark.long
 def test_a_photo_is_placed_by_its_likely_subject_where_nothing_else_says_how(
     photo_file: Callable[[str], Path], tmp_path: Path
 ) -> None:

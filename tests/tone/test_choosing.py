@@ -13,6 +13,7 @@ from burnplan.desk import demo
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.choosing import SOFT_MM, Fault, Worth, worth_of
 from burnplan.units import FEW_PX_PER_MM
+from tests.cases import quick_first
 
 OUTLINE = Outline(OutlineKind.RECTANGLE, 200, 133)
 
@@ -30,6 +31,7 @@ def worth(pixels: NDArray[np.generic], outline: Outline = OUTLINE) -> Worth:
     return worth_of(file.getvalue(), outline)
 
 
+@pytest.mark.long
 def test_pixels_on_a_millimetre_are_those_of_the_piece() -> None:
     """451 × 300 pixels twice: 902 over 200 mm, where its proportions are the piece's."""
     found = worth(portrait())
@@ -41,6 +43,7 @@ def test_pixels_on_a_millimetre_are_those_of_the_piece() -> None:
     assert large.largest <= large.px_per_mm / FEW_PX_PER_MM < 1
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("spread", [4.0, 6.0])
 def test_softness_is_measured_on_the_wood(spread: float) -> None:
     """A Gaussian of known deviation, on top of what the photo has itself."""
@@ -65,7 +68,7 @@ def spoiled() -> dict[Fault, NDArray[np.generic]]:
     }
 
 
-@pytest.mark.parametrize("fault", [one for one in Fault if one is not Fault.DOES_NOT_FIT])
+@quick_first("fault", [one for one in Fault if one is not Fault.DOES_NOT_FIT], quick=2)
 def test_each_fault_is_found_and_costs(fault: Fault) -> None:
     lit = portrait().astype(float) + np.linspace(-45, 45, 902)[None, :, None]
     good, bad = worth(lit), worth(spoiled()[fault])
@@ -74,6 +77,7 @@ def test_each_fault_is_found_and_costs(fault: Fault) -> None:
     assert fault not in good.faults
 
 
+@pytest.mark.long
 def test_light_from_a_side_is_told_from_light_from_the_front() -> None:
     ramp = np.linspace(-45, 45, 902)[None, :, None]
     even = worth(portrait())

@@ -27,6 +27,7 @@ from burnplan.tone.place import Placed, place
 from burnplan.tone.placement import Placement
 from burnplan.tone.places import OffPlace, darkness_off, places_off, said_where
 from burnplan.tone.zones import ZoneMap, find_zones
+from tests.cases import quick_first
 from tests.tone.burned import STATES, Scene, scene
 from tests.tone.conftest import _photo_file
 
@@ -83,7 +84,7 @@ def errors(of: Compared) -> list[float]:
     return [abs(zone.measured - of.seen.darkness[zone.zone]) for zone in of.zones]
 
 
-@pytest.mark.parametrize("name", ["cat", "cup"])
+@quick_first("name", ["cat", "cup"])
 @pytest.mark.parametrize("state", STATES)
 def test_the_darkness_of_each_zone_is_read(name: str, state: str) -> None:
     found = photographed(name, state, 1)
@@ -149,7 +150,7 @@ def test_the_light_may_be_three_times_as_strong_at_one_end() -> None:
 # Without corners ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", ["cat", "cup"])
+@quick_first("name", ["cat", "cup"])
 @pytest.mark.parametrize("state", ["some", "all"])
 def test_the_piece_is_found_on_the_bench(name: str, state: str) -> None:
     placed, zones = plan(name)
@@ -162,6 +163,7 @@ def test_the_piece_is_found_on_the_bench(name: str, state: str) -> None:
     assert max(abs(zone.measured - seen.darkness[zone.zone]) for zone in found) <= 0.06
 
 
+@pytest.mark.long
 def test_a_live_edge_is_found_however_it_lies() -> None:
     turn = np.linspace(0, 2 * math.pi, 60, endpoint=False)
     far = 100 * (1 + 0.06 * np.cos(3 * turn + 1) + 0.04 * np.cos(5 * turn))
@@ -211,7 +213,7 @@ def all_burned() -> Plan:
     return placed, find_zones(placed)
 
 
-@pytest.mark.parametrize("state", STATES)
+@quick_first("state", STATES)
 def test_where_no_wood_is_bare_the_doubt_says_so_and_zones_tell_by_each_other(state: str) -> None:
     placed, zones = all_burned()
     seen = scene(placed, zones, state, HELD_OUT + 6, size=(1100, 825))

@@ -6,10 +6,11 @@ import pytest
 from burnplan.errors import BadInput
 from burnplan.tone import flat_view, known_sheet
 from burnplan.tone.known_sheet import SHEETS
+from tests.cases import quick_first
 from tests.tone.scenes import scene
 
 
-@pytest.mark.parametrize(
+@quick_first(
     ("seed", "wood", "bench"),
     [(1, "maple", "light"), (2, "walnut", "clutter"), (3, "birch", "planks")],
 )
@@ -27,6 +28,7 @@ def test_an_a5_sheet_is_found(seed: int, wood: str, bench: str) -> None:
     assert np.abs(across - true_across).max() < 1.0  # mm
 
 
+@pytest.mark.long
 def test_a_sheet_of_another_shape_is_not_taken_for_it() -> None:
     shown = scene(4, wood="cherry", bench="grey", tilt=10)
     with pytest.raises(BadInput, match="proportions"):
@@ -50,6 +52,7 @@ def test_corners_agree_with_opencv() -> None:
     assert seen.to_mm(seen.to_pixels([(70, 12)])) == pytest.approx(np.array([(70, 12)]))
 
 
+@pytest.mark.long
 def test_a_rectified_view_shows_the_sheet_upright() -> None:
     shown = scene(5, wood="walnut", bench="dark", tilt=30)
     found = known_sheet.find_sheet(shown.rgb, SHEETS["a5"])

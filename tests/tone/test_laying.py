@@ -90,6 +90,7 @@ def test_what_hangs_over_is_seen_beyond_the_wood(photo: Photo) -> None:
     assert seen.light[seen.where == Where.WOOD].max() <= WOOD
 
 
+@pytest.mark.long
 def test_zones_are_those_of_the_raster_they_are_found_on(photo: Photo) -> None:
     hand = PhotoInHand(photo, OVAL, WOOD, BURN)
     setting = SETTINGS["moved"]
@@ -101,6 +102,7 @@ def test_zones_are_those_of_the_raster_they_are_found_on(photo: Photo) -> None:
     assert len(tones) <= zones.count + 1, "the tones of the zones, and bare wood"
 
 
+@pytest.mark.long
 def test_lines_are_those_of_a_plan_and_go_with_the_photo(photo: Photo) -> None:
     hand = PhotoInHand(photo, OVAL, WOOD, BURN)
     setting = SETTINGS["moved"]

@@ -111,6 +111,7 @@ def test_it_is_said_where_they_cover_the_focal_area(lettered: PhotoAnalysis) -> 
     assert lettered.focal_lettered_cm2 == (0.0,)
 
 
+@pytest.mark.long
 def test_it_is_said_where_they_cannot_be_read() -> None:
     x, y = 120 * 180 / 640, 90 * 240 / 480  # the middle of the dark disc, about
     on_dark = Letters(

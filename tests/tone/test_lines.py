@@ -29,6 +29,7 @@ from burnplan.tone.strokes import (
     meeting,
     without_doubles,
 )
+from tests.cases import quick_first
 from tests.tone.greys import grey_of_lightness
 
 Place = Callable[..., Placed]
@@ -101,7 +102,7 @@ def eye(draw: ImageDraw.ImageDraw, scale: float) -> None:
 class TestShapesComeBack:
     @pytest.mark.parametrize("detail", Detail)
     @pytest.mark.parametrize("noise", [0, 10])
-    @pytest.mark.parametrize("px_per_mm", [2.0, 4.0, 8.0])
+    @quick_first("px_per_mm", [2.0, 4.0, 8.0], quick=2)
     def test_a_disc_is_one_closed_stroke(
         self, placed_of: Place, px_per_mm: float, noise: float, detail: Detail
     ) -> None:
@@ -162,7 +163,7 @@ class TestShapesComeBack:
         assert np.minimum(np.abs(middle - 100), np.abs(middle - 103)).max() < 0.15
         assert middle.min() < 101 < 102 < middle.max()
 
-    @pytest.mark.parametrize("degrees", [0, 1, 7, 12, 22.5, 33, 45])
+    @quick_first("degrees", [0, 1, 7, 12, 22.5, 33, 45], quick=4)
     def test_a_square_has_its_length_at_any_angle(self, placed_of: Place, degrees: float) -> None:
         turn = math.radians(degrees)
         corners = [
@@ -341,7 +342,7 @@ class TestWhatIsNoLine:
         assert draw_lines(on_wood(placed_of, across), detail).lines == ()
         assert draw_lines(on_wood(placed_of, across.T.copy()), detail).lines == ()
 
-    @pytest.mark.parametrize("noise", [4, 10, 20])
+    @quick_first("noise", [4, 10, 20], quick=2)
     @pytest.mark.parametrize("detail", Detail)
     def test_noise_draws_nothing(self, placed_of: Place, noise: float, detail: Detail) -> None:
         flat = 128 + np.random.default_rng(3).normal(0, noise, (1000, 800))
@@ -417,6 +418,7 @@ class TestPhotos:
         photo = open_photo(photo_file("astronaut.png"))
         return place(photo, Outline(OutlineKind.RECTANGLE, WIDE, HIGH))
 
+    @pytest.mark.long
     def test_less_detail_is_fewer_strokes(self, portrait: Placed) -> None:
         counts = [draw_lines(portrait, detail).strokes for detail in Detail]
         assert 60 < counts[0] < 0.8 * counts[1]
@@ -441,6 +443,7 @@ class TestPhotos:
             # Where lines meet they are near; over more they would be one.
             assert near.mean() < 0.5 or line.length_mm < 4 * apart
 
+    @pytest.mark.long
     def test_a_larger_piece_is_drawn_at_a_larger_scale(
         self, photo_file: Callable[[str], Path]
     ) -> None:
@@ -452,6 +455,7 @@ class TestPhotos:
         assert large.style.scale_mm > 1.8 * small.style.scale_mm
         assert large.style.shortest_mm == pytest.approx(2 * small.style.shortest_mm)
 
+    @pytest.mark.long
     def test_features_in_focal_areas_are_kept_and_come_first(self, portrait: Placed) -> None:
         face = polygon_mask([ellipse(63, 35, 103, 88)], portrait.inside.shape, 4.0)
         marked = draw_lines(dataclasses.replace(portrait, focal=face), Detail.CALM)
@@ -482,6 +486,7 @@ class TestPhotos:
             if line.pressure is not Pressure.LOST:
                 assert (line.pressure is Pressure.FIRM) == (line.step >= FIRM_STEP)
 
+    @pytest.mark.long
     def test_what_is_left_bare_is_not_drawn_but_for_the_outline(self, portrait: Placed) -> None:
         bare = np.ones(portrait.inside.shape, np.bool_)
         bare[:, 160:560] = False

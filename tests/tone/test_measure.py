@@ -96,6 +96,7 @@ def test_edges_between_zones_are_no_texture(placed_of: PlacedOf) -> None:
     assert found[0].line_cm == pytest.approx(9 * 5, rel=0.01)
 
 
+@pytest.mark.long
 def test_rougher_photos_have_more_texture(
     photo_file: Callable[[str], Path], placed_of: PlacedOf
 ) -> None:

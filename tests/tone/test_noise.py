@@ -14,6 +14,7 @@ from burnplan.tone.lines import Detail, draw_lines
 from burnplan.tone.noise import blur_of, grain_of, without_noise
 from burnplan.tone.place import Placed
 from burnplan.tone.zones import find_zones
+from tests.cases import quick_first
 
 Place = Callable[..., Placed]
 
@@ -54,7 +55,7 @@ def test_softness_is_measured_as_it_was_put_in(placed_of: Place, soft_mm: float)
     assert blur_of(placed) == pytest.approx(soft_mm, abs=0.06)
 
 
-@pytest.mark.parametrize("width", [400, 800, 2000])
+@quick_first("width", [400, 800, 2000], quick=2)
 def test_a_noisy_disc_is_two_zones_with_one_border(placed_of: Place, width: int) -> None:
     placed = on_wood(placed_of, disc(width, 10))
     zones = find_zones(placed)

@@ -516,7 +516,10 @@ def test_cut_short(kind: str) -> None:
         open_photo(whole[:cut])
 
 
-@pytest.mark.parametrize("kind", samples())
+@pytest.mark.parametrize(
+    "kind",
+    [pytest.param(one, marks=pytest.mark.long) if one == "GIF" else one for one in samples()],
+)
 def test_damage_anywhere_ends_in_a_photo_or_one_sentence(kind: str) -> None:
     whole = samples()[kind]
     rng = np.random.default_rng(3)

@@ -54,6 +54,7 @@ quickly = settings(
 # --- where points lie --------------------------------------------------------------------------
 
 
+@pytest.mark.long
 @given(sizes, outlines, placements, st.floats(0, 1), st.floats(0, 1))
 def test_points_lie_where_the_steps_take_them(
     size: tuple[int, int], outline: Outline, placement: Placement, u: float, v: float
@@ -160,6 +161,7 @@ def face(left: float, top: float, right: float, bottom: float, name: str = "face
     return MarkedArea(AreaKind.ELLIPSE, ((left, top), (right, bottom)), name=name)
 
 
+@pytest.mark.long
 @quickly
 @given(
     sizes,

@@ -80,7 +80,7 @@ def drawn_density(placed: Placed, lines: Lines, box: Box) -> float:
     return float(lengths[within & traced].sum() / np.prod(high - low) * 100)
 
 
-@pytest.fixture(params=[WOMAN, CAT], ids=["woman", "cat"])
+@pytest.fixture(params=[pytest.param(WOMAN, marks=pytest.mark.long), CAT], ids=["woman", "cat"])
 def portrait(request: pytest.FixtureRequest) -> Portrait:
     chosen: Portrait = request.param
     return chosen

@@ -25,6 +25,7 @@ from burnplan.tone.render import (
     zone_palette,
 )
 from burnplan.tone.zones import find_zones
+from tests.cases import quick_first
 from tests.tone.greys import grey_of_lightness
 
 PlacedOf = Callable[..., Placed]
@@ -99,7 +100,7 @@ def red(picture: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
     return np.asarray(channels[..., 0] - channels[..., 1:].max(axis=2) > 80)
 
 
-@pytest.mark.parametrize(("dark", "pressure", "mm"), [(20, "firm", 0.55), (86, "light", 0.3)])
+@quick_first(("dark", "pressure", "mm"), [(20, "firm", 0.55), (86, "light", 0.3)])
 def test_firm_lines_are_drawn_heavier_than_light_ones(
     placed_of: PlacedOf, dark: float, pressure: str, mm: float
 ) -> None:
@@ -130,7 +131,7 @@ def test_lines_lie_where_they_were_traced_and_lost_ones_are_open(placed_of: Plac
     assert left.mean() + 0.5 == pytest.approx(200, abs=1)
 
 
-@pytest.mark.parametrize(
+@quick_first(
     ("outline", "columns"),
     [
         (Outline(OutlineKind.OVAL, 90, 60), 2),

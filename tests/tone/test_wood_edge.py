@@ -25,6 +25,7 @@ def far_off(shown: Scene) -> float:
     return float(max(distances(evenly(got), true).max(), distances(true, got).max()))
 
 
+@pytest.mark.long
 def test_bark_as_dark_as_the_bench_belongs_to_the_wood() -> None:
     shown = scene(1001, kind="live-edge")  # birch with bark of 8 mm on a dark bench
     found = find_outline(shown.rgb, sheet_of(shown))
@@ -33,16 +34,18 @@ def test_bark_as_dark_as_the_bench_belongs_to_the_wood() -> None:
     assert found.bark_mm == pytest.approx(shown.bark_mm, abs=2)
 
 
+@pytest.mark.long
 def test_a_knot_at_the_edge_belongs_to_the_wood() -> None:
     assert far_off(scene(40028)) < 3  # a bite of 7 mm, if it were taken for bench
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("seed", "bench"),
     [
         (1008, None),  # things of all colours touch it, at one place each
-        pytest.param(1007, None, marks=pytest.mark.long),
-        pytest.param(41013, "clutter", marks=pytest.mark.long),  # and a bark of 4 mm
+        (1007, None),
+        (41013, "clutter"),  # and a bark of 4 mm
     ],
 )
 def test_things_that_touch_the_wood_are_no_wood_and_no_bark(seed: int, bench: str | None) -> None:
@@ -50,6 +53,7 @@ def test_things_that_touch_the_wood_are_no_wood_and_no_bark(seed: int, bench: st
     assert far_off(scene(seed, kind=kind, bench=bench)) < 3
 
 
+@pytest.mark.long
 def test_an_edge_that_is_not_sure_is_refused_with_what_to_do() -> None:
     """A thing of the wood's own colour touches it."""
     shown = scene(41006, bench="clutter")
@@ -74,6 +78,7 @@ def test_the_cheapest_closed_way_is_that_of_all_ways() -> None:
     assert closed_way(twin, price, 4)[1] == pytest.approx(np.zeros(40), abs=1e-9)
 
 
+@pytest.mark.long
 def test_the_sides_of_a_rectangle_are_where_they_are_seen() -> None:
     shown = scene(9211)  # maple on grey, found 2 mm too wide by its edge alone
     found = find_outline(shown.rgb, sheet_of(shown))

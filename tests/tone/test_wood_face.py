@@ -43,6 +43,7 @@ def face(shown: Scene, *, white: bool = True) -> Face:
     )  # fmt: skip
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", [7101, 7102])
 def test_bare_wood_is_as_light_as_it_was_painted(seed: int) -> None:
     """The scenes' paper has L* 96; it is taken for one of 95, in uneven and coloured light."""
@@ -54,10 +55,12 @@ def test_bare_wood_is_as_light_as_it_was_painted(seed: int) -> None:
     assert abs((found.grain_degrees + 90) % 180 - 90) < 8
 
 
+@pytest.mark.long
 def test_a_card_or_no_sheet_tells_no_tone() -> None:
     assert face(seen(7101), white=False).bare is None
 
 
+@pytest.mark.long
 def test_paper_that_is_overexposed_tells_no_tone() -> None:
     shown = seen(7101)
     bright = np.clip(shown.rgb.astype(int) * 2, 0, 255).astype(np.uint8)

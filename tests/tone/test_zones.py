@@ -28,6 +28,7 @@ from burnplan.tone.zones import (
     optimal_thresholds,
 )
 from burnplan.zoning import MIN_AREA_MM2
+from tests.cases import quick_first
 
 filters: Any = importlib.import_module("skimage.filters")
 metrics: Any = importlib.import_module("skimage.metrics")
@@ -98,6 +99,7 @@ def test_equals_trying_everything(counts: list[int], n: int) -> None:
     assert within_bands(histogram, ours) == pytest.approx(best, abs=1e-6)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("n", [6, 9])
 def test_no_worse_than_k_means(placed_photo: Callable[..., Placed], n: int) -> None:
     """Against sklearn.cluster.KMeans, which finds local optima of the same criterion."""
@@ -205,7 +207,7 @@ def test_no_island_below_the_smallest_area_is_left(
             assert np.bincount(parts.ravel())[1:].min() * placed.pixel_area_mm2 >= min_area
 
 
-@pytest.mark.parametrize("name", PHOTOS)
+@quick_first("name", PHOTOS)
 def test_no_worse_than_otsu_without_its_small_islands(
     placed_photo: Callable[..., Placed], name: str
 ) -> None:
@@ -244,6 +246,7 @@ def test_no_worse_than_otsu_without_its_small_islands(
     assert borders(zones.labels) < 0.95 * borders(bands)
 
 
+@pytest.mark.long
 @settings(
     max_examples=40,
     deadline=None,

@@ -48,7 +48,7 @@ def test_every_command_is_walked() -> None:
 
 
 @pytest.mark.parametrize("country", COUNTRIES.values(), ids=COUNTRIES)
-@pytest.mark.long
+@pytest.mark.whole
 def test_every_command_in(
     country: Country, filled: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -116,6 +116,7 @@ def _named(value: Any, name: str = "") -> Iterator[tuple[str, Any]]:
         yield name, value
 
 
+@pytest.mark.long
 @books.about_files
 @pytest.mark.parametrize("country", COUNTRIES.values(), ids=COUNTRIES)
 def test_every_help_in(

@@ -88,7 +88,7 @@ def life(
     studio.close()
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_two_months(life: Life) -> None:
     country, money = life.walker.country, Decimal
 

@@ -44,7 +44,7 @@ def _parts(hand: Hand) -> Iterator[tuple[str, str, str]]:
 
 
 @pytest.mark.parametrize(("name", "width"), [("en_US", 80), ("de_DE", 120)])
-@pytest.mark.long
+@pytest.mark.whole
 def test_every_page_in(name: str, width: int, filled: Path, tmp_path: Path) -> None:
     country = COUNTRIES[name]
     books.copy(filled, tmp_path / "home")

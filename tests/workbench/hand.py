@@ -5,7 +5,6 @@ from collections.abc import Awaitable, Callable
 from time import monotonic
 from typing import Any
 
-import pytest
 from textual.events import Key
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
@@ -21,7 +20,6 @@ from burnplan.workbench.listing import Listing
 from burnplan.workbench.presses import Presses
 
 SIZES = ((80, 24), (120, 40), (200, 60))
-FEW_SIZES = [SIZES[0], *(pytest.param(size, marks=pytest.mark.long) for size in SIZES[1:])]
 BASSWOOD = blanks.NewBlank(species="basswood", size="20x15cm", cost="8.50", grit=150)
 
 Desk = Callable[["Hand"], Awaitable[None]]

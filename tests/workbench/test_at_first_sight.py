@@ -26,6 +26,7 @@ from burnplan.workbench.pages.jobs import _COLUMNS
 from burnplan.workbench.pages.laying import LayingPage
 from burnplan.workbench.palette import Palette
 from burnplan.workbench.presses import Presses
+from tests.cases import quick_first
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases
 
 
@@ -35,6 +36,7 @@ def zoned(studio: Studio, photo: Path, title: str = "Old barn") -> str:
     return code
 
 
+@pytest.mark.long
 def test_the_darkness_of_a_zone_is_a_figure_under_its_name(studio: Studio, photo: Path) -> None:
     code = zoned(studio, photo)
     zones = references.show(studio, code).zones
@@ -50,6 +52,7 @@ def test_the_darkness_of_a_zone_is_a_figure_under_its_name(studio: Studio, photo
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_a_step_needs_of_the_workbench_stands_by_it(studio: Studio, photo: Path) -> None:
     code = zoned(studio, photo)
 
@@ -69,6 +72,7 @@ def test_what_a_step_needs_of_the_workbench_stands_by_it(studio: Studio, photo: 
     at_work(studio, desk, (120, 40))
 
 
+@pytest.mark.long
 def test_a_step_settled_elsewhere_hands_the_cursor_on(studio: Studio, photo: Path) -> None:
     code = zoned(studio, photo)
     settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER)
@@ -89,6 +93,7 @@ def test_a_step_settled_elsewhere_hands_the_cursor_on(studio: Studio, photo: Pat
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_comes_then_is_what_comes_next_once_the_zone_is_done(
     studio: Studio, photo: Path
 ) -> None:
@@ -128,6 +133,7 @@ def test_a_deposit_is_asked_for_until_it_is_in(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_long_title_hides_nothing_at_the_laying_out_table(studio: Studio, photo: Path) -> None:
     zoned(studio, photo, "Biscuit on the sill, asleep in the last of the long summer light, twice")
 
@@ -142,7 +148,7 @@ def test_a_long_title_hides_nothing_at_the_laying_out_table(studio: Studio, phot
     at_work(studio, desk)
 
 
-@pytest.mark.parametrize("width", [80, 120])
+@quick_first("width", [80, 120])
 def test_what_a_key_does_goes_on_beneath_its_words(studio: Studio, width: int) -> None:
     barn(studio)
 
@@ -158,6 +164,7 @@ def test_what_a_key_does_goes_on_beneath_its_words(studio: Studio, width: int) -
     at_work(studio, desk, (width, 40))
 
 
+@pytest.mark.long
 def test_the_moisture_of_a_blank_is_judged_without_leaving(studio: Studio) -> None:
     blanks.add(studio, BASSWOOD)
 
@@ -177,6 +184,7 @@ def test_the_moisture_of_a_blank_is_judged_without_leaving(studio: Studio) -> No
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_session_ended_now_where_the_form_says_so(studio: Studio) -> None:
     code = barn(studio)
 
@@ -192,6 +200,7 @@ def test_a_session_ended_now_where_the_form_says_so(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_why_a_piece_cannot_be_handed_over_names_what_is_open(studio: Studio) -> None:
     code = barn(studio)
     settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER, Phase.FINISH)
@@ -204,6 +213,7 @@ def test_why_a_piece_cannot_be_handed_over_names_what_is_open(studio: Studio) ->
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_find_that_finds_nothing_says_so(studio: Studio) -> None:
     barn(studio)
 
@@ -219,6 +229,7 @@ def test_a_find_that_finds_nothing_says_so(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_whose_photo_it_is_is_noted_where_that_is_asked_for(studio: Studio, photo: Path) -> None:
     code = zoned(studio, photo)
 
@@ -237,6 +248,7 @@ def test_whose_photo_it_is_is_noted_where_that_is_asked_for(studio: Studio, phot
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_title_of_brackets_and_quotes_is_shown_as_typed(studio: Studio) -> None:
     title = "[bold]Rex[/bold] 'the \"dog\"' [/]"
     commissions.add(studio, Wishes(title=title, client="[Ada]"))
@@ -252,6 +264,7 @@ def test_a_title_of_brackets_and_quotes_is_shown_as_typed(studio: Studio) -> Non
     at_work(studio, desk, (120, 40))
 
 
+@pytest.mark.long
 def test_a_blank_says_of_which_job_it_is_held(studio: Studio) -> None:
     code = barn(studio)
     blanks.add(studio, BASSWOOD)
@@ -273,6 +286,7 @@ def test_the_columns_of_the_jobs_fit_and_their_titles_come_first(columns: int) -
         assert sizes["title"] >= 24
 
 
+@pytest.mark.long
 def test_a_form_says_that_tab_completes_where_it_does(studio: Studio) -> None:
     barn(studio)
 
@@ -285,6 +299,7 @@ def test_a_form_says_that_tab_completes_where_it_does(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_enter_in_the_palette_waits_for_what_the_letters_find(
     studio: Studio, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -311,6 +326,7 @@ def test_enter_in_the_palette_waits_for_what_the_letters_find(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_is_left_to_do_with_a_ready_piece_stands_first(studio: Studio) -> None:
     code = barn(studio)
     settle_phases(studio, code, *(phase for phase in Phase if phase is not Phase.HANDOVER))
@@ -322,7 +338,7 @@ def test_what_is_left_to_do_with_a_ready_piece_stands_first(studio: Studio) -> N
     at_work(studio, desk)
 
 
-@pytest.mark.parametrize("key", ["t", "g"])
+@quick_first("key", ["t", "g"])
 def test_a_form_begins_with_what_the_clock_would_begin(studio: Studio, key: str) -> None:
     code = barn(studio)
 
@@ -337,6 +353,7 @@ def test_a_form_begins_with_what_the_clock_would_begin(studio: Studio, key: str)
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_where_no_ladder_is_the_way_to_one_is_said(studio: Studio, photo: Path) -> None:
     zoned(studio, photo)
 
@@ -347,6 +364,7 @@ def test_where_no_ladder_is_the_way_to_one_is_said(studio: Studio, photo: Path) 
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_the_settings_are_called_as_they_are_asked(studio: Studio) -> None:
     barn(studio)
 
@@ -364,6 +382,7 @@ def test_the_settings_are_called_as_they_are_asked(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 def test_no_end_of_a_form_is_cut_off(studio: Studio, photo: Path, size: tuple[int, int]) -> None:
     zoned(studio, photo)

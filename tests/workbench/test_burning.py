@@ -159,6 +159,7 @@ def _page(hand: Hand) -> str:
     return "\n".join(line.plain for line in board.lines(shown, None, 118, 36))
 
 
+@pytest.mark.long
 def test_a_press_forgotten_in_time_forgets_no_later_one(studio: Studio, photo: Path) -> None:
     _with_photo(studio, photo)
 
@@ -174,6 +175,7 @@ def test_a_press_forgotten_in_time_forgets_no_later_one(studio: Studio, photo: P
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_zone_is_burned_paused_and_done(studio: Studio, clock: FixedClock, photo: Path) -> None:
     code = _with_photo(studio, photo)
 

@@ -54,6 +54,7 @@ def test_the_clock_starts_pauses_runs_on_and_stops(studio: Studio, clock: FixedC
     assert done.hours == pytest.approx((25 * 60 + 7 + 5 * 60) / 3600)
 
 
+@pytest.mark.long
 def test_the_clock_is_started_for_the_step_under_the_cursor(studio: Studio) -> None:
     barn(studio)
 
@@ -92,6 +93,7 @@ def test_the_clock_of_another_terminal_is_not_started_twice(studio: Studio) -> N
     assert len(sessions.all_of(studio, None)) == 1
 
 
+@pytest.mark.long
 def test_tip_heat_and_zone_are_said_at_the_start_and_a_note_at_the_stop(
     studio: Studio, clock: FixedClock
 ) -> None:
@@ -117,6 +119,7 @@ def test_tip_heat_and_zone_are_said_at_the_start_and_a_note_at_the_stop(
     assert done.hours == pytest.approx(2.5)  # the fixed clock starts at 9:00
 
 
+@pytest.mark.long
 def test_a_clock_left_running_for_long_is_doubted(studio: Studio, clock: FixedClock) -> None:
     barn(studio)
 
@@ -129,6 +132,7 @@ def test_a_clock_left_running_for_long_is_doubted(studio: Studio, clock: FixedCl
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_hours_are_logged_after_the_fact(studio: Studio) -> None:
     code = barn(studio)
 

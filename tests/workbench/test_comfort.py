@@ -22,6 +22,7 @@ def _drawn(hand: Hand) -> list[str]:
     return [lines.render_line(y).text.rstrip() for y in range(lines.size.height)]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 def test_the_keys_of_a_page_are_said_whole_in_the_room_there_is(
     studio: Studio, size: tuple[int, int]
@@ -48,6 +49,7 @@ def test_the_keys_of_a_page_are_said_whole_in_the_room_there_is(
     at_work(studio, desk, size=size)
 
 
+@pytest.mark.long
 def test_keys_and_all_stay_on_the_key_line(studio: Studio) -> None:
     barn(studio)
 
@@ -113,6 +115,7 @@ def test_the_palette_finds_by_what_an_action_is_about(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_was_said_of_an_earlier_key_makes_room(studio: Studio) -> None:
     barn(studio)
 
@@ -124,6 +127,7 @@ def test_what_was_said_of_an_earlier_key_makes_room(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_wood_is_put_in_stock_where_it_is_wanted(studio: Studio) -> None:
     code = barn(studio)
 
@@ -165,6 +169,7 @@ def test_what_took_long_to_type_goes_at_a_second_escape(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_tab_completes_a_path(studio: Studio, tmp_path: Path) -> None:
     barn(studio)
     (tmp_path / "cat.jpg").touch()

@@ -14,10 +14,11 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
 from burnplan.workbench.picture import Picture
-from tests.workbench.hand import FEW_SIZES, Hand, at_work, barn, settle_phases, states
+from tests.cases import quick_first
+from tests.workbench.hand import SIZES, Hand, at_work, barn, settle_phases, states
 
 
-@pytest.mark.parametrize("size", FEW_SIZES)
+@quick_first("size", SIZES)
 def test_a_new_commission_is_logged_and_opened(studio: Studio, size: tuple[int, int]) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("n")
@@ -83,6 +84,7 @@ def test_a_form_that_is_left_changes_nothing(studio: Studio) -> None:
     assert commissions.everything(studio, closed=True) == []
 
 
+@pytest.mark.long
 def test_steps_are_ticked_opened_again_and_skipped(studio: Studio) -> None:
     code = barn(studio)
 
@@ -104,6 +106,7 @@ def test_steps_are_ticked_opened_again_and_skipped(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_every_tick_of_a_quick_hand_is_on_record(studio: Studio) -> None:
     code = barn(studio)
 
@@ -116,7 +119,7 @@ def test_every_tick_of_a_quick_hand_is_on_record(studio: Studio) -> None:
     assert states(studio, code).count("ticked") >= 2
 
 
-@pytest.mark.parametrize("size", FEW_SIZES)
+@quick_first("size", SIZES)
 def test_from_photo_to_quote_to_payment_to_hand_over(
     studio: Studio, photo: Path, size: tuple[int, int]
 ) -> None:
@@ -170,6 +173,7 @@ def test_from_photo_to_quote_to_payment_to_hand_over(
     assert [paid.kind for paid in payments.all_of(studio, code)] == ["deposit", "payment"]
 
 
+@pytest.mark.long
 def test_what_is_packed_and_paid_is_handed_over_without_a_question(studio: Studio) -> None:
     code = barn(studio)
     settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER, Phase.BURN, Phase.FINISH)
@@ -183,6 +187,7 @@ def test_what_is_packed_and_paid_is_handed_over_without_a_question(studio: Studi
     assert set(states(studio, code)) == {"ticked"}
 
 
+@pytest.mark.long
 def test_a_quote_without_a_reference_says_what_is_missing(studio: Studio) -> None:
     barn(studio)
 
@@ -200,6 +205,7 @@ def test_a_quote_without_a_reference_says_what_is_missing(studio: Studio) -> Non
     assert quotes.show(studio, "1").hours_p50 == pytest.approx(6.0)
 
 
+@pytest.mark.long
 def test_a_job_is_set_aside_taken_up_again_and_dropped(studio: Studio) -> None:
     code = barn(studio)
 
@@ -224,6 +230,7 @@ def test_a_job_is_set_aside_taken_up_again_and_dropped(studio: Studio) -> None:
     assert commissions.show(studio, code).dropped == "moved away"
 
 
+@pytest.mark.long
 def test_a_drop_asks_what_is_owed_where_a_deposit_came_in(studio: Studio) -> None:
     code = barn(studio)
     quotes.issue(studio, code, quotes.QuoteRequest(hours=4, price="200"))
@@ -243,6 +250,7 @@ def test_a_drop_asks_what_is_owed_where_a_deposit_came_in(studio: Studio) -> Non
     assert found.balance == 20
 
 
+@pytest.mark.long
 def test_what_is_owed_for_a_piece_delivered_stays_in_sight_and_is_written_off(
     studio: Studio,
 ) -> None:
@@ -265,6 +273,7 @@ def test_what_is_owed_for_a_piece_delivered_stays_in_sight_and_is_written_off(
     assert commissions.show(studio, code).balance == 0
 
 
+@pytest.mark.long
 def test_what_is_asked_for_is_changed_and_the_rest_left_alone(studio: Studio) -> None:
     code = barn(studio)
 
@@ -285,6 +294,7 @@ def test_what_is_asked_for_is_changed_and_the_rest_left_alone(studio: Studio) ->
     )
 
 
+@pytest.mark.long
 def test_a_step_of_ones_own_is_added(studio: Studio) -> None:
     code = barn(studio)
 
@@ -298,6 +308,7 @@ def test_a_step_of_ones_own_is_added(studio: Studio) -> None:
     assert [step.phase for step in own] == [Phase.FINISH]
 
 
+@pytest.mark.long
 def test_a_price_in_mind_shows_what_it_would_earn_before_it_is_issued(studio: Studio) -> None:
     code = barn(studio)
 
@@ -318,6 +329,7 @@ def test_a_price_in_mind_shows_what_it_would_earn_before_it_is_issued(studio: St
     assert quotes.all_of(studio, code) == []
 
 
+@pytest.mark.long
 def test_a_key_that_can_do_nothing_says_why(studio: Studio) -> None:
     barn(studio)
 

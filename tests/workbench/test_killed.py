@@ -8,6 +8,8 @@ import sys
 import time
 from collections.abc import Callable
 
+import pytest
+
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import sessions
 from burnplan.desk.studio import settings
@@ -26,6 +28,7 @@ def _until(true: Callable[[], bool], what: str) -> None:
     raise AssertionError(f"Not in a minute: {what}")
 
 
+@pytest.mark.long
 def test_killed_outright_the_clock_and_every_tick_are_still_there(
     studio: Studio, clock: FixedClock
 ) -> None:

@@ -87,6 +87,7 @@ def test_a_picture_is_sent_once_and_shown_where_it_moves(studio: Studio, job: st
     at_work(studio, desk, (120, 24))
 
 
+@pytest.mark.long
 def test_what_covers_a_picture_takes_it_away_and_gives_it_back(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         screen = sits_at(hand)
@@ -116,6 +117,7 @@ def test_what_covers_a_picture_takes_it_away_and_gives_it_back(studio: Studio, j
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 def test_text_written_under_a_picture_costs_no_picture(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         screen = sits_at(hand)
@@ -132,6 +134,7 @@ def test_text_written_under_a_picture_costs_no_picture(studio: Studio, job: str)
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 def test_while_a_hand_moves_a_picture_its_blocks_are_seen(
     studio: Studio, job: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -158,6 +161,7 @@ def test_while_a_hand_moves_a_picture_its_blocks_are_seen(
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 def test_what_is_burned_is_shown_and_another_light_and_size_show_it_anew(
     studio: Studio, job: str
 ) -> None:
@@ -185,6 +189,7 @@ def test_what_is_burned_is_shown_and_another_light_and_size_show_it_anew(
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 def test_a_terminal_that_resizes_is_told_again_where_a_picture_is(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         screen = sits_at(hand)
@@ -200,6 +205,7 @@ def test_a_terminal_that_resizes_is_told_again_where_a_picture_is(studio: Studio
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 def test_pictures_are_asked_for_only_where_they_or_their_places_change(
     studio: Studio, job: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

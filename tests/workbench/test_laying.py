@@ -85,6 +85,7 @@ def by_command(studio: Studio, code: str, command: str) -> dict[str, Any]:
     return plan_of(studio, code)
 
 
+@pytest.mark.long
 def test_it_is_moved_sized_turned_and_mirrored(studio: Studio, job: str) -> None:
     commands = []
 
@@ -121,6 +122,7 @@ def test_it_is_moved_sized_turned_and_mirrored(studio: Studio, job: str) -> None
     assert by_command(studio, job, commands[0]) == kept
 
 
+@pytest.mark.long
 def test_tones_zones_and_lines(studio: Studio, job: str) -> None:
     commands = []
 
@@ -161,6 +163,7 @@ def test_tones_zones_and_lines(studio: Studio, job: str) -> None:
     assert by_command(studio, job, commands[0]) == kept
 
 
+@pytest.mark.long
 def test_marks_by_keys(studio: Studio, job: str) -> None:
     commands = []
 
@@ -191,6 +194,7 @@ def test_marks_by_keys(studio: Studio, job: str) -> None:
     assert by_command(studio, job, commands[0]) == kept
 
 
+@pytest.mark.long
 def test_the_mouse_moves_the_photo_and_draws_marks(studio: Studio, job: str) -> None:
     async def drag(hand: Hand, one: tuple[int, int], other: tuple[int, int]) -> None:
         await hand.pilot.mouse_down(Top, offset=one)
@@ -232,6 +236,7 @@ def test_the_mouse_moves_the_photo_and_draws_marks(studio: Studio, job: str) -> 
     at_work(studio, desk, size=(120, 40))
 
 
+@pytest.mark.long
 def test_the_part_to_use_is_framed_by_keys_and_mouse(studio: Studio, job: str) -> None:
     commands = []
 
@@ -274,6 +279,7 @@ def test_the_part_to_use_is_framed_by_keys_and_mouse(studio: Studio, job: str) -
     assert by_command(studio, job, commands[0]) == kept
 
 
+@pytest.mark.long
 def test_left_as_it_was(studio: Studio, job: str) -> None:
     before = plan_of(studio, job)
 
@@ -305,6 +311,7 @@ def test_left_as_it_was(studio: Studio, job: str) -> None:
     assert references.show(studio, job).number == 1
 
 
+@pytest.mark.long
 def test_a_held_key_goes_on_and_a_switch_turns_once(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         table = await laid_out(hand, job)
@@ -320,6 +327,7 @@ def test_a_held_key_goes_on_and_a_switch_turns_once(studio: Studio, job: str) ->
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_it_says_that_another_planned_it_meanwhile(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         table = await laid_out(hand, job)
@@ -336,6 +344,7 @@ def test_it_says_that_another_planned_it_meanwhile(studio: Studio, job: str) -> 
     assert layout_of(studio, job).placement.offset_mm == (1, 0)
 
 
+@pytest.mark.long
 def test_what_cannot_be_is_said_and_changes_nothing(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         table = await laid_out(hand, job)
@@ -358,6 +367,7 @@ def test_what_cannot_be_is_said_and_changes_nothing(studio: Studio, job: str) ->
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_where_the_hand_points(studio: Studio, job: str) -> None:
     """Every row can be taken by its letter, by tab, and be put back."""
 
@@ -399,6 +409,7 @@ def test_a_first_photo_is_laid_out_and_planned(studio: Studio, photo: Path) -> N
     assert references.add(studio, code, photo, wanted=LayoutChange(turn=0.5))[0].zones == kept.zones
 
 
+@pytest.mark.long
 def test_what_was_not_kept_lies_there_again_after_a_crash(studio: Studio, job: str) -> None:
     before = plan_of(studio, job)
 
@@ -425,6 +436,7 @@ def test_what_was_not_kept_lies_there_again_after_a_crash(studio: Studio, job: s
     assert [*(studio.home / "unkept").iterdir()] == []
 
 
+@pytest.mark.long
 def test_a_new_photo_that_was_not_kept_is_offered_again(studio: Studio, photo: Path) -> None:
     code = barn(studio)
 

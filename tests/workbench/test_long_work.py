@@ -52,6 +52,7 @@ def planned(studio: Studio, photo: Path) -> str:
     return code
 
 
+@pytest.mark.long
 def test_the_settings_of_the_tone_ladder_stand_beside_the_zones(
     studio: Studio, photo: Path
 ) -> None:
@@ -77,6 +78,7 @@ def test_the_settings_of_the_tone_ladder_stand_beside_the_zones(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_sheets_are_written_and_read_as_pdf(studio: Studio, photo: Path, tmp_path: Path) -> None:
     code = planned(studio, photo)
 
@@ -98,6 +100,7 @@ def test_sheets_are_written_and_read_as_pdf(studio: Studio, photo: Path, tmp_pat
     assert week.name == "week-2027-03-15.pdf"  # the Monday of the fixed clock's week
 
 
+@pytest.mark.long
 def test_a_sheet_is_written_over_another_file_only_when_agreed(
     studio: Studio, photo: Path, tmp_path: Path
 ) -> None:
@@ -121,6 +124,7 @@ def test_a_sheet_is_written_over_another_file_only_when_agreed(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_sheet_that_is_stopped_leaves_no_file(
     studio: Studio, photo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -149,6 +153,7 @@ def test_a_sheet_that_is_stopped_leaves_no_file(
     assert list((tmp_path / "job").iterdir()) == []
 
 
+@pytest.mark.long
 def test_a_reference_is_planned_again(studio: Studio, photo: Path) -> None:
     code = planned(studio, photo)
 

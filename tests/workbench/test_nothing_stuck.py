@@ -23,6 +23,7 @@ def _session(studio: Studio, code: str, length: float = 2.0) -> int:
     ).number
 
 
+@pytest.mark.long
 def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
     code, number = barn(studio), _session(studio, "C-1")
     fox = commissions.add(studio, Wishes(title="Fox")).code
@@ -47,6 +48,7 @@ def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
     assert (moved.hours, moved.work, moved.number) == (1.5, "transfer", number + 1)
 
 
+@pytest.mark.long
 def test_a_session_that_never_was_is_taken_out(studio: Studio) -> None:
     code = barn(studio)
     kept, wrong = _session(studio, code), _session(studio, code, 9)

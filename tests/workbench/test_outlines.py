@@ -67,6 +67,7 @@ def test_a_corner_is_moved_over_the_photo_and_kept(studio: Studio, slab: str) ->
     assert at == pytest.approx(np.array([50, 450]), abs=0.5)
 
 
+@pytest.mark.long
 def test_the_photo_is_shown_in_dots_as_long_as_it_is_asked_about(studio: Studio, slab: str) -> None:
     async def desk(hand: Hand) -> None:
         screen = sits_at(hand)
@@ -88,6 +89,7 @@ def test_the_photo_is_shown_in_dots_as_long_as_it_is_asked_about(studio: Studio,
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_was_moved_can_be_left(studio: Studio, slab: str) -> None:
     before = outlines.show(studio, slab).view
 

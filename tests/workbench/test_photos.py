@@ -26,6 +26,7 @@ def read(hand: Hand) -> str:
     return hand.question("#read")
 
 
+@pytest.mark.long
 def test_words_are_lettered_changed_and_taken_off(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         hand.app.open_job(job)
@@ -50,6 +51,7 @@ def test_words_are_lettered_changed_and_taken_off(studio: Studio, job: str) -> N
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_several_photos_are_put_on_the_piece_and_laid_anew(
     studio: Studio, job: str, photo: Path
 ) -> None:

@@ -4,6 +4,8 @@ import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import pytest
+
 from burnplan.desk.jobs import checklists, commissions, endings, references, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
@@ -59,6 +61,7 @@ def test_without_past_jobs_pace_says_what_to_do(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_the_calendar_shows_planned_hours_dates_and_weeks(studio: Studio, photo: Path) -> None:
     wishes = Wishes(title="Old barn", size="8x6cm", due=studio.today() + timedelta(days=9))
     code = commissions.add(studio, wishes).code
@@ -87,6 +90,7 @@ def test_the_calendar_shows_planned_hours_dates_and_weeks(studio: Studio, photo:
     assert sessions.all_of(studio, code) == []
 
 
+@pytest.mark.long
 def test_hours_that_teach_nothing_are_said_before_what_is_learned(
     studio: Studio, photo: Path
 ) -> None:

@@ -76,7 +76,7 @@ def press_at_random(studio: Studio, other: Studio, seed: int, presses: int) -> N
 
 @books.about_files
 @pytest.mark.parametrize("seed", range(2))
-@pytest.mark.long
+@pytest.mark.whole
 def test_whatever_is_pressed_it_lives_and_writes_once(
     filled: Path, tmp_path: Path, clock: FixedClock, seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -27,6 +27,7 @@ from burnplan.workbench.keyline import KeyLine
 from burnplan.workbench.palette import Everything
 from burnplan.workbench.picture import Picture
 from tests import books
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn
 
@@ -93,16 +94,9 @@ def test_the_mouse_goes_to_pages_and_opens_jobs(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
-    "title",
-    [
-        "Fox [/] in",
-        "Fox [[/]] \\[/b]",
-        *(
-            pytest.param(title, marks=pytest.mark.long)
-            for title in ("Fox [bold]", "Fox [", "Fox ]")
-        ),
-    ],
+    "title", ["Fox [/] in", "Fox [[/]] \\[/b]", "Fox [bold]", "Fox [", "Fox ]"]
 )
 def test_a_title_with_brackets_is_no_markup(studio: Studio, title: str) -> None:
     wishes = Wishes(title=title, client=f"Ann {title[4:]}", size="20x15cm")
@@ -117,6 +111,7 @@ def test_a_title_with_brackets_is_no_markup(studio: Studio, title: str) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_the_palette_knows_actions_and_jobs(studio: Studio) -> None:
     barn(studio)
 
@@ -134,6 +129,7 @@ def test_the_palette_knows_actions_and_jobs(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_titles_are_shown_as_typed_not_as_markup(studio: Studio) -> None:
     commissions.add(studio, Wishes(title="[red]Owl[/] [not", client="[b]"))
 
@@ -161,7 +157,7 @@ def test_jobs_at_risk_are_on_the_day(studio: Studio, clock: FixedClock) -> None:
     assert review.review(studio)[0].attention == "2 days late"
 
 
-@pytest.mark.parametrize("wide", SIZES)
+@quick_first("wide", SIZES)
 def test_every_page_draws_in_every_size_and_light(studio: Studio, wide: tuple[int, int]) -> None:
     barn(studio)
     blanks.add(studio, BASSWOOD)
@@ -190,6 +186,7 @@ def test_every_page_draws_in_every_size_and_light(studio: Studio, wide: tuple[in
     at_work(studio, desk, wide)
 
 
+@pytest.mark.long
 def test_pages_out_of_sight_follow_the_light_and_the_width(studio: Studio) -> None:
     barn(studio)
 
@@ -207,6 +204,7 @@ def test_pages_out_of_sight_follow_the_light_and_the_width(studio: Studio) -> No
     at_work(studio, desk)
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("looks_when_told")
 def test_the_other_light_is_ready_before_it_is_asked_for(
     studio: Studio, monkeypatch: pytest.MonkeyPatch
@@ -236,6 +234,7 @@ def test_the_other_light_is_ready_before_it_is_asked_for(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("looks_when_told")
 def test_pages_are_made_while_nobody_presses_a_key(studio: Studio) -> None:
     barn(studio)
@@ -270,6 +269,7 @@ def test_without_colour_everything_is_grey(studio: Studio, monkeypatch: pytest.M
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_every_line_has_a_style(studio: Studio, photo: Path) -> None:
     """Without colour, Textual takes the colours out of the style of each piece: none may lack."""
     references.add(studio, barn(studio), photo, zones=3)
@@ -311,6 +311,7 @@ def test_the_mouse_presses_the_key_line(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_nobody_foresaw_is_a_line_and_no_crash(
     studio: Studio, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -381,7 +382,7 @@ def test_a_damaged_value_is_a_line(studio: Studio) -> None:
 
 
 @books.about_files
-@pytest.mark.parametrize("damaged", [True, False])
+@quick_first("damaged", [True, False])
 def test_what_cannot_be_drawn_ends_in_a_line_only_where_the_book_is_damaged(
     studio: Studio,
     monkeypatch: pytest.MonkeyPatch,

@@ -264,6 +264,7 @@ def test_a_picture_is_laid_over_its_cells_and_moves_with_them(studio: Studio, jo
     at_work(studio, desk, (120, 24))
 
 
+@pytest.mark.long
 def test_nothing_is_laid_over_what_covers_a_picture(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         told = Told(hand)
@@ -288,6 +289,7 @@ def test_nothing_is_laid_over_what_covers_a_picture(studio: Studio, job: str) ->
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("letters", [True, False])
 def test_no_sixels_without_colour_or_where_the_terminal_has_none(
     studio: Studio, job: str, monkeypatch: pytest.MonkeyPatch, *, letters: bool
@@ -305,6 +307,7 @@ def test_no_sixels_without_colour_or_where_the_terminal_has_none(
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 def test_the_table_and_what_is_burned_are_laid(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         told = Told(hand)
@@ -328,6 +331,7 @@ def test_the_table_and_what_is_burned_are_laid(studio: Studio, job: str) -> None
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 def test_a_minute_that_passes_leaves_the_picture_alone(
     studio: Studio, job: str, clock: FixedClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -357,6 +361,7 @@ def test_a_minute_that_passes_leaves_the_picture_alone(
     at_work(studio, desk, SIZE)
 
 
+@pytest.mark.long
 def test_a_question_asked_while_a_picture_is_drawn_stays_whole(
     studio: Studio, job: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -96,6 +96,7 @@ def test_the_day_is_in_order_and_the_cursor_on_what_is_next(studio: Studio) -> N
     at_work(studio, desk, (120, 40))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("asked", ["", "no"])
 def test_words_say_what_a_picture_shows_and_stand_alone_where_none_are_wanted(
     studio: Studio, photo: Path, monkeypatch: pytest.MonkeyPatch, asked: str
@@ -119,6 +120,7 @@ def test_words_say_what_a_picture_shows_and_stand_alone_where_none_are_wanted(
     at_work(studio, desk, (120, 40))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("another", [False, True])
 def test_a_job_opened_while_the_slip_has_a_picture_drawn_has_its_own_after(
     studio: Studio, photo: Path, monkeypatch: pytest.MonkeyPatch, *, another: bool
@@ -152,6 +154,7 @@ def test_a_job_opened_while_the_slip_has_a_picture_drawn_has_its_own_after(
     at_work(studio, desk, (120, 40))
 
 
+@pytest.mark.long
 def test_a_plan_made_anew_is_not_shown_by_the_picture_of_one_undone(
     studio: Studio, photo: Path
 ) -> None:

@@ -1,5 +1,6 @@
 """Styles that are given once only are those that would be given anew."""
 
+import pytest
 from textual.css.stylesheet import Stylesheet
 from textual.widget import Widget
 
@@ -18,6 +19,7 @@ def _styles(widget: Widget) -> tuple[dict[str, object], dict[str, dict[str, obje
     return dict(widget.styles.base.get_rules()), parts
 
 
+@pytest.mark.long
 def test_what_is_in_sight_has_the_styles_that_it_would_be_given_anew(studio: Studio) -> None:
     barn(studio)
 

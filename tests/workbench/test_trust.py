@@ -39,6 +39,7 @@ def test_a_key_held_down_is_told_from_one_pressed_again() -> None:
     assert GAP < SOON
 
 
+@pytest.mark.long
 def test_a_key_held_down_writes_once(studio: Studio) -> None:
     code = barn(studio)
 
@@ -75,6 +76,7 @@ def test_a_key_that_may_be_held_down_shows_at_once_that_it_was_pressed(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_key_pressed_again_soon_is_done_before_the_next_one(studio: Studio) -> None:
     code = barn(studio)
 
@@ -90,6 +92,7 @@ def test_a_key_pressed_again_soon_is_done_before_the_next_one(studio: Studio) ->
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_the_cursor_stays_on_its_step_when_others_come_and_go(studio: Studio) -> None:
     code = barn(studio)
     other = books.open_at(studio.home, studio.clock)
@@ -129,6 +132,7 @@ def test_after_a_tick_the_next_open_step_is_under_the_cursor(studio: Studio) -> 
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_as_a_phase_folds_the_cursor_goes_to_the_first_step_after(studio: Studio) -> None:
     code = barn(studio)
 
@@ -168,6 +172,7 @@ def test_what_was_done_before_this_sitting_is_asked_about(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_is_of_another_job_than_the_one_shown_is_asked_about(
     studio: Studio, clock: FixedClock
 ) -> None:
@@ -195,6 +200,7 @@ def test_what_is_of_another_job_than_the_one_shown_is_asked_about(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_is_finished_folds_to_a_line_and_unfolds(studio: Studio) -> None:
     code = barn(studio)
     settle_phases(studio, code, Phase.PREPARE)
@@ -220,6 +226,7 @@ def test_what_is_finished_folds_to_a_line_and_unfolds(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_caution_takes_a_line_where_there_is_little_room_and_a_key_has_it_whole(
     studio: Studio,
 ) -> None:
@@ -237,6 +244,7 @@ def test_a_caution_takes_a_line_where_there_is_little_room_and_a_key_has_it_whol
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_list_is_searched_and_shown_whole_again(studio: Studio) -> None:
     barn(studio)
     commissions.add(studio, Wishes(title="Wren", client="Ödön"))
@@ -255,6 +263,7 @@ def test_a_list_is_searched_and_shown_whole_again(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_every_key_of_a_page_is_listed_and_can_be_chosen(studio: Studio) -> None:
     barn(studio)
 
@@ -277,6 +286,7 @@ def test_every_key_of_a_page_is_listed_and_can_be_chosen(studio: Studio) -> None
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_the_palette_finds_closed_jobs_clients_and_blanks(studio: Studio) -> None:
     barn(studio)
     wren = commissions.add(studio, Wishes(title="Wren")).code

@@ -27,6 +27,7 @@ from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form, Reading
 from burnplan.workbench.keyline import KeyLine
 from burnplan.workbench.listing import Lines
+from tests.cases import quick_first
 from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn, settle_phases
 
 
@@ -43,6 +44,7 @@ async def open_job(hand: Hand) -> None:
     assert hand.app.page_name == "job"
 
 
+@pytest.mark.long
 def test_a_blank_is_sanded_measured_and_scrapped(studio: Studio) -> None:
     code = blanks.add(studio, BASSWOOD).code
 
@@ -69,6 +71,7 @@ def test_a_blank_is_sanded_measured_and_scrapped(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_test_strip_is_put_on_record_and_read(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         await hand.do("ladders")
@@ -86,6 +89,7 @@ def test_a_test_strip_is_put_on_record_and_read(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_coats_are_planned_and_photos_kept(studio: Studio, photo: Path) -> None:
     code = barn(studio)
 
@@ -108,6 +112,7 @@ def test_coats_are_planned_and_photos_kept(studio: Studio, photo: Path) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_yes_to_showing_a_piece_is_noted_and_taken_back(
     studio: Studio, photo: Path, tmp_path: Path
 ) -> None:
@@ -138,6 +143,7 @@ def test_a_yes_to_showing_a_piece_is_noted_and_taken_back(
     assert "Old barn" in (tmp_path / "out" / "portfolio.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_days_are_planned_and_taken_off(studio: Studio) -> None:
     code = barn(studio)
 
@@ -164,6 +170,7 @@ def test_days_are_planned_and_taken_off(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_date_is_looked_for(studio: Studio) -> None:
     code = barn(studio)
 
@@ -182,6 +189,7 @@ def test_a_date_is_looked_for(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_other_sizes_stand_side_by_side(studio: Studio, photo: Path) -> None:
     code = barn(studio)
     before = references.add(studio, code, photo, zones=3)[0].number
@@ -230,6 +238,7 @@ def test_the_book_is_backed_up_and_nothing_written_over(studio: Studio, tmp_path
     assert len([one for one in tmp_path.glob("*.zip") if one != other]) == 1
 
 
+@pytest.mark.long
 def test_what_was_done_is_looked_back_on(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         await hand.do("history")
@@ -246,6 +255,7 @@ def test_what_was_done_is_looked_back_on(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_what_was_done_is_found_by_its_words(studio: Studio) -> None:
     code = barn(studio)
     settle_phases(studio, code, Phase.PREPARE, Phase.TRANSFER)
@@ -279,6 +289,7 @@ def test_what_was_done_is_found_by_its_words(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_invoice_and_receipts_are_written(studio: Studio, tmp_path: Path) -> None:
     code = barn(studio)
     quotes.issue(studio, code, quotes.QuoteRequest(hours="10", price="300"))
@@ -299,6 +310,7 @@ def test_invoice_and_receipts_are_written(studio: Studio, tmp_path: Path) -> Non
     assert len(list((tmp_path / "out").glob("*.pdf"))) == 2
 
 
+@pytest.mark.long
 def test_a_letter_to_the_client_is_written_and_shown(studio: Studio, tmp_path: Path) -> None:
     code = barn(studio)
     commissions.edit(studio, code, Wishes(due="2027-04-30"))
@@ -337,7 +349,7 @@ def test_a_letter_to_the_client_is_written_and_shown(studio: Studio, tmp_path: P
     assert "14 May 2027" in (tmp_path / "out" / f"{code}-delay.html").read_text()
 
 
-@pytest.mark.parametrize("typed", ["pho", "./pho", "{here}/pho", "{here}/sub"])
+@quick_first("typed", ["pho", "./pho", "{here}/pho", "{here}/sub"])
 def test_paths_are_completed_as_they_are_typed(
     typed: str, studio: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -361,6 +373,7 @@ def test_paths_are_completed_as_they_are_typed(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", SIZES)
 def test_a_form_keeps_the_job_it_names_in_sight(studio: Studio, size: tuple[int, int]) -> None:
     title = 'Biscuit [the "cat"] on the sill, asleep in the last of the long summer light'
@@ -391,6 +404,7 @@ def test_a_form_keeps_the_job_it_names_in_sight(studio: Studio, size: tuple[int,
     at_work(studio, desk, size)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", [*SIZES, (80, 16)])
 def test_no_end_of_a_choice_is_cut_off(studio: Studio, size: tuple[int, int]) -> None:
     code = barn(studio)
@@ -413,6 +427,7 @@ def test_no_end_of_a_choice_is_cut_off(studio: Studio, size: tuple[int, int]) ->
     at_work(studio, desk, size)
 
 
+@pytest.mark.long
 def test_a_choice_about_a_job_keeps_it_in_sight(studio: Studio) -> None:
     code = barn(studio)
     commissions.add(studio, Wishes(title="Owl"))

@@ -11,9 +11,11 @@ from burnplan.desk.wood import blanks, hazards
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.listing import Listing
+from tests.cases import quick_first
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases, states
 
 
+@pytest.mark.long
 def test_a_blank_is_held_from_the_jobs_side(studio: Studio) -> None:
     code, wood = barn(studio), blanks.add(studio, BASSWOOD).code
 
@@ -44,6 +46,7 @@ def test_a_blank_is_put_in_stock_and_held_from_its_own_side(studio: Studio) -> N
     assert blanks.show(studio, "1").held_for == code
 
 
+@pytest.mark.long
 def test_a_blank_that_must_not_be_burned_is_held_only_with_a_reason(studio: Studio) -> None:
     code, wood = barn(studio), blanks.add(studio, BASSWOOD).code
 
@@ -68,6 +71,7 @@ def test_a_blank_that_must_not_be_burned_is_held_only_with_a_reason(studio: Stud
     assert [hazard.override for hazard in held.hazards] == ["planed to clean wood"]
 
 
+@pytest.mark.long
 def test_a_hazard_found_later_blocks_burning_until_it_is_set_aside(studio: Studio) -> None:
     code, wood = barn(studio), blanks.add(studio, BASSWOOD).code
     holding.hold(studio, wood, code)
@@ -108,6 +112,7 @@ def test_the_first_blank_shown_takes_the_width_there_is(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_ruined_piece_begins_again_on_another_blank(studio: Studio) -> None:
     code = barn(studio)
     held, spare = (blanks.add(studio, BASSWOOD).code for _ in range(2))
@@ -129,6 +134,7 @@ def test_a_ruined_piece_begins_again_on_another_blank(studio: Studio) -> None:
     assert set(states(studio, code)) == {"open"}
 
 
+@pytest.mark.long
 def test_holding_and_editing_ask_about_steps_that_they_undo(studio: Studio) -> None:
     code = barn(studio)
     blanks.add(studio, blanks.NewBlank(species="basswood", size="30x20cm"))
@@ -154,6 +160,7 @@ def test_holding_and_editing_ask_about_steps_that_they_undo(studio: Studio) -> N
     assert commissions.show(studio, code).blank == "B-0001"
 
 
+@pytest.mark.long
 def test_a_job_of_what_must_not_be_burned_is_stopped_without_a_blank_too(studio: Studio) -> None:
     code = commissions.add(studio, Wishes(title="Fox", size="20x15cm", species="MDF")).code
 
@@ -175,7 +182,7 @@ def test_a_job_of_what_must_not_be_burned_is_stopped_without_a_blank_too(studio:
     assert sessions.all_of(studio, code) == []
 
 
-@pytest.mark.parametrize("size", [(80, 24), (100, 30), (160, 40)])
+@quick_first("size", [(80, 24), (100, 30), (160, 40)])
 def test_a_blocked_blank_is_so_in_words_however_wide(studio: Studio, size: tuple[int, int]) -> None:
     blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm", note="painted back"))
     holding.hold(

@@ -60,6 +60,7 @@ def _burn(studio: Studio, code: str, hours: float) -> int:
     return sessions.log(studio, code, timedelta(hours=hours), sessions.Doing()).number
 
 
+@pytest.mark.long
 def test_hours_logged_on_one_job_move_another_at_once(studio: Studio, photo: Path) -> None:
     one, other = _job(studio, "Fox", photo), _job(studio, "Owl", photo)
     before = _left(studio, other)

@@ -41,6 +41,7 @@ def test_the_best_comes_first_with_reasons(photos: list[Path]) -> None:
     assert wide < 150
 
 
+@pytest.mark.long
 def test_the_client_is_asked_for_what_the_best_lacks(photos: list[Path]) -> None:
     poor = comparing.compare(photos[:2], parse_size("60x40cm"))
     assert poor.photos[0].photo in poor.ask

@@ -81,6 +81,7 @@ def corners_of(seen: Scene) -> str:
     return " ".join(f"{x:.0f},{y:.0f}" for x, y in seen.corners)
 
 
+@pytest.mark.long
 def test_the_command_says_the_darkness_of_each_zone(
     studio: Studio, cat: str, typed: Typed, tmp_path: Path
 ) -> None:
@@ -109,6 +110,7 @@ def test_the_command_says_the_darkness_of_each_zone(
     assert "Burned by this photo" in text
 
 
+@pytest.mark.long
 def test_the_photo_is_kept_once_by_its_day_and_only_if_wanted(
     studio: Studio, cat: str, typed: Typed, tmp_path: Path
 ) -> None:
@@ -124,6 +126,7 @@ def test_the_photo_is_kept_once_by_its_day_and_only_if_wanted(
     assert photos.all_of(studio, cat) == []
 
 
+@pytest.mark.long
 def test_how_it_was_is_kept_with_the_photo(
     studio: Studio, cat: str, typed: Typed, tmp_path: Path
 ) -> None:
@@ -172,6 +175,7 @@ def _the_page_has_the_picture_and_the_places(page: Path, found: ComparisonView) 
     assert len(only.images) == 1
 
 
+@pytest.mark.long
 def test_steps_of_zones_that_are_as_wanted_are_offered_never_ticked(
     studio: Studio, cat: str, tmp_path: Path
 ) -> None:
@@ -186,6 +190,7 @@ def test_steps_of_zones_that_are_as_wanted_are_offered_never_ticked(
     assert as_wanted != {one.zone for one in view.zones}
 
 
+@pytest.mark.long
 def test_a_ladder_learns_what_a_setting_really_gave(
     studio: Studio, cat: str, tmp_path: Path
 ) -> None:

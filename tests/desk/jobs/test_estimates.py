@@ -16,6 +16,7 @@ def _asked(size: str = "32x24cm") -> readings.EstimateRequest:
     return readings.EstimateRequest(parse_size(size), species_or_own("basswood"), zones=3)
 
 
+@pytest.mark.long
 def test_an_estimate_measures_what_was_drawn(photo: Path) -> None:
     """The drawn disc and square have closed forms: areas and borders within 1 %."""
     view, _ = estimates.estimate(photo, _asked(), studio_settings.Settings())

@@ -69,6 +69,7 @@ def test_what_cannot_be_is_refused(typed: dict[str, object]) -> None:
     assert "\n" not in str(refused.value)
 
 
+@pytest.mark.long
 @given(st.text(max_size=40))
 def test_no_text_breaks_the_reader_of_areas(text: str) -> None:
     try:
@@ -94,6 +95,7 @@ def test_a_dropped_background_is_bare_and_costs_no_hours(studio: Studio, photo: 
     assert references.show(studio, code).zones == whole.zones
 
 
+@pytest.mark.long
 def test_a_mask_does_the_same(studio: Studio, photo: Path, tmp_path: Path) -> None:
     code = _barn(studio)
     references.add(studio, code, photo, zones=3)
@@ -110,6 +112,7 @@ def test_a_mask_does_the_same(studio: Studio, photo: Path, tmp_path: Path) -> No
     assert len(again.layout["mask"]) == 64
 
 
+@pytest.mark.long
 def test_mirrored_and_cropped_pictures_are_those_of_the_photo(studio: Studio, photo: Path) -> None:
     code = _barn(studio)
     _, plain = references.add(studio, code, photo, zones=3)
@@ -125,6 +128,7 @@ def _line(view: ReferenceView) -> object:
     return (view.layout or {})["line"]
 
 
+@pytest.mark.long
 def test_how_much_is_drawn_is_as_the_settings_say_until_a_plan_says_so(studio: Studio) -> None:
     code = commissions.add(studio, Wishes(title="Cat", size="12x8cm")).code
     settings.save(studio, settings.current(studio).model_copy(update={"line": Detail.CALM}))
@@ -141,6 +145,7 @@ def test_how_much_is_drawn_is_as_the_settings_say_until_a_plan_says_so(studio: S
     assert _line(references.show(studio, code)) == "calm"
 
 
+@pytest.mark.long
 def test_a_plan_from_before_lines_were_drawn_says_so(studio: Studio, photo: Path) -> None:
     code = _barn(studio)
     view, _ = references.add(studio, code, photo, zones=3)
@@ -161,6 +166,7 @@ def test_a_plan_from_before_lines_were_drawn_says_so(studio: Studio, photo: Path
     assert again.lines.strokes == 2
 
 
+@pytest.mark.long
 def test_the_subject_alone_is_planned_kept_and_undone(studio: Studio) -> None:
     code = commissions.add(studio, Wishes(title="Cat", size="10x12cm")).code
     whole, first = references.add(studio, code, demo.sample(demo.PHOTO))
@@ -182,6 +188,7 @@ def test_the_subject_alone_is_planned_kept_and_undone(studio: Studio) -> None:
     assert references.show(studio, code).zones == whole.zones
 
 
+@pytest.mark.long
 def test_a_photo_stays_where_it_lay_though_its_subject_was_not_looked_for(studio: Studio) -> None:
     """Plans from before have none on record: another number of zones is no other crop."""
     code = commissions.add(studio, Wishes(title="Cat", size="8x12cm")).code

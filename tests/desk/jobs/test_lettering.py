@@ -41,6 +41,7 @@ def keys(studio: Studio, job: str) -> dict[str, str]:
     return {step.key: step.state for step in checklists.of(studio, job).steps}
 
 
+@pytest.mark.long
 def test_hours_length_and_area_of_lettering_are_the_jobs(studio: Studio, job: str) -> None:
     before = references.show(studio, job)
     (made,) = letter(studio, job, "Biscuit", "2014 – 2026").lettering
@@ -68,6 +69,7 @@ def test_it_is_undone_as_a_whole(studio: Studio, job: str) -> None:
     assert lettering.of(studio, job).lettering == []
 
 
+@pytest.mark.long
 def test_it_is_changed_in_part_and_taken_off(studio: Studio, job: str) -> None:
     letter(studio, job, height="10mm")
     letter(studio, job, "2014", at="top")
@@ -84,6 +86,7 @@ def test_it_is_changed_in_part_and_taken_off(studio: Studio, job: str) -> None:
         lettering.remove(studio, job, 1)
 
 
+@pytest.mark.long
 def test_other_words_are_to_be_confirmed_again(studio: Studio, job: str) -> None:
     letter(studio, job)
     checklists.tick(studio, job, ["spelling"])
@@ -93,6 +96,7 @@ def test_other_words_are_to_be_confirmed_again(studio: Studio, job: str) -> None
     assert keys(studio, job)["spelling"] == "open"
 
 
+@pytest.mark.long
 def test_a_new_photo_or_crop_keeps_it(studio: Studio, job: str, photo: Path) -> None:
     letter(studio, job)
     references.replan(studio, job, zones=4)
@@ -118,6 +122,7 @@ def test_before_there_is_a_photo_it_is_kept_for_it(studio: Studio, photo: Path) 
     assert references.show(studio, code).zones[-1].zone == LETTERING
 
 
+@pytest.mark.long
 def test_never_over_the_focal_area_unasked(studio: Studio, job: str) -> None:
     references.replan(studio, job, wanted=LayoutChange(focal=["rectangle 20mm,20mm 220mm,170mm"]))
     asked: list[str] = []
@@ -135,6 +140,7 @@ def test_never_over_the_focal_area_unasked(studio: Studio, job: str) -> None:
     assert len(asked) == 1  # what lies over it already was allowed to
 
 
+@pytest.mark.long
 def test_a_font_of_ones_own_is_kept(studio: Studio, job: str, tmp_path: Path) -> None:
     font = tmp_path / "own.otf"
     font.write_bytes(shipped("display").data)

@@ -14,6 +14,7 @@ from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.sheets.jobs.contact_sheet import TILE, write_contact_sheet
+from tests.cases import quick_first
 from tests.desk.test_whole_line import contents
 
 
@@ -83,7 +84,7 @@ def test_what_is_no_photo_changes_nothing(studio: Studio, tmp_path: Path, photo:
     assert not studio.originals.exists()
 
 
-@pytest.mark.parametrize("count", [1, 2, 5])
+@quick_first("count", [1, 2, 5], quick=2)
 def test_the_sheet_shows_every_photo_in_order(studio: Studio, tmp_path: Path, count: int) -> None:
     for n in range(count):
         size = (900, 600) if n % 2 else (600, 900)
@@ -102,6 +103,7 @@ def test_the_sheet_shows_every_photo_in_order(studio: Studio, tmp_path: Path, co
     assert seen == sorted(seen)
 
 
+@pytest.mark.long
 def test_a_photo_of_very_many_pixels_is_kept(
     studio: Studio, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -111,6 +111,7 @@ def test_they_teach_the_pace_of_what_they_did(studio: Studio, fox: str) -> None:
     assert taught.finished_on == studio.today()
 
 
+@pytest.mark.long
 def test_hours_and_wood_of_a_spoiled_piece_count_in_earnings(studio: Studio, fox: str) -> None:
     _restart(studio, fox)
     sessions.log(studio, fox, timedelta(hours=4), sessions.Doing())
@@ -120,6 +121,7 @@ def test_hours_and_wood_of_a_spoiled_piece_count_in_earnings(studio: Studio, fox
     assert earned.earned == 200 - 8 - 9
 
 
+@pytest.mark.long
 def test_it_is_taken_back_in_one(studio: Studio, fox: str) -> None:
     before = (_job(studio, fox), commissions.show(studio, fox), checklists.of(studio, fox))
     _restart(studio, fox)
@@ -130,6 +132,7 @@ def test_it_is_taken_back_in_one(studio: Studio, fox: str) -> None:
     surfaces.agree(studio, ["restart", "undo"])
 
 
+@pytest.mark.long
 def test_a_blank_of_another_size_is_planned_for(studio: Studio, fox: str) -> None:
     blanks.add(studio, NewBlank(species="cherry", size="24x18cm"))
     holding.restart(studio, fox, "B-3", "split")
@@ -166,6 +169,7 @@ def test_a_third_piece_knows_of_both_before(studio: Studio, fox: str) -> None:
     assert [one.hours for one in shown.spoiled] == pytest.approx([6, 2])
 
 
+@pytest.mark.long
 def test_what_cannot_be_is_refused(studio: Studio, fox: str) -> None:
     with pytest.raises(NotAllowed, match="B-0001 is held"):
         holding.restart(studio, fox, "B-1", "x")

@@ -53,6 +53,7 @@ def test_what_is_noted_stays_with_the_photo(studio: Studio, photo: Path) -> None
     assert (again.taken_by, again.allowed) == ("Mara", "in the shop")
 
 
+@pytest.mark.long
 def test_a_job_that_is_booked_before_its_photo_is_allowed_is_said(
     studio: Studio, photo: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -79,6 +79,7 @@ def test_several_photos_make_one_plan_that_every_surface_shows(studio: Studio, j
     assert laying.take(studio, job).filename == view.photo
 
 
+@pytest.mark.long
 def test_it_is_undone_and_done_again(studio: Studio, job: str) -> None:
     before = references.show(studio, job)
     assert undo.undo_last(studio).action == "reference.together"
@@ -88,6 +89,7 @@ def test_it_is_undone_and_done_again(studio: Studio, job: str) -> None:
     assert references.pictures(studio, job)[0] == before
 
 
+@pytest.mark.long
 def test_another_size_composes_the_photos_anew(studio: Studio, job: str) -> None:
     [_, tried] = what_ifs.compare(studio, job, sizes=["10x15cm"], zones=[], species=[])
     commissions.edit(studio, job, Wishes(size="10x15cm"))
@@ -99,6 +101,7 @@ def test_another_size_composes_the_photos_anew(studio: Studio, job: str) -> None
     assert list(references.show(studio, job).size_mm) == [125, 100]
 
 
+@pytest.mark.long
 def test_areas_marked_on_it_stay_on_their_photo(studio: Studio, job: str) -> None:
     mark = "ellipse 70,35 80,65"  # in the middle of the second animal
     references.replan(studio, job, wanted=LayoutChange(focal=[mark]))
@@ -110,6 +113,7 @@ def test_areas_marked_on_it_stay_on_their_photo(studio: Studio, job: str) -> Non
     assert (top + bottom) / 2 == pytest.approx(0.75, abs=0.06)
 
 
+@pytest.mark.long
 def test_lettering_and_another_plan_keep_the_photos(studio: Studio, job: str) -> None:
     lettering.put(studio, job, LetteringWishes(["Rex & Mia"], height="5mm"))
     references.replan(studio, job, zones=3)
@@ -119,6 +123,7 @@ def test_lettering_and_another_plan_keep_the_photos(studio: Studio, job: str) ->
     assert len(view.together.photos) == 2
 
 
+@pytest.mark.long
 def test_they_are_laid_anew_without_the_files(studio: Studio, job: str, pets: list[Path]) -> None:
     for path in pets:
         path.unlink()
@@ -137,6 +142,7 @@ def test_they_are_laid_anew_without_the_files(studio: Studio, job: str, pets: li
     assert view.together.seam == "hard"
 
 
+@pytest.mark.long
 def test_wood_that_no_photo_covers_is_left_bare(studio: Studio, job: str) -> None:
     wishes = TogetherWishes(place=["1: 0,0 50,100", "2: 50,50 100,100"], seam="hard")
     view, reading = together.put(studio, job, [], wishes)
@@ -147,6 +153,7 @@ def test_wood_that_no_photo_covers_is_left_bare(studio: Studio, job: str) -> Non
     assert again.covered == pytest.approx(1.0)
 
 
+@pytest.mark.long
 def test_each_photo_is_its_makers_own(studio: Studio, job: str) -> None:
     def asks() -> bool:
         return any("allow its use" in step.caution for step in checklists.of(studio, job).steps)
@@ -166,6 +173,7 @@ def test_each_photo_is_its_makers_own(studio: Studio, job: str) -> None:
         references.note_rights(studio, job, number=3, allowed="x")
 
 
+@pytest.mark.long
 def test_the_photos_and_the_picture_are_in_backups(
     studio: Studio, job: str, pets: list[Path], tmp_path: Path
 ) -> None:
@@ -176,6 +184,7 @@ def test_the_photos_and_the_picture_are_in_backups(
     assert checking.check(studio).sound
 
 
+@pytest.mark.long
 def test_few_pixels_are_said_of_the_photo_that_has_them(studio: Studio, pets: list[Path]) -> None:
     code = commissions.add(studio, Wishes(title="Wall", size="60x45cm", species="basswood")).code
     view, _ = together.put(studio, code, pets, PLAIN, zones=3)
@@ -196,6 +205,7 @@ MEANINGLESS: list[dict[str, object]] = [
 ]  # fmt: skip
 
 
+@pytest.mark.long
 def test_what_cannot_be_is_refused(studio: Studio, job: str) -> None:
     before = references.show(studio, job)
     for wishes in MEANINGLESS:

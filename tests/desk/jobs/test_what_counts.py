@@ -71,6 +71,7 @@ def reckoned(
     return left_of_job(forecast, settled, spent, {Work.BURN: begun})
 
 
+@pytest.mark.long
 def test_hours_set_aside_say_nothing_of_what_is_left(studio: Studio, barn: str) -> None:
     before = left_of(studio, barn)
     assert before == reckoned(studio, barn, 0, {})
@@ -173,6 +174,7 @@ def kite(studio: Studio, barn: str, photo: Path) -> str:
     return kite
 
 
+@pytest.mark.long
 def test_a_job_delivered_with_open_steps_teaches_nothing(
     studio: Studio, barn: str, kite: str
 ) -> None:
@@ -208,6 +210,7 @@ def test_of_a_delivered_job_the_zones_that_are_done_teach(
     assert found.steps == left
 
 
+@pytest.mark.long
 def test_who_never_ticks_says_once_that_all_was_done(studio: Studio, barn: str, kite: str) -> None:
     before = _median_of(studio, barn)
     endings.deliver(studio, kite, all_done=True)

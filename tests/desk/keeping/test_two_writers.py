@@ -7,6 +7,7 @@ from multiprocessing import get_context
 from multiprocessing.synchronize import Barrier
 from pathlib import Path
 
+import pytest
 from sqlalchemy import select
 
 from burnplan.desk.jobs import checklists, clients, commissions
@@ -86,6 +87,7 @@ def _twice(work, studio: Studio) -> None:  # type: ignore[no-untyped-def]
     assert [process.exitcode for process in processes] == [0, 0]
 
 
+@pytest.mark.long
 def test_nothing_is_lost_doubled_or_given_one_code(studio: Studio) -> None:
     before = contents(studio)
     clients.add(studio, "Counter", clients.ClientDetails(note="0"))

@@ -85,6 +85,7 @@ def test_what_was_changed_since_by_somebody_else_stays(mara: Studio, ines: Studi
     assert clients.show(mara, "Zoe").phone == "1"
 
 
+@pytest.mark.long
 def test_redo_goes_back_and_forth(mara: Studio) -> None:
     books_ = [contents(mara)]
     commissions.add(mara, Wishes(title="Fox", size="12x9cm"))

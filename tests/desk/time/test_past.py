@@ -200,6 +200,7 @@ def test_what_no_past_job_is(studio: Studio, wrong: dict[str, object], words: st
     assert contents(studio)["past_job"] == []
 
 
+@pytest.mark.long
 def test_a_delivered_job_is_given_out_with_how_much_of_it_is_burned(
     studio: Studio, clock: FixedClock, tmp_path: Path
 ) -> None:
@@ -378,6 +379,7 @@ def test_a_session_set_aside_teaches_nothing(studio: Studio, clock: FixedClock) 
     assert (wrong, right) == (27, 3)
 
 
+@pytest.mark.long
 def test_what_ifs_change_one_thing_each(studio: Studio, photo: Path) -> None:
     commissions.add(studio, Wishes(title="Barn", size="20x15cm", species="basswood"))
     references.add(studio, "Barn", photo, zones=3)
@@ -427,6 +429,7 @@ def test_by_eye_less_of_the_face_takes_less(photo: Path) -> None:
         estimates.judge(asked, estimates.ByEye(3, 3, "0"), own)
 
 
+@pytest.mark.long
 def test_what_a_photo_leaves_bare_is_measured() -> None:
     photo = demo.sample(demo.PHOTO)  # no part of it is as light as bare wood
     half = layouts.changed(

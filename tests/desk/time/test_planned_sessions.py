@@ -239,6 +239,7 @@ class TestWeekPage:
         for word in ("Week 11", "Wed 17", "Dentist", "C-0001", "Later", "09:00", "break"):
             assert word in text, word
 
+    @pytest.mark.long
     def test_many_jobs_and_strange_titles_fit(self, studio: Studio, tmp_path: Path) -> None:
         from pypdf import PdfReader
 

@@ -62,6 +62,7 @@ def ahead_of(studio: Studio) -> FreeHours:
 
 
 class TestHoursFree:
+    @pytest.mark.long
     def test_days_off_and_holidays_have_none(self, studio: Studio) -> None:
         settings.save(studio, studio_settings.Settings(holidays="DE-BY"))
         days_off.add(studio, date(2027, 3, 22), date(2027, 3, 23), "Craft fair")
@@ -412,6 +413,7 @@ class TestCorrecting:
         assert checklists.of(studio, "Barn").steps
 
 
+@pytest.mark.long
 def test_the_fewest_late_jobs_are_offered_beside_the_usual_order(
     studio: Studio, photo: Path
 ) -> None:

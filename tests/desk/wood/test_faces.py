@@ -60,6 +60,7 @@ def focal_on(studio: Studio, at: tuple[float, float]) -> None:
     references.add(studio, "Cat", _photo_file("chelsea.png"), wanted=LayoutChange(focal=[area]))
 
 
+@pytest.mark.long
 def test_the_face_is_read_with_the_outline(studio: Studio, slab: Scene) -> None:
     shown = blanks.show(studio, "1")
     assert shown.bare == pytest.approx(slab.bare, abs=3)
@@ -105,6 +106,7 @@ def test_marks_go_with_an_outline_put_right_and_go_away_with_another(studio: Stu
     assert outlines.show(studio, "1").picture is None
 
 
+@pytest.mark.long
 def test_a_focal_area_on_a_knot_is_said_wherever_the_plan_is(
     studio: Studio, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -119,6 +121,7 @@ def test_a_focal_area_on_a_knot_is_said_wherever_the_plan_is(
         assert "lies on a knot" in " ".join((said.out + said.err).split())
 
 
+@pytest.mark.long
 def test_the_placement_proposed_is_clear_of_it(
     studio: Studio, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -150,6 +153,7 @@ def test_the_placement_proposed_is_clear_of_it(
     assert not any("lies on" in note for note in then.notes)
 
 
+@pytest.mark.long
 def test_a_margin_as_deep_as_the_bark(studio: Studio, capsys: pytest.CaptureFixture[str]) -> None:
     commissions.add(studio, Wishes(title="Cat"))
     holding.hold(studio, "1", "Cat")
@@ -197,6 +201,7 @@ def test_its_own_tone_takes_the_place_of_the_species(studio: Studio, slab: Scene
     assert picture[~inside].min() == 255
 
 
+@pytest.mark.long
 def test_without_a_photo_of_the_wood_there_is_no_such_preview(studio: Studio) -> None:
     commissions.add(studio, Wishes(title="Cat", size="24x18cm", species="basswood"))
     references.add(studio, "Cat", _photo_file("chelsea.png"))
@@ -204,6 +209,7 @@ def test_without_a_photo_of_the_wood_there_is_no_such_preview(studio: Studio) ->
     assert faces.burned_on_own_wood(studio, "Cat", placed) is None
 
 
+@pytest.mark.long
 def test_on_the_command_line(
     studio: Studio, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -36,6 +36,7 @@ def slab_file(slab: Scene, tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.long
 def test_a_live_edge_is_found_kept_and_undone(studio: Studio, slab: Scene, slab_file: Path) -> None:
     blanks.add(studio, blanks.NewBlank(species="cherry", size="live-edge 14x14in"))
     assert not blanks.show(studio, "1").points_mm
@@ -148,6 +149,7 @@ def test_what_is_held_keeps_its_outline(studio: Studio) -> None:
         outlines.give(studio, "1", "round 25cm")
 
 
+@pytest.mark.long
 def test_on_the_command_line(
     studio: Studio, slab_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -19,6 +19,7 @@ from burnplan.desk.wood.ladders import NewLadder
 from burnplan.sheets.jobs.job_sheet import job_sheet
 from burnplan.tone.lightness import lightness
 from burnplan.units import UnitSystem
+from tests.cases import quick_first
 from tests.sheets.conftest import MM, Render
 
 LETTER_MM = 279.4  # high; ANSI/ASME Y14.1
@@ -199,7 +200,7 @@ def _table_rows(page: np.ndarray) -> list[int]:
     return [int(row) for n, row in enumerate(rows) if n == 0 or row - rows[n - 1] > 3]
 
 
-@pytest.mark.parametrize("own_steps", [0, 30, 300])
+@quick_first("own_steps", [0, 30, 300])
 def test_too_much_shrinks_and_is_counted_but_stays_one_page(
     studio: Studio, photo: Path, tmp_path: Path, render: Render, own_steps: int
 ) -> None:

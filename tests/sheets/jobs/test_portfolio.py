@@ -133,6 +133,7 @@ def test_what_was_typed_stays_text(studio: Studio, pieces: tuple[str, str], tmp_
     assert not re.search(r"<script|onerror=", page)
 
 
+@pytest.mark.long
 def test_many_pieces_stay_one_small_file(studio: Studio, tmp_path: Path) -> None:
     drawn = Image.open(draw_photo(tmp_path / "drawn.png")).convert("RGB")
     for number in range(30):

@@ -16,6 +16,7 @@ from burnplan.sheets.jobs.shape import TAB_FILL
 from burnplan.sheets.jobs.tone_key import KeyTone
 from burnplan.sheets.paper import PAPERS, Paper, Tile, plan_tiles
 from burnplan.units import UnitSystem
+from tests.cases import quick_first
 from tests.sheets.conftest import MM, Render, read
 
 FACTS = Facts("Cat at the window", "C-0007", "15 × 20 cm", "Basswood", "2027-03-17", "My studio")
@@ -58,7 +59,7 @@ def bar_length(strip: NDArray[np.bool_], wanted: float = 50) -> float:
 
 
 @pytest.mark.parametrize("left_handed", [False, True])
-@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
+@quick_first("paper", PAPERS.values(), ids=PAPERS)
 def test_cut_and_check_bars_measure_true_on_every_tile(
     paper: Paper, left_handed: bool, tmp_path: Path, render: Render
 ) -> None:
@@ -164,6 +165,7 @@ def off_the_cut(dark: NDArray[np.bool_], outline: Outline, tile: Tile) -> float:
     return float(off.max()) - 0.1
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("mirrored", [False, True])
 def test_tiles_pasted_together_are_the_picture_on_one_page(
     mirrored: bool, tmp_path: Path, render: Render

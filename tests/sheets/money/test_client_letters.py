@@ -26,6 +26,7 @@ from burnplan.sheets.money.client_letters import ClientLetter
 from burnplan.sheets.reader import Reader
 from burnplan.tone.choosing import Fault
 from tests import books
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 
 # The job of the invented studio that each kind of letter is about.
@@ -53,7 +54,7 @@ def letter(studio: Studio, kind: LetterKind, language: str, **more: str) -> Clie
     return client_letters.client_letter(kind, said, reader, studio.home)
 
 
-@pytest.mark.parametrize("language", LOCALES)
+@quick_first("language", LOCALES)
 def test_each_letter_says_what_the_book_has(invented: Studio, language: str) -> None:
     locale = LOCALES[language]
     for kind in LetterKind:
@@ -212,6 +213,7 @@ def test_a_last_payment_promises_no_place_in_the_queue(invented: Studio) -> None
     assert "queue" not in said
 
 
+@pytest.mark.long
 def test_what_is_wrong_with_photos_is_what_comparing_them_says(
     invented: Studio, tmp_path: Path
 ) -> None:

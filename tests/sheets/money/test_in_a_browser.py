@@ -28,6 +28,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.sheets.jobs import portfolio_files
 from burnplan.sheets.jobs.portfolio import PortfolioWanted
 from burnplan.sheets.money import proposal_files
+from tests.cases import quick_first
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 AXE = os.environ.get("AXE_CORE", "")
@@ -115,6 +116,7 @@ def shown(studio: Studio, photo: Path, tmp_path: Path) -> Path:
     return portfolio_files.write(studio, portfolio.shown(studio), own, wanted, tmp_path)[0].path
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("width", [390, 768, 1280])
 def test_a_portfolio_fits_and_stands_on_one_line(shown: Path, width: int) -> None:
     script = _LAYOUT.replace("WIDTH", str(width)).replace(".row img, .paper", "figure img")
@@ -132,7 +134,7 @@ def test_axe_finds_nothing_in_a_portfolio(shown: Path, scheme: str) -> None:
     assert faults(shown, scheme) == []
 
 
-@pytest.mark.parametrize("width", [390, 768, 1280])
+@quick_first("width", [390, 768, 1280])
 def test_nothing_hangs_over_and_sizes_are_in_true_relation(page: Path, width: int) -> None:
     found = told(page, _LAYOUT.replace("WIDTH", str(width)), "--window-size=1400,2000")
     assert found["over"] <= 0
@@ -147,6 +149,7 @@ def test_nothing_hangs_over_and_sizes_are_in_true_relation(page: Path, width: in
     assert max(tall) / max(scale) == pytest.approx(1, abs=0.03)
 
 
+@pytest.mark.long
 def test_on_paper_it_is_few_pages_with_everything(page: Path, tmp_path: Path) -> None:
     browse(page, "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'print.pdf'}")
     printed = PdfReader(tmp_path / "print.pdf").pages

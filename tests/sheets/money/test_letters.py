@@ -702,6 +702,7 @@ def test_a_price_list_that_cannot_be(rows: list[tuple[str, list[Decimal]]]) -> N
         PriceList(rows)
 
 
+@pytest.mark.long
 def test_text_needs_no_pdf_library() -> None:
     code = (
         "import sys;"

@@ -185,6 +185,7 @@ def test_the_page_says_all_that_a_client_asks_and_nothing_internal(
 HOSTILE = "<script>alert(1)</script> {{ 7*7 }} {% raw %} \"x\" 'y' & </title>"
 
 
+@pytest.mark.long
 def test_what_was_typed_stays_text(studio: Studio, photo: Path, tmp_path: Path) -> None:
     settings.save(studio, Settings(name=f"S {HOSTILE}", address=HOSTILE, pay_to=HOSTILE))
     wishes = Wishes(title=HOSTILE, client=f"C {HOSTILE}", size="8x6cm")
@@ -198,6 +199,7 @@ def test_what_was_typed_stays_text(studio: Studio, photo: Path, tmp_path: Path) 
     assert not re.search(r"<script|onerror=", page)
 
 
+@pytest.mark.long
 def test_in_the_language_of_the_client(studio: Studio, job: str, tmp_path: Path) -> None:
     clients.edit(studio, "Mara", ClientDetails(language="de-AT"), None)
     view = proposals.issue(studio, job, QuoteRequest(), sizes=["12.5x16.5cm"])
@@ -250,6 +252,7 @@ def test_a_live_edge_is_told_as_about_that_large_and_days_as_the_words_about_the
     )
 
 
+@pytest.mark.long
 def test_it_is_burned_into_the_photo_of_its_own_board(
     studio: Studio, photo: Path, tmp_path: Path
 ) -> None:
