@@ -290,7 +290,7 @@ def test_the_journal_of_what_stood_there_is_not_read_into_the_next_book(
 # --- killed --------------------------------------------------------------------------------
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_killed_while_it_takes_the_place_of_a_damaged_book(
     home: Path, tmp_path: Path, fault: Tell
 ) -> None:

@@ -36,6 +36,7 @@ LOOSE_DATE = re.compile(
 # What a trade measures in a unit of its own in every country, each with the reason.
 KEPT = (
     (r"(?:shader|ball|round) \d mm", "nibs are sold by their size in millimetres"),
+    (r"vol\.\s+100\s+C", "the number of the monograph"),
     (r"1 mg/m³", "the limit of the rule that is named, as it is written"),
     (
         r"hardness,? lbf(?: \d+[†?~*‡]?)?|lbf",
@@ -132,7 +133,7 @@ def too_long(narrow: str, width: int) -> list[str]:
 
 def cut(text: str) -> list[str]:
     """Return where words were left out: the dots that stand for them."""
-    return re.findall(r".{0,20}(?<!prepare )(?<!\d )(?<!' )…(?! finish| \d).{0,9}", text)
+    return re.findall(r".{0,20}(?<!prepare )(?<!\d )(?<!' )(?<!\d: )…(?! finish| \d).{0,9}", text)
 
 
 def broken_on_paper(text: str) -> list[str]:

@@ -254,6 +254,6 @@ def test_what_is_missing_is_said(studio: Studio, cat: str, typed: Typed, tmp_pat
     Image.new("RGB", (900, 700), (120, 110, 100)).save(empty)
     code, _, err = typed("photo", "compare", cat, str(empty))
     assert code == 2
-    assert "with some of that all round it" in err
+    assert "with some of the bench around it" in err
     with pytest.raises(BadInput):
         comparisons.compare(studio, cat, tmp_path / "none.jpg")
