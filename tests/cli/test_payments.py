@@ -5,7 +5,7 @@ import re
 import pytest
 
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import commissions
+from burnplan.desk.jobs import commissions, endings
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import accepting, quotes
 from burnplan.desk.studio import settings
@@ -63,6 +63,37 @@ def test_what_was_paid_beyond_the_price_is_said_in_words(
         assert "10,00 € too much" in words.replace("\xa0", " ")
         assert "-10" not in words
     assert "owed" not in said
+
+
+def test_a_deposit_before_any_price_is_not_too_much(burnplan: Run, studio: Studio) -> None:
+    commissions.add(studio, Wishes(title="Barn"))
+    assert "no price is named yet" in burnplan("payment", "add", "C-0001", "60", "--deposit")[1]
+    assert "too much" not in burnplan("jobs")[1]
+    own = settings.current(studio).model_copy(update={"currency": "GBP", "locale": "en_GB"})
+    settings.save(studio, own)
+    assert burnplan("payment", "add", "C-0001", "10")[1].startswith("Payment of €10.00")
+    assert "€70.00" in burnplan("commission", "show", "C-0001")[1]
+    code, _, err = burnplan("quote", "issue", "C-0001", "--hours", "4", "--price", "200")
+    assert code == 2
+    assert "Payment 1 is in EUR, the price in GBP" in err
+    burnplan("commission", "drop", "C-0001", "--because", "x", "--owed", "nothing", "--yes")
+    for words in (burnplan("commission", "show", "C-0001")[1], burnplan("jobs")[1]):
+        assert "€70.00" in words
+
+
+def test_what_is_given_back_is_owed_again_unless_the_price_is_less(
+    burnplan: Run, studio: Studio, quote: quotes.QuoteView
+) -> None:
+    accepting.accept(studio, "C-0001")
+    burnplan("payment", "add", "C-0001", _in_german(quote.total))
+    _, out, err = burnplan("payment", "refund", "C-0001", "20")
+    assert "20,00 € owed" in out.replace("\xa0", " ")
+    assert "quote issue C-0001 --price LESS" in err
+    endings.deliver(studio, "C-0001")
+    err = burnplan("payment", "refund", "C-0001", "5")[2]
+    (command,) = re.findall("burnplan (payment write-off .*)", err)
+    assert burnplan(*command.split())[0] == 0
+    assert commissions.show(studio, "C-0001").balance == 0
 
 
 def test_a_drop_says_what_is_owed_or_asks(

@@ -119,6 +119,26 @@ def test_what_is_taken_up_is_the_work_that_was_planned_or_done_last(
         sessions.stop(studio)
 
 
+def test_what_was_set_aside_is_not_taken_up(
+    burnplan: Run, studio: Studio, jobs: tuple[str, str, str]
+) -> None:
+    owl, fox, wren = jobs
+    sessions.log(studio, fox, timedelta(hours=1), sessions.Doing(work="transfer"))
+    sessions.log(studio, owl, timedelta(hours=1), sessions.Doing())
+    planned_sessions.add(studio, owl, studio.now() + timedelta(minutes=5), timedelta(hours=1))
+    assert today.taken_up(studio).code == owl
+    commissions.pause(studio, owl, "the board has split")
+    assert today.taken_up(studio)[:2] == (fox, "transfer")
+    commissions.pause(studio, fox, "waits for the client")
+    _, _, err = burnplan("session", "begin")
+    assert "there is no job to go on with" in err
+    assert f"burnplan session begin {wren}" in err
+    # Named, it is begun, and why it was set aside is said.
+    code, _, err = burnplan("session", "begin", owl)
+    assert code == 0
+    assert "It was set aside: the board has split" in err
+
+
 def test_a_zone_that_is_open_is_gone_on_with(
     burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str], photo: Path
 ) -> None:

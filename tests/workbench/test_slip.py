@@ -9,10 +9,13 @@ from typing import Any
 import pytest
 from textual.widgets import Static
 
-from burnplan.desk.jobs import checklists, commissions, references
+from burnplan.desk.jobs import checklists, commissions, endings, references
 from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.money import accepting, payments, quotes
+from burnplan.desk.money.quotes import QuoteRequest
 from burnplan.desk.studio.studio import Studio
 from burnplan.workbench import gather
+from burnplan.workbench.pages import job_facts
 from burnplan.workbench.picture import Picture
 from burnplan.workbench.slip import JobSlip
 from tests.workbench.hand import Hand, at_work, barn
@@ -44,6 +47,40 @@ def test_the_job_the_cursor_is_on_is_beside_the_list(studio: Studio) -> None:
         assert all("No quote yet" in said for said in shown.values())
 
     at_work(studio, desk, (120, 40))
+
+
+def _account(studio: Studio, code: str) -> list[str]:
+    said = job_facts.account(gather.now(studio), gather.job(studio, code)).plain
+    return [" ".join(line.split()) for line in said.splitlines()]
+
+
+def test_the_account_is_of_the_quote_that_holds_and_a_newer_one_stands_by_itself(
+    studio: Studio,
+) -> None:
+    code = barn(studio)
+    assert _account(studio, code) == ["No quote yet. Press i to reckon one."]
+    payments.take(studio, code, "20", "deposit")
+    assert _account(studio, code) == [
+        "No quote yet. Press i to reckon one.", "deposit €20.00 today",
+    ]  # fmt: skip
+    for hours, price in ((10, "300"), (20, "555")):
+        quotes.issue(studio, code, QuoteRequest(hours=hours, price=price))
+        accepting.accept(studio, code)
+    quotes.issue(studio, code, QuoteRequest(hours=30, price="700"))
+    said = _account(studio, code)
+    assert said[:2] == ["quote €555.00 accepted", "quote €700.00 open"]
+    assert said[2].startswith("until ")
+    assert "owed €535.00" in said
+    assert str(commissions.show(studio, code).balance) == "535.00"
+
+
+def test_money_of_a_job_dropped_without_a_quote_is_shown(studio: Studio) -> None:
+    code = barn(studio)
+    payments.take(studio, code, "20", "deposit")
+    endings.drop(studio, code, "gone", "nothing")
+    said = _account(studio, code)
+    assert said[0] == "It had no quote."
+    assert "too much €20.00" in said
 
 
 def test_it_follows_what_is_done(studio: Studio) -> None:

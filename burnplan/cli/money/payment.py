@@ -21,6 +21,7 @@ from burnplan.cli.options import (
     page,
 )
 from burnplan.cli.writing import writes_files
+from burnplan.desk.jobs import commissions
 from burnplan.desk.money import payments
 from burnplan.desk.studio import paging
 from burnplan.money import format_balance, format_money
@@ -49,13 +50,17 @@ def _take(
     amount: str,
     kind: Literal["deposit", "payment", "refund"],
     details: dict[str, Any],
-) -> None:
+) -> "payments.PaymentView":
     made = payments.take(the_studio(context), which, amount, kind, **details)
     locale = the_settings(context).locale
     taken = format_money(abs(made.amount), made.currency, locale)
+    job = commissions.show(the_studio(context), made.code)
     rest = format_balance(made.balance, made.currency, locale)
     owed = f"{rest} owed" if made.balance >= 0 else rest
+    if job.quoted is None and not job.dropped:
+        owed = "no price is named yet"
     console.show(f"{kind.capitalize()} of {taken} for [code]{made.code}[/]; {owed}")
+    return made
 
 
 @app.command()
@@ -84,9 +89,18 @@ def refund(
     """Put money given back on record.
 
     Examples:
-      burnplan payment refund C-0007 20 --note "late by a week"
+      burnplan payment refund C-0007 20 --note "paid twice"
     """
-    _take(context, which, amount, "refund", details)
+    made = _take(context, which, amount, "refund", details)
+    if made.balance > 0:
+        job = commissions.show(the_studio(context), made.code)
+        open_job = not (job.delivered_on or job.dropped)
+        less = (
+            f"burnplan quote issue {made.code} --price LESS"
+            if open_job
+            else f"burnplan payment write-off {made.code} --because WHY"
+        )
+        console.notice(f"What is to be paid stands as it was; if it is to be less: {less}")
 
 
 @app.command("write-off")

@@ -12,6 +12,14 @@ def agreed_quote(commission: Commission) -> Quote | None:
     return next(reversed(accepted or commission.quotes), None)
 
 
+def currency_of(commission: Commission, own: str) -> str:
+    """Return the currency of a commission's money; ``own`` is the studio's, where it has none."""
+    quote = agreed_quote(commission)
+    if quote is not None:
+        return quote.currency
+    return next((payment.currency for payment in commission.payments), own)
+
+
 def received(commission: Commission) -> Decimal:
     """Return what has been paid, less what was given back."""
     return sum((payment.amount for payment in commission.payments), Decimal(0))
@@ -20,12 +28,13 @@ def received(commission: Commission) -> Decimal:
 def to_pay(commission: Commission) -> Decimal:
     """Return what is to be paid in all: as quoted, or as was agreed when it was dropped.
 
-    Where nothing was agreed then, what came in is kept and nothing more is owed.
+    Where nothing was agreed then, or no price was ever named, what came in is kept and nothing
+    more is owed.
     """
     if commission.dropped_on is not None:
         return received(commission) if commission.drop_amount is None else commission.drop_amount
     quote = agreed_quote(commission)
-    return quote.total if quote else Decimal(0)
+    return quote.total if quote else received(commission)
 
 
 def balance(commission: Commission) -> Decimal:

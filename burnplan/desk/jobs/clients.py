@@ -150,7 +150,6 @@ def show(studio: Studio, who: str) -> ClientView:
 
 
 def _ordered(commission: Commission, own: str) -> Ordered:
-    quote = balances.agreed_quote(commission)
     stands = checklist_progress.of(commission)
     return Ordered(
         code=commission_code(commission.id),
@@ -159,7 +158,7 @@ def _ordered(commission: Commission, own: str) -> Ordered:
         due=commission.due_on if commission.is_open else None,
         received=balances.received(commission),
         balance=balances.balance(commission),
-        currency=quote.currency if quote else own,
+        currency=balances.currency_of(commission, own),
     )
 
 

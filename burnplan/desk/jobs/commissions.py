@@ -155,7 +155,7 @@ def _view(commission: Commission, stands: ChecklistProgress, now: datetime) -> C
         deposit=quote.deposit if quote else None,
         received=balances.received(commission),
         balance=balances.balance(commission),
-        currency=quote.currency if quote else None,
+        currency=balances.currency_of(commission, "") or None,
         to_pay=balances.to_pay(commission),
         dropped_on=commission.dropped_on,
         drop_terms=commission.drop_terms,

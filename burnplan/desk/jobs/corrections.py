@@ -80,9 +80,11 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
                 check_open(commission)
         as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
         doing = {name: said[name] for name in Doing.model_fields if name in said}
+        if right.zone is None and right.work not in (None, "burn", wrong.work):
+            as_it_was["zone"] = None  # it was of the burning
         intervals = _right_intervals(wrong, right, studio.now())
-        before = wrong.work if commission is wrong.commission else ""
-        session = new_session(commission, Doing(**{**as_it_was, **doing}), before)
+        on_it = wrong if commission is wrong.commission else None
+        session = new_session(commission, Doing(**{**as_it_was, **doing}), on_it)
         session.closed, session.set_aside, session.intervals = True, wrong.set_aside, intervals
         session.spoiled_id = wrong.spoiled_id if commission is wrong.commission else None
         book.add(session)

@@ -40,14 +40,14 @@ def drop_offers(studio: Studio, which: str) -> list[DropOffer]:
     """Return what may be agreed for a job that is to be dropped; empty where nothing is open."""
     with studio.reading() as book:
         commission = commissions.still_open(book, which)
-        quote = balances.agreed_quote(commission)
+        own = studio_settings.of_book(book).currency
         received = balances.received(commission)
         return [
             DropOffer(
                 terms=terms,
                 words=drop_terms.IN_WORDS[terms],
                 amount=amount,
-                currency=quote.currency if quote else studio_settings.of_book(book).currency,
+                currency=balances.currency_of(commission, own),
                 balance=amount - received,
             )
             for terms, amount in drop_terms.amounts(commission, studio.now()).items()
@@ -90,13 +90,14 @@ def drop(
                 Do("drop.owed", owed="deposit"),
             )
         if terms is not None:
-            quote, own = balances.agreed_quote(commission), studio_settings.of_book(book)
-            currency = quote.currency if quote else own.currency
+            own = studio_settings.of_book(book)
+            currency = balances.currency_of(commission, own.currency)
             given = parse_money(amount, currency, own.locale) if amount is not None else None
             commission.drop_terms = terms
             commission.drop_amount = given if given is not None else offers.get(terms, Decimal(0))
         commission.drop_reason = cleaned(reason, "reason")
         commission.dropped_on = studio.today()
+        commission.paused_on = commission.pause_reason = None
         commission.blank = None
         entry.says(f"Dropped '{commission.title}'", commission.id)
         return commissions.view(commission, studio.now())

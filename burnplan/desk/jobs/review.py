@@ -196,7 +196,6 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
                 continue
             photo_open = commission.id in unallowed and one.stage in job_status.IN_QUEUE
             urgency, attention = _attention(one, chance, owed, today, photo_open=photo_open)
-            quote = balances.agreed_quote(commission)
             view = JobView(
                 code=one.key,
                 title=commission.title,
@@ -207,7 +206,7 @@ def review(studio: Studio, only: JobFilter | None = None) -> list[JobView]:
                 hours_left=one.hours_left,
                 on_time=chance,
                 balance=owed,
-                currency=quote.currency if quote else own.currency,
+                currency=balances.currency_of(commission, own.currency),
                 next_step=_next_step(one),
                 attention=attention,
                 paused=commission.paused_on is not None,

@@ -134,6 +134,8 @@ def to_mind(studio: Studio, view: SessionView, moment: Moment, *, short: bool = 
         if moment is Moment.START and view.work in ("burn", "prepare"):
             found = hazards_found.of_job(book, find_commission(book, view.code))
             said += [one.in_words() for one in found if one.said_first]
+        if moment is Moment.START and (reason := find_commission(book, view.code).pause_reason):
+            said.append(f"It was set aside: {reason}")
     if moment is Moment.START and (due := break_due(studio)) is not None:
         at = "now" if due <= studio.now() else f"at {studio.local(due):%H:%M}"
         said.append(f"Take a break {at}: eyes, hands and air")
@@ -183,8 +185,12 @@ def check_open(commission: Commission) -> None:
         raise NotAllowed(f"{code} has been delivered", "Work on another one, or undo that")
 
 
-def new_session(commission: Commission, doing: Doing, before: str = "") -> BurnSession:
-    """Make a session without its times; ``before`` is what work it was, where one is corrected.
+def new_session(
+    commission: Commission, doing: Doing, wrong: BurnSession | None = None
+) -> BurnSession:
+    """Make a session without its times; ``wrong`` is the one it corrects, on the same piece.
+
+    What was not wrong of that one stays, though the piece would not have it today.
 
     Raises
     ------
@@ -193,11 +199,13 @@ def new_session(commission: Commission, doing: Doing, before: str = "") -> BurnS
     BadInput
         If the piece has no such zone.
     """
+    before = wrong.work if wrong else ""
     if doing.work == "burn" != before:
         hazards_found.refuse(commission)
     zones = commission.references[-1].zones if commission.references else None
     lettering = doing.zone == LETTERING and bool(commission.lettering)
-    if doing.zone is not None and not lettering and not 1 <= doing.zone <= (zones or 9):
+    known = lettering or (wrong is not None and doing.zone == wrong.zone)
+    if doing.zone is not None and not known and not 1 <= doing.zone <= (zones or 9):
         raise BadInput(
             f"There is no zone {doing.zone}",
             f"{commission_code(commission.id)} has zones 1 to {zones or 9}, 1 darkest",

@@ -46,7 +46,8 @@ def accept(
     Raises
     ------
     NotAllowed
-        If it is accepted already or has expired, or the blank held is of another size.
+        If it is accepted already or has expired, the job was dropped or paid for in another
+        currency, or the blank held is of another size.
     BadInput
         If that day cannot be, or that size was not put to the client.
     """
@@ -72,7 +73,12 @@ def accept(
     with studio.writing("quote.accept") as (book, entry):
         commission = find_commission(book, which)
         quote, day = quotes.newest(commission), on or studio.today()
+        if commission.dropped_on:
+            raise NotAllowed(
+                f"{commission_code(commission.id)} was dropped", "Log it anew, or undo that"
+            )
         hazards_found.refuse(commission)
+        quotes.refuse_other_money(commission, quote.currency)
         if quote.accepted_on:
             raise NotAllowed(
                 f"Quote {quote.version} was accepted {format_day(quote.accepted_on)}", "Carry on"

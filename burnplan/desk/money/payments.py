@@ -10,7 +10,7 @@ from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import commission_code
 from burnplan.dates import format_day
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.derived.balances import agreed_quote, balance, received
+from burnplan.desk.derived.balances import balance, currency_of, received
 from burnplan.desk.jobs import commissions
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.studio.lookup import find_commission
@@ -85,8 +85,7 @@ def take(
     with studio.writing(f"payment.{kind}") as (book, entry):
         own = studio_settings.of_book(book)
         commission = find_commission(book, which)
-        quote = agreed_quote(commission)
-        currency = quote.currency if quote else own.currency
+        currency = currency_of(commission, own.currency)
         value = parse_money(amount, currency, own.locale)
         if not value:
             raise BadInput("A payment of nothing is none", "Give the amount received")

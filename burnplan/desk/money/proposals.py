@@ -147,7 +147,7 @@ def issue(
     BadInput
         If the hours are unknown, a size or a part of the price cannot be.
     NotAllowed
-        If the commission is closed.
+        If the commission is closed, or was paid for in another currency.
     """
     from burnplan.desk.time import promises  # brings numpy
 
@@ -164,6 +164,7 @@ def issue(
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
         hazards_found.refuse(commission)
+        quotes.refuse_other_money(commission, own.currency)
         quote = quotes.drawn(commission, own, wanted, studio.today(), valid_days)
         quote.ready_on, quote.certainty = dates[0].ready, certainty
         for number, (outline, takes, day) in enumerate(

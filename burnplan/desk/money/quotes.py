@@ -231,6 +231,17 @@ def drawn(
     )
 
 
+def refuse_other_money(commission: Commission, currency: str) -> None:
+    """Refuse, by a NotAllowed, a price in another currency than what was paid."""
+    other = next((one for one in commission.payments if one.currency != currency), None)
+    if other is not None:
+        raise NotAllowed(
+            f"Payment {other.id} is in {other.currency}, the price in {currency}",
+            f"The two cannot be added up: let the studio's currency be {other.currency} while it"
+            " is quoted",
+        )
+
+
 def next_version(commission: Commission) -> int:
     """Return the number of the next version of a commission's quote."""
     return max((quote.version for quote in commission.quotes), default=0) + 1
@@ -307,13 +318,14 @@ def issue(
     BadInput
         If the hours are unknown or a part of the price cannot be.
     NotAllowed
-        If the commission is closed.
+        If the commission is closed, or was paid for in another currency.
     """
     with studio.writing("quote.issue") as (book, entry):
         commission, own = find_commission(book, which), studio_settings.of_book(book)
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
         hazards_found.refuse(commission)
+        refuse_other_money(commission, own.currency)
         quote = drawn(commission, own, wanted, studio.today(), valid_days)
         commission.quotes.append(quote)
         book.flush()

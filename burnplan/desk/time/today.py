@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from pydantic import Field
 
-from burnplan.desk.jobs import checklists, review, sessions
+from burnplan.desk.jobs import checklists, commissions, review, sessions
 from burnplan.desk.jobs.review import JobView
 from burnplan.desk.jobs.sessions import Doing, SessionView, WorkName
 from burnplan.desk.studio.studio import Studio
@@ -104,22 +104,24 @@ class TakenUp(NamedTuple):
 def taken_up(studio: Studio) -> TakenUp:
     """Return what to go on with: what is planned for now, else what was last worked on.
 
-    The work is that of the last session while steps of it are open, and so its zone.
+    The work is that of the last session while steps of it are open, and so its zone. Of what
+    was set aside nothing is taken up.
 
     Raises
     ------
     NotFound
-        If nothing is planned for now, and no open job has been worked on.
+        If nothing is planned for now, and no job that is open and not set aside has been
+        worked on.
     """
     now = studio.now()
     for one in planned_sessions.since(studio, now):
-        if one.starts_at <= now + _SOON:
+        if one.starts_at <= now + _SOON and not commissions.show(studio, one.code).paused:
             return TakenUp(one.code, one.work, why="as planned")
-    looked = [job for job in review.review(studio) if job.stage not in _CLOSED]
+    looked = [job for job in review.review(studio) if job.stage not in _CLOSED and not job.paused]
     open_jobs = {job.code for job in looked}
     last = next((one for one in sessions.all_of(studio, None) if one.code in open_jobs), None)
     if last is None:
-        said = "Nothing is planned for now, and no open job has been worked on"
+        said = "Nothing is planned for now, and there is no job to go on with"
         first = next(iter(look(studio, looked).next or looked), None)
         if first is None:
             raise NotFound(said, "Begin with a job: ", Do("commission.list"))

@@ -164,10 +164,12 @@ def _long(now: gather.Now, cm: float) -> str:
 def account(now: gather.Now, job: gather.JobDetail) -> Content:
     """Return what was quoted, paid and is owed."""
     one = job.commission
-    if one.quoted is None:
-        return Content.styled("No quote yet. Press i to reckon one.", SOFT)
+    none = "No quote yet. Press i to reckon one." if job.open else "It had no quote."
+    if one.quoted is None and not job.payments:
+        return Content.styled(none, SOFT)
 
-    amounts = (one.quoted, one.balance, *(paid.amount for paid in job.payments))
+    totals = [quote.total for quote in job.quotes]
+    amounts = (*totals, one.to_pay, one.balance, *(paid.amount for paid in job.payments))
     widest = max(10, *(cell_len(money(now, abs(value), one.currency)) for value in amounts))
 
     def line(name: str, value: "Decimal", more: str = "", style: str = "") -> Content:
@@ -176,12 +178,16 @@ def account(now: gather.Now, job: gather.JobDetail) -> Content:
             (drawing.fitted(name, 8), SOFT), (amount, style), (f" {more}", SOFT)
         )
 
-    newest = job.quotes[-1]
-    day = drawing.due(newest.valid_until, now.today)[0]
-    held = next((quote for quote in job.quotes if quote.state == "accepted"), newest)
-    lines = [line("quote", one.quoted, newest.state)]
-    if newest.state == "open":
-        lines.append(Content.styled(f"{'':8}until {day}", SOFT))
+    newest = job.quotes[-1] if job.quotes else None
+    # That which holds, as the balance is reckoned from it.
+    held = next((quote for quote in reversed(job.quotes) if quote.state == "accepted"), newest)
+    lines = [] if held else [Content.styled(none, SOFT)]
+    for quote in (held, newest if newest is not held else None):
+        if quote is not None:
+            lines.append(line("quote", quote.total, quote.state))
+            if quote.state == "open":
+                until = drawing.due(quote.valid_until, now.today)[0]
+                lines.append(Content.styled(f"{'':8}until {until}", SOFT))
     if one.deposit and one.received < one.deposit:
         lines.append(line("deposit", one.deposit, "asked"))
     lines += [
@@ -192,8 +198,9 @@ def account(now: gather.Now, job: gather.JobDetail) -> Content:
         lines.append(line("agreed", one.to_pay, drop_terms.IN_WORDS[one.drop_terms]))
     what = "too much" if one.balance < 0 else "owed"
     more = "the rest is written off" if one.written_off else ""
-    lines.append(line(what, abs(one.balance), more, WARN if one.balance else GOOD))
-    if held.chance is not None:
+    if held or one.balance:
+        lines.append(line(what, abs(one.balance), more, WARN if one.balance else GOOD))
+    if held is not None and held.chance is not None:
         said = f"{100 * held.chance:.0f} % chance of {drawing.target(now)}"
         lines.append(Content.styled(said, SOFT))
         if held.by_guess:

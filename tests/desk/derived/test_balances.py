@@ -38,7 +38,8 @@ def test_the_newest_accepted_quote_holds_else_the_newest() -> None:
     ("job", "asked", "rest"),
     [
         (_job(), "0", "0"),
-        (_job(paid=("30", "12.50")), "0", "-42.50"),
+        # No price was ever named: what came in is neither owed nor too much.
+        (_job(paid=("30", "12.50")), "42.50", "0"),
         (_job(_quote()), "400", "400"),
         (_job(_quote(), paid=("100", "250.25", "-50")), "400", "99.75"),
         # Dropped: what was agreed then; where nothing was, what came in is kept.
@@ -53,6 +54,16 @@ def test_the_newest_accepted_quote_holds_else_the_newest() -> None:
 def test_what_is_asked_and_owed(job: Commission, asked: str, rest: str) -> None:
     assert balances.to_pay(job) == Decimal(asked)
     assert balances.balance(job) == Decimal(rest)
+
+
+def test_money_is_in_the_currency_it_was_quoted_or_paid_in() -> None:
+    paid = Payment(amount=Decimal(30), currency="USD")
+    assert balances.currency_of(_job(), "EUR") == "EUR"
+    job = _job()
+    job.payments.append(paid)
+    assert balances.currency_of(job, "EUR") == "USD"
+    quoted = Quote(total=Decimal(400), deposit=Decimal(0), currency="GBP")
+    assert balances.currency_of(_job(quoted), "EUR") == "GBP"
 
 
 @pytest.mark.parametrize(

@@ -224,6 +224,37 @@ def test_the_account_on_a_receipt_adds_up_after_a_drop(studio: Studio, fox: str)
     assert due[1] == agreed[1] + came_in[1] == _balance(studio, fox)
 
 
+def test_a_job_that_was_dropped_takes_no_yes_and_is_not_set_aside(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    commissions.pause(studio, code, "the wood is late")
+    assert endings.drop(studio, code, "no answer").paused is None
+    with pytest.raises(NotAllowed, match="was dropped"):
+        accepting.accept(studio, code)
+    undo.undo_last(studio)
+    assert commissions.show(studio, code).paused == "the wood is late"
+    accepting.accept(studio, code)
+
+
+def test_a_price_in_other_money_than_was_paid_takes_no_yes(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    accepting.accept(studio, code)
+    own = settings.current(studio)
+    settings.save(studio, own.model_copy(update={"currency": "USD"}))
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="400"))
+    payments.take(studio, code, "60", "deposit")  # of what was agreed: in euros
+    with pytest.raises(NotAllowed, match="Payment 1 is in EUR, the price in USD"):
+        accepting.accept(studio, code)
+    with pytest.raises(NotAllowed, match="the price in USD"):
+        quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="400"))
+    assert _balance(studio, code) == 240
+    settings.save(studio, own)
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="350"))
+    accepting.accept(studio, code)
+    assert _balance(studio, code) == 290
+
+
 def test_a_receipt_calls_a_price_agreed_once_it_is(studio: Studio) -> None:
     code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
     quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))

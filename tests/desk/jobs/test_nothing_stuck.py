@@ -1,10 +1,21 @@
 """What was put on record wrongly can be put right: sessions, clients, due dates, blanks."""
 
 from datetime import timedelta
+from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
-from burnplan.desk.jobs import clients, commissions, corrections, holding, review, sessions
+from burnplan.desk.jobs import (
+    clients,
+    commissions,
+    corrections,
+    holding,
+    references,
+    review,
+    sessions,
+)
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import payments, quotes
@@ -34,6 +45,27 @@ def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
     surfaces.agree(studio, ["move"])
     undo.undo_last(studio)
     assert (_done(studio, fox), _done(studio, owl)) == (2, 0)
+
+
+def test_what_was_right_of_a_session_is_not_asked_again_of_the_piece_of_today(
+    studio: Studio, tmp_path: Path
+) -> None:
+    fox, photo = _job(studio, "Fox"), tmp_path / "ramp.png"
+    ramp = np.tile(np.linspace(0, 255, 240, dtype=np.uint8), (180, 1))
+    Image.fromarray(ramp).save(photo)
+    references.add(studio, fox, photo, zones=5)
+    sessions.log(studio, fox, timedelta(hours=2), sessions.Doing(zone=5))
+    references.add(studio, fox, photo, zones=3)
+    right = corrections.Correction(length=timedelta(hours=1))
+    made = corrections.correct(studio, 1, right, "slip")
+    assert (made.zone, made.hours) == (5, 1)
+    with pytest.raises(BadInput, match="no zone 4"):
+        corrections.correct(studio, 2, corrections.Correction(zone=4), "slip")
+    # It was no burning: then it was of no zone either, unless that is said.
+    made = corrections.correct(studio, 2, corrections.Correction(work="finish"), "slip")
+    assert (made.work, made.zone) == ("finish", None)
+    said = corrections.Correction(work="transfer", zone=2)
+    assert corrections.correct(studio, 3, said, "slip").zone == 2
 
 
 def test_a_session_that_never_was_is_taken_out_with_what_it_corrected(studio: Studio) -> None:
