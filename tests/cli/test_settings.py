@@ -157,6 +157,19 @@ def test_without_it_hours_are_said_and_prices_stay_open(
     assert "open" not in burnplan("whatif", "C-0001", "--size", "10x15cm")[1]
 
 
+def test_an_hour_earns_something_or_prices_stay_open(burnplan: Run, studio: Studio) -> None:
+    code, _, err = burnplan("settings", "hourly_target=0")
+    assert code == 2
+    assert "An hour that earns nothing makes no price" in err
+    # One on record from before: no quote is made that pays for hours without end.
+    settings.save(studio, settings.current(studio).model_copy(update={"hourly_target": Decimal(0)}))
+    burnplan("commission", "add", "Barn", "--size", "20x15cm", "--species", "basswood")
+    assert burnplan("estimate", "--size", "20x30cm", "--dark", "3")[0] == 0
+    code, _, err = burnplan("quote", "issue", "1", "--hours", "5")
+    assert code == 2
+    assert "burnplan settings hourly_target=AMOUNT" in err
+
+
 def test_figures_to_begin_with_say_where_they_are_from(burnplan: Run) -> None:
     out = " ".join(burnplan("settings", "--sources")[1].split())
     for words in (

@@ -70,6 +70,6 @@ def test_days_off_are_those_not_over(studio: Studio) -> None:
         )  # fmt: skip
         book.flush()
         fifth, sixth = date(2030, 1, 5), date(2030, 1, 6)
-        assert days_off.from_today(book, own, fifth) == {fifth, sixth}
-        assert days_off.from_today(book, own, sixth) == {sixth}
-        assert days_off.from_today(book, own, date(2030, 1, 7)) == set()
+        assert days_off.from_day(book, own, fifth) == {fifth, sixth}
+        assert days_off.from_day(book, own, sixth) == {sixth}
+        assert days_off.from_day(book, own, date(2030, 1, 7)) == set()

@@ -178,9 +178,11 @@ def queued(looked: JobStatus, own: Settings) -> "Queued":
 def share_done(looked: JobStatus, now: datetime) -> float:
     """Return how much of a job is done, 0 to 1, by its median hours; by those judged without any.
 
-    Zero where nothing is known of its hours.
+    Zero where nothing is known of its hours; one that is ready is done, whatever was not ticked.
     """
     commission = looked.commission
+    if looked.stage is Stage.READY:
+        return 1.0
     if commission.references:
         forecast = commission.references[-1].hours
         value = earned_value({work: forecast[work]["p50"] for work in Work}, looked.settled, 0.0)

@@ -186,7 +186,10 @@ def _percent(name: str) -> Callable[[str, Settings], Decimal]:
 def _target(text: str, own: Settings) -> Decimal | None:
     if text.strip().lower() in ("", "none"):
         return None
-    return parse_money(text, own.currency, own.locale)
+    value = parse_money(text, own.currency, own.locale)
+    if not value:
+        raise BadInput("An hour that earns nothing makes no price", "Give what it should earn")
+    return value
 
 
 def _mark(text: str, _own: Settings) -> str:

@@ -198,7 +198,7 @@ def terms_of(settings: Settings, wood: Decimal = Decimal(0)) -> Terms:
     BadInput
         If what an hour should earn was not said yet.
     """
-    if settings.hourly_target is None:
+    if not settings.hourly_target:
         raise BadInput(
             "A price needs to know what an hour should earn", "Say it: ", Do("settings.target")
         )
@@ -356,7 +356,7 @@ def _reckoned(
     notes[:0] = [one.in_words() for one in said if one.said_first]
     if asked.species.own:
         notes.append(f"{asked.species.name} is not in the species table: middling wood is assumed")
-    if not wood and settings.hourly_target is not None:
+    if not wood and settings.hourly_target:
         notes.append("The cost of the blank is not in the price")
     return EstimateView(
         depth="eye",
@@ -368,7 +368,7 @@ def _reckoned(
         covered=burned(plan).share,
         lines=lines_view(plan.lines),
         hours=HoursView.model_validate(forecast),
-        price=price_of(forecast, settings, wood) if settings.hourly_target is not None else None,
+        price=price_of(forecast, settings, wood) if settings.hourly_target else None,
         width=_width(plan, hours, pace),
         notes=notes,
         subject=[],

@@ -65,9 +65,10 @@ def _kind(size: Outline | None, species: str) -> str:
 
 def _of(commission: Commission, now: datetime, currency: str) -> _Earned | None:
     """Return what a delivered commission earned; None if paid in another currency."""
-    quote = balances.agreed_quote(commission)
-    if commission.delivered_on is None or (quote and quote.currency != currency):
+    paid_in = balances.currency_of(commission, currency)
+    if commission.delivered_on is None or paid_in != currency:
         return None
+    quote = balances.agreed_quote(commission)
     hours = dict.fromkeys((work.value for work in Work), 0.0)
     spoiled = (session for one in commission.spoiled for session in one.sessions)
     for session in (*commission.sessions, *spoiled):

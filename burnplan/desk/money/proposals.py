@@ -152,6 +152,10 @@ def issue(
     from burnplan.desk.time import promises  # brings numpy
 
     outlines = _sizes(studio, which, sizes)
+    if outlines and wanted.price:
+        raise BadInput(
+            "A price in mind is of one size", "Leave it out, or put no other sizes beside it"
+        )
     hours = []
     for number, outline in enumerate(outlines):
         on_progress(number / (len(outlines) + 1), "Reckoning another size")

@@ -79,24 +79,28 @@ def remove(studio: Studio, number: int) -> DayOffView:
         return view
 
 
-def to_come(studio: Studio, own: Settings) -> list[DayOffView]:
-    """Return the days off not over yet, and a year of public holidays, in order."""
+def to_come(studio: Studio, own: Settings, since: date | None = None) -> list[DayOffView]:
+    """Return the days off not over yet, and a year of public holidays, in order.
+
+    Those that are over too, from the day ``since`` on.
+    """
     today = studio.today()
+    first = since or today
     with studio.reading() as book:
-        query = select(DayOff).where(DayOff.ends_on >= today)
+        query = select(DayOff).where(DayOff.ends_on >= first)
         found = [_view(row) for row in book.scalars(query.order_by(DayOff.ends_on, DayOff.id))]
-    for day, name in sorted(_public(own, today, 1).items()):
-        if today <= day <= today + timedelta(days=365):
+    for day, name in sorted(_public(own, first, 1 + today.year - first.year).items()):
+        if first <= day <= today + timedelta(days=365):
             found.append(DayOffView(number=None, starts_on=day, ends_on=day, reason=name))
     return sorted(found, key=lambda one: (one.starts_on, one.ends_on))
 
 
-def from_today(book: Session, own: Settings, today: date) -> frozenset[date]:
-    """Return every day off from today on: days away and public holidays."""
-    query = select(DayOff.starts_on, DayOff.ends_on).where(DayOff.ends_on >= today)
+def from_day(book: Session, own: Settings, first: date) -> frozenset[date]:
+    """Return every day off from a day on: days away and public holidays."""
+    query = select(DayOff.starts_on, DayOff.ends_on).where(DayOff.ends_on >= first)
     away = book.execute(query).all()
-    days = {day for off in away for day in _days(max(off.starts_on, today), off.ends_on)}
-    return frozenset(days | {day for day in _public(own, today, _YEARS) if day >= today})
+    days = {day for off in away for day in _days(max(off.starts_on, first), off.ends_on)}
+    return frozenset(days | {day for day in _public(own, first, _YEARS) if day >= first})
 
 
 def _days(first: date, last: date) -> Iterator[date]:
@@ -104,12 +108,12 @@ def _days(first: date, last: date) -> Iterator[date]:
         yield first + timedelta(days=n)
 
 
-def _public(own: Settings, today: date, years: int) -> dict[date, str]:
-    """Return the public holidays of this year and some after it, by day."""
+def _public(own: Settings, first: date, years: int) -> dict[date, str]:
+    """Return the public holidays of the year of a day and some after it, by day."""
     if not own.holidays:
         return {}
     from holidays import country_holidays
 
     country, _, part = own.holidays.partition("-")
-    span = range(today.year, today.year + years + 1)
+    span = range(first.year, first.year + years + 1)
     return dict(country_holidays(country, subdiv=part or None, years=span))

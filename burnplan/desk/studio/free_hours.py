@@ -1,7 +1,7 @@
 """When there is time to work: the hours free on each day to come."""
 
 from collections.abc import Iterator
-from datetime import datetime, time
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -16,13 +16,13 @@ if TYPE_CHECKING:
     from burnplan.reckon.free_hours import Capacity, FreeHours
 
 
-def capacity(book: Session, own: Settings, studio: Studio) -> "Capacity":
-    """Return when there is time to work."""
+def capacity(book: Session, own: Settings, studio: Studio, since: date | None = None) -> "Capacity":
+    """Return when there is time to work, from today on or from another day."""
     from burnplan.reckon.free_hours import Capacity
 
     return Capacity(
         tuple(own.hours[day] for day in DAYS),
-        days_off.from_today(book, own, studio.today()),
+        days_off.from_day(book, own, since or studio.today()),
         own.burning_hours,
     )
 

@@ -48,10 +48,10 @@ def page(studio: Studio, *, following: bool = False) -> WeekPage:
     monday = today - timedelta(days=today.weekday()) + timedelta(days=7 * following)
     with studio.reading() as book:
         own = studio_settings.of_book(book)
-        capacity = free_hours.capacity(book, own, studio)
+        capacity = free_hours.capacity(book, own, studio, monday)
     reasons = {
         day: row.reason
-        for row in days_off.to_come(studio, own)
+        for row in days_off.to_come(studio, own, monday)
         for day in (row.starts_on + timedelta(days=n) for n in range(_length(row)))
     }
     entries = [one for one in calendar.entries(studio) if one.kind != "session"]

@@ -150,6 +150,18 @@ def test_hours_judged_by_eye_are_the_share_done(studio: Studio) -> None:
     assert offers == {"nothing": 0, "deposit": 0, "work": 120}
 
 
+def test_a_piece_that_is_ready_is_all_done(studio: Studio) -> None:
+    code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
+    quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
+    accepting.accept(studio, code)
+    sessions.log(studio, code, timedelta(hours=4), sessions.Doing())
+    steps = checklists.of(studio, code).steps
+    checklists.tick(studio, code, [one.key for one in steps if one.phase in ("burn", "finish")])
+    assert commissions.show(studio, code).stage == "ready"
+    offers = {one.terms: one.amount for one in endings.drop_offers(studio, code)}
+    assert offers["work"] == 300
+
+
 def test_one_delivered_stays_in_sight_until_it_is_paid(studio: Studio, fox: str) -> None:
     endings.deliver(studio, fox)
     seen = _in_sight(studio, fox)

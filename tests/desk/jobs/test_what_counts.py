@@ -140,6 +140,16 @@ def test_wood_packing_and_tax_are_not_earned(studio: Studio, barn: str) -> None:
     assert kind.name == "medium, to 600 cm², basswood"
 
 
+def test_what_was_paid_in_other_money_is_not_added_up(studio: Studio) -> None:
+    own = settings.current(studio)
+    code = commissions.add(studio, Wishes(title="Owl")).code
+    payments.take(studio, code, "50", "payment")  # sold without a quote
+    endings.deliver(studio, code)
+    assert earnings.review(studio).total.earned == 50
+    settings.save(studio, own.model_copy(update={"currency": "USD"}))
+    assert earnings.review(studio).total.jobs == 0
+
+
 def test_tax_is_taken_off_in_the_share_that_was_paid(studio: Studio, barn: str) -> None:
     settings.save(studio, Settings(tax_percent=Decimal(25)))
     quotes.issue(studio, barn, quotes.QuoteRequest(hours=10, packing="5"))

@@ -225,6 +225,18 @@ class TestWeekPage:
         due = [entry.title for day in week.page(queued).days for entry in day.entries]
         assert due == []
 
+    def test_a_day_that_was_off_was_off(self, queued: Studio, clock: FixedClock) -> None:
+        monday = queued.today() - timedelta(days=2)
+        days_off.add(queued, monday - timedelta(days=3), monday, "Craft fair")
+        own = studio_settings.Settings(holidays="IE")  # St Patrick's Day is today, a Wednesday
+        settings.save(queued, own)
+        clock.forward(days=2)
+        page = week.page(queued)
+        assert [day.free for day in page.days] == [0, 4, 0, 4, 4, 0, 0]
+        assert [bool(day.off) for day in page.days] == [True, False, True, *[False] * 4]
+        assert page.days[0].off == "Craft fair"
+        assert not any(day.off for day in week.page(queued, following=True).days)
+
     def test_prints_one_page_with_everything_on_it(self, queued: Studio, tmp_path: Path) -> None:
         from pypdf import PdfReader
 

@@ -285,6 +285,13 @@ def test_it_is_burned_into_the_photo_of_its_own_board(
     assert np.abs(np.asarray(shown, float) - true)[inside].mean() < 6
 
 
+def test_a_price_in_mind_is_of_one_size(studio: Studio, job: str) -> None:
+    with pytest.raises(BadInput, match="one size"):
+        proposals.issue(studio, job, QuoteRequest(price="400"), sizes=SIZES)
+    alone = proposals.issue(studio, job, QuoteRequest(price="400"))
+    assert [one.total for one in alone.choices] == [400]
+
+
 def test_written_anew_a_proposal_is_of_the_wood_that_was_priced(
     studio: Studio, job: str, tmp_path: Path
 ) -> None:
