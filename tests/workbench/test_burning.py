@@ -7,15 +7,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from burnplan.desk.jobs import checklists, references, sessions
+from burnplan.desk.jobs import checklists, holding, references, sessions
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks
 from burnplan.errors import NotAllowed
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench import board
 from burnplan.workbench.board import Board, ZoneLine
 from burnplan.workbench.gather import Shapes
 from tests.conftest import FixedClock
-from tests.workbench.hand import SIZES, Hand, at_work, barn, settle_phases
+from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn, settle_phases
 
 NOON = datetime(2027, 3, 17, 12)  # noqa: DTZ001  on the clock on the wall
 CAT = Board(
@@ -293,3 +294,22 @@ def test_a_session_without_a_zone_has_none_to_be_done(studio: Studio) -> None:
     with pytest.raises(NotAllowed, match="for no zone"):
         sessions.stop(studio, done=True)
     assert sessions.open_now(studio) is not None, "nothing half done"
+
+
+def test_of_a_piece_begun_again_the_first_step_comes_next(studio: Studio, photo: Path) -> None:
+    """Not what follows the zone that was burned on the one that is ruined."""
+    code = _with_photo(studio, photo)
+    wood, spare = (blanks.add(studio, BASSWOOD).code for _ in range(2))
+    holding.hold(studio, wood, code)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("c", "enter", "enter")
+        assert "○ STANDING  zone 2 of" in _page(hand)
+        holding.restart(studio, code, spare, "scorched")  # in another terminal
+        hand.app.look()
+        await hand.settle()
+        step = hand.app.burning_page.step
+        assert step is not None
+        assert (step.number, step.key) == (1, "choose")
+
+    at_work(studio, desk, size=(120, 40))

@@ -52,18 +52,40 @@ def planned(studio: Studio, photo: Path) -> str:
     return code
 
 
+STRIP = ladders.NewLadder(
+    species="basswood", tip="shader 4 mm", heat=[3, 4, 5, 6, 7], strokes=[1.0],
+    lightness=[75, 66, 55, 41, 28], bare=81,
+)  # fmt: skip
+
+
+@pytest.mark.long
+def test_settings_are_there_once_a_ladder_is_and_when_a_job_is_come_back_to(
+    studio: Studio, photo: Path
+) -> None:
+    code, other = planned(studio, photo), barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        hand.app.open_job(code)
+        await hand.settle()
+        assert "no tone ladder on basswood" in " ".join(hand.text("#zones").split())
+        ladders.add(studio, STRIP)  # in another terminal
+        hand.app.look()
+        await hand.settle()
+        assert "settings: heat, dial" in hand.text("#zones")
+        for job in (other, code):
+            hand.app.open_job(job)
+            await hand.settle()
+        assert "settings: heat, dial" in hand.text("#zones")
+
+    at_work(studio, desk)
+
+
 @pytest.mark.long
 def test_the_settings_of_the_tone_ladder_stand_beside_the_zones(
     studio: Studio, photo: Path
 ) -> None:
     code = planned(studio, photo)
-    ladders.add(
-        studio,
-        ladders.NewLadder(
-            species="basswood", tip="shader 4 mm", heat=[3, 4, 5, 6, 7], strokes=[1.0],
-            lightness=[75, 66, 55, 41, 28], bare=81,
-        ),
-    )  # fmt: skip
+    ladders.add(studio, STRIP)
     found = zone_settings.settings_for(studio, code)
 
     async def desk(hand: Hand) -> None:

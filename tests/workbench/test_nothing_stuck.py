@@ -48,6 +48,22 @@ def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
     assert (moved.hours, moved.work, moved.number) == (1.5, "transfer", number + 1)
 
 
+def test_a_zone_that_is_emptied_is_none(studio: Studio) -> None:
+    code = barn(studio)
+    sessions.log(studio, code, timedelta(hours=1), sessions.Doing(zone=2))
+
+    async def desk(hand: Hand) -> None:
+        hand.app.open_job(code)
+        await hand.settle()
+        await hand.do("correct_session")
+        await hand.press("enter")
+        await hand.fill(zone="", reason="all over")
+
+    at_work(studio, desk)
+    (made,) = sessions.all_of(studio, code)
+    assert (made.work, made.zone, made.hours) == ("burn", None, 1)
+
+
 @pytest.mark.long
 def test_a_session_that_never_was_is_taken_out(studio: Studio) -> None:
     code = barn(studio)

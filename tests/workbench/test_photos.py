@@ -2,12 +2,15 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from burnplan.desk.jobs import commissions, compared, lettering, references
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.workbench.forms import Reading
+from burnplan.zone_names import LETTERING
 from tests.conftest import draw_photo
 from tests.desk.actions import against_plan
 from tests.workbench.hand import Hand, at_work
@@ -95,3 +98,28 @@ def test_a_photo_that_was_compared_shows_how_it_was(studio: Studio, job: str, ph
         assert "Burned by this photo 40 %, by the ticks 20 %" in " ".join(read(hand).split())
 
     at_work(studio, desk)
+
+
+@pytest.mark.long
+def test_planned_again_as_the_form_has_it_the_picture_has_as_many_zones(
+    studio: Studio, job: str, tmp_path: Path
+) -> None:
+    """Lettering is a zone of the piece, and none of the picture."""
+    ramp = np.tile(np.linspace(0, 255, 240, dtype=np.uint8), (180, 1))
+    Image.fromarray(ramp).save(tmp_path / "ramp.png")
+    references.add(studio, job, tmp_path / "ramp.png", zones=3)
+    words = lettering.LetteringWishes(lines=["Biscuit"], height="6mm")
+    lettering.put(studio, job, words)
+
+    async def desk(hand: Hand) -> None:
+        hand.app.open_job(job)
+        await hand.settle()
+        await hand.do("replan")
+        await hand.press("ctrl+s")
+
+    before = references.show(studio, job)
+    at_work(studio, desk)
+    after = references.show(studio, job)
+    assert after.number == before.number + 1
+    assert len(after.thresholds) == len(before.thresholds) == 2
+    assert [one.zone for one in after.zones] == [1, 2, 3, LETTERING]

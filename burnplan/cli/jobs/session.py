@@ -220,6 +220,7 @@ def correct(
         str | None, typer.Option(help="The job it was really on.", callback=whole_commission)
     ] = None,
     note: NewNote = None,
+    no_zone: Annotated[bool, typer.Option("--no-zone", help="It was on no one zone.")] = False,
 ) -> None:
     """Put a wrong entry right: a new one counts in its place, the wrong one stays on record.
 
@@ -228,10 +229,13 @@ def correct(
       burnplan session correct 26 --zone 3 --because "wrong zone"
       burnplan session correct 26 --job C-0008 --because "wrong job"
     """
+    if no_zone and zone is not None:
+        raise BadInput("A zone and none cannot both be", "Give --zone or --no-zone")
     right = corrections.Correction(
         job=job,
         work=work,
         zone=zone,
+        no_zone=no_zone,
         tip=tip,
         heat=heat,
         note=note,

@@ -22,6 +22,8 @@ from burnplan.reckon.work import WorkPlan
 
 # Columns of a commission that its checklist and its plan hang on.
 _OF_THE_PIECE = ("blank_id", "species", "outline", "width_mm", "height_mm", "use", "client_id")
+# What an order says of its wood in its own words: a step minds it.
+_IN_WORDS = ("title", "note")
 _OF_THE_STUDIO = ("units", "drawing_hand", "locale", "ink")
 _CLOSING = ("delivered_on", "dropped_on")
 _OF_THE_ACCOUNT = (*_CLOSING, "drop_amount", "written_off_on")
@@ -66,6 +68,8 @@ class _Hanging:
         elif table == "commission":
             if change.touches((*_OF_THE_PIECE, *_CLOSING)):
                 self._jobs(change.of("id"))
+            elif change.touches(_IN_WORDS) and self.checklists is not None:
+                self.checklists |= change.of("id")
             if change.touches(_OF_THE_ACCOUNT):
                 self.accounts |= change.of("id")
         elif table in ("quote", "payment"):

@@ -25,12 +25,13 @@ from burnplan.view import View
 class Correction(View):
     """What was wrong of a session on record; None for what was right.
 
-    ``job`` is the commission that it was really on.
+    ``job`` is the commission that it was really on; ``no_zone`` says that it was on none.
     """
 
     job: str | None = None
     work: WorkName | None = None
     zone: int | None = None
+    no_zone: bool = False
     tip: str | None = None
     heat: str | None = None
     note: str | None = None
@@ -50,7 +51,7 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
     BadInput
         If nothing is said that was wrong, it ends in the future, or is longer than a day.
     """
-    said = right.model_dump(exclude_none=True)
+    said = right.model_dump(exclude_defaults=True)
     if not said:
         raise BadInput(
             "Nothing is said that was wrong",
@@ -80,8 +81,8 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
                 check_open(commission)
         as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
         doing = {name: said[name] for name in Doing.model_fields if name in said}
-        if right.zone is None and right.work not in (None, "burn", wrong.work):
-            as_it_was["zone"] = None  # it was of the burning
+        if right.no_zone or (right.zone is None and right.work not in (None, "burn", wrong.work)):
+            as_it_was["zone"] = None  # it was of the burning, or of none
         intervals = _right_intervals(wrong, right, studio.now())
         on_it = wrong if commission is wrong.commission else None
         session = new_session(commission, Doing(**{**as_it_was, **doing}), on_it)

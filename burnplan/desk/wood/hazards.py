@@ -75,7 +75,11 @@ def _override(
             f"'{reason}' is not enough of a reason",
             "Say in a few words how you know that it is safe, like: planed to bare wood",
         )
+    before = {row.hazard: row for row in blank.overrides if row.commission_id == job.id}
     for hazard in blocking:
+        if (row := before.get(hazard.key)) is not None:
+            row.reason, row.made_at = reason, now
+            continue
         blank.overrides.append(
             HazardOverride(commission_id=job.id, hazard=hazard.key, reason=reason, made_at=now)
         )
@@ -88,6 +92,8 @@ def pass_or_refuse(
     book: Session, blank: Blank, job: Commission, why: str | None, now: datetime
 ) -> str:
     """Let a blank be held for a job, or refuse; return what was set aside, for the history.
+
+    What was set aside for the same job before needs no reason again; one that is given counts.
 
     Parameters
     ----------
@@ -108,13 +114,14 @@ def pass_or_refuse(
     """
     code = blank_code(blank.id)
     before = {row.hazard for row in blank.overrides if row.commission_id == job.id}
-    blocking = [one for one in of_blank(book, blank) if one.blocks and one.key not in before]
-    if not blocking:
-        if why is not None:
-            raise BadInput(f"Nothing blocks {code}", "Leave ", Do("hold.reason"), " out")
-        return ""
+    blocking = [one for one in of_blank(book, blank) if one.blocks]
+    if not blocking and why is not None:
+        raise BadInput(f"Nothing blocks {code}", "Leave ", Do("hold.reason"), " out")
+    new = [one for one in blocking if one.key not in before]
     if why is None:
-        first = blocking[0]
+        if not new:
+            return ""
+        first = new[0]
         raise NotAllowed(
             f"{code} must not be burned ({first.key}): {first.reason} ({first.source})",
             "Choose another blank and follow local rules; if you know it is safe, say why with ",
@@ -207,6 +214,8 @@ def note(studio: Studio, which: str, kinds: list[str], words: str = "") -> list[
 def clear(studio: Studio, which: str, kind: str, reason: str) -> list[HazardView]:
     """Take back what was the matter with a blank, with the reason.
 
+    With it goes why it was set aside: found again, it needs a reason of its own.
+
     Raises
     ------
     BadInput
@@ -222,6 +231,10 @@ def clear(studio: Studio, which: str, kind: str, reason: str) -> list[HazardView
         if row is None:
             raise NotAllowed(f"{code} is not on record as {condition}", "Nothing to do")
         blank.conditions.remove(row)
+        still = {one.key for one in of_blank(book, blank)}
+        for aside in [one for one in blank.overrides if one.hazard == condition]:
+            if aside.hazard not in still:
+                blank.overrides.remove(aside)
         book.flush()
         job = blank.commission
         entry.says(f"{code} is no longer {condition}: {why}", job.id if job else None)

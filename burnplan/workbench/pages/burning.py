@@ -157,7 +157,7 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
                 if (step.zone == clock.zone if clock.zone else work_of(step.phase) == clock.work)
             ]  # fmt: skip
         else:  # from where the work was, though something before it was left open
-            worked = self.found.job.sessions[:1]
+            worked = [one for one in self.found.job.sessions if one.spoiled is None][:1]
             was = [one.number for one in self.found.job.steps
                    if worked and one.zone and one.zone == worked[0].zone]  # fmt: skip
             open_ones = [one for one in open_ones if was and one.number > was[0]] or open_ones

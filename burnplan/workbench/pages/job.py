@@ -45,8 +45,8 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
         self.job: gather.JobDetail | None = None
         self._now: gather.Now | None = None
         self._settings: LadderSettingsView | str = ""
-        # What the settings are of.
-        self._settings_of: tuple[object, ...] = ()
+        # The job that the settings are of, and the book that they were looked up in.
+        self._settings_of: tuple[str, int] | None = None
         self._zones_shown = False
         # The finished phases whose steps are shown all the same.
         self._unfolded: set[Phase] = set()
@@ -99,7 +99,7 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
             return
         another = self.job is None
         if another:
-            self._settings = ""
+            self._settings, self._settings_of = "", None
             self.query_one(Picture).give(None)
             self.query_one("#facts").scroll_home(animate=False)
         self.job, self._now = found, now
@@ -112,12 +112,11 @@ class JobPage(WorkbenchPage[gather.JobDetail]):
 
     def want_more(self) -> None:
         """Look up what takes longer than the rest: the picture, and the settings of its zones."""
-        job = self.job
-        if job is None or job.plan is None or self.code != job.commission.code:
+        job, now = self.job, self._now
+        if job is None or now is None or job.plan is None or self.code != job.commission.code:
             return
-        one, plan = job.commission, job.plan
-        if self._settings_of != (*plan, one.blank, one.species):
-            self._settings_of = *plan, one.blank, one.species
+        if self._settings_of != (self.code, now.version):  # a ladder may be new, too
+            self._settings_of = self.code, now.version
             self._want_settings()
         self.bench.undrawn = None
         self.want_picture()

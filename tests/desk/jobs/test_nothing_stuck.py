@@ -68,6 +68,13 @@ def test_what_was_right_of_a_session_is_not_asked_again_of_the_piece_of_today(
     assert corrections.correct(studio, 3, said, "slip").zone == 2
 
 
+def test_a_session_is_taken_off_its_zone(studio: Studio) -> None:
+    fox = _job(studio, "Fox")
+    sessions.log(studio, fox, timedelta(hours=1), sessions.Doing(zone=2, tip="shader"))
+    made = corrections.correct(studio, 1, corrections.Correction(no_zone=True), "all over")
+    assert (made.work, made.zone, made.tip, made.hours) == ("burn", None, "shader", 1)
+
+
 def test_a_session_that_never_was_is_taken_out_with_what_it_corrected(studio: Studio) -> None:
     fox = _job(studio, "Fox")
     sessions.log(studio, fox, timedelta(hours=2), sessions.Doing())

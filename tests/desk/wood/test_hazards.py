@@ -136,6 +136,46 @@ def test_an_override_is_for_one_job_only(studio: Studio, board: str) -> None:
     assert holding.hold(studio, board, "Barn").hazards[0].override == "sanded off"
 
 
+def test_a_new_reason_for_the_same_job_takes_the_place_of_the_old(
+    studio: Studio, board: str
+) -> None:
+    hazards.note(studio, board, ["sealed"])
+    holding.hold(studio, board, "Barn", override="sanded off")
+    holding.release(studio, board)
+    held = holding.hold(studio, board, "Barn", override="planed to bare wood")
+    assert [one.override for one in held.hazards] == ["planed to bare wood"]
+
+
+def test_what_is_found_again_needs_a_reason_again(studio: Studio, board: str) -> None:
+    hazards.note(studio, board, ["sealed"])
+    holding.hold(studio, board, "Barn", override="sanded off")
+    before = contents(studio)
+    assert hazards.clear(studio, board, "sealed", "planed to bare wood") == []
+    assert [one.blocks for one in hazards.note(studio, board, ["sealed"])] == [True]
+    with pytest.raises(NotAllowed, match="must not be burned"):
+        checklists.tick(studio, "Barn", ["burn"])
+    undo.undo_last(studio)
+    undo.undo_last(studio)
+    assert contents(studio) == before
+
+
+def test_what_is_still_known_otherwise_stays_set_aside(studio: Studio, board: str) -> None:
+    hazards.note(studio, board, ["sealed"])
+    blanks.edit(studio, board, blanks.BlankChange(note="varnished top"))
+    holding.hold(studio, board, "Barn", override="only the back is varnished")
+    found = hazards.clear(studio, board, "sealed", "noted twice")
+    assert [one.override for one in found] == ["only the back is varnished"]
+
+
+def test_the_checklist_minds_what_an_order_comes_to_say(studio: Studio, board: str) -> None:
+    before = _caution(studio)
+    commissions.edit(studio, "Barn", Wishes(note="on the MDF panel that she has"))
+    said = [one.reason for one in hazards.for_job(studio, "Barn") if one.key == "mdf"]
+    assert said[0] in _caution(studio)
+    commissions.edit(studio, "Barn", Wishes(note=""))
+    assert _caution(studio) == before
+
+
 def test_a_further_hazard_needs_its_own_reason(studio: Studio, board: str) -> None:
     hazards.note(studio, board, ["sealed"])
     holding.hold(studio, board, "Barn", override="sanded off")

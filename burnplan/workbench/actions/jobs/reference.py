@@ -9,6 +9,7 @@ from burnplan.files import given_path
 from burnplan.passes import Detail
 from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.forms import Answers, Field, Files, Form, chosen_of, whole_number
+from burnplan.zoning import FEWEST
 
 if TYPE_CHECKING:
     from burnplan.desk.jobs.layouts import LayoutChange
@@ -140,8 +141,10 @@ def replan(bench: "Workbench") -> None:
     code, reference = bench.job_page.code, bench.job.reference if bench.job else None
     if reference is None:
         return
+    # Of the picture, without its lettering; it may have held fewer than were asked for.
+    zones = max(len(reference.thresholds) + 1, FEWEST)
     fields = [
-        Field("zones", "Zones", "3 to 9", str(len(reference.zones))),
+        Field("zones", "Zones", "3 to 9", str(zones)),
         Field(
             "line", "Lines", "calm, usual or fine", (reference.layout or {}).get("line", "usual")
         ),

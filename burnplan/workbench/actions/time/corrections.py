@@ -80,6 +80,7 @@ def _correct(bench: "Workbench", one: SessionView) -> None:
             changed["work"] = chosen_of(WORK, said["work"], "work")
         if "zone" in said:
             changed["zone"] = zone_of(said["zone"])
+            changed["no_zone"] = changed["zone"] is None
         return corrections.correct(
             bench.studio, one.number, Correction.model_validate(changed), reason
         )
