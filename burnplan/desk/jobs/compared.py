@@ -4,7 +4,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from burnplan.desk.jobs import photos
+from burnplan.desk.jobs import comparisons, photos
 from burnplan.desk.jobs.comparisons import Compared, ComparisonView
 from burnplan.desk.jobs.photos import PhotoView
 from burnplan.desk.studio import photo_store
@@ -24,7 +24,7 @@ _QUALITY = 88  # of the picture kept, a JPEG; our own choice
 
 
 class KeptComparison(View):
-    """A comparison as it was when it was made."""
+    """A comparison as it was when it was made; steps are offered as they stand today."""
 
     photo: PhotoView
     compared_at: datetime
@@ -82,12 +82,23 @@ def show(studio: Studio, number: int) -> tuple[KeptComparison, Path]:
                 Do("photo.compare", job=photos.view(row).code),
             )
         kept: dict[str, Any] = row.comparison
+        made, at = ComparisonView.model_validate(kept["view"]), kept["compared_at"]
         found = KeptComparison(
             photo=photos.view(row),
-            compared_at=datetime.fromisoformat(kept["compared_at"]),
-            comparison=ComparisonView.model_validate(kept["view"]),
+            compared_at=datetime.fromisoformat(at),
+            comparison=made,
         )
+        made.burning.steps_offered = _offered(row, found)
         return found, originals.fetch(studio.originals, kept["picture"])
+
+
+def _offered(row: ProgressPhoto, kept: KeptComparison) -> list[int]:
+    """Return the steps that a comparison offers to tick; none of another plan or piece since."""
+    references = row.commission.references
+    planned_since = not references or references[-1].added_at > kept.compared_at
+    if planned_since or photos.is_of_spoiled(row):
+        return []
+    return comparisons.offered(row.commission, kept.comparison.zones)
 
 
 def picture(file: Path) -> "npt.NDArray[np.uint8]":

@@ -276,7 +276,9 @@ def _burning(studio: Studio, code: str, zones: Sequence[ZoneAgainstPlan]) -> Bur
     with studio.reading() as book:
         looked = job_status.status_of(find_commission(book, code), now)
         plan = WorkPlan.from_dict(looked.commission.references[-1].plan)
-        share = 0.0
+        # Of lettering a photo tells nothing: it is burned where it is ticked.
+        seen = {zone.zone for zone in zones}
+        share = share_burned(plan, looked.standing.zones_done - seen)
         for zone in zones:
             done = zone.measured / zone.wanted if zone.wanted > 0 else 1.0
             share += share_burned(plan, [zone.zone]) * min(max(done, 0.0), 1.0)
@@ -285,11 +287,12 @@ def _burning(studio: Studio, code: str, zones: Sequence[ZoneAgainstPlan]) -> Bur
             by_photo=min(share, 1.0),
             by_ticks=looked.settled[Work.BURN],
             hours_left=HoursLeft(p50=left.p50, p80=left.p80) if left else None,
-            steps_offered=_offered(looked.commission, zones),
+            steps_offered=offered(looked.commission, zones),
         )
 
 
-def _offered(commission: Commission, zones: Sequence[ZoneAgainstPlan]) -> list[int]:
+def offered(commission: Commission, zones: Sequence[ZoneAgainstPlan]) -> list[int]:
+    """Return the numbers of steps that are open though their zone is as wanted by a photo."""
     done = {one.zone for one in zones if one.within >= AS_WANTED}
     return [
         number

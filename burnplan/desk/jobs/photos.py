@@ -156,9 +156,14 @@ def find(book: Session, number: int) -> ProgressPhoto:
 
 
 def burned_by_photo(book: Session, commission: Commission) -> PhotoView | None:
-    """Return the newest photo of a commission that was compared with its plan; None if none."""
+    """Return the newest photo of a piece as it is that was compared with its plan, if any was."""
     found = [row for row in rows(book, commission) if row.comparison is not None]
-    return view(found[-1]) if found else None
+    return view(found[-1]) if found and not is_of_spoiled(found[-1]) else None
+
+
+def is_of_spoiled(row: ProgressPhoto) -> bool:
+    """Return whether a photo shows a piece that is ruined since: it is from before, by its day."""
+    return any(row.taken_on <= spoiled.spoiled_on for spoiled in row.commission.spoiled)
 
 
 def remove(studio: Studio, number: int) -> PhotoView:

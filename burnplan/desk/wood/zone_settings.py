@@ -3,7 +3,7 @@
 from sqlalchemy.orm import Session
 
 from burnplan.codes import commission_code, ladder_code
-from burnplan.desk.derived import piece, studio_settings
+from burnplan.desk.derived import piece, studio_settings, woods
 from burnplan.desk.studio.lookup import by_name, find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import ladders
@@ -111,7 +111,7 @@ def settings_of(
             )
             for zone in sorted(plan.zones, key=lambda zone: zone.zone)
         ],
-        notes=_notes(row, wood, fit),
+        notes=_notes(book, row, wood, fit),
     )
 
 
@@ -130,10 +130,11 @@ def _newest_on(book: Session, wood: Species, tip: str | None) -> ToneLadder:
     return found[0]
 
 
-def _notes(row: ToneLadder, wood: Species, fit: Ladder) -> list[str]:
+def _notes(book: Session, row: ToneLadder, wood: Species, fit: Ladder) -> list[str]:
     notes = []
     if row.species != wood.key:
-        notes.append(f"The ladder is on {row.species}, not on this wood")
+        other = woods.on_record(book, row.species).name.lower()
+        notes.append(f"The ladder is on {other}, not on this wood")
     if fit.bare is None:
         source = wood.source("bare") or "a middling pale wood"
         notes.append(

@@ -12,6 +12,7 @@ from reportlab.platypus import Flowable, Table
 
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.checklists import StepView
+from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.jobs.job_sheets import JobSheetView
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.ladder import Reach
@@ -38,6 +39,7 @@ from burnplan.tone.strip import tone_of
 from burnplan.units import format_area, format_length, format_size
 from burnplan.wood import cautions
 from burnplan.wood.cautions import Moment
+from burnplan.wood.species import species_on_record
 from burnplan.wording import Wording
 from burnplan.zone_names import zone_mark
 
@@ -130,7 +132,7 @@ def _facts(job: JobSheetView, settings: Settings) -> list[tuple[str, str]]:
         ("Hours left", hours_left_words(one)),
         ("Finish", f"{len(coats)} × {coats[0].product}" if coats else ""),
         ("Blank", blank.code if blank else "none held yet"),
-        ("Wood", blank.species_name if blank else one.species or ""),
+        ("Wood", blank.species_name if blank else _wood(one)),
         ("Size", format_size(size, settings.units) if size else "not known"),
         (
             "Begun again",
@@ -152,6 +154,10 @@ def _facts(job: JobSheetView, settings: Settings) -> list[tuple[str, str]]:
         *facts,
         ("Printed", f"{written_date(job.printed_on, settings.locale)}, {settings.name}"),
     ]
+
+
+def _wood(one: CommissionView) -> str:
+    return species_on_record(one.species).name if one.species else ""
 
 
 # Zones ---------------------------------------------------------------------------------

@@ -15,6 +15,8 @@ from burnplan.desk.jobs import (
     commissions,
     compared,
     comparisons,
+    holding,
+    lettering,
     photos,
     planned,
     references,
@@ -27,10 +29,13 @@ from burnplan.desk.jobs.comparisons import CompareRequest, ComparisonView
 from burnplan.desk.jobs.layouts import LayoutChange
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import ladders
+from burnplan.desk.wood import blanks, ladders
 from burnplan.desk.wood.ladders import NewLadder
 from burnplan.errors import BadInput, NotFound
 from burnplan.wood.species import species_on_record
+from burnplan.zone_names import LETTERING
+from tests.conftest import FixedClock
+from tests.desk.actions import against_plan
 from tests.tone.burned import Scene, scene
 from tests.tone.conftest import _photo_file
 
@@ -140,11 +145,12 @@ def test_how_it_was_is_kept_with_the_photo(
     assert kept.compared is not None
     assert kept.compared.burned == found.burning.by_photo
     _the_page_has_the_picture_and_the_places(page, found)
-    # What is ticked and planned later changes nothing of it.
+    # What is ticked and planned later changes nothing of it, but what is offered still.
     steps = checklists.of(studio, cat).steps
     checklists.tick(studio, cat, [str(step.number) for step in steps if step.zone])
     references.replan(studio, cat, zones=3)
     then, file = compared.show(studio, kept.number)
+    found.burning.steps_offered = []
     assert then.comparison == found
     with Image.open(file) as drawn:
         assert max(drawn.size) >= 1100
@@ -188,6 +194,54 @@ def test_steps_of_zones_that_are_as_wanted_are_offered_never_ticked(
     offered = {before.steps[number - 1].zone for number in view.burning.steps_offered}
     assert offered == as_wanted
     assert as_wanted != {one.zone for one in view.zones}
+
+
+@pytest.mark.long
+def test_steps_are_offered_as_they_stand_today_and_of_this_piece(
+    studio: Studio, clock: FixedClock, photo: Path
+) -> None:
+    code = commissions.add(studio, Wishes(title="Barn", size="20x15cm", species="basswood")).code
+    references.add(studio, code, photo)
+    made = against_plan(code)
+    made.view.zones[0].within = 0.95
+    made.view.taken_on = studio.today()
+    number = compared.keep(studio, made, photo)
+
+    def offered() -> list[str]:
+        steps = checklists.of(studio, code).steps
+        kept, _ = compared.show(studio, number)
+        return [steps[one - 1].key for one in kept.comparison.burning.steps_offered]
+
+    assert offered() == ["zone-1"]
+    checklists.add(studio, code, "Ask about the ears", "prepare")
+    assert offered() == ["zone-1"], "by another number now"
+    checklists.tick(studio, code, ["zone-1"])
+    assert offered() == []
+    checklists.untick(studio, code, ["zone-1"])
+    clock.forward(minutes=1)
+    references.replan(studio, code, zones=4)
+    assert offered() == [], "it was compared with another plan"
+    undo.undo_last(studio)
+    blanks.add(studio, blanks.NewBlank(species="basswood", size="20x15cm"))
+    assert offered() == ["zone-1"]
+    assert commissions.show(studio, code).by_photo is not None
+    holding.restart(studio, code, "B-1", "scorched")
+    assert offered() == []
+    assert commissions.show(studio, code).by_photo is None, "it shows the one that is ruined"
+
+
+@pytest.mark.long
+def test_lettering_is_burned_where_it_is_ticked(studio: Studio, cat: str, tmp_path: Path) -> None:
+    """A photo tells nothing of it, and all that is burned must come to all of the burning."""
+    words = lettering.LetteringWishes(lines=["Biscuit"], height="10mm")
+    lettering.put(studio, cat, words, may_cover=lambda _: True)
+    photo, seen = photographed(studio, cat, tmp_path)
+    asked = CompareRequest(corners=[(x, y) for x, y in seen.corners.tolist()])
+    before = comparisons.compare(studio, cat, photo, asked).view.burning
+    checklists.tick(studio, cat, [f"zone-{LETTERING}"])
+    after = comparisons.compare(studio, cat, photo, asked).view.burning
+    assert before.by_ticks == 0 < after.by_ticks
+    assert after.by_photo - before.by_photo == pytest.approx(after.by_ticks)
 
 
 @pytest.mark.long

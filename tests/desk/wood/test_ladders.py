@@ -119,11 +119,11 @@ class TestSettings:
         ladders.add(studio, BY_EYE)
         clock.forward(days=1)
         ladders.add(studio, BY_EYE.model_copy(update={"tip": "ball 2 mm"}))
-        ladders.add(studio, BY_EYE.model_copy(update={"species": "cherry"}))
+        ladders.add(studio, BY_EYE.model_copy(update={"species": "sugar maple"}))
         assert zone_settings.settings_for(studio, job).ladder == "L-0002"
         assert zone_settings.settings_for(studio, job, tip="shader").ladder == "L-0001"
         other = zone_settings.settings_for(studio, job, ladder="L-3")
-        assert "not on this wood" in other.notes[0]
+        assert other.notes[0] == "The ladder is on sugar maple, not on this wood"
         assert [one.code for one in ladders.everything(studio, "basswood")] == ["L-0002", "L-0001"]
 
     def test_a_wood_of_ones_own_goes_by_its_own_figures(self, studio: Studio, photo: Path) -> None:

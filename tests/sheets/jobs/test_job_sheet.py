@@ -229,3 +229,12 @@ def test_too_much_shrinks_and_is_counted_but_stays_one_page(
     assert len(rows) >= 6  # five rows to write in
     assert rows[-1] * MM < LETTER_MM - 11
     assert np.diff(rows).min() * MM > 6
+
+
+def test_wood_that_is_asked_for_has_its_name(studio: Studio, tmp_path: Path) -> None:
+    code = commissions.add(studio, Wishes(title="Fox", size="20x15cm", species="sugar maple")).code
+    words = _words(
+        job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, code), Settings()).path
+    )
+    assert "Sugar maple" in words
+    assert "sugar-maple" not in words
