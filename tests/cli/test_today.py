@@ -1,5 +1,6 @@
 """The day: what stands on it, what the clock takes up, and what a tick answers."""
 
+import re
 from datetime import timedelta
 from pathlib import Path
 
@@ -137,6 +138,13 @@ def test_what_was_set_aside_is_not_taken_up(
     code, _, err = burnplan("session", "begin", owl)
     assert code == 0
     assert "It was set aside: the board has split" in err
+    # Its planned session waited with it, and is named as it is at the time of another now.
+    sessions.stop(studio)
+    planned_sessions.add(studio, wren, studio.now() + timedelta(minutes=5), timedelta(hours=1))
+    err = burnplan("commission", "resume", owl)[2]
+    (command,) = re.findall("burnplan (session unplan .*)", err)
+    assert burnplan(*command.split())[0] == 0
+    assert [one.code for one in planned_sessions.since(studio, studio.now())] == [wren]
 
 
 def test_a_zone_that_is_open_is_gone_on_with(

@@ -29,7 +29,7 @@ from burnplan.dates import format_day
 from burnplan.desk.derived import drop_terms
 from burnplan.desk.jobs import commissions, endings, holding, review
 from burnplan.desk.studio import paging, typed_dates
-from burnplan.desk.time import pace
+from burnplan.desk.time import pace, planned_sessions
 from burnplan.errors import BadInput
 from burnplan.money import format_money, parse_money, typed_money
 from burnplan.outline import Outline
@@ -236,9 +236,15 @@ def resume(context: typer.Context, which: WhichCommission) -> None:
     Examples:
       burnplan commission resume C-0007
     """
-    made = commissions.resume(the_studio(context), which)
+    studio = the_studio(context)
+    made = commissions.resume(studio, which)
     stage = the_settings(context).wording.own(made.stage.value)
     console.show(f"[code]{made.code}[/] is {stage} again")
+    for one in planned_sessions.overlapping(studio, made.code):
+        console.notice(
+            f"Its planned session {one.number} is at the time of another; to take it out:"
+            f" burnplan session unplan {one.number}"
+        )
 
 
 @app.command()

@@ -175,7 +175,7 @@ def _sessions(book: Session, studio: Studio) -> Iterator[CalendarEntry]:
     query = select(PlannedSession).where(PlannedSession.starts_at > lately)
     for row in book.scalars(query.order_by(PlannedSession.starts_at, PlannedSession.id)):
         commission = row.commission
-        if not commission.is_open:
+        if not commission.is_open or commission.paused_on is not None:
             continue
         ends_at = row.starts_at + timedelta(minutes=row.minutes + row.break_minutes)
         yield CalendarEntry(

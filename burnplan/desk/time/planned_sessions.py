@@ -70,12 +70,19 @@ def _sitting(row: PlannedSession) -> Sitting:
 
 
 def _to_come(book: Session, since: datetime) -> list[PlannedSession]:
-    """Return the planned sessions of open jobs that end after a moment, in order."""
+    """Return the planned sessions that end after a moment, in order.
+
+    Those of jobs that are closed or set aside are not among them.
+    """
     # A session lasts a day and a half at most with its breaks.
     query = (
         select(PlannedSession)
         .join(PlannedSession.commission)
-        .where(Commission.is_open, PlannedSession.starts_at > since - timedelta(days=2))
+        .where(
+            Commission.is_open,
+            Commission.paused_on.is_(None),
+            PlannedSession.starts_at > since - timedelta(days=2),
+        )
         .order_by(PlannedSession.starts_at, PlannedSession.id)
     )
     return [row for row in book.scalars(query) if _sitting(row).ends_at > since]
@@ -106,7 +113,7 @@ def add(
     BadInput
         If it is past, or longer than a day.
     NotAllowed
-        If the commission is closed, or another session is planned then.
+        If the commission is closed or set aside, or another session is planned then.
     """
     if starts_at < studio.now():
         raise BadInput("That is past", "Log hours worked with: ", Do("session.log"))
@@ -116,6 +123,10 @@ def add(
         commission = find_commission(book, which)
         if not commission.is_open:
             raise NotAllowed(f"{commission_code(commission.id)} is closed", "Plan another one")
+        if commission.paused_on is not None:
+            raise NotAllowed(
+                f"{commission_code(commission.id)} is set aside", "Take it up again first"
+            )
         if work == "burn":
             hazards_found.refuse(commission)
         wanted = day_plan.sitting(commission.id, Work(work), starts_at, length)
@@ -150,6 +161,22 @@ def remove(studio: Studio, number: int) -> PlannedView:
         entry.says(f"Took a session on '{row.commission.title}' out", row.commission_id)
         book.delete(row)
         return view
+
+
+def overlapping(studio: Studio, which: str) -> list[PlannedView]:
+    """Return the planned sessions of a commission at whose time another's are planned too."""
+    with studio.reading() as book:
+        number, rows = find_commission(book, which).id, _to_come(book, studio.now())
+        sittings = [_sitting(row) for row in rows]
+        return [
+            _view(row)
+            for row, own in zip(rows, sittings, strict=True)
+            if row.commission_id == number
+            and any(
+                one.job != number and one.starts_at < own.ends_at and own.starts_at < one.ends_at
+                for one in sittings
+            )
+        ]
 
 
 def since(studio: Studio, moment: datetime) -> list[PlannedView]:

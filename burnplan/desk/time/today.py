@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from pydantic import Field
 
-from burnplan.desk.jobs import checklists, commissions, review, sessions
+from burnplan.desk.jobs import checklists, review, sessions
 from burnplan.desk.jobs.review import JobView
 from burnplan.desk.jobs.sessions import Doing, SessionView, WorkName
 from burnplan.desk.studio.studio import Studio
@@ -115,7 +115,7 @@ def taken_up(studio: Studio) -> TakenUp:
     """
     now = studio.now()
     for one in planned_sessions.since(studio, now):
-        if one.starts_at <= now + _SOON and not commissions.show(studio, one.code).paused:
+        if one.starts_at <= now + _SOON:
             return TakenUp(one.code, one.work, why="as planned")
     looked = [job for job in review.review(studio) if job.stage not in _CLOSED and not job.paused]
     open_jobs = {job.code for job in looked}

@@ -14,7 +14,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio import days_off, settings
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import planned_sessions, week
+from burnplan.desk.time import calendar, planned_sessions, today, week
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.sheets.time.week_page import write_week
 from tests import books
@@ -49,6 +49,37 @@ def test_sessions_planned_for_a_closed_job_are_seen_no_more_until_it_is_undone(
     undo.undo_last(studio)
     found = planned_sessions.since(studio, studio.now())
     assert [one.title for one in found] == ["Kept", "Delivered"]
+
+
+def test_sessions_planned_for_a_job_set_aside_wait_with_it(queued: Studio) -> None:
+    soon = planned_sessions.add(queued, "Soon", queued.now(), timedelta(hours=2))
+    later = planned_sessions.add(queued, "Later", FRIDAY, timedelta(hours=1))
+
+    def seen() -> list[list[str]]:
+        page, entries = week.page(queued), calendar.entries(queued)
+        return [
+            [one.code for one in planned_sessions.since(queued, queued.now())],
+            [one.code for day in page.days for one in day.sittings],
+            [one.code for one in entries if one.kind == "session"],
+        ]
+
+    assert seen() == [[soon.code, later.code]] * 3
+    assert [one.code for one in today.look(queued).planned] == [soon.code]
+    commissions.pause(queued, "Soon", "the board has split")
+    assert seen() == [[later.code]] * 3
+    assert today.look(queued).planned == []
+    with pytest.raises(NotAllowed, match="set aside"):
+        planned_sessions.add(queued, "Soon", FRIDAY + timedelta(hours=3), timedelta(hours=1))
+    # Its hours are free for others.
+    start = queued.now() + timedelta(minutes=30)
+    other = planned_sessions.add(queued, "Later", start, timedelta(hours=1))
+    assert planned_sessions.overlapping(queued, "Later") == []
+    commissions.resume(queued, "Soon")
+    assert seen() == [[soon.code, later.code, later.code]] * 3
+    assert planned_sessions.overlapping(queued, "Soon") == [soon]
+    assert planned_sessions.overlapping(queued, "Later") == [other]
+    planned_sessions.remove(queued, soon.number)
+    assert planned_sessions.overlapping(queued, "Later") == []
 
 
 class TestLaidOut:

@@ -8,6 +8,7 @@ from burnplan.desk.jobs import clients, commissions, endings
 from burnplan.desk.jobs.commissions import CommissionView, Wishes
 from burnplan.desk.studio import settings, typed_dates
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import planned_sessions
 from burnplan.money import typed_money
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
@@ -123,10 +124,7 @@ def set_aside(bench: "Workbench") -> None:
     """Set the job aside for a reason, or take it up again."""
     code, paused = bench.job_page.code, bench.job is not None and bench.job.commission.paused
     if paused:
-        bench.do(
-            lambda: commissions.resume(bench.studio, code),
-            lambda view: bench.say(f"'{view.title}' is taken up again"),
-        )
+        bench.do(lambda: _resumed(bench, code), bench.say)
         return
     reason = Field("reason", "Reason", "waiting for the client's photo, …")
     form = Form(
@@ -135,6 +133,14 @@ def set_aside(bench: "Workbench") -> None:
         send="Set aside",
     )  # fmt: skip
     bench.ask(form)
+
+
+def _resumed(bench: "Workbench", code: str) -> str:
+    """Take a job up again; return that, and whether planned sessions are at one time now."""
+    view = commissions.resume(bench.studio, code)
+    other = planned_sessions.overlapping(bench.studio, code)
+    overlap = "; sessions planned for it overlap others" if other else ""
+    return f"'{view.title}' is taken up again{overlap}"
 
 
 def drop(bench: "Workbench") -> None:
