@@ -343,6 +343,9 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "pace.set_aside": lambda b: partial(
         pace.set_aside, b.studio, b.number("burn_session"), b.words()
     ),
+    "pace.teach_again": lambda b: partial(
+        pace.teach_again, b.studio, b.number("burn_session", "set_aside IS NOT NULL")
+    ),
     "past.add": lambda b: partial(past.add, b.studio, _past_job(b)),
     "past_import.bring_in": lambda b: partial(
         past_import.bring_in, b.studio, b.one_of(*b.past_jobs)

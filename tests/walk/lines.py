@@ -208,6 +208,8 @@ session enter "Fox in snow" 1h30 --ended "yesterday 18:15" --work prepare
 session list "Fox in snow"
 session correct 26 --length 1h15 --because "clock left running"
 session set-aside 27 --because "a guest"
+session list --rows 4
+session teach 27
 session remove 28 --because "never was"
 session plan
 session plan C-0005 "tomorrow 19:00" 2h

@@ -10,6 +10,7 @@ from textual.widgets import Input
 from burnplan.desk.jobs import checklists, clients, commissions, endings
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import accepting, payments, quotes
+from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
@@ -185,6 +186,21 @@ def test_what_is_packed_and_paid_is_handed_over_without_a_question(studio: Studi
 
     at_work(studio, desk)
     assert set(states(studio, code)) == {"ticked"}
+
+
+def test_a_price_in_mind_is_called_what_it_is_before_tax(studio: Studio) -> None:
+    code = barn(studio)
+    own = settings.current(studio)
+    settings.save(studio, own.model_copy(update={"tax_percent": Decimal(20)}))
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "i")
+        await hand.settle()
+        assert "before tax" in hand.app.screen.query_one("#price", Input).placeholder
+        await hand.fill(hours="6", price="300")
+
+    at_work(studio, desk)
+    assert quotes.show(studio, code).total == 360
 
 
 @pytest.mark.long

@@ -201,6 +201,20 @@ def set_aside(
 
 
 @app.command()
+def teach(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="The session's number in the list.")],
+) -> None:
+    """Let the hours of a session that was set aside teach the forecasts again.
+
+    Examples:
+      burnplan session teach 26
+    """
+    pace.teach_again(the_studio(context), number)
+    console.show(f"Session {number} teaches the forecasts again")
+
+
+@app.command()
 def correct(
     context: typer.Context,
     number: Annotated[int, typer.Argument(help="The session's number in the list.")],
@@ -245,6 +259,11 @@ def correct(
     made = corrections.correct(the_studio(context), number, right, because)
     console.show(shown.session_line(made))
     _say_when(context, made)
+    if made.set_aside is not None:
+        console.notice(
+            f"It was set aside and teaches nothing: {made.set_aside}; if that is put right:"
+            f" burnplan session teach {made.number}"
+        )
     console.show(f"Session {made.number} counts in place of {number}, which stays on record")
 
 

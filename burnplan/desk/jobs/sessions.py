@@ -60,6 +60,8 @@ class SessionView(View):
     hours: float
     replaced_by: int | None = None
     replace_reason: str | None = None
+    # Why its hours teach the pace nothing; None if they do.
+    set_aside: str | None = None
     # Why the piece that it was on is spoiled; None if it is on the piece as it is.
     spoiled: str | None = None
 
@@ -83,6 +85,7 @@ def view_of(session: BurnSession, now: datetime) -> SessionView:
         hours=session.hours(now),
         replaced_by=session.replaced_by_id,
         replace_reason=session.replace_reason,
+        set_aside=session.set_aside,
         spoiled=session.spoiled.reason if session.spoiled else None,
     )
 

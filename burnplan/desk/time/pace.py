@@ -10,7 +10,7 @@ from burnplan.codes import commission_code
 from burnplan.desk.derived import balances, pace_records, piece
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import NotFound
+from burnplan.errors import NotAllowed, NotFound
 from burnplan.ledger.models import BurnSession, Commission
 from burnplan.reckon import pace as reckoned
 from burnplan.reckon.backtest import Backtest, backtest
@@ -118,6 +118,29 @@ def set_aside(studio: Studio, number: int, reason: str) -> None:
         entry.says(
             f"Session {number} of '{session.commission.title}' teaches nothing:"
             f" {session.set_aside}",
+            session.commission_id,
+        )
+
+
+def teach_again(studio: Studio, number: int) -> None:
+    """Let the hours of a session that was set aside teach the pace again.
+
+    Raises
+    ------
+    NotFound
+        If there is no such session.
+    NotAllowed
+        If it was not set aside.
+    """
+    with studio.writing("session.teach") as (book, entry):
+        session = book.get(BurnSession, number)
+        if session is None:
+            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+        if session.set_aside is None:
+            raise NotAllowed(f"Session {number} was not set aside", "There is nothing to take back")
+        session.set_aside = None
+        entry.says(
+            f"Session {number} of '{session.commission.title}' teaches again",
             session.commission_id,
         )
 

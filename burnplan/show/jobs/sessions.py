@@ -35,6 +35,8 @@ def session_table(sessions: list[SessionView], studio: Studio) -> RenderableType
 def _session_note(one: SessionView) -> Text:
     if one.replaced_by is not None:
         return Text(f"replaced by {one.replaced_by}: {one.replace_reason}", "soft")
+    if one.set_aside is not None:
+        return Text(f"teaches nothing: {one.set_aside}  {one.note}".strip(), "soft")
     if one.spoiled is not None:
         return Text(f"on a spoiled piece: {one.spoiled}  {one.note}".strip(), "soft")
     return Text(one.note if one.state == "done" else f"{one.state}  {one.note}".strip())

@@ -17,6 +17,7 @@ from burnplan.desk.derived import pace_records, piece, studio_settings
 from burnplan.desk.jobs import (
     checklists,
     commissions,
+    corrections,
     endings,
     estimates,
     layouts,
@@ -30,7 +31,7 @@ from burnplan.desk.money import accepting, earnings, payments, quotes, what_ifs
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, past, past_import
-from burnplan.errors import BadInput
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, PastJob
 from burnplan.reckon.standard_hours import burned, coarse_plan, standard_hours
 from burnplan.reckon.work import (
@@ -377,6 +378,18 @@ def test_a_session_set_aside_teaches_nothing(studio: Studio, clock: FixedClock) 
     with studio.reading() as book:
         right = pace_records.records(book, studio.now()).jobs()[0].total_h
     assert (wrong, right) == (27, 3)
+    assert sessions.all_of(studio, code)[0].set_aside == "clock left running"
+    # Put right it is still set aside, until that is taken back.
+    length = timedelta(hours=2)
+    made = corrections.correct(studio, number, corrections.Correction(length=length), "slip")
+    assert made.set_aside == "clock left running"
+    pace.teach_again(studio, made.number)
+    with studio.reading() as book:
+        assert pace_records.records(book, studio.now()).jobs()[0].total_h == 5
+    with pytest.raises(NotAllowed, match="not set aside"):
+        pace.teach_again(studio, made.number)
+    with pytest.raises(NotFound):
+        pace.teach_again(studio, 99)
 
 
 @pytest.mark.long

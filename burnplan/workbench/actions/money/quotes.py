@@ -36,7 +36,7 @@ def quote(bench: "Workbench") -> None:
         Field("discount", "Discount", "an amount, or 20%"),
         Field("discount_reason", "Discount for", "second order, …"),
         Field("round_to", "Round up to", "5"),
-        Field("price", "Or this price", "what the client would pay"),
+        Field("price", "Or this price", "in mind, before tax"),
     ]
     form = Form(
         f"Quote for {code}: what if?", fields,
