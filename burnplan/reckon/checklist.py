@@ -360,6 +360,17 @@ def is_sanding(key: str) -> bool:
     return key == "raise-grain" or key.removeprefix("sand-").isdigit()
 
 
+def is_tracing(key: str) -> bool:
+    """Return whether a step traces a pass of the lines.
+
+    Examples
+    --------
+    >>> is_tracing("features"), is_tracing("lost-edges")
+    (True, False)
+    """
+    return key in _PASS_KEYS.values()
+
+
 def is_of_the_blank(key: str) -> bool:
     """Return whether a step is done to the blank itself, or looks at it, before the transfer.
 

@@ -5,10 +5,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from textual.widgets import Input
 
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs import commissions, compared, lettering, references
 from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
+from burnplan.units import UnitSystem
 from burnplan.workbench.forms import Reading
 from burnplan.zone_names import LETTERING
 from tests.conftest import draw_photo
@@ -52,6 +56,28 @@ def test_words_are_lettered_changed_and_taken_off(studio: Studio, job: str) -> N
         assert lettering.of(studio, job).lettering == []
 
     at_work(studio, desk)
+
+
+@pytest.mark.long
+def test_lettering_is_asked_for_in_the_studio_s_units_and_changed_only_where_it_is(
+    studio: Studio, job: str
+) -> None:
+    settings.save(studio, Settings(units=UnitSystem.IMPERIAL))
+    words = lettering.LetteringWishes(lines=["Mia / Rex", "2014"], height="12mm")
+    (made,) = lettering.put(studio, job, words).lettering
+
+    async def desk(hand: Hand) -> None:
+        hand.app.open_job(job)
+        await hand.settle()
+        await hand.do("change_lettering")
+        await hand.press("enter")
+        assert hand.app.screen.query_one("#height", Input).value == "1/2 in"
+        await hand.fill(at="top")
+
+    at_work(studio, desk)
+    (changed,) = lettering.of(studio, job).lettering
+    assert changed.at == "top"
+    assert (changed.lines, changed.height_mm) == (made.lines, 12)
 
 
 @pytest.mark.long

@@ -24,6 +24,7 @@ from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import Commission, Original, Reference
 from burnplan.outline import OutlineKind
 from burnplan.progress import Progress
+from burnplan.reckon.checklist import is_tracing
 from burnplan.reckon.standard_hours import burned
 from burnplan.reckon.work import WorkPlan
 from burnplan.sentences import Do
@@ -72,6 +73,10 @@ class ReferenceView(View):
 
 _OLDER_LINES = "Its lines are the borders of zones, as they were traced before: plan it again"
 _OTHER_PIECE = "The piece has another size or wood than this plan: plan it again"
+_TRACED_BEFORE = (
+    "What is traced is of an earlier plan, and the lines are others now: to trace them anew, open"
+    " the steps of the transfer again"
+)
 
 
 def view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> ReferenceView:
@@ -109,12 +114,27 @@ def view(book: Session, reference: Reference, notes: tuple[str, ...] = ()) -> Re
             *found.notes(own.units),
             *(_on_bark(reference, own.units) if planned else []),
             *([] if plan.lines.passes else [_OLDER_LINES]),
+            *([_TRACED_BEFORE] if _is_traced_before(reference, plan) else []),
         ],
         added_at=reference.added_at,
         taken_by=_each(one.taken_by for one in photos),
         allowed=_each(one.allowed for one in photos) if all(one.allowed for one in photos) else "",
         together=several,
     )
+
+
+def _is_traced_before(reference: Reference, plan: WorkPlan) -> bool:
+    """Return whether lines are ticked as traced that an earlier plan had, and this has others."""
+    commission = reference.commission
+    traced = [
+        step.ticked_at
+        for step in commission.steps
+        if step.ticked_at is not None and is_tracing(step.key)
+    ]
+    if not traced or not commission.is_open:
+        return False
+    of_then = [one for one in commission.references if one.added_at <= min(traced)]
+    return bool(of_then) and WorkPlan.from_dict(of_then[-1].plan).lines != plan.lines
 
 
 def _each(said: Iterable[str]) -> str:

@@ -9,6 +9,7 @@ from PIL import Image
 
 from burnplan.desk.jobs import checklists, commissions, holding, references, review, sessions
 from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs.layouts import LayoutChange
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
@@ -17,6 +18,7 @@ from burnplan.desk.time import planned_sessions, promises
 from burnplan.desk.wood import blanks
 from burnplan.desk.wood.blanks import NewBlank
 from burnplan.sheets.money import job_letters
+from tests.conftest import FixedClock
 from tests.desk import surfaces
 
 
@@ -52,6 +54,33 @@ def test_a_new_size_is_planned_at_once_and_taken_back_in_one(studio: Studio, fox
     undo.undo_last(studio)
     assert references.show(studio, fox) == small
     assert not quotes.show(studio, fox).outdated
+
+
+@pytest.mark.long
+def test_lines_that_are_traced_from_an_earlier_plan_are_said_to_be(
+    studio: Studio, fox: str, clock: FixedClock, photo: Path
+) -> None:
+    def said() -> bool:
+        notes = references.show(studio, fox).notes
+        return any("traced is of an earlier plan" in note for note in notes)
+
+    clock.forward(minutes=1)
+    references.add(studio, fox, photo)
+    assert not said(), "nothing is traced"
+    clock.forward(minutes=1)
+    checklists.tick(studio, fox, ["features"])
+    assert not said(), "what is traced is of this plan"
+    clock.forward(minutes=1)
+    references.replan(studio, fox, wanted=LayoutChange(turn=90))
+    assert said()
+    undo.undo_last(studio)
+    assert not said()
+    references.replan(studio, fox, zones=3)
+    assert not said(), "the lines are the same"
+    references.add(studio, fox, photo.with_name("ramp.png"))
+    assert said()
+    checklists.untick(studio, fox, ["features"])
+    assert not said()
 
 
 def test_another_wood_is_planned_at_once(studio: Studio, fox: str) -> None:

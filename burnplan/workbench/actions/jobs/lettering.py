@@ -9,6 +9,7 @@ from textual.content import Content
 from burnplan.desk.jobs import lettering
 from burnplan.desk.jobs.lettering import LetteringListView, LetteringView, LetteringWishes
 from burnplan.desk.studio import settings
+from burnplan.units import UnitSystem, format_length
 from burnplan.workbench.actions.action import Action, of_job, on_job
 from burnplan.workbench.actions.wood.blanks import reopening
 from burnplan.workbench.drawing import SOFT, STRONG
@@ -82,26 +83,34 @@ def _in_a_line(one: LetteringView) -> str:
 
 def _ask(bench: "Workbench", now: LetteringView | None) -> None:
     """Ask for a lettering; what is left as it is stays so."""
-    code = bench.job_page.code
+    code, own = bench.job_page.code, bench.wording.own
+    units = bench.now.own.units if bench.now else UnitSystem.METRIC
+    before = {} if now is None else {
+        "words": _in_a_line(now), "height": format_length(now.height_mm, units),
+        "at": "" if now.middle_mm else now.at, "course": now.course,
+        "clear": format_length(now.clear_mm, units),
+    }  # fmt: skip
     fields = [
-        Field("words", "Words", "a line each, with / between", _in_a_line(now) if now else ""),
+        Field("words", "Words", "a line each, with / between", before.get("words", "")),
         Field("font", "Typeface", "serif, sans, bold, script, display, …, or a font file",
               known=Files()),
-        Field("height", "Capitals", "how high: 12mm", f"{now.height_mm:g}mm" if now else ""),
+        Field("height", "Capitals", own("how high: 12mm"), before.get("height", "")),
         Field("at", "Where", "top, middle, bottom, or right,down of its middle",
-              "" if now and now.middle_mm else now.at if now else "bottom"),
-        Field("course", "It runs", ", ".join(_COURSES), now.course if now else _COURSES[0]),
-        Field("clear", "Bare strip", "round it: 3mm", f"{now.clear_mm:g}mm" if now else ""),
+              before.get("at", "bottom")),
+        Field("course", "It runs", ", ".join(_COURSES), before.get("course", _COURSES[0])),
+        Field("clear", "Bare strip", own("round it: 3mm"), before.get("clear", "")),
     ]  # fmt: skip
 
     def wishes(answers: Answers) -> LetteringWishes:
+        said = {name: text for name, text in answers.items() if text != before.get(name)}
+        course, words = said.get("course"), said.get("words")
         return LetteringWishes(
-            lines=[line.strip() for line in answers["words"].split(" / ")],
-            font=answers["font"] or None,
-            height=answers["height"] or None,
-            at=answers["at"] or None,
-            course=chosen_of(_COURSES, answers["course"] or _COURSES[0], "course"),
-            clear=answers["clear"] or None,
+            lines=None if words is None else [line.strip() for line in words.split(" / ")],
+            font=said.get("font") or None,
+            height=said.get("height") or None,
+            at=said.get("at") or None,
+            course=chosen_of(_COURSES, course, "course") if course else None,
+            clear=said.get("clear") or None,
         )
 
     def put(made: LetteringWishes) -> None:
