@@ -132,7 +132,7 @@ def hazards_of(species: Species | None, conditions: Iterable[Condition] = ()) ->
     found = {condition.value: _of_condition()[condition] for condition in conditions}
     for hazard in _of_wood(species):
         found.setdefault(hazard.key, hazard)
-    return tuple(sorted(found.values(), key=lambda hazard: hazard.level is Level.CAUTION))
+    return _blocks_first(found.values())
 
 
 @cache
@@ -150,8 +150,7 @@ def hazards_said(text: str) -> tuple[Hazard, ...]:
     >>> [hazard.key for hazard in hazards_said("Her dog, on an old MDF panel")]
     ['mdf']
     """
-    found = [_hazard(match) for match in said_in(text)]
-    return tuple(sorted(found, key=lambda hazard: hazard.level is Level.CAUTION))
+    return _blocks_first(_hazard(match) for match in said_in(text))
 
 
 def hazards_noted(note: str) -> tuple[Hazard, ...]:
@@ -162,7 +161,10 @@ def hazards_noted(note: str) -> tuple[Hazard, ...]:
     >>> [hazard.key for hazard in hazards_noted("varnished top, planed below")]
     ['sealed']
     """
-    found = [_hazard(match) for match in noted_in(note)]
+    return _blocks_first(_hazard(match) for match in noted_in(note))
+
+
+def _blocks_first(found: Iterable[Hazard]) -> tuple[Hazard, ...]:
     return tuple(sorted(found, key=lambda hazard: hazard.level is Level.CAUTION))
 
 

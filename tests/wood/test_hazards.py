@@ -15,7 +15,10 @@ from burnplan.wood.hazards import (
     Condition,
     Hazard,
     Level,
+    hazards_noted,
     hazards_of,
+    hazards_said,
+    of_use,
     read_condition,
 )
 from burnplan.wood.species import Species, all_species, own_species, species_or_own
@@ -117,6 +120,36 @@ def test_what_the_user_says_of_an_own_wood_counts() -> None:
 def test_a_wood_that_nobody_knows() -> None:
     assert keys(None) == ["unlisted"]
     assert "WIS30" in hazards_of(None)[0].source
+
+
+@pytest.mark.parametrize(
+    ("name", "reason", "advice"),
+    [
+        ("mdf", "It is bound", "Do not burn it. "),
+        ("mfd board", "'mfd' may be meant for mdf: it is bound", "Do not burn it, or spell it"),
+        ("wenge", "Its dust", "Collect its dust, cover skin, stop if"),
+        ("glued pine", "It is of pieces", "Ask its maker what the glue is"),
+    ],
+)
+def test_what_to_do_follows_from_what_it_is(name: str, reason: str, advice: str) -> None:
+    """Whose word comes first is said whatever it is (our own rule)."""
+    found = hazards_of(own_species(name))[0]
+    assert found.reason.startswith(reason)
+    assert found.advice.startswith(advice)
+    assert found.advice.endswith(cautions.DEFER)
+
+
+def test_what_is_said_or_noted_of_a_wood_blocks_first_too() -> None:
+    assert [one.key for one in hazards_said("Horse on plywood, on an MDF panel")] == [
+        "mdf", "plywood",
+    ]  # fmt: skip
+    assert [one.key for one in hazards_noted("plywood, varnished")] == ["sealed", "plywood"]
+
+
+def test_a_use_says_what_it_asks_of_wood_burning_and_finish() -> None:
+    (outdoor,) = of_use("outdoor")
+    assert outdoor.advice.startswith("Finish: a UV-resistant finish")
+    assert outdoor.reason.startswith("Wood for outdoor use: weather moves the wood")
 
 
 def test_western_red_cedar_has_the_lower_limit() -> None:

@@ -11,7 +11,7 @@ from burnplan.desk.studio import settings, typed_dates
 from burnplan.show.jobs.comparisons import comparison_card
 from burnplan.show.jobs.finishing import finish_card
 from burnplan.units import parse_duration
-from burnplan.wood.finishes import USUAL_COATS
+from burnplan.wood.finishes import MOST_COATS, USUAL_COATS
 from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
 from burnplan.workbench.actions.jobs.reference import photo_at
 from burnplan.workbench.drawing import SOFT, STRONG
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
 _CORNERS = "412,300 3610,280 3650,2700 390,2730"
 _planned = of_job(lambda job: job.reference is not None)
-_MOST_COATS = 20  # a limit by definition
 
 
 def coats(bench: "Workbench") -> None:
@@ -46,7 +45,7 @@ def coats(bench: "Workbench") -> None:
             bench.studio,
             code,
             answers["product"],
-            coats=whole_number(answers["coats"], "coats", 1, _MOST_COATS),
+            coats=whole_number(answers["coats"], "coats", 1, MOST_COATS),
             dry=parse_duration(answers["dry"]),
             next_coat=parse_duration(after) if after else None,
         )
