@@ -10,7 +10,7 @@ from burnplan.errors import BadInput
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.lightness import lightness
 from burnplan.tone.lines import draw_lines
-from burnplan.tone.measure import ZoneMeasure
+from burnplan.tone.measure import TEXTURE_FULL, TEXTURE_RADIUS_MM, ZoneMeasure
 from burnplan.tone.photo import open_photo
 from burnplan.tone.place import Placed
 from burnplan.tone.zones import find_zones
@@ -80,6 +80,26 @@ def test_texture_of_a_fine_wave(placed_of: PlacedOf, amplitude: float) -> None:
     placed = placed_of(grey_of_lightness(wave))
     found = measured(placed, (1.0, 99.0))
     assert found[1].texture == pytest.approx(amplitude / math.sqrt(2) / 12, rel=0.05)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_texture_is_what_the_mean_over_its_window_leaves(
+    placed_of: PlacedOf, *, turned: bool
+) -> None:
+    """A mean over n samples leaves sin(nπ/p) / (n sin(π/p)) of a wave of period p.
+
+    The frequency response of a moving average, as in Oppenheim and Schafer, Discrete-Time Signal
+    Processing (from memory).
+    """
+    amplitude, period = 14.0, 18
+    y, x = np.mgrid[0:240, 0:240]
+    wave = 50 + amplitude * np.sin(2 * math.pi * (y if turned else x) / period)
+    placed = placed_of(grey_of_lightness(wave))
+    window = 2 * round(TEXTURE_RADIUS_MM * placed.px_per_mm) + 1
+    kept = math.sin(window * math.pi / period) / (window * math.sin(math.pi / period))
+    found = measured(placed, (1.0, 99.0))
+    expected = amplitude * (1 - kept) / math.sqrt(2) / TEXTURE_FULL
+    assert found[1].texture == pytest.approx(expected, rel=0.05)
 
 
 def test_slow_change_of_tone_is_no_texture(placed_of: PlacedOf) -> None:
