@@ -1,6 +1,7 @@
 """The day: what stands on it, what the clock takes up, and what a tick answers."""
 
 import re
+import shlex
 from datetime import timedelta
 from pathlib import Path
 
@@ -118,6 +119,25 @@ def test_what_is_taken_up_is_the_work_that_was_planned_or_done_last(
         assert running is not None
         assert running.work == counted
         sessions.stop(studio)
+
+
+def test_a_clock_left_running_overnight_is_stopped_as_it_says(
+    burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str]
+) -> None:
+    for nights, day in ((1, "yesterday"), (2, f"{studio.today() + timedelta(days=1)}")):
+        assert burnplan("session", "begin", jobs[0], "--work", "prepare")[0] == 0
+        clock.forward(hours=2)
+        right = studio.local(studio.now()).strftime("%H:%M")
+        clock.forward(hours=24 * nights - 1)
+        err = burnplan("session", "end")[2]
+        (command,) = re.findall("burnplan (session end .*)", err)
+        assert command == f'session end --at "{day} HH:MM"'
+        assert burnplan("undo")[0] == 0
+        if nights == 1:
+            late = studio.local(studio.now() + timedelta(hours=2)).strftime("%H:%M")
+            assert "like 'yesterday 18:30'" in burnplan("session", "end", "--at", late)[2]
+        assert burnplan(*shlex.split(command.replace("HH:MM", right)))[0] == 0
+        assert sessions.all_of(studio, jobs[0])[0].hours == 2
 
 
 def test_what_was_set_aside_is_not_taken_up(

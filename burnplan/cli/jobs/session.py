@@ -139,7 +139,18 @@ def end(
         console.notice(
             "That is long: if the clock was forgotten, take it back with 'burnplan undo'"
         )
-        console.notice("and stop it with the right time: burnplan session end --at HH:MM")
+        when = _time_on(context, made)
+        console.notice(f"and stop it with the right time: burnplan session end --at {when}")
+
+
+def _time_on(context: typer.Context, made: "sessions.SessionView") -> str:
+    """Return how a time is typed on the day that a session began."""
+    studio = the_studio(context)
+    began, now = studio.local(made.started_at).date(), studio.today()
+    if began == now:
+        return "HH:MM"
+    day = "yesterday" if (now - began).days == 1 else began.isoformat()
+    return f'"{day} HH:MM"'
 
 
 @app.command()

@@ -262,7 +262,7 @@ def start(studio: Studio, which: str, doing: Doing) -> SessionView:
 
 def _end(interval: Interval, at: datetime, now: datetime) -> None:
     if at > now:
-        raise BadInput("That is still to come", "Give a time up to now, or leave it out")
+        raise BadInput("That is still to come", "Give a time up to now, like 'yesterday 18:30'")
     if at < interval.started_at:
         raise BadInput("The clock was not running then", "Give a time after it was started")
     interval.ended_at, interval.running = at, None

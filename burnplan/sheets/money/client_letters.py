@@ -192,8 +192,11 @@ def _photo(one: PhotoWorthView, reader: Reader) -> dict[str, Any]:
 
 
 def reader_of(facts: LetterFacts, own: Settings) -> Reader:
-    """Return who a letter is for: the client's language, and the money they were quoted in."""
-    currency = facts.quote.currency if facts.quote else own.currency
+    """Return who a letter is for: the client's language, and the money they were quoted in.
+
+    Where they were not, it is that which they paid in.
+    """
+    currency = facts.quote.currency if facts.quote else facts.piece.currency or own.currency
     return Reader.of(own, facts.client.language if facts.client else "", currency)
 
 

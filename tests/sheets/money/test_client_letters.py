@@ -205,6 +205,17 @@ def test_a_piece_that_is_ready_is_called_paid_only_if_it_is(studio: Studio) -> N
     assert "All is paid" in _letter(studio, LetterKind.READY, code)
 
 
+def test_a_payment_is_thanked_for_in_the_money_it_was_in(studio: Studio) -> None:
+    code = commissions.add(studio, commissions.Wishes(title="Owl", client="Mara")).code
+    payments.take(studio, code, "40", "deposit")
+    own = settings.current(studio)
+    settings.save(studio, own.model_copy(update={"currency": "USD"}))
+    said = _letter(studio, LetterKind.DEPOSIT, code)
+    assert "your payment of €40.00" in said
+    assert "Received so far: €40.00" in said
+    assert "Left to pay" not in said  # no price was named
+
+
 def test_a_last_payment_promises_no_place_in_the_queue(invented: Studio) -> None:
     job = commissions.show(invented, "C-0003")  # it is ready
     payments.take(invented, job.code, str(job.balance), "payment")
