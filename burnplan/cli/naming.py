@@ -88,7 +88,7 @@ def which_wood(context: typer.Context, text: Any) -> Any:
         return _perhaps(context, text)
 
     def named(answer: str) -> str:
-        if answer.strip().isdigit():  # lists elsewhere are answered by number
+        if answer.strip().isdecimal():  # lists elsewhere are answered by number
             place = int(answer) - 1
             if not 0 <= place < len(keys):
                 raise BadInput(f"'{answer.strip()}' is none of them", "Name one of them")

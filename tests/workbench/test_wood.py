@@ -7,7 +7,7 @@ import pytest
 from burnplan.desk.jobs import checklists, commissions, holding, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.wood import blanks, hazards
+from burnplan.desk.wood import blanks, conditioning, hazards
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.listing import Listing
@@ -99,6 +99,17 @@ def test_a_blank_is_released(studio: Studio) -> None:
 
     at_work(studio, desk)
     assert blanks.show(studio, wood).state == "in stock"
+
+
+def test_end_grain_that_may_check_says_so_on_its_page(studio: Studio) -> None:
+    wood = blanks.add(studio, BASSWOOD).code
+    conditioning.set_grain(studio, wood, "end-grain")
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("3")
+        assert "End grain can check" in hand.text("#blank")
+
+    at_work(studio, desk)
 
 
 def test_the_first_blank_shown_takes_the_width_there_is(studio: Studio) -> None:

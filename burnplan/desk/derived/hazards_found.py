@@ -7,7 +7,7 @@ held, else by the wood asked for, by the order's own words, and by where the pie
 from collections.abc import Sequence
 from dataclasses import replace
 
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, object_session
 
 from burnplan.codes import blank_code, commission_code
 from burnplan.desk.derived import woods
@@ -18,7 +18,7 @@ from burnplan.view import View
 from burnplan.wood import hazards
 from burnplan.wood.cautions import DEFER
 from burnplan.wood.hazards import Condition, Hazard, Level
-from burnplan.wood.species import Species, species_on_record
+from burnplan.wood.species import Species
 
 
 class HazardView(View):
@@ -56,15 +56,36 @@ def of_blank(book: Session, blank: Blank) -> list[HazardView]:
 
 def of_job(book: Session, commission: Commission) -> list[HazardView]:
     """Return the hazards of a job, those that block first: its wood, its words, its use."""
-    species = commission.blank.species if commission.blank else commission.species
-    return _of_job(commission, woods.on_record(book, species) if species else None)
+    blank, words = commission.blank, f"{commission.title}\n{commission.note}"
+    ordered = woods.on_record(book, commission.species) if commission.species else None
+    if blank is None:
+        return of_wishes(ordered, words, commission.use)
+    wood = woods.on_record(book, blank.species) if blank.species else None
+    found = _on_blank(blank, wood)
+    asked_for = hazards.hazards_of(ordered) if ordered else ()
+    named = [one for one in asked_for if one.level is Level.BLOCK]
+    others = [one for one in named if one.key not in {known.key for known in found}]
+    others += _others([*found, *named], words, commission.use)
+    # The wood held is what will be burned; that the order names another is to be made sure of.
+    doubt = f"The order names it, and {blank_code(blank.id)} is held: make sure which it is"
+    mild = [
+        replace(one, level=Level.CAUTION, advice=f"{doubt}. {DEFER}")
+        if one.level is Level.BLOCK
+        else one
+        for one in others
+    ]
+    return [*_of_blank(blank, wood), *(_view(one, None) for one in mild)]
 
 
 def blocking(commission: Commission) -> list[HazardView]:
-    """Return what keeps a job from being burned; its wood's name says so, and no query is made."""
-    species = commission.blank.species if commission.blank else commission.species
-    found = _of_job(commission, species_on_record(species) if species else None)
-    return [one for one in found if one.blocks]
+    """Return what keeps a job from being burned.
+
+    No query is made but for a wood of the artist's own: its botanical name may say so.
+    """
+    book = object_session(commission)
+    if book is None:
+        raise ValueError("A job that is in no book cannot be asked about")
+    return [one for one in of_job(book, commission) if one.blocks]
 
 
 def refuse(commission: Commission) -> None:
@@ -128,28 +149,6 @@ def _on_blank(blank: Blank, wood: Species | None) -> list[Hazard]:
     known = {one.key for one in found}
     noted = [one for one in hazards.hazards_noted(blank.note) if one.key not in known]
     return _sorted([*found, *noted])
-
-
-def _of_job(commission: Commission, wood: Species | None) -> list[HazardView]:
-    words = f"{commission.title}\n{commission.note}"
-    blank = commission.blank
-    if blank is None:
-        return of_wishes(wood, words, commission.use)
-    found = _on_blank(blank, wood)
-    ordered = species_on_record(commission.species) if commission.species else None
-    asked_for = hazards.hazards_of(ordered) if ordered else ()
-    named = [one for one in asked_for if one.level is Level.BLOCK]
-    others = [one for one in named if one.key not in {known.key for known in found}]
-    others += _others([*found, *named], words, commission.use)
-    # The wood held is what will be burned; that the order names another is to be made sure of.
-    doubt = f"The order names it, and {blank_code(blank.id)} is held: make sure which it is"
-    mild = [
-        replace(one, level=Level.CAUTION, advice=f"{doubt}. {DEFER}")
-        if one.level is Level.BLOCK
-        else one
-        for one in others
-    ]
-    return [*_of_blank(blank, wood), *(_view(one, None) for one in mild)]
 
 
 def _others(found: Sequence[Hazard], words: str, use: str) -> list[Hazard]:

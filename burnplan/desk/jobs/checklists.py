@@ -113,7 +113,7 @@ def of(studio: Studio, which: str, reminder: str = "") -> ChecklistView:
 def _chosen(commission: Commission, text: str) -> Step:
     """Return the step meant by its number, its key, its zone (Z3) or its text."""
     steps, wanted = commission.steps, text.strip().lower()
-    if wanted.isdigit() and 1 <= int(wanted) <= len(steps):
+    if wanted.isdecimal() and 1 <= int(wanted) <= len(steps):
         return steps[int(wanted) - 1]
     keyed = [step for step in steps if wanted in (step.key, f"z{step.zone}")]
     if len(keyed) == 1:

@@ -109,6 +109,7 @@ def _facts(one: BlankView, held: str, now: gather.Now, room: int) -> Iterator[Co
         ("moisture", (f"{one.moisture:g} %" if one.moisture is not None else "", "")),
         ("blocked", (blocked, BAD)),
         ("caution", (caution, WARN)),
+        ("checking", (one.checking, WARN)),
         ("to do", ("; ".join(one.sanding_left) or "ready to transfer", "")),
         ("bare wood", (f"L* {one.bare:.0f}, read from its photo" if one.bare else "", "")),
         ("keep off", ("; ".join(faces.in_words(one.marks, now.own.units)), "")),

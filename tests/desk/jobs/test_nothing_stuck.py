@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 
 from burnplan.desk.jobs import (
+    checklists,
     clients,
     commissions,
     corrections,
@@ -66,6 +67,11 @@ def test_what_was_right_of_a_session_is_not_asked_again_of_the_piece_of_today(
     assert (made.work, made.zone) == ("finish", None)
     said = corrections.Correction(work="transfer", zone=2)
     assert corrections.correct(studio, 3, said, "slip").zone == 2
+
+
+def test_a_figure_that_is_no_number_names_no_step(studio: Studio) -> None:
+    with pytest.raises(NotFound, match="no step '²'"):
+        checklists.tick(studio, _job(studio, "Fox"), ["²"])
 
 
 def test_a_session_is_taken_off_its_zone(studio: Studio) -> None:

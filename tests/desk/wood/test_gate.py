@@ -14,7 +14,7 @@ from burnplan.desk.money import accepting, quotes
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions
-from burnplan.desk.wood import blanks, hazards, ladders
+from burnplan.desk.wood import blanks, hazards, ladders, own_species
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.wood.hazards import Condition
 from burnplan.wood.materials import BLOCKING, all_materials
@@ -205,3 +205,18 @@ def test_a_picture_of_it_is_not_the_wood(studio: Studio) -> None:
         job = commissions.add(studio, Wishes(title=title, species="basswood")).code
         assert sessions.start(studio, job, Doing(work="burn")).state == "running"
         sessions.stop(studio)
+
+
+@pytest.mark.parametrize("path", PATHS.values(), ids=PATHS)
+def test_a_wood_of_ones_own_is_stopped_by_its_botanical_name_too(
+    studio: Studio, path: Callable[[Studio, str], object]
+) -> None:
+    """Yew, under a name that no table has."""
+    own_species.add(studio, own_species.NewSpecies(name="Churchwood", botanical="Taxus baccata"))
+    job = by_species(studio, "churchwood")
+    assert next(one.key for one in hazards.for_job(studio, job) if one.blocks) == "poisonous"
+    assert review.review(studio)[0].blocked
+    before = contents(studio)
+    with pytest.raises(NotAllowed, match=r"must not be burned \(poisonous\)"):
+        path(studio, job)
+    assert contents(studio) == before
