@@ -384,7 +384,7 @@ def test_an_error_is_one_line_with_the_command(
     assert capsys.readouterr().err.endswith(f"{met.says}\n")
 
 
-@quick_first("met", MET.values(), ids=MET, quick=3)
+@quick_first("met", MET.values(), ids=MET, quick=2)
 def test_an_error_is_one_line_with_the_key(
     met: Met, studio: Studio, clock: FixedClock, photo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -8,6 +8,7 @@ import pytest
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species
 from burnplan.ledger.models import Blank, Commission, OwnSpecies, PastJob, ToneLadder
+from tests.cases import quick_first
 from tests.cli.conftest import Run
 
 PATHS = {
@@ -48,7 +49,7 @@ def _kept(studio: Studio) -> set[str | None]:
         return {row.species for table in tables for row in book.query(table)}  # type: ignore[attr-defined]
 
 
-@pytest.mark.parametrize("wood", SAID)
+@quick_first("wood", SAID)
 @pytest.mark.parametrize("path", PATHS)
 def test_in_a_script_the_commonest_is_taken_and_that_is_said(
     typed: Run, studio: Studio, path: str, wood: str
@@ -62,7 +63,7 @@ def test_in_a_script_the_commonest_is_taken_and_that_is_said(
         assert own_species.meant(studio, wood).key in _kept(studio)
 
 
-@pytest.mark.parametrize("answer", ["yellow-birch", "2"])
+@quick_first("answer", ["yellow-birch", "2"])
 @pytest.mark.parametrize("path", PATHS)
 def test_in_a_terminal_it_is_asked_which(
     typed: Run, studio: Studio, path: str, answer: str, monkeypatch: pytest.MonkeyPatch

@@ -36,10 +36,9 @@ from tests.conftest import FixedClock
 
 
 def crossed(commands: Iterable[str], said: Iterable[str]) -> list[Any]:
-    """Return each pair of both; where each of both has had its turn, the others are long tests."""
+    """Return each pair of both; where each command has had its turn, the others are long tests."""
     commands, said = list(commands), list(said)
-    turns = range(max(len(commands), len(said)))
-    first = {(commands[turn % len(commands)], said[turn % len(said)]) for turn in turns}
+    first = {(command, said[turn % len(said)]) for turn, command in enumerate(commands)}
     pairs = [(command, words) for command in commands for words in said]
     long = pytest.mark.long
     return [pytest.param(*pair, marks=() if pair in first else long) for pair in pairs]
@@ -310,9 +309,7 @@ def test_margins_by_side(
     assert (code, "'under' is no side" in err) == (2, True)
 
 
-@pytest.mark.parametrize(
-    ("said", "when"), [("8:30pm", "20:30"), ("9", "09:00"), ("18:15", "18:15")]
-)
+@quick_first(("said", "when"), [("8:30pm", "20:30"), ("9", "09:00"), ("18:15", "18:15")])
 def test_when_a_day_begins(inches: Run, said: str, when: str) -> None:
     assert inches("quote", "accept", "C-0001")[0] == 0
     assert inches("payment", "add", "C-0001", "300")[0] == 0
@@ -345,7 +342,7 @@ def _species_kept(studio: Studio) -> set[str | None]:
 
 
 @pytest.mark.parametrize("in_a_terminal", [False, True])
-@pytest.mark.parametrize("command", MISSPELT)
+@quick_first("command", MISSPELT, quick=4)
 def test_a_wood_nearly_spelt_like_one_is_asked_about(
     inches: Run,
     studio: Studio,

@@ -4,13 +4,14 @@ from pathlib import Path
 
 import pytest
 
+from tests.cases import quick_first
 from tests.cli.conftest import Run
 
 TITLE = "Fox \U0001f98a"
 
 
 @pytest.mark.usefixtures("no_other_fonts")
-@pytest.mark.parametrize(
+@quick_first(
     "command",
     [
         ("quote", "print", "C-0001", "--into", "out"),
@@ -23,6 +24,7 @@ TITLE = "Fox \U0001f98a"
         ("ladder", "card", "L-0001", "out.pdf"),
     ],
     ids=lambda command: " ".join(command[:2]),
+    quick=3,
 )
 def test_it_is_said(
     command: tuple[str, ...],

@@ -92,6 +92,7 @@ def test_disk_full(home: Path, tmp_path: Path, say: Say, fault: Tell) -> None:
     fault("disk full: a change", said, "as it was; goes on with space")
 
 
+@pytest.mark.long
 def test_disk_full_while_a_backup_is_put_in_place(
     home: Path, photo: Path, tmp_path: Path, say: Say, fault: Tell,
     monkeypatch: pytest.MonkeyPatch,

@@ -46,7 +46,7 @@ def home(kept: Path, tmp_path: Path) -> Path:
     return tmp_path / "home"
 
 
-@quick_first("damage", damaging.DAMAGES, ids=lambda damage: damage.__name__, quick=3)
+@quick_first("damage", damaging.DAMAGES, ids=lambda damage: damage.__name__, quick=2)
 def test_every_damage_has_a_way_out(
     kept: Path, tmp_path: Path, damage: Damage, fault: Tell
 ) -> None:
@@ -72,7 +72,7 @@ BY_HAND = [
 ]  # fmt: skip
 
 
-@quick_first("script", BY_HAND, ids=range(len(BY_HAND)), quick=4)
+@quick_first("script", BY_HAND, ids=range(len(BY_HAND)), quick=2)
 def test_every_change_by_hand_has_a_way_out(home: Path, script: str) -> None:
     good = state(home)
     with closing(sqlite3.connect(home / "book.db", isolation_level=None)) as book:
@@ -252,7 +252,7 @@ def test_a_head_that_lets_nobody_write_is_damage_to_a_backup_too(home: Path) -> 
     assert damaging.recover(home, good) == "restored"
 
 
-@pytest.mark.parametrize("end", soundness.LOGS)
+@quick_first("end", soundness.LOGS)
 def test_a_folder_beside_the_book_is_put_aside(home: Path, end: str) -> None:
     good = state(home)
     (home / f"book.db{end}").mkdir()

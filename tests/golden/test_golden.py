@@ -51,19 +51,9 @@ def _alike(golden: Any, now: Any) -> bool:
     )
 
 
-@pytest.fixture(scope="module")
-def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    made = tmp_path_factory.mktemp("golden") / "home"
-    clock = demo.DemoClock(NOW)
-    studio = books.open_at(made, clock)
-    demo.fill(studio, clock)
-    studio.close()
-    return made
-
-
 @pytest.mark.parametrize("name", ["estimate", "learned", "review", "job_sheet"])
-def test_figures_stay_as_they_were(name: str, home: Path, tmp_path: Path) -> None:
-    books.copy(home, tmp_path / "golden")
+def test_figures_stay_as_they_were(name: str, filled: Path, tmp_path: Path) -> None:
+    books.copy(filled, tmp_path / "golden")
     studio = books.open_at(tmp_path / "golden", demo.DemoClock(NOW))
     found = of_demo(studio)[name]()
     studio.close()

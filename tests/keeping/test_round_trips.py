@@ -366,7 +366,7 @@ def test_a_book_of_a_newer_program_is_kept_aside(full: Studio, tmp_path: Path) -
 
 
 @books.about_files
-@pytest.mark.parametrize("kind", ["header", "middle", "truncated", "empty", "log alone"])
+@quick_first("kind", ["header", "middle", "truncated", "empty", "log alone"], quick=2)
 def test_a_damaged_book_is_moved_aside_and_replaced(
     full: Studio, tmp_path: Path, kind: str
 ) -> None:

@@ -35,7 +35,7 @@ READS = (
 
 @books.about_files
 @pytest.mark.parametrize("words", READS, ids=" ".join)
-@pytest.mark.parametrize("kind", ["pipe", "/dev/zero"])
+@quick_first("kind", ["pipe", "/dev/zero"])
 def test_what_is_no_file_is_not_read(
     words: tuple[str, ...], kind: str, tmp_path: Path, studio: Studio
 ) -> None:

@@ -91,7 +91,7 @@ def test_along_a_circle_the_middle_of_letters_runs_as_long_as_straight() -> None
 
 @pytest.mark.parametrize("piece", [RECTANGLE, ROUND, OVAL, live_edge()])
 @quick_first("course", list(Course))
-@pytest.mark.parametrize("at", [At.TOP, At.BOTTOM])
+@quick_first("at", [At.TOP, At.BOTTOM])
 def test_it_lies_inside_every_piece(piece: Outline, course: Course, at: At) -> None:
     from burnplan.tone.region import outline_mask
 

@@ -75,7 +75,7 @@ def _integrated(before: NormalInverseGamma, rows: np.ndarray, values: np.ndarray
     return float(total)
 
 
-@pytest.mark.parametrize("number", CASES)
+@quick_first("number", CASES, quick=4)
 def test_evidence_is_the_integral(number: int) -> None:
     before, rows, values = _case(number)
     after = before.after(SufficientStatistics.of(rows, values))
@@ -83,7 +83,7 @@ def test_evidence_is_the_integral(number: int) -> None:
     assert float(before.log_evidence(after)) == pytest.approx(expected, abs=1e-6)
 
 
-@quick_first("number", CASES, quick=4)
+@quick_first("number", CASES, quick=2)
 def test_prediction_is_the_ratio_of_integrals(number: int) -> None:
     before, rows, values = _case(number)
     after = before.after(SufficientStatistics.of(rows, values))

@@ -12,6 +12,7 @@ from burnplan.reckon.regression import (
     SufficientStatistics,
     with_one_more,
 )
+from tests.cases import quick_first
 from tests.reckon.predictive import predictive
 
 SEEDS = range(8)
@@ -41,7 +42,7 @@ def _zero_case(seed: int, size: int, count: int) -> tuple[NormalInverseGamma, Ar
     )
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@quick_first("seed", SEEDS, quick=3)
 def test_against_numerical_integration(seed: int) -> None:
     """One coefficient: evidence, mean of θ and mean of σ² by quadrature over both."""
     prior, rows, values = _case(seed, size=1, count=6)
@@ -104,6 +105,7 @@ def test_predictive_is_the_ratio_of_evidences(seed: int) -> None:
     assert found == pytest.approx(float(ratio), abs=1e-9)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", SEEDS)
 def test_mean_is_least_squares_with_the_prior_as_further_rows(seed: int) -> None:
     """Against statsmodels: the prior's precision is LLᵀ; Lᵀ are rows with values Lᵀθ0."""

@@ -85,7 +85,7 @@ def errors(of: Compared) -> list[float]:
 
 
 @quick_first("name", ["cat", "cup"])
-@pytest.mark.parametrize("state", STATES)
+@quick_first("state", STATES)
 def test_the_darkness_of_each_zone_is_read(name: str, state: str) -> None:
     found = photographed(name, state, 1)
     off = errors(found)
@@ -113,7 +113,7 @@ def test_without_the_correction_it_would_lie_beside_the_plan() -> None:
     assert np.corrcoef(off[inner].ravel(), best[inner].ravel())[0, 1] > 0.99
 
 
-@pytest.mark.parametrize("name", ["cat", "cup"])
+@quick_first("name", ["cat", "cup"])
 def test_the_largest_faults_are_named(name: str) -> None:
     found = photographed(name, "all", 3, faults=12)
     largest = sorted(found.seen.faults, key=lambda fault: -fault.area_cm2)[:10]
@@ -151,7 +151,7 @@ def test_the_light_may_be_three_times_as_strong_at_one_end() -> None:
 
 
 @quick_first("name", ["cat", "cup"])
-@pytest.mark.parametrize("state", ["some", "all"])
+@quick_first("state", ["some", "all"])
 def test_the_piece_is_found_on_the_bench(name: str, state: str) -> None:
     placed, zones = plan(name)
     seen = scene(placed, zones, state, HELD_OUT + 8, size=(1100, 825), things=0)

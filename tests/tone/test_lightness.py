@@ -50,6 +50,7 @@ def test_agrees_with_scikit_image_on_real_photos(
     assert np.abs(lightness(rgb) - rgb2lab(rgb)[..., 0]).max() < 0.02
 
 
+@pytest.mark.long
 def test_agrees_with_both_libraries_over_the_whole_colour_cube(colour_science: Any) -> None:
     steps = np.arange(0, 256, 15, dtype=np.uint8)
     cube = np.stack(np.meshgrid(steps, steps, steps), axis=-1).reshape(-1, 1, 3)

@@ -102,7 +102,7 @@ def eye(draw: ImageDraw.ImageDraw, scale: float) -> None:
 class TestShapesComeBack:
     @pytest.mark.parametrize("detail", Detail)
     @pytest.mark.parametrize("noise", [0, 10])
-    @quick_first("px_per_mm", [2.0, 4.0, 8.0], quick=2)
+    @quick_first("px_per_mm", [2.0, 4.0, 8.0])
     def test_a_disc_is_one_closed_stroke(
         self, placed_of: Place, px_per_mm: float, noise: float, detail: Detail
     ) -> None:
@@ -177,7 +177,7 @@ class TestShapesComeBack:
         (line,) = draw_lines(on_wood(placed_of, drawn(turned))).drawn
         assert line.length_mm == pytest.approx(4 * 50 * math.sqrt(2), rel=0.01)
 
-    @pytest.mark.parametrize("resolution", [2.0, 4.0, 8.0])
+    @quick_first("resolution", [2.0, 4.0, 8.0])
     def test_lengths_do_not_depend_on_the_raster(self, placed_of: Place, resolution: float) -> None:
         def oval(draw: ImageDraw.ImageDraw, scale: float) -> None:
             draw.ellipse([40 * scale, 85 * scale, 160 * scale, 165 * scale], fill=INK)
@@ -342,7 +342,7 @@ class TestWhatIsNoLine:
         assert draw_lines(on_wood(placed_of, across), detail).lines == ()
         assert draw_lines(on_wood(placed_of, across.T.copy()), detail).lines == ()
 
-    @quick_first("noise", [4, 10, 20], quick=2)
+    @quick_first("noise", [4, 10, 20])
     @pytest.mark.parametrize("detail", Detail)
     def test_noise_draws_nothing(self, placed_of: Place, noise: float, detail: Detail) -> None:
         flat = 128 + np.random.default_rng(3).normal(0, noise, (1000, 800))

@@ -11,6 +11,7 @@ from PIL import Image
 
 from burnplan.tone.region import Polygon, ellipse, polygon_mask
 from burnplan.tone.subject import proposed, subject_of
+from tests.cases import quick_first
 
 # By hand over each photo: a rough ellipse as left, top, right, bottom in shares of its width
 # and height, and the outline of the subject in per cent of them.
@@ -33,7 +34,7 @@ def read(path: Path) -> tuple[NDArray[np.uint8], Polygon, Mask]:
     return rgb, mark, outline
 
 
-@pytest.mark.parametrize("name", sorted(DRAWN))
+@quick_first("name", sorted(DRAWN), quick=2)
 def test_the_subject_is_found(name: str, photo_file: Callable[[str], Path]) -> None:
     rgb, mark, outline = read(photo_file(name))
     found = subject_of(rgb, [mark])

@@ -17,6 +17,7 @@ from burnplan.tone.placement import Placement
 from burnplan.tone.position import position_on
 from burnplan.tone.strip import WHITE_CARD
 from burnplan.tone.wood_face import Face, MarkKind, flat_face, read_face
+from tests.cases import quick_first
 from tests.tone.scenes import Scene, scene
 
 
@@ -103,7 +104,7 @@ def test_knots_are_found_where_they_are_and_rings_are_none() -> None:
     assert not read_face(board([]), FLAT, BOARD).marks
 
 
-@pytest.mark.parametrize("turn", [0, 30, 90, 155])
+@quick_first("turn", [0, 30, 90, 155], quick=2)
 def test_the_grain_runs_as_it_was_drawn(turn: float) -> None:
     found = read_face(board([(150, 100, 8)], turn), FLAT, BOARD)
     assert found.grain_degrees is not None

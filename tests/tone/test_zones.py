@@ -61,7 +61,7 @@ def within_bands(counts: NDArray[Any], cuts: tuple[int, ...]) -> float:
 # --- thresholds --------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", PHOTOS)
+@quick_first("name", PHOTOS, quick=2)
 def test_equals_multi_level_otsu_of_scikit_image(
     placed_photo: Callable[..., Placed], name: str
 ) -> None:
@@ -187,10 +187,11 @@ def smallest_island_px(zones: ZoneMap, structure: NDArray[Any] | None = None) ->
     return least
 
 
-@pytest.mark.parametrize(
+@quick_first(
     ("name", "n", "min_area"),
     [(name, 6, 9) for name in PHOTOS]
     + [("chelsea.png", 3, 9), ("china.jpg", 9, 9), ("coffee.png", 6, 1), ("china.jpg", 6, 60)],
+    quick=3,
 )
 def test_no_island_below_the_smallest_area_is_left(
     placed_photo: Callable[..., Placed], name: str, n: int, min_area: float
@@ -267,7 +268,7 @@ def test_no_small_island_is_left_in_noise(
     assert smallest_island_px(zones) * placed.pixel_area_mm2 >= MIN_AREA_MM2
 
 
-@pytest.mark.parametrize("name", ["chelsea.png", "china.jpg"])
+@quick_first("name", ["chelsea.png", "china.jpg"])
 def test_levels_are_area_opened_and_closed_as_in_scikit_image(
     placed_photo: Callable[..., Placed], name: str
 ) -> None:

@@ -56,6 +56,7 @@ def _in_blocks(widget: Widget, cell: Cell, seen: Seen) -> NDArray[np.int_]:
     return _extent(mask) * cell
 
 
+@pytest.mark.long
 @quick_first("cell", [None, Cell(9, 20), Cell(10, 17), Cell(8, 21)])
 def test_round_wood_is_round(studio: Studio, photo: Path, cell: Cell | None) -> None:
     code = commissions.add(studio, Wishes(title="Cat", size="round 20cm", species="basswood")).code

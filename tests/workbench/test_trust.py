@@ -15,6 +15,7 @@ from burnplan.workbench.actions import ALL
 from burnplan.workbench.forms import Choice, Form
 from burnplan.workbench.presses import GAP, SOON, Press, Presses
 from tests import books
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 from tests.workbench.hand import BASSWOOD, Hand, again, at_work, barn, hold, settle_phases, states
 
@@ -152,7 +153,7 @@ def test_as_a_phase_folds_the_cursor_goes_to_the_first_step_after(studio: Studio
     at_work(studio, desk, size=(120, 40))
 
 
-@pytest.mark.parametrize("key", ["enter", "escape"])
+@quick_first("key", ["enter", "escape"])
 def test_what_was_done_before_this_sitting_is_asked_about(
     studio: Studio, clock: FixedClock, key: str
 ) -> None:

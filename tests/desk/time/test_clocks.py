@@ -19,6 +19,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions
 from burnplan.errors import BurnplanError
 from tests import books
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 
 # Zone, when it began and ended by the wall clock there, and the hours that passed.
@@ -38,7 +39,13 @@ NIGHTS = {
 }
 
 
-@pytest.fixture(params=list(NIGHTS.values()), ids=list(NIGHTS))
+@pytest.fixture(
+    params=[
+        pytest.param(night, marks=() if number < 4 else pytest.mark.long)
+        for number, night in enumerate(NIGHTS.values())
+    ],
+    ids=list(NIGHTS),
+)
 def night(request: pytest.FixtureRequest) -> tuple[ZoneInfo, datetime, datetime, float]:
     name, began, ended, hours = request.param
     zone = ZoneInfo(name)
@@ -80,7 +87,7 @@ def test_the_clock_counts_what_passed(studio: Studio, clock: FixedClock, night: 
     here.close()
 
 
-@pytest.mark.parametrize("elsewhere", ["America/New_York", "Asia/Tokyo", "Pacific/Kiritimati"])
+@quick_first("elsewhere", ["America/New_York", "Asia/Tokyo", "Pacific/Kiritimati"])
 def test_it_is_stopped_in_another_zone(
     studio: Studio, clock: FixedClock, night: Night, elsewhere: str
 ) -> None:

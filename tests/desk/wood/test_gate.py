@@ -18,6 +18,7 @@ from burnplan.desk.wood import blanks, hazards, ladders, own_species
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.wood.hazards import Condition
 from burnplan.wood.materials import BLOCKING, all_materials
+from tests.cases import quick_first
 from tests.desk.test_whole_line import contents
 
 # One name of each kind that the table says must not be burned.
@@ -56,7 +57,7 @@ def by_title(studio: Studio, name: str) -> str:
     return commissions.add(studio, Wishes(title=f"Fox on {name}", size="20x15cm")).code
 
 
-@pytest.mark.parametrize("way", [by_species, by_words, by_title])
+@quick_first("way", [by_species, by_words, by_title])
 @pytest.mark.parametrize("name", FORBIDDEN.values(), ids=FORBIDDEN)
 def test_without_a_blank_it_is_stopped(
     studio: Studio, name: str, way: Callable[[Studio, str], str]

@@ -13,6 +13,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards, own_species, wood_to_buy
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.wood.hazards import Condition, Level
+from tests.cases import quick_first
 from tests.desk.test_whole_line import contents
 
 BLOCK = {
@@ -40,7 +41,7 @@ def test_every_condition_is_one_or_the_other() -> None:
     assert {str(condition) for condition in Condition} == BLOCK | CAUTION
 
 
-@pytest.mark.parametrize("kind", sorted(BLOCK))
+@quick_first("kind", sorted(BLOCK), quick=3)
 def test_what_blocks_is_refused_and_held_only_with_a_reason(
     studio: Studio, board: str, kind: str
 ) -> None:

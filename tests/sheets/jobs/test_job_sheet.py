@@ -105,7 +105,7 @@ def _swatches(page: NDArray[np.uint8]) -> list[float]:
     ]
 
 
-@pytest.mark.parametrize("ladder", [False, True])
+@quick_first("ladder", [False, True])
 @pytest.mark.parametrize(("wood", "bare", "burnt"), [("basswood", 84, 20), ("pale one", 93, 48)])
 def test_swatches_lie_in_this_woods_own_range(
     studio: Studio, photo: Path, tmp_path: Path, render: Render,

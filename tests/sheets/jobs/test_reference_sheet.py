@@ -58,7 +58,7 @@ def bar_length(strip: NDArray[np.bool_], wanted: float = 50) -> float:
     return float(ticks[-1] - ticks[0])
 
 
-@pytest.mark.parametrize("left_handed", [False, True])
+@quick_first("left_handed", [False, True])
 @quick_first("paper", PAPERS.values(), ids=PAPERS)
 def test_cut_and_check_bars_measure_true_on_every_tile(
     paper: Paper, left_handed: bool, tmp_path: Path, render: Render
@@ -219,7 +219,7 @@ def cut_out(
     return page[top : top + round(height / MM), left : left + round(width / MM)]
 
 
-@pytest.mark.parametrize("mirrored", [False, True])
+@quick_first("mirrored", [False, True])
 @pytest.mark.parametrize("left_handed", [False, True])
 def test_the_side_tab_lies_by_the_drawing_hand(
     left_handed: bool, mirrored: bool, tmp_path: Path, render: Render

@@ -37,6 +37,7 @@ from burnplan.sheets.money.letter_pdf import print_spelling
 from burnplan.sheets.money.price_list_sheet import PriceList, price_list_letter
 from burnplan.sheets.money.quote_sheet import client_lines, quote_letter
 from burnplan.sheets.writing import Written
+from tests.cases import quick_first
 from tests.sheets.conftest import MM, Render
 
 OWN = Settings(name="Hollow Oak Studio")
@@ -392,7 +393,7 @@ HARD = [
 ]
 
 
-@pytest.mark.parametrize(("who", "paper"), HARD)
+@quick_first(("who", "paper"), HARD, quick=2)
 def test_nothing_runs_off_the_page(
     who: dict[str, str], paper: Paper, tmp_path: Path, render: Render
 ) -> None:

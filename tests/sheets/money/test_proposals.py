@@ -34,6 +34,7 @@ from burnplan.sheets.money.proposal_html import MOST_BYTES
 from burnplan.sheets.reader import SOURCE_LANGUAGE, Reader, languages
 from burnplan.shipped import shipped
 from burnplan.units import UnitSystem
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 from tests.sheets import words
 from tests.tone.scenes import scene
@@ -85,10 +86,10 @@ def test_prices_and_dates_are_those_of_draft_whatif_and_promise(studio: Studio, 
         assert sum(line.amount for line in one.lines) == one.total
 
 
-@pytest.mark.parametrize(("meant", "version", "size"), [
+@quick_first(("meant", "version", "size"), [
     ("c", 2, (120, 150)), ("12 x 15 cm", 2, (120, 150)), ("B", 1, (90, 110)),
     (None, 1, (90, 110)), ("9x11", 1, (90, 110)),
-])  # fmt: skip
+], quick=3)  # fmt: skip
 def test_a_yes_to_one_size_holds_its_figures(
     studio: Studio, job: str, clock: FixedClock, meant: str | None, version: int,
     size: tuple[float, float],

@@ -13,6 +13,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.units import MM_PER_POINT
+from tests.cases import quick_first
 
 # Width and height, mm: ISO 216, and ISO/IEC 7810 ID-1.
 FORMS = {"a6": (1, 105.0, 148.0), "business": (2, 85.6, 53.98)}
@@ -35,7 +36,7 @@ def heights(page: PageObject) -> list[float]:
     return found
 
 
-@pytest.mark.parametrize("form", FORMS)
+@quick_first("form", FORMS)
 @pytest.mark.parametrize("use", SAYS)
 def test_a_card_fits_its_paper_and_says_what_its_use_asks(
     studio: Studio, tmp_path: Path, form: str, use: str

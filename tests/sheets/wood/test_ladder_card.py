@@ -13,6 +13,7 @@ from burnplan.sheets.paper import A4, LETTER, Paper
 from burnplan.sheets.wood.ladder_card import ladder_card
 from burnplan.tone.lightness import lightness
 from burnplan.tone.strip import tone_of
+from tests.cases import quick_first
 from tests.sheets.conftest import MM, Render
 
 
@@ -57,7 +58,7 @@ def test_the_patches_are_printed_as_light_as_they_are(tmp_path: Path, render: Re
         assert float(found.mean()) == pytest.approx(patch.lightness, abs=1)
 
 
-@pytest.mark.parametrize("count", [1, 2, 40])
+@quick_first("count", [1, 2, 40], quick=2)
 def test_few_and_many_patches_and_strange_names_fit(tmp_path: Path, count: int) -> None:
     view = _view(count, species_name="W" * 60, tip="x" * 80, note="n" * 900, curve=[])
     assert ladder_card(tmp_path / "card.pdf", view).pages == 1
