@@ -27,7 +27,7 @@ def source(demo_home: Path, tmp_path: Path) -> Path:
     """The file of a book with rows in every table."""
     path = tmp_path / "source.db"
     with (
-        closing(sqlite3.connect(demo_home / "book.db")) as filled,
+        closing(sqlite3.connect(f"file:{demo_home}/book.db?immutable=1", uri=True)) as filled,
         closing(sqlite3.connect(path)) as copy,
     ):
         filled.backup(copy)
