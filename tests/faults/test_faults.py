@@ -381,6 +381,7 @@ def test_truncated_original(home: Path, keep: float, say: Say, fault: Tell) -> N
 # --- power ---------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_what_is_said_done_is_on_the_disk(home: Path, fault: Tell) -> None:
     # A power cut cannot be tried here; SQLite promises it of this setting (its documentation,
     # "PRAGMA synchronous": FULL, in WAL mode, syncs the log after each transaction).

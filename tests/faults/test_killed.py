@@ -10,13 +10,12 @@ import pytest
 
 from burnplan.desk.jobs import clients
 from tests import books
-from tests.cases import quick_first
 from tests.desk.actions import Bench
 from tests.faults import killing
 from tests.faults.conftest import Tell
 from tests.faults.killing import Scenario
 
-pytestmark = books.about_files
+pytestmark = [books.about_files, pytest.mark.long]
 
 POINTS = 5  # in each scenario
 SOME_ACTIONS = (
@@ -30,7 +29,7 @@ def scenarios(tmp_path_factory: pytest.TempPathFactory) -> list[Scenario]:
     return killing.all_scenarios(tmp_path_factory.mktemp("scenarios"), SOME_ACTIONS)
 
 
-@quick_first("number", [1, 0, 2, 3, 4])
+@pytest.mark.parametrize("number", range(5))
 def test_nothing_is_lost(
     scenarios: list[Scenario], number: int, tmp_path: Path, fault: Tell
 ) -> None:

@@ -244,6 +244,7 @@ def test_a_member_twice_is_refused(packages: Path, other: Studio, tmp_path: Path
     assert "twice" in refusal(other, tmp_path / "x.zip").message
 
 
+@pytest.mark.long
 def test_members_missing_or_extra_are_refused(
     packages: Path, other: Studio, tmp_path: Path
 ) -> None:

@@ -91,6 +91,7 @@ def test_an_export_imported_is_the_same_book(
             assert twin.read_bytes() == file.read_bytes(), file.name
 
 
+@pytest.mark.long
 def test_work_goes_on_in_a_restored_book(full: Studio, other: Studio, tmp_path: Path) -> None:
     backups.export(full, tmp_path / "e.zip")
     imported(other, tmp_path / "e.zip")

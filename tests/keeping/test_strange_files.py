@@ -101,8 +101,9 @@ sys.exit(run(sys.argv[1:]))
 """
 
 
-@quick_first("where", ["manifest.json", "book.json"])
-@quick_first("of", ["[],", "{},", '"",', "1.5,"])
+@pytest.mark.long
+@pytest.mark.parametrize("where", ["manifest.json", "book.json"])
+@pytest.mark.parametrize("of", ["[],", "{},", '"",', "1.5,"])
 def test_a_small_archive_cannot_want_all_memory(
     where: str, of: str, tmp_path: Path, studio: Studio
 ) -> None:

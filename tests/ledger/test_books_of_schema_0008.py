@@ -136,6 +136,7 @@ def test_what_was_done_then_can_be_undone(studio: Studio) -> None:
     assert tomcat() == []
 
 
+@pytest.mark.long
 def test_all_that_was_done_can_be_undone(studio: Studio) -> None:
     with doors.transaction(studio.engine, writing=True) as book:
         for entry in book.scalars(select(History).order_by(History.id.desc())):

@@ -25,6 +25,7 @@ from burnplan.errors import OperationFailed
 from burnplan.ledger import engines, migrate, soundness, tables
 from burnplan.ledger.models import Record, Reference
 from tests import books
+from tests.cases import quick_first
 from tests.conftest import FixedClock
 
 NOW = datetime(2027, 3, 17, tzinfo=UTC)
@@ -59,7 +60,7 @@ def test_the_migrations_make_exactly_the_models(studio: Studio) -> None:
 
 
 @books.about_files
-@pytest.mark.parametrize("kind", ["new", "migrated"])
+@quick_first("kind", ["new", "migrated"])
 def test_a_book_is_defined_as_the_models_are(studio: Studio, home: Path, kind: str) -> None:
     """Line by line: by that damage to what a book says of itself is known."""
     with studio.reading():

@@ -6,11 +6,11 @@ import pytest
 from burnplan.errors import BadInput
 from burnplan.tone import flat_view, known_sheet
 from burnplan.tone.known_sheet import SHEETS
-from tests.cases import quick_first
 from tests.tone.scenes import scene
 
 
-@quick_first(
+@pytest.mark.long
+@pytest.mark.parametrize(
     ("seed", "wood", "bench"),
     [(1, "maple", "light"), (2, "walnut", "clutter"), (3, "birch", "planks")],
 )

@@ -62,6 +62,7 @@ def test_what_is_sent_is_what_is_held(size: tuple[int, int], *, clear: bool) -> 
     assert (held[..., 3] == colours(dots)[..., 3]).all()
 
 
+@pytest.mark.long
 def test_a_picture_is_sent_once_and_shown_where_it_moves(studio: Studio, job: str) -> None:
     async def desk(hand: Hand) -> None:
         screen = sits_at(hand)

@@ -113,6 +113,7 @@ def test_several_photos_are_put_on_the_piece_and_laid_anew(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_photo_that_was_compared_shows_how_it_was(studio: Studio, job: str, photo: Path) -> None:
     compared.keep(studio, against_plan(job), photo)
 

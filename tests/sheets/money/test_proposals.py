@@ -293,6 +293,7 @@ def test_a_price_in_mind_is_of_one_size(studio: Studio, job: str) -> None:
     assert [one.total for one in alone.choices] == [400]
 
 
+@pytest.mark.long
 def test_written_anew_a_proposal_is_of_the_wood_that_was_priced(
     studio: Studio, job: str, tmp_path: Path
 ) -> None:
