@@ -92,6 +92,7 @@ def test_the_clock_takes_up_what_is_planned_or_was_last_worked_on(
     assert (taken.code, taken.tip, taken.heat) == (fox, "ball", "")
 
 
+@pytest.mark.long
 def test_what_is_taken_up_is_the_work_that_was_planned_or_done_last(
     burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str]
 ) -> None:

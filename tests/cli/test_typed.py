@@ -274,7 +274,8 @@ def test_a_thickness(inches: Run, studio: Studio, said: str, mm: float) -> None:
         assert blanks.show(studio, code).thickness_mm == pytest.approx(mm)
 
 
-@quick_first(("said", "mm"), [("1/2", 12.7), ("3/4 in", 19.05), ("5mm", 5)])
+@pytest.mark.long
+@pytest.mark.parametrize(("said", "mm"), [("1/2", 12.7), ("3/4 in", 19.05), ("5mm", 5)])
 def test_a_margin_and_a_shift(inches: Run, studio: Studio, said: str, mm: float) -> None:
     plan = ("reference", "plan", "C-0001", "--margin", said, "--shift", f"{said},-{said}")
     code, _, err = inches(*plan)

@@ -237,6 +237,7 @@ def test_what_is_no_file_is_left_alone(furnished: Run, tmp_path: Path) -> None:
     assert (tmp_path / "nowhere.csv").is_symlink()
 
 
+@pytest.mark.long
 @books.about_files
 def test_a_person_is_asked(furnished: Run, studio: Studio, tmp_path: Path) -> None:
     assert furnished("settings", "units=metric")[0] == 0

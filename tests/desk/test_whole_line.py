@@ -195,6 +195,7 @@ class TestChecklist:
         ]  # fmt: skip
         assert [key for key in steps if key.startswith("zone-")] == ["zone-1", "zone-2", "zone-3"]
 
+    @pytest.mark.long
     def test_what_was_ticked_survives_a_new_plan(self, studio: Studio) -> None:
         commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
         references.add(studio, "Barn", demo.sample(demo.PHOTO), zones=4)

@@ -153,6 +153,7 @@ def test_no_command_shows_such_a_character(evil: Studio) -> None:
 NAMELESS = ("pace", "blank species", "earnings", "quote show 1", "quote list 1", "session planned")
 
 
+@pytest.mark.long
 def test_nor_does_what_was_typed_wrong(evil: Studio) -> None:
     for arguments in (
         ["commission", "show", EVIL], ["blank", "show", EVIL], [EVIL], ["jobs", f"--{EVIL}"],
@@ -207,6 +208,7 @@ def test_no_such_character_comes_into_what_is_written(evil: Studio, tmp_path: Pa
     assert began > 5
 
 
+@pytest.mark.long
 def test_a_name_too_long_is_said(evil: Studio) -> None:
     for arguments in (["export", f"{'a' * 300}.zip"], ["backup", f"{'a' * 300}.zip"]):
         code, _, err = run_program(evil, arguments)

@@ -356,6 +356,7 @@ def test_a_manifest_that_is_none_is_refused(text: bytes) -> None:
         package.Manifest.from_json(text)
 
 
+@pytest.mark.long
 @settings(max_examples=150)
 @given(field=st.sampled_from(FIELDS), value=JSON)
 @example("version", 2)

@@ -162,6 +162,7 @@ def test_a_backup_that_is_damaged_itself_repairs_nothing(full: Studio, tmp_path:
         checking.check(full, spare=tmp_path / "none.zip")
 
 
+@pytest.mark.long
 def test_what_a_stopped_program_left_is_removed_when_old(full: Studio) -> None:
     folder = photo_of(full).parent
     old = [folder / "tmpabcd1234", full.home / ".book.db-x.part", full.home / "copies" / ".x.part"]

@@ -57,6 +57,7 @@ def test_a_backup_restored_is_the_same_book(full: Studio, other: Studio, tmp_pat
     assert (done.originals, done.missing) == (1, [])
 
 
+@pytest.mark.long
 def test_the_mask_of_a_layout_comes_along(
     full: Studio, other: Studio, photo: Path, tmp_path: Path
 ) -> None:
@@ -313,6 +314,7 @@ def _of_copy(copy: Path, tmp_path: Path) -> dict[str, list[dict[str, object]]]:
     return found
 
 
+@pytest.mark.long
 @books.about_files
 def test_an_older_book_is_migrated(full: Studio, other: Studio, tmp_path: Path) -> None:
     revision = migrate.versions()[-2]

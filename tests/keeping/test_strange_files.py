@@ -51,7 +51,8 @@ def test_what_is_no_file_is_not_read(
     assert done.stderr.count("\n") == 1
 
 
-@quick_first("year", [1971, 1979, 1980, 2107, 2108, 2999])
+@pytest.mark.long
+@pytest.mark.parametrize("year", [1971, 1979, 1980, 2107, 2108, 2999])
 def test_any_clock_makes_a_backup_that_comes_back(
     year: int, studio: Studio, clock: FixedClock, tmp_path: Path
 ) -> None:

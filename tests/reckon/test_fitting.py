@@ -48,6 +48,7 @@ def test_what_is_lost_agrees_with_closed_forms(outline: Outline, lost: float, tu
     assert fit.cost == pytest.approx(lost, abs=0.005)
 
 
+@pytest.mark.long
 @given(photos, st.lists(candidates, max_size=8), st.none() | st.floats(10, 5000))
 def test_a_ranking_holds_everything_in_order(
     photo: tuple[int, int], stock: list[Candidate], wanted: float | None

@@ -258,6 +258,7 @@ def test_slower_on_large_pieces_is_learned() -> None:
     assert found / plain == pytest.approx(9**0.3, rel=0.12)
 
 
+@pytest.mark.long
 def test_a_faster_artist_is_followed_within_six_jobs() -> None:
     """The median over invented artists who became 30 % faster after 20 jobs."""
 

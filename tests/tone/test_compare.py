@@ -113,7 +113,8 @@ def test_without_the_correction_it_would_lie_beside_the_plan() -> None:
     assert np.corrcoef(off[inner].ravel(), best[inner].ravel())[0, 1] > 0.99
 
 
-@quick_first("name", ["cat", "cup"])
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["cat", "cup"])
 def test_the_largest_faults_are_named(name: str) -> None:
     found = photographed(name, "all", 3, faults=12)
     largest = sorted(found.seen.faults, key=lambda fault: -fault.area_cm2)[:10]
@@ -213,7 +214,8 @@ def all_burned() -> Plan:
     return placed, find_zones(placed)
 
 
-@quick_first("state", STATES)
+@pytest.mark.long
+@pytest.mark.parametrize("state", STATES)
 def test_where_no_wood_is_bare_the_doubt_says_so_and_zones_tell_by_each_other(state: str) -> None:
     placed, zones = all_burned()
     seen = scene(placed, zones, state, HELD_OUT + 6, size=(1100, 825))

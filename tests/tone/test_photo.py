@@ -337,6 +337,7 @@ def wide_profile() -> bytes:
     return icc_profile(b"RGB ", tags | dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), gamma(563 / 256)))
 
 
+@pytest.mark.long
 def test_wide_gamut_profile_agrees_with_colour_science(colour_science: Any) -> None:
     """Against colour-science's RGB_to_RGB between Adobe RGB (1998) and sRGB."""
     rng = np.random.default_rng(1)

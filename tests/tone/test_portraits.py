@@ -97,6 +97,7 @@ def test_soft_parts_stay_open_and_features_have_lines(
     assert lines.lost_cm > 0
 
 
+@pytest.mark.long
 def test_strong_edges_of_the_features_have_a_line(
     photo_file: Callable[[str], Path], portrait: Portrait
 ) -> None:

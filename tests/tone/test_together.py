@@ -12,7 +12,6 @@ from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.composed import Composed, compose
 from burnplan.tone.lightness import lightness
 from burnplan.tone.together import Laid, Lies, Seam, Together, Tones, area_moved
-from tests.cases import quick_first
 from tests.tone.conftest import _photo_file
 
 PIECE = Outline(OutlineKind.RECTANGLE, 250, 200)
@@ -80,7 +79,8 @@ def test_a_hard_seam_is_a_step_and_a_soft_one_a_slope(tmp_path: Path) -> None:
             assert np.flatnonzero(steps).mean() == pytest.approx(len(row) / 2, abs=2)
 
 
-@quick_first("dim", [0.45, 0.7])
+@pytest.mark.long
+@pytest.mark.parametrize("dim", [0.45, 0.7])
 def test_the_same_subject_in_dim_light_is_matched(tmp_path: Path, dim: float) -> None:
     whole = np.asarray(Image.open(WOMAN).convert("RGB"), np.float64)
     path = tmp_path / "dim.png"

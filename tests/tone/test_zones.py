@@ -268,7 +268,8 @@ def test_no_small_island_is_left_in_noise(
     assert smallest_island_px(zones) * placed.pixel_area_mm2 >= MIN_AREA_MM2
 
 
-@quick_first("name", ["chelsea.png", "china.jpg"])
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["chelsea.png", "china.jpg"])
 def test_levels_are_area_opened_and_closed_as_in_scikit_image(
     placed_photo: Callable[..., Placed], name: str
 ) -> None:

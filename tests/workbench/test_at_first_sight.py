@@ -338,7 +338,8 @@ def test_what_is_left_to_do_with_a_ready_piece_stands_first(studio: Studio) -> N
     at_work(studio, desk)
 
 
-@quick_first("key", ["t", "g"])
+@pytest.mark.long
+@pytest.mark.parametrize("key", ["t", "g"])
 def test_a_form_begins_with_what_the_clock_would_begin(studio: Studio, key: str) -> None:
     code = barn(studio)
 
@@ -416,6 +417,7 @@ def test_no_end_of_a_form_is_cut_off(studio: Studio, photo: Path, size: tuple[in
     at_work(studio, desk, size)
 
 
+@pytest.mark.long
 def test_a_key_pressed_before_the_job_is_there_is_meant_for_it(
     studio: Studio, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -257,6 +257,7 @@ def test_the_workbench_opens_at_what_is_being_burned(studio: Studio, photo: Path
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_tip_and_heat_are_as_last_used_on_the_zone(studio: Studio, photo: Path) -> None:
     code = _with_photo(studio, photo)
     for zone, tip, heat in ((2, "shader", "7"), (1, "round 2 mm", "5")):
@@ -296,6 +297,7 @@ def test_a_session_without_a_zone_has_none_to_be_done(studio: Studio) -> None:
     assert sessions.open_now(studio) is not None, "nothing half done"
 
 
+@pytest.mark.long
 def test_of_a_piece_begun_again_the_first_step_comes_next(studio: Studio, photo: Path) -> None:
     """Not what follows the zone that was burned on the one that is ruined."""
     code = _with_photo(studio, photo)

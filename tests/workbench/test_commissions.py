@@ -39,6 +39,7 @@ def test_a_new_commission_is_logged_and_opened(studio: Studio, size: tuple[int, 
     )  # fmt: skip
 
 
+@pytest.mark.long
 def test_what_may_be_misspelt_is_asked_about_and_dates_are_the_locales(studio: Studio) -> None:
     clients.add(studio, "Anna Berg", clients.ClientDetails())
     said: list[str] = []
@@ -54,6 +55,7 @@ def test_what_may_be_misspelt_is_asked_about_and_dates_are_the_locales(studio: S
     assert commissions.show(studio, "1").due == date(2027, 4, 3)  # en_GB: the day first
 
 
+@pytest.mark.long
 def test_typing_goes_into_the_form_and_enter_moves_on(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("n", *"Owl", "enter", *"Ines", "enter", *["enter"] * 5)
@@ -358,6 +360,7 @@ def test_a_key_that_can_do_nothing_says_why(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_the_name_of_a_client_is_completed(studio: Studio) -> None:
     clients.add(studio, "Mara Lindqvist", clients.ClientDetails())
 

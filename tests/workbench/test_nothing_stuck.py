@@ -48,6 +48,7 @@ def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
     assert (moved.hours, moved.work, moved.number) == (1.5, "transfer", number + 1)
 
 
+@pytest.mark.long
 def test_a_zone_that_is_emptied_is_none(studio: Studio) -> None:
     code = barn(studio)
     sessions.log(studio, code, timedelta(hours=1), sessions.Doing(zone=2))
@@ -87,6 +88,7 @@ def test_a_session_that_never_was_is_taken_out(studio: Studio) -> None:
     assert len(sessions.all_of(studio, code)) == 2
 
 
+@pytest.mark.long
 def test_two_clients_who_are_one_are_merged_and_an_unused_one_removed(studio: Studio) -> None:
     commissions.add(studio, Wishes(title="Owl", client="Anna Berg"))
     commissions.add(studio, Wishes(title="Fox", client="A. Berg"))
@@ -142,6 +144,7 @@ def test_a_client_s_jobs_are_shown_with_what_is_paid_and_owed(studio: Studio) ->
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_due_date_is_cleared(studio: Studio) -> None:
     code = barn(studio)
     commissions.edit(studio, code, Wishes(due=studio.today() + timedelta(days=9)))
@@ -156,6 +159,7 @@ def test_a_due_date_is_cleared(studio: Studio) -> None:
     assert commissions.show(studio, code).due is None
 
 
+@pytest.mark.long
 def test_a_blank_is_put_right(studio: Studio) -> None:
     code = blanks.add(studio, BASSWOOD).code
 

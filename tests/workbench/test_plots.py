@@ -21,6 +21,7 @@ Wren,2026-09-20,150,100,rectangle,basswood,eye:3,eye:3,,1,1,30,1,150
 """
 
 
+@pytest.mark.long
 def test_each_past_job_is_drawn_in_its_band(studio: Studio, tmp_path: Path) -> None:
     file = tmp_path / "past.csv"
     file.write_text(PAST)

@@ -15,7 +15,6 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.terminal import Cell, Terminal
-from tests.cases import quick_first
 from tests.workbench.hand import Hand, at_work, settle_phases
 
 Colours = NDArray[np.int_]
@@ -57,7 +56,7 @@ def _in_blocks(widget: Widget, cell: Cell, seen: Seen) -> NDArray[np.int_]:
 
 
 @pytest.mark.long
-@quick_first("cell", [None, Cell(9, 20), Cell(10, 17), Cell(8, 21)])
+@pytest.mark.parametrize("cell", [None, Cell(9, 20), Cell(10, 17), Cell(8, 21)])
 def test_round_wood_is_round(studio: Studio, photo: Path, cell: Cell | None) -> None:
     code = commissions.add(studio, Wishes(title="Cat", size="round 20cm", species="basswood")).code
     references.add(studio, code, photo, zones=3)

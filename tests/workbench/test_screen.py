@@ -367,6 +367,7 @@ def test_a_change_under_way_is_shown_at_once(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 @books.about_files
 def test_a_damaged_value_is_a_line(studio: Studio) -> None:
     _break_a_value(studio)
@@ -381,8 +382,9 @@ def test_a_damaged_value_is_a_line(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 @books.about_files
-@quick_first("damaged", [True, False])
+@pytest.mark.parametrize("damaged", [True, False])
 def test_what_cannot_be_drawn_ends_in_a_line_only_where_the_book_is_damaged(
     studio: Studio,
     monkeypatch: pytest.MonkeyPatch,

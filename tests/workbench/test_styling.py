@@ -37,6 +37,7 @@ def test_what_is_in_sight_has_the_styles_that_it_would_be_given_anew(studio: Stu
     at_work(studio, desk, size=(120, 40))
 
 
+@pytest.mark.long
 def test_no_styles_are_read_for_the_first_question_or_the_palette(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         known = set(hand.app.stylesheet.source)

@@ -56,6 +56,7 @@ def test_a_key_held_down_writes_once(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_key_that_may_be_held_down_shows_at_once_that_it_was_pressed(
     studio: Studio, monkeypatch: pytest.MonkeyPatch
 ) -> None:

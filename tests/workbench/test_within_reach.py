@@ -27,7 +27,6 @@ from burnplan.reckon.checklist import Phase
 from burnplan.workbench.forms import Choice, Form, Reading
 from burnplan.workbench.keyline import KeyLine
 from burnplan.workbench.listing import Lines
-from tests.cases import quick_first
 from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn, settle_phases
 
 
@@ -349,7 +348,8 @@ def test_a_letter_to_the_client_is_written_and_shown(studio: Studio, tmp_path: P
     assert "14 May 2027" in (tmp_path / "out" / f"{code}-delay.html").read_text()
 
 
-@quick_first("typed", ["pho", "./pho", "{here}/pho", "{here}/sub"])
+@pytest.mark.long
+@pytest.mark.parametrize("typed", ["pho", "./pho", "{here}/pho", "{here}/sub"])
 def test_paths_are_completed_as_they_are_typed(
     typed: str, studio: Studio, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -90,6 +90,7 @@ def test_a_hazard_found_later_blocks_burning_until_it_is_set_aside(studio: Studi
     assert [hazard.override for hazard in blanks.show(studio, wood).hazards] == ["tested: bare"]
 
 
+@pytest.mark.long
 def test_a_blank_is_released(studio: Studio) -> None:
     code, wood = barn(studio), blanks.add(studio, BASSWOOD).code
     holding.hold(studio, wood, code)

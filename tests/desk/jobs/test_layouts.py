@@ -82,6 +82,7 @@ def _barn(studio: Studio) -> str:
     return commissions.add(studio, Wishes(title="Barn", size="32x24cm", species="basswood")).code
 
 
+@pytest.mark.long
 def test_a_dropped_background_is_bare_and_costs_no_hours(studio: Studio, photo: Path) -> None:
     code = _barn(studio)
     whole, _ = references.add(studio, code, photo, zones=3)

@@ -185,6 +185,7 @@ def test_what_cannot_be_is_said_and_changes_nothing(
     assert lettering.of(studio, job).lettering == []
 
 
+@pytest.mark.long
 def test_an_estimate_beforehand_says_what_the_job_then_does(
     studio: Studio, job: str, photo: Path
 ) -> None:

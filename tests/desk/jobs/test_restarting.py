@@ -141,6 +141,7 @@ def test_a_blank_of_another_size_is_planned_for(studio: Studio, fox: str) -> Non
     assert references.show(studio, fox).size_mm == (120.0, 90.0)
 
 
+@pytest.mark.long
 def test_steps_of_ones_own_stay(studio: Studio, fox: str) -> None:
     checklists.add(studio, fox, "Ask about the ears", "transfer")
     own = checklists.of(studio, fox).steps
@@ -152,6 +153,7 @@ def test_steps_of_ones_own_stay(studio: Studio, fox: str) -> None:
     assert set(states.values()) == {"open"}
 
 
+@pytest.mark.long
 def test_a_session_of_a_spoiled_piece_is_corrected_as_one(studio: Studio, fox: str) -> None:
     _restart(studio, fox)
     corrections.correct(studio, 3, corrections.Correction(length=timedelta(hours=1)), "slip")
@@ -160,6 +162,7 @@ def test_a_session_of_a_spoiled_piece_is_corrected_as_one(studio: Studio, fox: s
     assert shown.spoiled[0].hours == pytest.approx(4)
 
 
+@pytest.mark.long
 def test_a_third_piece_knows_of_both_before(studio: Studio, fox: str) -> None:
     _restart(studio, fox)
     sessions.log(studio, fox, timedelta(hours=2), sessions.Doing(work="prepare"))

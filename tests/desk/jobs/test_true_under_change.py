@@ -98,6 +98,7 @@ def test_what_changes_nothing_of_the_piece_plans_nothing(studio: Studio, fox: st
     assert references.show(studio, fox) == before
 
 
+@pytest.mark.long
 def test_a_blank_of_another_size_is_planned_for(studio: Studio, fox: str) -> None:
     blank = blanks.add(studio, NewBlank(species="cherry", size="24x18cm", grit=320)).code
     said = holding.beforehand(studio, blank, fox)
@@ -110,6 +111,7 @@ def test_a_blank_of_another_size_is_planned_for(studio: Studio, fox: str) -> Non
     assert references.show(studio, fox).species == "basswood"
 
 
+@pytest.mark.long
 def test_steps_that_the_change_undoes_are_opened_if_wanted(studio: Studio, fox: str) -> None:
     checklists.tick(studio, fox, ["sand-120", "features"])
     assert _states(studio, fox, "sand-120", "features") == ["ticked", "ticked"]

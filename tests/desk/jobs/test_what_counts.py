@@ -82,6 +82,7 @@ def test_hours_set_aside_say_nothing_of_what_is_left(studio: Studio, barn: str) 
     assert left_of(studio, barn) == before
 
 
+@pytest.mark.long
 def test_a_zone_under_way_is_not_finished(studio: Studio, barn: str) -> None:
     checklists.tick(studio, barn, ["Z1"])
     with studio.reading() as book:
@@ -94,6 +95,7 @@ def test_a_zone_under_way_is_not_finished(studio: Studio, barn: str) -> None:
     assert found != reckoned(studio, barn, burned, {Work.BURN: 5})
 
 
+@pytest.mark.long
 def test_what_a_correction_replaced_counts_nowhere(
     studio: Studio, barn: str, clock: FixedClock
 ) -> None:

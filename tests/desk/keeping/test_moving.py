@@ -86,6 +86,7 @@ def test_only_into_an_empty_place(studio: Studio, source: Path, place: Studio) -
     assert rows_in(place) == 2  # Mara and the history of her
 
 
+@pytest.mark.long
 def test_an_older_book_is_left_as_it_is(studio: Studio, source: Path, place: Studio) -> None:
     migrate.migrate_to(place.engine, "0008")
     with pytest.raises(NotAllowed, match="kept already"):

@@ -270,6 +270,7 @@ def test_a_file_that_is_none_is_refused(
         past_import.bring_in(studio, path)
 
 
+@pytest.mark.long
 @given(st.binary(max_size=300) | st.text(max_size=200).map(str.encode))
 @hypothesis_settings(
     max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
@@ -354,6 +355,7 @@ def _delivered(studio: Studio, clock: FixedClock, title: str, hours: float) -> s
     return endings.deliver(studio, title, all_done=True).code
 
 
+@pytest.mark.long
 def test_what_a_job_earned_is_worked_by_hand(studio: Studio, clock: FixedClock) -> None:
     settings.save(studio, studio_settings.Settings(tax_percent=Decimal(20)))
     _delivered(studio, clock, "Barn", 12)

@@ -273,6 +273,7 @@ class TestPromise:
         assert [one.p80 for one in found] == sorted(one.p80 for one in found)
         assert found[2].on_time is None
 
+    @pytest.mark.long
     def test_the_quick_chance_is_near_the_sampled_one(self, studio: Studio, photo: Path) -> None:
         for title, days in (("First", 5), ("Second", 8), ("Third", 9)):
             book_job(studio, title, photo, days)

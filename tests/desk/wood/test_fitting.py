@@ -34,6 +34,7 @@ def test_the_blanks_that_suit_come_first(studio: Studio, photo: Path) -> None:
     assert not {"B-0002", "B-0003"} & set(codes), "never to be burned, or held for another"
 
 
+@pytest.mark.long
 def test_the_blank_held_is_shown_though_none_is_in_stock(
     studio: Studio, photo: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -200,7 +200,8 @@ def _table_rows(page: np.ndarray) -> list[int]:
     return [int(row) for n, row in enumerate(rows) if n == 0 or row - rows[n - 1] > 3]
 
 
-@quick_first("own_steps", [0, 30, 300])
+@pytest.mark.long
+@pytest.mark.parametrize("own_steps", [0, 30, 300])
 def test_too_much_shrinks_and_is_counted_but_stays_one_page(
     studio: Studio, photo: Path, tmp_path: Path, render: Render, own_steps: int
 ) -> None:

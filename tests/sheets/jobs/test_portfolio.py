@@ -103,6 +103,7 @@ def test_hours_and_prices_where_they_are_asked_for(
         assert "Cats & co" in plain
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("pieces")
 def test_photos_leave_behind_where_they_were_taken(studio: Studio, tmp_path: Path) -> None:
     page, _ = written(studio, tmp_path / "out")

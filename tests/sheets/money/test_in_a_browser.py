@@ -28,7 +28,6 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.sheets.jobs import portfolio_files
 from burnplan.sheets.jobs.portfolio import PortfolioWanted
 from burnplan.sheets.money import proposal_files
-from tests.cases import quick_first
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 AXE = os.environ.get("AXE_CORE", "")
@@ -134,7 +133,8 @@ def test_axe_finds_nothing_in_a_portfolio(shown: Path, scheme: str) -> None:
     assert faults(shown, scheme) == []
 
 
-@quick_first("width", [390, 768, 1280])
+@pytest.mark.long
+@pytest.mark.parametrize("width", [390, 768, 1280])
 def test_nothing_hangs_over_and_sizes_are_in_true_relation(page: Path, width: int) -> None:
     found = told(page, _LAYOUT.replace("WIDTH", str(width)), "--window-size=1400,2000")
     assert found["over"] <= 0

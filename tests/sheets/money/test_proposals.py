@@ -136,6 +136,7 @@ def test_sizes_that_cannot_be(studio: Studio, job: str) -> None:
     assert commissions.show(studio, job).quoted is None
 
 
+@pytest.mark.long
 def test_another_size_has_the_shape_of_the_piece(studio: Studio, photo: Path) -> None:
     code = commissions.add(studio, Wishes(title="Fox", size="oval 8x10cm")).code
     references.add(studio, code, photo)
