@@ -100,6 +100,13 @@ def test_coats_are_planned_and_photos_kept(studio: Studio, photo: Path) -> None:
         await hand.press("escape")
         assert len(finishing.show(studio, code).coats) == 2
         assert any("hard wax oil" in step.text for step in checklists.of(studio, code).steps)
+        await hand.do("coats")
+        await hand.fill(next="24h")  # the rest is as it was planned
+        await hand.press("escape")
+        now = finishing.show(studio, code).coats
+        assert [(one.product, one.dry_hours, one.next_coat_hours) for one in now] == [
+            ("hard wax oil", 8, 24)
+        ] * 2
         await hand.do("progress_photo")
         await hand.fill(photo=str(photo), note="eyes done")
         [kept] = photos.all_of(studio, code)

@@ -32,11 +32,18 @@ _planned = of_job(lambda job: job.reference is not None)
 def coats(bench: "Workbench") -> None:
     """Plan the coats of the job shown; each becomes a step."""
     code = bench.job_page.code
+    bench.find(lambda: finishing.show(bench.studio, code), lambda now: _ask_coats(bench, now))
+
+
+def _ask_coats(bench: "Workbench", now: finishing.FinishView) -> None:
+    """Ask for the coats, as they are planned so far."""
+    code, first = now.code, now.coats[0] if now.coats else None
+    dry, again = (f"{first.dry_hours:g}h", f"{first.next_coat_hours:g}h") if first else ("", "")
     fields = [
-        Field("product", "What", "as on the tin: hard wax oil, …"),
-        Field("coats", "Coats", "how many", str(USUAL_COATS)),
-        Field("dry", "Until dry", "as the label says: 8h"),
-        Field("next", "Until the next", "as the label says: 24h; as until dry if empty"),
+        Field("product", "What", "as on the tin: hard wax oil, …", first.product if first else ""),
+        Field("coats", "Coats", "how many", str(len(now.coats) or USUAL_COATS)),
+        Field("dry", "Until dry", "as the label says: 8h", dry),
+        Field("next", "Until the next", "as the label says: 24h; as until dry if empty", again),
     ]
 
     def send(answers: Answers) -> finishing.FinishView:
