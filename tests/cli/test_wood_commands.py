@@ -60,6 +60,7 @@ def test_a_hazard_noted_later_is_overridden_by_command(burnplan: Run, job: str) 
     assert burnplan("session", "begin", job, "--work", "burn")[0] == 0
 
 
+@pytest.mark.long
 def test_moisture_in_either_scale(burnplan: Run, job: str) -> None:
     burnplan("blank", "hold", "1", job)
     assert "settles near 9.2 %" in burnplan("blank", "climate", "70F 50%")[1]  # Table 4-2: 9.2

@@ -201,6 +201,7 @@ def test_a_photo_that_nothing_uses_is_kept(full: Studio) -> None:
     assert unused.exists()
 
 
+@pytest.mark.long
 @books.about_files
 def test_what_others_can_read_is_made_private(full: Studio) -> None:
     opened = [full.home / "book.db", full.originals, full.home / "copies"]

@@ -104,6 +104,7 @@ def test_corners_typed_by_hand_are_corrected_by_what_is_burned(name: str) -> Non
     assert 1.5 / scale < found.piece.corners_mm < 5 / scale
 
 
+@pytest.mark.long
 def test_without_the_correction_it_would_lie_beside_the_plan() -> None:
     placed, zones = plan("cat")
     seen = scene(placed, zones, "all", HELD_OUT + 2, corners_off=12, size=(1100, 825))
@@ -126,6 +127,7 @@ def test_the_largest_faults_are_named(name: str) -> None:
         assert near, fault
 
 
+@pytest.mark.long
 def test_zones_that_are_not_burned_are_one_place_each_and_hide_no_fault() -> None:
     found = photographed("cup", "some", 4, faults=6)
     whole = [one.zone for one in found.too_light if one.whole]

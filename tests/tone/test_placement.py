@@ -90,6 +90,7 @@ def test_fill_covers_and_whole_shows_all(
     assert np.isclose(np.ptp(whole, axis=0), box).any()
 
 
+@pytest.mark.long
 @quickly
 @given(
     st.sampled_from([(900, 600), (150, 100)]),  # shrunk and enlarged

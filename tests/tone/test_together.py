@@ -48,6 +48,7 @@ def test_the_picture_has_the_proportions_of_the_piece(outline: Outline) -> None:
     assert made.keep is None  # all of it is covered
 
 
+@pytest.mark.long
 def test_nothing_is_distorted_and_each_photo_fills_its_share() -> None:
     for together in (two(), two(stacked=True), two(shares=(70, 30), seam=Seam.HARD)):
         made = compose([CAT, WOMAN], together, PIECE)
@@ -96,6 +97,7 @@ def test_the_same_subject_in_dim_light_is_matched(tmp_path: Path, dim: float) ->
         assert one.after.light == pytest.approx(matched.laid[0].after.light, abs=1.5)
 
 
+@pytest.mark.long
 def test_middles_are_drawn_together_as_far_as_asked() -> None:
     gaps = []
     for middles in (0.0, 0.5, 1.0):

@@ -96,6 +96,7 @@ def test_more_facts_are_offered_where_there_are_more(studio: Studio) -> None:
     at_work(studio, desk, size=(120, 40))
 
 
+@pytest.mark.long
 def test_the_palette_finds_by_what_an_action_is_about(studio: Studio) -> None:
     barn(studio)
 

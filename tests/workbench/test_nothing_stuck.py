@@ -125,6 +125,7 @@ def test_a_client_is_added_and_changed(studio: Studio) -> None:
     assert (one.email, one.phone) == ("ines@example.org", "030 1")
 
 
+@pytest.mark.long
 def test_a_client_s_jobs_are_shown_with_what_is_paid_and_owed(studio: Studio) -> None:
     code = barn(studio)
     quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))

@@ -102,6 +102,7 @@ def test_what_was_moved_can_be_left(studio: Studio, slab: str) -> None:
     assert outlines.show(studio, slab).view == before
 
 
+@pytest.mark.long
 def test_an_outline_by_photo_asks_for_the_photo_and_the_sheet(studio: Studio, slab: str) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("3", "o")

@@ -53,6 +53,7 @@ def test_each_past_job_is_drawn_in_its_band(studio: Studio, tmp_path: Path) -> N
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_without_past_jobs_pace_says_what_to_do(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("5")

@@ -97,6 +97,7 @@ def test_it_follows_what_is_done(studio: Studio) -> None:
     at_work(studio, desk, (120, 40))
 
 
+@pytest.mark.long
 def test_where_there_is_no_room_nothing_is_looked_up_until_there_is(studio: Studio) -> None:
     barn(studio)
 

@@ -33,6 +33,7 @@ def test_an_estimate_measures_what_was_drawn(photo: Path) -> None:
     assert drawn == pytest.approx(disc.line_cm + square.line_cm)
 
 
+@pytest.mark.long
 def test_quantiles_are_ordered_and_lines_add_up(photo: Path) -> None:
     own = studio_settings.Settings(tax_percent=Decimal(19))
     view, _ = estimates.estimate(photo, _asked(), own, wood=Decimal("12.30"))

@@ -97,6 +97,7 @@ def test_hours_spent_are_no_progress(studio: Studio, fox: str) -> None:
     assert {one.spoiled for one in logged} == {"scorched"}
 
 
+@pytest.mark.long
 def test_they_teach_the_pace_of_what_they_did(studio: Studio, fox: str) -> None:
     with studio.reading() as book:
         under_way = pace_records.records(book, studio.now()).under_way[1]

@@ -189,6 +189,7 @@ def test_a_letter_of_a_quote_is_of_the_piece_that_it_was_reckoned_for(
     assert "24 × 18 cm · black cherry" in letter.text()
 
 
+@pytest.mark.long
 def test_hours_judged_by_eye_count_until_something_better_is_known(
     studio: Studio, tmp_path: Path, fox: str
 ) -> None:

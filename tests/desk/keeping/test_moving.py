@@ -69,6 +69,7 @@ def test_there_and_back(studio: Studio, source: Path, place: Studio, tmp_path: P
     assert (tmp_path / "back.db").stat().st_mode & 0o077 == 0
 
 
+@pytest.mark.long
 def test_numbers_go_on_and_undo_reaches_back(studio: Studio, source: Path, place: Studio) -> None:
     moving.move_book(studio, place.database_url, str(source))
     last = undo.happenings(place)[0]

@@ -309,6 +309,7 @@ def test_the_backtest_looks_only_back(studio: Studio, tmp_path: Path) -> None:
     assert [job.title for job in after] == [*(f"Job {n}" for n in range(1, 9)), "Late"]
 
 
+@pytest.mark.long
 def test_five_slow_jobs_make_the_estimate_longer(
     studio: Studio, tmp_path: Path, photo: Path
 ) -> None:
@@ -426,6 +427,7 @@ def test_the_price_list_grows_with_size_and_detail(studio: Studio) -> None:
     assert all(small < large for small, large in zip(*found.prices, strict=True))
 
 
+@pytest.mark.long
 def test_by_eye_less_of_the_face_takes_less(photo: Path) -> None:
     own = studio_settings.Settings()
     asked = readings.EstimateRequest(parse_size("30x40cm"), species_or_own("basswood"), zones=3)

@@ -81,6 +81,7 @@ def test_boxes_stand_for_every_step(studio: Studio, job: str, tmp_path: Path) ->
     assert "burnplan ladder add" in words  # what to do for settings
 
 
+@pytest.mark.long
 def test_zones_show_what_is_known_of_them(studio: Studio, job: str, tmp_path: Path) -> None:
     found = job_sheets.gather(studio, job)
     words = _words(job_sheet(tmp_path / "job.pdf", found, Settings()).path)

@@ -76,6 +76,7 @@ def _frame(page: np.ndarray) -> tuple[float, float]:
     return float(columns.min() * MM), float(rows.min() * MM)
 
 
+@pytest.mark.long
 def test_they_are_printed_at_true_size(
     reading: PhotoAnalysis, tmp_path: Path, render: Render
 ) -> None:

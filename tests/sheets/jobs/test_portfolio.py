@@ -151,6 +151,7 @@ def test_many_pieces_stay_one_small_file(studio: Studio, tmp_path: Path) -> None
         assert f"Piece {number}" in said(page)
 
 
+@pytest.mark.long
 def test_from_the_command_line(
     studio: Studio, pieces: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

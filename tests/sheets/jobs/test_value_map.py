@@ -40,6 +40,7 @@ def written(reading: PhotoAnalysis, tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.long
 def test_each_zone_lies_in_its_burned_tone_at_true_size(
     written: Path, reading: PhotoAnalysis, render: Render
 ) -> None:
