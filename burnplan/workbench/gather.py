@@ -192,26 +192,6 @@ def ladder_settings(studio: Studio, code: str) -> "LadderSettingsView | str":
         return in_words(settings.current(studio).wording.of_error(missing))
 
 
-def with_what(studio: Studio, code: str, doing: sessions.Doing) -> sessions.Doing:
-    """Add the tip and the heat to what is begun: as last used for it, else as a ladder has them."""
-    if doing.work != "burn":
-        return doing
-    for one in sessions.all_of(studio, code):  # the newest first
-        if one.work == "burn" and one.zone == doing.zone and (one.tip or one.heat):
-            return doing.model_copy(update={"tip": one.tip, "heat": one.heat})
-    found = ladder_settings(studio, code) if doing.zone else ""
-    if isinstance(found, str):
-        return doing
-    heat = {one.zone: _on_a_dial(one.setting) for one in found.zones if found.varies == "heat"}
-    more = {"tip": found.tip, "heat": heat.get(doing.zone or 0, "")}
-    return doing.model_copy(update=more)
-
-
-def _on_a_dial(setting: float) -> str:
-    """Return a setting as finely as a dial can be turned."""
-    return f"{setting:.0f}" if setting >= 100 else f"{setting:.1f}".removesuffix(".0")
-
-
 def pace(studio: Studio) -> Pace:
     """Gather what the hours on record say."""
     from burnplan.desk.money import earnings  # brings numpy, as pace does

@@ -12,6 +12,8 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions, today
+from burnplan.desk.wood import ladders, zone_settings
+from burnplan.desk.wood.ladders import NewLadder
 from tests.cli.conftest import Run
 from tests.conftest import FixedClock
 
@@ -90,6 +92,26 @@ def test_the_clock_takes_up_what_is_planned_or_was_last_worked_on(
     taken = sessions.open_now(studio)
     assert taken is not None
     assert (taken.code, taken.tip, taken.heat) == (fox, "ball", "")
+
+
+def test_what_a_zone_is_burned_with_is_known_from_last_time_or_a_ladder(
+    burnplan: Run, studio: Studio, photo: Path
+) -> None:
+    code = commissions.add(studio, Wishes(title="Barn", size="20x15cm", species="basswood")).code
+    references.add(studio, code, photo, zones=3)
+    settings = [2.0, 3.0, 4.0, 5.0, 6.0]
+    read = [78.0, 64, 51, 37, 26]
+    ladders.add(
+        studio, NewLadder(species="basswood", tip="shader", heat=settings, lightness=read, bare=84)
+    )
+    of_zone = {one.zone: one.setting for one in zone_settings.settings_for(studio, code).zones}
+    sessions.log(studio, code, timedelta(hours=1), sessions.Doing(zone=1, tip="ball", heat="9"))
+    for zone, tip, heat in ((1, "ball", "9"), (2, "shader", f"{of_zone[2]:.1f}")):
+        assert burnplan("session", "begin", code, "--work", "burn", "--zone", str(zone))[0] == 0
+        taken = sessions.open_now(studio)
+        assert taken is not None
+        assert (taken.zone, taken.tip, taken.heat) == (zone, tip, heat.removesuffix(".0"))
+        sessions.stop(studio)
 
 
 @pytest.mark.long

@@ -104,8 +104,8 @@ class TakenUp(NamedTuple):
 def taken_up(studio: Studio) -> TakenUp:
     """Return what to go on with: what is planned for now, else what was last worked on.
 
-    The work is that of the last session while steps of it are open, and so its zone. Of what
-    was set aside nothing is taken up.
+    The work is that of the last session while steps of it are open, and so its zone; on a
+    piece begun again, that of its next step. Of what was set aside nothing is taken up.
 
     Raises
     ------
@@ -127,16 +127,34 @@ def taken_up(studio: Studio) -> TakenUp:
             raise NotFound(said, "Begin with a job: ", Do("commission.list"))
         raise NotFound(said, "Name the job: ", Do("session.start_on", job=first.code))
     left = [step for step in checklists.of(studio, last.code).steps if step.state == "open"]
-    if all(sessions.work_of(step.phase) != last.work for step in left):
+    if last.spoiled or all(sessions.work_of(step.phase) != last.work for step in left):
         return TakenUp(last.code, None)
     zone = last.zone if any(step.zone == last.zone for step in left) else None
     return TakenUp(last.code, last.work, zone, "as last time")
 
 
 def with_what(studio: Studio, which: str, doing: Doing) -> Doing:
-    """Return what is done in a session, with the tip and the heat of the last time at that."""
-    if doing.tip or doing.heat:
+    """Return what is burned in a session with tip and heat, where they are not said.
+
+    As last used for it, else as a tone ladder on its wood has them for its zone.
+    """
+    if doing.tip or doing.heat or doing.work != "burn":
         return doing
-    before = (one for one in sessions.all_of(studio, which) if one.work == doing.work)
-    last = next((one for one in before if one.tip or one.heat), None)
-    return doing if last is None else doing.model_copy(update={"tip": last.tip, "heat": last.heat})
+    for one in sessions.all_of(studio, which):  # the newest first
+        if one.work == "burn" and one.zone == doing.zone and (one.tip or one.heat):
+            return doing.model_copy(update={"tip": one.tip, "heat": one.heat})
+    if doing.zone is None:
+        return doing
+    from burnplan.desk.wood import zone_settings  # brings numpy
+
+    try:
+        found = zone_settings.settings_for(studio, which)
+    except NotFound:
+        return doing
+    heat = {one.zone: _on_a_dial(one.setting) for one in found.zones if found.varies == "heat"}
+    return doing.model_copy(update={"tip": found.tip, "heat": heat.get(doing.zone, "")})
+
+
+def _on_a_dial(setting: float) -> str:
+    """Return a setting as finely as a dial can be turned."""
+    return f"{setting:.0f}" if setting >= 100 else f"{setting:.1f}".removesuffix(".0")

@@ -23,6 +23,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import accepting, earnings, payments, quotes
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import today
 from burnplan.desk.wood import blanks
 from burnplan.desk.wood.blanks import NewBlank
 from burnplan.errors import NotAllowed
@@ -187,3 +188,9 @@ def test_what_cannot_be_is_refused(studio: Studio, fox: str) -> None:
     endings.deliver(studio, fox)
     with pytest.raises(NotAllowed, match="closed"):
         _restart(studio, fox)
+
+
+def test_the_clock_takes_up_the_new_piece_where_it_stands(studio: Studio, fox: str) -> None:
+    assert today.taken_up(studio)[:3] == (fox, "burn", None), "zone 1 is ticked, others are open"
+    _restart(studio, fox)
+    assert today.taken_up(studio) == today.TakenUp(fox, None), "bare wood is not burned next"

@@ -8,10 +8,10 @@ from burnplan.desk.jobs.checklists import StepView
 from burnplan.desk.jobs.sessions import Doing, SessionView
 from burnplan.desk.studio import typed_dates
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import today
 from burnplan.errors import BadInput
 from burnplan.units import format_hours, parse_duration
 from burnplan.wood.cautions import Moment
-from burnplan.workbench import gather
 from burnplan.workbench.actions.action import Action, clock_open, job_meant
 from burnplan.workbench.forms import Answers, Field, Form, chosen_of
 
@@ -38,7 +38,7 @@ def start_for(bench: "Workbench", code: str, steps: list[StepView] | None) -> No
 
     def run() -> Minded:
         doing = _doing(checklists.of(bench.studio, code).steps if steps is None else steps)
-        return _start(bench.studio, code, gather.with_what(bench.studio, code, doing))
+        return _start(bench.studio, code, today.with_what(bench.studio, code, doing))
 
     bench.do(run, lambda done: _started(bench, *done))
 
@@ -93,7 +93,7 @@ def start_with(bench: "Workbench") -> None:
         return _start(bench.studio, code, _said(answers))
 
     def ask(doing: Doing) -> None:
-        fields = _doing_fields(bench, doing)
+        fields = _doing_fields(doing)
         form = Form(f"Begin a session on {code}", fields, send, send="Begin")
         bench.ask(form, lambda done: _started(bench, *done))
 
@@ -101,26 +101,22 @@ def start_with(bench: "Workbench") -> None:
 
 
 def _find_doing(bench: "Workbench", code: str, then: Callable[[Doing], None]) -> None:
-    """Find what the clock would be started for: the step the cursor is on, else the next."""
+    """Find what the clock would be started for, and with what: the cursor's step, or the next."""
     step = bench.job_page.step if bench.job is not None else None
-    if step is not None:
-        then(_doing([step]))
-    else:
-        bench.find(lambda: _doing(checklists.of(bench.studio, code).steps), then)
+
+    def found() -> Doing:
+        steps = [step] if step is not None else checklists.of(bench.studio, code).steps
+        return today.with_what(bench.studio, code, _doing(steps))
+
+    bench.find(found, then)
 
 
-def _doing_fields(bench: "Workbench", doing: Doing) -> list[Field]:
-    before = bench.job.sessions[0] if bench.job is not None and bench.job.sessions else None
-    tip, heat = (before.tip, before.heat) if before else ("", "")
-
-    def hint(last: str, else_: str) -> str:
-        return f"{last} the last time" if last else else_
-
+def _doing_fields(doing: Doing) -> list[Field]:
     return [
         Field("work", "Work", ", ".join(WORK), doing.work, WORK),
         Field("zone", "Zone", "a number, 1 darkest", str(doing.zone or "")),
-        Field("tip", "Tip", hint(tip, "round 2 mm"), known=(tip,) if tip else ()),
-        Field("heat", "Heat", hint(heat, "the dial's, or degrees"), known=(heat,) if heat else ()),
+        Field("tip", "Tip", "round 2 mm", doing.tip),
+        Field("heat", "Heat", "the dial's, or degrees", doing.heat),
         Field("note", "Note", "anything to remember"),
     ]
 
@@ -210,7 +206,7 @@ def log(bench: "Workbench") -> None:
         fields = [
             Field("length", "How long", "1h30, 45min"),
             Field("ended", "Ended", "now; or yesterday 18:30"),
-            *_doing_fields(bench, doing),
+            *_doing_fields(doing),
         ]
         bench.ask(Form(f"Enter hours on {code}", fields, send, send="Enter them"), then)
 
