@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned
 from burnplan.codes import commission_code
-from burnplan.desk.derived import balances, pace_records, piece
+from burnplan.desk.derived import balances, pace_records, piece, studio_settings
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import NotAllowed, NotFound
@@ -71,7 +71,11 @@ def _tried(found: Backtest) -> BacktestView:
 
 
 def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
-    """Return the delivered commissions as rows of the past-jobs file: what they teach."""
+    """Return the delivered commissions as rows of the past-jobs file: what they teach.
+
+    Its prices are in the studio's currency: one in another is left out.
+    """
+    currency = studio_settings.of_book(book).currency
     rows = []
     for commission, job in pace_records.delivered(book, now):
         size = piece.size_of(commission)
@@ -91,7 +95,7 @@ def delivered_rows(book: Session, now: datetime) -> list[dict[str, Any]]:
                 "texture": round(face.texture, 4),
                 "line_cm": round(job.plan.lines.drawn_cm, 1),
                 **{f"{work.value}_h": whole.get(work) for work in Work},
-                "price": quote.total if quote else None,
+                "price": quote.total if quote and quote.currency == currency else None,
                 "total_h": None,
                 "covers": "",
                 "covered": "" if face.share in (0, 1) else round(face.share, 4),

@@ -237,7 +237,8 @@ def _in_english(text: str, locale: str) -> str:
     """Return a date with its month in English, and without the words around it."""
     bare = spelled(text)
     bare = re.sub(r"[ t]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?: ?[ap]m)?z?$", "", bare)
-    bare = re.sub(r"^[^\W\d]{2,}\.?,\s+", "", bare)  # Friday, March 14, 2025
+    # Friday, March 14, 2025; what stands before a year alone is its month
+    bare = re.sub(r"^[^\W\d]{2,}\.?,\s+(?!\d{4}$)", "", bare)
     bare = re.sub(r"(?<=\d)(?:st|nd|rd|th|er)\b", "", bare)
     months = _month_names(locale)
     # 14-Mar-25 and May-25, as programs show them
@@ -278,7 +279,7 @@ def day(text: str, today: date, form: CellForm) -> date:
             return _end_of_month(int(found[2]), int(found[1]))
         if found := re.fullmatch(r"([a-z]{3,9})\.?,? (\d{4})", plain):
             return _end_of_month(int(found[2]), parse_date(f"1 {plain}", today).month)
-    except (ValueError, OverflowError):
+    except (BadInput, ValueError, OverflowError):
         raise BadInput(f"'{text}' is not a day", "Write it like 2027-03-18") from None
     if not re.search(r"\d{4}|\d[./-] ?\d{1,2}[./-] ?\d\d$", plain):
         raise BadInput(f"'{text}' is not a day with its year", "Write it like 2027-03-18")
@@ -319,10 +320,14 @@ def _length_words(text: str) -> str:
     plain = _PAPER.get(plain, plain)
     plain = re.sub(r"\b(?:zoll|pouces?|pulgadas?|pollici|inch(?:es)?|ins)\b\.?", "in", plain)
     plain = re.sub(r"(?<=[a-z])\.(?=\s|$|x)", "", plain)
-    plain = re.sub(r'(?<=[\d"])\s*[whbdl]\b', "", plain)  # 11" W x 14" H
-    # What comes third is how thick it is.
-    return re.sub(r"^([^x×*]+[x×*][^x×*]+?)(\s*(?:[a-z\"]+)?)\s*[x×*]\s*[\d.,/ ]+(.*)$",
-                  r"\1\2 \3", plain)  # fmt: skip
+    # 11" W x 14" H, 11 in W x 14 in H
+    plain = re.sub(r'(?:(?<=[\d"])\s*|(?<=in|cm|mm)\s+)[whbdl]\b', "", plain)
+    # What comes third is how thick it is; its unit is that of all where they have none.
+    thick = re.match(r'([^x×*]+[x×*][^x×*]*[^x×*\s])\s*[x×*]\s*[\d.,/ ]+([a-z"]*)', plain)
+    if thick is None:
+        return plain
+    unit = "" if re.search(r'[a-z"]$', thick[1]) else thick[2]
+    return f"{thick[1]} {unit} {plain[thick.end() :]}".strip()
 
 
 def is_one_length(text: str) -> bool:

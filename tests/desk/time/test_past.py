@@ -371,6 +371,24 @@ def test_what_a_job_earned_is_worked_by_hand(studio: Studio, clock: FixedClock) 
     assert earnings.review(studio, view.since).total == view.total
 
 
+@pytest.mark.long
+def test_a_price_in_other_money_is_not_given_out_as_the_studios(
+    studio: Studio, clock: FixedClock, tmp_path: Path
+) -> None:
+    _delivered(studio, clock, "Barn", 3)
+
+    def price() -> str:
+        past.give_out(studio, tmp_path / "out.csv")
+        with (tmp_path / "out.csv").open(encoding="utf-8", newline="") as file:
+            (row,) = csv.DictReader(file)
+        (tmp_path / "out.csv").unlink()
+        return row["price"]
+
+    assert price() == "342.00"
+    settings.save(studio, settings.current(studio).model_copy(update={"currency": "USD"}))
+    assert price() == ""
+
+
 def test_a_session_set_aside_teaches_nothing(studio: Studio, clock: FixedClock) -> None:
     code = _delivered(studio, clock, "Barn", 3)
     sessions.log(studio, code, timedelta(hours=24), sessions.Doing())

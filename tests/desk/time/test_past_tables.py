@@ -52,6 +52,21 @@ class Sheet:
 
 SHEETS = [
     Sheet(
+        "months with a comma, sides with their own unit, thickness beside them",
+        US,
+        "Name,Finished,Size,Hours\n"
+        'Elk,"May, 2025",8in x 10in x 1in,9\n'
+        'Owl,"March, 2024","11""x14""x3/4""",7\n'
+        'Fox,"Friday, March 14, 2025",11 in. W x 14 in. H,8\n'
+        "Hare,spring 2024,8x10,5\n",
+        [
+            job("Elk", "2025-05-31", 8 * IN, 10 * IN, total_h=9),
+            job("Owl", "2024-03-31", 11 * IN, 14 * IN, total_h=7),
+            job("Fox", "2025-03-14", 11 * IN, 14 * IN, total_h=8),
+        ],
+        left={5: "'spring 2024' is not a day"},
+    ),
+    Sheet(
         "American, with signs and inches",
         US,
         "Piece,Finished,Size,Wood,Hours total,Price,Client\n"
