@@ -39,6 +39,18 @@ def jobs(studio: Studio) -> tuple[str, str, str]:
     return made
 
 
+def test_why_money_is_open_is_said_of_a_job_that_is_late_too(
+    burnplan: Run, studio: Studio, clock: FixedClock
+) -> None:
+    owl = _job(studio, "Owl", 1)
+    clock.forward(days=3)
+    (seen,) = today.look(studio).money
+    assert (seen.code, seen.attention, seen.money_why) == (owl, "2 days late", "deposit not in")
+    money, _, _ = burnplan("today")[1].partition("Money")[2].partition("To look after")
+    assert "deposit not in" in money
+    assert "late" not in money
+
+
 def test_the_day_has_what_to_do_and_what_to_see_to(
     burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str]
 ) -> None:

@@ -66,6 +66,22 @@ class JobView(View):
         """Whether its wood must not be burned."""
         return self.attention.startswith(_BLOCKED)
 
+    @property
+    def money_why(self) -> str:
+        """Why money should be in by now or given back, whatever else needs attention."""
+        return money_words(self.stage, self.balance)
+
+
+def money_words(stage: Stage, owed: Decimal) -> str:
+    """Return why money of a job is open, in words."""
+    if stage is Stage.DELIVERED:
+        return "delivered: balance due"
+    if stage is Stage.DROPPED:
+        return f"dropped: {'what was agreed is not paid' if owed > 0 else 'to be given back'}"
+    if stage is Stage.READY:
+        return "ready: balance due"
+    return "deposit not in" if stage is Stage.PRICED else "instalment due"
+
 
 def _next_step(looked: JobStatus) -> str:
     commission, stage = looked.commission, looked.stage
@@ -96,10 +112,8 @@ def _attention(
     """Return how urgent a job is (least first) and why, in words."""
     commission, stage = looked.commission, looked.stage
     due, quote = commission.due_on, balances.agreed_quote(commission)
-    if stage is Stage.DELIVERED:
-        return 3, "delivered: balance due"
-    if stage is Stage.DROPPED:
-        return 3, f"dropped: {'what was agreed is not paid' if owed > 0 else 'to be given back'}"
+    if stage in (Stage.DELIVERED, Stage.DROPPED):
+        return 3, money_words(stage, owed)
     if blocked := _blocked(looked):
         return -1, f"{_BLOCKED}: {blocked}"
     if commission.paused_on:
@@ -107,7 +121,7 @@ def _attention(
     if (days := days_late(due, today)) and stage is not Stage.READY:
         return 0, f"{days} day{'s' if days != 1 else ''} late"
     if stage is Stage.READY:
-        return 3, "ready: balance due" if owed > 0 else "ready: hand it over"
+        return 3, money_words(stage, owed) if owed > 0 else "ready: hand it over"
     course = Course.ON_COURSE if chance is None else course_of(chance)
     if chance is not None and due and course is not Course.ON_COURSE:
         return (1 if course is Course.LIKELY_LATE else 2), (
@@ -119,12 +133,12 @@ def _attention(
         return 4, "planned for another size or wood"
     if stage is Stage.PRICED and quote is not None:
         if quote.accepted_on:
-            return 4, "deposit not in"
+            return 4, money_words(stage, owed)
         if quote.valid_until < today:
             return 4, "quote expired"
         return 6, f"quote open until {format_date(quote.valid_until, today)}"
     if balances.overdue(commission, stage) > 0:
-        return 4, "instalment due"
+        return 4, money_words(stage, owed)
     if stage is Stage.ENQUIRY:
         return 5, "no quote yet"
     if looked.left is None:

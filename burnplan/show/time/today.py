@@ -73,6 +73,6 @@ def _money(jobs: list[JobView], settings: Settings) -> RenderableType:
     for job in jobs:
         owed = format_balance(job.balance, job.currency, settings.locale)
         rows.add_row(
-            Text(job.code, "code"), Text(job.title), owed, Text(settings.wording.own(job.attention))
+            Text(job.code, "code"), Text(job.title), owed, Text(settings.wording.own(job.money_why))
         )
     return rows

@@ -172,7 +172,7 @@ def _next(job: JobView, now: Now) -> _Said:
 
 def _owed(job: JobView, now: Now) -> _Said:
     owed = money(now, abs(job.balance), job.currency)
-    return (job.title, STRONG), (owed, WARN), now.own.wording.own(job.attention)
+    return (job.title, STRONG), (owed, WARN), now.own.wording.own(job.money_why)
 
 
 def _due_now(day: TodayView) -> str | None:
