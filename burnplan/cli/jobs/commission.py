@@ -260,18 +260,25 @@ def restart(
 ) -> None:
     """Begin a ruined piece again on another blank; the old one is scrapped.
 
-    What was done to it is to do again. Its hours stay on record as spent on the spoiled
-    piece: they teach the pace and count in what was earned, but are no progress.
+    What was done to it is to do again, and sessions planned for it are taken out. Its hours
+    stay on record as spent on the spoiled piece: they teach the pace and count in what was
+    earned, but are no progress.
 
     Examples:
       burnplan commission restart C-0007 --blank B-0012 --because "scorched"
     """
     studio = the_studio(context)
+    planned = planned_sessions.since(studio, studio.now())
     with progress_bar() as progress:
         made = holding.restart(
             studio, which, blank, because, override=override, on_progress=progress
         )
     console.show(f"[code]{made.code}[/] begins again on [code]{made.blank}[/]")
+    if any(one.code == made.code for one in planned):
+        console.notice(
+            "Sessions planned for the piece before are taken out; lay them out anew:"
+            " burnplan session plan"
+        )
     console.notice(f"Spoiled: {shown.spoiled_words(made.spoiled[-1], studio.today())}")
     console.notice("Take it back with: burnplan undo")
 

@@ -3,6 +3,9 @@
 A job takes the size and the wood of its blank: its plan is made again with it.
 """
 
+from datetime import datetime
+
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned
@@ -15,7 +18,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards
 from burnplan.desk.wood.blanks import BlankView
 from burnplan.errors import NotAllowed
-from burnplan.ledger.models import Blank, Commission, SpoiledPiece
+from burnplan.ledger.models import Blank, Commission, PlannedSession, SpoiledPiece
 from burnplan.progress import Progress
 from burnplan.sentences import Do
 from burnplan.view import View
@@ -164,8 +167,9 @@ def restart(
 ) -> CommissionView:
     """Begin a ruined piece again on another blank.
 
-    The old blank is scrapped, and what was done to it is to do again. The hours spent on it
-    stay on record as such: they teach and cost, but are no progress of the job.
+    The old blank is scrapped, what was done to it is to do again, and sessions planned for it
+    are taken out. The hours spent on it stay on record as such: they teach and cost, but are
+    no progress of the job.
 
     Parameters
     ----------
@@ -197,13 +201,30 @@ def restart(
         aside = hazards.pass_or_refuse(book, blank, commission, override, studio.now())
         why = cleaned(reason, "reason")
         _spoil(book, commission, why, studio)
+        off = _unplanned(book, commission, studio.now())
         checklist.reopen(checklist.of_the_piece(commission))
         commission.blank = blank
         if plan is not None:
             plan.put(studio, book, commission)
         said = f"Began '{commission.title}' again on {blank_code(blank.id)}: {why}"
+        said += f"; {off} planned session{'s' if off != 1 else ''} taken out" if off else ""
         entry.says(f"{said}; {aside}" if aside else said, commission.id)
     return commissions.show(studio, code)
+
+
+def _unplanned(book: Session, commission: Commission, now: datetime) -> int:
+    """Take out what was planned for the piece before, as far as it is to come; return how many.
+
+    It was laid for what was left of that one: burning would come before the sanding.
+    """
+    rows = book.scalars(
+        select(PlannedSession)
+        .where(PlannedSession.commission_id == commission.id, PlannedSession.starts_at >= now)
+        .order_by(PlannedSession.id)
+    ).all()
+    for row in rows:
+        book.delete(row)
+    return len(rows)
 
 
 def _spoil(book: Session, commission: Commission, why: str, studio: Studio) -> None:

@@ -23,7 +23,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import accepting, earnings, payments, quotes
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import today
+from burnplan.desk.time import planned_sessions, today
 from burnplan.desk.wood import blanks
 from burnplan.desk.wood.blanks import NewBlank
 from burnplan.errors import NotAllowed
@@ -96,6 +96,19 @@ def test_hours_spent_are_no_progress(studio: Studio, fox: str) -> None:
     logged = sessions.all_of(studio, fox)
     assert len(logged) == 3
     assert {one.spoiled for one in logged} == {"scorched"}
+
+
+def test_what_was_planned_for_the_spoiled_piece_is_taken_out(studio: Studio, fox: str) -> None:
+    commissions.add(studio, Wishes(title="Owl"))
+    hour = timedelta(hours=1)
+    for title, days in (("Fox", 1), ("Owl", 2)):
+        planned_sessions.add(studio, title, studio.now() + timedelta(days=days), hour)
+    before = planned_sessions.since(studio, studio.now())
+    _restart(studio, fox)
+    # Burning tomorrow would come before the sanding.
+    assert [one.title for one in planned_sessions.since(studio, studio.now())] == ["Owl"]
+    undo.undo_last(studio)
+    assert planned_sessions.since(studio, studio.now()) == before
 
 
 @pytest.mark.long

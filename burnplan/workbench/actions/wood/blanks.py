@@ -9,6 +9,7 @@ from textual.content import Content
 from burnplan.cleaned import cleaned
 from burnplan.desk.derived.hazards_found import HazardView
 from burnplan.desk.jobs import commissions, holding
+from burnplan.desk.time import planned_sessions
 from burnplan.desk.wood import blanks, hazards, outlines, own_species
 from burnplan.desk.wood.blanks import BlankChange, BlankView, NewBlank
 from burnplan.errors import BadInput
@@ -229,11 +230,16 @@ def restart(bench: "Workbench") -> None:
     """Begin the piece of the job shown again on another blank."""
     code = bench.job_page.code
 
+    def begun(blank: BlankView, why: str, safe: str | None) -> str:
+        planned = planned_sessions.since(bench.studio, bench.studio.now())
+        view = holding.restart(bench.studio, code, blank.code, why, override=safe)
+        out = any(one.code == code for one in planned)
+        more = "; sessions planned for the piece before are taken out" if out else ""
+        return f"{view.code} begins again on {view.blank}{more}; u takes it back"
+
     def on(blank: BlankView, why: str) -> None:
         _on_blank(
-            bench, blank,
-            lambda safe: holding.restart(bench.studio, code, blank.code, why, override=safe),
-            lambda view: bench.say(f"{view.code} begins again on {view.blank}; u takes it back"),
+            bench, blank, lambda safe: begun(blank, why, safe), bench.say,
         )  # fmt: skip
 
     def ask(blank: BlankView) -> None:
