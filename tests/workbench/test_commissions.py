@@ -78,6 +78,24 @@ def test_what_is_wrong_shows_in_the_form_and_the_answers_stay(studio: Studio) ->
     assert len(commissions.everything(studio, closed=True)) == 1
 
 
+@pytest.mark.parametrize(
+    ("name", "what"), [("client", "client"), ("size", "size"), ("species", "wood")]
+)
+def test_what_cannot_be_taken_out_is_said_where_it_is_emptied(
+    studio: Studio, name: str, what: str
+) -> None:
+    wishes = Wishes(title="Fox", client="Mara", size="20x15cm", species="basswood")
+    before = commissions.add(studio, wishes)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "enter", "e")
+        await hand.fill(**{name: ""})
+        assert f"The {what} cannot be taken out" in hand.question("#wrong")
+
+    at_work(studio, desk)
+    assert commissions.show(studio, "1").model_dump() == before.model_dump()
+
+
 def test_a_form_that_is_left_changes_nothing(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("n", *"Owl", "escape")

@@ -123,7 +123,14 @@ def _zones(
             continue
         bare, dark = view.bare_lightness, view.burn_lightness
         light = min(max(bare - zone.measured * (bare - dark), 0.0), 100.0)
-        learned.append(TaughtZone(zone=zone.zone, heat=burned.heat, lightness=round(light, 1)))
+        gave = TaughtZone(zone=zone.zone, heat=burned.heat, lightness=round(light, 1))
+        if any(
+            (patch.read, patch.heat, patch.lightness) == ("photo", gave.heat, gave.lightness)
+            for patch in ladder.patches
+        ):
+            left_out.append(f"Z{zone.zone}: it is on the ladder already")
+            continue
+        learned.append(gave)
     return learned, left_out
 
 

@@ -3,6 +3,7 @@
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
+from pydantic import Field
 from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
@@ -36,7 +37,10 @@ class EarnedView(View):
 
 
 class EarningsView(View):
-    """The review of what was earned; kinds are sorted from the best paid hour down."""
+    """The review of what was earned; kinds are sorted from the best paid hour down.
+
+    ``left_out`` are the codes of jobs whose money is in another currency.
+    """
 
     since: date
     currency: str
@@ -45,6 +49,7 @@ class EarningsView(View):
     months: list[EarnedView]
     kinds: list[EarnedView]
     total: EarnedView
+    left_out: list[str] = Field(default_factory=list)
 
 
 class _Earned(View):
@@ -63,11 +68,8 @@ def _kind(size: Outline | None, species: str) -> str:
     return f"{next(name for most, name in _SIZES if size.area_cm2 <= most)}, {wood}"
 
 
-def _of(commission: Commission, now: datetime, currency: str) -> _Earned | None:
-    """Return what a delivered commission earned; None if paid in another currency."""
-    paid_in = balances.currency_of(commission, currency)
-    if commission.delivered_on is None or paid_in != currency:
-        return None
+def _of(commission: Commission, day: date, now: datetime) -> _Earned:
+    """Return what a commission earned that was delivered on a day."""
     quote = balances.agreed_quote(commission)
     hours = dict.fromkeys((work.value for work in Work), 0.0)
     spoiled = (session for one in commission.spoiled for session in one.sessions)
@@ -83,7 +85,7 @@ def _of(commission: Commission, now: datetime, currency: str) -> _Earned | None:
     return _Earned(
         code=commission_code(commission.id),
         title=commission.title,
-        day=commission.delivered_on,
+        day=day,
         kind=_kind(piece.size_of(commission), piece.species_of(commission)),
         earned=(net - cost).quantize(Decimal("0.0001")),
         hours=hours,
@@ -126,11 +128,12 @@ def review(studio: Studio, since: date | None = None) -> EarningsView:
     query = query.execution_options(yield_per=checklist_progress.AT_A_TIME)
     with studio.reading() as book:
         own, now = studio_settings.of_book(book), studio.now()
-        found = [
-            one
-            for commission in book.scalars(query)
-            if (one := _of(commission, now, own.currency)) is not None
-        ]
+        found, left_out = [], []
+        for commission in book.scalars(query):
+            if balances.currency_of(commission, own.currency) != own.currency:
+                left_out.append(commission_code(commission.id))
+            elif commission.delivered_on is not None:
+                found.append(_of(commission, commission.delivered_on, now))
     found.sort(key=lambda one: (one.day, one.code), reverse=True)
     months: dict[str, list[_Earned]] = {}
     kinds: dict[str, list[_Earned]] = {}
@@ -147,4 +150,5 @@ def review(studio: Studio, since: date | None = None) -> EarningsView:
         months=[_together(name, some, own.digits) for name, some in months.items()],
         kinds=by_kind,
         total=_together("all", found, own.digits),
+        left_out=sorted(left_out),
     )

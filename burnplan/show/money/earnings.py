@@ -15,11 +15,14 @@ from burnplan.units import format_hours
 
 def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
     """Return what jobs, months and kinds of work earned an hour, and where hours went."""
+    others = []
+    if view.left_out:
+        codes = ", ".join(view.left_out)
+        others = [Text(f"Not counted, as their money is not in {view.currency}: {codes}", "warn")]
     if not view.jobs:
-        return Text(
-            f"No job was delivered since {format_day(view.since)}: earlier ones with --since",
-            "soft",
-        )
+        kind = f"No job in {view.currency}" if others else "No job"
+        none = f"{kind} was delivered since {format_day(view.since)}: earlier ones with --since"
+        return Group(Text(none, "soft"), *others)
 
     def rows(title: str, found: list[EarnedView]) -> RenderableType:
         made = table(f"+{title}", ">jobs", ">earned", ">hours", ">an hour", "prepare … finish")
@@ -53,6 +56,7 @@ def earnings_report(view: EarningsView, settings: Settings) -> RenderableType:
             f"Delivered since {since}. {aim}earned is what came in less tax, wood and packing",
             "soft",
         ),
+        *others,
     )
 
 

@@ -129,7 +129,8 @@ def pace_report(view: PaceView, settings: Settings, *, priors: bool) -> Renderab
             Text(
                 f"Looks wrong: '{suspect.title}', {work} {format_hours(suspect.hours)} where about"
                 f" {format_hours(suspect.expected_h)} are expected; it counts less. If a clock was"
-                " left running: burnplan session set-aside",
+                " left running, find the session (burnplan session list) and keep it from"
+                " teaching: burnplan session set-aside NUMBER --because WHY",
                 "warn",
             )
         )

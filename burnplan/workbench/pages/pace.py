@@ -59,7 +59,10 @@ class PacePage(WorkbenchPage[gather.Pace]):
         self.query_one("#learned", Listing).give(lambda width: _learned(found.pace, width))
         earned = self.query_one("#earned", Listing)
         aim = found.earned.hourly_target
-        earned.border_subtitle = "" if aim is None else f"┊ aim {money(now, aim)}"
+        left_out = len(found.earned.left_out)
+        said = [f"{left_out} in other money not counted"] if left_out else []
+        said += [] if aim is None else [f"┊ aim {money(now, aim)}"]
+        earned.border_subtitle = "  ".join(said)
         earned.give(lambda width: _earned(now, found, width))
 
 

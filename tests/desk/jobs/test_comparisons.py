@@ -271,6 +271,8 @@ def test_a_ladder_learns_what_a_setting_really_gave(
     assert any(why == "Z3: it is not ticked" for why in made.left_out)
     now = ladders.show(studio, ladder.code)
     assert [patch.heat for patch in now.patches] == [2, 4, 6, 6.5, 5]
+    with pytest.raises(BadInput, match="already"):
+        teaching.teach(studio, number)
     undo.undo_last(studio)
     assert ladders.show(studio, ladder.code).patches == ladder.patches
     more = sessions.Doing(work="burn", zone=1, heat="7")

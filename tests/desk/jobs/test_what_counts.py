@@ -6,6 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 
 from burnplan.desk.derived import job_status, pace_records
 from burnplan.desk.derived.studio_settings import Settings
@@ -28,6 +29,7 @@ from burnplan.desk.wood import blanks
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.remaining import RemainingHours, left_of_job
 from burnplan.reckon.work import Work
+from burnplan.show.money.earnings import earnings_report
 from tests.conftest import FixedClock
 from tests.desk import surfaces
 from tests.desk.test_whole_line import tick_phase
@@ -149,7 +151,14 @@ def test_what_was_paid_in_other_money_is_not_added_up(studio: Studio) -> None:
     endings.deliver(studio, code)
     assert earnings.review(studio).total.earned == 50
     settings.save(studio, own.model_copy(update={"currency": "USD"}))
-    assert earnings.review(studio).total.jobs == 0
+    found = earnings.review(studio)
+    assert (found.total.jobs, found.left_out) == (0, [code])
+    drawn = Console(width=90)
+    with drawn.capture() as said_so:
+        drawn.print(earnings_report(found, settings.current(studio)))
+    said = said_so.get()
+    assert "No job in USD was delivered" in said
+    assert f"not in USD: {code}" in said
 
 
 def test_tax_is_taken_off_in_the_share_that_was_paid(studio: Studio, barn: str) -> None:

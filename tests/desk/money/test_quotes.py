@@ -76,3 +76,9 @@ def test_instalments_fall_due_in_the_order_of_the_work(studio: Studio, job: str)
     assert [one.at.value for one in found.instalments] == ["transferred", "burned"]
     shares = [float(one.amount / found.total) for one in found.instalments]
     assert shares == pytest.approx([0.3, 0.2], abs=0.01)
+
+
+def test_a_price_in_mind_is_not_rounded_without_a_word(studio: Studio) -> None:
+    commissions.add(studio, Wishes(title="Crest"))
+    with pytest.raises(BadInput, match="not rounded"):
+        quotes.draft(studio, "Crest", QuoteRequest(hours=10, price="233", round_to="50"))

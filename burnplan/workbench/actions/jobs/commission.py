@@ -9,6 +9,7 @@ from burnplan.desk.jobs.commissions import CommissionView, Wishes
 from burnplan.desk.studio import settings, typed_dates
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions
+from burnplan.errors import BadInput
 from burnplan.money import typed_money
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
@@ -41,6 +42,10 @@ def _fields(bench: "Workbench") -> list[Field]:
 
 def _wishes(studio: Studio, answers: Answers, before: Answers) -> Wishes:
     """Return what was typed in; what was left as it was is not touched."""
+    for name in ("title", "client", "size", "species", "use"):
+        if before.get(name) and not answers[name]:
+            what = "wood" if name == "species" else name
+            raise BadInput(f"The {what} cannot be taken out", "Give another, or what it was")
     given = {n: text for n, text in answers.items() if text != before.get(n, "")}
     typed = {n: text for n, text in given.items() if text or n == "note"}
     if before.get("due") and not answers["due"]:
