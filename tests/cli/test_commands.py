@@ -489,7 +489,11 @@ def test_past_jobs_by_command(burnplan: Run, tmp_path: Path) -> None:
 
 
 def test_a_past_job_by_command(burnplan: Run) -> None:
-    asked = ("past", "add", "Bridge", "--size", "120x45cm", "--hours", "40h")
+    size = ("--size", "120x45cm", "--hours")
+    for typed in ("2h30", "2:30", "2,5 h", "150 min"):
+        assert "took 2 h 30" in burnplan("past", "add", "Owl", *size, typed)[1]
+        burnplan("undo")
+    asked = ("past", "add", "Bridge", *size, "40h")
     code, out, err = burnplan(*asked, "--covers", "burning", "--finished", "yesterday")
     assert (code, err) == (0, "")
     assert out == "'Bridge' took 40 h for burning alone; forecasts learn from 1 job now\n"

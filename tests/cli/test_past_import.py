@@ -71,7 +71,10 @@ def test_rows_left_out_end_in_one_and_mended_ones_come_later(
     assert [one.title for one in _kept(studio)] == ["Red fox"]
     _file(tmp_path, SHEET.replace("soon", "3/20/2025"))
     code, out, _ = burnplan("past", "import", file)
-    assert (code, "Brought in 1 of 2 jobs; 1 were on record already" in out) == (0, True)
+    assert (code, "Brought in 1 of 2 jobs; 1 was on record already" in out) == (0, True)
+    _file(tmp_path, SHEET.replace("soon", "3/20/2025") + SHEET.splitlines()[1] + "\n")
+    _, out, _ = burnplan("past", "import", file)
+    assert "2 were on record already; 1 was the same in all columns as a row above" in out
     assert burnplan("undo")[0] == 0
     assert len(_kept(studio)) == 1
 

@@ -12,7 +12,6 @@ from burnplan.cli.options import Covered, Dark, Detail, Species, group
 from burnplan.cli.writing import writes_files
 from burnplan.desk.time import pace, past, past_import
 from burnplan.errors import BadInput
-from burnplan.money import parse_number
 from burnplan.show import console
 from burnplan.show.time import pace as shown_pace
 from burnplan.show.time import past as shown
@@ -27,7 +26,7 @@ def add(
     context: typer.Context,
     title: Annotated[str, typer.Argument(help="What was burned.")],
     size: Annotated[str, typer.Option(help="Like 30x40cm, 'round 25cm'.")],
-    hours: Annotated[str, typer.Option(help="What it took, as one total.")],
+    hours: Annotated[str, typer.Option(help="What it took, as one total, like 19 or 12h30.")],
     covers: Annotated[
         str,
         typer.Option(
@@ -56,7 +55,7 @@ def add(
         past.NewPastJob(
             title=title,
             size=size,
-            hours=float(parse_number(hours.removesuffix("h"), "--hours", least=0, most=5000)),
+            hours=past.read_hours(hours),
             covers=covers,
             species=species,
             dark=dark,
@@ -125,7 +124,7 @@ def import_(
         console.notice(f"Left aside, no columns of past jobs: {', '.join(report.ignored_columns)}")
     for note in report.notes:
         console.notice(note)
-    some = report.added + report.known > 0
+    some = report.added + report.known + report.twice > 0
     return Answer(
         report,
         lambda found: shown.import_report(found, *drawn),

@@ -104,6 +104,22 @@ def add(studio: Studio, new: NewPastJob) -> PastJobView:
         return PastJobView(title=job.title, hours=new.hours, covers=covers, teaches=len(teaching))
 
 
+def read_hours(text: str) -> float:
+    """Return the hours that a piece took as they are typed: as a table may have them.
+
+    Raises
+    ------
+    BadInput
+        If it is no length of time.
+
+    Examples
+    --------
+    >>> [read_hours(text) for text in ("19", "12.5h", "12h30", "12:30")]
+    [19.0, 12.5, 12.5, 12.5]
+    """
+    return past_cells.hours(text, past_cells.CellForm(currency="", locale=""))
+
+
 def _eye(grade: int | None, reads: Callable[[float], Grade]) -> str:
     """Return a grade by eye as it is kept."""
     if grade is None:

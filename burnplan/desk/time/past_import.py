@@ -87,11 +87,15 @@ class TableView(View):
 
 
 class ImportView(View):
-    """What an import did, or would do; each of the rows left out is among the faults."""
+    """What an import did, or would do; each of the rows left out is among the faults.
+
+    ``known`` were on record already; ``twice`` are the same as a row above them.
+    """
 
     read: int
     added: int
     known: int
+    twice: int = 0
     left: int
     faults: list[Fault]
     notes: list[str]
@@ -307,7 +311,8 @@ def bring_in(
 ) -> ImportView:
     """Bring in the past jobs of a table: the rows that can be read, and why the others cannot.
 
-    A row that is on record already, the same in every column, is not added again.
+    A row that is on record already, the same in every column, is not added again; nor is
+    one that is in the table twice.
 
     Parameters
     ----------
@@ -353,20 +358,25 @@ def bring_in(
             _same({name: getattr(job, name) for name in COLUMNS})
             for job in book.scalars(select(PastJob))
         }
-        fresh = []
+        fresh, met = [], set[tuple[Any, ...]]()
+        twice = 0
         for row in good:
             if row["price"] is not None:
                 row["price"] = round_money(row["price"], own.currency)
-            if _same(row) not in known:
-                known.add(_same(row))
+            same = _same(row)
+            if same in met:
+                twice += 1
+            elif same not in known:
                 fresh.append(row)
+            met.add(same)
         if fresh and not dry_run:
             book.add_all(PastJob(**row) for row in fresh)
             entry.says(f"Brought in {len(fresh)} past jobs from {path.name}")
     return ImportView(
         read=len(found.jobs),
         added=len(fresh),
-        known=len(good) - len(fresh),
+        known=len(good) - len(fresh) - twice,
+        twice=twice,
         left=len(found.jobs) - len(good),
         faults=faults,
         notes=_notes(studio, found, good, woods),

@@ -46,7 +46,9 @@ def import_report(view: ImportView, *before: RenderableType) -> RenderableType:
         for fault in view.faults:
             rows.add_row(str(fault.line), Text(fault.column, "code"), Text(fault.problem))
         parts += [rows, Text()]
-    known = f"; {view.known} were on record already" if view.known else ""
+    known = f"; {_were(view.known)} on record already" if view.known else ""
+    if view.twice:
+        known += f"; {_were(view.twice)} the same in all columns as a row above"
     verb = "Would bring in" if view.dry_run else "Brought in"
     parts.append(Text(f"{verb} {view.added} of {view.read} jobs{known}"))
     if view.faults:
@@ -60,6 +62,10 @@ def import_report(view: ImportView, *before: RenderableType) -> RenderableType:
             )
         )
     return Group(*parts)
+
+
+def _were(count: int) -> str:
+    return f"{count} {'was' if count == 1 else 'were'}"
 
 
 def past_job_line(view: PastJobView) -> RenderableType:
