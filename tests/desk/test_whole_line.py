@@ -561,3 +561,16 @@ def test_the_history_says_which_settings_were_changed(studio: Studio) -> None:
     assert second.summary == "Changed the settings: tax_percent 19, hours 4 4 4 4 4 0 2.5"
     settings.save(studio, settings.parsed(settings.current(studio), "address", ""))
     assert undo.undo_last(studio).summary == "Changed the settings: address none"
+
+
+def test_the_history_says_settings_as_they_are_typed(studio: Studio, photo: Path) -> None:
+    own = settings.save(studio, studio_settings.Settings())
+    for name, value in (("currency", "GBP"), ("over_photo", "yes"), ("burning_hours", "3")):
+        own = settings.parsed(own, name, value)
+    settings.save(studio, own)
+    said = "currency GBP, over_photo yes, hourly_target none, burning_hours 3"
+    assert undo.undo_last(studio).summary == f"Changed the settings: {said}"
+    settings.save(studio, settings.parsed(settings.current(studio), "mark", str(photo)))
+    kept = settings.current(studio).mark
+    said = undo.undo_last(studio).summary
+    assert said == f"Changed the settings: mark an image, {kept[:8]}"

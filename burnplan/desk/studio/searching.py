@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from burnplan.codes import blank_code, client_code, commission_code
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger.models import Blank, Client, Commission
+from burnplan.wood.species import species_on_record
 
 
 class Found(NamedTuple):
@@ -28,16 +29,21 @@ def search(studio: Studio, text: str, most: int) -> list[Found]:
     ----------
     studio : Studio
     text : str
-        Letters are compared without their case.
+        Letters are compared without their case; woods by their name, as they are shown.
     most : int
         How many to return at most.
     """
-    wanted = text.casefold()
+    wanted = _compared(text)
     with studio.reading() as book:
         every = (*_jobs(book, is_open=True), *_jobs(book, is_open=False), *_clients(book),
                  *_blanks(book))  # fmt: skip
-    holding = (one for one in every if wanted in " ".join(one[1:]).casefold())
+    holding = (one for one in every if wanted in _compared(" ".join(one[1:])))
     return list(islice(holding, most))
+
+
+def _compared(text: str) -> str:
+    """Return text as it is compared: a key of a wood has a hyphen where its name has a space."""
+    return text.casefold().replace("-", " ")
 
 
 def _jobs(book: Session, *, is_open: bool) -> Iterator[Found]:
@@ -61,4 +67,4 @@ def _blanks(book: Session) -> Iterator[Found]:
     query = select(Blank.id, Blank.species, Blank.location).where(Blank.scrapped_on.is_(None))
     for number, species, location in book.execute(query.order_by(Blank.id.desc())):
         more = ", ".join(part for part in ("blank", location) if part)
-        yield Found("blank", blank_code(number), species, more)
+        yield Found("blank", blank_code(number), species_on_record(species).name, more)

@@ -128,8 +128,10 @@ def _changed(before: Settings, after: Settings) -> str:
     for name, value in after:
         if value == getattr(before, name):
             continue
-        shown = " ".join(f"{h:g}" for h in value.values()) if name == "hours" else str(value)
-        found.append(name if "\n" in shown else f"{name} {shown or 'none'}")
+        asked = ASKED[name]
+        # A mark is written as what it is kept by, which tells nobody anything.
+        shown = asked.said(value, after) if name == "mark" else asked.written(value, after)
+        found.append(name if "\n" in str(value) else f"{name} {shown or 'none'}")
     return ", ".join(found)
 
 
