@@ -175,6 +175,22 @@ def test_a_clock_left_running_overnight_is_stopped_as_it_says(
         assert sessions.all_of(studio, jobs[0])[0].hours == 2
 
 
+def test_sessions_planned_on_days_taken_off_are_named(
+    burnplan: Run, studio: Studio, jobs: tuple[str, str, str]
+) -> None:
+    first, last = (str(studio.today() + timedelta(days=days)) for days in (2, 4))
+    for job, days in zip(jobs, (1, 4, 5), strict=True):
+        planned_sessions.add(studio, job, studio.now() + timedelta(days=days), timedelta(hours=1))
+    code, _, err = burnplan("days-off", "add", first, last)
+    (command,) = re.findall("burnplan (session unplan .*)", err)
+    assert (code, jobs[1] in err) == (0, True)
+    assert burnplan(*command.split())[0] == 0
+    left = planned_sessions.since(studio, studio.now())
+    assert [one.code for one in left] == [jobs[0], jobs[2]]
+    out = burnplan("days-off", "remove", "1")[1]
+    assert re.fullmatch(r".+ to .+ are not off now\n", out)
+
+
 def test_what_was_set_aside_is_not_taken_up(
     burnplan: Run, studio: Studio, jobs: tuple[str, str, str]
 ) -> None:

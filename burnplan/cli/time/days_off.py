@@ -7,8 +7,9 @@ import typer
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import given_date, the_settings, the_studio
 from burnplan.cli.options import group
-from burnplan.dates import format_day
+from burnplan.dates import format_date
 from burnplan.desk.studio import days_off, typed_dates
+from burnplan.desk.time import planned_sessions
 from burnplan.show import console
 from burnplan.show.studio import days_off as shown
 
@@ -34,6 +35,12 @@ def add(
     start, end = typed_dates.day(studio, first), given_date(context, last)
     made = days_off.add(studio, start, end, because)
     console.show(shown.days_off_table([made], studio.today()))
+    for one in planned_sessions.on_days(studio, made.starts_on, made.ends_on):
+        day = format_date(studio.local(one.starts_at).date(), studio.today())
+        console.notice(
+            f"Session {one.number} of {one.code} is still planned, {day}; to take it out:"
+            f" burnplan session unplan {one.number}"
+        )
 
 
 @app.command("list")
@@ -59,4 +66,4 @@ def remove(
       burnplan days-off remove 3
     """
     gone = days_off.remove(the_studio(context), number)
-    console.show(f"{format_day(gone.starts_on)} is a day of work again")
+    console.show(shown.off_no_more(gone))

@@ -1,7 +1,7 @@
 """Planned sessions: sittings laid into the days to come, with breaks."""
 
 import uuid
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -177,6 +177,15 @@ def overlapping(studio: Studio, which: str) -> list[PlannedView]:
                 for one in sittings
             )
         ]
+
+
+def on_days(studio: Studio, first: date, last: date) -> list[PlannedView]:
+    """Return the planned sessions to come that begin on one of some days, here."""
+    return [
+        one
+        for one in since(studio, studio.now())
+        if first <= studio.local(one.starts_at).date() <= last
+    ]
 
 
 def since(studio: Studio, moment: datetime) -> list[PlannedView]:

@@ -5,9 +5,15 @@ from datetime import date
 from rich.console import RenderableType
 from rich.text import Text
 
-from burnplan.dates import format_date
+from burnplan.dates import format_date, format_day
 from burnplan.desk.studio.days_off import DayOffView
 from burnplan.show.console import table
+
+
+def off_no_more(gone: DayOffView) -> str:
+    """Return that days which were taken off are so no more."""
+    first, last = format_day(gone.starts_on), format_day(gone.ends_on)
+    return f"{first} is no day off now" if first == last else f"{first} to {last} are not off now"
 
 
 def days_off_table(found: list[DayOffView], today: date) -> RenderableType:

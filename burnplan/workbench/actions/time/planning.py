@@ -10,6 +10,7 @@ from burnplan.desk.studio import days_off, settings, typed_dates
 from burnplan.desk.studio.days_off import DayOffView
 from burnplan.desk.time import planned_sessions, promises
 from burnplan.desk.time.planned_sessions import PlannedView
+from burnplan.show.studio.days_off import off_no_more
 from burnplan.show.time import promises as shown
 from burnplan.show.time.planned_sessions import planned_table
 from burnplan.units import format_hours, parse_duration
@@ -110,10 +111,19 @@ def take_off(bench: "Workbench") -> None:
         last = typed_dates.day(bench.studio, answers["last"]) if answers["last"] else None
         return days_off.add(bench.studio, first, last, answers["reason"] or "away")
 
-    bench.ask(
-        Form("Days off", fields, send, send="Take off"),
-        lambda made: bench.say(f"Off from {format_day(made.starts_on)}; u takes it back"),
-    )
+    def taken(answers: Answers) -> tuple[DayOffView, list[PlannedView]]:
+        made = send(answers)
+        return made, planned_sessions.on_days(bench.studio, made.starts_on, made.ends_on)
+
+    def then(found: tuple[DayOffView, list[PlannedView]]) -> None:
+        made, planned = found
+        bench.say(f"Off from {format_day(made.starts_on)}; u takes it back")
+        if len(planned) == 1:
+            bench.say(f"Still planned: {_when(bench, planned[0])}, {planned[0].code}", mind=True)
+        elif planned:
+            bench.say(f"{len(planned)} sessions are still planned on these days", mind=True)
+
+    bench.ask(Form("Days off", fields, taken, send="Take off"), then)
 
 
 def work_on(bench: "Workbench") -> None:
@@ -130,7 +140,7 @@ def work_on(bench: "Workbench") -> None:
     def remove(number: str) -> None:
         bench.do(
             lambda: days_off.remove(bench.studio, int(number)),
-            lambda gone: bench.say(f"{format_day(gone.starts_on)} is a day of work again"),
+            lambda gone: bench.say(off_no_more(gone)),
         )
 
     bench.choose_of(
