@@ -488,6 +488,25 @@ def test_past_jobs_by_command(burnplan: Run, tmp_path: Path) -> None:
     assert "Owl,2026-03-01,200,300" in (tmp_path / "out.csv").read_text("utf-8")
 
 
+def test_what_an_empty_list_says_to_do_works_once_its_words_are_filled_in(burnplan: Run) -> None:
+    burnplan("commission", "add", "Fox", "--size", "20x30cm")
+    burnplan("blank", "add", "basswood", "20x30cm")
+    filled = {"JOB": "C-0001", "BLANK": "B-0001", "DAY": "friday"}
+    for asked in (("calendar",), ("blank", "buy")):
+        (command,) = re.findall("burnplan (.*)", burnplan(*asked)[1])
+        code, _, err = burnplan(*(filled.get(word, word) for word in command.split()))
+        assert (code, err.count("Error")) == (0, 0), command
+
+
+def test_how_a_draft_is_issued_says_that_its_options_are_said_again(burnplan: Run) -> None:
+    burnplan("commission", "add", "Fox")
+    said = ("C-0001", "--hours", "10", "--price", "300")
+    draft = burnplan("quote", "draft", *said)[1]
+    assert "with the same options: burnplan quote issue C-0001" in draft
+    assert burnplan("quote", "issue", "C-0001")[0] == 2, "its hours are not known without them"
+    assert burnplan("quote", "issue", *said)[0] == 0
+
+
 def test_a_past_job_by_command(burnplan: Run) -> None:
     size = ("--size", "120x45cm", "--hours")
     for typed in ("2h30", "2:30", "2,5 h", "150 min"):

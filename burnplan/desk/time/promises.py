@@ -18,6 +18,7 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio import free_hours
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import past
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission
 from burnplan.reckon import lateness, promise
@@ -27,7 +28,6 @@ from burnplan.reckon.promise import Offer, Outlook, outlooks
 from burnplan.reckon.remaining import RemainingHours, judged
 from burnplan.reckon.stages import Stage
 from burnplan.sentences import Do
-from burnplan.units import parse_duration
 from burnplan.view import View
 
 MOST_WEEKS = 60  # a limit by definition
@@ -161,14 +161,14 @@ def typed_hours(text: str) -> float:
 
     Examples
     --------
-    >>> typed_hours("12"), typed_hours("1h30")
-    (12.0, 1.5)
+    >>> typed_hours("12"), typed_hours("1h30"), typed_hours("40:30")
+    (12.0, 1.5, 40.5)
     """
     try:
         plain = text.strip().lower().removesuffix("hours").removesuffix("h").strip()
         return float(plain.replace(",", "."))
     except ValueError:
-        return parse_duration(text).total_seconds() / 3600
+        return past.read_hours(text)
 
 
 def look_ahead(

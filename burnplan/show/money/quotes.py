@@ -24,7 +24,7 @@ def quote_card(view: QuoteView, settings: Settings, today: date) -> RenderableTy
     )
     title = f"quote {view.version}" if view.state != "draft" else "draft, not issued"
     state = {
-        "draft": "Issue it with: burnplan quote issue " + view.code,
+        "draft": "Issue it, with the same options: burnplan quote issue " + view.code,
         "open": f"open until {format_date(view.valid_until, today)}",
         "accepted": f"accepted {format_date(view.accepted_on or today, today)}",
         "expired": f"expired {format_date(view.valid_until, today)}",

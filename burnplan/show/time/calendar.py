@@ -12,7 +12,8 @@ from burnplan.show.console import table
 def entry_table(found: list[CalendarEntry], studio: Studio) -> RenderableType:
     """Return what a calendar file would hold, or what to do when that is nothing."""
     if not found:
-        return Text("The calendar is empty. Give jobs a due date: burnplan commission edit", "soft")
+        words = "The calendar is empty. Give a job its due date:"
+        return Text(f"{words} burnplan commission edit JOB --due DAY", "soft")
     rows = table("day", "time", "job", "what", "+says")
     for one in found:
         day, hours = one.day, ""

@@ -135,7 +135,7 @@ _NONE = "No blanks in stock. Add one with: burnplan blank add basswood 30x40cm"
 def fit_table(found: list[FitView], settings: Settings) -> RenderableType:
     """Return blanks by how well they suit a photo, or what to do when there are none."""
     if not found:
-        return Text("No blank in stock suits: add one with burnplan blank add", "soft")
+        return Text("No blank in stock suits. Add one with: burnplan blank add WOOD SIZE", "soft")
     inches = settings.units is UnitSystem.IMPERIAL
     per, dense, digits = ("px/in", MM_PER_INCH, 0) if inches else ("px/mm", 1.0, 1)
     rows = table("blank", "wood", "size", ">lost", f">{per}", "+what speaks against it")
@@ -161,7 +161,8 @@ def _fit_words(one: FitView) -> list[str]:
 def buying_table(needs: list[NeedView], settings: Settings, today: date) -> RenderableType:
     """Return the wood that booked work needs, or that it needs none."""
     if not needs:
-        return Text("Every booked job has its blank. Hold one with: burnplan blank hold", "soft")
+        words = "Every booked job has its blank. Hold one for another:"
+        return Text(f"{words} burnplan blank hold BLANK JOB", "soft")
     rows = table("job", "+title", "due", "wood", "size", "from")
     for one in needs:
         size = one.shape()
