@@ -191,6 +191,18 @@ def test_sessions_planned_on_days_taken_off_are_named(
     assert re.fullmatch(r".+ to .+ are not off now\n", out)
 
 
+def test_what_was_planned_and_is_done_is_not_counted_as_planned(
+    burnplan: Run, studio: Studio, jobs: tuple[str, str, str]
+) -> None:
+    owl = jobs[0]
+    planned_sessions.add(studio, owl, studio.now(), timedelta(hours=1), "prepare")
+    assert today.taken_up(studio) == (owl, "prepare", None, "as planned")
+    steps = checklists.of(studio, owl).steps
+    checklists.tick(studio, owl, [step.key for step in steps if step.phase == "prepare"])
+    _, _, err = burnplan("session", "begin")
+    assert "Counted as transfer, by the next open step" in err
+
+
 def test_what_was_set_aside_is_not_taken_up(
     burnplan: Run, studio: Studio, jobs: tuple[str, str, str]
 ) -> None:

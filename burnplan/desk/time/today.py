@@ -7,6 +7,7 @@ from typing import NamedTuple
 from pydantic import Field
 
 from burnplan.desk.jobs import checklists, review, sessions
+from burnplan.desk.jobs.checklists import StepView
 from burnplan.desk.jobs.review import JobView
 from burnplan.desk.jobs.sessions import Doing, SessionView, WorkName
 from burnplan.desk.studio.studio import Studio
@@ -104,8 +105,8 @@ class TakenUp(NamedTuple):
 def taken_up(studio: Studio) -> TakenUp:
     """Return what to go on with: what is planned for now, else what was last worked on.
 
-    The work is that of the last session while steps of it are open, and so its zone; on a
-    piece begun again, that of its next step. Of what was set aside nothing is taken up.
+    The work is that planned, or of the last session, while steps of it are open, and so its
+    zone; on a piece begun again, that of its next step. Of what was set aside nothing is taken up.
 
     Raises
     ------
@@ -116,6 +117,10 @@ def taken_up(studio: Studio) -> TakenUp:
     now = studio.now()
     for one in planned_sessions.since(studio, now):
         if one.starts_at <= now + _SOON:
+            works = [sessions.work_of(step.phase) for step in _left(studio, one.code)]
+            # What was planned may be done by now.
+            if one.work not in works:
+                return TakenUp(one.code, None)
             return TakenUp(one.code, one.work, why="as planned")
     looked = [job for job in review.review(studio) if job.stage not in _CLOSED and not job.paused]
     open_jobs = {job.code for job in looked}
@@ -126,11 +131,16 @@ def taken_up(studio: Studio) -> TakenUp:
         if first is None:
             raise NotFound(said, "Begin with a job: ", Do("commission.list"))
         raise NotFound(said, "Name the job: ", Do("session.start_on", job=first.code))
-    left = [step for step in checklists.of(studio, last.code).steps if step.state == "open"]
+    left = _left(studio, last.code)
     if last.spoiled or all(sessions.work_of(step.phase) != last.work for step in left):
         return TakenUp(last.code, None)
     zone = last.zone if any(step.zone == last.zone for step in left) else None
     return TakenUp(last.code, last.work, zone, "as last time")
+
+
+def _left(studio: Studio, code: str) -> list[StepView]:
+    """Return the steps of a job that are open."""
+    return [step for step in checklists.of(studio, code).steps if step.state == "open"]
 
 
 def with_what(studio: Studio, which: str, doing: Doing) -> Doing:
