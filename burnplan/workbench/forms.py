@@ -326,7 +326,7 @@ def _hung(shown: Content, hang: int, width: int) -> Content:
     return shown[:hang] + Content("\n" + " " * hang).join(lines)
 
 
-class Choice(Finding, ModalScreen[str | None], Holding):
+class Choice(ModalScreen[str | None], Finding, Holding):
     """Choose one of some things; gives its key.
 
     ``hang`` are the cells below whose first ones nothing of a long choice goes on.

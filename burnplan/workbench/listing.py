@@ -330,7 +330,7 @@ class Finding(Widget):
         return Content(f"Nothing here has '{self.wanted}'. esc shows all again.")
 
 
-class Listing(Finding, Down):
+class Listing(Down, Finding):
     """Rows under headings, or what to do when there are none.
 
     Parameters

@@ -49,6 +49,23 @@ def test_the_job_the_cursor_is_on_is_beside_the_list(studio: Studio) -> None:
     at_work(studio, desk, (120, 40))
 
 
+@pytest.mark.parametrize("size", [(120, 40), (200, 60)])
+def test_list_and_slip_share_the_width(studio: Studio, size: tuple[int, int]) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        for key, page, name in (("1", "today", "#day-slip"), ("2", "jobs", "#jobs-slip")):
+            await hand.press(key)
+            slip = hand.app.screen_stack[0].query_one(name, JobSlip)
+            listing = hand.app.page.listing
+            assert hand.app.page_name == page
+            assert listing.region.right == slip.region.x
+            assert slip.region.right <= size[0]
+            assert min(slip.region.width, listing.region.width) >= 44
+
+    at_work(studio, desk, size)
+
+
 def _account(studio: Studio, code: str) -> list[str]:
     said = job_facts.account(gather.now(studio), gather.job(studio, code)).plain
     return [" ".join(line.split()) for line in said.splitlines()]
