@@ -238,7 +238,7 @@ def _past(studio: Studio, data: bytes) -> bool:
     path = studio.home / "past.csv"
     path.write_bytes(data)
     view = past_import.bring_in(studio, path, dry_run=True)
-    assert view.added + view.known + view.left == view.read
+    assert view.added + view.known + view.twice + view.left == view.read
     assert len({fault.line for fault in view.faults}) >= view.left
     return view.added > 0
 
