@@ -20,7 +20,7 @@ from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotFound
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Original, Reference
 from burnplan.outline import OutlineKind
 from burnplan.progress import Progress
@@ -182,6 +182,21 @@ def usable(original: Original, reading: "PhotoAnalysis") -> None:
         )
 
 
+def refuse_closed(commission: Commission) -> None:
+    """Refuse another plan of a piece that was delivered or dropped: nothing is left to forecast.
+
+    Raises
+    ------
+    NotAllowed
+    """
+    if not commission.is_open:
+        closed = "dropped" if commission.dropped_on else "delivered"
+        raise NotAllowed(
+            f"{commission_code(commission.id)} was {closed}, and its plan stays as it was",
+            "Log a new commission for another piece",
+        )
+
+
 def put(
     studio: Studio,
     book: Session,
@@ -190,7 +205,14 @@ def put(
     asked: EstimateRequest,
     reading: "PhotoAnalysis",
 ) -> None:
-    """Put a photo that was read on record within a transaction, as the plan in use."""
+    """Put a photo that was read on record within a transaction, as the plan in use.
+
+    Raises
+    ------
+    NotAllowed
+        If the commission is closed.
+    """
+    refuse_closed(commission)
     layout = asked.layout
     if layout and asked.seek_subject:  # the photo lies by it from now on
         layout = replace(layout, likely=reading.likely)
@@ -255,11 +277,14 @@ def add(
     ------
     BadInput
         If the photo cannot be read, or the commission has no size yet.
+    NotAllowed
+        If the commission is closed.
     """
     from burnplan.desk.jobs.layouts import Layout
 
     with studio.reading() as book:
         commission = find_commission(book, which)
+        refuse_closed(commission)
         plain = Layout(line=studio_settings.of_book(book).line)
         layout = laid_as_wanted(studio, book, commission, plain, wanted)
         code = commission_code(commission.id)
@@ -288,9 +313,12 @@ def replan(
     ------
     NotFound
         If the commission has no reference.
+    NotAllowed
+        If it is closed.
     """
     with studio.reading() as book:
         commission = find_commission(book, which)
+        refuse_closed(commission)
         code = commission_code(commission.id)
         original, photo, asked = asked_again(
             studio,

@@ -106,6 +106,7 @@ def plan_with(
         commission = find_commission(book, which)
         if not commission.references:
             return None
+        references.refuse_closed(commission)
         last = commission.references[-1]
         original, photo, asked = asking.asked_again(
             studio, book, last, thresholds=tuple(last.thresholds) or None

@@ -14,11 +14,13 @@ from burnplan.desk.jobs import (
     clients,
     commissions,
     endings,
+    lettering,
     references,
     review,
     sessions,
 )
 from burnplan.desk.jobs.commissions import Wishes
+from burnplan.desk.jobs.lettering import LetteringWishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
@@ -295,3 +297,27 @@ def test_a_closed_job_is_not_queued_though_it_is_in_sight(studio: Studio, fox: s
     endings.deliver(studio, fox)
     surfaces.agree(studio, ["deliver"])
     assert [one.code for one in review.review(studio)] == [fox]
+
+
+@pytest.mark.parametrize("end", ["deliver", "drop"])
+def test_what_has_left_the_studio_is_not_planned_again(
+    studio: Studio, photo: Path, end: str
+) -> None:
+    code = commissions.add(studio, Wishes(title="Fox", size="16x12cm", species="basswood")).code
+    references.add(studio, code, photo, zones=3)
+    lettering.put(studio, code, LetteringWishes(lines=["Fox"], height="8mm"))
+    if end == "deliver":
+        endings.deliver(studio, code)
+    else:
+        endings.drop(studio, code, "they moved")
+    before = references.show(studio, code)
+    for again in (
+        lambda: references.replan(studio, code, zones=4),
+        lambda: references.add(studio, code, photo),
+        lambda: lettering.put(studio, code, LetteringWishes(lines=["Owl"], height="8mm")),
+        lambda: lettering.remove(studio, code, 1),
+        lambda: commissions.edit(studio, code, Wishes(size="8x6cm")),
+    ):
+        with pytest.raises(NotAllowed, match="its plan stays as it was"):
+            again()
+    assert references.show(studio, code) == before
