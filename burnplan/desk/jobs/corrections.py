@@ -14,9 +14,9 @@ from burnplan.desk.jobs.sessions import (
     refuse_too_long,
     view_of,
 )
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import find_commission, find_session
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import BurnSession, Interval
 from burnplan.sentences import Do
 from burnplan.view import View
@@ -61,9 +61,7 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
     if right.length is not None:
         refuse_too_long(right.length)
     with studio.writing("session.correct") as (book, entry):
-        wrong = book.get(BurnSession, number)
-        if wrong is None:
-            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+        wrong = find_session(book, number)
         if wrong.replaced_by_id is not None:
             raise NotAllowed(
                 f"Session {number} was corrected already by session {wrong.replaced_by_id}",
@@ -110,9 +108,7 @@ def remove(studio: Studio, number: int, reason: str) -> SessionView:
         If a correction has replaced it.
     """
     with studio.writing("session.remove") as (book, entry):
-        session = book.get(BurnSession, number)
-        if session is None:
-            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+        session = find_session(book, number)
         if session.replaced_by_id is not None:
             raise NotAllowed(
                 f"Session {number} was corrected by session {session.replaced_by_id}",

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.codes import client_code, commission_code
 from burnplan.errors import NotFound
-from burnplan.ledger.models import Blank, Client, Commission
+from burnplan.ledger.models import Blank, BurnSession, Client, Commission
 from burnplan.sentences import Do
 
 
@@ -143,6 +143,20 @@ def find_client(book: Session, text: str) -> Client:
         If nobody is meant; ``NotOne`` if several can be, ``OnlyPart`` if the name is not whole.
     """
     return book.get_one(Client, client_number(book, text))
+
+
+def find_session(book: Session, number: int) -> BurnSession:
+    """Return the session of a number, also one that another counts in the place of.
+
+    Raises
+    ------
+    NotFound
+        If there is no such session.
+    """
+    found = book.get(BurnSession, number)
+    if found is None:
+        raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+    return found
 
 
 def client_number(book: Session, text: str) -> int:

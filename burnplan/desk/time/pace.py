@@ -8,17 +8,16 @@ from sqlalchemy.orm import Session
 from burnplan.cleaned import cleaned
 from burnplan.codes import commission_code
 from burnplan.desk.derived import balances, pace_records, piece, studio_settings
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import find_commission, find_session
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import NotAllowed, NotFound
-from burnplan.ledger.models import BurnSession, Commission
+from burnplan.errors import NotAllowed
+from burnplan.ledger.models import Commission
 from burnplan.reckon import pace as reckoned
 from burnplan.reckon.backtest import Backtest, backtest
 from burnplan.reckon.pace import Pace
 from burnplan.reckon.pace_factors import pace_factors
 from burnplan.reckon.standard_hours import PRIORS, burned
 from burnplan.reckon.work import Work
-from burnplan.sentences import Do
 from burnplan.view import View
 
 # How many of the newest jobs show how good the forecasts are: more take seconds.
@@ -115,9 +114,7 @@ def set_aside(studio: Studio, number: int, reason: str) -> None:
         If there is no such session.
     """
     with studio.writing("session.set-aside") as (book, entry):
-        session = book.get(BurnSession, number)
-        if session is None:
-            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+        session = find_session(book, number)
         session.set_aside = cleaned(reason, "reason")
         entry.says(
             f"Session {number} of '{session.commission.title}' teaches nothing:"
@@ -137,9 +134,7 @@ def teach_again(studio: Studio, number: int) -> None:
         If it was not set aside.
     """
     with studio.writing("session.teach") as (book, entry):
-        session = book.get(BurnSession, number)
-        if session is None:
-            raise NotFound(f"There is no session {number}", "See ", Do("session.list"))
+        session = find_session(book, number)
         if session.set_aside is None:
             raise NotAllowed(f"Session {number} was not set aside", "There is nothing to take back")
         session.set_aside = None
