@@ -50,5 +50,6 @@ def guessed() -> Wording:
         (os.environ[n] for n in ("LC_ALL", "LC_MONETARY", "LANG") if os.environ.get(n)), ""
     )
     locale = named.partition(".")[0].partition("@")[0]
+    locale = "en_US" if locale in ("C", "POSIX") else locale  # as the settings take it
     units = UnitSystem.IMPERIAL if locale.endswith("_US") else UnitSystem.METRIC
     return Wording(units, locale)

@@ -158,7 +158,10 @@ class _Block:
         if one.middle_mm is not None:
             found = [ring + np.array(one.middle_mm) for ring in rings]
             if _clearance(found, outline) < margin_mm:
-                raise _does_not_fit(one, "reaches over the edge there", 0.8)
+                raise BadInput(
+                    f"'{one.words}' reaches over the edge there",
+                    "Put it elsewhere, or make it smaller",
+                )
             return found
         place = _fitting(rings, outline, one.at, strip)
         if place is None:

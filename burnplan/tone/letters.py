@@ -5,6 +5,7 @@ the picture would be there is neither burned nor traced. Where a strip round the
 stay clear the wood stays bare.
 """
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
@@ -291,6 +292,11 @@ def notes_on(
                 f"{said} is hardly to be read on what is burned behind it: leave a strip"
                 " of bare wood round it, or put it where the picture is lighter"
             )
+    notes += [
+        f"'{one.words}' lies over '{other.words}': put one of them elsewhere"
+        for other, one in itertools.combinations(letters, 2)
+        if (one.mask(placed) & other.mask(placed)).any()
+    ]
     return tuple(notes)
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from sqlalchemy import select
 
+from burnplan.cli import reading
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs import commissions, references
@@ -77,6 +78,7 @@ def test_the_plain_locale_writes_money_as_people_do(
 ) -> None:
     monkeypatch.setenv("LC_ALL", named)
     assert studio_settings.first_guess().locale == "en_US"
+    assert reading.guessed() == studio_settings.first_guess().wording
 
 
 # --- each form on every command that takes it ----------------------------------------------

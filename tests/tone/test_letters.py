@@ -6,7 +6,7 @@ import pytest
 from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 from burnplan.tone.areas import MarkedArea
-from burnplan.tone.letters import Letters
+from burnplan.tone.letters import Letters, notes_on
 from burnplan.tone.passes import Pass
 from burnplan.zone_names import LETTERING
 from tests.sheets.conftest import drawn
@@ -109,6 +109,14 @@ def test_it_is_said_where_they_cover_the_focal_area(lettered: PhotoAnalysis) -> 
     assert covering.focal_lettered_cm2[0] == pytest.approx(1.28, abs=0.05)
     assert any("over the focal area" in note for note in covering.notes)
     assert lettered.focal_lettered_cm2 == (0.0,)
+
+
+def test_it_is_said_where_one_lies_over_another(lettered: PhotoAnalysis) -> None:
+    beside = Letters(lines=("I",), rings=(RINGS[0] - (35, 0),))
+    over = Letters(lines=("I",), rings=(RINGS[0] - (28, 0),))
+    said = "'I' lies over 'O': put one of them elsewhere"
+    assert said in notes_on([FRAME, over], lettered.placed)
+    assert said not in notes_on([FRAME, beside], lettered.placed)
 
 
 @pytest.mark.long

@@ -15,7 +15,7 @@ from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.lettering import BOLD
 from burnplan.sheets.paper import A4, Paper, SheetPage
 from burnplan.sheets.writing import Written
-from burnplan.tone.letters import Letters
+from burnplan.tone.letters import OUTLINE_MM, Letters
 from burnplan.tone.region import Polygon
 
 _MARGIN = 18.0
@@ -51,10 +51,12 @@ def lettering_sheet(
             setter.text(_ASK, 10, leading=1.3),
         ]
         y = place(drawing, _MARGIN, _MARGIN, width, head) + 8
-        room = (paper.height_mm - y - _MARGIN - _SIGN_MM) / max(1, len(letters))
+        room = paper.height_mm - y - _MARGIN - _SIGN_MM
+        lines = sum(len(one.lines) for one in letters)
         for one in letters:
-            _draw_one(drawing, one, y, width, room)
-            y += room
+            own = room * len(one.lines) / lines
+            _draw_one(drawing, one, y, width, own)
+            y += own
         _draw_signing(drawing, paper, width)
     return Written(Path(path), 1, setter.notes)
 
@@ -62,16 +64,23 @@ def lettering_sheet(
 def _draw_one(drawing: Drawing, one: Letters, y: float, width: float, room: float) -> None:
     """Draw a lettering as it will be burned, then each of its lines in plain type."""
     plain = [_plain(line) for line in one.lines]
-    pitch = 2.1 * _PLAIN_MM
-    high = sum(pitch for _ in plain) + 6
+    pitch, air = 2.1 * _PLAIN_MM, min(6.0, 0.15 * room)
+    half = room / 2 - air  # plain type takes no more room than the lettering itself
+    widest = max(np.concatenate(rings)[:, 0].max() for rings in plain)
+    smaller = min(1.0, width / widest, half / (len(plain) * pitch))
     left, top, right, bottom = one.box
-    scale = min(_LARGEST, width / (right - left), max(10.0, room - high - 8) / (bottom - top))
+    high = room - 2 * air - len(plain) * pitch * smaller
+    scale = min(_LARGEST, width / (right - left), high / (bottom - top))
     shown = [(ring - (left, top)) * scale + (_MARGIN, y) for ring in one.rings]
-    drawing.filled(shown, INK)
-    y += (bottom - top) * scale + 6
+    if one.filled:
+        drawing.filled(shown, INK)
+    else:
+        drawing.canvas.setLineJoin(1)
+        drawing.stroke(INK, OUTLINE_MM * scale)
+        drawing.paths((ring, True) for ring in shown)
+    y += (bottom - top) * scale + air
     drawing.stroke(HAIR, 0.2)
     drawing.line(_MARGIN, y, _MARGIN + width, y)
-    smaller = min(1.0, width / max(np.concatenate(rings)[:, 0].max() for rings in plain))
     for rings in plain:
         y += pitch * smaller
         drawing.filled([ring * smaller + (_MARGIN, y) for ring in rings], SOFT)

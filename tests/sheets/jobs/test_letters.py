@@ -1,5 +1,6 @@
 """Lettering on sheets, measured as printed."""
 
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -10,12 +11,14 @@ import pytest
 from burnplan.lettering.laying import Inscription, laid
 from burnplan.lettering.typefaces import STAND_INS, shipped
 from burnplan.outline import Outline, OutlineKind
+from burnplan.sheets.drawing import RGB, Drawing
 from burnplan.sheets.jobs.lettering_sheet import lettering_sheet
 from burnplan.sheets.jobs.marks import place_marks
 from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.reference_sheet import reference_sheet
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
 from burnplan.sheets.jobs.value_map import value_map
+from burnplan.sheets.paper import A4
 from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 from burnplan.tone.render import sepia
 from tests.sheets.conftest import MM, Render, drawn
@@ -142,3 +145,21 @@ def test_the_client_reads_them_large(tmp_path: Path, render: Render) -> None:
     page = render(path, 1)
     rows = np.flatnonzero((page < 90).any(axis=1))
     assert (rows.max() - rows.min()) * MM > 100  # large, and a place to sign at the foot
+
+
+@pytest.mark.parametrize("lines", [("Biscuit", "2014 – 2026"), tuple("abcdefghijk")])
+def test_however_much_there_is_nothing_lies_over_anything_else(
+    lines: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn_at: list[tuple[float, float]] = []
+
+    def note(_self: Drawing, rings: list[np.ndarray], _colour: RGB) -> None:
+        y = np.concatenate(rings)[:, 1]
+        drawn_at.append((float(y.min()), float(y.max())))
+
+    monkeypatch.setattr(Drawing, "filled", note)
+    words = Inscription(lines=lines, typefaces=(shipped("serif"),), height_mm=4.0)
+    lettering_sheet(tmp_path / "lettering.pdf", [laid(words, OUTLINE)] * 4, FACTS)
+    assert len(drawn_at) == 4 * (1 + len(lines))
+    assert all(above[1] < below[0] for above, below in pairwise(drawn_at))
+    assert drawn_at[-1][1] < A4.height_mm - 26  # where the line to sign on is
