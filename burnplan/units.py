@@ -257,6 +257,17 @@ def format_speed(mm_s: float, units: UnitSystem = UnitSystem.METRIC) -> str:
     return f"{mm_s:g} mm/s"
 
 
+def format_setting(setting: float) -> str:
+    """Show a setting of the pen, whatever its scale, to three figures and whole degrees.
+
+    Examples
+    --------
+    >>> [format_setting(one) for one in (0.2564, 6.5, 954.3, 1052)]
+    ['0.256', '6.5', '954', '1052']
+    """
+    return f"{setting:.0f}" if setting >= 100 else f"{setting:.3g}"
+
+
 def format_runs(cms: Sequence[float], units: UnitSystem = UnitSystem.METRIC) -> list[str]:
     """Show lengths of lines, which are long, and last what they are together as shown.
 

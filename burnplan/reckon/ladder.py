@@ -16,6 +16,7 @@ from math import isfinite
 
 from burnplan.errors import BadInput
 from burnplan.reckon.monotone import MonotoneCubic, never_rising
+from burnplan.units import format_setting
 
 # Lightness that no eye and no camera tells apart, and which rounding may (a limit by definition).
 _SAME = 1e-6
@@ -82,7 +83,8 @@ class Setting:
         >>> Setting(14, 9, 22, Reach.TOO_DARK).in_words()
         'not reachable: L* 14 is darker than this ladder goes, L* 22 at 9'
         """
-        wanted, nearest = f"L* {self.wanted:.0f}", f"L* {self.lightness:.0f} at {self.setting:g}"
+        wanted = f"L* {self.wanted:.0f}"
+        nearest = f"L* {self.lightness:.0f} at {format_setting(self.setting)}"
         match self.reach:
             case Reach.REACHED:
                 return nearest

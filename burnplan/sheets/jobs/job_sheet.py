@@ -36,7 +36,7 @@ from burnplan.sheets.writing import Written
 from burnplan.show.commands import in_words
 from burnplan.show.jobs.commissions import hours_left_words
 from burnplan.tone.strip import tone_of
-from burnplan.units import format_area, format_length, format_size
+from burnplan.units import format_area, format_length, format_setting, format_size
 from burnplan.wood import cautions
 from burnplan.wood.cautions import Moment
 from burnplan.wood.species import species_on_record
@@ -189,7 +189,7 @@ def _zones(
             reached = one.reach is Reach.REACHED
             row += [
                 setter.text(f"{one.wanted:.0f}", 8.5),
-                setter.text(f"{one.setting:.3g}", 8.5, BOLD if reached else REGULAR),
+                setter.text(format_setting(one.setting), 8.5, BOLD if reached else REGULAR),
                 setter.text(f"{one.expected:.0f}", 8.5),
                 "" if reached else setter.line(one.words, width - 113, 7, REGULAR, RED),
             ]

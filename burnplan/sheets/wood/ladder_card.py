@@ -13,6 +13,7 @@ from burnplan.sheets.lettering import BOLD, REGULAR
 from burnplan.sheets.paper import A4, Box, Paper, SheetPage
 from burnplan.sheets.writing import Written
 from burnplan.tone.strip import tone_of
+from burnplan.units import format_setting
 from burnplan.wood.cautions import SMOKE
 
 _MARGIN = 16.0
@@ -93,7 +94,7 @@ def _plot(drawing: Drawing, box: Box, view: LadderView) -> None:
         drawing.circle(x, y, 1.7)
     for setting in settings[:: -(-len(settings) // 12)]:  # at most a dozen are named
         x = at(setting, 0)[0]
-        drawing.text(x, box.bottom + 5, f"{setting:.3g}", 8, align=Align.MIDDLE)
+        drawing.text(x, box.bottom + 5, format_setting(setting), 8, align=Align.MIDDLE)
     said = f"{view.scale}: more burns darker"
     drawing.text(box.right, box.bottom + 9.5, said, 8, colour=SOFT, align=Align.RIGHT)
 
@@ -106,7 +107,8 @@ def _patches(drawing: Drawing, box: Box, view: LadderView) -> None:
         x = box.x + number * width
         drawing.box(Box(x, box.y, width, box.height), fill=tone_of(patch.lightness), stroke=False)
         middle = x + width / 2
-        setting, light = f"{patch.setting:.3g}", f"{'L* ' * (width > 9)}{patch.lightness:.0f}"
+        setting = format_setting(patch.setting)
+        light = f"{'L* ' * (width > 9)}{patch.lightness:.0f}"
         drawing.text(middle, box.bottom + 4, setting, points, weight=BOLD, align=Align.MIDDLE)
         drawing.text(middle, box.bottom + 7.6, light, points, colour=SOFT, align=Align.MIDDLE)
     drawing.stroke(INK, 0.15)
@@ -125,7 +127,7 @@ def _key(setter: Compositor, width: float, view: LadderView) -> list[Flowable]:
         tones.append(("BACKGROUND", (column, line), (column, line), tone))
         cells[line][column + 2] = setter.text(f"L* {row.lightness:.0f}", 8.5)
         cells[line][column + 3] = (
-            setter.text(f"{row.setting:.3g}", 8.5, BOLD)
+            setter.text(format_setting(row.setting), 8.5, BOLD)
             if row.setting is not None
             else setter.text("not on this ladder", 8.5, REGULAR, RED)
         )

@@ -12,7 +12,7 @@ from burnplan.desk.wood.zone_settings import LadderSettingsView
 from burnplan.reckon.ladder import Reach
 from burnplan.show.console import facts, table
 from burnplan.tone.strip import tone_of
-from burnplan.units import format_area, format_speed
+from burnplan.units import format_area, format_setting, format_speed
 from burnplan.zone_names import zone_name
 
 _ROWS, _COLUMNS = 13, 60
@@ -132,7 +132,7 @@ def settings_card(view: LadderSettingsView, settings: Settings) -> RenderableTyp
             zone_name(zone.zone),
             format_area(zone.area_cm2, settings.units),
             f"{zone.wanted:.0f}",
-            Text(f"{zone.setting:.3g}", "ember" if reached else "soft"),
+            Text(format_setting(zone.setting), "ember" if reached else "soft"),
             f"{zone.expected:.0f}",
             _swatch(zone.expected, 6),
             Text("" if reached else zone.words, "warn"),

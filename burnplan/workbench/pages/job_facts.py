@@ -16,6 +16,7 @@ from burnplan.units import (
     format_hours_range,
     format_length,
     format_runs,
+    format_setting,
     format_size,
 )
 from burnplan.wood.species import species_on_record
@@ -110,8 +111,6 @@ def zones(
     done = {step.zone for step in job.steps if step.zone and step.state != "open"}
     tones = drawn.shapes.tones if drawn else {}
     known = {} if isinstance(settings, str) else {one.zone: one for one in settings.zones}
-    largest = max((one.setting for one in known.values()), default=0.0)
-    places = 0 if largest >= 100 else 1 if largest >= 10 else 2
     lines = [Content.styled(f"! {now.own.wording.own(note)}", WARN) for note in reference.notes]
     lines.append(Content.styled(f"{'':8}dark{'area':>10}{'set':>6}" if known else
                                 f"{'':8}dark{'area':>10}", SOFT))  # fmt: skip
@@ -119,7 +118,7 @@ def zones(
         parts = _zone(zone, tones.get(zone.zone, ""), now.own.units, done=zone.zone in done)
         if (setting := known.get(zone.zone)) is not None:
             reached = setting.reach == "reached"
-            parts.append((drawing.fitted(f"{setting.setting:.{places}f}", 6, right=True), STRONG))
+            parts.append((drawing.fitted(format_setting(setting.setting), 6, right=True), STRONG))
             parts.append(("" if reached else f" {setting.reach}", WARN))
         lines.append(Content.assemble(*parts))
     lines.append(_ladder(settings))

@@ -25,7 +25,8 @@ def _view(count: int = 5, **more: object) -> LadderView:
         "vary": "heat", "scale": "heat, dial", "held": "one stroke", "heat_unit": "dial",
         "bare": 84.0, "photo": None, "note": "", "burned_at": datetime(2027, 3, 17, tzinfo=UTC),
         "curve": list(zip(settings, read, strict=True)),
-        "key": [KeyView(lightness=60, setting=3.37), KeyView(lightness=15, setting=None)],
+        "key": [KeyView(lightness=60, setting=3.37), KeyView(lightness=15, setting=None),
+                KeyView(lightness=20, setting=1050.4)],  # °F: no powers of ten
         "patches": [
             PatchView(heat=one, strokes=1, speed=None, setting=one, lightness=light, fitted=light,
                       read="eye")
@@ -43,7 +44,7 @@ def test_is_one_page_with_every_setting(tmp_path: Path, paper: Paper) -> None:
     assert float(page.mediabox.width) == pytest.approx(paper.width_mm * 72 / 25.4, abs=0.01)
     words = page.extract_text()
     for one in ("L-0003", "Basswood, shader 4 mm", "heat, dial", "one stroke", "3.37", "L* 84",
-                "not on this ladder", "17 March 2027"):  # fmt: skip
+                "not on this ladder", "17 March 2027", "1050"):  # fmt: skip
         assert one in words
 
 
