@@ -138,6 +138,8 @@ def _caption(draw: ImageDraw.ImageDraw, panel: _Panel, at: tuple[int, int], widt
     small = face("Regular", _SMALL)
     if panel.swatches is None:
         for weight, text in zip((3, 1, 0), panel.more, strict=False):
+            if x > at[0] and x + 52 + small.getlength(text) > at[0] + width:
+                x, y = at[0], y + _SMALL + 8
             if len(panel.more) > 1:
                 across = (x, y + _SMALL // 2 + 4, x + 40, y + _SMALL // 2 + 4)
                 draw.line(across, render.LINE_RED if weight else _HAIRLINE, max(weight, 1))

@@ -388,7 +388,8 @@ def _notes(
     resolutions: tuple[float, float],
 ) -> tuple[str, ...]:
     notes = []
-    width, height = position.crop_px if asked.quarter_turns % 2 == 0 else position.crop_px[::-1]
+    on_its_side = round(asked.quarter_turns + asked.turn_degrees / 90) % 2
+    width, height = position.crop_px[::-1] if on_its_side else position.crop_px
     photo_wide, blank_wide = width > height, outline.width_mm > outline.height_mm
     square = width == height or outline.width_mm == outline.height_mm
     if photo_wide != blank_wide and not square:

@@ -108,6 +108,8 @@ def test_crossed_orientations_are_noted_not_turned(
     placed = place(photo_of(cross(400, 600)), rectangle(150, 100), Placement(Fit.WHOLE))
     assert "The photo is portrait and the blank landscape, so much wood stays bare" in placed.notes
     assert place(photo_of(cross(600, 400)), rectangle(150, 150)).notes == ()
+    turned = place(photo_of(cross(600, 400)), rectangle(100, 150), Placement(turn_degrees=90))
+    assert turned.notes == ()
 
 
 def test_too_few_pixels_are_noted(photo_of: Callable[[NDArray[np.uint8]], Photo]) -> None:

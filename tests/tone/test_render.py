@@ -179,6 +179,13 @@ def test_contact_sheet_holds_the_four_pictures(
     assert untitled.shape[0] == sheet.shape[0] - 90
 
 
+def test_words_under_a_narrow_piece_stay_on_the_sheet(placed_of: PlacedOf) -> None:
+    placed = placed_of(np.zeros((160, 20, 3), np.uint8), Outline(OutlineKind.RECTANGLE, 20, 160))
+    sheet = contact_sheet(placed, find_zones(placed), draw_lines(placed), 82, 20)
+    assert (sheet[:, -60:] == sheet[3, 3]).all()
+    assert (sheet[-20:] == sheet[3, 3]).all()
+
+
 def test_png_prints_at_true_size(tmp_path: Path, placed: Placed) -> None:
     path = tmp_path / "sepia.png"
     picture = sepia(placed)
