@@ -22,6 +22,7 @@ _DAYS_TOP, _DAYS_HEIGHT = 24.0, 82.0
 _EMBER: RGB = (168, 84, 40)
 _SHADE: RGB = (244, 240, 235)
 _ROW = 7.6
+_BREAKS = 3  # on a line
 _COLUMNS = (
     ("Job", 0.075), ("What, for whom", 0.25), ("Stage", 0.09), ("Due", 0.115), ("Left", 0.105),
     ("On time", 0.075), ("Next, and why", 0.29),
@@ -90,11 +91,14 @@ def _entries(setter: Compositor, day: Day, width: float, room: float) -> list[Fl
 
 
 def _sitting(one: Sitting) -> list[tuple[str, tuple[str, RGB]]]:
-    breaks = " ".join(f"{at:%H:%M}" for at in one.breaks)
+    breaks = [f"{at:%H:%M}" for at in one.breaks]
     return [
         (f"{one.starts:%H:%M} – {one.ends:%H:%M} {one.work}", (BOLD, INK)),
         (f"{one.code} {one.title}", (REGULAR, INK)),
-        *([(f"break {breaks}", (REGULAR, SOFT))] if breaks else []),
+        *(
+            (f"break {' '.join(breaks[at : at + _BREAKS])}", (REGULAR, SOFT))
+            for at in range(0, len(breaks), _BREAKS)
+        ),
     ]
 
 

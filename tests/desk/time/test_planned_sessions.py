@@ -273,6 +273,8 @@ class TestWeekPage:
 
         planned_sessions.lay_out(queued, 7)
         days_off.add(queued, queued.today() + timedelta(days=2), None, "Dentist")
+        evening = queued.now().replace(hour=17, minute=3)
+        planned_sessions.add(queued, "1", evening, timedelta(hours=5))
         written = write_week(week.page(queued), tmp_path / "week.pdf", studio_settings.Settings())
         assert written.notes == ()
         (page,) = PdfReader(tmp_path / "week.pdf").pages
@@ -281,6 +283,10 @@ class TestWeekPage:
         # ISO 8601: 17 March 2027 is in week 11.
         for word in ("Week 11", "Wed 17", "Dentist", "C-0001", "Later", "09:00", "break"):
             assert word in text, word
+        (long,) = (one for day in week.page(queued).days for one in day.sittings
+                   if one.starts.minute == 3)  # fmt: skip
+        assert len(long.breaks) > 3
+        assert all(f"{at:%H:%M}" in text for at in long.breaks)
 
     @pytest.mark.long
     def test_many_jobs_and_strange_titles_fit(self, studio: Studio, tmp_path: Path) -> None:
