@@ -111,6 +111,18 @@ def parse_length(text: str, *, default_unit: str | None = None) -> float:
     return round(_number(match[1]) * _MM_PER[unit], 4)
 
 
+def unit_in(text: str) -> str | None:
+    """Return the first unit of length in a text, if there is one.
+
+    Examples
+    --------
+    >>> unit_in("2,4in"), unit_in("30,20 60,70")
+    ('in', None)
+    """
+    found = re.search(_UNIT, plainly(text))
+    return found and found[0]
+
+
 def parse_size(text: str, *, default_unit: str | None = None) -> Outline:
     """Read the size and shape of a blank.
 

@@ -117,7 +117,7 @@ def wanted(
         bool | None, typer.Option("--levels/--no-levels", help="Find black and white points.")
     ] = None,
     mask: Annotated[
-        Path | None, typer.Option(help="Image of what to keep, white, and drop out, black.")
+        Path | None, typer.Option(help="Image of what to keep, white, and drop out, black; 'none'.")
     ] = None,
     line: Line = None,
 ) -> "layouts.LayoutChange":

@@ -7,6 +7,7 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from burnplan.passes import Detail
 from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.control import ToneControl
 from burnplan.tone.placement import Fit, Placement
-from burnplan.units import MM_PER_INCH, parse_length
+from burnplan.units import MM_PER_INCH, parse_length, unit_in
 
 _AREA_HINT = (
     "Write 'ellipse 30,20 60,70' (two corners in % of the photo) or"
@@ -100,7 +101,7 @@ class LayoutChange:
     black, white, midtone, contrast : float, optional
         L*, L*, a gamma, 0 to 100 %.
     mask : Path, optional
-        A mask image for the background.
+        A mask image for the background; ``none`` for none.
     line : Detail, optional
         How much is drawn.
     """
@@ -151,13 +152,16 @@ def fractions(text: str) -> tuple[float, float, float, float] | None:
 
 
 def lengths(text: str, unit: str = "mm") -> tuple[float, float]:
-    """Return two lengths, each perhaps below zero, in mm; a bare number has the unit given."""
+    """Return two lengths, each perhaps below zero, in mm.
+
+    A bare number has the unit of the other one, or the unit given.
+    """
     parts = [part.strip() for part in text.split(",")]
     if len(parts) != 2:
         raise BadInput(f"'{text}' is not two lengths", "Write right,down, for example 5mm,-3mm")
     x, y = (
         (-1 if part.startswith("-") else 1)
-        * parse_length(part.lstrip("+-").strip(), default_unit=unit)
+        * parse_length(part.lstrip("+-").strip(), default_unit=unit_in(text) or unit)
         for part in parts
     )
     return x, y
@@ -183,10 +187,10 @@ def parse_area(text: str) -> MarkedArea:
         kind = AreaKind(name.lower())
     except ValueError:
         raise BadInput(f"'{text}' is not an area", _AREA_HINT) from None
-    on_wood = any(unit in rest.lower() for unit in ("mm", "cm", "in", '"'))
+    unit = unit_in(rest)
     read: Callable[[str], tuple[float, float]]
-    if on_wood:
-        read = lengths
+    if unit:
+        read = partial(lengths, unit=unit)
     else:
 
         def read(corner: str) -> tuple[float, float]:
@@ -194,7 +198,7 @@ def parse_area(text: str) -> MarkedArea:
             return x / 100, y / 100
 
     corners = tuple(read(corner) for corner in rest.split())
-    return MarkedArea(kind, corners, On.WOOD if on_wood else On.PHOTO)
+    return MarkedArea(kind, corners, On.WOOD if unit else On.PHOTO)
 
 
 def typed_area(area: MarkedArea) -> str:
@@ -305,7 +309,9 @@ def changed(
     }
     control: dict[str, Any] = {name: value for name, value in typed.items() if value is not None}
     mask = layout.mask
-    if wanted.mask is not None:
+    if wanted.mask == Path("none"):
+        mask = ""
+    elif wanted.mask is not None:
         try:
             mask = keep(wanted.mask.read_bytes())
         except OSError as error:

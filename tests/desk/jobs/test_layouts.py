@@ -1,5 +1,6 @@
 """How a photo is laid on the wood: as typed, as kept, and what it does to the plan."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -48,9 +49,19 @@ def test_what_is_not_typed_stays() -> None:
     then = changed(first, LayoutChange(turn=5.0), _nothing)
     assert then.placement.crop == first.placement.crop
     assert then.focal == first.focal
-    cleared = changed(then, LayoutChange(crop="none", focal=["none"]), _nothing)
+    masked = replace(then, mask="0" * 64)
+    cleared = changed(
+        masked, LayoutChange(crop="none", focal=["none"], mask=Path("none")), _nothing
+    )
     assert cleared.placement.crop is None
     assert cleared.focal == ()
+    assert cleared.mask == ""
+
+
+def test_a_bare_number_has_the_unit_beside_it() -> None:
+    assert _set(shift="1,-2cm").placement.offset_mm == (10.0, -20.0)
+    area = parse_area("rectangle 1,1in 3,4in")
+    assert area.corners == ((25.4, 25.4), (76.2, 101.6))
 
 
 @pytest.mark.parametrize(
