@@ -33,11 +33,13 @@ AMERICAN = {
 _AMERICAN_IN = ("US", "PH", "PR", "GU", "AS", "MP", "VI", "UM")
 _SPELT = re.compile(rf"(?<![\w-])(?:{'|'.join(AMERICAN)})", re.IGNORECASE)
 
-_N = r"(?<![\w.,])[-−]?\d[\d.,]*"
+# A comma parts coordinates.
+_N = r"(?<![\w.])(?<!\d,)[-−]?\d[\d.]*"
 # Nibs are sold by their size in millimetres, in inch countries too (common practice, no source).
 _NIB = r"(?<!shader )(?<!ball )(?<!round )"
 _EXAMPLE = re.compile(rf"({_N})(?:x(\d[\d.]*))?(mm|cm|C)(?!\w)")
 _MEASURES: tuple[tuple[str, Callable[[re.Match[str]], str]], ...] = (
+    (r"((?:[\d.]+,[\d.]+ )+[\d.]+,[\d.]+) (mm|cm)\b", lambda m: _corners(m[1], m[2])),
     (rf"({_N}) pixels per mm", lambda m: f"{25.4 * _value(m[1]):.0f} pixels per inch"),
     (
         rf"({_N}) (and|to|×) ({_N}) (mm|cm|m|°C)(?![\w²/])",
@@ -81,6 +83,8 @@ class Wording(NamedTuple):
         >>> here = Wording(UnitSystem.IMPERIAL, "en_US")
         >>> here.own("Grey, like 30x40cm or 'round 25cm'; at least 5 mm, and 21 cm² at '21C 45%'")
         "Gray, like 12x16in or 'round 10in'; at least 3/16 in, and 3.3 in² at '70F 45%'"
+        >>> here.own("Corners like '0,0 30,1 29,21 1,20 cm', or '40mm,50mm 120mm,90mm'")
+        "Corners like '0,0 12,0.39 11,8.3 0.39,7.9 in', or '1.5in,2in 4.5in,3.5in'"
         >>> Wording().own("Grey, like 30x40cm")
         'Grey, like 30x40cm'
         """
@@ -152,7 +156,7 @@ def _metric(found: re.Match[str]) -> str:
 
 
 def _value(text: str) -> float:
-    return float(text.replace("−", "-").replace(",", ""))
+    return float(text.replace("−", "-"))
 
 
 def _american(found: re.Match[str]) -> str:
@@ -190,6 +194,11 @@ def _inches(text: str, unit: str) -> str:
     mm = value * (10 if unit == "cm" else 1)
     small = abs(mm) < MM_PER_INCH / 16
     return f"{mm / MM_PER_INCH:.2g} in" if small else format_length(mm, UnitSystem.IMPERIAL)
+
+
+def _corners(text: str, unit: str) -> str:
+    per_inch = MM_PER_INCH / (10 if unit == "cm" else 1)
+    return re.sub(r"[\d.]+", lambda one: f"{float(one[0]) / per_inch:.2g}", text) + " in"
 
 
 def _pair(one: str, between: str, other: str, unit: str) -> str:
