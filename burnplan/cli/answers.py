@@ -71,7 +71,9 @@ def answers(command: Callable[..., Answer[Any]]) -> Callable[..., None]:
                     f"Page {page.number}, {page.rows} rows; more may follow:"
                     f" --page {page.number + 1}"
                 )
-            if (shown := answer.draw(answer.found)) is not None:
+            if page is not None and page.number > 1 and not answer.found:
+                console.show(f"[soft]Nothing is on page {page.number}: the list ends before[/]")
+            elif (shown := answer.draw(answer.found)) is not None:
                 console.show(shown)
         if answer.exit_code:
             raise typer.Exit(answer.exit_code)

@@ -1,6 +1,7 @@
 """The help of commands: their examples in one piece each, to be copied, and all names whole."""
 
 import re
+import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +17,14 @@ _BESIDE = 28
 
 
 class HelpedCommand(TyperCommand):
-    """A command with such a help."""
+    """A command with such a help, which asks nothing where nobody is there to answer."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read what was typed; an option that would be asked for is then missing, and named."""
+        one: Any
+        for one in () if sys.stdin.isatty() and sys.stdout.isatty() else self.params:
+            one.prompt = None
+        return super().parse_args(ctx, args)
 
     def format_help(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
         """Print it."""

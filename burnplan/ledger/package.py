@@ -335,7 +335,8 @@ class Package:
 
 def _refused(path: Path, why: str) -> BadInput:
     return BadInput(
-        f"'{path.name}' is not used: {why}", "Nothing was changed; use another backup or export"
+        f"'{path.name or path}' is not used: {why}",
+        "Nothing was changed; use another backup or export",
     )
 
 

@@ -247,6 +247,13 @@ def test_every_empty_list_says_what_to_do(burnplan: Run, words: tuple[str, ...])
     assert "burnplan " in out
 
 
+def test_a_list_that_ends_before_a_page_is_not_called_empty(burnplan: Run) -> None:
+    assert burnplan("client", "add", "Ann Berg")[0] == 0
+    for listing in (("client", "list"), ("history",)):
+        code, out, err = burnplan(*listing, "--page", "2")
+        assert (code, out, err) == (0, "Nothing is on page 2: the list ends before\n", "")
+
+
 MISUSE = [
     ("commission", "show", "C-0099"),
     ("commission", "show", ""),

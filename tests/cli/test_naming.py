@@ -88,6 +88,12 @@ def test_the_whole_and_codes_are_taken(burnplan: Run, joanna: Studio) -> None:
     assert len(clients.everyone(joanna)) == 1
 
 
+def test_a_code_that_nobody_has_is_not_offered_as_a_name(burnplan: Run) -> None:
+    code, _, said = burnplan("client", "show", "P-0099")
+    assert (code, said) == (2, "burnplan: No client has the code P-0099. Give the client's name.\n")
+    assert burnplan("client", "add", "P-0099")[2] == said
+
+
 def test_the_whole_is_taken_before_a_part(burnplan: Run, joanna: Studio) -> None:
     burnplan("client", "add", "Joanna")
     code, out, err = burnplan("client", "show", "joanna", "--json")

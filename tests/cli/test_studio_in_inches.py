@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from burnplan.cli import reading
 from burnplan.desk import demo
+from burnplan.desk.derived import studio_settings
 from burnplan.units import UnitSystem, parse_length, parse_size
 from tests.cli.conftest import Run
 
@@ -19,6 +21,16 @@ def test_a_stage_is_known_in_either_spelling(burnplan: Run) -> None:
     assert [one["code"] for one in found[0]] == ["C-0001"]
     assert found[0] == found[1]
     assert "inquiry" in burnplan("jobs", "--help")[1]
+
+
+@pytest.mark.parametrize("named", ["C.UTF-8", "POSIX", "en_US.UTF-8", "de_DE.UTF-8", ""])
+def test_what_is_said_without_a_book_is_in_the_units_that_one_begins_with(
+    monkeypatch: pytest.MonkeyPatch, named: str
+) -> None:
+    monkeypatch.setenv("LC_ALL", named)
+    for other in ("LC_MONETARY", "LANG"):
+        monkeypatch.delenv(other, raising=False)
+    assert reading.guessed().units is studio_settings.first_guess().units
 
 
 @pytest.mark.parametrize(

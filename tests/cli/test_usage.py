@@ -29,6 +29,7 @@ from tests.started import started
         ("estimate --min-area x", "Invalid value for --min-area: 'x' is not a number. See"),
         ("payment add C-0001 -50", "can be below zero here. Money given back is put on record"),
         ("blank add basswood -3", "No number can be below zero here. See 'burnplan blank add"),
+        ("step skip C-0001 2", "Missing option '--because'. See 'burnplan step skip --help'."),
         ("estmate", "Did you mean 'estimate'? See 'burnplan --help'."),
         ("estimate --paper a3", "No such option: --paper. See 'burnplan estimate --help'."),
         ("estimate --detial 3", "No such option: --detial. Did you mean --detail? See"),

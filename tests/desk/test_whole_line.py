@@ -280,6 +280,13 @@ class TestClock:
         assert (running.state, running.hours) == ("running", 2.0)
         again.close()
 
+    def test_a_zone_is_done_by_burning_it_alone(self, studio: Studio, photo: Path) -> None:
+        commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
+        references.add(studio, "Barn", photo, zones=3)
+        sessions.start(studio, "Barn", sessions.Doing(work="transfer", zone=1))
+        with pytest.raises(NotAllowed, match="burns no zone"):
+            sessions.stop(studio, done=True)
+
     def test_one_at_a_time(self, studio: Studio) -> None:
         commissions.add(studio, Wishes(title="Barn"))
         commissions.add(studio, Wishes(title="Mill"))

@@ -68,10 +68,10 @@ def command(
 def _walk(home: Path, units: UnitSystem) -> None:
     studio, clock = demo.open_demo(home)
     with progress_bar() as progress:
-        progress(0.0, "inventing a studio with ten jobs")
+        progress(0.0, "inventing a studio and its jobs")
         demo.fill(studio, clock, units)
     own, today = settings.current(studio), studio.today()
-    console.notice(f"'{own.name}', an invented studio: ten jobs, six blanks, one photo (CC0).")
+    console.notice(f"'{own.name}', an invented studio: its jobs, its blanks and one photo (CC0).")
 
     _chapter(1, "A commission comes in", "commission add 'Biscuit, a portrait' --client 'Ines …'")
     made = commissions.add(

@@ -191,14 +191,14 @@ def _sand_blank(book: Session, commission: Commission, step: Step, at: datetime 
 
 
 def tick_off(book: Session, commission: Commission, steps: list[Step], at: datetime) -> None:
-    """Tick steps of a commission off, in a transaction that is open.
+    """Tick steps of a commission off, in a transaction that is open; those that are stay so.
 
     Raises
     ------
     NotAllowed
         If one burns what must not be burned.
     """
-    for step in steps:
+    for step in (one for one in steps if one.ticked_at is None):
         step.ticked_at, step.skipped_at, step.skip_reason = at, None, None
         _sand_blank(book, commission, step, at)
     if any(step.phase == Phase.BURN or step.key == "try-tones" for step in steps):

@@ -366,12 +366,13 @@ def _tick_zone(session: BurnSession, now: datetime) -> str:
     """Tick the steps of the zone that a session was for; return what that adds to its summary."""
     steps = [
         step for step in session.commission.steps
-        if step.phase == Phase.BURN and step.zone is not None and step.zone == session.zone
+        if session.work == step.phase == Phase.BURN
+        and step.zone is not None and step.zone == session.zone
     ]  # fmt: skip
     if not steps:
         code = commission_code(session.commission_id)
         raise NotAllowed(
-            f"The clock of {code} is for no zone on its checklist", "See its steps: ",
+            f"The session on {code} burns no zone of its checklist", "See its steps: ",
             Do("step.list", job=code),
         )  # fmt: skip
     for step in steps:

@@ -175,4 +175,6 @@ def client_number(book: Session, text: str) -> int:
     if begun:
         called_so = names[begun[0]]
         raise OnlyPart(text, called_so, f"the name of {called_so}")
+    if number is not None:
+        raise NotFound(f"No client has the code {text}", "Give the client's name")
     raise NotFound(f"No client is called '{text}'", "Add one with: ", Do("client.add", client=text))

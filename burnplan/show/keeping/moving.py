@@ -22,6 +22,6 @@ def moved_text(moved: Moved, settings: Settings) -> RenderableType:
     return Group(
         Text(f"Copied from {moved.source}\n         to {moved.target}"),
         rows,
-        Text(f"\nThe {photos} photos on record stay in {moved.originals}"),
+        Text(f"\nPhotos on record: {photos}; they stay in {moved.originals}"),
         Text(f"{now}.", "soft"),
     )

@@ -87,6 +87,17 @@ def test_the_next_coat_has_its_earliest_time(studio: Studio, clock: FixedClock) 
     assert finishing.show(studio, "Barn").coats[1].next_coat_from is None  # none follows
 
 
+def test_a_coat_that_is_ticked_again_was_laid_when_it_was(
+    studio: Studio, clock: FixedClock
+) -> None:
+    _plan(studio)
+    laid = studio.now()
+    checklists.tick(studio, "Barn", ["coat-1"])
+    clock.forward(hours=12)
+    assert checklists.tick(studio, "Barn", ["coat-1", "coat-2"]).reminder == ""
+    assert finishing.show(studio, "Barn").coats[0].laid_at == laid
+
+
 def test_laid_coats_are_not_planned_away(studio: Studio) -> None:
     _plan(studio)
     checklists.tick(studio, "Barn", ["coat-1"])
