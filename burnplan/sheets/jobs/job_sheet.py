@@ -272,7 +272,10 @@ def _set_at(
     heading = partial(setter.text, points=points, weight=BOLD, colour=SOFT, leading=1.22)
     cautions = [
         setter.text(
-            text, 7.2 * scale, BOLD if blocks else REGULAR, RED if blocks else INK, leading=1.19
+            # What must not be burned is read at the bench, however full the page is.
+            text,
+            *((7.2, BOLD, RED) if blocks else (7.2 * scale,)),
+            leading=1.19,
         )
         for text, blocks in minded
     ]

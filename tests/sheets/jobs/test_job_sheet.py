@@ -165,6 +165,15 @@ def test_a_blocked_blank_is_printed_as_such(studio: Studio, job: str, tmp_path: 
     hazards.note(studio, "1", ["painted"])
     job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, job), Settings())
     assert "BLOCKED. Must not be burned (painted): Paint gives off" in _words(tmp_path / "job.pdf")
+    full = job_sheets.gather(studio, job)
+    full.checklist.steps.extend(full.checklist.steps[:1] * 90)
+    job_sheet(tmp_path / "full.pdf", full, Settings())
+    sizes = {}
+    pypdf.PdfReader(tmp_path / "full.pdf").pages[0].extract_text(
+        visitor_text=lambda text, _user, _at, _font, size: sizes.setdefault(text.strip()[:7], size)
+    )
+    assert sizes["Sanding"] < 5  # points: all else is small there
+    assert sizes["BLOCKED"] > 7
     hazards.override(studio, "1", "scraped to bare wood")
     job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, job), Settings())
     words = _words(tmp_path / "job.pdf")
