@@ -71,6 +71,7 @@ def test_what_is_set_of_a_reference_is_said(burnplan: Run, job: str) -> None:
     assert "1 focal area, 1 area left bare, levels found from the photo" in words
 
 
+@pytest.mark.long
 def test_a_draft_says_the_hours_that_its_price_pays(burnplan: Run, job: str) -> None:
     quote = json.loads(burnplan("quote", "draft", job, "--sure", "90", "--json")[1])
     words = " ".join(burnplan("quote", "draft", job, "--sure", "90")[1].split())
@@ -140,6 +141,7 @@ def test_estimate_json_is_the_stable_interface(burnplan: Run, photo: Path, studi
     assert not studio.home.exists(), "an estimate needs no book and makes none"
 
 
+@pytest.mark.long
 def test_pictures_are_saved_at_true_size(burnplan: Run, photo: Path, tmp_path: Path) -> None:
     code, out, err = burnplan(
         "estimate", str(photo), "--size", "32x24cm", "--zones", "3", "--save", str(tmp_path / "p")
@@ -547,6 +549,7 @@ def test_an_estimate_says_how_much_is_burned(burnplan: Run) -> None:
     assert bare in burnplan("reference", "plan", *plan)[1]
 
 
+@pytest.mark.long
 def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path) -> None:
     into = ("--into", str(tmp_path / "out"))
     assert burnplan("reference", "sheet", job, *into)[0] == 0

@@ -25,6 +25,7 @@ from burnplan.ledger.json_checks import checks
 from burnplan.ledger.models import OwnSpecies, Record
 from burnplan.terminal_safe import of_shells
 from tests import books
+from tests.cases import quick_first
 
 pytestmark = books.about_files
 
@@ -104,8 +105,7 @@ def typed(shell: str, folder: Path, keys: list[tuple[str, str]]) -> str:
     return seen
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+@quick_first("shell", ["bash", "zsh", "fish"], quick=0, long=1)
 def test_nothing_that_is_offered_is_run(shell: str, evil: Studio, tmp_path: Path) -> None:
     if shutil.which(shell) is None:
         pytest.skip(f"there is no {shell} here")
@@ -122,6 +122,7 @@ def test_nothing_that_is_offered_is_run(shell: str, evil: Studio, tmp_path: Path
     assert "on zz plum" in seen, "the one whole name is filled in"
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("evil")
 def test_the_words_beside_a_choice_are_none_that_a_shell_runs() -> None:
     offered = completion.commissions("")

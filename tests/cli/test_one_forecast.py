@@ -36,7 +36,7 @@ def busy(studio: Studio, filled: Path) -> Iterator[Studio]:
     studio.close()
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_every_surface_gives_what_the_rows_give(busy: Studio) -> None:
     surfaces.agree(busy, ["demo"])
 

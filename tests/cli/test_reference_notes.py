@@ -2,8 +2,7 @@
 
 from pathlib import Path
 
-import pytest
-
+from tests.cases import quick_first
 from tests.cli.conftest import Run
 
 # The drawn photo has 1280 × 960 pixels: 0.96 of them per mm where 100 cm of wood are high.
@@ -11,11 +10,12 @@ FEW = "The photo has only 1.0 pixels per mm at this size, so fine detail will be
 CROPPED = "The photo is landscape and the blank portrait, so much is cropped"
 
 
-@pytest.mark.long
-@pytest.mark.parametrize(
+@quick_first(
     "line",
     [("add", "--no-pictures"), ("plan", "--no-pictures"), ("plan",), ("show",)],
     ids=["added", "planned again", "planned with pictures", "shown"],
+    quick=0,
+    long=2,
 )
 def test_few_pixels_and_much_cropped_are_said(
     burnplan: Run, photo: Path, line: tuple[str, ...]

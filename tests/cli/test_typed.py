@@ -37,12 +37,15 @@ from tests.conftest import FixedClock
 
 
 def crossed(commands: Iterable[str], said: Iterable[str]) -> list[Any]:
-    """Return each pair of both; where each command has had its turn, the others are long tests."""
+    """Return each pair of both: each command has its turn, then (long) two more words."""
     commands, said = list(commands), list(said)
-    first = {(command, said[turn % len(said)]) for turn, command in enumerate(commands)}
-    pairs = [(command, words) for command in commands for words in said]
-    long = pytest.mark.long
-    return [pytest.param(*pair, marks=() if pair in first else long) for pair in pairs]
+    made = []
+    for turn, command in enumerate(commands):
+        for later in range(len(said)):
+            words = said[(turn + later) % len(said)]
+            mark = pytest.mark.long if later <= 2 else pytest.mark.whole
+            made.append(pytest.param(command, words, marks=mark if later else ()))
+    return made
 
 
 @pytest.mark.parametrize(

@@ -67,6 +67,7 @@ def _size(folder: Path) -> int:
     return sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
 
 
+@pytest.mark.long
 def test_disk_full(home: Path, tmp_path: Path, say: Say, fault: Tell) -> None:
     with small_disk(tmp_path / "disk", _size(home) // 1024 + 300) as disk:
         place = disk / "home"
@@ -322,7 +323,7 @@ def test_locked_by_another_program(
 # --- damaged -------------------------------------------------------------------------------
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_damaged_pages_and_bytes(home: Path, tmp_path: Path, say: Say, fault: Tell) -> None:
     whole = (home / "book.db").read_bytes()
     failed = []

@@ -10,6 +10,7 @@ import pytest
 
 from burnplan.desk.jobs import clients
 from tests import books
+from tests.cases import quick_first
 from tests.desk.actions import Bench
 from tests.faults import killing
 from tests.faults.conftest import Tell
@@ -29,7 +30,7 @@ def scenarios(tmp_path_factory: pytest.TempPathFactory) -> list[Scenario]:
     return killing.all_scenarios(tmp_path_factory.mktemp("scenarios"), SOME_ACTIONS)
 
 
-@pytest.mark.parametrize("number", range(5))
+@quick_first("number", range(5), quick=0, long=2)
 def test_nothing_is_lost(
     scenarios: list[Scenario], number: int, tmp_path: Path, fault: Tell
 ) -> None:

@@ -67,6 +67,7 @@ def _terminal(
     said.put(words)
 
 
+@pytest.mark.long
 def test_two_terminals_tick_other_steps_at_once(home: Path, fault: Tell) -> None:
     with closing(open_studio(home, clock=lambda: NOW, zone=UTC)) as studio:
         before = {step.key: step.state for step in checklists.of(studio, "Stoat").steps}
@@ -133,7 +134,7 @@ def test_two_terminals_make_the_first_book(tmp_path: Path, fault: Tell) -> None:
     fault("two terminals make the first book", "", "one book, both clients")
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_two_terminals_bring_an_old_book_up(home: Path, fault: Tell) -> None:
     _make_old(home)
 

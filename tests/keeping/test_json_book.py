@@ -219,6 +219,7 @@ TEXT = st.text(
 AMOUNT = st.decimals(-(10**9), 10**9, places=4, allow_nan=False).filter(lambda d: d != 0)
 
 
+@pytest.mark.long
 @settings(max_examples=25)
 @given(
     names=st.lists(TEXT.filter(bool), unique=True, max_size=8),

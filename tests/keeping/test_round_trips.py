@@ -249,7 +249,7 @@ for number in range(100000):
 """
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_a_backup_while_another_process_writes_is_of_one_moment(
     full: Studio, tmp_path: Path
 ) -> None:

@@ -51,8 +51,7 @@ def test_what_is_no_file_is_not_read(
     assert done.stderr.count("\n") == 1
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("year", [1971, 1979, 1980, 2107, 2108, 2999])
+@quick_first("year", [1971, 1979, 1980, 2107, 2108, 2999], quick=0, long=3)
 def test_any_clock_makes_a_backup_that_comes_back(
     year: int, studio: Studio, clock: FixedClock, tmp_path: Path
 ) -> None:
@@ -102,9 +101,8 @@ sys.exit(run(sys.argv[1:]))
 """
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("where", ["manifest.json", "book.json"])
-@pytest.mark.parametrize("of", ["[],", "{},", '"",', "1.5,"])
+@quick_first("of", ["[],", "{},", '"",', "1.5,"], quick=0, long=1)
 def test_a_small_archive_cannot_want_all_memory(
     where: str, of: str, tmp_path: Path, studio: Studio
 ) -> None:

@@ -103,6 +103,7 @@ BROUGHT: dict[str, set[str]] = {
 RENAMED = {"0009": {"session_interval"}}
 
 
+@pytest.mark.long
 def test_each_migration_goes_down_and_up_again_and_keeps_every_other_row(engine: Engine) -> None:
     first = _rows(engine)
     for revision, older in pairwise(reversed(REVISIONS)):

@@ -76,6 +76,7 @@ def test_a_worked_example_upside_down() -> None:
     np.testing.assert_allclose(ladder.lightness, [49.5] * 2 + [47.0] * 7)
 
 
+@pytest.mark.long
 @settings(deadline=None)
 @given(strips, st.lists(st.floats(-60, 650), min_size=2, max_size=30))
 def test_more_setting_never_burns_lighter(strip: list[Patch], dial: list[float]) -> None:

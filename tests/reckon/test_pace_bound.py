@@ -69,7 +69,7 @@ def _median(jobs: list[PastJob], plan: WorkPlan) -> float:
     return learn(jobs).forecast(plan).quantile(0.5)
 
 
-@pytest.mark.long
+@pytest.mark.whole
 @settings(deadline=None)
 @given(
     seed=st.integers(0, 10**6),

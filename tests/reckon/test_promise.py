@@ -31,6 +31,7 @@ from tests.reckon.queues import (
 )
 
 
+@pytest.mark.long
 @given(burning_queues(), calendars)
 @settings(deadline=None)
 def test_without_spread_the_drawn_schedule_is_the_exact_one_to_the_minute(

@@ -73,6 +73,7 @@ def test_tiles_cover_the_picture_and_overlap_as_asked(
             assert upper.bottom - lower.y == pytest.approx(overlap, abs=1e-6)
 
 
+@pytest.mark.long
 @given(width=lengths, height=lengths, paper=papers, overlap=st.floats(0, 30))
 def test_no_smaller_grid_either_way_round_covers_the_picture(
     width: float, height: float, paper: Paper, overlap: float

@@ -78,6 +78,7 @@ def test_progress_rises_over_all_stages(photo_file: Callable[[str], Path]) -> No
     assert len({label for _done, label in told}) >= 8
 
 
+@pytest.mark.long
 def test_notes_of_all_stages_are_gathered(photo_file: Callable[[str], Path]) -> None:
     reading = analyse_photo(
         photo_file("horse.png"),

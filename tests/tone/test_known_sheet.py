@@ -6,13 +6,15 @@ import pytest
 from burnplan.errors import BadInput
 from burnplan.tone import flat_view, known_sheet
 from burnplan.tone.known_sheet import SHEETS
+from tests.cases import quick_first
 from tests.tone.scenes import scene
 
 
-@pytest.mark.long
-@pytest.mark.parametrize(
+@quick_first(
     ("seed", "wood", "bench"),
     [(1, "maple", "light"), (2, "walnut", "clutter"), (3, "birch", "planks")],
+    quick=0,
+    long=1,
 )
 def test_an_a5_sheet_is_found(seed: int, wood: str, bench: str) -> None:
     shown = scene(seed, wood=wood, bench=bench)

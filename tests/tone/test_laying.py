@@ -58,6 +58,7 @@ def planned(photo: Photo, setting: Setting) -> NDArray[np.float32]:
     return on_wood(np.where(placed.inside, placed.lightness, np.float32(100)), WOOD, BURN)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", SETTINGS)
 def test_all_of_the_wood_is_seen_as_it_is_planned(photo: Photo, name: str) -> None:
     hand = PhotoInHand(photo, OVAL, WOOD, BURN)
@@ -68,6 +69,7 @@ def test_all_of_the_wood_is_seen_as_it_is_planned(photo: Photo, name: str) -> No
     assert (off > 6).mean() < 0.03
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", SETTINGS)
 def test_a_part_looked_at_closer_is_that_part(photo: Photo, name: str) -> None:
     hand = PhotoInHand(photo, OVAL, WOOD, BURN)

@@ -428,6 +428,7 @@ class TestPhotos:
         for line in draw_lines(portrait).drawn:
             assert line.length_mm >= 5
 
+    @pytest.mark.long
     def test_no_line_doubles_another(self, portrait: Placed) -> None:
         lines = draw_lines(portrait)
         apart = lines.style.apart_mm

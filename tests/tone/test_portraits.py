@@ -131,6 +131,7 @@ def test_strong_edges_of_the_features_have_a_line(
     assert min(covered(True)) > 0.8
 
 
+@pytest.mark.long
 def test_marked_features_have_more_and_the_rest_as_much(
     photo_file: Callable[[str], Path], portrait: Portrait
 ) -> None:

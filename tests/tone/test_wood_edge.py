@@ -9,6 +9,7 @@ from burnplan.tone.found_outline import distances, evenly, find_outline
 from burnplan.tone.known_sheet import SHEETS, FoundSheet, known_corners
 from burnplan.tone.region import outline_polygon
 from burnplan.tone.told_apart import closed_way
+from tests.cases import quick_first
 from tests.tone.scenes import Scene, scene
 
 
@@ -39,14 +40,15 @@ def test_a_knot_at_the_edge_belongs_to_the_wood() -> None:
     assert far_off(scene(40028)) < 3  # a bite of 7 mm, if it were taken for bench
 
 
-@pytest.mark.long
-@pytest.mark.parametrize(
+@quick_first(
     ("seed", "bench"),
     [
         (1008, None),  # things of all colours touch it, at one place each
         (1007, None),
         (41013, "clutter"),  # and a bark of 4 mm
     ],
+    quick=0,
+    long=1,
 )
 def test_things_that_touch_the_wood_are_no_wood_and_no_bark(seed: int, bench: str | None) -> None:
     kind = "live-edge" if seed < 2000 else None

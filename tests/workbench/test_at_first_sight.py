@@ -112,6 +112,7 @@ def test_what_comes_then_is_what_comes_next_once_the_zone_is_done(
     at_work(studio, desk)
 
 
+@pytest.mark.long
 def test_a_deposit_is_asked_for_until_it_is_in(studio: Studio) -> None:
     code = barn(studio)
     quote = quotes.issue(studio, code, QuoteRequest(hours="4"))

@@ -226,6 +226,7 @@ def test_a_zone_is_burned_paused_and_done(studio: Studio, clock: FixedClock, pho
     assert sessions.all_of(studio, code)[0].note == "left ear is too light"
 
 
+@pytest.mark.long
 def test_one_press_is_forgotten(studio: Studio, photo: Path) -> None:
     code = _with_photo(studio, photo)
 
@@ -241,6 +242,7 @@ def test_one_press_is_forgotten(studio: Studio, photo: Path) -> None:
     assert all(one.state == "open" for one in checklists.of(studio, code).steps if one.zone)
 
 
+@pytest.mark.long
 def test_the_workbench_opens_at_what_is_being_burned(studio: Studio, photo: Path) -> None:
     code = _with_photo(studio, photo)
     sessions.start(studio, code, sessions.Doing(zone=2, tip="round 2 mm", heat="5"))

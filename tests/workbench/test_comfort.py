@@ -84,6 +84,7 @@ def test_the_key_line_follows_the_rows(studio: Studio) -> None:
     at_work(studio, desk, size=(80, 24))
 
 
+@pytest.mark.long
 def test_more_facts_are_offered_where_there_are_more(studio: Studio) -> None:
     barn(studio)
 

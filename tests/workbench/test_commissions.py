@@ -208,6 +208,7 @@ def test_what_is_packed_and_paid_is_handed_over_without_a_question(studio: Studi
     assert set(states(studio, code)) == {"ticked"}
 
 
+@pytest.mark.long
 def test_a_price_in_mind_is_called_what_it_is_before_tax(studio: Studio) -> None:
     code = barn(studio)
     own = settings.current(studio)

@@ -25,6 +25,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench import kitty, sharp
 from burnplan.workbench.dots import THROUGH, Dots
+from tests.cases import quick_first
 from tests.workbench.hand import Hand, at_work, settle_phases
 from tests.workbench.kitty_screen import KittyScreen, Placed, colours, shows, sits_at
 
@@ -304,8 +305,7 @@ class Window:
         os.close(self.end)
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("how", ["quits", "fails", "rests"])
+@quick_first("how", ["quits", "fails", "rests"], quick=0, long=2)
 def test_nothing_is_left_behind(studio: Studio, job: str, how: str) -> None:
     window = Window(
         studio, *(["-c", _CRASH] if how == "fails" else ["-m", "burnplan", "workbench"])
@@ -331,9 +331,11 @@ def test_nothing_is_left_behind(studio: Studio, job: str, how: str) -> None:
         window.close()
 
 
-@pytest.mark.long
-@pytest.mark.parametrize(
-    "environment", [{"NO_COLOR": "1"}, {"BURNPLAN_PICTURES": "blocks"}, {"TMUX": "t,1,0"}]
+@quick_first(
+    "environment",
+    [{"NO_COLOR": "1"}, {"BURNPLAN_PICTURES": "blocks"}, {"TMUX": "t,1,0"}],
+    quick=0,
+    long=1,
 )
 def test_no_graphics_command_comes_unasked(
     studio: Studio, job: str, environment: dict[str, str]

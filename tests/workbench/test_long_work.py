@@ -16,6 +16,7 @@ from burnplan.desk.wood import ladders, zone_settings
 from tests.workbench.hand import Hand, at_work, barn
 
 
+@pytest.mark.long
 def test_long_work_can_be_stopped(
     studio: Studio, photo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

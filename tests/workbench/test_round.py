@@ -15,6 +15,7 @@ from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.checklist import Phase
 from burnplan.workbench.terminal import Cell, Terminal
+from tests.cases import quick_first
 from tests.workbench.hand import Hand, at_work, settle_phases
 
 Colours = NDArray[np.int_]
@@ -55,8 +56,7 @@ def _in_blocks(widget: Widget, cell: Cell, seen: Seen) -> NDArray[np.int_]:
     return _extent(mask) * cell
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("cell", [None, Cell(9, 20), Cell(10, 17), Cell(8, 21)])
+@quick_first("cell", [None, Cell(9, 20), Cell(10, 17), Cell(8, 21)], quick=0, long=2)
 def test_round_wood_is_round(studio: Studio, photo: Path, cell: Cell | None) -> None:
     code = commissions.add(studio, Wishes(title="Cat", size="round 20cm", species="basswood")).code
     references.add(studio, code, photo, zones=3)

@@ -94,9 +94,8 @@ def test_the_mouse_goes_to_pages_and_opens_jobs(studio: Studio) -> None:
     at_work(studio, desk)
 
 
-@pytest.mark.long
-@pytest.mark.parametrize(
-    "title", ["Fox [/] in", "Fox [[/]] \\[/b]", "Fox [bold]", "Fox [", "Fox ]"]
+@quick_first(
+    "title", ["Fox [/] in", "Fox [[/]] \\[/b]", "Fox [bold]", "Fox [", "Fox ]"], quick=0, long=2
 )
 def test_a_title_with_brackets_is_no_markup(studio: Studio, title: str) -> None:
     wishes = Wishes(title=title, client=f"Ann {title[4:]}", size="20x15cm")
@@ -297,6 +296,7 @@ def test_clients_are_listed(studio: Studio) -> None:
     assert undo.happenings(studio)[0].action == "client.add"
 
 
+@pytest.mark.long
 def test_the_mouse_presses_the_key_line(studio: Studio) -> None:
     barn(studio)
 

@@ -100,6 +100,7 @@ def test_money_of_a_job_dropped_without_a_quote_is_shown(studio: Studio) -> None
     assert "too much €20.00" in said
 
 
+@pytest.mark.long
 def test_it_follows_what_is_done(studio: Studio) -> None:
     code = barn(studio)
 

@@ -19,7 +19,7 @@ def _styles(widget: Widget) -> tuple[dict[str, object], dict[str, dict[str, obje
     return dict(widget.styles.base.get_rules()), parts
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_what_is_in_sight_has_the_styles_that_it_would_be_given_anew(studio: Studio) -> None:
     barn(studio)
 

@@ -32,6 +32,7 @@ def test_a_blank_is_held_from_the_jobs_side(studio: Studio) -> None:
     assert blanks.show(studio, wood).held_for == code
 
 
+@pytest.mark.long
 def test_a_blank_is_put_in_stock_and_held_from_its_own_side(studio: Studio) -> None:
     code = barn(studio)
 

@@ -76,6 +76,7 @@ def test_hours_logged_on_one_job_move_another_at_once(studio: Studio, photo: Pat
     assert _left(studio, other) == slower
 
 
+@pytest.mark.long
 def test_a_clock_stopped_teaches_like_hours_logged(
     studio: Studio, photo: Path, clock: FixedClock
 ) -> None:
@@ -161,6 +162,7 @@ def test_the_drawing_hand_reaches_open_checklists_alone(studio: Studio, photo: P
     assert checklists.of(studio, closed) == before[closed]
 
 
+@pytest.mark.long
 def test_what_follows_is_no_part_of_the_history(studio: Studio, photo: Path) -> None:
     one, other = _job(studio, "Fox", photo), _job(studio, "Owl", photo)
     _burn(studio, one, 20)

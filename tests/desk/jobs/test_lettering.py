@@ -61,6 +61,7 @@ def test_hours_length_and_area_of_lettering_are_the_jobs(studio: Studio, job: st
     )
 
 
+@pytest.mark.long
 def test_it_is_undone_as_a_whole(studio: Studio, job: str) -> None:
     before = references.show(studio, job), keys(studio, job)
     letter(studio, job)
@@ -111,6 +112,7 @@ def test_a_new_photo_or_crop_keeps_it(studio: Studio, job: str, photo: Path) -> 
     assert zone.area_cm2 == pytest.approx(made.area_cm2)
 
 
+@pytest.mark.long
 def test_before_there_is_a_photo_it_is_kept_for_it(studio: Studio, photo: Path) -> None:
     code = commissions.add(studio, Wishes(title="Sign")).code
     (made,) = letter(studio, code).lettering

@@ -37,6 +37,7 @@ def _done(studio: Studio, code: str) -> float:
     return next(one.hours_done for one in review.review(studio) if one.code == code)
 
 
+@pytest.mark.long
 def test_a_session_is_moved_to_the_job_it_was_on(studio: Studio) -> None:
     fox, owl = _job(studio, "Fox"), _job(studio, "Owl")
     sessions.log(studio, fox, timedelta(hours=2), sessions.Doing(tip="shader"))

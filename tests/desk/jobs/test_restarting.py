@@ -65,6 +65,7 @@ def _restart(studio: Studio, code: str) -> commissions.CommissionView:
     return holding.restart(studio, code, "B-2", "scorched")
 
 
+@pytest.mark.long
 def test_it_starts_again_on_another_blank(studio: Studio, fox: str) -> None:
     before = references.show(studio, fox)
     assert _restart(studio, fox).blank == "B-0002"
@@ -79,6 +80,7 @@ def test_it_starts_again_on_another_blank(studio: Studio, fox: str) -> None:
     surfaces.agree(studio, ["restart"])
 
 
+@pytest.mark.long
 def test_hours_spent_are_no_progress(studio: Studio, fox: str) -> None:
     assert _job(studio, fox).stage == "burning"
     assert _job(studio, fox).hours_done == pytest.approx(6)
@@ -98,6 +100,7 @@ def test_hours_spent_are_no_progress(studio: Studio, fox: str) -> None:
     assert {one.spoiled for one in logged} == {"scorched"}
 
 
+@pytest.mark.long
 def test_what_was_planned_for_the_spoiled_piece_is_taken_out(studio: Studio, fox: str) -> None:
     commissions.add(studio, Wishes(title="Owl"))
     hour = timedelta(hours=1)
@@ -203,6 +206,7 @@ def test_what_cannot_be_is_refused(studio: Studio, fox: str) -> None:
         _restart(studio, fox)
 
 
+@pytest.mark.long
 def test_the_clock_takes_up_the_new_piece_where_it_stands(studio: Studio, fox: str) -> None:
     assert today.taken_up(studio)[:3] == (fox, "burn", None), "zone 1 is ticked, others are open"
     _restart(studio, fox)

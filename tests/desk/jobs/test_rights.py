@@ -42,6 +42,7 @@ def test_while_it_is_open_the_checklist_says_so(studio: Studio, photo: Path) -> 
         references.note_rights(studio, job)
 
 
+@pytest.mark.long
 def test_what_is_noted_stays_with_the_photo(studio: Studio, photo: Path) -> None:
     first, second = (
         commissions.add(studio, Wishes(title=title, size="16x12cm")).code for title in ("A", "B")

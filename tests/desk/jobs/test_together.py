@@ -57,6 +57,7 @@ def hours(view: ReferenceView) -> tuple[float, float]:
     return view.hours.total.p50, view.hours.total.p80
 
 
+@pytest.mark.long
 def test_several_photos_make_one_plan_that_every_surface_shows(studio: Studio, job: str) -> None:
     view = references.show(studio, job)
     assert view.photo == "pet0 + pet1.jpg"

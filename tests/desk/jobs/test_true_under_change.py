@@ -128,6 +128,7 @@ def test_steps_that_the_change_undoes_are_opened_if_wanted(studio: Studio, fox: 
     assert _states(studio, fox, "sand-120") == ["open"]
 
 
+@pytest.mark.long
 def test_another_blank_is_looked_at_again(studio: Studio, fox: str) -> None:
     """That one board was bare and known says nothing of the next."""
     first, second = (

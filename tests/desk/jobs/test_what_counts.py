@@ -128,6 +128,7 @@ def test_only_what_was_worked_today_is_gone_from_today(studio: Studio, clock: Fi
         assert free_hours.worked_today(book, studio) == pytest.approx(8 + 2)
 
 
+@pytest.mark.long
 def test_wood_packing_and_tax_are_not_earned(studio: Studio, barn: str) -> None:
     # 10 h × 30 = 300, 4 % of it 12, 10 % of it 30, wood 8.50, packing 5: 355.50.
     quote = quotes.all_of(studio, barn)[-1]

@@ -87,7 +87,7 @@ def _twice(work, studio: Studio) -> None:  # type: ignore[no-untyped-def]
     assert [process.exitcode for process in processes] == [0, 0]
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_nothing_is_lost_doubled_or_given_one_code(studio: Studio) -> None:
     before = contents(studio)
     clients.add(studio, "Counter", clients.ClientDetails(note="0"))

@@ -389,6 +389,7 @@ def test_a_price_in_other_money_is_not_given_out_as_the_studios(
     assert price() == ""
 
 
+@pytest.mark.long
 def test_a_session_set_aside_teaches_nothing(studio: Studio, clock: FixedClock) -> None:
     code = _delivered(studio, clock, "Barn", 3)
     sessions.log(studio, code, timedelta(hours=24), sessions.Doing())

@@ -256,6 +256,7 @@ class TestWeekPage:
         due = [entry.title for day in week.page(queued).days for entry in day.entries]
         assert due == []
 
+    @pytest.mark.long
     def test_a_day_that_was_off_was_off(self, queued: Studio, clock: FixedClock) -> None:
         monday = queued.today() - timedelta(days=2)
         days_off.add(queued, monday - timedelta(days=3), monday, "Craft fair")

@@ -414,7 +414,7 @@ class TestCorrecting:
         assert checklists.of(studio, "Barn").steps
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_the_fewest_late_jobs_are_offered_beside_the_usual_order(
     studio: Studio, photo: Path
 ) -> None:

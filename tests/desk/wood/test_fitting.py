@@ -10,6 +10,7 @@ from burnplan.desk.wood import blanks, fitting, hazards
 from burnplan.errors import NotFound
 
 
+@pytest.mark.long
 def test_the_blanks_that_suit_come_first(studio: Studio, photo: Path) -> None:
     for wood, size in (
         ("cherry", "32x24cm"), ("basswood", "24x32cm"), ("basswood", "round 25cm"),

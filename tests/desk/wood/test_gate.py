@@ -57,7 +57,7 @@ def by_title(studio: Studio, name: str) -> str:
     return commissions.add(studio, Wishes(title=f"Fox on {name}", size="20x15cm")).code
 
 
-@quick_first("way", [by_species, by_words, by_title])
+@quick_first("way", [by_species, by_words, by_title], long=99)
 @pytest.mark.parametrize("name", FORBIDDEN.values(), ids=FORBIDDEN)
 def test_without_a_blank_it_is_stopped(
     studio: Studio, name: str, way: Callable[[Studio, str], str]

@@ -41,7 +41,7 @@ def test_every_condition_is_one_or_the_other() -> None:
     assert {str(condition) for condition in Condition} == BLOCK | CAUTION
 
 
-@quick_first("kind", sorted(BLOCK), quick=3)
+@quick_first("kind", sorted(BLOCK), quick=3, long=99)
 def test_what_blocks_is_refused_and_held_only_with_a_reason(
     studio: Studio, board: str, kind: str
 ) -> None:

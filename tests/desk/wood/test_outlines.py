@@ -67,7 +67,7 @@ def test_a_live_edge_is_found_kept_and_undone(studio: Studio, slab: Scene, slab_
     assert (before.points_mm, before.photos, before.size_mm) == ([], 0, (355.6, 355.6))
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_two_places_and_their_distance_will_do(studio: Studio, tmp_path: Path) -> None:
     flat = scene(11, kind="rectangle", wood="maple", bench="dark", tilt=0)
     path = tmp_path / "board.png"

@@ -76,6 +76,7 @@ def said(page: str) -> str:
     return " ".join(" ".join(body.itertext()).split())
 
 
+@pytest.mark.long
 def test_no_more_is_told_than_may_be(
     studio: Studio, pieces: tuple[str, str], tmp_path: Path
 ) -> None:
@@ -92,6 +93,7 @@ def test_no_more_is_told_than_may_be(
     assert len(page.encode()) < MOST_BYTES
 
 
+@pytest.mark.long
 def test_hours_and_prices_where_they_are_asked_for(
     studio: Studio, pieces: tuple[str, str], tmp_path: Path
 ) -> None:
@@ -134,7 +136,7 @@ def test_what_was_typed_stays_text(studio: Studio, pieces: tuple[str, str], tmp_
     assert not re.search(r"<script|onerror=", page)
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_many_pieces_stay_one_small_file(studio: Studio, tmp_path: Path) -> None:
     drawn = Image.open(draw_photo(tmp_path / "drawn.png")).convert("RGB")
     for number in range(30):

@@ -67,6 +67,7 @@ def said(page: str) -> str:
     return " ".join(" ".join(body.itertext()).split())
 
 
+@pytest.mark.long
 def test_prices_and_dates_are_those_of_draft_whatif_and_promise(studio: Studio, job: str) -> None:
     drafted = quotes.draft(studio, job, QuoteRequest())
     variants = what_ifs.compare(studio, job, sizes=SIZES, zones=[], species=[])
@@ -254,7 +255,7 @@ def test_a_live_edge_is_told_as_about_that_large_and_days_as_the_words_about_the
     )
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_it_is_burned_into_the_photo_of_its_own_board(
     studio: Studio, photo: Path, tmp_path: Path
 ) -> None:
