@@ -27,7 +27,7 @@ Action = Literal[
     "import.replace",
     "ladder.add", "ladder.list",
     "letter.because", "letter.until",
-    "past.columns", "past.import",
+    "past.columns", "past.import", "past.list",
     "payment.list",
     "photo.add", "photo.compare", "photo.list",
     "promise.hours",

@@ -68,6 +68,8 @@ class Suspect:
     Parameters
     ----------
     title : str
+    past_number : int or None
+        As of the job.
     stage : Work or None
         None where only a sum of stages is known.
     hours, expected_h : float
@@ -76,6 +78,7 @@ class Suspect:
     """
 
     title: str
+    past_number: int | None
     stage: Work | None
     hours: float
     expected_h: float
@@ -185,7 +188,7 @@ def learn(jobs: Sequence[PastJob]) -> Pace:
     Pace
     """
     ordered = sorted(jobs, key=_when)[-MEMORY:]
-    return _learn(Records.of(ordered), [job.title for job in ordered])
+    return _learn(Records.of(ordered), ordered)
 
 
 def paces_before(days: Sequence[Sequence[PastJob]], first: int = 0) -> Iterator[Pace]:
@@ -202,7 +205,7 @@ def paces_before(days: Sequence[Sequence[PastJob]], first: int = 0) -> Iterator[
     records, seen = Records.of(jobs), sum(len(day) for day in days[:first])
     for day in days[first:]:
         start = max(0, seen - MEMORY)
-        yield _learn(records.part(start, seen), [job.title for job in jobs[start:seen]])
+        yield _learn(records.part(start, seen), jobs[start:seen])
         seen += len(day)
 
 
@@ -212,11 +215,11 @@ def _when(job: PastJob) -> tuple[int, date]:
     return (2 if job.under_way or job.share else 0), date.min
 
 
-def _learn(records: Records, titles: Sequence[str]) -> Pace:
+def _learn(records: Records, jobs: Sequence[PastJob]) -> Pace:
     pace, first, last = _of_all(records)
     for job in unsupported(records, first):
         pace = _held(pace, _of_all(records.without(job))[0], records)
-    return replace(pace, suspects=_suspects(records, last, titles))
+    return replace(pace, suspects=_suspects(records, last, jobs))
 
 
 def _of_all(records: Records) -> tuple[Pace, State, State]:
@@ -287,13 +290,14 @@ def _usual(pace: Pace, records: Records) -> Array:
     return np.asarray(np.log((hours * np.exp(ratio)).sum(axis=1) / hours.sum(axis=1)))
 
 
-def _suspects(records: Records, state: State, titles: Sequence[str]) -> tuple[Suspect, ...]:
+def _suspects(records: Records, state: State, jobs: Sequence[PastJob]) -> tuple[Suspect, ...]:
     found = []
     for i, row in zip(*np.nonzero(np.abs(state.deviation) > SUSPECT), strict=True):
         hours = exp(records.value[i, row])
         found.append(
             Suspect(
-                titles[i],
+                jobs[i].title,
+                jobs[i].past_number,
                 STAGES[row] if row != LUMP else None,
                 hours,
                 hours * exp(state.expected[i, row] - state.value[i, row]),

@@ -53,6 +53,8 @@ class PastJob:
     under_way : bool
         Whether more hours will come: it counts as the newest, and is no job to try a
         forecast on. It has the hours of what is finished of it.
+    past_number : int, optional
+        Its number among the past jobs, if it was brought in.
     """
 
     title: str
@@ -63,6 +65,7 @@ class PastJob:
     rest_of: tuple[Work, ...] = STAGES
     share: Mapping[Work, float] = field(default_factory=dict)
     under_way: bool = False
+    past_number: int | None = None
 
     @classmethod
     def of_total(

@@ -35,6 +35,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "ladder.add": "ladder add",
     "ladder.list": "ladder list",
     "past.import": "past import {file}",
+    "past.list": "past list",
     "payment.list": "payment list",
     "photo.add": "photo add {job} {photo}",
     "photo.compare": "photo compare {job} {photo}",

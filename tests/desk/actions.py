@@ -347,6 +347,18 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         pace.teach_again, b.studio, b.number("burn_session", "set_aside IS NOT NULL")
     ),
     "past.add": lambda b: partial(past.add, b.studio, _past_job(b)),
+    "past.correct": lambda b: partial(
+        past.correct, b.studio, b.number("past_job"),
+        past.PastJobChange(hours=b.perhaps(b.one_of(3, 21)), price=b.one_of("", "80"),
+                           title=b.perhaps(b.words())),
+    ),
+    "past.remove": lambda b: partial(past.remove, b.studio, b.number("past_job")),
+    "past.set_aside": lambda b: partial(
+        past.set_aside, b.studio, b.number("past_job"), b.words()
+    ),
+    "past.teach_again": lambda b: partial(
+        past.teach_again, b.studio, b.number("past_job", "set_aside IS NOT NULL")
+    ),
     "past_import.bring_in": lambda b: partial(
         past_import.bring_in, b.studio, b.one_of(*b.past_jobs)
     ),

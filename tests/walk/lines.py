@@ -242,6 +242,11 @@ days-off remove 2
 past import {past} --dry-run
 past import {past}
 past add Bridge --size "{size}" --species basswood --hours 19 --finished "3 weeks ago"
+past list
+past correct 1 --hours 12h30 --covers burning
+past set-aside 1 --because "the board split"
+past teach 1
+past remove 1
 history --rows 60
 history C-0005
 undo

@@ -4,12 +4,23 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from rich.markup import escape
 
 from burnplan.cli import asking
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.common import ask_about, given_date, the_settings, the_studio
-from burnplan.cli.options import Covered, Dark, Detail, Species, group
+from burnplan.cli.options import (
+    Because,
+    Covered,
+    Dark,
+    Detail,
+    Species,
+    gathered_by,
+    group,
+    page,
+)
 from burnplan.cli.writing import writes_files
+from burnplan.desk.studio import paging
 from burnplan.desk.time import pace, past, past_import
 from burnplan.errors import BadInput
 from burnplan.show import console
@@ -18,29 +29,34 @@ from burnplan.show.time import past as shown
 
 app = group()
 
+_IN_THE_TABLE = (
+    "If it came from a table of yours, change it there too: as it stands there it would come in"
+    " again with the next import"
+)
 CsvFile = Annotated[Path, typer.Argument(metavar="FILE", help="A CSV file.")]
+Number = Annotated[int, typer.Argument(help="The past job's number in the list.")]
+_SIZE = typer.Option(help="Like 30x40cm, 'round 25cm'.")
+_HOURS = typer.Option(help="What it took, as one total, like 19 or 12h30.")
+_COVERS = typer.Option(
+    help="What the total covers: whole, or stages like 'burning' or 'tracing and burning'."
+)
+Finished = Annotated[str | None, typer.Option(help="The day or the month it was finished.")]
+SoldFor = Annotated[str | None, typer.Option(help="What it was sold for.")]
 
 
 @app.command()
 def add(
     context: typer.Context,
     title: Annotated[str, typer.Argument(help="What was burned.")],
-    size: Annotated[str, typer.Option(help="Like 30x40cm, 'round 25cm'.")],
-    hours: Annotated[str, typer.Option(help="What it took, as one total, like 19 or 12h30.")],
-    covers: Annotated[
-        str,
-        typer.Option(
-            help="What the total covers: whole, or stages like 'burning' or 'tracing and burning'."
-        ),
-    ] = "whole",
+    size: Annotated[str, _SIZE],
+    hours: Annotated[str, _HOURS],
+    covers: Annotated[str, _COVERS] = "whole",
     species: Species = None,
     dark: Dark = None,
     detail: Detail = None,
     covered: Covered = None,
-    finished: Annotated[
-        str | None, typer.Option(help="The day or the month it was finished.")
-    ] = None,
-    price: Annotated[str | None, typer.Option(help="What it was sold for.")] = None,
+    finished: Finished = None,
+    price: SoldFor = None,
 ) -> None:
     """Put one past job on record, with one total of hours: forecasts learn from it.
 
@@ -50,8 +66,9 @@ def add(
       burnplan past add Vine --size 30x40cm --hours 6 --covered 30% --finished "may 2025"
     """
     ask_about(context, species)
+    studio = the_studio(context)
     made = past.add(
-        the_studio(context),
+        studio,
         past.NewPastJob(
             title=title,
             size=size,
@@ -60,14 +77,107 @@ def add(
             species=species,
             dark=dark,
             detail=detail,
-            covered=covered or "",
+            covered=covered,
             finished_on=given_date(context, finished, past=True),
             price=price,
         ),
     )
-    console.show(shown.past_job_line(made))
+    console.show(shown.past_job_line(made, past.teaching(studio)))
     if finished is None:
         console.notice("Without --finished it counts as the oldest")
+
+
+@app.command("list")
+@answers
+@gathered_by(page)
+def list_(context: typer.Context, *, page: "paging.ListPage") -> "Answer[list[past.PastJobView]]":
+    """List past jobs, the last finished first, with the numbers they are put right by.
+
+    Examples:
+      burnplan past list
+      burnplan past list --json
+    """
+    studio, own = the_studio(context), the_settings(context)
+    found = past.all_of(studio, page)
+    return Answer(found, lambda jobs: shown.past_table(jobs, own, studio.today()), page)
+
+
+@app.command()
+def correct(
+    context: typer.Context,
+    number: Number,
+    title: Annotated[str | None, typer.Option(help="What was burned.")] = None,
+    size: Annotated[str | None, _SIZE] = None,
+    hours: Annotated[str | None, _HOURS] = None,
+    covers: Annotated[str | None, _COVERS] = None,
+    species: Species = None,
+    dark: Dark = None,
+    detail: Detail = None,
+    covered: Covered = None,
+    finished: Finished = None,
+    price: SoldFor = None,
+) -> None:
+    """Put right what is on record of a past job; what is not given stays as it is.
+
+    Hours by stage, of a table, give way to the total that is given.
+
+    Examples:
+      burnplan past correct 12 --hours 19
+      burnplan past correct 12 --hours 6 --covers burning --finished "may 2025"
+    """
+    ask_about(context, species)
+    change = past.PastJobChange(
+        title=title,
+        size=size,
+        hours=None if hours is None else past.read_hours(hours),
+        covers=covers,
+        species=species,
+        dark=dark,
+        detail=detail,
+        covered=covered,
+        finished_on=given_date(context, finished, past=True),
+        price=price,
+    )
+    if change == past.PastJobChange():
+        raise BadInput("Nothing is given to put right", "Say what: --hours, --size, --title …")
+    studio = the_studio(context)
+    made = past.correct(studio, number, change)
+    console.show(shown.past_job_line(made, past.teaching(studio)))
+    console.notice(_IN_THE_TABLE)
+
+
+@app.command()
+def remove(context: typer.Context, number: Number) -> None:
+    """Take a past job off the record: it was none, or is there twice.
+
+    Examples:
+      burnplan past remove 12
+    """
+    gone = past.remove(the_studio(context), number)
+    console.show(f"Removed the past job '{escape(gone)}'; take it back with: burnplan undo")
+    console.notice(_IN_THE_TABLE)
+
+
+@app.command("set-aside")
+def set_aside(context: typer.Context, number: Number, because: Because) -> None:
+    """Keep a past job from teaching the forecasts, with the reason.
+
+    Examples:
+      burnplan past set-aside 12 --because "burned twice, the first board split"
+    """
+    made = past.set_aside(the_studio(context), number, because)
+    console.show(f"'{escape(made.title)}' no longer teaches the forecasts")
+
+
+@app.command()
+def teach(context: typer.Context, number: Number) -> None:
+    """Let a past job that was set aside teach the forecasts again.
+
+    Examples:
+      burnplan past teach 12
+    """
+    made = past.teach_again(the_studio(context), number)
+    console.show(f"'{escape(made.title)}' teaches the forecasts again")
 
 
 @app.command("import")

@@ -51,9 +51,10 @@ def _of_row(book: Session, row: models.PastJob) -> PastJob:
     known = {work: getattr(row, f"{work.value}_h") for work in Work}
     hours = {work: value for work, value in known.items() if value is not None}
     if row.total_h is None:
-        return PastJob(row.title, plan, hours, row.finished_on)
+        return PastJob(row.title, plan, hours, row.finished_on, past_number=row.id)
     covers = read_covers(row.covers)
-    return PastJob.of_total(row.title, plan, hours, row.finished_on, row.total_h, covers)
+    job = PastJob.of_total(row.title, plan, hours, row.finished_on, row.total_h, covers)
+    return replace(job, past_number=row.id)
 
 
 def of_commission(

@@ -154,9 +154,13 @@ class LearnedView(View):
 
 
 class SuspectView(View):
-    """Hours on record that look wrong; ``work`` is None where only a sum is known."""
+    """Hours on record that look wrong; ``work`` is None where only a sum is known.
+
+    A job that was brought in has its number among the past jobs.
+    """
 
     title: str
+    past_number: int | None
     work: str | None
     hours: float
     expected_h: float

@@ -1,23 +1,28 @@
-"""Past jobs: put on record one at a time, and given out as a table."""
+"""Past jobs: put on record one at a time, put right, and given out as a table."""
 
 import csv
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from burnplan.cells import safe_cell
 from burnplan.cleaned import cleaned
 from burnplan.dates import format_day
 from burnplan.desk.derived import pace_records, studio_settings
+from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import past_cells, past_columns
 from burnplan.desk.wood import own_species
-from burnplan.errors import BadInput
+from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.files import written_whole
 from burnplan.ledger.models import PastJob
 from burnplan.money import parse_money
+from burnplan.outline import Outline, OutlineKind
 from burnplan.reckon.work import (
     Grade,
     Work,
@@ -26,6 +31,7 @@ from burnplan.reckon.work import (
     read_covered,
     read_covers,
 )
+from burnplan.sentences import Do
 from burnplan.units import parse_size
 from burnplan.view import View
 
@@ -36,72 +42,214 @@ COLUMNS = (
 )  # fmt: skip
 
 
-class NewPastJob(View):
+class PastJobChange(View):
+    """What is put right of a past job, as typed; None leaves it as it is, nothing clears it.
+
+    Hours are one total, which ``covers`` the whole piece or the stages named.
+    """
+
+    title: str | None = None
+    size: str | None = None
+    hours: float | None = None
+    covers: str | None = None
+    species: str | None = None
+    dark: int | None = None
+    detail: int | None = None
+    covered: str | None = None
+    finished_on: date | None = None
+    price: str | None = None
+
+
+class NewPastJob(PastJobChange):
     """A past job to put on record, as typed: one total of hours, and what it covers."""
 
     title: str
     size: str
     hours: float
-    covers: str = ""
-    species: str | None = None
-    dark: int | None = None
-    detail: int | None = None
-    covered: str = ""
-    finished_on: date | None = None
-    price: str | None = None
 
 
 class PastJobView(View):
-    """A past job, as it was put on record."""
+    """A past job, as it is on record.
 
+    ``hours`` are those of the stages in ``covers``, ``set_aside`` says why they teach nothing.
+    """
+
+    number: int
     title: str
-    hours: float
+    finished_on: date | None
+    outline: Outline
+    species: str
+    hours: float | None
     covers: list[Work]
-    teaches: int
+    price: Decimal | None
+    set_aside: str | None
+
+
+def all_of(studio: Studio, page: ListPage = ALL) -> list[PastJobView]:
+    """Return the past jobs, the last finished first; those without a day come last."""
+    with studio.reading() as book:
+        last = (PastJob.finished_on.desc().nulls_last(), PastJob.id.desc())
+        return [_view(job) for job in book.scalars(page.of(select(PastJob).order_by(*last)))]
+
+
+def _view(job: PastJob) -> PastJobView:
+    alone = {work: hours for work in Work if (hours := getattr(job, f"{work.value}_h")) is not None}
+    total = job.total_h if job.total_h is not None else sum(alone.values()) or None
+    return PastJobView(
+        number=job.id,
+        title=job.title,
+        finished_on=job.finished_on,
+        outline=Outline(OutlineKind(job.outline), job.width_mm, job.height_mm),
+        species=job.species,
+        hours=total,
+        covers=[*(read_covers(job.covers) if job.total_h is not None else alone)],
+        price=job.price,
+        set_aside=job.set_aside,
+    )
 
 
 def add(studio: Studio, new: NewPastJob) -> PastJobView:
     """Put one past job on record.
-
-    Returns
-    -------
-    PastJobView
-        ``teaches`` is how many jobs with hours there are now to learn from.
 
     Raises
     ------
     BadInput
         If something of it cannot be.
     """
-    if not 0 < new.hours <= past_columns.MOST_HOURS:
-        raise BadInput(f"{new.hours:g} h is not what a piece takes", "Give its hours, like 20")
-    if new.finished_on is not None and new.finished_on > studio.today():
-        raise BadInput(f"{format_day(new.finished_on)} is to come", "Give the day it was finished")
-    darkness, texture = _eye(new.dark, grade_by_eye), _eye(new.detail, detail_by_eye)
     with studio.writing("past.add") as (book, entry):
-        own = studio_settings.of_book(book)
-        outline = parse_size(new.size, default_unit=own.size_unit)
-        price = parse_money(new.price, own.currency, own.locale) if new.price else None
-        job = PastJob(
-            title=cleaned(new.title, "title"),
-            finished_on=new.finished_on,
-            width_mm=outline.width_mm,
-            height_mm=outline.height_mm,
-            outline=outline.kind.value,
-            species=own_species.meant(studio, new.species).key if new.species else "",
-            darkness=darkness,
-            texture=texture,
-            price=price,
-            total_h=new.hours,
-            covers=past_cells.covers(new.covers),
-            covered=past_cells.covered(f"eye:{read_covered(new.covered).value}"),
-        )
+        job = PastJob(**_read(studio, book, new))
         book.add(job)
         book.flush()
         entry.says(f"Put '{job.title}' among the past jobs")
-        teaching = [one for one in pace_records.records(book, studio.now()).jobs() if one.total_h]
-        covers = list(read_covers(job.covers))
-        return PastJobView(title=job.title, hours=new.hours, covers=covers, teaches=len(teaching))
+        return _view(job)
+
+
+def correct(studio: Studio, number: int, change: PastJobChange) -> PastJobView:
+    """Put right what is on record of a past job.
+
+    Hours by stage, of a table, give way to a total that is given.
+
+    Raises
+    ------
+    BadInput
+        If something given cannot be.
+    NotFound
+        If there is no such job.
+    """
+    with studio.writing("past.correct") as (book, entry):
+        job = _find(book, number)
+        changed = _read(studio, book, change)
+        if "total_h" in changed:
+            changed |= {f"{work.value}_h": None for work in Work}
+        elif "covers" in changed and job.total_h is None:
+            raise BadInput(f"Past job {number} has no total of hours", "Give one too")
+        for name, value in changed.items():
+            setattr(job, name, value)
+        entry.says(f"Changed the past job '{job.title}'")
+        return _view(job)
+
+
+def remove(studio: Studio, number: int) -> str:
+    """Take a past job off the record, as if it had never been brought in; return its title.
+
+    Raises
+    ------
+    NotFound
+        If there is no such job.
+    """
+    with studio.writing("past.remove") as (book, entry):
+        job = _find(book, number)
+        entry.says(f"Removed the past job '{job.title}'")
+        book.delete(job)
+        return job.title
+
+
+def set_aside(studio: Studio, number: int, reason: str) -> PastJobView:
+    """Keep a past job from teaching the pace, with the reason.
+
+    Raises
+    ------
+    NotFound
+        If there is no such job.
+    """
+    with studio.writing("past.set-aside") as (book, entry):
+        job = _find(book, number)
+        job.set_aside = cleaned(reason, "reason")
+        entry.says(f"The past job '{job.title}' teaches nothing: {job.set_aside}")
+        return _view(job)
+
+
+def teach_again(studio: Studio, number: int) -> PastJobView:
+    """Let a past job that was set aside teach the pace again.
+
+    Raises
+    ------
+    NotAllowed
+        If it was not set aside.
+    NotFound
+        If there is no such job.
+    """
+    with studio.writing("past.teach") as (book, entry):
+        job = _find(book, number)
+        if job.set_aside is None:
+            raise NotAllowed(f"'{job.title}' was not set aside", "There is nothing to take back")
+        job.set_aside = None
+        entry.says(f"The past job '{job.title}' teaches again")
+        return _view(job)
+
+
+def _find(book: Session, number: int) -> PastJob:
+    found = book.get(PastJob, number)
+    if found is None:
+        raise NotFound(f"There is no past job {number}", "See ", Do("past.list"))
+    return found
+
+
+def teaching(studio: Studio) -> int:
+    """Return how many jobs with hours there are to learn from."""
+    with studio.reading() as book:
+        jobs = pace_records.records(book, studio.now()).jobs()
+        return sum(job.total_h > 0 for job in jobs)
+
+
+def _read(studio: Studio, book: Session, said: PastJobChange) -> dict[str, Any]:
+    """Return the columns of what is said of a past job, as they are kept."""
+    own, kept = studio_settings.of_book(book), dict[str, Any]()
+    if said.title is not None:
+        kept["title"] = cleaned(said.title, "title")
+    if said.size is not None:
+        outline = parse_size(said.size, default_unit=own.size_unit)
+        kept |= {"width_mm": outline.width_mm, "height_mm": outline.height_mm}
+        kept["outline"] = outline.kind.value
+    if said.hours is not None:
+        if not 0 < said.hours <= past_columns.MOST_HOURS:
+            raise BadInput(f"{said.hours:g} h is not what a piece takes", "Give its hours, like 20")
+        kept["total_h"] = said.hours
+    if said.covers is not None:
+        kept["covers"] = past_cells.covers(said.covers)
+    if said.species is not None:
+        kept["species"] = own_species.meant(studio, said.species).key if said.species else ""
+    if said.dark is not None:
+        kept["darkness"] = _eye(said.dark, grade_by_eye)
+    if said.detail is not None:
+        kept["texture"] = _eye(said.detail, detail_by_eye)
+    if said.covered is not None:
+        kept["covered"] = past_cells.covered(f"eye:{read_covered(said.covered).value}")
+    if said.finished_on is not None:
+        if said.finished_on > studio.today():
+            raise BadInput(
+                f"{format_day(said.finished_on)} is to come", "Give the day it was finished"
+            )
+        kept["finished_on"] = said.finished_on
+    if said.price is not None:
+        kept["price"] = parse_money(said.price, own.currency, own.locale) if said.price else None
+    return kept
+
+
+def _eye(grade: int, reads: Callable[[float], Grade]) -> str:
+    """Return a grade by eye as it is kept."""
+    reads(grade)
+    return f"eye:{grade}"
 
 
 def read_hours(text: str) -> float:
@@ -118,14 +266,6 @@ def read_hours(text: str) -> float:
     [19.0, 12.5, 12.5, 12.5]
     """
     return past_cells.hours(text, past_cells.CellForm(currency="", locale=""))
-
-
-def _eye(grade: int | None, reads: Callable[[float], Grade]) -> str:
-    """Return a grade by eye as it is kept."""
-    if grade is None:
-        return ""
-    reads(grade)
-    return f"eye:{grade}"
 
 
 def _cell(value: object) -> str:

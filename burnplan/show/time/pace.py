@@ -124,13 +124,18 @@ def pace_report(view: PaceView, settings: Settings, *, priors: bool) -> Renderab
     clear = [one for one in view.learned if abs(one.factor - 1) > one.within]
     parts += [rows, *(Text(f"{one.words[0].upper()}{one.words[1:]}") for one in clear)]
     for suspect in view.suspects:
-        work = suspect.work or "its hours"
+        work, number = suspect.work or "its hours", suspect.past_number
+        mend = (
+            "If a clock was left running, find the session (burnplan session list) and keep it"
+            " from teaching: burnplan session set-aside NUMBER --because WHY"
+            if number is None
+            else f"If they are not what it took: burnplan past correct {number} --hours HOURS; to"
+            f" keep it from teaching: burnplan past set-aside {number} --because WHY"
+        )
         parts.append(
             Text(
                 f"Looks wrong: '{suspect.title}', {work} {format_hours(suspect.hours)} where about"
-                f" {format_hours(suspect.expected_h)} are expected; it counts less. If a clock was"
-                " left running, find the session (burnplan session list) and keep it from"
-                " teaching: burnplan session set-aside NUMBER --because WHY",
+                f" {format_hours(suspect.expected_h)} are expected; it counts less. {mend}",
                 "warn",
             )
         )

@@ -1,16 +1,20 @@
 """Tables of past jobs on the terminal: how they are understood, and what came of it."""
 
 from collections.abc import Sequence
+from datetime import date
 
 from rich.console import Group, RenderableType
 from rich.text import Text
 
+from burnplan.dates import format_date
+from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.time.past import PastJobView
 from burnplan.desk.time.past_import import ColumnView, ImportView, TableView
+from burnplan.money import format_money
 from burnplan.reckon.work import Work
 from burnplan.show.console import table
 from burnplan.show.time.pace import DOING
-from burnplan.units import format_hours
+from burnplan.units import format_hours, format_size
 
 
 def columns_table(columns: Sequence[ColumnView]) -> RenderableType:
@@ -68,12 +72,36 @@ def _were(count: int) -> str:
     return f"{count} {'was' if count == 1 else 'were'}"
 
 
-def past_job_line(view: PastJobView) -> RenderableType:
-    """Return what was put on record of a past job, and how many now teach."""
+def past_job_line(view: PastJobView, teaching: int) -> RenderableType:
+    """Return what is on record of a past job, and how many jobs now teach."""
+    jobs = "1 job" if teaching == 1 else f"{teaching} jobs"
+    took = f"took {_hours(view)}" if view.hours else "has no hours"
+    return Text(f"'{view.title}' {took}; forecasts learn from {jobs} now")
+
+
+def _hours(view: PastJobView) -> str:
     covers = "the whole piece"
     if len(view.covers) < len(Work):
         alone = " alone" if len(view.covers) == 1 else ""
         covers = " and ".join(DOING[work] for work in view.covers) + alone
-    jobs = "1 job" if view.teaches == 1 else f"{view.teaches} jobs"
-    hours = format_hours(view.hours)
-    return Text(f"'{view.title}' took {hours} for {covers}; forecasts learn from {jobs} now")
+    return f"{format_hours(view.hours or 0)} for {covers}"
+
+
+def past_table(jobs: list[PastJobView], settings: Settings, today: date) -> RenderableType:
+    """Return past jobs, or what to do when there are none."""
+    if not jobs:
+        return Text("No past jobs yet. Bring some in with: burnplan past import FILE", "soft")
+    rows = table(">#", "finished", "+title", "size", "+hours", ">price")
+    for one in jobs:
+        price = one.price
+        hours = _hours(one) if one.hours else ""
+        aside = "" if one.set_aside is None else f"; teaches nothing: {one.set_aside}"
+        rows.add_row(
+            str(one.number),
+            format_date(one.finished_on, today) if one.finished_on else "",
+            Text(one.title),
+            format_size(one.outline, settings.units),
+            Text(f"{hours}{aside}"),
+            "" if price is None else format_money(price, settings.currency, settings.locale),
+        )
+    return rows

@@ -22,6 +22,10 @@ from tests.desk.actions import Bench, Tally
 # What has to be done before an action can be.
 FIRST = {
     "pace.teach_again": ("pace.set_aside",),
+    "past.correct": ("past.add",),
+    "past.remove": ("past.add",),
+    "past.set_aside": ("past.add",),
+    "past.teach_again": ("past.add", "past.set_aside"),
     "clients.remove": ("clients.add",),
     "payments.write_off": ("endings.deliver",),
     "sessions.start": ("sessions.stop",),

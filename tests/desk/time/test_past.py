@@ -173,7 +173,8 @@ def test_a_past_job_is_put_on_record_by_itself(studio: Studio, clock: FixedClock
             finished_on=studio.today(),
         ),
     )  # fmt: skip
-    assert (made.hours, made.covers, made.teaches) == (40, [Work.TRANSFER, Work.BURN], 1)
+    assert (made.hours, made.covers) == (40, [Work.TRANSFER, Work.BURN])
+    assert past.teaching(studio) == 1
     with studio.reading() as book:
         kept = book.query(PastJob).one()
         assert (kept.width_mm, kept.outline, kept.species) == (300, "round", "basswood")
@@ -182,6 +183,39 @@ def test_a_past_job_is_put_on_record_by_itself(studio: Studio, clock: FixedClock
         assert kept.finished_on == studio.today()
     assert undo.undo_last(studio).summary == "Put 'Bridge' among the past jobs"
     assert contents(studio)["past_job"] == []
+
+
+def test_a_past_job_is_put_right_set_aside_and_removed(studio: Studio) -> None:
+    past.add(studio, past.NewPastJob(title="Owl", size="20x30cm", hours=90))
+    by_stage = studio.home / "jobs.csv"
+    by_stage.write_text("title,width_mm,height_mm,finished_on,burn_h\nElk,200,200,2026-05-01,12\n")
+    past_import.bring_in(studio, by_stage)
+    elk, owl = past.all_of(studio)
+    assert (elk.hours, elk.covers, owl.hours, owl.covers) == (12, [Work.BURN], 90, [*Work])
+
+    slow = pace.of_studio(studio)
+    put = past.correct(studio, owl.number, past.PastJobChange(hours=9, size="30x20cm", price="80"))
+    assert (put.hours, put.outline.width_mm, put.price, put.title) == (9, 300, 80, "Owl")
+    assert pace.of_studio(studio) != slow
+    with pytest.raises(BadInput, match="no total of hours"):
+        past.correct(studio, elk.number, past.PastJobChange(covers="burning"))
+    whole = past.correct(studio, elk.number, past.PastJobChange(hours=20))
+    assert (whole.hours, whole.covers) == (20, [*Work])
+    undo.undo_last(studio)
+    assert past.all_of(studio)[0] == elk
+
+    past.set_aside(studio, owl.number, "the board split")
+    assert past.teaching(studio) == 1
+    past.teach_again(studio, owl.number)
+    with pytest.raises(NotAllowed, match="was not set aside"):
+        past.teach_again(studio, owl.number)
+    assert past.teaching(studio) == 2
+    assert past.remove(studio, owl.number) == "Owl"
+    assert past.all_of(studio) == [elk]
+    with pytest.raises(NotFound, match="no past job"):
+        past.remove(studio, owl.number)
+    undo.undo_last(studio)
+    assert past.all_of(studio)[1] == put
 
 
 @pytest.mark.parametrize(
