@@ -168,7 +168,7 @@ def test_a_blocked_blank_is_printed_as_such(studio: Studio, job: str, tmp_path: 
     full = job_sheets.gather(studio, job)
     full.checklist.steps.extend(full.checklist.steps[:1] * 90)
     job_sheet(tmp_path / "full.pdf", full, Settings())
-    sizes = {}
+    sizes: dict[str, float] = {}
     pypdf.PdfReader(tmp_path / "full.pdf").pages[0].extract_text(
         visitor_text=lambda text, _user, _at, _font, size: sizes.setdefault(text.strip()[:7], size)
     )
