@@ -169,9 +169,11 @@ def test_a_blocked_blank_is_printed_as_such(studio: Studio, job: str, tmp_path: 
     full.checklist.steps.extend(full.checklist.steps[:1] * 90)
     job_sheet(tmp_path / "full.pdf", full, Settings())
     sizes: dict[str, float] = {}
-    pypdf.PdfReader(tmp_path / "full.pdf").pages[0].extract_text(
-        visitor_text=lambda text, _user, _at, _font, size: sizes.setdefault(text.strip()[:7], size)
-    )
+
+    def note(text: str, _user: object, _at: object, _font: object, size: float) -> None:
+        sizes.setdefault(text.strip()[:7], size)
+
+    pypdf.PdfReader(tmp_path / "full.pdf").pages[0].extract_text(visitor_text=note)
     assert sizes["Sanding"] < 5  # points: all else is small there
     assert sizes["BLOCKED"] > 7
     hazards.override(studio, "1", "scraped to bare wood")
