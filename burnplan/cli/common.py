@@ -13,6 +13,7 @@ from burnplan.desk.derived import studio_settings
 from burnplan.desk.studio import settings, typed_dates
 from burnplan.desk.studio import studio as desk
 from burnplan.desk.wood import hazards, own_species
+from burnplan.errors import BadInput
 from burnplan.show import commands, console
 
 if TYPE_CHECKING:
@@ -43,6 +44,14 @@ def the_settings(context: typer.Context) -> "studio_settings.Settings":
         seen = settings.current(studio)
         return settings.save(studio, ask_settings(seen), seen)
     return settings.current(studio)
+
+
+def refuse_idle(context: typer.Context, where: str, *names: str) -> None:
+    """Refuse options that were typed where they say nothing, rather than leave them unheard."""
+    for option in context.command.params:
+        source = context.get_parameter_source(option.name or "")
+        if option.name in names and source is not None and source.name == "COMMANDLINE":
+            raise BadInput(f"{option.opts[0]} says nothing {where}", "Leave it out")
 
 
 def given_date(context: typer.Context, text: str | None, *, past: bool = False) -> date | None:

@@ -570,6 +570,9 @@ def test_sheets_and_letters_are_written(burnplan: Run, job: str, tmp_path: Path)
         for internal in ("Work ", "Workshop", "Consumables", "margin", "hourly"):
             assert internal not in text, "the client sees no internal figures"
     assert burnplan("price-list", "10x15cm", "--save", str(tmp_path / "out" / "p.pdf"))[0] == 0
+    saved = str(tmp_path / "again.pdf")
+    assert json.loads(burnplan("price-list", "10x15cm", "--json", "--save", saved)[1])["prices"]
+    assert Path(saved).is_file()
     code, listed, _ = burnplan("price-list", "10x15cm", "--text")
     assert code == 0
     assert "10 × 15 cm" in listed

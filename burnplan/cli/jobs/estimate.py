@@ -9,7 +9,7 @@ import typer
 
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import ask_about, progress_bar, the_studio
+from burnplan.cli.common import ask_about, progress_bar, refuse_idle, the_studio
 from burnplan.cli.jobs.photo_options import (
     PHOTO,
     Drop,
@@ -101,8 +101,13 @@ def command(
     by_eye = estimates.ByEye(dark, detail, covered) if given else None
     if photo is None and by_eye is None:
         raise BadInput("No photo was given", "Give one, or judge by eye: --dark 3 --detail 4")
-    if photo is None and letter:
-        raise BadInput("Lettering is reckoned with a photo", "Give one, or leave --letter out")
+    if photo is None:
+        refuse_idle(
+            context, "without a photo", "zones", "thresholds", "min_area", "line", "subject",
+            "drop", "keep", "letter", "letter_height", "letter_font", "save",
+        )  # fmt: skip
+    if not letter:
+        refuse_idle(context, "without --letter", "letter_height", "letter_font")
     if size is None:
         raise BadInput("No size was given", "Add it, for example --size 30x40cm")
     own = settings.current(the_studio(context))

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_moment, the_studio
+from burnplan.cli.common import given_moment, refuse_idle, the_studio
 from burnplan.cli.naming import whole_commission
 from burnplan.cli.options import (
     Because,
@@ -323,6 +323,7 @@ def plan(
     """
     studio = the_studio(context)
     if which is None:
+        refuse_idle(context, "of the whole queue", "work", "note")
         made = planned_sessions.lay_out(studio, days, parse_time(starting))
         if not made:
             return console.show(
@@ -334,6 +335,7 @@ def plan(
             "Write it like: burnplan session plan C-0007 'friday 14:00' 2h",
         )
     else:
+        refuse_idle(context, "of one session", "days", "starting")
         moment = typed_dates.moment(studio, when)
         span, found = parse_duration(length), work or sessions.next_work(studio, which)
         made = [planned_sessions.add(studio, which, moment, span, found, note)]

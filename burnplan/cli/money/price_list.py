@@ -1,7 +1,7 @@
 """burnplan price-list: prices by size and detail."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -17,9 +17,6 @@ from burnplan.show import console
 from burnplan.show.money import what_ifs as shown
 from burnplan.units import UnitSystem
 from burnplan.wood import species as woods
-
-if TYPE_CHECKING:
-    from rich.console import RenderableType
 
 # Sizes that blanks are sold in (common practice, no source).
 _USUAL_SIZES = {
@@ -66,20 +63,20 @@ def command(
         studio, sizes or _USUAL_SIZES[own.units], species, darkness=darkness, covered=covered or ""
     )
 
-    def draw(prices: "what_ifs.PriceListView") -> "RenderableType | None":
-        if not text and save is None:
-            return shown.price_list_table(prices, own)
-        listed = sheet.PriceList(
-            rows=list(zip(prices.sizes, prices.prices, strict=True)),
-            wood=woods.species_on_record(prices.species).name.lower(),
-        )
-        letter = sheet.price_list_letter(listed, own, on=studio.today())
-        if save is not None:
-            written = letter.write(save)
-            console.show(f"Wrote {written.path}")
-            say_notes(written)
+    if not text and save is None:
+        return Answer(found, lambda prices: shown.price_list_table(prices, own))
+    listed = sheet.PriceList(
+        rows=list(zip(found.sizes, found.prices, strict=True)),
+        wood=woods.species_on_record(found.species).name.lower(),
+    )
+    letter = sheet.price_list_letter(listed, own, on=studio.today())
+    if save is not None:
+        written = letter.write(save)
+        console.notice(f"Wrote {written.path}")
+        say_notes(written)
+
+    def draw(_prices: "what_ifs.PriceListView") -> None:
         if text:
             typer.echo(letter.text())
-        return None
 
     return Answer(found, draw)

@@ -7,7 +7,14 @@ from typing import Annotated
 import typer
 
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_date, mind_wood, progress_bar, the_settings, the_studio
+from burnplan.cli.common import (
+    given_date,
+    mind_wood,
+    progress_bar,
+    refuse_idle,
+    the_settings,
+    the_studio,
+)
 from burnplan.cli.money.letters import hand_out
 from burnplan.cli.options import AsText, Into, WhichCommission, gathered_by, group
 from burnplan.cli.writing import writes_files
@@ -212,6 +219,9 @@ def proposal(
     """
     studio, own = the_studio(context), the_settings(context)
     if again:
+        unsaid = {"context", "which", "into", "remark", "again", "replace"}
+        named = (one.name or "" for one in context.command.params)
+        refuse_idle(context, "beside --again", *(one for one in named if one not in unsaid))
         view = proposals.show(studio, which)
     else:
         wanted.note = note

@@ -6,7 +6,7 @@ import typer
 
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import sure
-from burnplan.cli.common import given_moment, the_settings, the_studio
+from burnplan.cli.common import given_moment, refuse_idle, the_settings, the_studio
 from burnplan.cli.naming import whole_client
 from burnplan.cli.options import WhichBlank, Yes, group
 from burnplan.desk.derived import hazards_found
@@ -179,6 +179,10 @@ def condition(
     studio = the_studio(context)
     if clear is not None and kinds:
         raise BadInput("Note a condition or clear one, not both", "Run the command twice")
+    if not kinds:
+        refuse_idle(context, "without a condition that is noted", "note")
+    if clear is None:
+        refuse_idle(context, "without --clear", "because")
     if clear is not None:
         found = hazards.clear(studio, which, clear, because)
     elif kinds:
