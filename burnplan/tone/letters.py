@@ -29,6 +29,10 @@ LEGIBLE_STEP = 0.45
 """Least difference in darkness between letters and what is behind them (a guess: nearly half of
 what the wood can show)."""
 
+LOST_SHARE = 0.25
+"""Share of what is round letters that may be as dark as they are unsaid (a guess: two letters of
+eight)."""
+
 LIKELY_SHARE = 0.25
 """Share of a lettering that may lie over the likely subject unsaid (our own choice)."""
 
@@ -287,7 +291,7 @@ def notes_on(
                 f"The strokes of {said} are {one.stroke_mm:.1f} mm wide on the mean, and a nib"
                 " may close them up: make it larger, or choose a heavier typeface"
             )
-        if one.clear_mm == 0 and abs(one.darkness - _behind(mask, placed)) < LEGIBLE_STEP:
+        if one.clear_mm == 0 and _lost(one, mask, placed) > LOST_SHARE:
             notes.append(
                 f"{said} is hardly to be read on what is burned behind it: leave a strip"
                 " of bare wood round it, or put it where the picture is lighter"
@@ -300,12 +304,13 @@ def notes_on(
     return tuple(notes)
 
 
-def _behind(mask: NDArray[np.bool_], placed: Placed) -> float:
-    """Return how dark the picture is burned round letters, on the mean."""
+def _lost(one: Letters, mask: NDArray[np.bool_], placed: Placed) -> float:
+    """Return the share of what is round letters that is burned about as dark as they are."""
     beside = _with_strip(mask, _BESIDE_MM * placed.px_per_mm) & ~mask & placed.inside
     if not beside.any():
         return 0.0
-    return float(np.where(placed.burned, 1 - placed.lightness / 100, 0)[beside].mean())
+    behind = np.where(placed.burned, 1 - placed.lightness / 100, 0)[beside]
+    return float((np.abs(one.darkness - behind) < LEGIBLE_STEP).mean())
 
 
 def focal_cm2(letters: Sequence[Letters], placed: Placed) -> float:

@@ -1,5 +1,7 @@
 """Lettering on a reference: what it takes of zones and lines, and how it is shown."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -117,6 +119,16 @@ def test_it_is_said_where_one_lies_over_another(lettered: PhotoAnalysis) -> None
     said = "'I' lies over 'O': put one of them elsewhere"
     assert said in notes_on([FRAME, over], lettered.placed)
     assert said not in notes_on([FRAME, beside], lettered.placed)
+
+
+@pytest.mark.parametrize(("dark_to_mm", "said"), [(67, True), (62, False)])
+def test_a_third_of_them_on_dark_ground_is_said(
+    lettered: PhotoAnalysis, dark_to_mm: float, said: bool
+) -> None:
+    light = np.full_like(lettered.placed.lightness, 95)
+    light[:, : round(dark_to_mm * lettered.placed.px_per_mm)] = 10
+    ground = replace(lettered.placed, lightness=light, lettered=None)
+    assert any("hardly to be read" in note for note in notes_on([FRAME], ground)) is said
 
 
 @pytest.mark.long
