@@ -303,7 +303,8 @@ _DURATION = (
     r"^(?:(\d{1,4}(?:[.,]\d+)?)\s*(?:h|hr|hrs|hour|hours))?"
     r"\s*(?:(\d{1,4})\s*(?:m|min|mins|minutes)?)?$"
 )
-_CLOCK = r"^(\d{1,3}):([0-5]\d)$"
+_CLOCK = r"^(\d{1,4}):([0-5]\d)$"
+_LEAST_HOURS, MOST_HOURS = 0.01, 5000  # of one piece; our own choice
 
 
 def parse_duration(text: str) -> timedelta:
@@ -325,18 +326,48 @@ def parse_duration(text: str) -> timedelta:
     >>> parse_duration("1h30"), parse_duration("45 min")
     (datetime.timedelta(seconds=5400), datetime.timedelta(seconds=2700))
     """
-    plain = plainly(text)
     hint = "Write it like 2h, 1h30, 1:30 or 90min"
-    if clock := re.match(_CLOCK, plain):
-        length = timedelta(hours=int(clock[1]), minutes=int(clock[2]))
-    elif plain and not plain.replace(".", "").isdigit() and (match := re.match(_DURATION, plain)):
-        hours = float((match[1] or "0").replace(",", "."))
-        length = timedelta(seconds=round(hours * 3600) + 60 * int(match[2] or 0))
-    else:
+    length = _length(text)
+    if length is None:
         raise BadInput(f"'{text}' is not a length of time", hint)
     if not timedelta(0) < length <= timedelta(hours=36):
         raise BadInput(f"'{text}' cannot be one sitting at the bench", hint)
     return length
+
+
+def _length(text: str) -> timedelta | None:
+    plain = plainly(text)
+    if clock := re.match(_CLOCK, plain):
+        return timedelta(hours=int(clock[1]), minutes=int(clock[2]))
+    if plain and not plain.replace(".", "").isdigit() and (match := re.match(_DURATION, plain)):
+        hours = float((match[1] or "0").replace(",", "."))
+        return timedelta(seconds=round(hours * 3600) + 60 * int(match[2] or 0))
+    return None
+
+
+def parse_hours(text: str) -> float:
+    """Read the hours that work takes: a bare number, or a length of time.
+
+    Raises
+    ------
+    BadInput
+        If it is neither, or not between 0.01 and 5000.
+
+    Examples
+    --------
+    >>> [parse_hours(text) for text in ("19", "12,5h", "12h30", "40:30", "90 min", "12 hours")]
+    [19.0, 12.5, 12.5, 40.5, 1.5, 12.0]
+    """
+    length = _length(text)
+    hours = 0.0 if length is None else length / timedelta(hours=1)
+    if length is None and re.fullmatch(r"\d{1,5}([.,]\d{1,6})?", text.strip()):
+        hours = float(text.replace(",", "."))
+    if not _LEAST_HOURS <= hours <= MOST_HOURS:
+        raise BadInput(
+            f"'{text}' is not hours of work between {_LEAST_HOURS} and {MOST_HOURS}",
+            "Write them like 12, 12.5, 12h30 or 12:30",
+        )
+    return hours
 
 
 def format_hours(hours: float) -> str:

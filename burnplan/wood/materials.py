@@ -329,16 +329,18 @@ def said_in(text: str) -> tuple[Match, ...]:
 
 
 def noted_in(text: str) -> tuple[Match, ...]:
-    """Return what must not be burned that a note on a board names: the note is of the board.
+    """Return what must not be burned, or with care, that a note on a board names as of the board.
 
-    Nothing is guessed of its spelling: a note has words of every kind.
+    Nothing is guessed of its spelling: a note has words of every kind. What other woods irritate
+    is not the board's.
 
     Examples
     --------
     >>> [one.material.key for one in noted_in("Painted on the back")], noted_in("painting wall")
     (['painted'], ())
     """
-    named = [one for one in found_in(text) if one.material.grade in BLOCKING and not one.word]
+    of_boards = (*BLOCKING, Grade.ASK, Grade.CARE)
+    named = [one for one in found_in(text) if one.material.grade in of_boards and not one.word]
     others = [one for one in said_in(text) if one not in named]
     return (*named, *others)
 

@@ -144,6 +144,8 @@ def test_what_is_said_or_noted_of_a_wood_blocks_first_too() -> None:
         "mdf", "plywood",
     ]  # fmt: skip
     assert [one.key for one in hazards_noted("plywood, varnished")] == ["sealed", "plywood"]
+    noted = hazards_noted("spalted, glued up from three, dust of the oak beside it")
+    assert {one.key for one in noted} == {"glued", "spalted"}
 
 
 def test_a_use_says_what_it_asks_of_wood_burning_and_finish() -> None:

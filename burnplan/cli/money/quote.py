@@ -20,12 +20,12 @@ from burnplan.cli.options import AsText, Into, WhichCommission, gathered_by, gro
 from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import commissions
 from burnplan.desk.money import accepting, proposals, quotes
-from burnplan.errors import BadInput
 from burnplan.files import make_folder
 from burnplan.money import format_money, parse_number, typed_money
 from burnplan.sheets.money import job_letters, proposal_files
 from burnplan.show import console
 from burnplan.show.money import quotes as shown
+from burnplan.units import parse_hours
 
 app = group()
 
@@ -82,11 +82,8 @@ def wanted(
     ] = None,
 ) -> "quotes.QuoteRequest":
     """Return what is wanted of a quote, of the options that draft and issue take."""
-    judged = None if hours is None else float(_number(hours.strip().removesuffix("h"), "--hours"))
-    if judged == 0:
-        raise BadInput("No work takes no hours", "Give the hours, for example --hours 12")
     return quotes.QuoteRequest(
-        hours=judged,
+        hours=None if hours is None else parse_hours(hours),
         sure=float(_number(sure, "--sure")) / 100,
         packing=packing,
         rush_percent=_number(rush, "--rush"),

@@ -26,6 +26,7 @@ from burnplan.errors import BadInput
 from burnplan.show import console
 from burnplan.show.time import pace as shown_pace
 from burnplan.show.time import past as shown
+from burnplan.units import parse_hours
 
 app = group()
 
@@ -72,7 +73,7 @@ def add(
         past.NewPastJob(
             title=title,
             size=size,
-            hours=past.read_hours(hours),
+            hours=parse_hours(hours),
             covers=covers,
             species=species,
             dark=dark,
@@ -129,7 +130,7 @@ def correct(
     change = past.PastJobChange(
         title=title,
         size=size,
-        hours=None if hours is None else past.read_hours(hours),
+        hours=None if hours is None else parse_hours(hours),
         covers=covers,
         species=species,
         dark=dark,

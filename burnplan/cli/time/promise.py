@@ -9,6 +9,7 @@ from burnplan.cli.common import mind_wood, the_studio
 from burnplan.cli.options import one_commission
 from burnplan.desk.time import promises
 from burnplan.show.time import promises as shown
+from burnplan.units import parse_hours
 
 
 @answers
@@ -43,7 +44,7 @@ def command(
     found = promises.look_ahead(
         studio,
         which,
-        hours=None if hours is None else promises.typed_hours(hours),
+        hours=None if hours is None else parse_hours(hours),
         confidence=promises.typed_chance(sure),
         weeks=weeks,
     )

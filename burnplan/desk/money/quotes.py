@@ -146,8 +146,11 @@ def _terms(commission: Commission, own: Settings, wanted: QuoteRequest) -> Terms
     def money(text: str | None) -> Decimal:
         return parse_money(text, own.currency, own.locale) if text else Decimal(0)
 
-    if wanted.price and wanted.round_to:
-        raise BadInput("A price in mind is not rounded", "Give that price, or what to round up to")
+    if wanted.price and (wanted.round_to or wanted.minimum):
+        raise BadInput(
+            "A price in mind is neither rounded nor raised",
+            "Give that price, or what it is to be rounded up to, or the least to ask",
+        )
     discount, percent = wanted.discount, Decimal(0)
     if discount and discount.strip().endswith("%"):
         percent = parse_number(discount, "the discount", least=0, most=100)

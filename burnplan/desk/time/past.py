@@ -16,7 +16,7 @@ from burnplan.dates import format_day
 from burnplan.desk.derived import pace_records, studio_settings
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import past_cells, past_columns
+from burnplan.desk.time import past_cells
 from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.files import written_whole
@@ -32,7 +32,7 @@ from burnplan.reckon.work import (
     read_covers,
 )
 from burnplan.sentences import Do
-from burnplan.units import parse_size
+from burnplan.units import MOST_HOURS, parse_size
 from burnplan.view import View
 
 COLUMNS = (
@@ -222,7 +222,7 @@ def _read(studio: Studio, book: Session, said: PastJobChange) -> dict[str, Any]:
         kept |= {"width_mm": outline.width_mm, "height_mm": outline.height_mm}
         kept["outline"] = outline.kind.value
     if said.hours is not None:
-        if not 0 < said.hours <= past_columns.MOST_HOURS:
+        if not 0 < said.hours <= MOST_HOURS:
             raise BadInput(f"{said.hours:g} h is not what a piece takes", "Give its hours, like 20")
         kept["total_h"] = said.hours
     if said.covers is not None:
@@ -250,22 +250,6 @@ def _eye(grade: int, reads: Callable[[float], Grade]) -> str:
     """Return a grade by eye as it is kept."""
     reads(grade)
     return f"eye:{grade}"
-
-
-def read_hours(text: str) -> float:
-    """Return the hours that a piece took as they are typed: as a table may have them.
-
-    Raises
-    ------
-    BadInput
-        If it is no length of time.
-
-    Examples
-    --------
-    >>> [read_hours(text) for text in ("19", "12.5h", "12h30", "12:30")]
-    [19.0, 12.5, 12.5, 12.5]
-    """
-    return past_cells.hours(text, past_cells.CellForm(currency="", locale=""))
 
 
 def _cell(value: object) -> str:

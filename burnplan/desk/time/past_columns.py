@@ -14,11 +14,12 @@ from burnplan.desk.time import past_cells
 from burnplan.desk.time.past_cells import CellForm, is_nothing
 from burnplan.errors import BadInput
 from burnplan.outline import Outline
+from burnplan.units import MOST_HOURS
 
 ASIDE = "aside"
 HOURS = ("prepare_h", "transfer_h", "burn_h", "finish_h")
 TOTAL = "total_h"
-MOST_HOURS = 5000.0  # a limit by definition
+
 LENGTHS = ("size", "diameter", "width", "height")
 MEANINGS = {
     "title": "title",

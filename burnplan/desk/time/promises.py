@@ -18,7 +18,6 @@ from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.studio import free_hours
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
-from burnplan.desk.time import past
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission
 from burnplan.reckon import lateness, promise
@@ -149,26 +148,6 @@ def typed_chance(text: str) -> float:
             f"'{text}' is no chance to promise a date at", "Give between 50 and 99.5, like 90"
         )
     return value / 100
-
-
-def typed_hours(text: str) -> float:
-    """Return hours typed as a number, or as how long something takes.
-
-    Raises
-    ------
-    BadInput
-        If it is neither.
-
-    Examples
-    --------
-    >>> typed_hours("12"), typed_hours("1h30"), typed_hours("40:30")
-    (12.0, 1.5, 40.5)
-    """
-    try:
-        plain = text.strip().lower().removesuffix("hours").removesuffix("h").strip()
-        return float(plain.replace(",", "."))
-    except ValueError:
-        return past.read_hours(text)
 
 
 def look_ahead(

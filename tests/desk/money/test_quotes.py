@@ -78,7 +78,10 @@ def test_instalments_fall_due_in_the_order_of_the_work(studio: Studio, job: str)
     assert shares == pytest.approx([0.3, 0.2], abs=0.01)
 
 
-def test_a_price_in_mind_is_not_rounded_without_a_word(studio: Studio) -> None:
+@pytest.mark.parametrize("other", [{"round_to": "50"}, {"minimum": "300"}])
+def test_a_price_in_mind_is_not_changed_without_a_word(
+    studio: Studio, other: dict[str, str]
+) -> None:
     commissions.add(studio, Wishes(title="Crest"))
-    with pytest.raises(BadInput, match="not rounded"):
-        quotes.draft(studio, "Crest", QuoteRequest(hours=10, price="233", round_to="50"))
+    with pytest.raises(BadInput, match="neither rounded nor raised"):
+        quotes.draft(studio, "Crest", QuoteRequest(hours=10, price="233", **other))

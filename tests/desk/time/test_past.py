@@ -195,7 +195,7 @@ def test_a_past_job_is_put_right_set_aside_and_removed(studio: Studio) -> None:
 
     slow = pace.of_studio(studio)
     put = past.correct(studio, owl.number, past.PastJobChange(hours=9, size="30x20cm", price="80"))
-    assert (put.hours, put.outline.width_mm, put.price, put.title) == (9, 300, 80, "Owl")
+    assert (put.hours, put.outline.width_mm, put.price, put.title) == (9, 300, Decimal(80), "Owl")
     assert pace.of_studio(studio) != slow
     with pytest.raises(BadInput, match="no total of hours"):
         past.correct(studio, elk.number, past.PastJobChange(covers="burning"))

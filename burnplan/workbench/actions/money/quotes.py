@@ -10,7 +10,7 @@ from burnplan.desk.money.payments import Kind, PaymentView
 from burnplan.desk.money.quotes import QuoteRequest, QuoteView
 from burnplan.money import format_balance, parse_number
 from burnplan.reckon.stages import Stage
-from burnplan.units import format_hours, format_hours_range
+from burnplan.units import format_hours, format_hours_range, parse_hours
 from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions.action import Action, of_job
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, money
@@ -81,9 +81,8 @@ def _drawn(view: QuoteView, now: gather.Now) -> Content:
 def _wanted(answers: Answers) -> QuoteRequest:
     """Return how a quote is wanted; the bounds are said in words."""
     given = {name: text for name, text in answers.items() if text}
-    bounds: dict[str, tuple[str, Decimal | int, int]] = {
+    bounds: dict[str, tuple[str, int, int]] = {
         "sure": ("how sure, in %", 1, 99),
-        "hours": ("hours", Decimal("0.01"), 2000),
         "rush_percent": ("rush, in %", 0, 500),
         "margin_percent": ("margin, in %", 0, 500),
     }
@@ -94,7 +93,8 @@ def _wanted(answers: Answers) -> QuoteRequest:
     }
     if "sure" in numbers:
         numbers["sure"] /= 100
-    return QuoteRequest.model_validate({**given, **numbers})
+    hours = {"hours": parse_hours(given["hours"])} if "hours" in given else {}
+    return QuoteRequest.model_validate({**given, **numbers, **hours})
 
 
 def accept(bench: "Workbench") -> None:

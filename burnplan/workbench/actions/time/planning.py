@@ -13,7 +13,7 @@ from burnplan.desk.time.planned_sessions import PlannedView
 from burnplan.show.studio.days_off import off_no_more
 from burnplan.show.time import promises as shown
 from burnplan.show.time.planned_sessions import planned_table
-from burnplan.units import format_hours, parse_duration
+from burnplan.units import format_hours, parse_duration, parse_hours
 from burnplan.workbench.actions.action import Action, job_meant
 from burnplan.workbench.actions.time.clock import WORK
 from burnplan.workbench.drawing import SOFT, STRONG
@@ -161,7 +161,7 @@ def promise(bench: "Workbench") -> None:
         return promises.look_ahead(
             bench.studio,
             code,
-            hours=promises.typed_hours(hours) if hours else None,
+            hours=parse_hours(hours) if hours else None,
             confidence=promises.typed_chance(answers["sure"]),
         )
 
