@@ -9,7 +9,7 @@ import pathops
 from numpy.typing import NDArray
 
 from burnplan.lettering.setting import Glyph, SetLine
-from burnplan.tone.region import Polygon
+from burnplan.tone.region import Polygon, area_of
 
 FLAT_MM = 0.01
 """Farthest that a straight piece lies from its curve (a guess: a tenth of the finest pen line)."""
@@ -117,9 +117,3 @@ def _go(
     while level.shape[1] > 1:
         level = level[:, :-1] * (1 - share) + level[:, 1:] * share
     points += [(x, y) for x, y in level[:, 0].tolist()]
-
-
-def area_of(ring: Polygon) -> float:
-    """Return the area inside a ring, mm²; its sign tells which way round it goes."""
-    x, y = ring.T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from burnplan.lettering.drawing import area_of
 from burnplan.outline import Outline, OutlineKind
-from burnplan.tone.region import inset
+from burnplan.tone.region import area_of, inset
 
 _EVERY_MM = 0.25  # points of a path; a guess: about as fine as a pencil line
 # How far a live edge is evened out, in heights of a capital; a guess: no letter follows a bump

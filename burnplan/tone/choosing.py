@@ -19,7 +19,7 @@ from burnplan.tone.areas import AreaKind, MarkedArea
 from burnplan.tone.noise import blur_of
 from burnplan.tone.photo import Source, look, open_photo
 from burnplan.tone.place import PX_PER_MM, Placed, place, size_needed
-from burnplan.tone.region import polygon_mask
+from burnplan.tone.region import area_of, polygon_mask
 from burnplan.tone.subject import likely_subject
 from burnplan.units import FEW_PX_PER_MM
 
@@ -135,7 +135,7 @@ def worth_of(source: Source, outline: Outline) -> Worth:
         seen = placed.inside
     light = placed.lightness[seen]
     low, high = np.quantile(light, (0.02, 0.98)).tolist()
-    whole = _area(corners) * placed.px_per_mm**2
+    whole = abs(area_of(corners)) * placed.px_per_mm**2
     pixels, blur = placed.source_px_per_mm, blur_of(placed, _box_of(placed, seen))
     found = Worth(
         size_px=info.size,
@@ -156,11 +156,6 @@ def worth_of(source: Source, outline: Outline) -> Worth:
 def _box_of(placed: Placed, seen: NDArray[np.bool_]) -> NDArray[np.float32]:
     left, top, wide, high = cv2.boundingRect(seen.view(np.uint8))
     return np.ascontiguousarray(placed.lightness[top : top + high, left : left + wide])
-
-
-def _area(polygon: NDArray[np.float64]) -> float:
-    x, y = polygon.T
-    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
 
 
 def _from_side(light: NDArray[np.float32], seen: NDArray[np.bool_]) -> float:

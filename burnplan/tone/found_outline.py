@@ -14,7 +14,7 @@ from burnplan.progress import Progress, part, silent
 from burnplan.tone import wood_edge
 from burnplan.tone.flat_view import FlatView, Points
 from burnplan.tone.known_sheet import FoundSheet, refined_corners
-from burnplan.tone.region import ellipse, inset
+from burnplan.tone.region import area_of, ellipse, inset
 from burnplan.tone.told_apart import WHOLE
 
 # All of these are guesses, tuned on rendered scenes other than those that are tried.
@@ -156,8 +156,7 @@ def find_outline(
 
 def _sides_placed(rgb: NDArray[np.uint8], view: FlatView, corners: Points) -> Points:
     """Return a rectangle with its sides where they are seen best, if they all are."""
-    x, y = corners.T
-    if float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) < 0:
+    if area_of(corners) < 0:
         corners = corners[::-1]
     given = rgb.shape[1] / view.photo_size[0]
     reach = _PLACED_MM * float(view.px_per_mm(corners).min()) * given

@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from burnplan.errors import BadInput
 from burnplan.progress import Progress, silent
 from burnplan.tone.flat_view import FlatView, Points, checked_corners, misfit, view_of_corners
+from burnplan.tone.region import clockwise
 
 SHEETS = {
     "a4": (210.0, 297.0),  # ISO 216
@@ -413,13 +414,8 @@ def _quadrilaterals(small: NDArray[np.uint8], share: tuple[float, float]) -> Ite
                 four = cv2.approxPolyDP(hull, _BULGE * cv2.arcLength(hull, True), True)
                 if len(four) != 4 or area < _FILLED * cv2.contourArea(four):
                     continue
-                corners = four[:, 0].astype(np.float64) + 0.5
-                x, y = corners.T
-                if float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) < 0:
-                    corners = corners[::-1]
-                corners = np.roll(corners, -int(corners.sum(axis=1).argmin()), axis=0)
                 try:
-                    yield checked_corners(corners)
+                    yield checked_corners(clockwise(four[:, 0].astype(np.float64) + 0.5))
                 except BadInput:
                     continue
 

@@ -19,7 +19,7 @@ from burnplan.tone.lines import Line, Lines, simplified
 from burnplan.tone.measure import ZoneMeasure
 from burnplan.tone.passes import Pass, Pressure
 from burnplan.tone.place import Placed
-from burnplan.tone.region import Polygon, polygon_mask
+from burnplan.tone.region import Polygon, area_of, polygon_mask
 from burnplan.zone_names import LETTERING
 
 FINEST_STROKE_MM = 0.8
@@ -105,7 +105,7 @@ class Letters(Lettered):
     @cached_property
     def area_mm2(self) -> float:
         """Area inside the outlines, mm²: outer rings run one way, holes the other."""
-        return abs(sum(map(_signed_area, self.rings)))
+        return abs(sum(map(area_of, self.rings)))
 
     @cached_property
     def length_mm(self) -> float:
@@ -115,7 +115,7 @@ class Letters(Lettered):
     @property
     def shapes(self) -> int:
         """Number of shapes that hang together: outer rings, which run as the largest does."""
-        areas = [_signed_area(ring) for ring in self.rings]
+        areas = [area_of(ring) for ring in self.rings]
         outer = max(areas, key=abs) > 0
         return sum((area > 0) is outer for area in areas)
 
@@ -127,11 +127,6 @@ class Letters(Lettered):
     def mask(self, placed: Placed) -> NDArray[np.bool_]:
         """Return the pixels inside its outlines, shape (H, W)."""
         return polygon_mask(self.rings, placed.inside.shape, placed.px_per_mm)
-
-
-def _signed_area(ring: Polygon) -> float:
-    x, y = ring.T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
 
 
 def burned_at(letters: Sequence[Letters], placed: Placed) -> NDArray[np.bool_]:

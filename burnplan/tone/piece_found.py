@@ -19,7 +19,7 @@ from burnplan.outline import Outline, OutlineKind
 from burnplan.tone.flat_view import FlatView, Points, misfit, view_of_corners
 from burnplan.tone.known_sheet import refined_corners
 from burnplan.tone.lightness import luminance
-from burnplan.tone.region import outline_polygon
+from burnplan.tone.region import clockwise, outline_polygon
 from burnplan.tone.register import without_slow
 from burnplan.tone.told_apart import Flat, told_apart
 
@@ -162,16 +162,8 @@ def _four_corners(hull: Contour) -> Points | None:
     for share in np.linspace(0.01, 0.08, 15):
         four = cv2.approxPolyDP(hull, share * around, True)
         if len(four) == 4:
-            return _clockwise(four[:, 0].astype(np.float64) + 0.5)
+            return clockwise(four[:, 0].astype(np.float64) + 0.5)
     return None
-
-
-def _clockwise(corners: Points) -> Points:
-    """Return four corners clockwise, the one nearest to the top left first."""
-    x, y = corners.T
-    if float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) < 0:
-        corners = corners[::-1]
-    return np.asarray(np.roll(corners, -int(corners.sum(axis=1).argmin()), axis=0), np.float64)
 
 
 def _ellipse_of(edge: Contour) -> Ellipse:

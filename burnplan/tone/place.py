@@ -22,7 +22,7 @@ from burnplan.tone.lightness import lightness
 from burnplan.tone.photo import Photo
 from burnplan.tone.placement import Fit, Placement
 from burnplan.tone.position import Position, position_on
-from burnplan.tone.region import outline_mask, polygon_mask
+from burnplan.tone.region import area_of, outline_mask, polygon_mask
 from burnplan.units import FEW_PX_PER_MM
 
 __all__ = [
@@ -341,8 +341,7 @@ def _focal(
         polygon = position.of(area)
         mask = polygon_mask([polygon], inside.shape, px_per_mm) & inside
         together |= mask
-        x, y = polygon.T
-        whole = abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2 * px_per_mm**2
+        whole = abs(area_of(polygon)) * px_per_mm**2
         lost = 1 - float(mask.sum()) / max(whole, 1.0)
         if lost > FOCAL_LOSS:
             notes.append(

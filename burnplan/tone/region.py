@@ -38,6 +38,25 @@ def ellipse(left: float, top: float, right: float, bottom: float) -> Polygon:
     return np.stack([x, y], axis=1)
 
 
+def area_of(ring: Polygon) -> float:
+    """Return the area inside a ring; its sign tells which way round it goes.
+
+    Examples
+    --------
+    >>> area_of(np.array([(0, 0), (30, 0), (30, 40), (0, 40)])), area_of(ellipse(0, 4, 2, 0)) < 0
+    (1200.0, True)
+    """
+    x, y = ring.T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
+
+
+def clockwise(corners: Polygon) -> Polygon:
+    """Return corners clockwise (y down), the one nearest to the top left first."""
+    if area_of(corners) < 0:
+        corners = corners[::-1]
+    return np.asarray(np.roll(corners, -int(corners.sum(axis=1).argmin()), axis=0), np.float64)
+
+
 def outline_polygon(outline: Outline) -> Polygon:
     """Return an outline as a polygon."""
     width, height = outline.width_mm, outline.height_mm
