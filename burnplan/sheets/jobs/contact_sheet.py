@@ -2,7 +2,6 @@
 
 import os
 from collections.abc import Sequence
-from importlib import resources
 from math import ceil, sqrt
 from pathlib import Path
 
@@ -12,22 +11,17 @@ from burnplan.desk.jobs.photos import PhotoView
 from burnplan.files import written_whole
 from burnplan.sheets.dates import written_date
 from burnplan.sheets.drawing import INK, PAPER, SOFT
-from burnplan.sheets.lettering import BOLD, REGULAR, note_of, shortened, with_boxes
+from burnplan.sheets.lettering import note_of, shortened, with_boxes
 from burnplan.sheets.writing import Written
 from burnplan.tone.photo import open_photo
 from burnplan.tone.render import png_label
+from burnplan.tone.typeface import face
 
 TILE = 480
 """Longest side of a photo on the sheet, pixels."""
 
 MOST_COLUMNS = 5
 _GAP, _MARGIN, _HEAD, _CAPTION = 24, 40, 76, 60
-
-
-def _font(weight: str, size: int) -> ImageFont.FreeTypeFont:
-    name = resources.files("font_source_sans_pro") / "files" / f"{weight}.ttf"
-    with resources.as_file(name) as path:
-        return ImageFont.truetype(str(path), size)
 
 
 def _shortened(text: str, font: ImageFont.FreeTypeFont, width: float) -> str:
@@ -62,7 +56,7 @@ def write_contact_sheet(
     height = 2 * _MARGIN + _HEAD + sum(heights) + rows * _CAPTION + (rows - 1) * _GAP
     sheet = Image.new("RGB", (width, height), PAPER)
     draw = ImageDraw.Draw(sheet)
-    bold, small, head = _font(BOLD, 22), _font(REGULAR, 20), _font(BOLD, 34)
+    bold, small, head = face("Semibold", 22), face("Regular", 20), face("Semibold", 34)
     first, missing = photos[0][0], dict[str, None]()
     named = with_boxes(f"{first.code} · {first.title}", missing)
     title = _shortened(named, head, width - 2 * _MARGIN)
