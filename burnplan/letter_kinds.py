@@ -18,6 +18,9 @@ class LetterKind(StrEnum):
     THANKS = "thanks"
 
 
+OWN_LETTERS: Final = "words/letters"
+"""The folder of templates of the studio's own, in burnplan's home."""
+
 ABOUT: Final = {
     LetterKind.PHOTOS: "better photos are wanted",
     LetterKind.PROPOSAL: "what the quote offers",

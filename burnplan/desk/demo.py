@@ -152,7 +152,9 @@ def sample(name: str) -> Path:
 
 def open_demo(home: Path, now: datetime | None = None) -> tuple[Studio, DemoClock]:
     """Return a studio in a folder of its own, on a clock of its own, in UTC."""
-    clock = DemoClock((now or datetime.now(UTC)).replace(hour=9, minute=0, second=0, microsecond=0))
+    # Of yesterday until 11: nothing it has on record is still to come on the computer's clock.
+    day = now or datetime.now(UTC) - timedelta(hours=11)
+    clock = DemoClock(day.replace(hour=9, minute=0, second=0, microsecond=0))
     return open_studio(home, clock=clock, zone=UTC), clock
 
 

@@ -20,6 +20,7 @@ from typing import IO, Any, Protocol
 
 from burnplan.errors import BadInput, OperationFailed
 from burnplan.files import not_written, refuse_what_is_no_file, written_whole
+from burnplan.letter_kinds import OWN_LETTERS
 from burnplan.progress import Progress, silent
 
 FORMAT, FORMAT_VERSION = "burnplan-package", 1
@@ -39,6 +40,7 @@ _YEARS = range(1970, 3000)
 _NAMES = re.compile(
     r"book\.db|book\.json|book\.schema\.json|tables/[a-z_]{1,40}\.csv"
     r"|originals/[0-9a-f]{64}(\.[a-z0-9]{1,5})?"
+    rf"|{OWN_LETTERS}/[a-z]{{1,20}}(\.[A-Za-z_]{{2,20}})?\.txt"
 )
 
 
@@ -144,6 +146,12 @@ def _moment(text: str) -> datetime:
     return moment
 
 
+def own_letters(home: Path) -> dict[str, Path]:
+    """Return the studio's own templates of letters, by what they are called in a package."""
+    found = {f"{OWN_LETTERS}/{path.name}": path for path in (home / OWN_LETTERS).glob("*.txt")}
+    return {name: found[name] for name in sorted(found) if _NAMES.fullmatch(name)}
+
+
 # --- writing ---------------------------------------------------------------
 
 
@@ -236,7 +244,7 @@ def packed(target: Path, *, moment: datetime, own: bool = False) -> Iterator[Pac
 
             def create(name: str) -> AbstractContextManager[IO[bytes]]:
                 path = unfinished / name
-                path.parent.mkdir(mode=0o700, exist_ok=True)
+                path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
                 path.touch(0o600)
                 return path.open("wb")
 

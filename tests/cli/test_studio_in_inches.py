@@ -1,7 +1,9 @@
 """What an American studio types and sees: the stages as it spells them, the demo in inches."""
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
+from unittest.mock import Mock
 
 import pytest
 
@@ -31,6 +33,16 @@ def test_what_is_said_without_a_book_is_in_the_units_that_one_begins_with(
     for other in ("LC_MONETARY", "LANG"):
         monkeypatch.delenv(other, raising=False)
     assert reading.guessed().units is studio_settings.first_guess().units
+
+
+def test_nothing_of_the_demo_is_still_to_come_of_an_evening_there(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    evening = datetime(2027, 3, 17, 3, tzinfo=UTC)  # of the day before in New York
+    monkeypatch.setattr(demo, "datetime", Mock(now=lambda _zone: evening))
+    studio, clock = demo.open_demo(tmp_path / "demo")
+    studio.close()
+    assert clock.now == datetime(2027, 3, 16, 9, tzinfo=UTC)
 
 
 @pytest.mark.parametrize(

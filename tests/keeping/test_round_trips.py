@@ -28,6 +28,7 @@ from burnplan.files import replacing
 from burnplan.ledger import backup, engines, migrate, soundness
 from burnplan.ledger.models import Client, History
 from burnplan.ledger.tables import tables, to_json
+from burnplan.letter_kinds import OWN_LETTERS
 from burnplan.progress import silent
 from tests import books
 from tests.cases import quick_first
@@ -55,6 +56,24 @@ def test_a_backup_restored_is_the_same_book(full: Studio, other: Studio, tmp_pat
     assert every_original(other) == every_original(full)
     assert done.rows == {name: len(found) for name, found in every_row(full).items()}
     assert (done.originals, done.missing) == (1, [])
+
+
+def test_letters_of_ones_own_come_along_and_those_there_stay(
+    full: Studio, other: Studio, tmp_path: Path
+) -> None:
+    words = {"ready.de.txt": "Fertig", "thanks.txt": "Ours", "notes.md": "no template"}
+    for home, named in ((full.home, words), (other.home, {"thanks.txt": "Theirs"})):
+        (home / OWN_LETTERS).mkdir(parents=True)
+        for name, text in named.items():
+            (home / OWN_LETTERS / name).write_text(text)
+    assert backups.back_up(full, tmp_path / "b.zip").letters == 2
+    restored(other, tmp_path / "b.zip")
+    there = {path.name: path.read_text() for path in (other.home / OWN_LETTERS).iterdir()}
+    assert there == {"ready.de.txt": "Fertig", "thanks.txt": "Theirs"}
+    assert backups.export(other, tmp_path / "e").letters == 2
+    shutil.rmtree(full.home / "words")
+    imported(full, tmp_path / "e", replace=True)
+    assert (full.home / OWN_LETTERS / "thanks.txt").read_text() == "Theirs"
 
 
 @pytest.mark.long

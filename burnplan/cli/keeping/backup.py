@@ -30,6 +30,8 @@ def command(
     It holds your clients' data: only you can read it, keep it so. A backup is
     only one when it is on another disk.
 
+    Templates of letters of your own are in it too.
+
     It fails, with exit code 1, where a photo is missing: what is there is written.
 
     The book is also copied by itself, each day it is used, into the folder

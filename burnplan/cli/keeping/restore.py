@@ -27,7 +27,7 @@ def command(context: typer.Context, file: Source, yes: Yes = False) -> "Answer[r
     """Put a backup, or a copy from the folder 'copies', in the place of the book.
 
     It is verified first, down to each photo. The book here is kept aside, and
-    if it has later changes you are told.
+    if it has later changes you are told. Templates of letters that are here stay.
 
     Examples:
       burnplan restore burnplan-backup-2027-03-17-090000.zip

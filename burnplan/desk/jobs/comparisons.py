@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -214,6 +215,15 @@ def compare(
     seen = None
     if asked.corners is not None:
         seen = view_of_corners(asked.corners, size_mm, size_px)
+        # Of a round piece the corners of its box may; the middles of its sides may not.
+        for one, next_ in pairwise((*asked.corners, asked.corners[0])):
+            if any(
+                not 0 <= a + b <= 2 * most for a, b, most in zip(one, next_, size_px, strict=True)
+            ):
+                raise BadInput(
+                    "The corners lie outside the photo",
+                    f"Give them in its own pixels: it has {size_px[0]} × {size_px[1]}",
+                )
         scale = float(seen.px_per_mm([(size_mm[0] / 2, size_mm[1] / 2)])[0])
     share = min(1.0, px / scale)
     enough = round(size_px[0] * share), round(size_px[1] * share)

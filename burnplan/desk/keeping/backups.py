@@ -32,7 +32,7 @@ class Packed(View):
     """A backup or an export that was written.
 
     ``missing`` has the SHA-256 of each photo that could not be put in, and ``missing_photos``
-    what their files were called.
+    what their files were called. ``letters`` are templates of the studio's own.
     """
 
     path: Path
@@ -40,6 +40,7 @@ class Packed(View):
     schema_revision: str
     rows: dict[str, int]
     originals: int
+    letters: int
     missing: list[str]
     missing_photos: list[str]
 
@@ -144,6 +145,9 @@ def _pack(
                 shown = ending[0] if ending and endings else ""
                 packing.add(f"{package.ORIGINALS}{original.sha256}{shown}", path)
             on_progress(0.5 + number / len(kept) / 2, "adding photos")
+        letters = package.own_letters(studio.home)
+        for name, path in letters.items():
+            packing.add(name, path)
         manifest = package.Manifest(
             program=burnplan.__version__,
             schema=migrate.newest_version(),
@@ -160,6 +164,7 @@ def _pack(
         schema_revision=manifest.schema,
         rows=manifest.rows,
         originals=len(kept) - len(missing),
+        letters=len(letters),
         missing=missing,
         missing_photos=names,
     )

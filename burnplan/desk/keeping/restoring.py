@@ -15,7 +15,7 @@ from sqlalchemy import Engine, delete, func, inspect, select
 from burnplan.desk.keeping.backups import back_up, work_room
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, OperationFailed
-from burnplan.files import make_folder, refuse_what_is_no_file
+from burnplan.files import make_folder, refuse_what_is_no_file, written_whole
 from burnplan.ledger import (
     backup,
     checking,
@@ -28,6 +28,7 @@ from burnplan.ledger import (
 )
 from burnplan.ledger.models import Commission, History, Original
 from burnplan.ledger.tables import count, put, rows, tables
+from burnplan.letter_kinds import OWN_LETTERS
 from burnplan.progress import Progress, part, silent
 from burnplan.sentences import Do
 from burnplan.view import View
@@ -195,7 +196,7 @@ def _ready_package(
         raise BadInput(f"'{found.path.name}' has no book in it", "Use another backup")
     _check_contents(staged, found)
 
-    def keep_originals(tell: Progress) -> None:
+    def keep_files(tell: Progress) -> None:
         kept = found.originals()
         for number, (sha256, member) in enumerate(kept.items(), start=1):
             try:
@@ -203,8 +204,14 @@ def _ready_package(
             except OperationFailed:
                 checking.put_back(studio.originals, sha256, found, member)
             tell(number / len(kept), "putting photos back")
+        for name in manifest.members:
+            target = studio.home / name
+            if name.startswith(OWN_LETTERS) and not target.exists():
+                make_folder(target.parent)
+                with written_whole(target, private=True, own=True) as unfinished:
+                    found.extract(name, unfinished)
 
-    return _ready(studio, found.path, staged, manifest.made_at, keep_originals)
+    return _ready(studio, found.path, staged, manifest.made_at, keep_files)
 
 
 def _home(studio: Studio) -> Path:
@@ -321,7 +328,7 @@ def _ready(
     source: Path,
     staged: Path,
     made_at: datetime,
-    keep_originals: Callable[[Progress], None],
+    keep_files: Callable[[Progress], None],
 ) -> Ready:
     """Bring a staged and verified book to the newest schema, and look at the present one."""
     with _open(staged) as engine:
@@ -337,7 +344,7 @@ def _ready(
     present = _present(studio, path)
 
     def put_in_place(tell: Progress) -> Restored:
-        keep_originals(tell)
+        keep_files(tell)
         if path is None:
             aside: Path | None = _replace_rows(studio, staged)
         else:

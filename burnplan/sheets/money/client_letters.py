@@ -24,7 +24,7 @@ from burnplan.desk.money.letter_facts import LetterFacts
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.files import written_whole
-from burnplan.letter_kinds import LetterKind
+from burnplan.letter_kinds import OWN_LETTERS, LetterKind
 from burnplan.reckon.stages import Stage, has_reached
 from burnplan.sentences import Do
 from burnplan.sheets.filling import filled_letter
@@ -285,7 +285,7 @@ def template(kind: LetterKind, language: str, home: Path) -> tuple[str, str]:
     BadInput
         If the studio's own cannot be read.
     """
-    own = home / "words" / "letters"
+    own = home / OWN_LETTERS
     for name in (f"{kind}.{language}.txt", f"{kind}.txt"):
         if (own / name).is_file():
             try:

@@ -14,6 +14,7 @@ def packed(done: Packed) -> RenderableType:
         facts(
             ("rows", f"{sum(done.rows.values()):,}"),
             ("photos", f"{done.originals:,}"),
+            ("letters of your own", f"{done.letters}" if done.letters else None),
             ("size", f"{done.bytes / 1e6:,.1f} MB before packing"),
             ("schema", done.schema_revision),
         ),

@@ -301,6 +301,10 @@ def test_what_is_missing_is_said(studio: Studio, cat: str, typed: Typed, tmp_pat
     code, _, err = typed("photo", "compare", cat, str(photo), "--corners", turned)
     assert code == 2
     assert "clockwise" in err
+    beside = " ".join(f"{x + 1000:.0f},{y:.0f}" for x, y in seen.corners)
+    code, _, err = typed("photo", "compare", cat, str(photo), "--corners", beside)
+    assert code == 2
+    assert "outside the photo" in err
     code, _, err = typed("photo", "compare", cat, str(photo), "--tolerance", "3")
     assert code == 2
     commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
