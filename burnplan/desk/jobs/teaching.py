@@ -96,7 +96,9 @@ def teach(studio: Studio, number: int, which: str | None = None) -> TaughtView:
         book.flush()
         code = ladder_code(ladder.id)
         entry.says(f"{code} learned from '{commission.title}'", commission.id)
-        return TaughtView(ladder=ladders.view(book, ladder), learned=learned, left_out=left_out)
+        return TaughtView(
+            ladder=ladders.view(studio, book, ladder), learned=learned, left_out=left_out
+        )
 
 
 def _compared(row: ProgressPhoto) -> ComparisonView:

@@ -1,7 +1,7 @@
 """Tone ladders: test strips on record, and fitted."""
 
 import re
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -90,6 +90,7 @@ class LadderView(View):
     photo: str | None
     note: str
     burned_at: datetime
+    burned_on: date
     notes: list[str] = Field(default_factory=list)
 
 
@@ -175,7 +176,7 @@ def add(studio: Studio, new: NewLadder) -> LadderView:
         book.flush()
         code = ladder_code(ladder.id)
         entry.says(f"Put tone ladder {code} on record ({wood.name.lower()}, {ladder.tip})")
-        return view(book, ladder, notes)
+        return view(studio, book, ladder, notes)
 
 
 def _read(
@@ -261,7 +262,9 @@ def fitted(ladder: ToneLadder, units: UnitSystem) -> Ladder | None:
     return fitting.fit(patches, ladder.bare)
 
 
-def view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> LadderView:
+def view(
+    studio: Studio, book: Session, ladder: ToneLadder, notes: list[str] | None = None
+) -> LadderView:
     """Return a tone ladder as shown, with its fit."""
     units = studio_settings.of_book(book).units
     vary, fit = varied(ladder), fitted(ladder, units)
@@ -275,6 +278,7 @@ def view(book: Session, ladder: ToneLadder, notes: list[str] | None = None) -> L
         ladder,
         code=ladder_code(ladder.id),
         species_name=woods.on_record(book, ladder.species).name,
+        burned_on=studio.local(ladder.burned_at).date(),
         vary=vary,
         scale=scale_of(ladder, vary, units),
         held=held_at(ladder, vary, units),
@@ -306,7 +310,7 @@ def everything(studio: Studio, species: str | None = None) -> list[LadderView]:
     """Return the tone ladders, the newest first; of one species or all."""
     key = own_species.meant(studio, species).key if species else None
     with studio.reading() as book:
-        return [view(book, ladder) for ladder in of_species(book, key)]
+        return [view(studio, book, ladder) for ladder in of_species(book, key)]
 
 
 def of_species(book: Session, key: str | None) -> list[ToneLadder]:
@@ -337,4 +341,4 @@ def find_ladder(book: Session, text: str) -> ToneLadder:
 def show(studio: Studio, which: str) -> LadderView:
     """Return one tone ladder."""
     with studio.reading() as book:
-        return view(book, find_ladder(book, which))
+        return view(studio, book, find_ladder(book, which))

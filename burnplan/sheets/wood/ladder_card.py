@@ -50,7 +50,7 @@ def _head(
 ) -> list[Flowable]:
     held = f"; {view.held}" if view.held else ""
     bare = f"; bare wood L* {view.bare:.0f}" if view.bare is not None else ""
-    burned = written_date(view.burned_at.date(), locale)
+    burned = written_date(view.burned_on, locale)
     words = f"Setting: {view.scale}{held}{bare}. Burned {burned}"
     named = setter.text(f"Tone ladder {view.code}", 9, REGULAR, SOFT)
     whose = setter.line(studio, width / 2, 8, REGULAR, SOFT, Align.RIGHT)

@@ -118,7 +118,7 @@ def ladder_table(ladders: list[LadderView]) -> RenderableType:
             str(len(one.patches)),
             f"L* {max(lightness):.0f}" if lightness else "",
             f"L* {min(lightness):.0f}" if lightness else "",
-            format_day(one.burned_at.date()),
+            format_day(one.burned_on),
         )
     return rows
 

@@ -1,6 +1,8 @@
 """Tone ladders at the desk: by eye and from a photo, fitted, read backwards for a job."""
 
+from datetime import UTC, date, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -16,6 +18,7 @@ from burnplan.desk.wood import ladders, own_species, zone_settings
 from burnplan.desk.wood.ladders import NewLadder
 from burnplan.errors import BadInput, NotFound
 from burnplan.reckon.ladder import Reach
+from tests import books
 from tests.conftest import FixedClock
 from tests.desk.test_whole_line import contents
 from tests.tone.test_strip import LADDER, WOOD, draw_strip
@@ -44,6 +47,13 @@ def test_a_strip_by_eye_is_fitted_and_undone(studio: Studio) -> None:
     assert ladders.show(studio, "basswood") == ladders.show(studio, "L-1")
     undo.undo_last(studio)
     assert contents(studio) == before
+
+
+def test_it_was_burned_on_the_day_of_the_wall(studio: Studio, clock: FixedClock) -> None:
+    clock.now = datetime(2027, 3, 18, 3, tzinfo=UTC)  # in Chicago it is still the 17th
+    here = books.open_at(studio.home, clock, ZoneInfo("America/Chicago"))
+    assert ladders.add(here, BY_EYE).burned_on == date(2027, 3, 17)
+    here.close()
 
 
 def test_the_curve_is_that_of_scipy(studio: Studio) -> None:

@@ -1,6 +1,6 @@
 """The ladder card: one page that carries the ladder's numbers and its tones."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
@@ -23,7 +23,8 @@ def _view(count: int = 5, **more: object) -> LadderView:
     plain = {
         "code": "L-0003", "species": "basswood", "species_name": "Basswood", "tip": "shader 4 mm",
         "vary": "heat", "scale": "heat, dial", "held": "one stroke", "heat_unit": "dial",
-        "bare": 84.0, "photo": None, "note": "", "burned_at": datetime(2027, 3, 17, tzinfo=UTC),
+        "bare": 84.0, "photo": None, "note": "", "burned_at": datetime(2027, 3, 18, 1, tzinfo=UTC),
+        "burned_on": date(2027, 3, 17),
         "curve": list(zip(settings, read, strict=True)),
         "key": [KeyView(lightness=60, setting=3.37), KeyView(lightness=15, setting=None),
                 KeyView(lightness=20, setting=1050.4)],  # °F: no powers of ten
