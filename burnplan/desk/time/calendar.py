@@ -15,6 +15,7 @@ from burnplan.dates import format_day
 from burnplan.desk.derived import balances, job_status, studio_settings
 from burnplan.desk.derived.job_status import JobStatus
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.time import planned_sessions
 from burnplan.ledger.models import Commission, FinishCoat, PlannedSession, Step
 from burnplan.reckon.stages import Stage
 from burnplan.view import View
@@ -178,12 +179,13 @@ def _sessions(book: Session, studio: Studio) -> Iterator[CalendarEntry]:
         if not commission.is_open or commission.paused_on is not None:
             continue
         ends_at = row.starts_at + timedelta(minutes=row.minutes + row.break_minutes)
+        work = planned_sessions.doing(row.work, done=planned_sessions.is_done(row))
         yield CalendarEntry(
             uid=f"{row.uid}@burnplan",
             kind="session",
             code=commission_code(commission.id),
             title=commission.title,
-            summary=f"{row.work.capitalize()}: {commission.title}",
+            summary=f"{work.capitalize()}: {commission.title}",
             details=row.note,
             day=studio.local(row.starts_at).date(),
             starts_at=row.starts_at,

@@ -8,7 +8,12 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned_note
 from burnplan.codes import commission_code
-from burnplan.desk.derived import hazards_found, job_status, studio_settings
+from burnplan.desk.derived import (
+    checklist_progress,
+    hazards_found,
+    job_status,
+    studio_settings,
+)
 from burnplan.desk.jobs.sessions import WorkName
 from burnplan.desk.studio import free_hours
 from burnplan.desk.studio.lookup import find_commission
@@ -27,17 +32,36 @@ _MINUTE = timedelta(minutes=1)
 
 
 class PlannedView(View):
-    """A planned session; times are UTC, ``breaks`` when each of its breaks begins."""
+    """A planned session; times are UTC, ``breaks`` when each of its breaks begins.
+
+    ``done`` says that no step of its work is open any more.
+    """
 
     number: int
     code: str
     title: str
     work: WorkName
+    done: bool
     starts_at: datetime
     ends_at: datetime
     minutes: int
     breaks: list[datetime]
     note: str
+
+    @property
+    def doing(self) -> str:
+        """Its work, and whether that is done by now."""
+        return doing(self.work, done=self.done)
+
+
+def doing(work: str, *, done: bool) -> str:
+    """Return the work of a planned session in words."""
+    return f"{work}, done already" if done else work
+
+
+def is_done(row: PlannedSession) -> bool:
+    """Return whether no step of its work is open any more."""
+    return checklist_progress.of(row.commission).phase(row.work).complete
 
 
 def _view(row: PlannedSession) -> PlannedView:
@@ -47,6 +71,7 @@ def _view(row: PlannedSession) -> PlannedView:
         number=row.id,
         code=commission_code(row.commission_id),
         title=row.commission.title,
+        done=is_done(row),
         ends_at=_sitting(row).ends_at,
         breaks=[row.starts_at + pause for pause in pauses],
     )

@@ -88,6 +88,6 @@ def _sitting(one: planned_sessions.PlannedView, studio: Studio) -> tuple[date, S
         ends=end.time(),
         code=one.code,
         title=one.title,
-        work=one.work,
+        work=one.doing,
         breaks=[studio.local(at).time() for at in one.breaks],
     )

@@ -25,7 +25,7 @@ def planned_table(found: list[PlannedView], studio: Studio) -> RenderableType:
             f"{end:%H:%M}",
             Text(one.code, "code"),
             Text(one.title),
-            one.work,
+            one.doing,
             format_hours(one.minutes / 60),
             Text(" ".join(f"{studio.local(at):%H:%M}" for at in one.breaks), "soft"),
             Text(one.note),

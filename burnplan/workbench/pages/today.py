@@ -106,7 +106,7 @@ class TodayPage(PageWithSlip[Jobs]):
             ("The clock stands still.\n", SOFT),
             (f"Planned for {self.studio.local(first.starts_at):%H:%M}: ", SOFT),
             (first.title, STRONG),
-            f"\n{first.work}, {format_hours(first.minutes / 60)}",
+            f"\n{first.doing}, {format_hours(first.minutes / 60)}",
         )
 
     def _lines(self, now: Now, day: TodayView) -> Iterator["_Line"]:
@@ -124,7 +124,7 @@ class TodayPage(PageWithSlip[Jobs]):
 
     def _planned(self, one: PlannedView) -> "_Said":
         at = f"{self.studio.local(one.starts_at):%H:%M}  {one.title}"
-        return (at, STRONG), (format_hours(one.minutes / 60), ""), f"       {one.work}"
+        return (at, STRONG), (format_hours(one.minutes / 60), ""), f"       {one.doing}"
 
 
 class _OfJob(Protocol):

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from burnplan.desk.derived import studio_settings
-from burnplan.desk.jobs import commissions, endings, sessions
+from burnplan.desk.jobs import checklists, commissions, endings, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio import days_off, settings
@@ -80,6 +80,23 @@ def test_sessions_planned_for_a_job_set_aside_wait_with_it(queued: Studio) -> No
     assert planned_sessions.overlapping(queued, "Later") == [other]
     planned_sessions.remove(queued, soon.number)
     assert planned_sessions.overlapping(queued, "Later") == []
+
+
+def test_of_work_that_is_done_that_is_said_where_it_is_planned(queued: Studio) -> None:
+    planned_sessions.add(queued, "Soon", queued.now(), timedelta(hours=1), work="transfer")
+    steps = [str(one.number) for one in checklists.of(queued, "Soon").steps]
+    checklists.tick(queued, "Soon", steps)
+
+    def said() -> list[str]:
+        (sitting,) = (one for day in week.page(queued).days for one in day.sittings)
+        (entry,) = (one for one in calendar.entries(queued) if one.kind == "session")
+        (planned,) = today.look(queued).planned
+        return [sitting.work, entry.summary, planned.doing]
+
+    done = "transfer, done already"
+    assert said() == [done, "Transfer, done already: Soon", done]
+    undo.undo_last(queued)
+    assert said() == ["transfer", "Transfer: Soon", "transfer"]
 
 
 class TestLaidOut:
