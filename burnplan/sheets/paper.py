@@ -228,7 +228,7 @@ def plan_tiles(
     if len(best.tiles) > MOST_PAGES:
         raise BadInput(
             f"This picture would take {len(best.tiles)} pages of {paper.name}",
-            "Choose larger paper or have it printed on a roll from the trace as SVG",
+            "Choose larger paper, or have the trace SVG, which is written, printed on a roll",
         )
     return best
 

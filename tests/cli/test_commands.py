@@ -615,6 +615,16 @@ def test_a_folder_that_cannot_be_made_is_said(burnplan: Run, job: str, photo: Pa
     assert err.startswith("burnplan: Cannot make the folder")
 
 
+@pytest.mark.long
+def test_of_a_piece_for_a_roll_the_trace_is_there(
+    burnplan: Run, job: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("burnplan.sheets.paper.MOST_PAGES", 0)
+    code, _, err = burnplan("reference", "sheet", job, "--into", str(tmp_path / "out"))
+    assert (code, "printed on a roll" in err) == (2, True)
+    assert [path.name for path in (tmp_path / "out").iterdir()] == [f"{job}-trace.svg"]
+
+
 def test_undo_by_command(burnplan: Run, job: str) -> None:
     assert "Planned 'Old barn'" in burnplan("undo")[1]
     assert burnplan("reference", "show", job)[0] == 2

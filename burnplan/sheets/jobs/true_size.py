@@ -91,6 +91,20 @@ def write_true_size(
     }  # fmt: skip
     on_progress(0.0, "finding the direction of strokes")
     ticks = reading.ticks if direction else ()
+    placed_marks = place_marks(reading.zones, lines, placed)
+    drawn: _Drawn = {
+        "ink": Ink(ink or own.ink),
+        "ticks": ticks,
+        "marks": placed_marks if marks else None,
+    }
+    # First what is left where a piece would take too many pages.
+    svg = trace_svg(
+        into / f"{view.code}-trace.svg", lines, outline, facts, mirrored=mirrored, **drawn
+    )
+    words = []
+    if reading.letters:
+        lettering = into / f"{view.code}-lettering.pdf"
+        words.append(lettering_sheet(lettering, reading.letters, facts, paper=chosen))
     on_progress(0.2, "writing the reference sheet")
     picture = sepia(placed)
     reference = reference_sheet(
@@ -99,32 +113,18 @@ def write_true_size(
         **on_wood,
     )  # fmt: skip
     on_progress(0.5, "writing the value map")
-    placed_marks = place_marks(reading.zones, lines, placed)
     values = value_map(
         into / f"{view.code}-values.pdf", reading, placed_marks, facts,
         wood_lightness=view.bare, burn_lightness=view.darkest,
         paper=chosen, whole=whole,
     )  # fmt: skip
     on_progress(0.75, "writing the trace sheets")
-    drawn: _Drawn = {
-        "ink": Ink(ink or own.ink),
-        "ticks": ticks,
-        "marks": placed_marks if marks else None,
-    }
     over = own.over_photo if over_photo is None else over_photo
     pdf = trace_pdf(
         into / f"{view.code}-trace.pdf", lines, outline, facts,
         photo=faint_photo(placed) if over else None, **drawn, **on_wood,
     )  # fmt: skip
-    svg = trace_svg(
-        into / f"{view.code}-trace.svg", lines, outline, facts, mirrored=mirrored, **drawn
-    )
-    if not reading.letters:
-        return [reference, values, pdf, svg]
-    words = lettering_sheet(
-        into / f"{view.code}-lettering.pdf", reading.letters, facts, paper=chosen
-    )
-    return [reference, values, pdf, svg, words]
+    return [reference, values, pdf, svg, *words]
 
 
 class _OnWood(TypedDict):
