@@ -26,21 +26,28 @@ from burnplan.wood.species import species_on_record
 
 
 def layout_line(layout: Mapping[str, Any] | None) -> str | None:
-    """Return what is set of a reference besides its crop, in a line; None if nothing is.
+    """Return what is set of a reference, in a line; None if nothing is.
 
     Examples
     --------
     >>> area, plain = {"kind": "ellipse"}, {"background": [], "auto_levels": True}
-    >>> layout_line({"control": plain, "focal": [area], "mask": "", "line": "calm"})
-    'calm lines, 1 focal area, levels found from the photo'
+    >>> lies = {"mirrored": True, "turn_degrees": -3.5}
+    >>> layout_line({"placement": lies, "control": plain, "focal": [area], "mask": ""})
+    'mirrored, turned by -3.5°, 1 focal area, levels found from the photo'
     """
     if layout is None:
         return None
-    tones, focal = layout["control"], len(layout["focal"])
+    lies, tones, focal = layout["placement"], layout["control"], len(layout["focal"])
+    turn = lies.get("turn_degrees", 0) + 90 * lies.get("quarter_turns", 0)
     bare, kept = (len(tones.get(name) or ()) for name in ("background", "keep"))
     subject = len(tones.get("subject") or ())
     line = layout.get("line", "usual")
     parts = [
+        lies.get("crop") and "cropped",
+        lies.get("mirrored") and "mirrored",
+        turn and f"turned by {turn:g}°",
+        lies.get("fit") == "whole" and "the whole photo",
+        (lies.get("margin_mm") or lies.get("sides_mm")) and "a margin left bare",
         line != "usual" and f"{line} lines",
         focal and f"{focal} focal area{'s' if focal > 1 else ''}",
         subject and f"the subject alone, by {subject} mark{'s' if subject > 1 else ''}",
