@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, NoReturn
 
 from pydantic import Field
 from sqlalchemy import select
@@ -32,7 +32,7 @@ from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species
 from burnplan.errors import BadInput, NotAllowed, NotFound
-from burnplan.ledger.models import Client, Commission
+from burnplan.ledger.models import Blank, Client, Commission
 from burnplan.outline import Outline, OutlineKind
 from burnplan.progress import Progress
 from burnplan.reckon.stages import Stage
@@ -186,6 +186,14 @@ def _client_for(book: Session, studio: Studio, name: str) -> Client:
         return clients.add_to(book, studio, name)
 
 
+def _refuse_other_than_held(what: str, blank: Blank) -> NoReturn:
+    raise NotAllowed(
+        f"Its {what} is that of the blank held for it",
+        "Release that one first: ",
+        Do("blank.release", blank=blank_code(blank.id)),
+    )
+
+
 def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wishes) -> None:
     if wishes.title is not None:
         commission.title = cleaned(wishes.title, "title")
@@ -193,16 +201,15 @@ def _fill_in(book: Session, studio: Studio, commission: Commission, wishes: Wish
         commission.client = _client_for(book, studio, cleaned(wishes.client, "client's name"))
     if wishes.size is not None:
         if commission.blank is not None:
-            raise NotAllowed(
-                "Its size is that of the blank held for it",
-                "Release that one first: ",
-                Do("blank.release", blank=blank_code(commission.blank.id)),
-            )
+            _refuse_other_than_held("size", commission.blank)
         size = _size(book, wishes.size)
         commission.outline, commission.width_mm = size.kind, size.width_mm
         commission.height_mm = size.height_mm
     if wishes.species is not None:
-        commission.species = woods.meant(book, wishes.species).key
+        species = woods.meant(book, wishes.species).key
+        if commission.blank is not None and species != commission.blank.species:
+            _refuse_other_than_held("wood", commission.blank)
+        commission.species = species
     if wishes.due is not None:
         if wishes.due < studio.today():
             raise BadInput(f"{format_day(wishes.due)} is past", "Give a due date from today on")

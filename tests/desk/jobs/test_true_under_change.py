@@ -17,6 +17,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import planned_sessions, promises
 from burnplan.desk.wood import blanks
 from burnplan.desk.wood.blanks import NewBlank
+from burnplan.errors import NotAllowed
 from burnplan.sheets.money import job_letters
 from tests.conftest import FixedClock
 from tests.desk import surfaces
@@ -96,6 +97,16 @@ def test_what_changes_nothing_of_the_piece_plans_nothing(studio: Studio, fox: st
     before = references.show(studio, fox)
     commissions.edit(studio, fox, Wishes(size="120x90mm", species="basswood", note="by May"))
     assert references.show(studio, fox) == before
+
+
+def test_size_and_wood_are_those_of_the_blank_held(studio: Studio) -> None:
+    job = commissions.add(studio, Wishes(title="Owl", species="walnut")).code
+    blank = blanks.add(studio, NewBlank(species="cherry", size="24x18cm")).code
+    holding.hold(studio, blank, job)
+    for what, wishes in (("size", Wishes(size="9x9cm")), ("wood", Wishes(species="basswood"))):
+        with pytest.raises(NotAllowed, match=f"Its {what} is that of the blank"):
+            commissions.edit(studio, job, wishes)
+    assert commissions.edit(studio, job, Wishes(species="cherry")).species == "cherry"
 
 
 @pytest.mark.long
