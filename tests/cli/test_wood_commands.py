@@ -63,6 +63,7 @@ def test_a_hazard_noted_later_is_overridden_by_command(burnplan: Run, job: str) 
 @pytest.mark.long
 def test_moisture_in_either_scale(burnplan: Run, job: str) -> None:
     burnplan("blank", "hold", "1", job)
+    assert "-5 °C, 80 %" in burnplan("blank", "climate", "-5C 80%")[1]
     assert "settles near 9.2 %" in burnplan("blank", "climate", "70F 50%")[1]  # Table 4-2: 9.2
     assert "21 °C" in burnplan("blank", "moisture", "1", "9.5")[1]
     assert "Go" in burnplan("blank", "moisture", "1")[1]

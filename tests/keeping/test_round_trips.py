@@ -76,6 +76,15 @@ def test_letters_of_ones_own_come_along_and_those_there_stay(
     assert (full.home / OWN_LETTERS / "thanks.txt").read_text() == "Theirs"
 
 
+@pytest.mark.skipif(bool(books.SERVER), reason="of a book that is a file")
+def test_a_copy_is_found_by_the_name_that_help_gives_it(full: Studio) -> None:
+    (full.home / "copies").mkdir(exist_ok=True)
+    backup.copy_as_it_is(full.home / "book.db", full.home / "copies" / "book-2027-03-16.db")
+    assert restored(full, Path("copies/book-2027-03-16.db")).path.is_file()
+    with pytest.raises(BadInput, match="none' cannot be read"):
+        restored(full, Path("copies/none"))
+
+
 @pytest.mark.long
 def test_the_mask_of_a_layout_comes_along(
     full: Studio, other: Studio, photo: Path, tmp_path: Path

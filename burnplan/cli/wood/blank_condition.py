@@ -76,7 +76,7 @@ def species_add(
     console.show(shown_species.own_species_card(own_species.add(the_studio(context), new)))
 
 
-@app.command()
+@app.command(context_settings={"ignore_unknown_options": True})  # of air below zero
 def climate(
     context: typer.Context,
     air: Annotated[str, typer.Argument(help="Temperature and humidity: '21C 45%'.")],

@@ -102,7 +102,7 @@ def of_backup(studio: Studio, source: Path, on_progress: Progress = silent) -> I
     ----------
     studio : Studio
     source : Path
-        A backup, an export, or a copy of a book.
+        A backup, an export, or a copy of a book; also as it is called in the home.
     on_progress : Progress
 
     Raises
@@ -114,6 +114,8 @@ def of_backup(studio: Studio, source: Path, on_progress: Progress = silent) -> I
         no room.
     """
     home = _home(studio)
+    if not os.path.lexists(source) and os.path.lexists(home / source):
+        source = home / source  # as the help names one of its own copies
     if _is_sqlite(source):
         made_at = datetime.fromtimestamp(source.stat().st_mtime).astimezone(UTC)
         with work_room(home) as room:
