@@ -4,11 +4,6 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-import numpy as np
-
-from burnplan.lettering.drawing import glyph_path, outlines
-from burnplan.lettering.setting import set_line
-from burnplan.lettering.typefaces import STAND_INS, shipped
 from burnplan.sheets.drawing import HAIR, INK, SOFT, Drawing, one_page
 from burnplan.sheets.flowing import Compositor, gap, place
 from burnplan.sheets.jobs.panel import Facts
@@ -16,11 +11,11 @@ from burnplan.sheets.lettering import BOLD
 from burnplan.sheets.paper import A4, Paper, SheetPage
 from burnplan.sheets.writing import Written
 from burnplan.tone.letters import OUTLINE_MM, Letters
-from burnplan.tone.region import Polygon
+from burnplan.units import MM_PER_POINT
 
 _MARGIN = 18.0
 _LARGEST = 4.0  # times that lettering is enlarged at most
-_PLAIN_MM = 7.0  # height of a capital in plain type
+_PLAIN_POINTS, _PITCH = 30.0, 1.4  # of plain type, whose capitals are about 7 mm high; its lines
 _SIGN_MM = 38.0  # kept free at the foot
 _ASK = (
     "Please read every letter, figure and accent, one by one, and answer in writing whether"
@@ -63,13 +58,13 @@ def lettering_sheet(
 
 def _draw_one(drawing: Drawing, one: Letters, y: float, width: float, room: float) -> None:
     """Draw a lettering as it will be burned, then each of its lines in plain type."""
-    plain = [_plain(line) for line in one.lines]
-    pitch, air = 2.1 * _PLAIN_MM, min(6.0, 0.15 * room)
+    air = min(6.0, 0.15 * room)
     half = room / 2 - air  # plain type takes no more room than the lettering itself
-    widest = max(np.concatenate(rings)[:, 0].max() for rings in plain)
-    smaller = min(1.0, width / widest, half / (len(plain) * pitch))
+    widest = max(drawing.typesetter.width_mm(line, _PLAIN_POINTS) for line in one.lines)
+    plain = len(one.lines) * _PITCH * _PLAIN_POINTS * MM_PER_POINT
+    smaller = min(1.0, width / widest, half / plain)
     left, top, right, bottom = one.box
-    high = room - 2 * air - len(plain) * pitch * smaller
+    high = room - 2 * air - plain * smaller
     scale = min(_LARGEST, width / (right - left), high / (bottom - top))
     shown = [(ring - (left, top)) * scale + (_MARGIN, y) for ring in one.rings]
     if one.filled:
@@ -81,20 +76,9 @@ def _draw_one(drawing: Drawing, one: Letters, y: float, width: float, room: floa
     y += (bottom - top) * scale + air
     drawing.stroke(HAIR, 0.2)
     drawing.line(_MARGIN, y, _MARGIN + width, y)
-    for rings in plain:
-        y += pitch * smaller
-        drawing.filled([ring * smaller + (_MARGIN, y) for ring in rings], SOFT)
-
-
-def _plain(line: str) -> list[Polygon]:
-    """Return a line in plain type, from its left end; mm."""
-    faces = [shipped("sans"), *(shipped(name) for name in STAND_INS)]
-    set_ = set_line(line, faces, _PLAIN_MM)
-    rings = outlines(
-        (glyph_path(glyph), lambda points: points * np.array([1.0, -1.0])) for glyph in set_.glyphs
-    )
-    left = min(float(ring[:, 0].min()) for ring in rings)
-    return [ring - (left, 0.0) for ring in rings]
+    for line in one.lines:
+        y += plain * smaller / len(one.lines)
+        drawing.text(_MARGIN, y, line, _PLAIN_POINTS * smaller, colour=SOFT)
 
 
 def _draw_signing(drawing: Drawing, paper: Paper, width: float) -> None:

@@ -1,5 +1,6 @@
 """Lettering on sheets, measured as printed."""
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree as ET
@@ -21,6 +22,7 @@ from burnplan.sheets.jobs.value_map import value_map
 from burnplan.sheets.paper import A4
 from burnplan.tone.analysis import PhotoAnalysis, analyse_photo
 from burnplan.tone.render import sepia
+from burnplan.units import MM_PER_POINT
 from tests.sheets.conftest import MM, Render, drawn
 
 OUTLINE = Outline(OutlineKind.RECTANGLE, 150, 110)
@@ -153,13 +155,26 @@ def test_however_much_there_is_nothing_lies_over_anything_else(
 ) -> None:
     drawn_at: list[tuple[float, float]] = []
 
-    def note(_self: Drawing, rings: list[np.ndarray], _colour: RGB) -> None:
+    def enlarged(_self: Drawing, rings: list[np.ndarray], _colour: RGB) -> None:
         y = np.concatenate(rings)[:, 1]
         drawn_at.append((float(y.min()), float(y.max())))
 
-    monkeypatch.setattr(Drawing, "filled", note)
+    def plain(
+        _self: Drawing, _x: float, y: float, text: str, points: float, **_how: object
+    ) -> None:
+        if text in lines:
+            drawn_at.append((y - 0.7 * points * MM_PER_POINT, y))
+
+    monkeypatch.setattr(Drawing, "filled", enlarged)
+    monkeypatch.setattr(Drawing, "text", plain)
     words = Inscription(lines=lines, typefaces=(shipped("serif"),), height_mm=4.0)
     lettering_sheet(tmp_path / "lettering.pdf", [laid(words, OUTLINE)] * 4, FACTS)
     assert len(drawn_at) == 4 * (1 + len(lines))
     assert all(above[1] < below[0] for above, below in pairwise(drawn_at))
     assert drawn_at[-1][1] < A4.height_mm - 26  # where the line to sign on is
+
+
+def test_letters_of_a_font_of_ones_own_that_no_other_has_are_boxes(tmp_path: Path) -> None:
+    of_own = laid(Inscription(lines=("I",), typefaces=(shipped("serif"),), height_mm=8.0), OUTLINE)
+    written = lettering_sheet(tmp_path / "l.pdf", [replace(of_own, lines=("\ue000",))], FACTS)
+    assert "empty boxes stand in their place" in written.notes[0]
