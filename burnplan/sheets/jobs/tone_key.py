@@ -13,7 +13,7 @@ from burnplan.sheets.jobs.pages import CUT_MM
 from burnplan.sheets.jobs.panel import SMALL_POINTS, TEXT_POINTS, heading
 from burnplan.sheets.lettering import BOLD
 from burnplan.sheets.paper import Box
-from burnplan.units import MM_PER_INCH, UnitSystem
+from burnplan.units import UnitSystem, format_area
 from burnplan.zone_names import zone_mark
 
 
@@ -29,7 +29,6 @@ class KeyTone:
 
 _ROW_MM = 5.6
 _STRIP_MM = 34.0
-_SMALL_CM2 = 60.0  # below this, areas are shown to a tenth
 
 
 def key_block(
@@ -44,7 +43,6 @@ def key_block(
     ``named`` are the title, the head of the figures and the figures.
     """
     title, head, figures = named
-    fine = max(tone.area_cm2 for tone in tones) < _SMALL_CM2
     figure = partial(setter.text, points=TEXT_POINTS, align=Align.RIGHT)
     small = partial(setter.text, points=SMALL_POINTS, colour=SOFT)
     heads = [small(one, align=Align.RIGHT) for one in (head, "area")]
@@ -53,7 +51,7 @@ def key_block(
     for number, (tone, said) in enumerate(zip(tones, figures, strict=True), start=1):
         colours.append(("BACKGROUND", (0, number), (0, number), colour_of(tone.rgb)))
         name = setter.text(zone_mark(tone.zone), TEXT_POINTS, BOLD)
-        area = figure(_area(tone.area_cm2, fine, units))
+        area = figure(format_area(tone.area_cm2, units))
         rows.append(["", "", name, figure(said), area])
     wedge = table(
         rows,
@@ -81,14 +79,6 @@ def draw_key(
         x, wide = room.x + number * pitch, pitch - words
         drawing.box(Box(x, room.y, wide, room.height - 0.5), fill=tone.rgb, stroke=False)
         drawing.text(x + wide + 1, room.y + room.height - 1.2, text, SMALL_POINTS)
-
-
-def _area(cm2: float, fine: bool, units: UnitSystem) -> str:
-    """Show an area with as many decimals as the others in its column."""
-    decimals = 1 if fine else 0
-    if units is UnitSystem.IMPERIAL:
-        return f"{cm2 * 100 / MM_PER_INCH**2:.{decimals}f} in²"
-    return f"{cm2:.{decimals}f} cm²"
 
 
 def draw_strip(drawing: Drawing, room: Box, tones: Sequence[KeyTone]) -> None:

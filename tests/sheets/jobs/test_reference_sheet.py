@@ -15,7 +15,7 @@ from burnplan.sheets.jobs.reference_sheet import reference_sheet, value_key
 from burnplan.sheets.jobs.shape import TAB_FILL
 from burnplan.sheets.jobs.tone_key import KeyTone
 from burnplan.sheets.paper import PAPERS, Paper, Tile, plan_tiles
-from burnplan.units import UnitSystem
+from burnplan.units import UnitSystem, format_area
 from tests.cases import quick_first
 from tests.sheets.conftest import MM, Render, read
 
@@ -264,6 +264,7 @@ def test_the_sheet_says_what_it_is_of(tmp_path: Path) -> None:
     assert {"Job", "Size", "Wood", "Paper", "Date", "Studio"} <= set(text.splitlines())
     for tone in key:
         assert f"Z{tone.zone}" in text
+        assert format_area(tone.area_cm2) in text  # as on every other surface
     assert float(page.mediabox.width) * 25.4 / 72 == pytest.approx(210)
     assert pypdf.PdfReader(path).viewer_preferences.print_scaling == "/None"  # type: ignore[union-attr]
 
