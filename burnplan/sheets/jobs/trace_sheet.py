@@ -35,7 +35,7 @@ from burnplan.sheets.paper import A4, Box, Paper
 from burnplan.sheets.writing import Written
 from burnplan.tone.lines import Line, Lines
 from burnplan.tone.passes import Pressure
-from burnplan.units import MM_PER_INCH, MM_PER_POINT, UnitSystem
+from burnplan.units import MM_PER_POINT, UnitSystem, format_runs
 
 WEIGHT_MM = {Pressure.FIRM: 0.45, Pressure.LIGHT: 0.25}
 """Weights of lines by pressure; lost ones are not drawn."""
@@ -141,14 +141,13 @@ def _passes_block(
     setter: Compositor,
 ) -> list[Flowable]:
     """Return the passes in their order: what lies in each, its strokes and their length."""
-    unit, unit_cm = ("in", MM_PER_INCH / 10) if units is UnitSystem.IMPERIAL else ("cm", 1.0)
     small = partial(setter.text, points=SMALL_POINTS, leading=1.14)
     scale = min(_COLUMN_MM / outline.width_mm, _SMALL_MM / outline.height_mm)
     columns = []
     for in_pass in Pass:
         mine = [line for line in lines.drawn if line.in_pass is in_pass]
         count = "1 stroke" if len(mine) == 1 else f"{len(mine)} strokes"
-        length = sum(line.length_mm for line in mine) / 10 / unit_cm
+        length = format_runs([sum(line.length_mm for line in mine) / 10], units)[0]
         columns.append(
             [
                 setter.drawn(
@@ -157,7 +156,7 @@ def _passes_block(
                     partial(_draw_small, lines=mine, outline=outline, scale=scale, ink=ink),
                 ),
                 small(f"({in_pass}) {in_pass.called}", weight=BOLD),
-                small(f"{count}\n{_length(length, unit)}", colour=SOFT),
+                small(f"{count}\n{length}", colour=SOFT),
             ]
         )
     first, second, third = columns
@@ -207,12 +206,6 @@ def _sample(setter: Compositor, pressure: Pressure, ink: Ink) -> Flowable:
         drawing.line(0, 1.4, 6.5, 1.4)
 
     return setter.drawn(8, 2.6, draw)
-
-
-def _length(length: float, unit: str) -> str:
-    if length <= 0:
-        return "–"
-    return f"{length:.0f} {unit}" if round(length) else f"< 1 {unit}"
 
 
 # SVG ----------------------------------------------------------------------------------
