@@ -20,7 +20,6 @@ from burnplan.cli.app import run
 from burnplan.cli.commands import COMMANDS
 from burnplan.desk import demo
 from tests import books
-from tests.cases import quick_first
 from tests.conftest import new_terminal
 from tests.walk import lines, scanning, studios
 from tests.walk.studios import COUNTRIES, Country, Walker
@@ -118,7 +117,8 @@ def _named(value: Any, name: str = "") -> Iterator[tuple[str, Any]]:
 
 
 @books.about_files
-@quick_first("country", COUNTRIES.values(), ids=COUNTRIES, quick=0, long=1)
+@pytest.mark.whole
+@pytest.mark.parametrize("country", COUNTRIES.values(), ids=COUNTRIES)
 def test_every_help_in(
     country: Country,
     empty_home: Path,
