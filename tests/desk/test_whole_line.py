@@ -146,7 +146,7 @@ def test_what_is_open_is_named_before_a_delivery(studio: Studio) -> None:
     endings.deliver(studio, "Barn")
     done = {step.key: step.state for step in checklists.of(studio, "Barn").steps}
     assert (done["balance"], done["pack"], done["hand-over"]) == ("open", "open", "ticked")
-    with pytest.raises(NotAllowed, match="delivered already"):
+    with pytest.raises(NotAllowed, match="was delivered"):
         endings.left_open(studio, "Barn")
     undo.undo_last(studio)
     assert contents(studio) == before

@@ -27,7 +27,7 @@ from burnplan.desk.derived.job_status import HoursLeft
 from burnplan.desk.jobs import clients, consents, photos, replanning
 from burnplan.desk.jobs.consents import ConsentView
 from burnplan.desk.jobs.photos import PhotoView
-from burnplan.desk.studio.lookup import NotOne, find_client, find_commission
+from burnplan.desk.studio.lookup import NotOne, find_client, find_commission, refuse_closed
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import own_species
@@ -361,7 +361,7 @@ def everything(studio: Studio, *, closed: bool, page: ListPage = ALL) -> list[Co
         return [_view(one, stands[one.id], studio.now()) for one in found]
 
 
-def still_open(book: Session, which: str) -> Commission:
+def find_open(book: Session, which: str) -> Commission:
     """Return a commission that is to be ended or set aside.
 
     Raises
@@ -370,16 +370,14 @@ def still_open(book: Session, which: str) -> Commission:
         If it is closed already.
     """
     commission = find_commission(book, which)
-    if not commission.is_open:
-        closed = "dropped" if commission.dropped_on else "delivered"
-        raise NotAllowed(f"{commission_code(commission.id)} was {closed} already", "See its page")
+    refuse_closed(commission, "See its page, or undo that")
     return commission
 
 
 def pause(studio: Studio, which: str, reason: str) -> CommissionView:
     """Set a commission aside for a reason; it leaves the queue."""
     with studio.writing("commission.pause") as (book, entry):
-        commission = still_open(book, which)
+        commission = find_open(book, which)
         commission.pause_reason = cleaned(reason, "reason")
         commission.paused_on = studio.today()
         entry.says(f"Set '{commission.title}' aside", commission.id)
@@ -395,7 +393,7 @@ def resume(studio: Studio, which: str) -> CommissionView:
         If it was not set aside.
     """
     with studio.writing("commission.resume") as (book, entry):
-        commission = still_open(book, which)
+        commission = find_open(book, which)
         if commission.paused_on is None:
             raise NotAllowed(f"{commission_code(commission.id)} is not set aside", "Go on with it")
         commission.paused_on = commission.pause_reason = None

@@ -6,15 +6,15 @@ from sqlalchemy import select
 
 from burnplan.cleaned import cleaned
 from burnplan.desk.jobs.sessions import (
+    WORK_ON,
     Doing,
     SessionView,
     WorkName,
-    check_open,
     new_session,
     refuse_too_long,
     view_of,
 )
-from burnplan.desk.studio.lookup import find_commission, find_session
+from burnplan.desk.studio.lookup import find_commission, find_session, refuse_closed
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import BurnSession, Interval
@@ -76,7 +76,7 @@ def correct(studio: Studio, number: int, right: Correction, reason: str) -> Sess
         if right.job is not None:
             commission = find_commission(book, right.job)
             if commission.dropped_on:
-                check_open(commission)
+                refuse_closed(commission, WORK_ON)
         as_it_was = {name: getattr(wrong, name) for name in Doing.model_fields}
         doing = {name: said[name] for name in Doing.model_fields if name in said}
         if right.no_zone or (right.zone is None and right.work not in (None, "burn", wrong.work)):

@@ -39,7 +39,7 @@ class DropOffer(View):
 def drop_offers(studio: Studio, which: str) -> list[DropOffer]:
     """Return what may be agreed for a job that is to be dropped; empty where nothing is open."""
     with studio.reading() as book:
-        commission = commissions.still_open(book, which)
+        commission = commissions.find_open(book, which)
         own = studio_settings.of_book(book).currency
         received = balances.received(commission)
         return [
@@ -78,7 +78,7 @@ def drop(
         If it is not said what is owed, or an amount is given for anything but work.
     """
     with studio.writing("commission.drop") as (book, entry):
-        commission = commissions.still_open(book, which)
+        commission = commissions.find_open(book, which)
         _no_clock(commission)
         if amount is not None and terms != "work":
             raise BadInput("An amount is agreed for work done", "Say that it is owed for work")
@@ -118,7 +118,7 @@ def left_open(studio: Studio, which: str, *, all_done: bool = False) -> list[str
         If it is closed already.
     """
     with studio.reading() as book:
-        commission = commissions.still_open(book, which)
+        commission = commissions.find_open(book, which)
         steps = [
             step
             for step in commission.steps
@@ -162,7 +162,7 @@ def deliver(
         If it is closed, its clock is running, or a step to tick burns what must not be burned.
     """
     with studio.writing("commission.deliver") as (book, entry):
-        commission = commissions.still_open(book, which)
+        commission = commissions.find_open(book, which)
         _no_clock(commission)
         day = on or studio.today()
         if day > studio.today():

@@ -13,7 +13,7 @@ from burnplan.codes import blank_code, commission_code
 from burnplan.desk.derived import checklist, checklist_progress, piece
 from burnplan.desk.jobs import commissions, replanning
 from burnplan.desk.jobs.commissions import CommissionView
-from burnplan.desk.studio.lookup import find_blank, find_commission
+from burnplan.desk.studio.lookup import find_blank, find_commission, refuse_closed
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood import blanks, hazards
 from burnplan.desk.wood.blanks import BlankView
@@ -48,8 +48,7 @@ def _refuse_taken(blank: Blank, commission: Commission) -> None:
     if state != "in stock":
         held = f" for {commission_code(blank.commission.id)}" if blank.commission else ""
         raise NotAllowed(f"{code} is {state}{held}", "Choose one that is in stock")
-    if not commission.is_open:
-        raise NotAllowed(f"{commission_code(commission.id)} is closed", "Choose an open one")
+    refuse_closed(commission, "Choose an open one")
 
 
 def beforehand(studio: Studio, which: str, commission_text: str) -> Undone:

@@ -18,9 +18,9 @@ from burnplan.desk.jobs.joined import JoinedView
 from burnplan.desk.jobs.knots import KnotsView
 from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.studio import photo_store
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import find_commission, refuse_closed
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotAllowed, NotFound
+from burnplan.errors import BadInput, NotFound
 from burnplan.ledger.models import Commission, Original, Reference
 from burnplan.outline import OutlineKind
 from burnplan.progress import Progress
@@ -73,6 +73,7 @@ class ReferenceView(View):
 
 _OLDER_LINES = "Its lines are the borders of zones, as they were traced before: plan it again"
 _OTHER_PIECE = "The piece has another size or wood than this plan: plan it again"
+STAYS = "Its plan stays as it was; log a new commission for another piece"
 _TRACED_BEFORE = (
     "What is traced is of an earlier plan, and the lines are others now: to trace them anew, open"
     " the steps of the transfer again"
@@ -182,21 +183,6 @@ def usable(original: Original, reading: "PhotoAnalysis") -> None:
         )
 
 
-def refuse_closed(commission: Commission) -> None:
-    """Refuse another plan of a piece that was delivered or dropped: nothing is left to forecast.
-
-    Raises
-    ------
-    NotAllowed
-    """
-    if not commission.is_open:
-        closed = "dropped" if commission.dropped_on else "delivered"
-        raise NotAllowed(
-            f"{commission_code(commission.id)} was {closed}, and its plan stays as it was",
-            "Log a new commission for another piece",
-        )
-
-
 def put(
     studio: Studio,
     book: Session,
@@ -212,7 +198,7 @@ def put(
     NotAllowed
         If the commission is closed.
     """
-    refuse_closed(commission)
+    refuse_closed(commission, STAYS)
     layout = asked.layout
     if layout and asked.seek_subject:  # the photo lies by it from now on
         layout = replace(layout, likely=reading.likely)
@@ -284,7 +270,7 @@ def add(
 
     with studio.reading() as book:
         commission = find_commission(book, which)
-        refuse_closed(commission)
+        refuse_closed(commission, STAYS)
         plain = Layout(line=studio_settings.of_book(book).line)
         layout = laid_as_wanted(studio, book, commission, plain, wanted)
         code = commission_code(commission.id)
@@ -318,7 +304,7 @@ def replan(
     """
     with studio.reading() as book:
         commission = find_commission(book, which)
-        refuse_closed(commission)
+        refuse_closed(commission, STAYS)
         code = commission_code(commission.id)
         original, photo, asked = asked_again(
             studio,

@@ -9,7 +9,7 @@ from burnplan.desk.derived import piece
 from burnplan.desk.jobs import asking, readings, references
 from burnplan.desk.jobs.readings import EstimateRequest
 from burnplan.desk.studio import photo_store
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import find_commission, refuse_closed
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BurnplanError
 from burnplan.ledger.models import Commission, Original
@@ -106,7 +106,7 @@ def plan_with(
         commission = find_commission(book, which)
         if not commission.references:
             return None
-        references.refuse_closed(commission)
+        refuse_closed(commission, references.STAYS)
         last = commission.references[-1]
         original, photo, asked = asking.asked_again(
             studio, book, last, thresholds=tuple(last.thresholds) or None

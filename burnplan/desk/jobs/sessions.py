@@ -10,7 +10,7 @@ from burnplan.cleaned import cleaned_line, cleaned_note
 from burnplan.codes import commission_code
 from burnplan.dates import format_moment
 from burnplan.desk.derived import hazards_found, studio_settings
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import find_commission, refuse_closed
 from burnplan.desk.studio.paging import ALL, ListPage
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
@@ -25,6 +25,8 @@ from burnplan.wood.cautions import Moment
 from burnplan.zone_names import LETTERING, zone_name
 
 WorkName = Literal["prepare", "transfer", "burn", "finish"]
+
+WORK_ON = "Work on another one, or undo that"
 
 # Longer is not one sitting.
 LONGEST = timedelta(hours=24)  # a day, by definition
@@ -179,15 +181,6 @@ def refuse_too_long(length: timedelta) -> None:
         raise BadInput(f"{hours} is more than a day", "Log each sitting by itself, with its end")
 
 
-def check_open(commission: Commission) -> None:
-    """Refuse, by a NotAllowed, work on what was dropped or delivered."""
-    code = commission_code(commission.id)
-    if commission.dropped_on:
-        raise NotAllowed(f"{code} was dropped", "Work on another one, or undo that")
-    if commission.delivered_on:
-        raise NotAllowed(f"{code} has been delivered", "Work on another one, or undo that")
-
-
 def new_session(
     commission: Commission, doing: Doing, wrong: BurnSession | None = None
 ) -> BurnSession:
@@ -251,7 +244,7 @@ def start(studio: Studio, which: str, doing: Doing) -> SessionView:
     with studio.writing("session.start") as (book, entry):
         _refuse_running(book)
         commission = find_commission(book, which)
-        check_open(commission)
+        refuse_closed(commission, WORK_ON)
         session = new_session(commission, doing)
         session.intervals.append(Interval(started_at=studio.now(), running=1))
         book.add(session)
@@ -309,7 +302,7 @@ def resume(studio: Studio) -> SessionView:
     with studio.writing("session.resume") as (book, entry):
         _refuse_running(book)
         session = _open_session(book)
-        check_open(session.commission)
+        refuse_closed(session.commission, WORK_ON)
         if session.work == "burn":
             hazards_found.refuse(session.commission)
         session.intervals.append(Interval(started_at=studio.now(), running=1))
@@ -444,7 +437,7 @@ def log(
     with studio.writing("session.log") as (book, entry):
         commission = find_commission(book, which)
         if commission.dropped_on:
-            check_open(commission)
+            refuse_closed(commission, WORK_ON)
         ended = ended or studio.now()
         if ended > studio.now() + timedelta(minutes=1):
             raise BadInput("A session cannot end in the future", "Give when it ended")

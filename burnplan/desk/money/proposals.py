@@ -20,9 +20,9 @@ from burnplan.desk.jobs.estimates import PriceLineView
 from burnplan.desk.jobs.joined import Joined
 from burnplan.desk.money import accepting, quotes, what_ifs
 from burnplan.desk.money.quotes import InstalmentView, QuoteRequest, QuoteView
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import find_commission, refuse_closed
 from burnplan.desk.studio.studio import Studio
-from burnplan.errors import BadInput, NotAllowed
+from burnplan.errors import BadInput
 from burnplan.ledger import originals
 from burnplan.ledger.models import Blank, Commission, Quote, QuoteChoice
 from burnplan.outline import Outline
@@ -165,8 +165,7 @@ def issue(
     dates = promises.dates_for(studio, which, [own_left, *hours], certainty)
     with studio.writing("quote.issue") as (book, entry):
         commission, own = find_commission(book, which), studio_settings.of_book(book)
-        if not commission.is_open:
-            raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
+        refuse_closed(commission, "Quote an open one")
         hazards_found.refuse(commission)
         quotes.refuse_other_money(commission, own.currency)
         quote = quotes.drawn(commission, own, wanted, studio.today(), valid_days)

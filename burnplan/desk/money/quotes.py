@@ -14,7 +14,7 @@ from burnplan.desk.derived.balances import agreed_quote
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.commissions import CommissionView
 from burnplan.desk.jobs.estimates import PriceLineView, terms_of
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import find_commission, refuse_closed
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, Quote, QuoteInstalment, QuoteLine
@@ -327,8 +327,7 @@ def issue(
     """
     with studio.writing("quote.issue") as (book, entry):
         commission, own = find_commission(book, which), studio_settings.of_book(book)
-        if not commission.is_open:
-            raise NotAllowed(f"{commission_code(commission.id)} is closed", "Quote an open one")
+        refuse_closed(commission, "Quote an open one")
         hazards_found.refuse(commission)
         refuse_other_money(commission, own.currency)
         quote = drawn(commission, own, wanted, studio.today(), valid_days)

@@ -13,7 +13,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from burnplan.codes import client_code, commission_code
-from burnplan.errors import NotFound
+from burnplan.errors import NotAllowed, NotFound
 from burnplan.ledger.models import Blank, BurnSession, Client, Commission
 from burnplan.sentences import Do
 
@@ -118,6 +118,13 @@ def find_commission(book: Session, text: str) -> Commission:
     if begun:
         raise OnlyPart(text, commission_code(among[0]), called[0])
     raise NotFound(f"No commission is called '{text}'", "See ", Do("commission.list"))
+
+
+def refuse_closed(commission: Commission, hint: str) -> None:
+    """Refuse, by a NotAllowed, what cannot be done to a job that was delivered or dropped."""
+    if not commission.is_open:
+        closed = "dropped" if commission.dropped_on else "delivered"
+        raise NotAllowed(f"{commission_code(commission.id)} was {closed}", hint)
 
 
 def find_blank(book: Session, text: str) -> Blank:

@@ -16,7 +16,7 @@ from burnplan.desk.derived import (
 )
 from burnplan.desk.jobs.sessions import WorkName
 from burnplan.desk.studio import free_hours
-from burnplan.desk.studio.lookup import find_commission
+from burnplan.desk.studio.lookup import find_commission, refuse_closed
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed, NotFound
 from burnplan.ledger.models import Commission, PlannedSession
@@ -146,8 +146,7 @@ def add(
         raise BadInput("That is longer than a day at the bench", "Plan several sessions")
     with studio.writing("session.plan") as (book, entry):
         commission = find_commission(book, which)
-        if not commission.is_open:
-            raise NotAllowed(f"{commission_code(commission.id)} is closed", "Plan another one")
+        refuse_closed(commission, "Plan another one")
         if commission.paused_on is not None:
             raise NotAllowed(
                 f"{commission_code(commission.id)} is set aside", "Take it up again first"
