@@ -270,6 +270,8 @@ def _zone_words(zone: ZoneToBurn) -> str:
         if not zone.area_cm2:
             return "Burn the lettering along its outlines"
         return f"Burn the lettering: outlines first, then the fill, {area}"
+    if round(100 * zone.darkness) == 0:  # as it is shown
+        return f"Leave {name} bare, {area}: its tone is that of the wood"
     if zone.darkness < PRIORS["bare_below"].value:
         return f"Burn {name} faintly, {area}: bare wood where the reference is lightest"
     first = "features first, then the fill, " if zone.zone == 1 else ""

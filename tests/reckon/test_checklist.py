@@ -116,14 +116,18 @@ def test_the_words_are_of_this_job() -> None:
 
 
 def test_each_zone_says_what_it_is() -> None:
-    zones = (ZoneToBurn(1, 12.4, 0.876), ZoneToBurn(2, 20.6, 0.12), ZoneToBurn(3, 7.5, 0.119))
+    zones = (
+        ZoneToBurn(1, 12.4, 0.876), ZoneToBurn(2, 20.6, 0.12), ZoneToBurn(3, 7.5, 0.119),
+        ZoneToBurn(4, 80.0, 0.004),
+    )  # fmt: skip
     steps = [step for step in steps_for(replace(FULL, zones=zones)) if step.zone]
     assert [step.text for step in steps] == [
         "Burn Z1: features first, then the fill, 12.4 cm², darkness 88 %",
         "Burn Z2: 20.6 cm², darkness 12 %",
         "Burn Z3 faintly, 7.5 cm²: bare wood where the reference is lightest",
+        "Leave Z4 bare, 80 cm²: its tone is that of the wood",
     ]
-    assert [step.caution.split(" ")[0] for step in steps] == ["Draw", "Tone", ""]
+    assert [step.caution.split(" ")[0] for step in steps] == ["Draw", "Tone", "", ""]
 
 
 def test_a_title_alone_gives_a_checklist_to_begin_with() -> None:
