@@ -184,7 +184,8 @@ def _draw_small(
     drawing.canvas.setLineJoin(1)
     drawing.stroke(INKS[ink][Pressure.FIRM], 0.12)
     drawing.paths(
-        (line.points[::_EVERY] * scale, line.closed) for line in lines if len(line.points) > _EVERY
+        (line.points[:: max(1, min(_EVERY, len(line.points) // 2))] * scale, line.closed)
+        for line in lines
     )
 
 

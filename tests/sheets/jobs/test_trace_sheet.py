@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 
 from burnplan.desk.derived.studio_settings import Ink
 from burnplan.outline import Outline, OutlineKind
+from burnplan.sheets.drawing import Drawing
 from burnplan.sheets.jobs.marks import place_marks
 from burnplan.sheets.jobs.panel import Facts
 from burnplan.sheets.jobs.trace_sheet import trace_pdf, trace_svg
@@ -238,6 +239,16 @@ def test_the_passes_are_listed_in_order_as_the_checklist_names_them(
         assert float(said[2]) == pytest.approx(length, abs=0.06)
     assert "leave it open" in text
     assert "face down" in text
+
+
+def test_a_short_stroke_is_in_the_small_picture_of_its_pass_too(
+    reading: PhotoAnalysis, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    short = replace(reading.lines.drawn[0], points=np.array([[9.0, 9.0], [12.0, 9.0]]))
+    drawn_at: list[tuple[np.ndarray, bool]] = []
+    monkeypatch.setattr(Drawing, "paths", lambda _self, lines: drawn_at.extend(lines))
+    trace_pdf(tmp_path / "t.pdf", replace(reading.lines, lines=(short,)), OUTLINE, FACTS)
+    assert sorted(len(points) for points, _closed in drawn_at) == [2, 2]
 
 
 def test_ticks_and_marks_are_layers_of_their_own_and_said_once(
