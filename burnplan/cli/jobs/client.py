@@ -112,7 +112,8 @@ def merge(
     gone, kept = clients.show(studio, who), clients.show(studio, into)
     sure(f"Merge {gone.code} {gone.name} into {kept.code} {kept.name}?", yes)
     made = clients.merge(studio, gone.code, kept.code)
-    console.show(f"[code]{made.code}[/] {escape(made.name)} has {made.commissions} commissions")
+    jobs = "1 commission" if made.commissions == 1 else f"{made.commissions} commissions"
+    console.show(f"[code]{made.code}[/] {escape(made.name)} has {jobs}")
     console.notice("Take it back with: burnplan undo")
 
 

@@ -106,7 +106,9 @@ def undone_by(commission: Commission, *, other_blank: bool) -> list[Step]:
 
 
 def undone_words(book: Session, commission: Commission, *, other_blank: bool) -> list[str]:
-    """Return what the steps say that are undone so."""
+    """Return what the steps say that are undone so; of what has left the studio none is."""
+    if not commission.is_open:
+        return []
     own = studio_settings.of_book(book)
     return [words_of(step, own) for step in undone_by(commission, other_blank=other_blank)]
 

@@ -152,6 +152,15 @@ def test_hours_judged_by_eye_are_the_share_done(studio: Studio) -> None:
     assert offers == {"nothing": 0, "deposit": 0, "work": 120}
 
 
+def test_nobody_is_asked_about_the_steps_of_what_has_left_the_studio(studio: Studio) -> None:
+    commissions.add(studio, Wishes(title="Barn", size="20x15cm"))
+    checklists.tick(studio, "Barn", ["1-12"])
+    larger = Wishes(size="40x30cm")
+    assert commissions.undone_by(studio, "Barn", larger)
+    endings.deliver(studio, "Barn", None)
+    assert commissions.undone_by(studio, "Barn", larger) == []
+
+
 def test_a_piece_that_is_ready_is_all_done(studio: Studio) -> None:
     code = commissions.add(studio, Wishes(title="Owl", client="Mara")).code
     quotes.issue(studio, code, quotes.QuoteRequest(hours=10, price="300"))
