@@ -679,6 +679,18 @@ def test_a_person_is_asked_before_a_delivery(
     assert (stage == "delivered") is yes
 
 
+def test_the_day_of_a_delivery_is_put_right_later(burnplan: Run, job: str) -> None:
+    assert burnplan("commission", "deliver", job, "--on", "2020-03-16", "--yes")[0] == 0
+    assert burnplan("client", "add", "Ann Berg")[0] == 0
+    assert burnplan("commission", "deliver", job, "--on", "yesterday")[:2] == (
+        0, f"{job} was delivered Tue 16 Mar 2027\n",
+    )  # fmt: skip
+    shown = json.loads(burnplan("commission", "show", job, "--json")[1])
+    assert shown["delivered_on"] == "2027-03-16"
+    assert burnplan("commission", "deliver", job, "--on", "tomorrow")[0] == 2
+    assert burnplan("commission", "deliver", job, "--yes")[0] == 2
+
+
 def test_a_delivery_of_what_is_not_done_asks_first(burnplan: Run, job: str) -> None:
     code, _, err = burnplan("commission", "deliver", job)
     assert code == 2

@@ -313,6 +313,10 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         endings.deliver, b.studio, b.commission(), b.perhaps(b.studio.today()),
         all_done=b.one_of(False, True),
     ),
+    "endings.correct_day": lambda b: partial(
+        endings.correct_day, b.studio, b.commission("delivered_on IS NOT NULL"),
+        b.studio.today() - timedelta(days=b.dice.randint(1, 9)),
+    ),
     "days_off.add": lambda b: partial(
         days_off.add, b.studio, b.studio.today() + timedelta(days=b.dice.randint(0, 9)),
         b.perhaps(b.studio.today() + timedelta(days=b.dice.randint(5, 20))), b.words(),

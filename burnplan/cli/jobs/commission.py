@@ -365,7 +365,8 @@ def deliver(
 ) -> None:
     """Hand a commission over; asks first where steps, the quote or money are open.
 
-    Hours of a stage teach your pace once its steps are ticked or skipped.
+    Hours of a stage teach your pace once its steps are ticked or skipped. With --on, the
+    day of one that is delivered is put right.
 
     Examples:
       burnplan commission deliver C-0007 --on yesterday
@@ -373,6 +374,9 @@ def deliver(
     """
     studio, day = the_studio(context), given_date(context, on, past=True)
     found = commissions.show(studio, which)
+    if found.delivered_on is not None and day is not None and not all_done:
+        made = endings.correct_day(studio, found.code, day)
+        return console.show(f"[code]{made.code}[/] was delivered {format_day(day)}")
     left = ", ".join(endings.left_open(studio, found.code, all_done=all_done))
     if left and not yes:
         asking.need_somebody(f"{found.code}: {left}", "Add --yes to deliver it all the same")
@@ -386,3 +390,4 @@ def deliver(
     if made.balance > 0 and made.currency:
         owed = format_money(made.balance, made.currency, the_settings(context).locale)
         console.notice(f"{owed} is still owed")
+    return None

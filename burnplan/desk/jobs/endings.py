@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 
 from burnplan.cleaned import cleaned
+from burnplan.codes import commission_code
 from burnplan.dates import format_day
 from burnplan.desk.derived import (
     balances,
@@ -12,6 +13,7 @@ from burnplan.desk.derived import (
 )
 from burnplan.desk.derived.drop_terms import DropTerms
 from burnplan.desk.jobs import checklists, commissions
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.ledger.models import Commission
@@ -164,10 +166,7 @@ def deliver(
     with studio.writing("commission.deliver") as (book, entry):
         commission = commissions.find_open(book, which)
         _no_clock(commission)
-        day = on or studio.today()
-        if day > studio.today():
-            raise BadInput(f"{format_day(day)} is still to come", "Give the day it was handed over")
-        commission.delivered_on = day
+        commission.delivered_on = _day_handed_over(studio, on or studio.today())
         commission.paused_on = commission.pause_reason = None
         done = {_HAND_OVER} if balances.balance(commission) > 0 else {_HAND_OVER, _BALANCE}
         left = [
@@ -178,3 +177,28 @@ def deliver(
         checklists.tick_off(book, commission, left, studio.now())
         entry.says(f"Delivered '{commission.title}'", commission.id)
         return commissions.view(commission, studio.now())
+
+
+def correct_day(studio: Studio, which: str, on: date) -> commissions.CommissionView:
+    """Put right the day on which a commission was handed over.
+
+    Raises
+    ------
+    BadInput
+        If that day is still to come.
+    NotAllowed
+        If it is not delivered.
+    """
+    with studio.writing("commission.correct_day") as (book, entry):
+        commission = find_commission(book, which)
+        if commission.delivered_on is None:
+            raise NotAllowed(f"{commission_code(commission.id)} is not delivered", "Deliver it")
+        commission.delivered_on = _day_handed_over(studio, on)
+        entry.says(f"'{commission.title}' was delivered {format_day(on)}", commission.id)
+        return commissions.view(commission, studio.now())
+
+
+def _day_handed_over(studio: Studio, day: date) -> date:
+    if day > studio.today():
+        raise BadInput(f"{format_day(day)} is still to come", "Give the day it was handed over")
+    return day

@@ -28,6 +28,7 @@ FIRST = {
     "past.teach_again": ("past.add", "past.set_aside"),
     "clients.remove": ("clients.add",),
     "payments.write_off": ("endings.deliver",),
+    "endings.correct_day": ("endings.deliver",),
     "sessions.start": ("sessions.stop",),
     "sessions.resume": ("sessions.pause",),
 }
