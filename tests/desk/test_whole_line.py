@@ -226,6 +226,13 @@ class TestChecklist:
         checklists.untick(studio, "Barn", ["sand-220"])
         assert blanks.show(studio, "1").grit == 150
 
+    def test_a_step_that_was_skipped_takes_nothing_off_the_blank(self, studio: Studio) -> None:
+        commissions.add(studio, Wishes(title="Barn"))
+        checklists.skip(studio, "Barn", "sand-150", "sanded when it came")
+        holding.hold(studio, blanks.add(studio, BASSWOOD).code, "Barn")
+        checklists.untick(studio, "Barn", ["sand-150"])
+        assert blanks.show(studio, "1").grit == 150
+
     def test_done_steps_keep_their_place_when_the_plan_changes(self, studio: Studio) -> None:
         blanks.add(studio, BASSWOOD)
         commissions.add(studio, Wishes(title="Barn"))

@@ -50,7 +50,7 @@ def _take(
     amount: str,
     kind: Literal["deposit", "payment", "refund"],
     details: dict[str, Any],
-) -> "payments.PaymentView":
+) -> "commissions.CommissionView":
     made = payments.take(the_studio(context), which, amount, kind, **details)
     locale = the_settings(context).locale
     taken = format_money(abs(made.amount), made.currency, locale)
@@ -60,7 +60,7 @@ def _take(
     if job.quoted is None and not job.dropped:
         owed = "no price is named yet"
     console.show(f"{kind.capitalize()} of {taken} for [code]{made.code}[/]; {owed}")
-    return made
+    return job
 
 
 @app.command()
@@ -91,14 +91,13 @@ def refund(
     Examples:
       burnplan payment refund C-0007 20 --note "paid twice"
     """
-    made = _take(context, which, amount, "refund", details)
-    if made.balance > 0:
-        job = commissions.show(the_studio(context), made.code)
+    job = _take(context, which, amount, "refund", details)
+    if job.balance > 0:
         open_job = not (job.delivered_on or job.dropped)
         less = (
-            f"burnplan quote issue {made.code} --price LESS"
+            f"burnplan quote issue {job.code} --price LESS"
             if open_job
-            else f"burnplan payment write-off {made.code} --because WHY"
+            else f"burnplan payment write-off {job.code} --because WHY"
         )
         console.notice(f"What is to be paid stands as it was; if it is to be less: {less}")
 

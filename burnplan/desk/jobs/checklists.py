@@ -241,7 +241,8 @@ def untick(studio: Studio, which: str, steps: list[str]) -> ChecklistView:
         commission = find_commission(book, which)
         chosen = _all_chosen(commission, steps)
         for step in chosen:
-            _sand_blank(book, commission, step, None)
+            if step.ticked_at is not None:  # one skipped put nothing on record
+                _sand_blank(book, commission, step, None)
             step.ticked_at = step.skipped_at = step.skip_reason = None
         names = "; ".join(_named(step) for step in chosen)
         entry.says(f"Opened again for '{commission.title}': {names}", commission.id)

@@ -202,7 +202,7 @@ class TestOne:
         with pytest.raises(NotFound):
             planned_sessions.remove(studio, 9)
         endings.drop(studio, "Barn", "x")
-        with pytest.raises(NotAllowed, match="closed"):
+        with pytest.raises(NotAllowed, match="was dropped"):
             planned_sessions.add(studio, "Barn", FRIDAY + timedelta(days=1), timedelta(hours=1))
 
     def test_taken_out_and_put_back(self, studio: Studio) -> None:
