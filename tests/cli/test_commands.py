@@ -679,6 +679,28 @@ def test_a_person_is_asked_before_a_delivery(
     assert (stage == "delivered") is yes
 
 
+def test_a_grit_noted_by_mistake_is_taken_off_later(burnplan: Run) -> None:
+    job = "C-0001"
+    assert burnplan("commission", "add", "Fox")[0] == 0
+    assert burnplan("blank", "add", "basswood", "20x15cm", "--grit", "150")[0] == 0
+    assert burnplan("blank", "hold", "1", job)[0] == 0
+    assert burnplan("blank", "sand", "1", "320")[0] == 0
+    assert burnplan("client", "add", "Ann Berg")[0] == 0
+    code, _, err = burnplan("blank", "sand", "1", "220")
+    assert (code, "take 320 off its record" in err) == (2, True)
+
+    def ticked() -> set[str]:
+        steps = json.loads(burnplan("step", "list", job, "--json")[1])["steps"]
+        return {one["key"] for one in steps if one["state"] == "ticked"}
+
+    assert "sand-320" in ticked()
+    assert burnplan("blank", "sand", "1", "320", "--not-done")[0] == 0
+    assert "sand-320" not in ticked()
+    assert json.loads(burnplan("blank", "show", "1", "--json")[1])["grit"] == 150
+    assert burnplan("blank", "sand", "1", "320", "--not-done")[0] == 2
+    assert burnplan("blank", "sand", "1", "220")[0] == 0
+
+
 def test_the_day_of_a_delivery_is_put_right_later(burnplan: Run, job: str) -> None:
     assert burnplan("commission", "deliver", job, "--on", "2020-03-16", "--yes")[0] == 0
     assert burnplan("client", "add", "Ann Berg")[0] == 0

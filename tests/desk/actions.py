@@ -243,7 +243,8 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         ),
     ),
     "blanks.sand": lambda b: partial(
-        blanks.sand, b.studio, b.blank(), b.one_of(120, 150, 220, 320, None)
+        blanks.sand, b.studio, b.blank(), b.one_of(120, 150, 220, 320, None),
+        not_done=b.one_of(False, False, True),
     ),
     "outlines.find": lambda b: partial(
         outlines.find, b.studio, b.blank("NOT EXISTS (SELECT 1 FROM commission WHERE"

@@ -157,16 +157,20 @@ def sand(
     which: WhichBlank,
     grit: Annotated[int | None, typer.Argument(help="The grit done.")] = None,
     water: Annotated[bool, typer.Option("--water", help="The grain was raised.")] = False,
+    not_done: Annotated[
+        bool, typer.Option("--not-done", help="It was not: take it off the record.")
+    ] = False,
 ) -> None:
     """Put on record a grit done, or the grain raised with water.
 
     Examples:
       burnplan blank sand B-0012 220
       burnplan blank sand B-0012 --water
+      burnplan blank sand B-0012 400 --not-done
     """
     if (grit is None) != water:
         raise BadInput("Give a grit or --water, one of them", "For example: blank sand B-0012 220")
-    made = blanks.sand(the_studio(context), which, grit)
+    made = blanks.sand(the_studio(context), which, grit, not_done=not_done)
     for one in made.hazards:
         if one.said_first:
             console.caution(f"{one.in_words()}. Its dust can harm as well")

@@ -2,7 +2,6 @@
 
 import math
 import os
-import re
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
@@ -263,7 +262,7 @@ def _check_staged(staged: Path, name: str) -> None:
 
 def _check_revision(revision: str, name: str) -> None:
     """Refuse a schema that this program does not know."""
-    if not re.fullmatch("[0-9]{4}", revision):
+    if not migrate.is_a_version(revision):
         raise BadInput(f"There is no burnplan book in '{name}'", "Nothing was changed")
     migrate.refuse_unknown(revision, f"'{name}'")
 

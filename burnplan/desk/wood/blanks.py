@@ -217,22 +217,30 @@ def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
         return view(book, blank)
 
 
-def sand(studio: Studio, which: str, grit: int | None) -> BlankView:
+def sand(studio: Studio, which: str, grit: int | None, *, not_done: bool = False) -> BlankView:
     """Put on record that a blank was gone over with a grit, or wetted (grit None).
+
+    What was ``not_done`` is taken off the record, and its step opened again.
 
     Raises
     ------
     NotAllowed
-        If it has been scrapped, or a coarser grit follows a finer one.
+        If it has been scrapped, a coarser grit follows a finer one, or what was not done
+        is not on record.
     """
     with studio.writing("blank.sand") as (book, entry):
         blank = find_blank(book, which)
         if blank.scrapped_on:
             raise NotAllowed(f"{blank_code(blank.id)} was scrapped", "Choose another blank")
+        if not_done:
+            _take_off(book, blank, grit)
+            entry.says(f"Took {_sanding(grit)} off the record of {blank_code(blank.id)}")
+            return view(book, blank)
         reached = max((row.grit for row in blank.sandings if row.grit), default=None)
         if grit is not None and reached is not None and _check_grit(grit) < reached:
             raise NotAllowed(
-                f"{blank_code(blank.id)} has reached {reached} already", "A coarser grit undoes it"
+                f"{blank_code(blank.id)} has reached {reached} already",
+                f"A coarser grit undoes it; if it has not, take {reached} off its record",
             )
         made = None if grit is None else _check_grit(grit)
         blank.sandings.append(Sanding(grit=made, water=made is None, done_at=studio.now()))
@@ -241,6 +249,25 @@ def sand(studio: Studio, which: str, grit: int | None) -> BlankView:
         what = f"Sanded {blank_code(blank.id)} with {grit}" if grit else "Raised the grain of"
         entry.says(what if grit else f"{what} {blank_code(blank.id)}")
         return view(book, blank)
+
+
+def _sanding(grit: int | None) -> str:
+    return "the raised grain" if grit is None else f"grit {grit}"
+
+
+def _take_off(book: Session, blank: Blank, grit: int | None) -> None:
+    """Take a grit, or the raised grain, off the record of a blank and of the job it is held for."""
+    row = next((one for one in blank.sandings if one.grit == grit), None)
+    if row is None:
+        raise NotAllowed(
+            f"{blank_code(blank.id)} has not {_sanding(grit)} on record", "Nothing to take off"
+        )
+    blank.sandings.remove(row)
+    book.delete(row)
+    if blank.commission is not None and blank.commission.is_open:
+        for step in blank.commission.steps:
+            if step.key == (f"sand-{grit}" if grit else "raise-grain"):
+                step.ticked_at = None
 
 
 def _tick_sanding(blank: Blank, studio: Studio) -> None:
