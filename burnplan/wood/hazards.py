@@ -5,7 +5,7 @@ The table of materials, with its sources, is ``tables/materials.toml``.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 
@@ -20,6 +20,7 @@ from burnplan.wood.materials import (
     found_in,
     noted_in,
     said_in,
+    spoken_of,
 )
 from burnplan.wood.species import Species
 
@@ -145,12 +146,21 @@ def asked() -> frozenset[str]:
 def hazards_said(text: str) -> tuple[Hazard, ...]:
     """Return what an order's own words say of its wood that is a hazard, those that block first.
 
+    What a sentence about a board names may be the picture's: that is only to be made sure of.
+
     Examples
     --------
     >>> [hazard.key for hazard in hazards_said("Her dog, on an old MDF panel")]
     ['mdf']
+    >>> [hazard.level.value for hazard in hazards_said("Her dog. Her own board, it was varnished")]
+    ['caution']
     """
-    return _blocks_first(_hazard(match) for match in said_in(text))
+    found = {match.material.key: _hazard(match) for match in said_in(text)}
+    for match in spoken_of(text):
+        hazard, doubt = _hazard(match), "The order speaks of it: make sure that the wood is bare"
+        mild = replace(hazard, level=Level.CAUTION, advice=f"{doubt}. {DEFER}")
+        found.setdefault(hazard.key, mild)
+    return _blocks_first(found.values())
 
 
 def hazards_noted(note: str) -> tuple[Hazard, ...]:

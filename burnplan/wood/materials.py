@@ -328,6 +328,24 @@ def said_in(text: str) -> tuple[Match, ...]:
     return tuple(sorted(found.values(), key=lambda match: order.index(match.material)))
 
 
+def spoken_of(text: str) -> tuple[Match, ...]:
+    """Return what must not be burned that a sentence about a board names: it may be the picture's.
+
+    Examples
+    --------
+    >>> [one.material.key for one in spoken_of("Her own board, it was varnished. Painted horse")]
+    ['sealed']
+    """
+    boards = _table()["boards"]
+    found: dict[str, Match] = {}
+    for sentence in re.split(r"[;!?\n]|\.\s", _NOT_ON.sub(" ", text)):
+        if any(_singular(word) in boards for word in words_of(sentence)):
+            for match in found_in(sentence):
+                if match.material.grade in BLOCKING and not match.word:
+                    found.setdefault(match.material.key, match)
+    return tuple(found.values())
+
+
 def noted_in(text: str) -> tuple[Match, ...]:
     """Return what must not be burned, or with care, that a note on a board names as of the board.
 

@@ -144,6 +144,9 @@ def test_what_is_said_or_noted_of_a_wood_blocks_first_too() -> None:
         "mdf", "plywood",
     ]  # fmt: skip
     assert [one.key for one in hazards_noted("plywood, varnished")] == ["sealed", "plywood"]
+    told = "Board from an old barn, painted on the back. Stained glass behind her"
+    found = {one.key: one.level for one in hazards_said(told)}
+    assert found == {"reclaimed": Level.CAUTION, "painted": Level.CAUTION}
     noted = hazards_noted("spalted, glued up from three, dust of the oak beside it")
     assert {one.key for one in noted} == {"glued", "spalted"}
 
