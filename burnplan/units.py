@@ -130,8 +130,8 @@ def parse_size(text: str, *, default_unit: str | None = None) -> Outline:
     ----------
     text : str
         Width before height: ``30x40cm``, ``12x16in``, ``12 1/2 x 16 in``,
-        ``300 x 400 mm``, ``round 25cm``, ``10 in round`` or ``oval 20x30cm``; a live edge
-        by its bounding box, ``live-edge 14x22in``, or by its corners in order, ``live-edge
+        ``300 x 400 mm``, ``round 25cm``, ``ø25cm``, ``10 in round`` or ``oval 20x30cm``; a live
+        edge by its bounding box, ``live-edge 14x22in``, or by its corners in order, ``live-edge
         0,0 12,1 11.5,8 0.5,7 in``.
     default_unit : str, optional
         The unit of bare numbers; without it they are refused.
@@ -150,10 +150,10 @@ def parse_size(text: str, *, default_unit: str | None = None) -> Outline:
     >>> outline = parse_size("12 1/2 x 16 in")
     >>> outline.width_mm, outline.height_mm
     (317.5, 406.4)
-    >>> parse_size("round 25cm").kind
-    <OutlineKind.ROUND: 'round'>
+    >>> parse_size("round 25cm") == parse_size("Ø 250 mm")
+    True
     """
-    plain = plainly(text)
+    plain = re.sub(r"^[ø⌀]\s*", "round ", plainly(text))
     kind = OutlineKind.RECTANGLE
     if corners := re.match(_CORNERS, plain):
         return _of_corners(text, corners, default_unit)

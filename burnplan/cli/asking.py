@@ -1,7 +1,9 @@
 """What is asked of a person at the terminal, one question at a time."""
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from functools import partial
+from importlib import import_module
 from typing import Any
 
 import typer
@@ -38,7 +40,7 @@ def ask(
     """
     while True:
         label = f"{question} ({hint})" if hint else question
-        answer = typer.prompt(label, default=default, show_default=bool(default), err=True)
+        answer = _typed(label, default, show_default=bool(default))
         if not answer.strip():
             return None
         try:
@@ -48,12 +50,19 @@ def ask(
             say_plainly(commands.in_words(wording.of_error(error), wording))
 
 
+def _typed(label: str, default: str | None, *, show_default: bool = False) -> str:
+    """Return a line that is typed, by a person who can go back in it where there is readline."""
+    with suppress(ImportError):
+        import_module("readline")  # only here: on some terminals it writes as it is loaded
+    return str(typer.prompt(label, default=default, show_default=show_default, err=True))
+
+
 def agreed(question: str, *, default: bool = False) -> bool:
     """Ask what is answered by yes or no; Enter gives the one in capitals."""
     room = max(20, console.error_console().width - len(": yes"))
     label = "\n".join(wrapped(f"{question} {'[Y/n]' if default else '[y/N]'}", room))
     while True:
-        answer = typer.prompt(label, "", show_default=False, err=True).strip()
+        answer = _typed(label, "").strip()
         if not answer:
             return default
         for meant, word in ((True, "yes"), (False, "no")):

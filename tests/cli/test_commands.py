@@ -14,6 +14,7 @@ from burnplan.desk.studio.studio import Studio
 from burnplan.show.console import console
 from burnplan.units import format_hours
 from tests import books
+from tests.cases import quick_first
 from tests.cli.conftest import Run
 from tests.conftest import FixedClock, draw_photo
 from tests.desk.test_whole_line import contents
@@ -78,6 +79,7 @@ def test_a_draft_says_the_hours_that_its_price_pays(burnplan: Run, job: str) -> 
     assert f"the price pays {format_hours(quote['hours_paid'])}: 90 % chance" in words
 
 
+@pytest.mark.long
 def test_the_four_uses(burnplan: Run, job: str) -> None:
     code, out, _ = burnplan("quote", "issue", job, "--round-to", "5")
     assert code == 0
@@ -217,7 +219,7 @@ READS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("words", READS, ids=" ".join)
+@quick_first("words", READS, ids=" ".join, quick=16, long=99)
 def test_every_read_has_json_and_its_schema(
     burnplan: Run, job: str, words: tuple[str, ...], studio: Studio
 ) -> None:
@@ -437,7 +439,7 @@ MISUSE = [
 ]
 
 
-@pytest.mark.parametrize("words", MISUSE, ids=" ".join)
+@quick_first("words", MISUSE[::3] + MISUSE[1::3] + MISUSE[2::3], ids=" ".join, quick=60, long=200)
 def test_misuse_is_one_clear_line_and_changes_nothing(
     burnplan: Run, job: str, words: tuple[str, ...], studio: Studio
 ) -> None:
@@ -647,6 +649,7 @@ def test_dangerous_acts_ask_first(burnplan: Run, job: str) -> None:
     assert burnplan("commission", "drop", job, "--because", "moved away", "--yes")[0] == 0
 
 
+@pytest.mark.long
 def test_a_ruined_piece_begins_again_by_one_command(burnplan: Run, job: str) -> None:
     burnplan("blank", "add", "basswood", "20x15cm")
     assert burnplan("session", "enter", job, "2h")[0] == 0

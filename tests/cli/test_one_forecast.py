@@ -41,7 +41,7 @@ def test_every_surface_gives_what_the_rows_give(busy: Studio) -> None:
     surfaces.agree(busy, ["demo"])
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_after_work_a_spoiled_piece_and_a_change(busy: Studio) -> None:
     checklists.tick(busy, "C-0006", ["Z1"])
     sessions.log(busy, "C-0006", timedelta(hours=2), sessions.Doing(zone=1))

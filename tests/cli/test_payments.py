@@ -1,18 +1,21 @@
 """Deposits, the balance and what was paid beyond it, as the commands say them."""
 
 import re
+from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import commissions, endings
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.money import accepting, quotes
+from burnplan.desk.money import accepting, payments, quotes
 from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.reckon.stages import Stage
 from burnplan.show import console
 from tests.cli.conftest import Run
+from tests.conftest import FixedClock
 
 
 @pytest.fixture
@@ -137,3 +140,21 @@ def test_a_quote_of_another_size_is_said_to_be_so_as_it_is_printed_and_accepted(
     assert (code, said in err, "20 × 15 cm" in out) == (0, True, True), (out, err)
     code, _, err = burnplan("quote", "accept", "Fox")
     assert (code, said in err, "burnplan quote issue C-0001" in err) == (0, True, True), err
+
+
+def test_the_day_of_a_payment_and_of_a_yes_is_put_right(
+    burnplan: Run, studio: Studio, clock: FixedClock, quote: quotes.QuoteView
+) -> None:
+    clock.forward(days=3)
+    burnplan("payment", "add", "C-0001", "120", "--how", "cash")
+    burnplan("quote", "accept", "C-0001")
+    burnplan("commission", "edit", "C-0001", "--note", "by post")  # undo would take this back
+    assert burnplan("payment", "correct", "1", "--on", "yesterday", "--how", "card")[0] == 0
+    (paid,) = payments.all_of(studio, None)
+    yesterday = studio.today() - timedelta(days=1)
+    assert (paid.paid_on, paid.method, paid.amount) == (yesterday, "card", Decimal(120))
+    assert burnplan("payment", "correct", "1")[0] == 2
+    assert burnplan("payment", "correct", "7", "--how", "card")[0] == 2
+    assert burnplan("quote", "accept", "C-0001")[0] == 2
+    assert burnplan("quote", "accept", "C-0001", "--on", "yesterday")[0] == 0
+    assert quotes.agreed(studio, "C-0001").accepted_on == yesterday

@@ -106,6 +106,7 @@ def test_the_clock_takes_up_what_is_planned_or_was_last_worked_on(
     assert (taken.code, taken.tip, taken.heat) == (fox, "ball", "")
 
 
+@pytest.mark.long
 def test_what_a_zone_is_burned_with_is_known_from_last_time_or_a_ladder(
     burnplan: Run, studio: Studio, photo: Path
 ) -> None:
@@ -230,6 +231,7 @@ def test_what_was_set_aside_is_not_taken_up(
     assert [one.code for one in planned_sessions.since(studio, studio.now())] == [wren]
 
 
+@pytest.mark.long
 def test_a_zone_that_is_open_is_gone_on_with(
     burnplan: Run, studio: Studio, clock: FixedClock, jobs: tuple[str, str, str], photo: Path
 ) -> None:

@@ -23,6 +23,7 @@ def job(burnplan: Run) -> str:
     return "C-0001"
 
 
+@pytest.mark.long
 def test_a_blank_from_painted_to_held(burnplan: Run, job: str, studio: Studio) -> None:
     assert "BLOCKED" in burnplan("blank", "condition", "1", "painted")[1]
     before = contents(studio)

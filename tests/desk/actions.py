@@ -371,6 +371,9 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
         payments.take, b.studio, b.commission(), b.one_of("10", "33"),
         b.one_of("deposit", "payment", "refund"), note=b.words(),
     ),
+    "payments.correct": lambda b: partial(
+        payments.correct, b.studio, b.number("payment"), method="card", note=b.perhaps(b.words())
+    ),
     "payments.write_off": lambda b: partial(
         payments.write_off, b.studio, b.commission("unsettled"), b.words()
     ),
@@ -473,6 +476,7 @@ ACTIONS: dict[str, Callable[[Bench], Action]] = {
     "conditioning.log_moisture": lambda b: partial(
         conditioning.log_moisture, b.studio, b.blank(), b.one_of("9.5", "14"),
         at=b.perhaps(b.studio.now() - timedelta(days=b.dice.randint(0, 9))),
+        instead=b.one_of(False, True),
     ),
     "conditioning.set_grain": lambda b: partial(
         conditioning.set_grain, b.studio, b.blank(), b.one_of("along-width", "end-grain")

@@ -331,6 +331,7 @@ class TestClock:
         with pytest.raises(BadInput, match="more than a day"):
             corrections.correct(studio, made.number, longer, "longer")
 
+    @pytest.mark.long
     def test_two_sittings_at_once_are_named(self, studio: Studio, clock: FixedClock) -> None:
         for title in ("Barn", "Mill"):
             commissions.add(studio, Wishes(title=title))

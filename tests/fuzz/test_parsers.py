@@ -16,6 +16,7 @@ from burnplan.errors import BadInput
 from burnplan.money import parse_money
 from burnplan.units import parse_duration
 from tests import books
+from tests.cases import quick_first
 from tests.fuzz import targets
 from tests.fuzz.targets import Target, refusing
 from tests.soak.fuzz import LEAST_TAKEN, TOKENS, mutated
@@ -49,7 +50,7 @@ def test_every_target_is_fed(readers: dict[str, Target]) -> None:
     assert set(readers) == {*TEXTS, *FILES, "commands"}
 
 
-@pytest.mark.parametrize("name", TEXTS)
+@quick_first("name", TEXTS, quick=8, long=99)
 def test_texts(readers: dict[str, Target], name: str) -> None:
     target = readers[name]
     examples = st.sampled_from(target.examples)

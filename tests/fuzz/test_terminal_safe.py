@@ -105,6 +105,7 @@ def evil(studio: Studio, clock: FixedClock, photo: Path, tmp_path: Path) -> Stud
     return studio
 
 
+@pytest.mark.long
 def test_no_such_character_comes_into_the_book(evil: Studio) -> None:
     with evil.reading() as book:
         for table in Record.metadata.sorted_tables:

@@ -82,6 +82,7 @@ def small_packages(tmp_path_factory: pytest.TempPathFactory, empty_home: Path) -
     return folder
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["b.zip", "e.zip"])
 def test_no_flipped_byte_goes_unnoticed(small_packages: Path, tmp_path: Path, name: str) -> None:
     """Only fields of the archive that mean nothing here (times, versions) may differ."""

@@ -76,7 +76,7 @@ BREAKS = {
 
 
 @books.about_files
-@quick_first(("script", "says"), BREAKS.items(), ids=range(len(BREAKS)), quick=6, long=9)
+@quick_first(("script", "says"), BREAKS.items(), ids=range(len(BREAKS)), quick=3, long=9)
 def test_whatever_is_wrong_with_rows_is_found(full: Studio, script: str, says: str) -> None:
     full.close()
     with closing(sqlite3.connect(full.home / "book.db", isolation_level=None)) as raw:

@@ -58,6 +58,7 @@ def test_a_backup_restored_is_the_same_book(full: Studio, other: Studio, tmp_pat
     assert (done.originals, done.missing) == (1, [])
 
 
+@pytest.mark.long
 def test_letters_of_ones_own_come_along_and_those_there_stay(
     full: Studio, other: Studio, tmp_path: Path
 ) -> None:

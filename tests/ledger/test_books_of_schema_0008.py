@@ -101,6 +101,7 @@ def _as_asked_today(expected: dict[str, Any]) -> None:
             job["next_step"] = job["next_step"].replace(before, now)
 
 
+@pytest.mark.long
 def test_it_says_the_same(studio: Studio) -> None:
     expected = json.loads((KEPT / "expected.json").read_text())
     _as_asked_today(expected)

@@ -122,7 +122,7 @@ def test_what_does_not_fit_says_at_what_height_it_would() -> None:
         laid(inscription(height_mm=1.0), ROUND)
 
 
-@pytest.mark.long
+@pytest.mark.whole
 @given(st.floats(5, 16), st.sampled_from(["serif", "display"]))
 def test_length_and_area_grow_as_they_must(height: float, face: str) -> None:
     small = laid(inscription(height_mm=height, face=face), RECTANGLE)

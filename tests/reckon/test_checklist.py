@@ -60,6 +60,7 @@ def step_of(job: ChecklistJob, key: str) -> StepPlan:
     return next(step for step in steps_for(job) if step.key == key)
 
 
+@pytest.mark.long
 @given(some_jobs)
 def test_every_job_has_every_phase_in_order_and_each_key_once(job: ChecklistJob) -> None:
     steps = steps_for(job)

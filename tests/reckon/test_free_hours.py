@@ -12,6 +12,7 @@ from burnplan.reckon.free_hours import DAYS_AT_MOST, Capacity, FreeHours
 from tests.reckon.queues import WEEK, calendars
 
 
+@pytest.mark.long
 @given(calendars, st.dates(date(2028, 2, 15), date(2028, 4, 1)), st.integers(-5, 500),
        st.sampled_from([0.0, 1.0, 30.0]))  # fmt: skip
 def test_hours_until_a_day_are_those_of_each_date_once(

@@ -210,6 +210,7 @@ def test_a_subject_too_wide_for_the_piece_is_shown_by_its_middle() -> None:
     assert position.to_mm([(0.6, 0.5)])[0] == pytest.approx((50, 62.5), abs=0.1)
 
 
+@pytest.mark.long
 def test_what_is_not_subject_is_bare(photo_file: Callable[[str], Path]) -> None:
     left, top, right, bottom = DRAWN["flower.jpg"]["mark"]
     mark = MarkedArea(AreaKind.ELLIPSE, ((left, top), (right, bottom)))

@@ -54,7 +54,7 @@ def test_corners_agree_with_opencv() -> None:
     assert seen.to_mm(seen.to_pixels([(70, 12)])) == pytest.approx(np.array([(70, 12)]))
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_a_rectified_view_shows_the_sheet_upright() -> None:
     shown = scene(5, wood="walnut", bench="dark", tilt=30)
     found = known_sheet.find_sheet(shown.rgb, SHEETS["a5"])

@@ -162,7 +162,7 @@ def face(left: float, top: float, right: float, bottom: float, name: str = "face
     return MarkedArea(AreaKind.ELLIPSE, ((left, top), (right, bottom)), name=name)
 
 
-@pytest.mark.long
+@pytest.mark.whole
 @quickly
 @given(
     sizes,

@@ -191,6 +191,7 @@ quote proposal "Fox in snow" --into {dir} --sizes "{small}" --round-to 5 --certa
 quote proposal "Fox in snow" --again --into {dir} --remark "As we said by telephone"
 quote accept "Fox in snow" --size B
 payment add "Fox in snow" 100 --deposit --how cash
+payment correct 1 --how transfer
 payment add "Fox in snow" 20
 payment refund "Fox in snow" 20
 step tick "Fox in snow" 1 2 3

@@ -294,7 +294,7 @@ def test_a_break_is_due_by_all_work_since_the_last(studio: Studio, clock: FixedC
 def test_a_session_without_a_zone_has_none_to_be_done(studio: Studio) -> None:
     code = barn(studio)
     sessions.start(studio, code, sessions.Doing(work="transfer"))
-    with pytest.raises(NotAllowed, match="for no zone"):
+    with pytest.raises(NotAllowed, match="burns no zone"):
         sessions.stop(studio, done=True)
     assert sessions.open_now(studio) is not None, "nothing half done"
 

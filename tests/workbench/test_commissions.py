@@ -19,7 +19,7 @@ from tests.cases import quick_first
 from tests.workbench.hand import SIZES, Hand, at_work, barn, settle_phases, states
 
 
-@quick_first("size", SIZES)
+@quick_first("size", SIZES, long=1)
 def test_a_new_commission_is_logged_and_opened(studio: Studio, size: tuple[int, int]) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("n")
@@ -140,7 +140,7 @@ def test_every_tick_of_a_quick_hand_is_on_record(studio: Studio) -> None:
     assert states(studio, code).count("ticked") >= 2
 
 
-@quick_first("size", SIZES)
+@quick_first("size", SIZES, long=1)
 def test_from_photo_to_quote_to_payment_to_hand_over(
     studio: Studio, photo: Path, size: tuple[int, int]
 ) -> None:

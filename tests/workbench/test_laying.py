@@ -409,7 +409,7 @@ def test_a_first_photo_is_laid_out_and_planned(studio: Studio, photo: Path) -> N
     assert references.add(studio, code, photo, wanted=LayoutChange(turn=0.5))[0].zones == kept.zones
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_what_was_not_kept_lies_there_again_after_a_crash(studio: Studio, job: str) -> None:
     before = plan_of(studio, job)
 

@@ -110,6 +110,7 @@ def test_two_clients_who_are_one_are_merged_and_an_unused_one_removed(studio: St
         clients.show(studio, "Zed")
 
 
+@pytest.mark.long
 def test_a_client_is_added_and_changed(studio: Studio) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("4", "a")

@@ -42,6 +42,7 @@ def slab(studio: Studio, tmp_path: Path) -> str:
     return code
 
 
+@pytest.mark.long
 def test_a_corner_is_moved_over_the_photo_and_kept(studio: Studio, slab: str) -> None:
     async def desk(hand: Hand) -> None:
         await hand.press("3")

@@ -80,7 +80,7 @@ def test_lettering_is_asked_for_in_the_studio_s_units_and_changed_only_where_it_
     assert (changed.lines, changed.height_mm) == (made.lines, 12)
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_several_photos_are_put_on_the_piece_and_laid_anew(
     studio: Studio, job: str, photo: Path
 ) -> None:

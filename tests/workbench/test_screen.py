@@ -79,6 +79,7 @@ def test_what_another_terminal_writes_appears(studio: Studio) -> None:
     other.close()
 
 
+@pytest.mark.long
 def test_the_mouse_goes_to_pages_and_opens_jobs(studio: Studio) -> None:
     barn(studio)
 

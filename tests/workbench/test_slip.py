@@ -49,6 +49,7 @@ def test_the_job_the_cursor_is_on_is_beside_the_list(studio: Studio) -> None:
     at_work(studio, desk, (120, 40))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", [(120, 40), (200, 60)])
 def test_list_and_slip_share_the_width(studio: Studio, size: tuple[int, int]) -> None:
     barn(studio)

@@ -12,6 +12,7 @@ from burnplan.cli.options import (
     AsText,
     Because,
     Into,
+    NewNote,
     Note,
     On,
     OneCommission,
@@ -24,6 +25,7 @@ from burnplan.cli.writing import writes_files
 from burnplan.desk.jobs import commissions
 from burnplan.desk.money import payments
 from burnplan.desk.studio import paging
+from burnplan.errors import BadInput
 from burnplan.money import format_balance, format_money
 from burnplan.sheets.money import job_letters
 from burnplan.show import console
@@ -100,6 +102,30 @@ def refund(
             else f"burnplan payment write-off {job.code} --because WHY"
         )
         console.notice(f"What is to be paid stands as it was; if it is to be less: {less}")
+
+
+@app.command()
+def correct(
+    context: typer.Context,
+    number: Annotated[int, typer.Argument(help="The payment's number in the list.")],
+    on: Annotated[str | None, typer.Option(help="The day it was made.")] = None,
+    how: Annotated[str | None, typer.Option(help="Cash, transfer, card …")] = None,
+    note: NewNote = None,
+) -> None:
+    """Put right when and how a payment was made.
+
+    An amount stays as it was noted: put what is missing, or too much, on record with
+    'payment add' or 'payment refund'.
+
+    Examples:
+      burnplan payment correct 12 --on friday --how transfer
+    """
+    if on is None and how is None and note is None:
+        raise BadInput("Nothing is given to put right", "Give --on, --how or --note")
+    studio, own = the_studio(context), the_settings(context)
+    day = given_date(context, on, past=True)
+    made = payments.correct(studio, number, paid_on=day, method=how, note=note)
+    console.show(shown.payment_table([made], own, studio.today()))
 
 
 @app.command("write-off")

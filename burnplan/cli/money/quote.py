@@ -156,6 +156,8 @@ def accept(
 ) -> None:
     """Put on record that the client accepted the newest quote, or one size of a proposal.
 
+    For one that is accepted, --on puts the day of the yes right.
+
     Examples:
       burnplan quote accept C-0007 --on yesterday
       burnplan quote accept C-0007 --size B

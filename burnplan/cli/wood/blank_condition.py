@@ -104,6 +104,10 @@ def moisture(
     ] = None,
     at: Annotated[str | None, typer.Option("--at", help="When it was taken.")] = None,
     note: Annotated[str, typer.Option(help="Meter, place, depth.")] = "",
+    instead: Annotated[
+        bool,
+        typer.Option("--instead", help="In place of the newest reading, which was mistyped."),
+    ] = False,
     shop: Shop = None,
     home: Home = None,
 ) -> "Answer[conditioning.MoistureView]":
@@ -112,14 +116,17 @@ def moisture(
     Examples:
       burnplan blank moisture B-0012 9.5
       burnplan blank moisture B-0012 --shop "21C 45%"
+      burnplan blank moisture B-0012 9.5 --instead
     """
     studio = the_studio(context)
-    if reading is None and (at or note):
+    if reading is None and (at or note or instead):
         raise BadInput("Give the reading too", "For example: blank moisture B-0012 9.5")
     if reading is not None:
         if shop or home:
             conditioning.check_airs(shop, home, the_settings(context).units)
-        conditioning.log_moisture(studio, which, reading, at=given_moment(context, at), note=note)
+        conditioning.log_moisture(
+            studio, which, reading, at=given_moment(context, at), note=note, instead=instead
+        )
     found = conditioning.moisture_of(studio, which, shop=shop, home=home)
     return Answer(found, lambda view: shown.moisture_card(view, the_settings(context), studio))
 

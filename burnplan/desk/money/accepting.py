@@ -30,6 +30,8 @@ def accept(
 ) -> quotes.QuoteView:
     """Put on record that the client accepted the newest quote, or a size put beside it.
 
+    For one that is accepted the day given puts that of the yes right.
+
     Of another size the figures shown then hold: they become a quote of their own, the piece
     gets that size, and its plan is made again from the photo kept.
 
@@ -79,9 +81,10 @@ def accept(
             )
         hazards_found.refuse(commission)
         quotes.refuse_other_money(commission, quote.currency)
-        if quote.accepted_on:
+        if quote.accepted_on and (on is None or size is not None):
             raise NotAllowed(
-                f"Quote {quote.version} was accepted {format_day(quote.accepted_on)}", "Carry on"
+                f"Quote {quote.version} was accepted {format_day(quote.accepted_on)}",
+                "Carry on; its day alone can be given to put that right",
             )
         if day > studio.today() or day < quote.issued_on:
             raise BadInput(
@@ -93,7 +96,7 @@ def accept(
                 "Issue it again: ",
                 Do("quote.issue", job=commission_code(quote.commission_id)),
             )
-        said = ""
+        said, moved = "", quote.accepted_on is not None
         if size is not None:
             own = studio_settings.of_book(book)
             choice = _chosen(quote, commission, size, own)
@@ -112,7 +115,10 @@ def accept(
                 said = f", {format_size(outline, own.units)}"
         quote.accepted_on = day
         book.flush()
-        entry.says(f"Quote {quote.version} for '{commission.title}'{said} accepted", commission.id)
+        when = f" {format_day(day)}" if moved else ""
+        entry.says(
+            f"Quote {quote.version} for '{commission.title}'{said} accepted{when}", commission.id
+        )
         return quotes.view(quote, commission, studio.today())
 
 

@@ -1,10 +1,11 @@
-"""Payments: deposits, payments and refunds; corrected by further rows, never edited."""
+"""Payments: deposits, payments and refunds; an amount is corrected by a further row."""
 
 from datetime import date
 from decimal import Decimal
 from typing import Literal
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import commission_code
@@ -89,8 +90,7 @@ def take(
         value = parse_money(amount, currency, own.locale)
         if not value:
             raise BadInput("A payment of nothing is none", "Give the amount received")
-        if paid_on and paid_on > studio.today():
-            raise BadInput(f"{format_day(paid_on)} is still to come", "Give the day it was paid")
+        day = _day_paid(studio, paid_on or studio.today())
         if kind == "refund":
             if value > received(commission):
                 held = format_money(received(commission), currency, own.locale)
@@ -101,8 +101,8 @@ def take(
             kind=kind,
             amount=value,
             currency=currency,
-            paid_on=paid_on or studio.today(),
-            method=cleaned_line(method)[:60],
+            paid_on=day,
+            method=_method(method),
             note=cleaned_note(note),
         )
         book.add(payment)
@@ -110,6 +110,53 @@ def take(
         shown = format_money(abs(value), currency, own.locale)
         entry.says(f"{kind.capitalize()} of {shown} for '{commission.title}'", commission.id)
         return _view(payment)
+
+
+def correct(
+    studio: Studio,
+    number: int,
+    *,
+    paid_on: date | None = None,
+    method: str | None = None,
+    note: str | None = None,
+) -> PaymentView:
+    """Put right when and how a payment was made; its amount stays.
+
+    Raises
+    ------
+    BadInput
+        If that day is still to come.
+    NotFound
+        If there is none of that number.
+    """
+    with studio.writing("payment.correct") as (book, entry):
+        payment = _find(book, number)
+        if paid_on is not None:
+            payment.paid_on = _day_paid(studio, paid_on)
+        if method is not None:
+            payment.method = _method(method)
+        if note is not None:
+            payment.note = cleaned_note(note)
+        commission = payment.commission
+        entry.says(f"Changed payment {number} for '{commission.title}'", commission.id)
+        return _view(payment)
+
+
+def _day_paid(studio: Studio, day: date) -> date:
+    if day > studio.today():
+        raise BadInput(f"{format_day(day)} is still to come", "Give the day it was paid")
+    return day
+
+
+def _method(text: str) -> str:
+    return cleaned_line(text)[:60]
+
+
+def _find(book: Session, number: int) -> Payment:
+    payment = book.get(Payment, number)
+    if payment is None:
+        raise NotFound(f"There is no payment {number}", "See ", Do("payment.list"))
+    return payment
 
 
 def show(studio: Studio, number: int) -> PaymentView:
@@ -121,10 +168,7 @@ def show(studio: Studio, number: int) -> PaymentView:
         If there is none of that number.
     """
     with studio.reading() as book:
-        payment = book.get(Payment, number)
-        if payment is None:
-            raise NotFound(f"There is no payment {number}", "See ", Do("payment.list"))
-        return _view(payment)
+        return _view(_find(book, number))
 
 
 def all_of(studio: Studio, which: str | None, page: ListPage = ALL) -> list[PaymentView]:

@@ -172,22 +172,34 @@ def _airs(book: Session, blank: Blank, shop: str | None, home: str | None) -> _A
 
 
 def log_moisture(
-    studio: Studio, which: str, percent: str, *, at: datetime | None = None, note: str = ""
+    studio: Studio,
+    which: str,
+    percent: str,
+    *,
+    at: datetime | None = None,
+    note: str = "",
+    instead: bool = False,
 ) -> MoistureView:
-    """Put a moisture reading on record.
+    """Put a moisture reading on record, or in the place of the newest, which was mistyped.
 
     Raises
     ------
     BadInput
         If it is not a moisture content, or still to come.
     NotAllowed
-        If the blank was scrapped.
+        If the blank was scrapped, or has no reading that it could replace.
     """
     value = moisture.parse_percent(percent)
     with studio.writing("blank.moisture") as (book, entry):
         blank = find_blank(book, which)
         _not_scrapped(blank)
-        taken = at or studio.now()
+        taken, wrong = at or studio.now(), None
+        if instead:
+            if not blank.readings:
+                raise NotAllowed(f"{blank_code(blank.id)} has no reading yet", "Log this one")
+            wrong = blank.readings[-1]
+            taken, note = at or wrong.taken_at, note or wrong.note
+            blank.readings.remove(wrong)
         if taken > studio.now():
             raise BadInput("That reading is still to come", "Give the time it was taken")
         blank.readings.append(
@@ -195,7 +207,8 @@ def log_moisture(
         )
         book.flush()
         book.refresh(blank, ["readings"])  # in the order of time
-        entry.says(f"Read {value:g} % on {blank_code(blank.id)}")
+        what = f", not {wrong.moisture:g} %" if wrong else ""
+        entry.says(f"Read {value:g} %{what} on {blank_code(blank.id)}")
         return _moisture_view(book, blank, studio.now(), None, None)
 
 

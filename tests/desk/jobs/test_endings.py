@@ -27,6 +27,7 @@ from burnplan.desk.studio import settings
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotAllowed
 from burnplan.sheets.money import invoice_sheet
+from tests.cases import quick_first
 from tests.desk import surfaces
 
 
@@ -173,6 +174,7 @@ def test_a_piece_that_is_ready_is_all_done(studio: Studio) -> None:
     assert offers["work"] == 300
 
 
+@pytest.mark.long
 def test_one_delivered_stays_in_sight_until_it_is_paid(studio: Studio, fox: str) -> None:
     endings.deliver(studio, fox)
     seen = _in_sight(studio, fox)
@@ -302,13 +304,14 @@ def test_what_was_written_off_is_not_called_paid(studio: Studio, fox: str) -> No
     assert "Paid in full" in _invoice(studio, fox)
 
 
+@pytest.mark.long
 def test_a_closed_job_is_not_queued_though_it_is_in_sight(studio: Studio, fox: str) -> None:
     endings.deliver(studio, fox)
     surfaces.agree(studio, ["deliver"])
     assert [one.code for one in review.review(studio)] == [fox]
 
 
-@pytest.mark.parametrize("end", ["deliver", "drop"])
+@quick_first("end", ["deliver", "drop"])
 def test_what_has_left_the_studio_is_not_planned_again(
     studio: Studio, photo: Path, end: str
 ) -> None:

@@ -44,6 +44,7 @@ def test_quantiles_are_ordered_and_lines_add_up(photo: Path) -> None:
     assert sum(line.amount for line in view.price.lines) == view.price.amount
 
 
+@pytest.mark.long
 def test_the_same_photo_gives_the_same_estimate(photo: Path) -> None:
     first, _ = estimates.estimate(photo, _asked(), studio_settings.Settings())
     again, _ = estimates.estimate(photo, _asked(), studio_settings.Settings())

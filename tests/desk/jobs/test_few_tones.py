@@ -28,6 +28,7 @@ def test_one_tone_is_no_reference(studio: Studio, tmp_path: Path) -> None:
     assert commissions.show(studio, "Fox").references == 0
 
 
+@pytest.mark.long
 def test_two_tones_are_planned_again_and_drawn(studio: Studio, two_tones: Path) -> None:
     commissions.add(studio, Wishes(title="Fox", size="12x9cm"))
     first, _ = references.add(studio, "Fox", two_tones)

@@ -160,6 +160,7 @@ def test_a_font_of_ones_own_is_kept(studio: Studio, job: str, tmp_path: Path) ->
         letter(studio, job, font=str(font))
 
 
+@pytest.mark.long
 def test_hours_can_be_logged_for_it(studio: Studio, job: str) -> None:
     with pytest.raises(BadInput, match="no zone 10"):
         sessions.start(studio, job, sessions.Doing(work="burn", zone=LETTERING))

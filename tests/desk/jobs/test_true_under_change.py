@@ -40,6 +40,7 @@ def _states(studio: Studio, code: str, *keys: str) -> list[str]:
     return [s.state for s in checklists.of(studio, code).steps if s.key in keys]
 
 
+@pytest.mark.long
 def test_a_new_size_is_planned_at_once_and_taken_back_in_one(studio: Studio, fox: str) -> None:
     small, before = references.show(studio, fox), _draft(studio, fox)
     issued = quotes.issue(studio, fox, quotes.QuoteRequest())

@@ -162,6 +162,7 @@ def test_what_was_paid_in_other_money_is_not_added_up(studio: Studio) -> None:
     assert f"not in USD: {code}" in said
 
 
+@pytest.mark.long
 def test_tax_is_taken_off_in_the_share_that_was_paid(studio: Studio, barn: str) -> None:
     settings.save(studio, Settings(tax_percent=Decimal(25)))
     quotes.issue(studio, barn, quotes.QuoteRequest(hours=10, packing="5"))
@@ -216,6 +217,7 @@ def test_a_job_delivered_with_open_steps_teaches_nothing(
     assert pace.review(studio).unsettled == []
 
 
+@pytest.mark.long
 def test_of_a_delivered_job_the_zones_that_are_done_teach(
     studio: Studio, barn: str, kite: str
 ) -> None:

@@ -102,6 +102,7 @@ def _opened_by_a_newer_program(studio: Studio, monkeypatch: pytest.MonkeyPatch) 
         renewal.renew_all(book, studio.now())
 
 
+@pytest.mark.long
 def test_steps_worded_anew_are_nobodys_later_change(
     studio: Studio, monkeypatch: pytest.MonkeyPatch
 ) -> None:

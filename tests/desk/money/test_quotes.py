@@ -31,6 +31,7 @@ def test_it_pays_for_hours_that_are_enough_four_times_in_five(studio: Studio, jo
     )
 
 
+@pytest.mark.long
 def test_it_is_of_the_newest_plan_and_known_to_be_of_another_piece(
     studio: Studio, job: str
 ) -> None:

@@ -75,6 +75,7 @@ class TestHoursFree:
             free = 4.0 if day.weekday() < 5 and day not in off else 0.0
             assert ahead.capacity.on(day) == free, day
 
+    @pytest.mark.long
     def test_a_part_of_a_country_has_holidays_of_its_own(self, studio: Studio) -> None:
         # Epiphany is a holiday in Bavaria (Art. 1 FTG), not in Berlin.
         for part, free in (("DE-BY", 0.0), ("DE-BE", 4.0)):

@@ -105,6 +105,20 @@ class TestMoisture:
         assert (found.verdict, found.days_left) == (Verdict.WAIT, None)
         assert found.unknown is Unknown.TOO_FEW
 
+    def test_one_that_was_mistyped_is_put_right(
+        self, studio: Studio, blank: str, clock: FixedClock
+    ) -> None:
+        with pytest.raises(NotAllowed, match="no reading yet"):
+            conditioning.log_moisture(studio, blank, "9", instead=True)
+        conditioning.log_moisture(studio, blank, "12")
+        wrong = conditioning.log_moisture(studio, blank, "90", note="low end").readings[-1]
+        clock.forward(days=1)
+        found = conditioning.log_moisture(studio, blank, "9", instead=True)
+        assert [one.moisture for one in found.readings] == [12, 9]
+        assert (found.readings[-1].taken_at, found.readings[-1].note) == (
+            wrong.taken_at, "low end",
+        )  # fmt: skip
+
     def test_a_late_entry_takes_its_place(self, studio: Studio, blank: str) -> None:
         conditioning.log_moisture(studio, blank, "9")
         found = conditioning.log_moisture(studio, blank, "12", at=studio.now() - timedelta(days=4))

@@ -80,6 +80,7 @@ def test_the_face_is_read_with_the_outline(studio: Studio, slab: Scene) -> None:
     assert (before.bare, before.marks, before.grain_degrees) == (None, [], None)
 
 
+@pytest.mark.long
 def test_a_backup_has_it_with_its_photo(studio: Studio, tmp_path: Path) -> None:
     before = blanks.show(studio, "1")
     backups.back_up(studio, tmp_path / "b.zip")
@@ -178,6 +179,7 @@ def test_a_margin_as_deep_as_the_bark(studio: Studio, capsys: pytest.CaptureFixt
         assert any("onto the bark" in note for note in view.notes) is not kept_off
 
 
+@pytest.mark.long
 def test_its_own_tone_takes_the_place_of_the_species(studio: Studio, slab: Scene) -> None:
     focal_on(studio, (180.0, 180.0))
     guess = species_on_record("cherry").bare_lightness
@@ -209,7 +211,7 @@ def test_without_a_photo_of_the_wood_there_is_no_such_preview(studio: Studio) ->
     assert faces.burned_on_own_wood(studio, "Cat", placed) is None
 
 
-@pytest.mark.long
+@pytest.mark.whole
 def test_on_the_command_line(
     studio: Studio, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -58,7 +58,7 @@ def by_title(studio: Studio, name: str) -> str:
 
 
 @quick_first("way", [by_species, by_words, by_title], long=99)
-@pytest.mark.parametrize("name", FORBIDDEN.values(), ids=FORBIDDEN)
+@quick_first("name", FORBIDDEN.values(), ids=FORBIDDEN, quick=5, long=99)
 def test_without_a_blank_it_is_stopped(
     studio: Studio, name: str, way: Callable[[Studio, str], str]
 ) -> None:
@@ -89,7 +89,7 @@ def test_with_a_blank_it_is_stopped(studio: Studio, kind: str) -> None:
     sessions.start(studio, job, Doing(work="burn"))
 
 
-@pytest.mark.parametrize("name", FORBIDDEN.values(), ids=FORBIDDEN)
+@quick_first("name", FORBIDDEN.values(), ids=FORBIDDEN, quick=5, long=99)
 def test_a_blank_of_it_is_not_held_and_no_strip_is_burned_on_it(studio: Studio, name: str) -> None:
     job = by_species(studio, "basswood")
     board = blanks.add(studio, blanks.NewBlank(species=name, size="20x15cm")).code

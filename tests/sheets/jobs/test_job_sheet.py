@@ -161,6 +161,7 @@ def test_a_settled_step_is_grey_on_both_its_lines(
     assert lost > 3.5  # two lines of type of 7.8 points; one is at most 2.8 mm high
 
 
+@pytest.mark.long
 def test_a_blocked_blank_is_printed_as_such(studio: Studio, job: str, tmp_path: Path) -> None:
     hazards.note(studio, "1", ["painted"])
     job_sheet(tmp_path / "job.pdf", job_sheets.gather(studio, job), Settings())

@@ -174,6 +174,7 @@ def test_however_much_there_is_nothing_lies_over_anything_else(
     assert drawn_at[-1][1] < A4.height_mm - 26  # where the line to sign on is
 
 
+@pytest.mark.long
 def test_letters_of_a_font_of_ones_own_that_no_other_has_are_boxes(tmp_path: Path) -> None:
     of_own = laid(Inscription(lines=("I",), typefaces=(shipped("serif"),), height_mm=8.0), OUTLINE)
     written = lettering_sheet(tmp_path / "l.pdf", [replace(of_own, lines=("\ue000",))], FACTS)

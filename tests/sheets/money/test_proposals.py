@@ -219,6 +219,7 @@ def test_in_the_language_of_the_client(studio: Studio, job: str, tmp_path: Path)
     assert Reader("he", Spelling("ILS", "he_IL"), UnitSystem.METRIC).direction == "rtl"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("language", [one for one in languages() if one != SOURCE_LANGUAGE])
 def test_a_catalogue_has_all_words_with_their_fields(language: str) -> None:
     catalogue = words.read(shipped(f"words/languages/{language}.po"), language)
