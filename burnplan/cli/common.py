@@ -15,6 +15,7 @@ from burnplan.desk.studio import studio as desk
 from burnplan.desk.wood import hazards, own_species
 from burnplan.errors import BadInput
 from burnplan.show import commands, console
+from burnplan.view import View
 
 if TYPE_CHECKING:
     from rich.progress import Progress
@@ -62,6 +63,12 @@ def given_date(context: typer.Context, text: str | None, *, past: bool = False) 
 def given_moment(context: typer.Context, text: str | None) -> datetime | None:
     """Return the moment of what was that an option names, if it was given, in UTC."""
     return None if text is None else typed_dates.moment(the_studio(context), text, past=True)
+
+
+def refuse_no_change(change: View, example: str) -> None:
+    """Refuse, by a BadInput, a change of which nothing is given."""
+    if not change.model_dump(exclude_defaults=True):
+        raise BadInput("Nothing is said that changes", f"Give for example {example}")
 
 
 def ask_about(context: typer.Context, *species: str | None) -> None:

@@ -333,6 +333,8 @@ MISUSE = [
     ("past", "import", "no-such-file.csv"),
     ("past", "remove", "99"),
     ("past", "correct", "1"),
+    ("commission", "edit", "C-0001"),
+    ("client", "edit", "mara"),
     ("past", "correct", "1", "--covers", "framing"),
     ("price-list", "10 over 15"),
     ("price-list", "--darkness", "6"),

@@ -7,7 +7,7 @@ from rich.markup import escape
 
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import ask, need_somebody, sure
-from burnplan.cli.common import the_settings, the_studio
+from burnplan.cli.common import refuse_no_change, the_settings, the_studio
 from burnplan.cli.naming import whole_client
 from burnplan.cli.options import NewNote, Yes, gathered_by, group, page
 from burnplan.desk.jobs import clients
@@ -79,6 +79,8 @@ def edit(
       burnplan client edit mara --phone "+46 8 000 00 00"
       burnplan client edit mara --language de
     """
+    if name is None:
+        refuse_no_change(details, "--phone '+46 8 000 00 00'")
     client = clients.edit(the_studio(context), who, details, name)
     console.show(f"Changed client [code]{escape(client.name)}[/]")
 

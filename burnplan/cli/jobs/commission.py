@@ -9,7 +9,7 @@ import typer
 from burnplan import cleaned
 from burnplan.cli import asking, completion
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import given_date, progress_bar, the_settings, the_studio
+from burnplan.cli.common import given_date, progress_bar, refuse_no_change, the_settings, the_studio
 from burnplan.cli.naming import which_wood, whole_client
 from burnplan.cli.options import (
     Because,
@@ -172,6 +172,7 @@ def edit(
     if no_due and wishes.due is not None:
         raise BadInput("A due date and none cannot both be", "Give --due or --no-due")
     wishes.title, wishes.no_due = title, no_due
+    refuse_no_change(wishes, "--size 30x40cm")
     _ask_about(context, wishes)
     again = asking.reopened(commissions.undone_by(studio, which, wishes), reopen)
     with progress_bar() as progress:

@@ -121,7 +121,7 @@ def correct(
       burnplan payment correct 12 --on friday --how transfer
     """
     if on is None and how is None and note is None:
-        raise BadInput("Nothing is given to put right", "Give --on, --how or --note")
+        raise BadInput("Nothing is said that changes", "Give --on, --how or --note")
     studio, own = the_studio(context), the_settings(context)
     day = given_date(context, on, past=True)
     made = payments.correct(studio, number, paid_on=day, method=how, note=note)

@@ -8,7 +8,7 @@ from rich.markup import escape
 
 from burnplan.cli import asking
 from burnplan.cli.answers import Answer, answers
-from burnplan.cli.common import ask_about, given_date, the_settings, the_studio
+from burnplan.cli.common import ask_about, given_date, refuse_no_change, the_settings, the_studio
 from burnplan.cli.options import (
     Because,
     Covered,
@@ -139,8 +139,7 @@ def correct(
         finished_on=given_date(context, finished, past=True),
         price=price,
     )
-    if change == past.PastJobChange():
-        raise BadInput("Nothing is given to put right", "Say what: --hours, --size, --title …")
+    refuse_no_change(change, "--hours 19")
     studio = the_studio(context)
     made = past.correct(studio, number, change)
     console.show(shown.past_job_line(made, past.teaching(studio)))

@@ -8,7 +8,14 @@ import typer
 from burnplan.cli import completion
 from burnplan.cli.answers import Answer, answers
 from burnplan.cli.asking import reopened, sure
-from burnplan.cli.common import ask_about, mind_wood, progress_bar, the_settings, the_studio
+from burnplan.cli.common import (
+    ask_about,
+    mind_wood,
+    progress_bar,
+    refuse_no_change,
+    the_settings,
+    the_studio,
+)
 from burnplan.cli.naming import which_wood
 from burnplan.cli.options import (
     Because,
@@ -114,8 +121,7 @@ def edit(
         location=place,
         note=note,
     )
-    if not change.model_dump(exclude_none=True):
-        raise BadInput("Nothing is said that changes", "Give for example --cost 16.50")
+    refuse_no_change(change, "--cost 16.50")
     ask_about(context, species)
     made = blanks.edit(the_studio(context), which, change)
     console.show(shown.blank_card(made, the_settings(context)))
