@@ -22,7 +22,7 @@ Action = Literal[
     "days_off.list",
     "drop.owed",
     "file.replace",
-    "finish.coats",
+    "finish.coats", "finish.plan",
     "hold.override", "hold.reason",
     "import.replace",
     "ladder.add", "ladder.list",
@@ -38,7 +38,7 @@ Action = Literal[
     "session.correct", "session.length", "session.list", "session.log", "session.planned",
     "session.start", "session.start_on", "session.stop", "session.unplan",
     "settings.target",
-    "step.list", "step.untick",
+    "step.list", "step.tick", "step.untick",
     "undo.anybody",
     "whatif.size",
 ]  # fmt: skip

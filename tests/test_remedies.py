@@ -15,7 +15,8 @@ from textual.widgets import Static
 import burnplan
 from burnplan.cli.app import run
 from burnplan.cli.commands import COMMANDS as PROGRAM
-from burnplan.desk.jobs import checklists, commissions, holding, sessions
+from burnplan.desk.derived.studio_settings import Settings
+from burnplan.desk.jobs import checklists, commissions, finishing, holding, sessions
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.keeping import undo
 from burnplan.desk.money import quotes
@@ -26,11 +27,15 @@ from burnplan.errors import BurnplanError
 from burnplan.reckon.checklist import Phase
 from burnplan.sentences import Action, Do, Sentence
 from burnplan.show import commands
+from burnplan.show.jobs.comparisons import comparison_card
+from burnplan.show.jobs.finishing import finish_card
 from burnplan.workbench import app as workbench
 from burnplan.workbench import words
 from burnplan.workbench.actions import ALL
+from burnplan.workbench.forms import printed
 from tests.cases import quick_first
 from tests.conftest import FixedClock
+from tests.desk.actions import against_plan
 from tests.workbench.hand import BASSWOOD, Hand, at_work, barn, settle_phases
 
 ROOT = Path(burnplan.__path__[0])
@@ -224,6 +229,27 @@ def test_keys_named_at_the_workbench_are_those_of_its_actions() -> None:
     keys = [here.name for here in words.HERE.values() if isinstance(here, words.Key)]
     assert set(keys) <= set(ALL)
     assert words.in_words(Sentence(Do("session.stop"))) == f"key {ALL['stop'].key}"
+
+
+def test_what_is_read_at_the_workbench_names_its_keys(studio: Studio) -> None:
+    code = barn(studio)
+    compared = against_plan(code).view
+    compared.burning.steps_offered = [3, 5]
+    own = Settings()
+
+    def cards() -> list[str]:
+        finish = finish_card(finishing.show(studio, code), studio)
+        offer = comparison_card(compared, own, studio.today())
+        return [printed(card, 100).plain for card in (finish, offer)]
+
+    finish, offer = cards()
+    assert f"Plan them: burnplan finish plan {code} PRODUCT --dry 8h" in finish
+    assert f"not ticked: burnplan step tick {code} 3 5" in offer
+    with commands.otherwise(words.in_words):
+        finish, offer = cards()
+    assert "Plan them: ctrl+p, Plan the coats" in finish
+    assert "not ticked: key space on its page" in offer
+    assert "burnplan " not in finish + offer
 
 
 def test_commands_that_the_front_ends_name_by_themselves_are_there() -> None:

@@ -32,6 +32,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "commission.size": "commission edit {job} --size 30x40cm",
     "consent.note": "portfolio consent {job} yes --how 'in a mail'",
     "days_off.list": "days-off list",
+    "finish.plan": "finish plan {job} {product} --dry 8h",
     "ladder.add": "ladder add",
     "ladder.list": "ladder list",
     "past.import": "past import {file}",
@@ -53,6 +54,7 @@ COMMANDS: Final[dict[Action, str]] = {
     "session.unplan": "session unplan {session}",
     "settings.target": "settings hourly_target={amount}",
     "step.list": "step list {job}",
+    "step.tick": "step tick {job} {steps}",
     "step.untick": "step untick {job} {step}",
 }
 """Each action that is a command of its own; what is not known of it stays in capitals."""
@@ -116,7 +118,9 @@ def _in_place(do: Do, before: str, wording: Wording) -> str:
 
 def typed(do: Do, wording: Wording = AS_WRITTEN) -> str:
     """Return an action as it is typed: a command, or an option of one with its value."""
-    values = {name: shlex.quote(value) for name, value in do.values.items()}
+    values = {
+        name: value if name == "steps" else shlex.quote(value) for name, value in do.values.items()
+    }
     if do.action in OPTIONS:
         return " ".join([OPTIONS[do.action][1], *values.values()])
 

@@ -50,7 +50,8 @@ _READING, _PAPER, _FRAME = 110, 74, 8
 _EDGES = 2
 # More choices than this are not taken in at a glance.
 _MANY = 9
-# Rows of questions seen at once: they scroll where there are more, or less room.
+# Rows of questions seen at once: they scroll where there are more, or less room. Where that
+# leaves fewer than the second, the job in sight and the empty rows give way.
 _MOST, _FEWEST = 12, 3
 
 
@@ -210,13 +211,21 @@ class Form(ModalScreen[Any], Holding):
         """Keep the question that is answered in sight."""
         self.call_after_refresh(self._fit)
 
+    def on_resize(self) -> None:
+        """See anew how much room there is."""
+        self.remove_class("low")
+
     def _fit(self, *_laid_out: object) -> None:
         """Let the questions scroll where else what they come to, or the keys, would be cut off.
 
         So after each time that all is laid out: only then is known what has how much room.
         """
         fields = self.query_one(".fields")
-        most = max(_FEWEST, min(_MOST, _room_for(fields)))
+        room = _room_for(fields)
+        if room < _FEWEST and not self.has_class("low"):
+            self.add_class("low")  # lays all out anew, without what can be done without
+            return
+        most = max(1, min(_MOST, room))
         if fields.styles.max_height is None or fields.styles.max_height.value != most:
             fields.styles.max_height = most  # lays all out anew, and comes here again
         elif self.focused is not None:

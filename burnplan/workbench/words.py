@@ -30,6 +30,7 @@ HERE: Final[dict[Action, Key | str]] = {
     "days_off.list": Key("day_on"),
     "drop.owed": Key("drop"),
     "finish.coats": Key("coats"),
+    "finish.plan": Key("coats"),
     "hold.override": Key("hold_for"),
     "hold.reason": "the reason",
     "ladder.add": Key("new_ladder"),
@@ -55,6 +56,7 @@ HERE: Final[dict[Action, Key | str]] = {
     "session.unplan": Key("unplan"),
     "settings.target": Key("settings"),
     "step.list": "its page",
+    "step.tick": Key("tick"),
     "step.untick": Key("tick"),
     "whatif.size": "the sizes",
 }

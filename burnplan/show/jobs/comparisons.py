@@ -8,6 +8,8 @@ from rich.text import Text
 from burnplan.dates import format_date
 from burnplan.desk.derived.studio_settings import Settings
 from burnplan.desk.jobs.comparisons import ComparisonView, PlaceOff
+from burnplan.sentences import Do, Sentence
+from burnplan.show.commands import in_words
 from burnplan.show.console import table
 from burnplan.show.jobs.estimates import notes
 from burnplan.show.jobs.pictures import side_by_side
@@ -84,13 +86,12 @@ def comparison_card(view: ComparisonView, settings: Settings, today: "date") -> 
 
 
 def _offered(view: ComparisonView) -> list[RenderableType]:
-    """Return what might be ticked by the photo, as a command; nothing if nothing might."""
-    steps = view.burning.steps_offered
-    if not steps:
-        return []
-    numbers = " ".join(map(str, steps))
-    words = f"As wanted by this photo and not ticked: burnplan step tick {view.code} {numbers}"
-    return [Text(words)]
+    """Return what might be ticked by the photo, and how; nothing if nothing might."""
+    steps = " ".join(map(str, view.burning.steps_offered))
+    said = Sentence(
+        "As wanted by this photo and not ticked: ", Do("step.tick", job=view.code, steps=steps)
+    )
+    return [Text(in_words(said))] if steps else []
 
 
 def picture_kept(off: "Picture", view: ComparisonView) -> RenderableType:

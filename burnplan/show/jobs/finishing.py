@@ -8,6 +8,8 @@ from rich.text import Text
 from burnplan.dates import format_moment
 from burnplan.desk.jobs.finishing import FinishView
 from burnplan.desk.studio.studio import Studio
+from burnplan.sentences import Do, Sentence
+from burnplan.show.commands import in_words
 from burnplan.show.console import facts, table
 
 
@@ -26,8 +28,8 @@ def finish_card(view: FinishView, studio: Studio) -> RenderableType:
         ("caution", Text("\n".join(view.cautions), "warn")),
     )
     if not view.coats:
-        hint = f"No coats planned. Plan them: burnplan finish plan {view.code} PRODUCT --dry 8h"
-        return Group(head, Text(hint, "soft"))
+        hint = Sentence("No coats planned. Plan them: ", Do("finish.plan", job=view.code))
+        return Group(head, Text(in_words(hint), "soft"))
     rows = table("coat", "+of", ">dry", ">next coat", "laid", "dry from", "next coat from")
     for coat in view.coats:
         rows.add_row(
