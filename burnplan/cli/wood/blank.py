@@ -338,6 +338,8 @@ def outline(
         raise BadInput("Two places, and how far apart", "Give both --between and --apart")
     if path is None and (sheet or corners or between):
         raise BadInput("There is no photo to look in", "Name it after the blank")
+    if picture is not None and (points is not None or drawing):
+        raise BadInput("No photo shows that outline", "Leave --picture out")
     if path is not None and not drawing:
         if sheet is None and between is None:
             raise BadInput("It is not said what lies on the wood", "Add for example --sheet a5")

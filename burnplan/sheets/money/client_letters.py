@@ -218,9 +218,20 @@ def letter_of(
         If it would have nothing to say, or its date cannot be known.
     """
     check(kind, facts, because)
+    reader = reader_of(facts, own)
+    given = {
+        "because": (because, "words of your own"),
+        "lettering": (lettering, "lettering"),
+        "new_date": (new_date, "a new date"),
+    }
+    text = template(kind, reader.language, studio.home)[0]
+    for name, (value, what) in given.items():
+        if value and name not in text:
+            raise BadInput(
+                f"A letter of the kind '{kind.value}' has no place for {what}", "Leave it out"
+            )
     if kind is LetterKind.DELAY and new_date is None:
         new_date = letter_facts.later_date(studio, facts.piece, _SURE)
-    reader = reader_of(facts, own)
     said = fields(facts, own, reader, because=because, lettering=lettering, new_date=new_date)
     return client_letter(kind, said, reader, studio.home)
 
