@@ -27,3 +27,16 @@ class View(BaseModel):
         """
         own = {name: getattr(record, name) for name in cls.model_fields if name not in other}
         return cls(**own, **other)
+
+    def given(self) -> str:
+        """Return in words which of its fields are given: what a change changes.
+
+        Examples
+        --------
+        >>> class Change(View):
+        ...     size: str | None = None
+        ...     no_due: bool = False
+        >>> Change(size="9cm", no_due=True).given(), Change().given()
+        ('size, no due', '')
+        """
+        return ", ".join(self.model_dump(exclude_defaults=True)).replace("_", " ")

@@ -67,7 +67,7 @@ def given_moment(context: typer.Context, text: str | None) -> datetime | None:
 
 def refuse_no_change(change: View, example: str) -> None:
     """Refuse, by a BadInput, a change of which nothing is given."""
-    if not change.model_dump(exclude_defaults=True):
+    if not change.given():
         raise BadInput("Nothing is said that changes", f"Give for example {example}")
 
 

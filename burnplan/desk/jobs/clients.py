@@ -93,14 +93,20 @@ def _is_code(name: str) -> bool:
     return re.fullmatch(r"p-\d+", name, re.IGNORECASE) is not None
 
 
-def add_to(book: Session, studio: Studio, name: str) -> Client:
-    """Add a client within another action."""
+def _free_name(book: Session, name: str, owner: Client | None = None) -> str:
+    """Return a name as it is kept, that no code and nobody else has."""
     name = cleaned(name, "client's name")
     if _is_code(name):
         raise BadInput(f"No client has the code {name}", "Give the client's name")
-    if book.scalar(select(Client).where(func.lower(Client.name) == name.lower())):
+    taken = book.scalar(select(Client).where(func.lower(Client.name) == name.lower()))
+    if taken is not None and taken is not owner:
         raise BadInput(f"There is a client '{name}' already", "Use that one or add a surname")
-    client = Client(name=name, added_at=studio.now())
+    return name
+
+
+def add_to(book: Session, studio: Studio, name: str) -> Client:
+    """Add a client within another action."""
+    client = Client(name=_free_name(book, name), added_at=studio.now())
     book.add(client)
     book.flush()
     return client
@@ -125,14 +131,12 @@ def edit(studio: Studio, who: str, details: ClientDetails, new_name: str | None)
     """Change what is known of a client."""
     with studio.writing("client.edit") as (book, entry):
         client = find_client(book, who)
+        said = [details.given()] if details.given() else []
         if new_name is not None:
-            new_name = cleaned(new_name, "client's name")
-            taken = select(Client).where(func.lower(Client.name) == new_name.lower())
-            if (other := book.scalar(taken)) and other is not client:
-                raise BadInput(f"There is a client '{new_name}' already", "Choose another name")
-            client.name = new_name
+            client.name = _free_name(book, new_name, client)
+            said = ["name", *said]
         _describe(client, details)
-        entry.says(f"Changed client {client.name}")
+        entry.says(f"Changed client {client.name}: {', '.join(said)}")
         return _view(client, _count(book, client))
 
 

@@ -330,7 +330,7 @@ def edit(
             checklist.reopen(checklist.undone_by(commission, other_blank=other_wood))
         if plan is not None and not piece.is_planned(commission):
             plan.put(studio, book, commission)
-        entry.says(f"Changed '{commission.title}'", commission.id)
+        entry.says(f"Changed '{commission.title}': {wishes.given()}", commission.id)
     return show(studio, commission_code(commission.id))
 
 

@@ -145,7 +145,7 @@ def correct(studio: Studio, number: int, change: PastJobChange) -> PastJobView:
             raise BadInput(f"Past job {number} has no total of hours", "Give one too")
         for name, value in changed.items():
             setattr(job, name, value)
-        entry.says(f"Changed the past job '{job.title}'")
+        entry.says(f"Changed the past job '{job.title}': {change.given()}")
         return _view(job)
 
 

@@ -213,7 +213,7 @@ def edit(studio: Studio, which: str, change: BlankChange) -> BlankView:
                 setattr(blank, name, cleaned_line(text)[:200])
         if change.note is not None:
             blank.note = cleaned_note(change.note)
-        entry.says(f"Changed {code}")
+        entry.says(f"Changed {code}: {change.given()}")
         return view(book, blank)
 
 

@@ -114,6 +114,12 @@ def test_a_name_as_it_is_spelt_comes_before_one_that_reads_alike(studio: Studio)
 def test_a_code_that_nobody_has_is_no_name_of_a_new_client(studio: Studio) -> None:
     with pytest.raises(BadInput, match="No client has the code P-77"):
         commissions.add(studio, Wishes(title="Fox", client="P-77"))
+    clients.add(studio, "Mara", clients.ClientDetails())
+    with pytest.raises(BadInput, match="No client has the code P-2"):
+        clients.edit(studio, "Mara", clients.ClientDetails(), "P-2")
+    assert clients.edit(studio, "Mara", clients.ClientDetails(note="x"), "mara").name == "mara"
+    assert undo.undo_last(studio).summary == "Changed client mara: name, note"
+    clients.remove(studio, "Mara")
     assert clients.doubt(studio, "p-77") == ""
 
 
