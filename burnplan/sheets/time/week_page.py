@@ -79,7 +79,7 @@ def _day(drawing: Drawing, setter: Compositor, day: Day, box: Box, page: WeekPag
 def _entries(setter: Compositor, day: Day, width: float, room: float) -> list[Flowable]:
     """Return what a day has, as much of it as there is room for."""
     due = [(f"{_KINDS[one.kind]}: {one.code} {one.title}", (BOLD, _EMBER)) for one in day.entries]
-    blocks = [block for block in (due, *map(_sitting, day.sittings)) if block]
+    blocks = [*([one] for one in due), *map(_sitting, day.sittings)]
     shown: list[Flowable] = []
     for number, block in enumerate(blocks, start=1):
         lines = [setter.line(said, width, 8, *how, Align.LEFT, 1.24) for said, how in block]

@@ -1,5 +1,6 @@
 """Planned sessions: laid into the hours free, with breaks, around what is there already."""
 
+import re
 from collections.abc import Iterator
 from datetime import UTC, datetime, time, timedelta
 from itertools import pairwise
@@ -311,7 +312,8 @@ class TestWeekPage:
         from pypdf import PdfReader
 
         for n in range(40):
-            commissions.add(studio, Wishes(title=f"{n} 猫 " + "W" * 150, client="X" * 150))
+            wishes = Wishes(title=f"{n} 猫 " + "W" * 150, client="X" * 150, due=studio.today())
+            commissions.add(studio, wishes)
         for n in range(12):
             at = studio.now() + timedelta(minutes=30 * n)
             planned_sessions.add(studio, "1", at, timedelta(minutes=20))
@@ -319,5 +321,6 @@ class TestWeekPage:
         (page,) = PdfReader(tmp_path / "week.pdf").pages
         text = page.extract_text()
         assert "more: burnplan jobs" in text
-        assert "more" in text
+        (left,) = re.findall(r"and (\d+) more(?!:)", text)
+        assert text.count("Due: ") + int(left) == 40 + 12
         assert len(text) < 6000
