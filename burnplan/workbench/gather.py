@@ -211,7 +211,7 @@ def calendar(studio: Studio, days: int = 42, weeks: int = 12) -> Calendar:
         for n in range((row.ends_on - row.starts_on).days + 1):
             off[row.starts_on + timedelta(days=n)] = row.reason
     planned: dict[date, float] = {}
-    for one in planned_sessions.since(studio, studio.now()):
+    for one in planned_sessions.since(studio, studio.midnight(studio.today())):
         day = studio.local(one.starts_at).date()
         planned[day] = planned.get(day, 0.0) + one.minutes / 60
     falls: dict[date, list[CalendarEntry]] = {}

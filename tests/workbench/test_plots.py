@@ -10,6 +10,8 @@ from burnplan.desk.jobs import checklists, commissions, endings, references, ses
 from burnplan.desk.jobs.commissions import Wishes
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.time import pace, past_import, planned_sessions, promises
+from burnplan.workbench import gather
+from tests.conftest import FixedClock
 from tests.workbench.hand import Hand, at_work, barn
 
 PAST = """title,finished_on,width_mm,height_mm,outline,species,darkness,texture,line_cm,\
@@ -90,6 +92,15 @@ def test_the_calendar_shows_planned_hours_dates_and_weeks(studio: Studio, photo:
 
     at_work(studio, desk, (120, 40))
     assert sessions.all_of(studio, code) == []
+
+
+def test_what_was_planned_for_this_morning_counts_until_the_day_is_over(
+    studio: Studio, clock: FixedClock
+) -> None:
+    commissions.add(studio, Wishes(title="Fox"))
+    planned_sessions.add(studio, "Fox", studio.now(), timedelta(hours=1))
+    clock.forward(hours=3)
+    assert gather.calendar(studio).days[0].planned == 1
 
 
 @pytest.mark.long

@@ -1,7 +1,7 @@
 """When there is time to work: the hours free on each day to come."""
 
 from collections.abc import Iterator
-from datetime import date, datetime, time
+from datetime import date
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -37,7 +37,7 @@ def ahead(book: Session, own: Settings, studio: Studio) -> "FreeHours":
 def worked_today(book: Session, studio: Studio) -> float:
     """Return the hours on record since midnight here, on any job."""
     now = studio.now()
-    midnight = studio.moment(datetime.combine(studio.today(), time()))
+    midnight = studio.midnight(studio.today())
     query = (
         select(Interval.started_at, Interval.ended_at)
         .join(Interval.session)

@@ -8,7 +8,7 @@ import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, date, datetime, time, tzinfo
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -93,6 +93,10 @@ class Studio:
         """Return wall-clock time here as a moment in UTC."""
         there = wall_clock.replace(tzinfo=self.zone) if self.zone else wall_clock
         return there.astimezone(UTC)
+
+    def midnight(self, day: date) -> datetime:
+        """Return the moment, in UTC, at which a day begins here."""
+        return self.moment(datetime.combine(day, time()))
 
     def today(self) -> date:
         """Return the date on the wall here."""

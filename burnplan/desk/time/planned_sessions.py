@@ -283,7 +283,7 @@ def _day(
     first = studio.moment(datetime.combine(day, starting))
     return Day(
         begins=day_plan.begins(first, studio.now()),
-        ends=studio.moment(datetime.combine(day + timedelta(days=1), time())),
+        ends=studio.midnight(day + timedelta(days=1)),
         free=timedelta(hours=ahead.until(day) - ahead.until(day - timedelta(days=1))),
         burning=timedelta(hours=ahead.capacity.burning),
         busy=[one for one in planned if studio.local(one.starts_at).date() == day],

@@ -1,6 +1,6 @@
 """The week at a glance: each day's hours, sessions and dates, and the open jobs."""
 
-from datetime import date, datetime, time, timedelta
+from datetime import date, time, timedelta
 
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.jobs import review
@@ -56,7 +56,7 @@ def page(studio: Studio, *, following: bool = False) -> WeekPage:
     }
     entries = [one for one in calendar.entries(studio) if one.kind != "session"]
     sittings = [
-        _sitting(one, studio) for one in planned_sessions.since(studio, _midnight(monday, studio))
+        _sitting(one, studio) for one in planned_sessions.since(studio, studio.midnight(monday))
     ]
     days = []
     for n in range(7):
@@ -75,10 +75,6 @@ def page(studio: Studio, *, following: bool = False) -> WeekPage:
 
 def _length(row: days_off.DayOffView) -> int:
     return (row.ends_on - row.starts_on).days + 1
-
-
-def _midnight(day: date, studio: Studio) -> datetime:
-    return studio.moment(datetime.combine(day, time()))
 
 
 def _sitting(one: planned_sessions.PlannedView, studio: Studio) -> tuple[date, Sitting]:
