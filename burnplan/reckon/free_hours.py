@@ -80,13 +80,14 @@ class FreeHours:
     ----------
     capacity : Capacity
     today : date
-    worked_today : float
-        Hours of today that are gone.
+    worked_today, burned_today : float
+        Hours of today that are gone, and those of burning among them.
     """
 
     capacity: Capacity
     today: date
     worked_today: float = 0.0
+    burned_today: float = 0.0
 
     def until(self, last: date) -> float:
         """Return the hours free from today to the end of a day; 0 if it is past.
@@ -110,17 +111,28 @@ class FreeHours:
     def _gone(self) -> float:
         return min(self.worked_today, self.capacity.on(self.today))
 
+    def burning_on(self, day: date) -> float:
+        """Return the most hours of burning that a date has left, if there is time."""
+        return max(0.0, self.capacity.burning - (self.burned_today if day == self.today else 0.0))
+
+    @property
+    def only_burning(self) -> "FreeHours":
+        """The same days with only the hours free for burning."""
+        capacity = self.capacity.only_burning
+        left = min(self.until(self.today), self.burning_on(self.today))
+        return FreeHours(capacity, self.today, capacity.on(self.today) - left)
+
     def running(self, hours: float, burning: float = 0.0) -> tuple[list[float], list[float]]:
         """Return the hours free, and free for burning, before each day and after the last.
 
         As many days as hold both numbers of hours, at most DAYS_AT_MOST.
         """
         total, burned = [0.0], [0.0]
-        most = self.capacity.burning
         for n in range(DAYS_AT_MOST):
-            free = self.capacity.on(self.today + timedelta(days=n)) - (0.0 if n else self._gone)
+            day = self.today + timedelta(days=n)
+            free = self.capacity.on(day) - (0.0 if n else self._gone)
             total.append(total[-1] + free)
-            burned.append(burned[-1] + min(free, most))
+            burned.append(burned[-1] + min(free, self.burning_on(day)))
             if total[-1] >= hours and burned[-1] >= burning:
                 break
         return total, burned

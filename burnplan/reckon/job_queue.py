@@ -125,7 +125,7 @@ def chances(
 def _burning_gate(ordered: Sequence[Queued], ahead: FreeHours) -> list[Waiting]:
     """Return the queue's burning alone, against the hours free for it."""
     capacity = ahead.capacity
-    burning = FreeHours(capacity.only_burning, ahead.today, ahead.worked_today)
+    burning = ahead.only_burning
     # Other work holds burning up by its median; hours are turned into hours of burning by
     # their average over a week.
     pace = sum(burning.capacity.weekdays) / sum(capacity.weekdays)

@@ -55,6 +55,11 @@ def test_burning_is_limited_where_some_day_has_more_hours() -> None:
     assert not Capacity((4.0,) * 7, burning=4.0).limits_burning
     assert Capacity((4.0,) * 6 + (4.1,), burning=4.0).limits_burning
     only = Capacity((6.0, 2.0, 0.0, 0.0, 0.0, 0.0, 0.0), frozenset({date(2027, 3, 1)}), 3.0)
+    # Today's other hours go first; what was burned of them counts against the limit.
+    for worked, burned, left in ((2.0, 0.0, 3.0), (2.0, 2.0, 1.0), (5.0, 0.5, 1.0)):
+        ahead = FreeHours(Capacity((6.0,) * 7, burning=3.0), date(2027, 3, 1), worked, burned)
+        assert ahead.running(6.0)[1][1] == ahead.only_burning.until(ahead.today) == left
+        assert ahead.only_burning.until(date(2027, 3, 2)) == left + 3
     assert only.only_burning == Capacity((3.0, 2.0, 0, 0, 0, 0, 0), only.days_off, 3.0)
     assert [only.on(date(2027, 3, day)) for day in (1, 2, 8)] == [0, 2, 6]
 

@@ -4,13 +4,14 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from burnplan.desk.derived.studio_settings import DAYS, Settings
 from burnplan.desk.studio import days_off
 from burnplan.desk.studio.studio import Studio
 from burnplan.ledger.models import BurnSession, Interval
+from burnplan.reckon.work import Work
 
 if TYPE_CHECKING:
     from burnplan.reckon.free_hours import Capacity, FreeHours
@@ -31,11 +32,13 @@ def ahead(book: Session, own: Settings, studio: Studio) -> "FreeHours":
     """Return the hours ahead, less those worked today."""
     from burnplan.reckon.free_hours import FreeHours
 
-    return FreeHours(capacity(book, own, studio), studio.today(), worked_today(book, studio))
+    worked, burning = worked_today(book, studio), BurnSession.work == Work.BURN
+    burned = worked_today(book, studio, burning) if worked and own.burning_hours < 24 else 0.0
+    return FreeHours(capacity(book, own, studio), studio.today(), worked, burned)
 
 
-def worked_today(book: Session, studio: Studio) -> float:
-    """Return the hours on record since midnight here, on any job."""
+def worked_today(book: Session, studio: Studio, *which: ColumnElement[bool]) -> float:
+    """Return the hours on record since midnight here, on any job; of some sessions alone."""
     now = studio.now()
     midnight = studio.midnight(studio.today())
     query = (
@@ -44,6 +47,7 @@ def worked_today(book: Session, studio: Studio) -> float:
         .where(
             BurnSession.replaced_by_id.is_(None),
             Interval.ended_at.is_(None) | (Interval.ended_at > midnight),
+            *which,
         )
     )
     seconds: Iterator[float] = (

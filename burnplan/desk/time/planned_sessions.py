@@ -285,6 +285,6 @@ def _day(
         begins=day_plan.begins(first, studio.now()),
         ends=studio.midnight(day + timedelta(days=1)),
         free=timedelta(hours=ahead.until(day) - ahead.until(day - timedelta(days=1))),
-        burning=timedelta(hours=ahead.capacity.burning),
+        burning=timedelta(hours=ahead.burning_on(day)),
         busy=[one for one in planned if studio.local(one.starts_at).date() == day],
     )

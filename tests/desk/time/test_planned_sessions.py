@@ -156,6 +156,19 @@ class TestLaidOut:
         assert sum(one.minutes for one in today) <= 60
         assert all(one.starts_at >= queued.now() for one in today)
 
+    def test_what_was_burned_today_counts_against_its_limit(
+        self, queued: Studio, clock: FixedClock
+    ) -> None:
+        settings.save(queued, studio_settings.Settings(burning_hours=1))
+        steps = enumerate(checklists.of(queued, "Soon").steps, start=1)
+        early = [str(number) for number, step in steps if step.phase in ("prepare", "transfer")]
+        checklists.tick(queued, "Soon", early)
+        clock.forward(hours=1)
+        assert "burn" in {one.work for one in planned_sessions.lay_out(queued, 1)}
+        undo.undo_last(queued)
+        sessions.log(queued, "Soon", timedelta(hours=1), sessions.Doing())
+        assert "burn" not in {one.work for one in planned_sessions.lay_out(queued, 1)}
+
     def test_it_goes_around_what_is_planned(self, queued: Studio) -> None:
         planned_sessions.add(queued, "Later", FRIDAY.replace(hour=10), timedelta(hours=1))
         planned_sessions.lay_out(queued, 7)
