@@ -25,7 +25,7 @@ from burnplan.desk.jobs.clients import ClientView
 from burnplan.desk.keeping import change_counter
 from burnplan.desk.studio.studio import Studio
 from burnplan.desk.wood.blanks import BlankView
-from burnplan.errors import BurnplanError
+from burnplan.errors import BurnplanError, NotFound
 from burnplan.wood import cautions
 from burnplan.wood.cautions import Moment
 from burnplan.workbench import gather
@@ -228,8 +228,8 @@ class Workbench(Doing):
             self.action_act("hold_for")
         elif self.page_name == "clients":
             self.action_act("client_jobs")
-        elif self.page_name in _OPENING:
-            self.open_job(self.meant or event.key)
+        elif self.page_name in _OPENING and event.lines is self.page.listing.lines and self.meant:
+            self.open_job(self.meant)
 
     def action_open(self) -> None:
         """Open the row the cursor is on."""
@@ -340,6 +340,8 @@ class Workbench(Doing):
                     break
         except BurnplanError as error:
             self.complain(error)
+            if isinstance(error, NotFound) and page is self.page and name in ("job", "burning"):
+                await self.action_page(self._came_from)  # that it was logged is undone
         except NoMatches:
             return  # gathered for a screen that is being taken down
         finally:
@@ -387,7 +389,7 @@ class Workbench(Doing):
                 shown.setdefault(action.short, action)
         keys = shown.pop(ALL["keys"].short, ALL["keys"]).on_key_line
         back = [Key("esc", "Back", "back")] if self.can_go_back else []
-        opens = self.page_name in _OPENING and self.page.listing.key is not None
+        opens = self.page_name in _OPENING and self.meant
         self._part("KeyLine", KeyLine).give(
             *back,
             *([Key("↵", "Open", "open")] if opens else []),

@@ -79,6 +79,27 @@ def test_what_another_terminal_writes_appears(studio: Studio) -> None:
     other.close()
 
 
+def test_a_job_that_is_undone_is_left(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "n")
+        await hand.fill(title="Owl")
+        assert hand.app.page_name == "job"
+        await hand.press("u")
+        assert hand.app.page_name == "jobs"
+        assert hand.lines("#jobs-list") == []
+
+    at_work(studio, desk)
+
+
+def test_a_day_without_a_job_opens_none(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        await hand.press("6", "enter", "tab", "enter")
+        assert (hand.app.page_name, hand.said) == ("calendar", [])
+        assert "Open" not in hand.text("KeyLine")
+
+    at_work(studio, desk)
+
+
 @pytest.mark.long
 def test_the_mouse_goes_to_pages_and_opens_jobs(studio: Studio) -> None:
     barn(studio)
