@@ -48,6 +48,8 @@ Known = tuple[str, ...] | Callable[[], tuple[str, ...]] | Files
 _READING, _PAPER, _FRAME = 110, 74, 8
 # Rows of a paper's frame.
 _EDGES = 2
+# What is said of a question that has no answer.
+_EMPTY = "An empty answer"
 # More choices than this are not taken in at a glance.
 _MANY = 9
 # Rows of questions seen at once: they scroll where there are more, or less room. Where that
@@ -81,6 +83,16 @@ def _room_for(part: Widget) -> int:
     between = sum(one.styles.margin.height for one in (part, *others))
     taken = sum(one.outer_size.height for one in others)
     return int(part.app.size.height * 0.94) - _EDGES - between - taken
+
+
+def _at_most(part: Widget, rows: int) -> bool:
+    """Let a part have so many rows, or what room there is; return whether it had so already."""
+    most = max(1, min(rows, _room_for(part)))
+    height = part.styles.max_height
+    if height is not None and height.value == most:
+        return True
+    part.styles.max_height = most  # lays all out anew
+    return False
 
 
 class Completing(Suggester):
@@ -221,14 +233,9 @@ class Form(ModalScreen[Any], Holding):
         So after each time that all is laid out: only then is known what has how much room.
         """
         fields = self.query_one(".fields")
-        room = _room_for(fields)
-        if room < _FEWEST and not self.has_class("low"):
+        if _room_for(fields) < _FEWEST and not self.has_class("low"):
             self.add_class("low")  # lays all out anew, without what can be done without
-            return
-        most = max(1, min(_MOST, room))
-        if fields.styles.max_height is None or fields.styles.max_height.value != most:
-            fields.styles.max_height = most  # lays all out anew, and comes here again
-        elif self.focused is not None:
+        elif _at_most(fields, _MOST) and self.focused is not None:
             fields.scroll_to_widget(self.focused, animate=False, immediate=True)
 
     def answers(self) -> Answers:
@@ -262,7 +269,7 @@ class Form(ModalScreen[Any], Holding):
         self.query_one("#preview", Static).update(shown)
 
     def _worded(self, error: BurnplanError) -> str:
-        return cast("Doing", self.app).worded(error)
+        return cast("Doing", self.app).worded(error).replace("''", _EMPTY)
 
     @on(KeyLine.Pressed)
     async def _key_clicked(self, event: KeyLine.Pressed) -> None:
@@ -306,7 +313,8 @@ class Form(ModalScreen[Any], Holding):
         missing = [
             field
             for field in self.fields
-            if not answers[field.name] and field.label.lower() in said.partition(". ")[0]
+            if not answers[field.name]
+            and (_EMPTY in words or field.label.lower() in said.partition(". ")[0])
         ]
         for field in (wrong or missing)[:1]:
             self.query_one(f"#{field.name}", Input).focus()
@@ -442,11 +450,16 @@ class Reading(ModalScreen[None], Holding):
         """Print it at the width there is, and let the arrow keys scroll it."""
         self.query_one(Rolling).focus()
         self.on_resize()
+        self.screen_layout_refresh_signal.subscribe(self, self._fit, immediate=True)
 
     def on_resize(self) -> None:
         """Print it anew for another width."""
         room = min(_READING, int(self.app.size.width * 0.96)) - _FRAME
         self.query_one("#read", Static).update(printed(self.what, room))
+
+    def _fit(self, *_laid_out: object) -> None:
+        """Let it scroll where else the keys would be cut off."""
+        _at_most(self.query_one(Rolling), self.app.size.height)
 
     @on(KeyLine.Pressed)
     async def _key_clicked(self, event: KeyLine.Pressed) -> None:

@@ -8,6 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from rich.text import Text
 from textual.color import Color
 from textual.css.stylesheet import Stylesheet
 from textual.layouts.horizontal import HorizontalLayout
@@ -77,6 +78,30 @@ def test_what_another_terminal_writes_appears(studio: Studio) -> None:
 
     at_work(studio, desk)
     other.close()
+
+
+def test_an_answer_that_is_missing_is_asked_for_where_it_is(studio: Studio) -> None:
+    barn(studio)
+
+    async def desk(hand: Hand) -> None:
+        await hand.press("2", "g")
+        await hand.press("down", "down", "ctrl+s")
+        assert hand.question("#wrong").startswith("An empty answer is not a length of time.")
+        assert hand.app.screen.focused is hand.app.screen.query_one("#length")
+
+    at_work(studio, desk)
+
+
+def test_what_is_read_never_pushes_the_keys_out_of_sight(studio: Studio) -> None:
+    async def desk(hand: Hand) -> None:
+        hand.app.read("Long", lambda: Text("\n".join("line" for _ in range(60))))
+        await hand.settle()
+        keys, paper = (hand.app.screen.query_one(one).region for one in ("KeyLine", ".paper"))
+        assert keys.bottom < paper.bottom <= 24
+        await hand.press("end")
+        assert hand.app.screen.query_one(".reading").is_vertical_scroll_end
+
+    at_work(studio, desk)
 
 
 def test_a_job_that_is_undone_is_left(studio: Studio) -> None:
