@@ -88,6 +88,22 @@ def test_a_test_strip_is_put_on_record_and_read(studio: Studio) -> None:
     at_work(studio, desk)
 
 
+def test_of_a_closed_job_keys_say_that_it_is_closed(studio: Studio) -> None:
+    code = barn(studio)
+    endings.drop(studio, code, "no answer")
+
+    async def desk(hand: Hand) -> None:
+        hand.app.open_job(code)
+        await hand.settle()
+        assert "Begin" not in hand.text("KeyLine")
+        for key in "crhiaodt":
+            hand.app.clear_notifications()
+            await hand.press(key)
+            assert hand.said == ["It is closed"], key
+
+    at_work(studio, desk)
+
+
 @pytest.mark.long
 def test_coats_are_planned_and_photos_kept(studio: Studio, photo: Path) -> None:
     code = barn(studio)

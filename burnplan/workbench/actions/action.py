@@ -85,6 +85,16 @@ on_job = of_job(lambda _: True)
 on_open_job = of_job(lambda job: job.open)
 
 
+def closed(bench: "Workbench") -> bool:
+    """Tell whether a job is shown that is handed over or dropped."""
+    return bench.job is not None and not bench.job.open
+
+
+def unless_closed(why: str) -> Callable[["Workbench"], str]:
+    """Return what says why something cannot be done; of a closed job, that it is."""
+    return lambda bench: "It is closed" if closed(bench) else why
+
+
 def job_meant(bench: "Workbench") -> bool:
     """Tell whether a key would know which job is meant."""
     return bench.meant is not None

@@ -14,7 +14,7 @@ from burnplan.money import typed_money
 from burnplan.reckon.checklist import Phase
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_size
-from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
+from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job, unless_closed
 from burnplan.workbench.actions.wood.blanks import reopening
 from burnplan.workbench.drawing import SOFT, STRONG, money
 from burnplan.workbench.forms import Answers, Choice, Field, Form, chosen_of
@@ -223,7 +223,7 @@ def _not_ready(bench: "Workbench") -> str:
     """Return what is to be done before the piece of the job shown is ready."""
     job = bench.job
     if job is None or not job.open:
-        return "It has left the studio already" if job and job.commission.delivered_on else ""
+        return unless_closed("")(bench)
     before = (Phase.BURN, Phase.FINISH)
     left = [one.text for one in job.steps if one.state == "open" and one.phase in before]
     if not left:
@@ -238,7 +238,7 @@ ACTIONS = (
     Action("edit", "Edit commission", "Change what is asked for", edit, on_job,
            key="e", page="job"),
     Action("set_aside", "Set aside or take up again", "A job that waits leaves the queue",
-           set_aside, on_open_job, key="o", page="job"),
+           set_aside, on_open_job, key="o", page="job", why=unless_closed("")),
     Action("drop", "Drop commission", "It will not be made; with the reason", drop, on_open_job),
     Action("deliver", "Hand over", "The piece leaves the studio", deliver,
            of_job(lambda job: job.commission.stage is Stage.READY),

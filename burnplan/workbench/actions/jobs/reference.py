@@ -7,7 +7,7 @@ from burnplan.desk.jobs import references
 from burnplan.errors import BadInput, NotFound
 from burnplan.files import given_path
 from burnplan.passes import Detail
-from burnplan.workbench.actions.action import Action, of_job
+from burnplan.workbench.actions.action import Action, of_job, unless_closed
 from burnplan.workbench.forms import Answers, Field, Files, Form, chosen_of, whole_number
 from burnplan.zoning import FEWEST
 
@@ -198,7 +198,8 @@ _again = of_job(lambda job: job.open and job.reference is not None)
 
 ACTIONS = (
     Action("photo", "Reference photo", "Plan the work from a photo", photo, _without,
-           key="r", short="Photo", page="job", why="It has a photo; ctrl+p, Another reference"),
+           key="r", short="Photo", page="job",
+           why=unless_closed("It has a photo; ctrl+p, Another reference")),
     Action("another_photo", "Another reference photo", "Plan the work from it", photo, _again),
     Action("several_photos", "Several photos on the piece", "Two pets, a couple: side by side or"
            " stacked, tones matched, one plan", several, of_job(lambda job: job.open)),

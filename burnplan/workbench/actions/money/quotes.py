@@ -12,7 +12,7 @@ from burnplan.money import format_balance, parse_number
 from burnplan.reckon.stages import Stage
 from burnplan.units import format_hours, format_hours_range, parse_hours
 from burnplan.workbench import drawing, gather
-from burnplan.workbench.actions.action import Action, of_job
+from burnplan.workbench.actions.action import Action, of_job, unless_closed
 from burnplan.workbench.drawing import EMBER, SOFT, STRONG, money
 from burnplan.workbench.forms import Answers, Field, Form, chosen_of
 
@@ -165,10 +165,12 @@ _payable = of_job(
 
 ACTIONS = (
     Action("quote", "Quote: what if?", "Try its numbers, live, and issue it", quote, _unpriced,
-           key="i", short="Quote", page="job", why="A quote is accepted; ctrl+p, Quote anew"),
+           key="i", short="Quote", page="job",
+           why=unless_closed("A quote is accepted; ctrl+p, Quote anew")),
     Action("new_quote", "Quote anew", "A new version, though one is accepted", quote, _accepted),
     Action("accept", "Quote accepted", "The client said yes", accept, _quoted,
-           key="a", short="Agreed", page="job", why="No quote waits for a yes: i makes one"),
+           key="a", short="Agreed", page="job",
+           why=unless_closed("No quote waits for a yes: i makes one")),
     Action("payment", "Take payment", "A deposit, a payment or a refund", payment, _payable,
            key="p", short="Pay", page="job", why="Nothing is owed"),
     Action("write_off", "Write off what is owed", "It will not be paid; with the reason", write_off,

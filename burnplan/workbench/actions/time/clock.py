@@ -12,7 +12,7 @@ from burnplan.desk.time import today
 from burnplan.errors import BadInput
 from burnplan.units import format_hours, parse_duration
 from burnplan.wood.cautions import Moment
-from burnplan.workbench.actions.action import Action, clock_open, job_meant
+from burnplan.workbench.actions.action import Action, clock_open, closed, job_meant, unless_closed
 from burnplan.workbench.forms import Answers, Field, Form, chosen_of
 
 if TYPE_CHECKING:
@@ -214,7 +214,7 @@ def log(bench: "Workbench") -> None:
 
 
 def _startable(bench: "Workbench") -> bool:
-    return not clock_open(bench) and job_meant(bench)
+    return not clock_open(bench) and job_meant(bench) and not closed(bench)
 
 
 def clock_is(state: str) -> Callable[["Workbench"], bool]:
@@ -234,13 +234,15 @@ ACTIONS = (
     Action("go_on", "Let the clock run on", "The paused session goes on", go_on,
            clock_is("paused"), key="c", short="Go on"),
     Action("start", "Begin a session", "On the job and the step the cursor is on", start,
-           _startable, key="c", short="Begin", why="Choose a job first, then press c"),
+           _startable, key="c", short="Begin",
+           why=unless_closed("Choose a job first, then press c")),
     Action("stop", "End the session", "The hours go on record", stop, clock_open,
            key="s", short="End", why="No clock is running"),
     Action("stop_with", "End the session with a note", "Or earlier, where it was forgotten",
            stop_with, clock_open, key="t", short="Note…"),
     Action("start_with", "Begin a session with tip and heat", "And zone, work, a note",
-           start_with, _startable, key="t", short="Tip…", why="Choose a job first, then press t"),
+           start_with, _startable, key="t", short="Tip…",
+           why=unless_closed("Choose a job first, then press t")),
     Action("log", "Enter hours", "A session after the fact", log, job_meant, key="g",
            why="Choose a job first, then press g"),
 )  # fmt: skip

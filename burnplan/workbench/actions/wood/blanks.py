@@ -17,7 +17,7 @@ from burnplan.money import typed_money
 from burnplan.units import UnitSystem, format_length, format_size
 from burnplan.wood.hazards import Condition
 from burnplan.workbench import drawing, gather
-from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job
+from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job, unless_closed
 from burnplan.workbench.actions.jobs.reference import photo_at
 from burnplan.workbench.drawing import BAD, SOFT, STRONG
 from burnplan.workbench.forms import Answers, Choice, Field, Files, Form, whole_number
@@ -392,7 +392,8 @@ _blocked = of_job(
 
 ACTIONS = (
     Action("hold", "Hold a blank", "Hold wood for a job", hold, _holdable,
-           key="h", short="Wood", page="job", why="A blank is held already; ctrl+p, Release"),
+           key="h", short="Wood", page="job",
+           why=unless_closed("A blank is held already; ctrl+p, Release")),
     Action("new_blank", "New blank", "Put wood in stock", new_blank,
            key="b", short="New blank", page="blanks"),
     Action("edit_blank", "Edit blank", "What is on record of the one the cursor is on", edit,
