@@ -119,7 +119,9 @@ COMMANDS = {
     "pace": Listed(
         "time", "Show what your hours say of your pace, how sure that is, and what looks wrong."
     ),
-    "past": Listed("time", "Past jobs: brought in, put right, given out, tried against the forecasts."),
+    "past": Listed(
+        "time", "Past jobs: brought in, put right, given out, tried against the forecasts."
+    ),
     "earnings": Listed(
         "money",
         "Review what delivered jobs earned an hour, against the target, and where hours went.",

@@ -235,7 +235,7 @@ def test_a_quote_without_a_reference_says_what_is_missing(studio: Studio) -> Non
         await hand.fill()
         assert "no reference" in hand.question("#wrong")
         await hand.fill(hours="-3")
-        assert "not a number between 0.01 and 2000" in hand.question("#wrong")
+        assert "not hours of work between 0.01 and 5000" in hand.question("#wrong")
         await hand.fill(hours="6")
 
     at_work(studio, desk)

@@ -475,9 +475,25 @@ def test_what_ifs_change_one_thing_each(studio: Studio, photo: Path) -> None:
 
 def test_the_price_list_grows_with_size_and_detail(studio: Studio) -> None:
     found = what_ifs.price_list(studio, ["10x15cm", "20x30cm"], "basswood")
+    assert found.details == [1, 2, 3, 4, 5]
     for row in found.prices:
-        assert row == sorted(row)
-    assert all(small < large for small, large in zip(*found.prices, strict=True))
+        assert row == sorted(set(row))
+    small, large = found.prices
+    assert len(small) == len(found.details)
+    assert all(less < more for less, more in zip(small, large, strict=True))
+
+
+def test_up_to_twelve_are_put_side_by_side(studio: Studio) -> None:
+    for count in (1, 12):
+        assert len(what_ifs.price_list(studio, ["9x9cm"] * count, "basswood").prices) == count
+    for count in (0, 13):
+        with pytest.raises(BadInput, match="Give 1 to 12 sizes"):
+            what_ifs.price_list(studio, ["9x9cm"] * count, "basswood")
+    species = ["basswood"] * 3
+    with pytest.raises(NotFound):  # no such job: it was not too many
+        what_ifs.compare(studio, "Barn", sizes=["9x9cm"] * 6, zones=[3] * 3, species=species)
+    with pytest.raises(BadInput, match="Give 1 to 12 changes"):
+        what_ifs.compare(studio, "Barn", sizes=["9x9cm"] * 6, zones=[3] * 4, species=species)
 
 
 @pytest.mark.long
