@@ -243,7 +243,7 @@ def load(
 
     Parameters
     ----------
-    book : PlainBook
+    book : JsonBook
     engine : Engine
         Of a book just made, which has no rows.
     rows_by_table : dict

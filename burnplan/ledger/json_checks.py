@@ -27,7 +27,8 @@ from burnplan.terminal_safe import of_shells
 LARGEST_INTEGER = 2**31 - 1  # a server's, and more than any count here
 DEEPEST = 100
 
-AMOUNT = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,4})?")
+# As many digits as an amount on record has, which adds up others.
+AMOUNT = re.compile(r"-?[0-9]{1,15}(\.[0-9]{1,4})?")
 # What a terminal would obey, and halves of characters that no database stores.
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 

@@ -455,7 +455,7 @@ def merge(on_record: Sequence[KeptStep], wanted: Sequence[StepPlan]) -> Merge:
 
     Parameters
     ----------
-    on_record : sequence of Kept
+    on_record : sequence of KeptStep
         Each key once.
     wanted : sequence of StepPlan
         As :func:`steps_for` gives them.

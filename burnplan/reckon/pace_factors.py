@@ -30,7 +30,7 @@ class PaceFactor:
     about : str
         What takes that much longer, or shorter.
     factor : float
-        1 is as the starting guess, 0.7 is 30 % faster.
+        1 is as the starting guess, 0.7 takes 30 % less time.
     within : float
         It is sure, nine times in ten, within this share either way.
     """
@@ -45,12 +45,23 @@ class PaceFactor:
         Examples
         --------
         >>> PaceFactor("dark fills, against pale ones", 0.7, 0.12).in_words()
-        'dark fills, against pale ones: 30 % faster than the starting guess; sure within ±12 %'
+        'dark fills, against pale ones: 30 % shorter than the starting guess; sure within ±12 %'
         """
         share = abs(self.factor - 1) * 100
-        pace = f"{share:.0f} % {'slower' if self.factor > 1 else 'faster'} than"
+        pace = f"{share:.0f} % {'longer' if self.factor > 1 else 'shorter'} than"
         said = "as" if abs(self.factor - 1) < _AS_GUESSED else pace
         return f"{self.about}: {said} the starting guess; sure within {spread(self.within)}"
+
+
+def is_clear(factor: float, within: float) -> bool:
+    """Return whether a factor differs from the starting guess by more than it may be off.
+
+    Examples
+    --------
+    >>> is_clear(1.5, 0.6), is_clear(0.6, 0.6)
+    (False, True)
+    """
+    return max(factor, 1 / factor) > 1 + within
 
 
 def spread(within: float) -> str:
@@ -70,6 +81,7 @@ def spread(within: float) -> str:
         return f"±{within * 100:.0f} %"
     parts = 1 + within
     named = {2: "half", 3: "a third", 4: "a quarter", 5: "a fifth"}.get(round(parts))
+    named = "two thirds" if parts < 1.75 else named
     return f"{named or f'1/{parts:.0f}'} to {parts:.2g} times"
 
 
@@ -113,7 +125,7 @@ def pace_factors(pace: Pace) -> tuple[PaceFactor, ...]:
 
     Returns
     -------
-    tuple of Learned
+    tuple of PaceFactor
         Each stage on a middling piece; then burning, what changes it against
         what the starting guess says that it changes.
     """

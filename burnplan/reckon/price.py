@@ -230,7 +230,7 @@ def shared_out(parts: Sequence[Decimal], digits: int) -> tuple[Decimal, ...]:
     ['33.34', '33.33', '33.33']
     """
     unit = Decimal(1).scaleb(-digits)
-    whole = _rounded(sum(parts, Decimal(0)), digits)
+    whole = sum(parts, unit / 2).quantize(unit, ROUND_FLOOR)  # half up, below zero too
     down = [part.quantize(unit, ROUND_FLOOR) for part in parts]
     missing = int((whole - sum(down, Decimal(0))) / unit)
     most_lost = sorted(range(len(parts)), key=lambda i: down[i] - parts[i])

@@ -118,9 +118,9 @@ def with_one_more(
 
     Parameters
     ----------
-    before, after : Belief
+    before, after : NormalInverseGamma
         Without a further column; stacks of shape (b,).
-    seen : Seen
+    seen : SufficientStatistics
         Gram (b, p + k, p + k) and moment (b, p + k), the k candidates last.
     own_precision : float or ndarray, shape (b, 1)
         Of the prior of a candidate's coefficient, which has mean 0.

@@ -13,7 +13,7 @@ from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 from burnplan.errors import BadInput
-from burnplan.wood.moisture import FIBRE_SATURATION
+from burnplan.wood.moisture import FIBRE_SATURATION, WETTEST
 
 if TYPE_CHECKING:
     from burnplan.reckon.regression import Array
@@ -43,7 +43,7 @@ class MeterReading:
     moisture: float
 
     def __post_init__(self) -> None:
-        if not 0 <= self.moisture <= 200:
+        if not 0 <= self.moisture <= WETTEST:
             raise BadInput(
                 f"{self.moisture:g} % is not a moisture content", "Meters show about 4 to 30 %"
             )

@@ -66,7 +66,7 @@ class Facts(NamedTuple):
         A quote was issued; one was accepted.
     deposit_met : bool
         The deposit asked for has been received (or none was asked for).
-    prepare, transfer, burn, finish : Phase
+    prepare, transfer, burn, finish : PhaseCount
         Of burning, only the steps that burn: the zones.
     burned : bool
         A burn session is on record.

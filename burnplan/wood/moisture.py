@@ -10,6 +10,10 @@ from enum import StrEnum
 from burnplan.errors import BadInput
 from burnplan.units import UnitSystem
 
+WETTEST = 200.0
+"""Moisture content, %, beyond which none is believed: green wood can hold more water than wood (a
+limit by definition)."""
+
 FIBRE_SATURATION = 30.0
 """Moisture content, %, above which wood neither shrinks nor swells (Wood Handbook ch. 4)."""
 
@@ -140,17 +144,17 @@ def format_temperature(celsius: float, units: UnitSystem = UnitSystem.METRIC) ->
     ('21 °C', '70 °F')
     """
     if units is UnitSystem.IMPERIAL:
-        return f"{to_fahrenheit(celsius):.0f} °F"
-    return f"{celsius:.0f} °C"
+        return f"{round(to_fahrenheit(celsius))} °F"
+    return f"{round(celsius)} °C"
 
 
-def parse_percent(text: str) -> float:
+def parse_percent(text: str, most: float = 100.0) -> float:  # all of it, by definition
     """Read a humidity or a moisture content, %.
 
     Raises
     ------
     BadInput
-        If it is not a percentage from 0 to 100, or looks like a fraction (0.45).
+        If it is not a percentage from 0 to the most, or looks like a fraction (0.45).
 
     Examples
     --------
@@ -160,7 +164,7 @@ def parse_percent(text: str) -> float:
     hint = "Write it like 45% or 8.5"
     found = _PERCENT.fullmatch(text.strip())
     value = float(found[1].replace(",", ".")) if found else math.nan
-    if not 0 <= value <= 100:
+    if not 0 <= value <= most:
         raise BadInput(f"'{text}' is not a percentage", hint)
     if 0 < value < 1:
         raise BadInput(f"'{text}' looks like a fraction of one", hint)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from burnplan.errors import BadInput
-from burnplan.wood.moisture import FIBRE_SATURATION
+from burnplan.wood.moisture import FIBRE_SATURATION, WETTEST
 from burnplan.wood.species import Mark, Species
 
 # Wood Handbook ch. 13: between these the coefficients of Table 13-5 hold.
@@ -122,7 +122,7 @@ def _check_shrinkage(shrinkage: float) -> None:
 
 
 def _check_moisture(moisture: float) -> None:
-    if not 0 <= moisture <= 200:
+    if not 0 <= moisture <= WETTEST:
         raise BadInput(f"{moisture:g} % is not a moisture content", "Give it like 8 or 8.5")
 
 

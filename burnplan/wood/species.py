@@ -125,12 +125,16 @@ class Species:
     @property
     def bare_lightness(self) -> float:
         """L* of a fresh sanded face."""
-        return self.value("bare") or _UNKNOWN_BARE
+        return self._known("bare", _UNKNOWN_BARE)
 
     @property
     def darkest_burn(self) -> float:
         """L* of the darkest burn on it."""
-        return self.value("burnt") or _UNKNOWN_BURNT
+        return self._known("burnt", _UNKNOWN_BURNT)
+
+    def _known(self, figure: str, otherwise: float) -> float:
+        found = self.value(figure)  # black is 0, and known
+        return otherwise if found is None else found
 
     def read_as(self, bare: float) -> "Species":
         """Return it with the bare lightness of one board, as read from a photo of that.

@@ -17,6 +17,7 @@ from burnplan.errors import BadInput, BurnplanError
 from burnplan.ledger import engines, json_book, json_book_schema, json_checks, migrate
 from burnplan.ledger.models import Client, History, PastJob, Record
 from burnplan.ledger.tables import rows, tables, to_json
+from burnplan.money import LARGEST
 from tests.keeping.conftest import JSON, read
 
 
@@ -216,6 +217,15 @@ def test_rules_and_keys_of_the_tables_are_enforced(loader: Loader) -> None:
 TEXT = st.text(
     st.characters(blacklist_categories=["Cs", "Cc"], whitelist_characters="\n\t"), max_size=60
 )
+
+
+def test_the_largest_amount_that_is_taken_is_sound() -> None:
+    of_quote = json_checks.checks(Record.metadata.tables["quote"])["total"]
+    for total in (LARGEST, 100 * LARGEST + Decimal("0.5")):  # a hundred hours of the largest
+        assert of_quote(to_json(total)) == ""
+    assert of_quote("9" * 16)
+
+
 AMOUNT = st.decimals(-(10**9), 10**9, places=4, allow_nan=False).filter(lambda d: d != 0)
 
 

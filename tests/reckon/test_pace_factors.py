@@ -95,10 +95,11 @@ def test_what_hypotheses_disagree_about_makes_it_unsure() -> None:
 @pytest.mark.parametrize(
     ("factor", "within", "words"),
     [
-        (2.0, 1.0, "100 % slower than the starting guess; sure within half to 2 times"),
-        (1.5, 0.12, "50 % slower than the starting guess; sure within ±12 %"),
-        (0.7, 0.12, "30 % faster than the starting guess; sure within ±12 %"),
-        (1.031, 0.5, "3 % slower than the starting guess; sure within ±50 %"),
+        (2.0, 1.0, "100 % longer than the starting guess; sure within half to 2 times"),
+        (1.5, 0.6, "50 % longer than the starting guess; sure within two thirds to 1.6 times"),
+        (1.5, 0.12, "50 % longer than the starting guess; sure within ±12 %"),
+        (0.7, 0.12, "30 % shorter than the starting guess; sure within ±12 %"),
+        (1.031, 0.5, "3 % longer than the starting guess; sure within ±50 %"),
         (1.029, 0.5, "as the starting guess; sure within ±50 %"),
         (0.971, 0.5, "as the starting guess; sure within ±50 %"),
     ],

@@ -147,6 +147,13 @@ def test_parts_add_up_and_none_is_a_unit_off(parts: list[Decimal], digits: int) 
     assert all(a == b for a, b in zip(found, parts, strict=True) if b % unit == 0)
 
 
+def test_a_piece_given_away_costs_nothing() -> None:
+    """Work of 25 012.50 yen, down to the price agreed, is no unit below it."""
+    whole = Terms("JPY", 0, Decimal(2001), consumables_percent=Decimal(0),
+                  overhead_percent=Decimal(0), agreed=Decimal(0))  # fmt: skip
+    assert price_for(12.5, whole).total == 0
+
+
 def test_a_price_pays_the_hours_it_charges() -> None:
     terms = Terms("EUR", 2, Decimal(30), wood=Decimal(20), packing=Decimal(5))
     assert hours_paid(price_for(12, terms).net, terms) == pytest.approx(12, abs=0.001)

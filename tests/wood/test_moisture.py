@@ -90,6 +90,10 @@ def test_shown_in_both_scales(celsius: float) -> None:
         assert shown == pytest.approx(celsius, abs=0.51)
 
 
+def test_just_below_nought_is_nought() -> None:
+    assert format_temperature(-0.3) == "0 °C"
+
+
 @pytest.mark.parametrize(("text", "value"), [("45", 45), ("45 %", 45), ("8,5%", 8.5), ("0", 0)])
 def test_a_percentage_is_read(text: str, value: float) -> None:
     assert parse_percent(text) == value

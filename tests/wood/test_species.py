@@ -207,6 +207,10 @@ def test_a_letter_or_two_wrong_is_asked_about(text: str, meant: tuple[str, ...])
     assert perhaps_meant(text) == meant
 
 
+def test_black_is_a_lightness_that_is_known() -> None:
+    assert species_or_own("basswood").read_as(1.0).darkest_burn == 0.0
+
+
 def test_an_own_species_works_downstream() -> None:
     for own in (species_or_own("Olive"), own_species(" olive "), species_on_record("olive")):
         assert (own.key, own.name, own.own) == ("olive", "Olive", True)

@@ -44,7 +44,7 @@ def test_each_past_job_is_drawn_in_its_band(studio: Studio, tmp_path: Path) -> N
         for place, job in zip(places, tried, strict=True):
             for other, than in zip(places, tried, strict=True):
                 assert place >= other or job.actual_h < than.actual_h
-        assert any("slower" in line or "faster" in line for line in hand.lines("#learned"))
+        assert any("longer" in line or "shorter" in line for line in hand.lines("#learned"))
         # Four jobs are too few for a share; a fifth is enough.
         assert hand.app.page.listing.border_subtitle == ""
         file.write_text(PAST.splitlines()[0] + "\nBear" + PAST.splitlines()[1][3:] + "\n")

@@ -43,5 +43,6 @@ def command(
     if file is not None:
         name = the_settings(context).name
         written = calendar_file.write_calendar(found, file, name, studio.now())
-        console.notice(f"Wrote {len(found)} entries to {written.path}")
+        entries = "1 entry" if len(found) == 1 else f"{len(found)} entries"
+        console.notice(f"Wrote {entries} to {written.path}")
     return Answer(found, lambda them: None if file else shown.entry_table(them, studio))

@@ -189,7 +189,7 @@ def log_moisture(
     NotAllowed
         If the blank was scrapped, or has no reading that it could replace.
     """
-    value = moisture.parse_percent(percent)
+    value = moisture.parse_percent(percent, moisture.WETTEST)
     with studio.writing("blank.moisture") as (book, entry):
         blank = find_blank(book, which)
         _not_scrapped(blank)

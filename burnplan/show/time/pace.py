@@ -112,16 +112,19 @@ def pace_report(view: PaceView, settings: Settings, *, priors: bool) -> Renderab
     if not view.jobs:
         parts.append(Text("Until then the starting guess holds, and is wide", "soft"))
     rows = table("+what", ">against the guess", ">sure within")
-    from burnplan.reckon.pace_factors import spread  # brings numpy: only where pace is shown
+    from burnplan.reckon.pace_factors import (
+        is_clear,
+        spread,
+    )  # brings numpy: only where pace is shown
 
     for one in view.learned:
-        style = "" if abs(one.factor - 1) < one.within else "ember"
+        style = "ember" if is_clear(one.factor, one.within) else ""
         rows.add_row(
             Text(one.about),
             Text(f"× {one.factor:.2f}", style),
             Text(spread(one.within), "soft"),
         )
-    clear = [one for one in view.learned if abs(one.factor - 1) > one.within]
+    clear = [one for one in view.learned if is_clear(one.factor, one.within)]
     parts += [rows, *(Text(f"{one.words[0].upper()}{one.words[1:]}") for one in clear)]
     for suspect in view.suspects:
         work, number = suspect.work or "its hours", suspect.past_number

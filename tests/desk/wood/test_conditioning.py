@@ -104,6 +104,8 @@ class TestMoisture:
         found = conditioning.log_moisture(studio, blank, "15")
         assert (found.verdict, found.days_left) == (Verdict.WAIT, None)
         assert found.unknown is Unknown.TOO_FEW
+        # Green sapwood of basswood (Wood Handbook, Table 4-1; from memory).
+        assert conditioning.log_moisture(studio, blank, "133").unknown is Unknown.TOO_WET
 
     def test_one_that_was_mistyped_is_put_right(
         self, studio: Studio, blank: str, clock: FixedClock
