@@ -498,8 +498,8 @@ class Workbench(Doing):
             self._once_there = action  # pressed before the job opened is there
         elif action.can(self):
             action.do(self)
-        else:
-            self.say(action.why_not(self))
+        elif why := action.why_not(self):
+            self.say(why)
 
     def _act_once_there(self) -> None:
         """Do what was meant for a job that was not there yet; nothing where another page is."""

@@ -15,6 +15,8 @@ from burnplan.reckon.checklist import Phase
 from burnplan.workbench import board
 from burnplan.workbench.board import Board, ZoneLine
 from burnplan.workbench.gather import Shapes
+from burnplan.workbench.gather import at_work as at_work_on
+from burnplan.workbench.pages.burning import BurningPage
 from tests.conftest import FixedClock
 from tests.workbench.hand import BASSWOOD, SIZES, Hand, at_work, barn, settle_phases
 
@@ -297,6 +299,17 @@ def test_a_session_without_a_zone_has_none_to_be_done(studio: Studio) -> None:
     with pytest.raises(NotAllowed, match="burns no zone"):
         sessions.stop(studio, done=True)
     assert sessions.open_now(studio) is not None, "nothing half done"
+
+
+def test_a_zone_that_is_not_done_yet_comes_next(studio: Studio, photo: Path) -> None:
+    code = _with_photo(studio, photo)
+    page = BurningPage(studio, "burning")
+    for zone in (1, 3):  # what was left open before it does not call the hand back
+        sessions.start(studio, code, sessions.Doing(zone=zone))
+        sessions.stop(studio)
+        page.found = at_work_on(studio, code)
+        assert page.step is not None
+        assert page.step.zone == zone
 
 
 @pytest.mark.long

@@ -160,7 +160,7 @@ class BurningPage(WorkbenchPage[gather.AtWork]):
             worked = [one for one in self.found.job.sessions if one.spoiled is None][:1]
             was = [one.number for one in self.found.job.steps
                    if worked and one.zone and one.zone == worked[0].zone]  # fmt: skip
-            open_ones = [one for one in open_ones if was and one.number > was[0]] or open_ones
+            open_ones = [one for one in open_ones if was and one.number >= was[0]] or open_ones
         return next(iter(open_ones), None)
 
     def arm(self) -> bool:

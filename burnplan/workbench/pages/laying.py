@@ -351,8 +351,6 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
 
     def closer(self, by: int, at: tuple[float, float] | None = None) -> None:
         """Look closer or from farther off, at a point of the wood or at what is in hand."""
-        from burnplan.workbench import tabletop
-
         if self.table is None:
             return
         closer = max(1, min(CLOSEST, self.view.closer * 2 if by > 0 else self.view.closer // 2))
@@ -371,7 +369,6 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
                 at[0] + (x + wide[0] / 2 - at[0]) * share,
                 at[1] + (y + wide[1] / 2 - at[1]) * share,
             )
-        del tabletop
         self.look_at(closer=closer, middle=middle if closer > 1 else None)
 
     @property

@@ -106,13 +106,10 @@ def take_off(bench: "Workbench") -> None:
         Field("reason", "Why", "away"),
     ]
 
-    def send(answers: Answers) -> DayOffView:
+    def taken(answers: Answers) -> tuple[DayOffView, list[PlannedView]]:
         first = typed_dates.day(bench.studio, answers["first"])
         last = typed_dates.day(bench.studio, answers["last"]) if answers["last"] else None
-        return days_off.add(bench.studio, first, last, answers["reason"] or "away")
-
-    def taken(answers: Answers) -> tuple[DayOffView, list[PlannedView]]:
-        made = send(answers)
+        made = days_off.add(bench.studio, first, last, answers["reason"] or "away")
         return made, planned_sessions.on_days(bench.studio, made.starts_on, made.ends_on)
 
     def then(found: tuple[DayOffView, list[PlannedView]]) -> None:
