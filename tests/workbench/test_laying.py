@@ -177,8 +177,11 @@ def test_marks_by_keys(studio: Studio, job: str) -> None:
         assert shown(hand) != before, "what is no subject is bare"
         await hand.press("F", "left", "i")
         assert values(table)["focal 0"] == "rectangle 29,30 69,70"
+        assert "x Remove" in hand.text("KeyLine")
         await hand.press("D", "x")
         assert "drop 0" not in values(table)
+        await hand.press("s")
+        assert "x Remove" not in hand.text("KeyLine"), "no mark is in hand"
         await hand.press("D", "right", "K")
         await hand.press("enter")
         await hand.fill(value="ellipse 40,40 60,66")
@@ -186,7 +189,7 @@ def test_marks_by_keys(studio: Studio, job: str) -> None:
         commands.append(table.command())
         await hand.press("ctrl+s")
 
-    at_work(studio, desk, size=(80, 24))
+    at_work(studio, desk, size=(120, 30))
     kept = plan_of(studio, job)
     control = layout_of(studio, job).control
     assert len(control.subject) == len(control.background) == len(control.keep) == 1

@@ -316,6 +316,7 @@ class LayingPage(WorkbenchPage[gather.JobDetail | None]):
         self.show()
         self.redraw()
         self._put_aside()
+        self.bench.refresh_keys()
 
     def show(self) -> None:
         """Show the values."""
