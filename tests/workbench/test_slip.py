@@ -88,7 +88,7 @@ def test_the_account_is_of_the_quote_that_holds_and_a_newer_one_stands_by_itself
     said = _account(studio, code)
     assert said[:2] == ["quote €555.00 accepted", "quote €700.00 open"]
     assert said[2].startswith("until ")
-    assert "owed €535.00" in said
+    assert "to pay €535.00" in said
     assert str(commissions.show(studio, code).balance) == "535.00"
 
 

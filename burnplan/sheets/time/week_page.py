@@ -130,7 +130,13 @@ def _job(
     cells = (
         (job.code, BOLD, INK, "", INK),
         (job.title, REGULAR, INK, job.client or "", SOFT),
-        (settings.wording.own(job.stage.value), REGULAR, INK, f"owed {owed}" if owed else "", SOFT),
+        (
+            settings.wording.own(job.stage.value),
+            REGULAR,
+            INK,
+            f"{owed} to pay" if owed else "",
+            SOFT,
+        ),
         (due, REGULAR, INK, "", INK),
         (half, REGULAR, INK, f"{to.strip()} {most}".strip(), SOFT),
         (chance, REGULAR, urgent, "", INK),

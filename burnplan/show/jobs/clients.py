@@ -40,7 +40,7 @@ def client_card(client: ClientView, settings: Settings, today: date) -> Renderab
     )
     if not client.jobs:
         return known
-    rows = table("job", "+title", "stage", "due", ">paid", ">owed")
+    rows = table("job", "+title", "stage", "due", ">paid", ">to pay")
     for job in client.jobs:
         rows.add_row(
             Text(job.code, "code"),

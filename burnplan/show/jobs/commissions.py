@@ -124,7 +124,7 @@ def commission_card(one: CommissionView, settings: Settings, today: date) -> Ren
         ("quote", quoted),
         ("deposit", money(one.deposit) if one.deposit else None),
         ("received", money(one.received) if one.received else None),
-        ("owed", owed),
+        ("to pay", owed),
         ("written off", Text(one.written_off or "")),
         ("note", Text(one.note)),
     )

@@ -40,7 +40,7 @@ def job_table(jobs: "list[JobView]", settings: "Settings", today: date) -> Rende
     """Return the open jobs, or what to do when there are none."""
     if not jobs:
         return Text("No open jobs. Log one with: burnplan commission add", "soft")
-    rows = table("job", "+title", "stage", "due", ">done", ">left", ">on time", ">owed", "++next")
+    rows = table("job", "+title", "stage", "due", ">done", ">left", ">on time", ">to pay", "++next")
     for job in jobs:
         name = Text(job.title)
         if job.client:
@@ -79,7 +79,7 @@ def _job_card(job: "JobView", settings: "Settings", today: date) -> RenderableTy
     line = Text.assemble(
         f"{job.client}  " if job.client else "",
         "due ", due_text(job.due, today), "  left ", _left(job), "  on time ",
-        chance_text(job.on_time), f"  owed {owed}",
+        chance_text(job.on_time), f"  to pay {owed}",
     )  # fmt: skip
     if job.hours_done:
         line.append(f"  done {format_hours(job.hours_done)}")

@@ -195,7 +195,7 @@ def account(now: gather.Now, job: gather.JobDetail) -> Content:
     ]
     if one.drop_terms is not None:
         lines.append(line("agreed", one.to_pay, drop_terms.IN_WORDS[one.drop_terms]))
-    what = "too much" if one.balance < 0 else "owed"
+    what = "too much" if one.balance < 0 else "to pay"
     more = "the rest is written off" if one.written_off else ""
     if held or one.balance:
         lines.append(line(what, abs(one.balance), more, WARN if one.balance else GOOD))

@@ -21,7 +21,7 @@ _COLUMNS = (
     Column("done", 7, right=True, needs=144),
     Column("left", 30, right=True, needs=118),
     Column("on time", 7, right=True),
-    Column("owed", 12, right=True, needs=88),
+    Column("to pay", 12, right=True, needs=88),
     Column("next", 22, grow=3, needs=168),
 )
 
