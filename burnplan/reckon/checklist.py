@@ -251,10 +251,11 @@ def _passes(job: ChecklistJob) -> Iterable[tuple[str, str, str]]:
 
 
 def _burn(job: ChecklistJob) -> Iterable[StepPlan]:
-    for zone in sorted(job.zones, key=lambda zone: zone.zone):
-        yield StepPlan(
-            Phase.BURN, f"zone-{zone.zone}", _zone_words(zone), _zone_note(zone), zone.zone
-        )
+    # Of thresholds that were given, some may part nothing.
+    zones = [zone for zone in job.zones if zone.area_cm2 or zone.zone == LETTERING]
+    for place, zone in enumerate(sorted(zones, key=lambda zone: zone.zone)):
+        note = _zone_note(zone, first=place == 0)
+        yield StepPlan(Phase.BURN, f"zone-{zone.zone}", _zone_words(zone), note, zone.zone)
     if not job.zones:
         yield StepPlan(
             Phase.BURN,
@@ -278,13 +279,13 @@ def _zone_words(zone: ZoneToBurn) -> str:
     return f"Burn {name}: {first}{area}, darkness {100 * zone.darkness:.0f} %"
 
 
-def _zone_note(zone: ZoneToBurn) -> str:
+def _zone_note(zone: ZoneToBurn, *, first: bool) -> str:
     notes = {
-        1: f"{cautions.SMOKE}. {cautions.FIRE}",
         2: "Tone comes from heat and time, not from pressure",
         LETTERING: "Check the spelling once more; a fine tip, the same heat for every letter",
     }
-    return notes.get(zone.zone, "")
+    of_burning = (cautions.SMOKE, cautions.FIRE) if first else ()
+    return ". ".join((*of_burning, *filter(None, [notes.get(zone.zone)])))
 
 
 def _finish(job: ChecklistJob) -> Iterable[StepPlan]:
@@ -339,7 +340,7 @@ _MOST_ZONES = 9
 @cache
 def _order_of_work() -> dict[str, int]:
     """Return the place of every step that some job needs."""
-    zones = tuple(ZoneToBurn(zone, 0, 1) for zone in (*range(1, _MOST_ZONES + 1), LETTERING))
+    zones = tuple(ZoneToBurn(zone, 1, 1) for zone in (*range(1, _MOST_ZONES + 1), LETTERING))
     most = ChecklistJob(sanding=still_to_do(None), zones=zones, coats=MOST_COATS, words="?")
     places = {step.key: place for place, step in enumerate(steps_for(most))}
     # What stands for the zones until they are known.

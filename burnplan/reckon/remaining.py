@@ -240,7 +240,7 @@ def share_burned(plan: WorkPlan, burned: Collection[int]) -> float:
     whole = fsum(hours.values())  # exact: all burned is 1 in any order
     if whole <= 0:
         # Nothing but bare wood: each zone counts alike.
-        hours = dict.fromkeys(hours, 1.0)
+        hours = {zone.zone: 1.0 for zone in plan.zones if zone.area_cm2}
         whole = float(len(hours))
     return fsum(hours.get(zone, 0.0) for zone in set(burned)) / whole if whole else 0.0
 

@@ -23,6 +23,7 @@ from burnplan.reckon.checklist import (
     place_of,
     steps_for,
 )
+from burnplan.wood import cautions
 from burnplan.wood.grits import still_to_do
 from burnplan.zone_names import LETTERING
 
@@ -353,3 +354,11 @@ def test_zones_replanned_keep_the_burned_ones(before: int, after: int) -> None:
     burned = {step.key for step in steps if step.phase is Phase.BURN}
     assert burned <= {key for key, kept in merged.items() if kept.touched}
     assert {f"zone-{zone}" for zone in range(1, after + 1)} <= merged.keys()
+
+
+def test_a_zone_that_is_nowhere_is_not_burned() -> None:
+    """Thresholds that were given may part nothing: no step, and the cautions come with the first."""
+    zones = (ZoneToBurn(1, 0.0, 0.0), ZoneToBurn(2, 0.0, 0.0), ZoneToBurn(3, 93.0, 0.5))
+    steps = [one for one in steps_for(ChecklistJob(zones=zones)) if one.phase is Phase.BURN]
+    assert [one.zone for one in steps] == [3]
+    assert steps[0].caution == f"{cautions.SMOKE}. {cautions.FIRE}"

@@ -29,6 +29,8 @@ def test_zones_count_by_their_hours() -> None:
     assert share_burned(plan, (1, 2, 7)) == pytest.approx(1.0)
     bare = WorkPlan(300, 400, 550, "basswood", 410, zones[2:], LineWork())
     assert share_burned(bare, (3,)) == 1.0
+    nowhere = bare._replace(zones=(ZoneWork(1, 0, 0.0, 0.0), *zones[2:]))
+    assert share_burned(nowhere, (3,)) == 1.0
     assert share_burned(WorkPlan(300, 400, 0, "", None, (), LineWork()), (1,)) == 0.0
 
 
