@@ -35,6 +35,7 @@ from burnplan.reckon.pace_fit import (
 )
 from burnplan.reckon.pace_rows import LUMP, STAGES, PastJob, Records, design, rows_of
 from burnplan.reckon.regression import Array
+from burnplan.reckon.remaining import SUSPECT
 from burnplan.reckon.work import Work, WorkPlan
 
 DRAWS = 4000
@@ -43,10 +44,6 @@ of √(0.9 · 0.1 / 4000) (own derivation)."""
 MEMORY = 400
 """Jobs further back than this count for 13 % of the newest at most, 0.995⁴⁰⁰, and are left out
 (our own choice, for time: what hangs on it is a day's reckoning, not the forecast)."""
-SUSPECT = 3.2
-"""Deviations from what is expected beyond which hours look wrong: of normal ones 1 in 700 does
-(our own choice: one false word in 175 jobs of four stages)."""
-
 # How far a job that none bears out may move what is forecast for another, in log hours. Less
 # than the 25 % that are promised, since the job after it may move it further (our own bound).
 _ALONE_MOVES = log(1.15)

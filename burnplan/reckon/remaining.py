@@ -14,6 +14,10 @@ from burnplan.reckon.work import Work, WorkPlan
 _Z = {0.1: -1.2815515655446004, 0.5: 0.0, 0.8: 0.8416212335729143, 0.9: 1.2815515655446004}
 
 
+SUSPECT = 3.2
+"""Deviations from what is expected beyond which hours look wrong: of normal ones 1 in 700 does
+(our own choice: one false word in 175 jobs of four stages)."""
+
 # What a job's own sessions say of its other hours (our assumptions). Of the variance of a
 # stage's log hours this share is scatter between its parts, which hours already spent say
 # nothing about; the rest is the job's own pace, correlated between its stages by this much.
@@ -117,7 +121,8 @@ def hours_left(
     Hours already spent on what is settled say how fast this job goes: each
     stage's pace is a normal belief about the logarithm of hours over forecast,
     brought up to date by them, most for the same stage and half as much for the
-    others. The spread narrows as a job goes on.
+    others; hours so far off that they look wrong count no more than the farthest that
+    do not. The spread narrows as a job goes on.
 
     What is left of the stages is then taken to be slow or fast together, as an
     artist is: standard deviations add up, which is wider than if they were
@@ -194,7 +199,8 @@ def _own_pace(
         # Over a small share of the stage its parts have not averaged out.
         noise = _SCATTER * spread[seen] ** 2 / min(1.0, share)
         gain = {work: cover[work, seen] / (cover[seen, seen] + noise) for work in Work}
-        surprise = ratio - mean[seen]
+        far = SUSPECT * sqrt(cover[seen, seen] + noise)
+        surprise = min(max(ratio - mean[seen], -far), far)
         mean = {work: mean[work] + gain[work] * surprise for work in Work}
         cover = {
             (one, other): was - gain[one] * cover[seen, other]

@@ -357,7 +357,7 @@ def test_zones_replanned_keep_the_burned_ones(before: int, after: int) -> None:
 
 
 def test_a_zone_that_is_nowhere_is_not_burned() -> None:
-    """Thresholds that were given may part nothing: no step, and the cautions come with the first."""
+    """Thresholds given may part nothing: it has no step, and cautions come with the first."""
     zones = (ZoneToBurn(1, 0.0, 0.0), ZoneToBurn(2, 0.0, 0.0), ZoneToBurn(3, 93.0, 0.5))
     steps = [one for one in steps_for(ChecklistJob(zones=zones)) if one.phase is Phase.BURN]
     assert [one.zone for one in steps] == [3]

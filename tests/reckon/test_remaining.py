@@ -229,3 +229,14 @@ def test_what_one_stage_says_of_another_is_half() -> None:
     doubt = 0.75 - gain * 0.75 * 0.5 + 0.25
     assert left.p50 == pytest.approx(10 * np.exp(gain * np.log(2)))
     assert left.quantile(0.9) == pytest.approx(left.p50 * np.exp(Z90 * s * np.sqrt(doubt)))
+
+
+def test_a_clock_that_hardly_ran_makes_no_job_instant() -> None:
+    """Ten seconds, or a week, on record of ten hours' burning: both are slips of the clock."""
+    forecast = {work.value: {"p50": 10.0, "p90": 14.0} for work in Work}
+    settled = {Work.BURN: 1.0}
+    without = hours_left(forecast, settled).p50
+    few, many = (
+        hours_left(forecast, settled, {Work.BURN: hours}).p50 for hours in (10 / 3600, 168.0)
+    )
+    assert without / 2 < few < without < many < 2 * without
