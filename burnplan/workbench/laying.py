@@ -29,11 +29,11 @@ from burnplan.tone.placement import SCALES, Placement
 from burnplan.units import MM_PER_INCH
 from burnplan.workbench import cropping
 from burnplan.workbench.cropping import Box
-from burnplan.workbench.forms import whole_number
+from burnplan.workbench.forms import chosen_of, whole_number
 from burnplan.workbench.marking import MARKS, areas_of, grown, in_order, marked, moved
 from burnplan.zoning import FEWEST, MOST
 
-_SWITCHES = ("mirror", "whole", "levels")
+_SWITCHES = {"mirror": ("no", "yes"), "whole": ("fill", "whole"), "levels": ("no", "found")}
 PLACE = ("shift", "scale", "turn", "mirror", "whole", "margin", "crop")
 TONES = ("black", "white", "midtone", "contrast", "levels")
 DRAWN = ("zones", "line")
@@ -128,8 +128,7 @@ class Table:
             return typed.shift or ",".join(typed_length(mm, self.taken.unit) for mm in shown)
         value = getattr(typed, name)
         if name in _SWITCHES:
-            words = {"whole": ("fill", "whole"), "levels": ("no", "found")}
-            return words.get(name, ("no", "yes"))[bool(value)]
+            return _SWITCHES[name][bool(value)]
         if value is None:
             found = laid.layout.control.auto_levels
             return "found" if found else {"black": "0", "white": "100"}[name]
@@ -457,15 +456,9 @@ def _value(name: str, text: str) -> object:
     """Return what was typed for an option."""
     text = text.strip()
     if name in _SWITCHES:
-        words = {"yes": True, "no": False, "whole": True, "fill": False, "found": True}
-        if text.lower() not in words:
-            raise BadInput(f"'{text}' is neither", f"Give one of {', '.join(words)}")
-        return words[text.lower()]
+        return chosen_of(_SWITCHES[name], text, f"answer for {name}") == _SWITCHES[name][1]
     if name == "line":
-        try:
-            return Detail(text.lower())
-        except ValueError:
-            raise BadInput(f"Lines cannot be '{text}'", f"Choose {' or '.join(Detail)}") from None
+        return chosen_of(tuple(Detail), text, "way to draw lines")
     if name in ("shift", "margin", "crop"):
         return text
     try:

@@ -354,6 +354,12 @@ def test_what_cannot_be_is_said_and_changes_nothing(studio: Studio, job: str) ->
         await hand.press("b", "enter")
         await hand.fill(value="120")
         assert "120" in hand.question("#wrong")
+        await hand.press("escape", "c", "enter")
+        await hand.fill(value="150")
+        assert "must be between 0 and 100, not 150" in hand.question("#wrong"), "as it was typed"
+        await hand.press("escape", "m", "u", "enter")
+        await hand.fill(value="whole")
+        assert hand.question("#wrong").endswith("Give no, yes.")
         await hand.press("escape")
         assert not table.is_changed
         await hand.press("e", "enter")

@@ -16,6 +16,7 @@ from burnplan.passes import Detail
 from burnplan.tone.areas import AreaKind, MarkedArea, On
 from burnplan.tone.control import ToneControl
 from burnplan.tone.placement import Fit, Placement
+from burnplan.tone.validation import number_within
 from burnplan.units import MM_PER_INCH, parse_length, unit_in
 
 _AREA_HINT = (
@@ -302,7 +303,9 @@ def changed(
         "white": wanted.white,
         "midtone": wanted.midtone,
         "auto_levels": wanted.levels,
-        "local_contrast": None if wanted.contrast is None else wanted.contrast / 100,
+        "local_contrast": None
+        if wanted.contrast is None
+        else number_within(wanted.contrast, 0, 100, "local contrast") / 100,
         "background": None if wanted.drop is None else _areas(wanted.drop),
         "subject": None if wanted.subject is None else _areas(wanted.subject),
         "keep": None if wanted.keep is None else _areas(wanted.keep),

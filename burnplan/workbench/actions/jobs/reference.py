@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from burnplan.desk.jobs import references
-from burnplan.errors import BadInput, NotFound
+from burnplan.errors import NotFound
 from burnplan.files import given_path
 from burnplan.passes import Detail
 from burnplan.workbench.actions.action import Action, of_job, unless_closed
@@ -53,14 +53,6 @@ def photo_at(text: str) -> Path:
     return path
 
 
-def _line(text: str) -> Detail | None:
-    try:
-        return Detail(text.strip().lower()) if text.strip() else None
-    except ValueError:
-        names = " or ".join(Detail)
-        raise BadInput(f"Lines cannot be '{text}'", f"Choose {names}") from None
-
-
 class _Plan(NamedTuple):
     """What a form says of a plan; None and nothing leave a thing as it is."""
 
@@ -77,7 +69,9 @@ class _Plan(NamedTuple):
 def _plan_of(answers: Answers) -> _Plan:
     marks = [mark.strip() for mark in answers["subject"].split(";") if mark.strip()]
     zones = whole_number(answers["zones"] or "6", "zones", 3, 9)
-    return _Plan(zones, _line(answers["line"]), marks)
+    typed = answers["line"]
+    line = chosen_of(tuple(Detail), typed, "way to draw lines") if typed else None
+    return _Plan(zones, line, marks)
 
 
 def _plan(bench: "Workbench", code: str, path: Path, plan: _Plan) -> None:

@@ -20,7 +20,7 @@ from burnplan.workbench import drawing, gather
 from burnplan.workbench.actions.action import Action, of_job, on_job, on_open_job, unless_closed
 from burnplan.workbench.actions.jobs.reference import photo_at
 from burnplan.workbench.drawing import BAD, SOFT, STRONG
-from burnplan.workbench.forms import Answers, Choice, Field, Files, Form, whole_number
+from burnplan.workbench.forms import Answers, Choice, Field, Files, Form, chosen_of, whole_number
 from burnplan.workbench.outline_table import Corners, OutlineTable
 
 if TYPE_CHECKING:
@@ -321,9 +321,7 @@ def outline(bench: "Workbench") -> None:
     ]
 
     def checked(answers: Answers) -> tuple[Path, str]:
-        if answers["sheet"] not in _SHEETS:
-            raise BadInput(f"'{answers['sheet']}' is no sheet", f"One of {', '.join(_SHEETS)}")
-        return photo_at(answers["photo"]), answers["sheet"]
+        return photo_at(answers["photo"]), chosen_of(_SHEETS, answers["sheet"], "sheet")
 
     def look(given: tuple[Path, str]) -> None:
         path, sheet = given
