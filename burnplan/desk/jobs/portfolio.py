@@ -91,7 +91,7 @@ def shown(studio: Studio, which: Sequence[str] = ()) -> list[PortfolioPiece]:
         found = [one for one in pieces(studio) if not one.withheld]
         if not found:
             raise NotFound(
-                "No piece may be shown yet",
+                "No piece that was handed over may be shown yet",
                 "Ask its client, then note what they said: ",
                 Do("consent.note"),
             )

@@ -33,7 +33,7 @@ def withheld(studio: Studio) -> list[str]:
 def test_nothing_is_shown_that_nobody_was_asked_about(studio: Studio, piece: str) -> None:
     assert commissions.show(studio, piece).consent == ConsentView()
     assert withheld(studio) == ["not asked"]
-    with pytest.raises(NotFound, match="No piece may be shown"):
+    with pytest.raises(NotFound, match="No piece that was handed over may be shown"):
         portfolio.shown(studio)
     with pytest.raises(NotAllowed, match="Nobody was asked whether C-0001"):
         portfolio.shown(studio, [piece])
