@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from burnplan.workbench.doing import Doing
 
 Word = TypeVar("Word", bound=str)
+Answer = TypeVar("Answer")
 
 
 class Files:
@@ -135,7 +136,19 @@ class _Questions(Rolling, can_focus=False, inherit_bindings=False):
     """Questions that scroll with the cursor: the arrows go from one to the next."""
 
 
-class Form(ModalScreen[Any], Holding):
+class Question(ModalScreen[Answer], Holding):
+    """What lies over the page, with its own keys at its foot."""
+
+    # A paper is as wide at every width: no style is worked out again for it.
+    HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
+
+    @on(KeyLine.Pressed)
+    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
+        event.stop()
+        await self.run_action(event.action)
+
+
+class Form(Question[Any]):
     """A few questions; what they are for is done when they are sent.
 
     Parameters
@@ -161,8 +174,6 @@ class Form(ModalScreen[Any], Holding):
         ("up", "app.focus_previous", ""),
         ("down", "app.focus_next", ""),
     ]
-    # A paper is as wide at every width: no style is worked out again for it.
-    HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
     def __init__(
         self,
@@ -271,11 +282,6 @@ class Form(ModalScreen[Any], Holding):
     def _worded(self, error: BurnplanError) -> str:
         return cast("Doing", self.app).worded(error).replace("''", _EMPTY)
 
-    @on(KeyLine.Pressed)
-    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
-        event.stop()
-        await self.run_action(event.action)
-
     def action_send(self) -> None:
         """Do what the form is for."""
         self._send()
@@ -343,7 +349,7 @@ def _hung(shown: Content, hang: int, width: int) -> Content:
     return shown[:hang] + Content("\n" + " " * hang).join(lines)
 
 
-class Choice(ModalScreen[str | None], Finding, Holding):
+class Choice(Question[str | None], Finding):
     """Choose one of some things; gives its key.
 
     ``hang`` are the cells below whose first ones nothing of a long choice goes on.
@@ -354,7 +360,6 @@ class Choice(ModalScreen[str | None], Finding, Holding):
         ("escape", "dismiss(None)", "Cancel"),
         ("slash", "find", "Find"),
     ]
-    HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
     def __init__(
         self,
@@ -409,11 +414,6 @@ class Choice(ModalScreen[str | None], Finding, Holding):
         if lines.styles.height is None or lines.styles.height.value != most:
             lines.styles.height = most  # lays all out anew, and comes here again
 
-    @on(KeyLine.Pressed)
-    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
-        event.stop()
-        await self.run_action(event.action)
-
     def action_find(self) -> None:
         """Ask which of them are wanted."""
         self.find()
@@ -428,11 +428,10 @@ class Choice(ModalScreen[str | None], Finding, Holding):
         self.dismiss(event.key)
 
 
-class Reading(ModalScreen[None], Holding):
+class Reading(Question[None]):
     """Something to read, as the command line prints it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("escape,enter,q", "dismiss(None)", "Back")]
-    HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
     def __init__(self, title: str, what: "RenderableType") -> None:
         super().__init__()
@@ -460,11 +459,6 @@ class Reading(ModalScreen[None], Holding):
     def _fit(self, *_laid_out: object) -> None:
         """Let it scroll where else the keys would be cut off."""
         _at_most(self.query_one(Rolling), self.app.size.height)
-
-    @on(KeyLine.Pressed)
-    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
-        event.stop()
-        await self.run_action(event.action)
 
 
 def printed(what: "RenderableType", width: int) -> Content:

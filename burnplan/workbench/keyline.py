@@ -10,7 +10,8 @@ from textual.widgets import Static
 
 _WORDS = {
     "question_mark": "?", "slash": "/", "ctrl+q": "^q", "ctrl+s": "^s", "plus": "+", "minus": "-",
-    "ctrl+p": "^p", "escape": "esc", "shift+tab": "⇧tab", "pageup": "pgup", "pagedown": "pgdn",
+    "ctrl+p": "^p", "escape": "esc", "enter": "↵", "shift+tab": "⇧tab",
+    "pageup": "pgup", "pagedown": "pgdn",
 }  # fmt: skip
 
 

@@ -3,16 +3,15 @@
 import math
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from burnplan.desk.wood.outlines import pulled
 from burnplan.units import UnitSystem, format_length
-from burnplan.workbench.holding import Down, Holding
+from burnplan.workbench.forms import Question
+from burnplan.workbench.holding import Down
 from burnplan.workbench.keyline import Key, KeyLine
 from burnplan.workbench.picture import Picture
 
@@ -26,7 +25,7 @@ _ON_MM = 12.0  # from a place to the next
 _NEAR_MM = 45.0  # to either side of a place that is looked at closely
 
 
-class OutlineTable(ModalScreen[Corners | None], Holding):
+class OutlineTable(Question[Corners | None]):
     """The outline over its photo; gives the corners that are to be kept.
 
     Parameters
@@ -46,7 +45,6 @@ class OutlineTable(ModalScreen[Corners | None], Holding):
         *((f"shift+{way}", f"move({x},{y},True)", "") for way, x, y in (
             ("left", -1, 0), ("right", 1, 0), ("up", 0, -1), ("down", 0, 1))),
     ]  # fmt: skip
-    HORIZONTAL_BREAKPOINTS = []  # noqa: RUF012  an instance's in Screen
 
     def __init__(self, found: "InPhoto", units: UnitSystem) -> None:
         super().__init__()
@@ -97,12 +95,6 @@ class OutlineTable(ModalScreen[Corners | None], Holding):
     def action_keep(self) -> None:
         """Keep the outline as it is now."""
         self.dismiss(self.corners if self.changed else None)
-
-    @on(KeyLine.Pressed)
-    async def _key_clicked(self, event: KeyLine.Pressed) -> None:
-        event.stop()
-        if event.action:
-            await self.run_action(event.action)
 
     def _show(self) -> None:
         import numpy as np
