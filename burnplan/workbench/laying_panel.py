@@ -76,7 +76,7 @@ def lines(panel: Panel, width: int, height: int) -> list[tuple[str, Content]]:
         name = [("Mark ", NAME)] if width > 36 else []
         words = [part for one, other in kinds for part in ((one, NAME), (other, SOFT))]
         found.append(("", Content.assemble(*name, *words)))
-    below = _below(panel, width, height)
+    below = _below(panel, width, height, max(1, height - len(found) - bool(marks)))
     # Marks that do not fit are left out, but never the one in hand.
     room = max(1, height - len(found) - len(below))
     places = [row.name for row in marks]
@@ -105,12 +105,12 @@ def _row(row: "Row", hand: str, width: int) -> Content:
     )
 
 
-def _below(panel: Panel, width: int, height: int) -> list[Content]:
+def _below(panel: Panel, width: int, height: int, most: int) -> list[Content]:
     """Return what is said under the values: help on the one in hand, and what is wrong."""
     said = wrapped(panel.said, width)[:2]
     found = [Content.styled(line, "bold $error" if panel.wrong else SOFT) for line in said]
     kind, _, at = panel.hand.partition(" ")
-    room = (3 if height < 26 else 5) - len(found)
+    room = min(most, 3 if height < 26 else 5) - len(found)
     help_ = wrapped(f"{_HELP[kind]} {_MARK_HELP}" if at else _HELP[kind], width)
     if at and len(help_) > room:
         help_ = wrapped(_MARK_HELP, width)

@@ -15,8 +15,10 @@ from burnplan.desk.jobs.layouts import Layout, LayoutChange
 from burnplan.desk.jobs.references import ReferenceView
 from burnplan.desk.keeping import undo
 from burnplan.desk.studio.studio import Studio
+from burnplan.workbench import laying, laying_panel
 from burnplan.workbench.forms import Choice
 from burnplan.workbench.laying import Table
+from burnplan.workbench.laying_panel import Panel
 from burnplan.workbench.pages.laying import Top
 from tests.workbench.hand import Hand, at_work, barn, hold
 
@@ -83,6 +85,15 @@ def by_command(studio: Studio, code: str, command: str) -> dict[str, Any]:
     done = CliRunner().invoke(app, [*words, "--no-pictures"], catch_exceptions=False)
     assert done.exit_code == 0, done.output
     return plan_of(studio, code)
+
+
+def test_help_that_has_no_room_says_that_there_is_more() -> None:
+    rows = [laying.Row(name, "0", False) for name in (*laying.PLACE, *laying.TONES, *laying.DRAWN)]
+    panel = Panel(rows, "shift", "", False, "", False)
+    for height in range(len(rows) + 2, 22):
+        drawn = [line.plain for _, line in laying_panel.lines(panel, 34, height)]
+        assert len(drawn) <= height
+        assert drawn[-1].rstrip().endswith(("…", "."))
 
 
 @pytest.mark.long
