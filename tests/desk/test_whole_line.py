@@ -450,6 +450,17 @@ class TestMoney:
             accepting.accept(studio, "Barn")
         assert accepting.accept(studio, "Barn", studio.today() - timedelta(days=2)).accepted_on
 
+    def test_the_day_of_a_yes_is_between_the_issue_and_today(
+        self, studio: Studio, clock: FixedClock
+    ) -> None:
+        quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=10))
+        clock.forward(days=3)
+        for days in (-4, 1):
+            with pytest.raises(BadInput, match="is not between its issue and today"):
+                accepting.accept(studio, "Barn", studio.today() + timedelta(days=days))
+        for days in (-3, 0):
+            assert accepting.accept(studio, "Barn", studio.today() + timedelta(days=days))
+
     def test_balance_counts_payments_and_refunds(self, studio: Studio) -> None:
         quotes.issue(studio, "Barn", quotes.QuoteRequest(hours=10))
         payments.take(studio, "Barn", "200", "deposit")

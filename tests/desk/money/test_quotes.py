@@ -6,11 +6,13 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from burnplan.desk.jobs import commissions, references
+from burnplan.desk.jobs import commissions, holding, references
 from burnplan.desk.jobs.commissions import Wishes
-from burnplan.desk.money import quotes
+from burnplan.desk.money import accepting, quotes
 from burnplan.desk.money.quotes import QuoteRequest
+from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
+from burnplan.desk.wood import blanks
 from burnplan.errors import BadInput
 
 
@@ -77,6 +79,24 @@ def test_instalments_fall_due_in_the_order_of_the_work(studio: Studio, job: str)
     assert [one.at.value for one in found.instalments] == ["transferred", "burned"]
     shares = [float(one.amount / found.total) for one in found.instalments]
     assert shares == pytest.approx([0.3, 0.2], abs=0.01)
+
+
+def test_a_quote_is_of_the_shape_that_the_piece_has(studio: Studio) -> None:
+    commissions.add(studio, Wishes(title="Crest"))
+    board = blanks.NewBlank(species="basswood", size="live-edge 0,0 12,1 11,9 1,8cm")
+    holding.hold(studio, blanks.add(studio, board).code, "Crest")
+    quotes.issue(studio, "Crest", QuoteRequest(hours=10))
+    with studio.reading() as book:
+        commission = find_commission(book, "Crest")
+        quote = quotes.newest(commission)
+        whole = accepting.own_size(quote, commission)
+        assert whole is not None
+        assert len(whole.points) == 4
+        quote.width_mm = 60.0  # as if for another board
+        other = accepting.own_size(quote, commission)
+        assert other is not None
+        assert (other.width_mm, other.height_mm) == (60, whole.height_mm)
+        book.rollback()
 
 
 @pytest.mark.parametrize("other", [{"round_to": "50"}, {"minimum": "300"}])

@@ -117,8 +117,9 @@ def test_a_yes_to_one_size_holds_its_figures(
 
 def test_what_cannot_be_accepted(studio: Studio, job: str, clock: FixedClock) -> None:
     proposals.issue(studio, job, QuoteRequest(), sizes=SIZES, valid_days=10)
-    with pytest.raises(BadInput, match="'30x40cm' was not put to the client") as refused:
-        accepting.accept(studio, job, size="30x40cm")
+    for typed in ("6x15cm", "9x8cm", "30x40cm"):
+        with pytest.raises(BadInput, match=f"'{typed}' was not put to the client") as refused:
+            accepting.accept(studio, job, size=typed)
     assert "A (6 × 8 cm), B (9 × 11 cm), C (12 × 15 cm)" in str(refused.value.sentence)
     board = blanks.add(studio, blanks.NewBlank(species="basswood", size="9x11cm")).code
     holding.hold(studio, board, job)
