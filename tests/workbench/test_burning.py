@@ -301,6 +301,7 @@ def test_a_session_without_a_zone_has_none_to_be_done(studio: Studio) -> None:
     assert sessions.open_now(studio) is not None, "nothing half done"
 
 
+@pytest.mark.long
 def test_a_zone_that_is_not_done_yet_comes_next(studio: Studio, photo: Path) -> None:
     code = _with_photo(studio, photo)
     page = BurningPage(studio, "burning")
