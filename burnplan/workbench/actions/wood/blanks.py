@@ -321,7 +321,8 @@ def outline(bench: "Workbench") -> None:
     ]
 
     def checked(answers: Answers) -> tuple[Path, str]:
-        return photo_at(answers["photo"]), chosen_of(_SHEETS, answers["sheet"], "sheet")
+        sheet = chosen_of(_SHEETS, answers["sheet"], "sheet")
+        return photo_at(answers["photo"]), sheet
 
     def look(given: tuple[Path, str]) -> None:
         path, sheet = given
