@@ -188,7 +188,7 @@ def test_a_reference_is_planned_again(studio: Studio, photo: Path) -> None:
         assert commissions.show(studio, code).references == 1
         await hand.do("replan")
         await hand.fill(zones="3", line="wild")
-        assert "Choose calm or usual or fine" in hand.question("#wrong")
+        assert "Give calm, usual, fine" in hand.question("#wrong")
         await hand.do("replan")
         await hand.fill(zones="3", line="calm")
 
