@@ -263,6 +263,19 @@ def _brief(day: date, today: date) -> str:
     return text.rpartition(" ")[0] if near or day.year == today.year else text
 
 
+def that_was(day: date, today: date, hint: str) -> date:
+    """Return a day of what was.
+
+    Raises
+    ------
+    BadInput
+        If it is still to come.
+    """
+    if day > today:
+        raise BadInput(f"{format_day(day)} is still to come", hint)
+    return day
+
+
 def format_day(day: date) -> str:
     """Show a date with its year, for what is read on any later day.
 

@@ -159,7 +159,7 @@ def _prepare(job: ChecklistJob) -> Iterable[StepPlan]:
     )
     first_grit = next((sanding for sanding in job.sanding if sanding.grit), None)
     for sanding in job.sanding:
-        key = f"sand-{sanding.grit}" if sanding.grit else "raise-grain"
+        key = sanding_key(sanding.grit)
         notes = [cautions.DUST] if sanding is first_grit else []
         if sanding is job.sanding[-1]:
             notes.append("A smooth face burns cleaner: no scratch may catch the light")
@@ -350,6 +350,11 @@ def _order_of_work() -> dict[str, int]:
 def names_typed(key: str) -> bool:
     """Return whether a step names what was typed: a wood, a finish, words to letter."""
     return key in ("choose", SPELLING) or is_coat(key)
+
+
+def sanding_key(grit: int | None) -> str:
+    """Return the key of the step of a grit; None is water, which raises the grain."""
+    return f"sand-{grit}" if grit else "raise-grain"
 
 
 def is_sanding(key: str) -> bool:

@@ -143,6 +143,11 @@ def asked() -> frozenset[str]:
     return frozenset((*questions, "outdoor", "food"))
 
 
+def in_doubt(hazard: Hazard, doubt: str) -> Hazard:
+    """Return a hazard that is only to be made sure of."""
+    return replace(hazard, level=Level.CAUTION, advice=f"{doubt}. {DEFER}")
+
+
 def hazards_said(text: str) -> tuple[Hazard, ...]:
     """Return what an order's own words say of its wood that is a hazard, those that block first.
 
@@ -157,9 +162,8 @@ def hazards_said(text: str) -> tuple[Hazard, ...]:
     """
     found = {match.material.key: _hazard(match) for match in said_in(text)}
     for match in spoken_of(text):
-        hazard, doubt = _hazard(match), "The order speaks of it: make sure that the wood is bare"
-        mild = replace(hazard, level=Level.CAUTION, advice=f"{doubt}. {DEFER}")
-        found.setdefault(hazard.key, mild)
+        doubt = "The order speaks of it: make sure that the wood is bare"
+        found.setdefault(match.material.key, in_doubt(_hazard(match), doubt))
     return _blocks_first(found.values())
 
 

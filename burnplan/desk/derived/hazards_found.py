@@ -5,7 +5,6 @@ held, else by the wood asked for, by the order's own words, and by where the pie
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from sqlalchemy.orm import Session, object_session
 
@@ -16,7 +15,6 @@ from burnplan.ledger.models import Blank, Commission
 from burnplan.sentences import Do
 from burnplan.view import View
 from burnplan.wood import hazards
-from burnplan.wood.cautions import DEFER
 from burnplan.wood.hazards import Condition, Hazard, Level
 from burnplan.wood.species import Species
 
@@ -68,12 +66,7 @@ def of_job(book: Session, commission: Commission) -> list[HazardView]:
     others += _others([*found, *named], words, commission.use)
     # The wood held is what will be burned; that the order names another is to be made sure of.
     doubt = f"The order names it, and {blank_code(blank.id)} is held: make sure which it is"
-    mild = [
-        replace(one, level=Level.CAUTION, advice=f"{doubt}. {DEFER}")
-        if one.level is Level.BLOCK
-        else one
-        for one in others
-    ]
+    mild = [hazards.in_doubt(one, doubt) if one.level is Level.BLOCK else one for one in others]
     return [*_of_blank(blank, wood), *(_view(one, None) for one in mild)]
 
 

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_line
 from burnplan.codes import commission_code
-from burnplan.dates import format_day
+from burnplan.dates import that_was
 from burnplan.desk.studio.lookup import find_commission
 from burnplan.desk.studio.studio import Studio
 from burnplan.errors import BadInput, NotFound
@@ -108,9 +108,7 @@ def _said(
     """
     code = commission_code(commission.id)
     before = kept if kept.answer == given.answer else ConsentView(shown_as=kept.shown_as)
-    day = given.said_on or before.said_on or today
-    if day > today:
-        raise BadInput(f"{format_day(day)} is still to come", "Give the day it was said")
+    day = that_was(given.said_on or before.said_on or today, today, "Give the day it was said")
     client = commission.client.name if commission.client else ""
     said_by = given.said_by or before.said_by or client
     if not said_by:

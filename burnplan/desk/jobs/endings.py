@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from burnplan.cleaned import cleaned
 from burnplan.codes import commission_code
-from burnplan.dates import format_day
+from burnplan.dates import format_day, that_was
 from burnplan.desk.derived import (
     balances,
     drop_terms,
@@ -199,6 +199,4 @@ def correct_day(studio: Studio, which: str, on: date) -> commissions.CommissionV
 
 
 def _day_handed_over(studio: Studio, day: date) -> date:
-    if day > studio.today():
-        raise BadInput(f"{format_day(day)} is still to come", "Give the day it was handed over")
-    return day
+    return that_was(day, studio.today(), "Give the day it was handed over")

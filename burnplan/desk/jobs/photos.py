@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned_note
 from burnplan.codes import commission_code
-from burnplan.dates import format_day
+from burnplan.dates import format_day, that_was
 from burnplan.desk.derived.job_status import HoursLeft
 from burnplan.desk.studio import photo_store
 from burnplan.desk.studio.lookup import find_commission
@@ -107,8 +107,8 @@ def add(
     NotAllowed
         If the commission has it already.
     """
-    if taken_on and taken_on > studio.today():
-        raise BadInput(f"{format_day(taken_on)} is still to come", "Give the day it was taken")
+    if taken_on:
+        that_was(taken_on, studio.today(), "Give the day it was taken")
     with studio.reading() as book:
         find_commission(book, which)  # before the file is kept
     original = photo_store.keep(studio, photo)

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from burnplan.cleaned import cleaned, cleaned_line, cleaned_note
 from burnplan.codes import commission_code
-from burnplan.dates import format_day
+from burnplan.dates import that_was
 from burnplan.desk.derived import studio_settings
 from burnplan.desk.derived.balances import balance, currency_of, received
 from burnplan.desk.jobs import commissions
@@ -143,9 +143,7 @@ def correct(
 
 
 def _day_paid(studio: Studio, day: date) -> date:
-    if day > studio.today():
-        raise BadInput(f"{format_day(day)} is still to come", "Give the day it was paid")
-    return day
+    return that_was(day, studio.today(), "Give the day it was paid")
 
 
 def _method(text: str) -> str:

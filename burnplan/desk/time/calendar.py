@@ -178,16 +178,15 @@ def _sessions(book: Session, studio: Studio) -> Iterator[CalendarEntry]:
         commission = row.commission
         if not commission.is_open or commission.paused_on is not None:
             continue
-        ends_at = row.starts_at + timedelta(minutes=row.minutes + row.break_minutes)
-        work = planned_sessions.doing(row.work, done=planned_sessions.is_done(row))
+        one = planned_sessions.view(row)
         yield CalendarEntry(
             uid=f"{row.uid}@burnplan",
             kind="session",
-            code=commission_code(commission.id),
-            title=commission.title,
-            summary=f"{work.capitalize()}: {commission.title}",
-            details=row.note,
-            day=studio.local(row.starts_at).date(),
-            starts_at=row.starts_at,
-            ends_at=ends_at,
+            code=one.code,
+            title=one.title,
+            summary=f"{one.doing.capitalize()}: {one.title}",
+            details=one.note,
+            day=studio.local(one.starts_at).date(),
+            starts_at=one.starts_at,
+            ends_at=one.ends_at,
         )

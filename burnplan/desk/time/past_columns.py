@@ -19,7 +19,6 @@ from burnplan.units import MOST_HOURS
 ASIDE = "aside"
 HOURS = ("prepare_h", "transfer_h", "burn_h", "finish_h")
 TOTAL = "total_h"
-
 LENGTHS = ("size", "diameter", "width", "height")
 MEANINGS = {
     "title": "title",

@@ -4,7 +4,7 @@ import uuid
 from datetime import date, datetime, time, timedelta
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, contains_eager
 
 from burnplan.cleaned import cleaned_note
 from burnplan.codes import commission_code
@@ -51,27 +51,18 @@ class PlannedView(View):
     @property
     def doing(self) -> str:
         """Its work, and whether that is done by now."""
-        return doing(self.work, done=self.done)
+        return f"{self.work}, done already" if self.done else self.work
 
 
-def doing(work: str, *, done: bool) -> str:
-    """Return the work of a planned session in words."""
-    return f"{work}, done already" if done else work
-
-
-def is_done(row: PlannedSession) -> bool:
-    """Return whether no step of its work is open any more."""
-    return checklist_progress.of(row.commission).phase(row.work).complete
-
-
-def _view(row: PlannedSession) -> PlannedView:
+def view(row: PlannedSession) -> PlannedView:
+    """Return a planned session as shown."""
     pauses = day_plan.breaks_for(row.minutes) if row.break_minutes else []
     return PlannedView.of(
         row,
         number=row.id,
         code=commission_code(row.commission_id),
         title=row.commission.title,
-        done=is_done(row),
+        done=checklist_progress.of(row.commission).phase(row.work).complete,
         ends_at=_sitting(row).ends_at,
         breaks=[row.starts_at + pause for pause in pauses],
     )
@@ -103,6 +94,7 @@ def _to_come(book: Session, since: datetime) -> list[PlannedSession]:
     query = (
         select(PlannedSession)
         .join(PlannedSession.commission)
+        .options(contains_eager(PlannedSession.commission).selectinload(Commission.steps))
         .where(
             Commission.is_open,
             Commission.paused_on.is_(None),
@@ -166,7 +158,7 @@ def add(
         book.flush()
         hours = format_hours(row.minutes / 60)
         entry.says(f"Planned {hours} on '{commission.title}'", commission.id)
-        return _view(row)
+        return view(row)
 
 
 def remove(studio: Studio, number: int) -> PlannedView:
@@ -181,10 +173,10 @@ def remove(studio: Studio, number: int) -> PlannedView:
         row = book.get(PlannedSession, number)
         if row is None:
             raise NotFound(f"No session {number} is planned", "See ", Do("session.planned"))
-        view = _view(row)
+        gone = view(row)
         entry.says(f"Took a session on '{row.commission.title}' out", row.commission_id)
         book.delete(row)
-        return view
+        return gone
 
 
 def overlapping(studio: Studio, which: str) -> list[PlannedView]:
@@ -193,7 +185,7 @@ def overlapping(studio: Studio, which: str) -> list[PlannedView]:
         number, rows = find_commission(book, which).id, _to_come(book, studio.now())
         sittings = [_sitting(row) for row in rows]
         return [
-            _view(row)
+            view(row)
             for row, own in zip(rows, sittings, strict=True)
             if row.commission_id == number
             and any(
@@ -215,7 +207,7 @@ def on_days(studio: Studio, first: date, last: date) -> list[PlannedView]:
 def since(studio: Studio, moment: datetime) -> list[PlannedView]:
     """Return the planned sessions that end after a moment, in order."""
     with studio.reading() as book:
-        return [_view(row) for row in _to_come(book, moment)]
+        return [view(row) for row in _to_come(book, moment)]
 
 
 def lay_out(
@@ -272,7 +264,7 @@ def lay_out(
         book.flush()
         hours = format_hours(sum(row.minutes for row in made) / 60)
         entry.says(f"Laid {hours} of work into {days} days")
-        return [_view(row) for row in sorted(made, key=lambda row: row.starts_at)]
+        return [view(row) for row in sorted(made, key=lambda row: row.starts_at)]
 
 
 def _day(

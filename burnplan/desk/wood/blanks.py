@@ -22,6 +22,7 @@ from burnplan.files import given_path
 from burnplan.ledger.models import Blank, Commission, Sanding
 from burnplan.money import parse_money
 from burnplan.outline import Outline, OutlineKind
+from burnplan.reckon.checklist import sanding_key
 from burnplan.sentences import Do
 from burnplan.units import parse_length, parse_size
 from burnplan.view import View
@@ -266,13 +267,13 @@ def _take_off(book: Session, blank: Blank, grit: int | None) -> None:
     book.delete(row)
     if blank.commission is not None and blank.commission.is_open:
         for step in blank.commission.steps:
-            if step.key == (f"sand-{grit}" if grit else "raise-grain"):
+            if step.key == sanding_key(grit):
                 step.ticked_at = None
 
 
 def _tick_sanding(blank: Blank, studio: Studio) -> None:
     """Tick the sanding steps of the commission that the blank has now had."""
-    done = {f"sand-{row.grit}" if row.grit else "raise-grain" for row in blank.sandings}
+    done = {sanding_key(row.grit) for row in blank.sandings}
     if blank.commission is not None:
         for step in blank.commission.steps:
             if step.key in done and not step.settled:

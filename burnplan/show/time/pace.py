@@ -112,10 +112,8 @@ def pace_report(view: PaceView, settings: Settings, *, priors: bool) -> Renderab
     if not view.jobs:
         parts.append(Text("Until then the starting guess holds, and is wide", "soft"))
     rows = table("+what", ">against the guess", ">sure within")
-    from burnplan.reckon.pace_factors import (
-        is_clear,
-        spread,
-    )  # brings numpy: only where pace is shown
+    # Brings numpy: only where pace is shown.
+    from burnplan.reckon.pace_factors import is_clear, spread
 
     for one in view.learned:
         style = "ember" if is_clear(one.factor, one.within) else ""
